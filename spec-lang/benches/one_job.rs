@@ -1,0 +1,2 @@
+//! Timings of one job file.
+fn main() {}

@@ -1,0 +1,4 @@
+//! The dryfit language, whole and pure: no file, clock, environment, thread, colour or protocol in here.
+
+pub mod physics;
+pub mod units;

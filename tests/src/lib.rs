@@ -1,0 +1,1 @@
+//! End-to-end tests of dryfit live in this package; nothing else depends on it.
