@@ -69,12 +69,10 @@ fn in_order(tree: &Tree, line: &Line) -> String {
     let mut before: Option<Item> = None;
     for (number, item) in items.iter().enumerate() {
         if let Some(before) = before {
-            if number == 1 && line.indented && item.kind != ItemKind::Comma {
+            if wants_space(tree, before, *item) {
                 let column = out.chars().count();
-                let room = VALUE_COLUMN.saturating_sub(column).max(1);
+                let room = if number == 1 && line.indented { VALUE_COLUMN.saturating_sub(column).max(1) } else { 1 };
                 out.extend(std::iter::repeat_n(' ', room));
-            } else if wants_space(tree, before, *item) {
-                out.push(' ');
             }
         }
         out.push_str(tree.slice(item.span));
