@@ -93,12 +93,12 @@ fn in_order(tree: &Tree, line: &Line) -> String {
 /// gives the same two items.
 fn wants_space(tree: &Tree, before: Item, item: Item) -> bool {
     match (before.kind, item.kind) {
+        (ItemKind::Stray, _) | (_, ItemKind::Stray) => before.span.end != item.span.start,
         (_, ItemKind::Comma) => false,
         (ItemKind::Comma, _) => true,
         (ItemKind::Number, ItemKind::Word) => {
             !tree.slice(item.span).starts_with('°') || tree.slice(item.span).len() > "°".len()
         }
-        (ItemKind::Stray, _) | (_, ItemKind::Stray) => before.span.end != item.span.start,
         _ => true,
     }
 }
