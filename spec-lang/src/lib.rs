@@ -4,3 +4,4 @@ pub mod physics;
 pub mod syntax;
 pub mod text;
 pub mod units;
+pub mod vocabulary;
