@@ -300,3 +300,94 @@ impl Add<TemperatureDifference> for Temperature {
         Temperature::kelvin(self.0 + difference.0)
     }
 }
+
+quantity!(
+    /// An electric resistance of a conductor by its length.
+    ResistancePerLength, ohms_per_metre, in_ohms_per_metre, "Ω/m"
+);
+quantity!(
+    /// A dynamic viscosity.
+    DynamicViscosity, pascal_seconds, in_pascal_seconds, "Pa·s"
+);
+quantity!(
+    /// A surface tension.
+    SurfaceTension, newtons_per_metre, in_newtons_per_metre, "N/m"
+);
+quantity!(
+    /// An energy by mass, such as a heating value.
+    SpecificEnergy, joules_per_kilogram, in_joules_per_kilogram, "J/kg"
+);
+quantity!(
+    /// A thermal conductivity.
+    ThermalConductivity, watts_per_metre_kelvin, in_watts_per_metre_kelvin, "W/(m·K)"
+);
+quantity!(
+    /// A thermal resistance of one square metre.
+    ThermalResistance, square_metre_kelvin_per_watt, in_square_metre_kelvin_per_watt, "m²·K/W"
+);
+quantity!(
+    /// A heat flow through one square metre by kelvin (a U-value).
+    ThermalTransmittance, watts_per_square_metre_kelvin, in_watts_per_square_metre_kelvin, "W/(m²·K)"
+);
+quantity!(
+    /// A heat flow by kelvin of a whole room or a whole surface.
+    HeatLossCoefficient, watts_per_kelvin, in_watts_per_kelvin, "W/K"
+);
+quantity!(
+    /// A heat capacity of a whole body.
+    HeatCapacity, joules_per_kelvin, in_joules_per_kelvin, "J/K"
+);
+
+impl ResistancePerLength {
+    /// From ohms a kilometre, the unit of the cable standards.
+    pub const fn ohms_per_kilometre(value: f64) -> Self {
+        ResistancePerLength::ohms_per_metre(value * 1e-3)
+    }
+
+    /// In ohms a kilometre.
+    pub const fn in_ohms_per_kilometre(self) -> f64 {
+        self.0 * 1e3
+    }
+}
+
+impl KinematicViscosity {
+    /// In square millimetres a second (centistokes).
+    pub const fn in_square_millimetres_per_second(self) -> f64 {
+        self.0 * 1e6
+    }
+}
+
+impl SpecificEnergy {
+    /// From megajoules a kilogram.
+    pub const fn megajoules_per_kilogram(value: f64) -> Self {
+        SpecificEnergy::joules_per_kilogram(value * 1e6)
+    }
+}
+
+impl Temperature {
+    /// The difference from `other` up to this temperature.
+    pub fn above(self, other: Temperature) -> TemperatureDifference {
+        TemperatureDifference::kelvin_difference(self.0 - other.0)
+    }
+}
+
+impl Mul<Length> for ResistancePerLength {
+    type Output = Resistance;
+    fn mul(self, length: Length) -> Resistance {
+        Resistance::ohms(self.0 * length.0)
+    }
+}
+
+impl Mul<Area> for ThermalTransmittance {
+    type Output = HeatLossCoefficient;
+    fn mul(self, area: Area) -> HeatLossCoefficient {
+        HeatLossCoefficient::watts_per_kelvin(self.0 * area.0)
+    }
+}
+
+impl Mul<TemperatureDifference> for HeatLossCoefficient {
+    type Output = Power;
+    fn mul(self, difference: TemperatureDifference) -> Power {
+        Power::watts(self.0 * difference.0)
+    }
+}
