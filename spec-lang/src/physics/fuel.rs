@@ -1,8 +1,8 @@
 //! Fuel and its line: viscosity, density, cold limits, friction, bubbles, heating value. No burner in here.
 
 use crate::units::{
-    Density, KinematicViscosity, Length, MassFlow, Power, Pressure, SpecificEnergy, SurfaceTension,
-    Temperature, Time, Volume, VolumeFlow,
+    Density, KinematicViscosity, Length, MassFlow, Power, Pressure, SpecificEnergy, SurfaceTension, Temperature, Time,
+    Volume, VolumeFlow,
 };
 use std::f64::consts::PI;
 
@@ -142,17 +142,14 @@ pub fn kinematic_viscosity(fuel: Fuel, temperature: Temperature) -> KinematicVis
             10.0_f64.powf(at_40 * ratio) - WALTHER_OFFSET
         }
         Fuel::Petrol => {
-            PETROL_VISCOSITY_AT_20_CELSIUS
-                * (PETROL_VISCOSITY_TEMPERATURE * (1.0 / kelvin - 1.0 / 293.15)).exp()
+            PETROL_VISCOSITY_AT_20_CELSIUS * (PETROL_VISCOSITY_TEMPERATURE * (1.0 / kelvin - 1.0 / 293.15)).exp()
         }
     })
 }
 
 /// A fuel's temperature within the range its correlations hold for.
 fn held(temperature: Temperature) -> Temperature {
-    temperature
-        .max(Temperature::celsius(-50.0))
-        .min(Temperature::celsius(80.0))
+    temperature.max(Temperature::celsius(-50.0)).min(Temperature::celsius(80.0))
 }
 
 /// Density at 15 °C taken for a fuel: diesel 832, petrol 745 kg/m³.
@@ -206,8 +203,7 @@ pub fn surface_tension(fuel: Fuel) -> SurfaceTension {
 pub fn fuel_flow(fuel: Fuel, heat_output: Power, efficiency: f64) -> Option<MassFlow> {
     (efficiency > 0.0).then(|| {
         MassFlow::kilograms_per_second(
-            heat_output.in_watts()
-                / (efficiency * lower_heating_value(fuel).in_joules_per_kilogram()),
+            heat_output.in_watts() / (efficiency * lower_heating_value(fuel).in_joules_per_kilogram()),
         )
     })
 }
@@ -215,9 +211,7 @@ pub fn fuel_flow(fuel: Fuel, heat_output: Power, efficiency: f64) -> Option<Mass
 /// Volume flow of a mass flow at a density; `None` unless the density is positive. Source: definition of density.
 pub fn volume_flow(flow: MassFlow, density: Density) -> Option<VolumeFlow> {
     (density > Density::ZERO).then(|| {
-        VolumeFlow::cubic_metres_per_second(
-            flow.in_kilograms_per_second() / density.in_kilograms_per_cubic_metre(),
-        )
+        VolumeFlow::cubic_metres_per_second(flow.in_kilograms_per_second() / density.in_kilograms_per_cubic_metre())
     })
 }
 
@@ -254,9 +248,8 @@ pub fn static_head(rise: Length, density: Density) -> Pressure {
 /// Its laminar loss is the upper bound for a rigid line; the mean flow's loss is the lower. `None` unless the time is positive.
 /// Source: continuity; an elastic line or a bubble lowers the peak.
 pub fn peak_flow(stroke: Volume, stroke_time: Time) -> Option<VolumeFlow> {
-    (stroke_time > Time::ZERO).then(|| {
-        VolumeFlow::cubic_metres_per_second(stroke.in_cubic_metres() / stroke_time.in_seconds())
-    })
+    (stroke_time > Time::ZERO)
+        .then(|| VolumeFlow::cubic_metres_per_second(stroke.in_cubic_metres() / stroke_time.in_seconds()))
 }
 
 /// Mean flow of a dosing pump: stroke volume times strokes a second. Source: continuity.
@@ -272,16 +265,11 @@ pub const CRITICAL_BOND_NUMBER: f64 = 0.842;
 /// In a narrower upright bore a bubble is carried or stands still; in a wider one it gathers at high points.
 /// `None` unless the liquid is the denser and the tension is not negative.
 /// Source: Bretherton 1961 (Bond number on the radius); round tube, wetted wall.
-pub fn critical_bubble_bore(
-    liquid: Density,
-    gas: Density,
-    tension: SurfaceTension,
-) -> Option<Length> {
+pub fn critical_bubble_bore(liquid: Density, gas: Density, tension: SurfaceTension) -> Option<Length> {
     let difference = (liquid - gas).in_kilograms_per_cubic_metre();
     let newtons_per_metre = tension.in_newtons_per_metre();
     (difference > 0.0 && newtons_per_metre >= 0.0).then(|| {
-        let radius_squared =
-            CRITICAL_BOND_NUMBER * newtons_per_metre / (difference * STANDARD_GRAVITY);
+        let radius_squared = CRITICAL_BOND_NUMBER * newtons_per_metre / (difference * STANDARD_GRAVITY);
         Length::metres(2.0 * radius_squared.sqrt())
     })
 }

@@ -5,7 +5,7 @@
 mod shape;
 mod table;
 
-pub use shape::{Atom, Form, Kind, KindSet, KindWords, Naming, Part, Role, Times, Word};
+pub use shape::{Atom, Direction, Form, Kind, KindSet, KindWords, Naming, Part, Role, Times, Word};
 pub use table::KINDS;
 
 /// Words that can never become names or properties of another meaning.

@@ -157,6 +157,39 @@ pub enum Role {
     Least,
 }
 
+/// A direction in the vehicle's axes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[allow(missing_docs)] // each name is its own description
+pub enum Direction {
+    Forward,
+    Back,
+    Left,
+    Right,
+    Up,
+    Down,
+    /// Towards the kerb.
+    Nearside,
+    /// Away from the kerb.
+    Offside,
+}
+
+impl Direction {
+    /// The direction of that name.
+    pub fn named(word: &str) -> Option<Direction> {
+        Some(match word {
+            "forward" => Direction::Forward,
+            "back" => Direction::Back,
+            "left" => Direction::Left,
+            "right" => Direction::Right,
+            "up" => Direction::Up,
+            "down" => Direction::Down,
+            "nearside" => Direction::Nearside,
+            "offside" => Direction::Offside,
+            _ => return None,
+        })
+    }
+}
+
 /// One thing that a part of a statement is made of.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Atom {
