@@ -127,3 +127,8 @@ impl Step {
         format!("{}{with}: {}", self.formula, self.shown())
     }
 }
+
+/// An input of a step: its symbol, its SI value, the spelling of the unit to show it in.
+pub fn input(symbol: &'static str, value: f64, unit: &'static str) -> Input {
+    Input { symbol, value, unit }
+}

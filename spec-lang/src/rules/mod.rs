@@ -1,9 +1,16 @@
 //! The rules: what is judged, by whose limit, and in which words. A rule is a static that says what it is, a pure
 //! function that finds, and a page of examples. Physics and figures are not computed here, only compared.
 
+mod concessions;
 mod engine;
+mod exhaust;
+mod fuel_line;
+mod names;
 mod page;
+mod return_air;
 mod text;
+mod ways;
+mod wire;
 
 pub use engine::{judge, Findings};
 pub use page::{catalogue, compose, page, BENCH, BENCH_SHEETS};
@@ -18,6 +25,7 @@ pub enum Family {
     Names,
     Wire,
     FuelLine,
+    Ways,
     Exhaust,
     ReturnAir,
     Concessions,
@@ -31,6 +39,7 @@ impl Family {
             Family::Names => "names, sheets and followed files",
             Family::Wire => "cable, fuse and battery",
             Family::FuelLine => "fuel line and pump",
+            Family::Ways => "lengths and bends",
             Family::Exhaust => "exhaust and combustion air",
             Family::ReturnAir => "warm air and return air",
             Family::Concessions => "concessions",
@@ -78,7 +87,19 @@ impl PartialEq for Rule {
 
 /// Every rule, in the order of the catalogue.
 pub fn all() -> impl Iterator<Item = &'static Rule> {
-    [text::RULES].into_iter().flatten().copied()
+    [
+        text::RULES,
+        names::RULES,
+        wire::RULES,
+        fuel_line::RULES,
+        ways::RULES,
+        exhaust::RULES,
+        return_air::RULES,
+        concessions::RULES,
+    ]
+    .into_iter()
+    .flatten()
+    .copied()
 }
 
 /// The rule of that name.

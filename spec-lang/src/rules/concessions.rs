@@ -1,0 +1,4 @@
+//! Rules: Concessions.
+use super::Rule;
+
+pub(super) static RULES: &[&Rule] = &[];
