@@ -77,11 +77,14 @@ fn stamp_of(path: &Path) -> Stamp {
     Some((found.modified().ok()?, found.len()))
 }
 
+/// A text from the disk, or why there is none.
+type Loaded = Result<Arc<Text>, String>;
+
 /// Every file ever met, and the texts of those on the disk.
 #[derive(Debug, Default)]
 pub(crate) struct Files {
     known: RwLock<Known>,
-    disk: Mutex<HashMap<FileId, (Stamp, Result<Arc<Text>, String>)>>,
+    disk: Mutex<HashMap<FileId, (Stamp, Loaded)>>,
 }
 
 #[derive(Debug, Default)]
@@ -125,7 +128,7 @@ impl Files {
     }
 
     /// The text of a file on the disk, read again only where it changed.
-    pub(crate) fn on_disk(&self, file: FileId, path: &Path, stamp: Stamp) -> Result<Arc<Text>, String> {
+    pub(crate) fn on_disk(&self, file: FileId, path: &Path, stamp: Stamp) -> Loaded {
         if let Some((known, text)) = self.disk.lock().unwrap_or_else(PoisonError::into_inner).get(&file) {
             if *known == stamp && stamp.is_some() {
                 return text.clone();
@@ -144,7 +147,7 @@ impl Files {
     }
 }
 
-fn read(path: &Path, stamp: Stamp) -> Result<Arc<Text>, String> {
+fn read(path: &Path, stamp: Stamp) -> Loaded {
     let length = stamp.map_or(0, |(_, length)| length);
     if length > LONGEST_FILE {
         return Err(format!("it is {} MB long, more than the {} MB taken", length >> 20, LONGEST_FILE >> 20));

@@ -76,19 +76,24 @@ mod tests {
     use super::*;
 
     fn all(bytes: &[u8]) -> Vec<Frame> {
-        let runtime = tokio::runtime::Builder::new_current_thread().build().expect("a runtime");
-        runtime.block_on(async {
-            let mut reader = tokio::io::BufReader::new(bytes);
-            let mut frames = Vec::new();
-            loop {
-                let frame = next(&mut reader).await;
-                let end = frame == Frame::End;
-                frames.push(frame);
-                if end {
-                    return frames;
-                }
-            }
-        })
+        let runtime = tokio::runtime::Builder::new_current_thread().build();
+        runtime.map_or_else(
+            |_| Vec::new(),
+            |runtime| {
+                runtime.block_on(async {
+                    let mut reader = tokio::io::BufReader::new(bytes);
+                    let mut frames = Vec::new();
+                    loop {
+                        let frame = next(&mut reader).await;
+                        let end = frame == Frame::End;
+                        frames.push(frame);
+                        if end {
+                            return frames;
+                        }
+                    }
+                })
+            },
+        )
     }
 
     #[test]

@@ -8,5 +8,5 @@ use tower_lsp::ls_types::{GotoDefinitionResponse, Position};
 pub(crate) fn answer(look: &Look, position: Position) -> Option<GotoDefinitionResponse> {
     let judged = look.snapshot.judge(&look.open);
     let (_, target) = assist::target_of(&judged.analysis, look.offset(position))?;
-    look.snapshot.location(target?.place).map(GotoDefinitionResponse::Scalar)
+    look.snapshot.location(target?.name_place).map(GotoDefinitionResponse::Scalar)
 }

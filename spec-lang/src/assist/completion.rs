@@ -1,7 +1,7 @@
 //! What may stand where the cursor is: headers at the margin, properties inside a block, and behind a word whatever its
 //! shape takes next. Everything offered is read off the vocabulary, the unit table, the rules or the job's own names.
 
-use super::names::{block_before, defined};
+use super::names::{block_before, names_of};
 use crate::reading::{expected_after, Reading};
 use crate::rules;
 use crate::syntax::{Item, ItemKind, Line};
@@ -191,11 +191,7 @@ impl Offer<'_> {
     }
 
     fn names(&mut self, kinds: KindSet) {
-        let found: Vec<(String, String)> = defined(self.analysis)
-            .filter(|block| kinds.has(block.kind))
-            .map(|block| (block.name.to_string(), words_of(block.kind).reads()))
-            .collect();
-        for (name, reads) in found {
+        for (name, reads) in names_of(self.analysis, kinds) {
             self.add(CandidateKind::Name, &name, &reads);
         }
     }

@@ -1,9 +1,10 @@
 //! What stands under the cursor: what is wrong there, the figures that rest on it with their working, what a number is
 //! in other units, what a word or a header means, what a name stands for.
 
-use super::names::{target_of, Defined};
+use super::names::target_of;
 use crate::figures::Figure;
 use crate::finding::{Finding, Limit};
+use crate::model::Defined;
 use crate::reading::{Arg, Reading, Statement, Value};
 use crate::source::Place;
 use crate::text::Span;
@@ -263,13 +264,13 @@ fn in_one_line(figure: &Figure) -> String {
     format!("{}{case}: {}", figure.title, figure.shown())
 }
 
-fn name_pieces(analysis: &Analysis, name: &str, target: Option<Defined<'_>>, pieces: &mut Vec<Piece>) {
+fn name_pieces(analysis: &Analysis, name: &str, target: Option<&Defined>, pieces: &mut Vec<Piece>) {
     match target {
         Some(target) => {
             let kind = words_of(target.kind);
             pieces.push(Piece::Title(format!("{name}: {}", kind.reads())));
             pieces.push(Piece::Text(kind.says.to_string()));
-            pieces.extend(sheet_sample(analysis, &target).map(Piece::Sample));
+            pieces.extend(sheet_sample(analysis, target).map(Piece::Sample));
             pieces.push(Piece::Place("defined".to_string(), target.header));
         }
         None => pieces.push(Piece::Text(format!("nothing here or in the followed files is called `{name}`"))),
@@ -277,7 +278,7 @@ fn name_pieces(analysis: &Analysis, name: &str, target: Option<Defined<'_>>, pie
 }
 
 /// The first lines of a data sheet that a name stands for: what the name brings in.
-fn sheet_sample(analysis: &Analysis, target: &Defined<'_>) -> Option<String> {
+fn sheet_sample(analysis: &Analysis, target: &Defined) -> Option<String> {
     const LINES: usize = 8;
     let reading = analysis.reading(target.header.file).filter(|_| target.kind.is_sheet())?;
     let block = reading.blocks.iter().find(|block| block.header == target.header.span)?;
@@ -290,7 +291,7 @@ fn follows_pieces(analysis: &Analysis, pieces: &mut Vec<Piece>) {
     pieces.push(Piece::Title("follows".to_string()));
     let word = words_of(Kind::File).words().find(|word| word.word == "follows");
     pieces.extend(word.map(|word| Piece::Text(word.says.to_string())));
-    let sheets = super::names::defined(analysis).filter(|block| block.place.file != analysis.file);
+    let sheets = analysis.job.defined.iter().filter(|block| block.header.file != analysis.file);
     let names: Vec<String> = sheets.map(|sheet| format!("`{}`", sheet.name)).collect();
     if !names.is_empty() {
         pieces.push(Piece::Text(format!("brings in {}", names.join(", "))));

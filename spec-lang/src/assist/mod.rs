@@ -12,5 +12,5 @@ pub use completion::{complete, Candidate, CandidateKind};
 pub use fixes::{fixes, Fix};
 pub use folds::folds;
 pub use hover::{hover, Hover, Piece};
-pub use names::{defined, target_of, Defined};
+pub use names::target_of;
 pub use symbols::{symbols, Symbol, SymbolKind};
