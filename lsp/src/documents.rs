@@ -101,3 +101,71 @@ fn column_to_letters(line: RopeSlice<'_>, column: usize, encoding: Encoding) -> 
     };
     letters.unwrap_or(usize::MAX)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use tower_lsp::ls_types::Range;
+
+    /// The byte of a position by the protocol's own words, one letter at a time: an independent count.
+    fn byte_at(text: &str, position: Position, encoding: Encoding) -> usize {
+        let (mut line, mut column, mut before) = (0, 0, '\0');
+        for (at, letter) in text.char_indices() {
+            let ended = before == '\n' || (before == '\r' && letter != '\n');
+            if ended {
+                (line, column) = (line + 1, 0);
+            }
+            let width = match encoding {
+                Encoding::Utf8 => letter.len_utf8(),
+                Encoding::Utf16 => letter.len_utf16(),
+                Encoding::Utf32 => 1,
+            };
+            let at_end = letter == '\n' || letter == '\r';
+            if line == position.line && (at_end || position.character < column + width as u32) {
+                // Between CR and LF lies no position of its own.
+                return if letter == '\n' && before == '\r' { at - 1 } else { at };
+            }
+            column += width as u32;
+            before = letter;
+        }
+        text.len()
+    }
+
+    fn any_text() -> impl Strategy<Value = String> {
+        "(a|β|😀|²| |\n|\r\n|\r|  size 4 mm²\r\n){0,12}"
+    }
+
+    fn any_position() -> impl Strategy<Value = Position> {
+        (0u32..14, 0u32..16).prop_map(|(line, character)| Position { line, character })
+    }
+
+    proptest! {
+        #[test]
+        fn edits_end_in_the_text_that_the_client_has(
+            start in any_text(),
+            edits in prop::collection::vec((any_position(), any_position(), any_text()), 0..8),
+        ) {
+            for encoding in [Encoding::Utf8, Encoding::Utf16, Encoding::Utf32] {
+                let mut text = start.clone();
+                let mut changes = Vec::new();
+                for (one, other, insert) in &edits {
+                    let (start, end) = (*one.min(other), *one.max(other));
+                    let (from, to) = (byte_at(&text, start, encoding), byte_at(&text, end, encoding));
+                    text.replace_range(from..to, insert);
+                    changes.push(TextDocumentContentChangeEvent {
+                        range: Some(Range { start, end }),
+                        range_length: None,
+                        text: insert.clone(),
+                    });
+                }
+                let uri: Uri = "untitled:a".parse().map_err(|_| TestCaseError::fail("an address"))?;
+                let open = Open { file: FileId(0), uri, version: 1, text: Text::new(Rope::from_str(&start)) };
+                let changed = open.changed(&changes, 2, encoding);
+                prop_assert_eq!(changed.text.text(), text.as_str(), "{:?}", encoding);
+                // The line index of the language and the rope must agree on every line.
+                prop_assert_eq!(changed.text.lines().count(), changed.text.rope.len_lines());
+            }
+        }
+    }
+}

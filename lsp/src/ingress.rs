@@ -50,3 +50,55 @@ where
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use futures::executor::block_on;
+    use std::sync::atomic::{AtomicU32, Ordering};
+    use std::sync::Arc;
+
+    /// Fails on the first call, later on the second, counts every handler that was started.
+    struct Unsound {
+        started: Arc<AtomicU32>,
+    }
+
+    impl Service<Request> for Unsound {
+        type Response = Option<Response>;
+        type Error = ();
+        type Future = BoxFuture<'static, Result<Option<Response>, ()>>;
+
+        fn poll_ready(&mut self, _: &mut Context<'_>) -> Poll<Result<(), ()>> {
+            Poll::Ready(Ok(()))
+        }
+
+        fn call(&mut self, request: Request) -> Self::Future {
+            assert!(request.method() != "at-once", "a fault before the future");
+            let started = Arc::clone(&self.started);
+            async move {
+                started.fetch_add(1, Ordering::SeqCst);
+                futures::pending!();
+                assert!(request.method() != "later", "a fault behind the first wait");
+                Ok(request.id().cloned().map(|id| Response::from_ok(id, serde_json::Value::Null)))
+            }
+            .boxed()
+        }
+    }
+
+    #[test]
+    fn handlers_start_as_they_arrive_and_faults_stay_theirs() {
+        let started = Arc::new(AtomicU32::new(0));
+        let mut ingress = Ingress::new(Unsound { started: Arc::clone(&started) });
+        let ask = |method: &'static str, id: i64| Request::build(method).id(id).finish();
+        let at_once = ingress.call(ask("at-once", 1));
+        let later = ingress.call(ask("later", 2));
+        let sound = ingress.call(ask("sound", 3));
+        assert_eq!(started.load(Ordering::SeqCst), 2, "started before anybody waits for them");
+        let code = |answer: Result<Option<Response>, ()>| {
+            answer.ok().flatten().and_then(|answer| answer.error().map(|error| error.code.code()))
+        };
+        assert_eq!(code(block_on(at_once)), Some(-32603));
+        assert_eq!(code(block_on(later)), Some(-32603));
+        assert!(block_on(sound).is_ok_and(|answer| answer.is_some_and(|answer| answer.is_ok())));
+    }
+}
