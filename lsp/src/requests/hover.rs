@@ -46,16 +46,21 @@ fn as_markdown(look: &Look, pieces: &[Piece]) -> String {
     out
 }
 
-/// Text in which Markdown finds nothing but the code marks that messages use.
+/// Text in which Markdown finds nothing but the code marks that messages use. Nothing is quoted without need: some
+/// editors show the marks.
 fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
-    let mut in_code = false;
-    for letter in text.chars() {
+    let (mut in_code, mut before) = (false, ' ');
+    let mut letters = text.chars().peekable();
+    while let Some(letter) = letters.next() {
         in_code ^= letter == '`';
-        if !in_code && matches!(letter, '*' | '_' | '[' | ']' | '<' | '>' | '\\' | '#' | '|' | '~') {
+        let in_word = before.is_alphanumeric() && letters.peek().is_some_and(|next| next.is_alphanumeric());
+        let marks = matches!(letter, '*' | '[' | ']' | '<' | '\\' | '|' | '~') || (letter == '_' && !in_word);
+        if !in_code && (marks || (letter == '#' && out.is_empty())) {
             out.push('\\');
         }
         out.push(letter);
+        before = letter;
     }
     out
 }

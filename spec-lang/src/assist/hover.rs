@@ -232,21 +232,35 @@ fn shown_in(quantity: &Quantity, symbol: &str) -> Option<String> {
     })
 }
 
-/// The figures that rest on bytes of the file, each with its working.
+/// The figures that rest on bytes of the file: those of one sort together, and the working of the one that a finding is
+/// about, or of the first.
 fn figures_on(analysis: &Analysis, span: Span, pieces: &mut Vec<Piece>) {
     let place = Place { file: analysis.file, span };
-    for figure in &analysis.figures.list {
-        if figure.rests_on.iter().any(|rests_on| overlap(*rests_on, place)) {
-            pieces.push(Piece::Title(in_one_line(figure)));
-            for step in &figure.working {
-                let source = if step.source.is_empty() { String::new() } else { format!(" [{}]", step.source) };
-                pieces.push(Piece::Item(format!("{}: {}{source}", step.what, step.line())));
-            }
-            for finding in analysis.findings.iter().filter(|finding| about(finding, figure, analysis)) {
-                if let Some(Limit { text, whose }) = &finding.limit {
-                    pieces.push(Piece::Text(format!("limit: {text} ({whose})")));
-                }
-            }
+    let resting = analysis.figures.list.iter();
+    let resting = resting.filter(|figure| figure.rests_on.iter().any(|rests_on| overlap(*rests_on, place)));
+    let mut sorts: Vec<Vec<&Figure>> = Vec::new();
+    for figure in resting {
+        match sorts.iter_mut().find(|sort| sort.iter().any(|it| it.name == figure.name && it.subject == figure.subject))
+        {
+            Some(sort) if sort.contains(&figure) => {}
+            Some(sort) => sort.push(figure),
+            None => sorts.push(vec![figure]),
+        }
+    }
+    for sort in sorts {
+        let found = |figure: &Figure| analysis.findings.iter().find(|finding| about(finding, figure, analysis));
+        let Some(shown) = sort.iter().find(|figure| found(figure).is_some()).or(sort.first()) else { continue };
+        pieces.push(Piece::Title(in_one_line(shown)));
+        for step in &shown.working {
+            let source = if step.source.is_empty() { String::new() } else { format!(" ({})", step.source) };
+            pieces.push(Piece::Item(format!("{}: {}{source}", step.what, step.line())));
+        }
+        if let Some(Limit { text, whose }) = found(shown).and_then(|finding| finding.limit.as_ref()) {
+            pieces.push(Piece::Text(format!("limit: {text} ({whose})")));
+        }
+        let others: Vec<String> = sort.iter().filter(|figure| *figure != shown).map(|it| in_one_line(it)).collect();
+        if !others.is_empty() {
+            pieces.push(Piece::Text(others.join("; ")));
         }
     }
 }
