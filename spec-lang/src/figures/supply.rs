@@ -168,7 +168,7 @@ impl Supply {
         self.left.iter().filter(|left| !left.waited_out).min_by(|one, other| one.voltage.total_cmp(&other.voltage))
     }
 
-    /// The largest current that lasts longer than a minute, or whose time is not stated, A.
+    /// The largest current of any stage, A: pre-heat lasts minutes, long enough to warm a thin conductor.
     pub fn lasting_current(&self) -> f64 {
         self.left.iter().map(|left| left.current).fold(0.0, f64::max)
     }
