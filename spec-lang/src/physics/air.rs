@@ -1,8 +1,7 @@
 //! Air: the standard atmosphere, density where the vehicle stands, viscosity. Dry air; flow is in `duct_flow`.
 
 use crate::units::{
-    Density, DynamicViscosity, Length, Power, Pressure, Temperature, TemperatureDifference,
-    VolumeFlow,
+    Density, DynamicViscosity, Length, Power, Pressure, Temperature, TemperatureDifference, VolumeFlow,
 };
 
 /// Pressure of the standard atmosphere at sea level. Source: US Standard Atmosphere 1976, table 2.
@@ -57,9 +56,7 @@ pub fn standard_density(altitude: Length) -> Density {
 /// Temperature is held above 1 K so that the answer is finite. Valid from -60 °C to 400 °C near one atmosphere, where
 /// real air differs by less than 0.15 %. Source: ideal gas law; constants of US Standard Atmosphere 1976.
 pub fn density_at_pressure(pressure: Pressure, temperature: Temperature) -> Density {
-    Density::kilograms_per_cubic_metre(
-        pressure.in_pascals() / (GAS_CONSTANT_OF_AIR * temperature.in_kelvin().max(1.0)),
-    )
+    Density::kilograms_per_cubic_metre(pressure.in_pascals() / (GAS_CONSTANT_OF_AIR * temperature.in_kelvin().max(1.0)))
 }
 
 /// Density of dry air at an altitude on a day of this temperature: the standard pressure there, the actual temperature.
@@ -82,11 +79,7 @@ pub fn dynamic_viscosity(temperature: Temperature) -> DynamicViscosity {
 /// Heat that warms an air flow of this density by a difference: ρ V̇ c_p ΔT.
 ///
 /// Flow and density must be of the same place (both at the inlet, say). Source: energy balance, c_p of [`SPECIFIC_HEAT_OF_AIR`].
-pub fn heat_to_warm(
-    flow: VolumeFlow,
-    density: Density,
-    difference: TemperatureDifference,
-) -> Power {
+pub fn heat_to_warm(flow: VolumeFlow, density: Density, difference: TemperatureDifference) -> Power {
     Power::watts(
         flow.in_cubic_metres_per_second()
             * density.in_kilograms_per_cubic_metre()
@@ -98,11 +91,7 @@ pub fn heat_to_warm(
 /// How much warmer an air flow of this density leaves a heater than it enters: Q / (ρ V̇ c_p).
 ///
 /// Flow and density must be of the same place. `None` unless both are positive. Source: energy balance.
-pub fn temperature_rise(
-    heat: Power,
-    flow: VolumeFlow,
-    density: Density,
-) -> Option<TemperatureDifference> {
+pub fn temperature_rise(heat: Power, flow: VolumeFlow, density: Density) -> Option<TemperatureDifference> {
     (flow > VolumeFlow::ZERO && density > Density::ZERO).then(|| {
         let one_kelvin = TemperatureDifference::kelvin_difference(1.0);
         TemperatureDifference::kelvin_difference(heat / heat_to_warm(flow, density, one_kelvin))

@@ -104,20 +104,12 @@ pub fn tabled_current(area: Area, insulation: InsulationClass) -> Option<Current
     if area.in_square_metres().is_nan() || area <= Area::ZERO {
         return None;
     }
-    let area_of = |row: &Row| {
-        Gauge {
-            name: "",
-            number: row.0,
-        }
-        .area()
-    };
+    let area_of = |row: &Row| Gauge { name: "", number: row.0 }.area();
     // A rounded gauge area from a printed wire table still counts as the gauge.
     let reaches = |row: &&Row| area >= area_of(row) * (1.0 - 1e-3);
     match TABLE.iter().rfind(reaches) {
         Some(row) => Some(Current::amperes(insulation.pick(row))),
-        None => TABLE
-            .first()
-            .map(|row| Current::amperes(insulation.pick(row) * (area / area_of(row)))),
+        None => TABLE.first().map(|row| Current::amperes(insulation.pick(row) * (area / area_of(row)))),
     }
 }
 
@@ -172,8 +164,8 @@ pub fn adiabatic_factor(initial: Temperature, limit: Temperature) -> Option<f64>
     let from = COPPER_RECIPROCAL_COEFFICIENT + initial.in_celsius();
     let to = COPPER_RECIPROCAL_COEFFICIENT + limit.in_celsius();
     // The coefficient's resistivity is in Ω·mm; the project's constant is in Ω·mm²/m.
-    let scale = COPPER_HEAT_CAPACITY * (COPPER_RECIPROCAL_COEFFICIENT + 20.0)
-        / (COPPER_RESISTIVITY_AT_20_CELSIUS * 1e-3);
+    let scale =
+        COPPER_HEAT_CAPACITY * (COPPER_RECIPROCAL_COEFFICIENT + 20.0) / (COPPER_RESISTIVITY_AT_20_CELSIUS * 1e-3);
     (from > 0.0 && to > from).then(|| (scale * (to / from).ln()).sqrt())
 }
 
@@ -181,12 +173,7 @@ pub fn adiabatic_factor(initial: Temperature, limit: Temperature) -> Option<f64>
 ///
 /// `None` where it never gets there (no current) or is there already, or the area is not positive.
 /// Exact to 5 s, low (on the safe side) beyond. Source: IEC 60364-4-43 434.5.2 (from memory).
-pub fn short_circuit_time(
-    area: Area,
-    current: Current,
-    initial: Temperature,
-    limit: Temperature,
-) -> Option<Time> {
+pub fn short_circuit_time(area: Area, current: Current, initial: Temperature, limit: Temperature) -> Option<Time> {
     let factor = adiabatic_factor(initial, limit)?;
     let amperes = current.in_amperes().abs();
     (area > Area::ZERO && amperes > 0.0)

@@ -13,13 +13,7 @@ pub enum Chemistry {
 }
 
 /// State of charge and rest voltage of six lead-acid cells in V. Source: handbook values, from memory.
-const LEAD_ACID_REST: [(f64, f64); 5] = [
-    (0.0, 11.8),
-    (0.25, 12.0),
-    (0.50, 12.2),
-    (0.75, 12.4),
-    (1.0, 12.7),
-];
+const LEAD_ACID_REST: [(f64, f64); 5] = [(0.0, 11.8), (0.25, 12.0), (0.50, 12.2), (0.75, 12.4), (1.0, 12.7)];
 
 /// State of charge and rest voltage of four lithium iron phosphate cells in V. Source: circulated table, from memory.
 const LITHIUM_REST: [(f64, f64); 10] = [
@@ -53,11 +47,7 @@ pub fn open_circuit_voltage(chemistry: Chemistry, state_of_charge: f64) -> Volta
 /// phosphate, its switch included) from 25 °C to -20 °C by an exponential that carries on below, and stays above 25 °C.
 /// A new and charged block: an aged or empty one has more. `None` unless the capacity is positive.
 /// Source: documented default, from memory; a stated value always goes before it.
-pub fn internal_resistance(
-    chemistry: Chemistry,
-    capacity: Charge,
-    temperature: Temperature,
-) -> Option<Resistance> {
+pub fn internal_resistance(chemistry: Chemistry, capacity: Charge, temperature: Temperature) -> Option<Resistance> {
     let ampere_hours = capacity.in_ampere_hours();
     if ampere_hours.is_nan() || ampere_hours <= 0.0 {
         return None;
@@ -67,9 +57,7 @@ pub fn internal_resistance(
         Chemistry::LithiumIronPhosphate => 3.0,
     };
     let cold = ((25.0 - temperature.in_celsius()) / 45.0).max(0.0);
-    Some(Resistance::milliohms(
-        5.0 * (100.0 / ampere_hours) * growth.powf(cold),
-    ))
+    Some(Resistance::milliohms(5.0 * (100.0 / ampere_hours) * growth.powf(cold)))
 }
 
 /// Alike blocks wired as a bank: strings of so many in series, so many strings in parallel.
@@ -107,32 +95,17 @@ pub fn loaded_voltage(open_circuit: Voltage, resistance: Resistance, current: Cu
 ///
 /// `None` where the source can't deliver the power (P > U² / 4 R), or the voltage is not positive. Power and resistance zero or more.
 /// Source: Kirchhoff's voltage law, the root of least current.
-pub fn current_at_power(
-    open_circuit: Voltage,
-    resistance: Resistance,
-    power: Power,
-) -> Option<Current> {
-    let (volts, ohms, watts) = (
-        open_circuit.in_volts(),
-        resistance.in_ohms().max(0.0),
-        power.in_watts(),
-    );
+pub fn current_at_power(open_circuit: Voltage, resistance: Resistance, power: Power) -> Option<Current> {
+    let (volts, ohms, watts) = (open_circuit.in_volts(), resistance.in_ohms().max(0.0), power.in_watts());
     let under_root = volts * volts - 4.0 * ohms * watts;
     // The root with the sum below the line is the same and survives a resistance of zero.
-    (volts > 0.0 && under_root >= 0.0)
-        .then(|| Current::amperes(2.0 * watts / (volts + under_root.sqrt())))
+    (volts > 0.0 && under_root >= 0.0).then(|| Current::amperes(2.0 * watts / (volts + under_root.sqrt())))
 }
 
 /// State of charge and freezing temperature of lead-acid electrolyte in °C.
 ///
 /// Source: handbook values by density (1.12 empty to 1.265 full), from memory.
-const FREEZING: [(f64, f64); 5] = [
-    (0.0, -10.0),
-    (0.25, -16.0),
-    (0.50, -25.0),
-    (0.75, -37.0),
-    (1.0, -57.0),
-];
+const FREEZING: [(f64, f64); 5] = [(0.0, -10.0), (0.25, -16.0), (0.50, -25.0), (0.75, -37.0), (1.0, -57.0)];
 
 /// Temperature at which the electrolyte begins to freeze, by state of charge (0 to 1; held level outside).
 ///
@@ -140,10 +113,7 @@ const FREEZING: [(f64, f64); 5] = [
 /// Source: handbook values, from memory.
 pub fn freezing_temperature(chemistry: Chemistry, state_of_charge: f64) -> Option<Temperature> {
     match chemistry {
-        Chemistry::LeadAcid => Some(Temperature::celsius(interpolation::linear(
-            &FREEZING,
-            state_of_charge,
-        ))),
+        Chemistry::LeadAcid => Some(Temperature::celsius(interpolation::linear(&FREEZING, state_of_charge))),
         Chemistry::LithiumIronPhosphate => None,
     }
 }
@@ -159,8 +129,7 @@ pub fn lowest_charging_temperature(chemistry: Chemistry) -> Option<Temperature> 
 }
 
 /// Share of the rated capacity that can be drawn, by temperature, in °C. Source: handbook values, from memory.
-const LEAD_ACID_CAPACITY: [(f64, f64); 4] =
-    [(-20.0, 0.50), (-10.0, 0.70), (0.0, 0.80), (25.0, 1.0)];
+const LEAD_ACID_CAPACITY: [(f64, f64); 4] = [(-20.0, 0.50), (-10.0, 0.70), (0.0, 0.80), (25.0, 1.0)];
 /// As above. Source: from memory.
 const LITHIUM_CAPACITY: [(f64, f64); 3] = [(-20.0, 0.60), (0.0, 0.80), (25.0, 1.0)];
 
@@ -179,16 +148,8 @@ pub fn capacity_share(chemistry: Chemistry, temperature: Temperature) -> f64 {
 ///
 /// `None` unless capacity, current and rated time are positive and the exponent at least 1 (1.1 to 1.3 lead-acid,
 /// 1.05 lithium). Source: Peukert 1897, in the rated-hour form.
-pub fn discharge_time(
-    capacity: Charge,
-    rated_over: Time,
-    current: Current,
-    exponent: f64,
-) -> Option<Time> {
+pub fn discharge_time(capacity: Charge, rated_over: Time, current: Current, exponent: f64) -> Option<Time> {
     let rated_current = capacity.in_coulombs() / rated_over.in_seconds();
-    (capacity > Charge::ZERO
-        && rated_over > Time::ZERO
-        && current > Current::ZERO
-        && exponent >= 1.0)
+    (capacity > Charge::ZERO && rated_over > Time::ZERO && current > Current::ZERO && exponent >= 1.0)
         .then(|| rated_over * (rated_current / current.in_amperes()).powf(exponent))
 }

@@ -15,29 +15,21 @@ pub fn volume(bore: Length, length: Length) -> Volume {
 
 /// Mean velocity in a round bore: Q / A. `None` unless the bore is positive. Source: continuity.
 pub fn mean_velocity(flow: VolumeFlow, bore: Length) -> Option<Speed> {
-    (bore > Length::ZERO).then(|| {
-        Speed::metres_per_second(flow.in_cubic_metres_per_second() / area(bore).in_square_metres())
-    })
+    (bore > Length::ZERO)
+        .then(|| Speed::metres_per_second(flow.in_cubic_metres_per_second() / area(bore).in_square_metres()))
 }
 
 /// Reynolds number of a round bore: w D / ν. `None` unless bore and viscosity are positive. Source: Reynolds 1883.
-pub fn reynolds_number(
-    flow: VolumeFlow,
-    bore: Length,
-    viscosity: KinematicViscosity,
-) -> Option<f64> {
+pub fn reynolds_number(flow: VolumeFlow, bore: Length, viscosity: KinematicViscosity) -> Option<f64> {
     if viscosity.in_square_metres_per_second().is_nan() || viscosity <= KinematicViscosity::ZERO {
         return None;
     }
-    mean_velocity(flow, bore).map(|speed| {
-        speed.in_metres_per_second().abs() * bore.in_metres()
-            / viscosity.in_square_metres_per_second()
-    })
+    mean_velocity(flow, bore)
+        .map(|speed| speed.in_metres_per_second().abs() * bore.in_metres() / viscosity.in_square_metres_per_second())
 }
 
 /// Time a particle at mean velocity takes through a line: V / Q. `None` unless the flow is positive.
 pub fn transit_time(bore: Length, length: Length, flow: VolumeFlow) -> Option<Time> {
-    (flow > VolumeFlow::ZERO).then(|| {
-        Time::seconds(volume(bore, length).in_cubic_metres() / flow.in_cubic_metres_per_second())
-    })
+    (flow > VolumeFlow::ZERO)
+        .then(|| Time::seconds(volume(bore, length).in_cubic_metres() / flow.in_cubic_metres_per_second()))
 }

@@ -17,9 +17,8 @@ pub const COPPER_TEMPERATURE_COEFFICIENT: f64 = 0.00393;
 /// The metric conductor sizes a workshop stocks, by nominal area in mm².
 ///
 /// Source: sizes of IEC 60228:2004 table 3; which of them a workshop keeps is common practice, no source.
-pub const METRIC_STOCK_SQUARE_MILLIMETRES: [f64; 14] = [
-    0.5, 0.75, 1.0, 1.5, 2.5, 4.0, 6.0, 10.0, 16.0, 25.0, 35.0, 50.0, 70.0, 95.0,
-];
+pub const METRIC_STOCK_SQUARE_MILLIMETRES: [f64; 14] =
+    [0.5, 0.75, 1.0, 1.5, 2.5, 4.0, 6.0, 10.0, 16.0, 25.0, 35.0, 50.0, 70.0, 95.0];
 
 /// Nominal area in mm² and the highest resistance in Ω/km at 20 °C of flexible plain copper conductors.
 ///
@@ -117,15 +116,11 @@ pub fn copper_temperature_factor(temperature: Temperature) -> f64 {
 /// Resistance by length of a copper cross-section, from its resistivity alone: ρ(T) / A.
 ///
 /// `None` unless the area is positive and finite. Source: IEC 60028:1925.
-pub fn copper_resistance_per_length(
-    area: Area,
-    temperature: Temperature,
-) -> Option<ResistancePerLength> {
+pub fn copper_resistance_per_length(area: Area, temperature: Temperature) -> Option<ResistancePerLength> {
     let square_millimetres = area.in_square_millimetres();
     (square_millimetres > 0.0 && square_millimetres.is_finite()).then(|| {
         ResistancePerLength::ohms_per_metre(
-            COPPER_RESISTIVITY_AT_20_CELSIUS / square_millimetres
-                * copper_temperature_factor(temperature),
+            COPPER_RESISTIVITY_AT_20_CELSIUS / square_millimetres * copper_temperature_factor(temperature),
         )
     })
 }
@@ -156,14 +151,9 @@ pub fn resistance_per_length(area: Area, temperature: Temperature) -> Option<Res
 ///
 /// A return through the body counts with length zero and its own resistance added by the caller.
 /// `None` unless both areas are positive. Lengths in metres, zero or more. Source: Ohm's law on [`resistance_per_length`].
-pub fn loop_resistance(
-    out: (Area, Length),
-    back: (Area, Length),
-    temperature: Temperature,
-) -> Option<Resistance> {
-    let one_way = |(area, length): (Area, Length)| {
-        resistance_per_length(area, temperature).map(|by_length| by_length * length)
-    };
+pub fn loop_resistance(out: (Area, Length), back: (Area, Length), temperature: Temperature) -> Option<Resistance> {
+    let one_way =
+        |(area, length): (Area, Length)| resistance_per_length(area, temperature).map(|by_length| by_length * length);
     Some(one_way(out)? + one_way(back)?)
 }
 

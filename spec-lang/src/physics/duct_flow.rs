@@ -1,9 +1,7 @@
 //! Turbulent and laminar flow in round ducts: friction factor, fittings, pressure loss. Networks are not in here.
 
 use super::bore;
-use crate::units::{
-    Angle, Density, DynamicViscosity, KinematicViscosity, Length, Pressure, Speed, VolumeFlow,
-};
+use crate::units::{Angle, Density, DynamicViscosity, KinematicViscosity, Length, Pressure, Speed, VolumeFlow};
 use std::f64::consts::PI;
 
 /// Reynolds number up to which flow in a round duct is taken as laminar. Source: Avila et al. 2011, Science 333, 192.
@@ -57,9 +55,7 @@ pub fn kinematic(viscosity: DynamicViscosity, density: Density) -> Option<Kinema
 
 /// Velocity head of a flow: ρ w² / 2. Source: Bernoulli.
 pub fn dynamic_pressure(density: Density, speed: Speed) -> Pressure {
-    Pressure::pascals(
-        0.5 * density.in_kilograms_per_cubic_metre() * speed.in_metres_per_second().powi(2),
-    )
+    Pressure::pascals(0.5 * density.in_kilograms_per_cubic_metre() * speed.in_metres_per_second().powi(2))
 }
 
 /// Loss coefficient of a smooth round bend, its own friction included.
@@ -68,11 +64,7 @@ pub fn dynamic_pressure(density: Density, speed: Speed) -> Pressure {
 /// the centre line. Beyond 180° each further half turn counts again. `None` unless radius and friction factor are positive; the
 /// angle's sign does not count. Valid for smooth duct and r/D from 0.5; in rough hose take it as ± 40 % (our judgement).
 /// Source: Rennels and Hudson, Pipe Flow (2012), eq. 15.2.
-pub fn bend_loss_coefficient(
-    angle: Angle,
-    bend_radius_over_bore: f64,
-    friction_factor: f64,
-) -> Option<f64> {
+pub fn bend_loss_coefficient(angle: Angle, bend_radius_over_bore: f64, friction_factor: f64) -> Option<f64> {
     let turned = angle.in_radians().abs();
     let ratio = bend_radius_over_bore;
     if !turned.is_finite() || ratio.is_nan() || ratio <= 0.0 || friction_factor.is_nan() {
@@ -89,11 +81,7 @@ pub fn bend_loss_coefficient(
     };
     let half_turns = (turned / PI).floor();
     let rest = turned - half_turns * PI;
-    let whole = if half_turns > 0.0 {
-        half_turns * of_angle(PI)
-    } else {
-        0.0
-    };
+    let whole = if half_turns > 0.0 { half_turns * of_angle(PI) } else { 0.0 };
     Some(whole + of_angle(rest.max(0.0)))
 }
 
@@ -121,12 +109,7 @@ pub struct Duct {
 ///
 /// Flow and density at the state inside the duct. `None` unless bore, density and viscosity are positive. Valid for
 /// losses that are small against the absolute pressure. Source: Darcy-Weisbach with [`friction_factor`].
-pub fn pressure_loss(
-    duct: Duct,
-    flow: VolumeFlow,
-    density: Density,
-    viscosity: DynamicViscosity,
-) -> Option<Pressure> {
+pub fn pressure_loss(duct: Duct, flow: VolumeFlow, density: Density, viscosity: DynamicViscosity) -> Option<Pressure> {
     let speed = bore::mean_velocity(flow, duct.bore)?;
     let reynolds = bore::reynolds_number(flow, duct.bore, kinematic(viscosity, density)?)?;
     if reynolds == 0.0 {
@@ -134,7 +117,5 @@ pub fn pressure_loss(
     }
     let factor = friction_factor(reynolds, duct.roughness / duct.bore)?;
     let coefficient = factor * (duct.length / duct.bore) + duct.fittings;
-    Some(
-        dynamic_pressure(density, speed) * coefficient * flow.in_cubic_metres_per_second().signum(),
-    )
+    Some(dynamic_pressure(density, speed) * coefficient * flow.in_cubic_metres_per_second().signum())
 }

@@ -1,8 +1,8 @@
 //! Fuel and its line: viscosity, density, cold limits, friction, bubbles, heating value. No burner in here.
 
 use crate::units::{
-    Density, KinematicViscosity, Length, MassFlow, Power, Pressure, SpecificEnergy, SurfaceTension,
-    Temperature, Time, Volume, VolumeFlow,
+    Density, KinematicViscosity, Length, MassFlow, Power, Pressure, SpecificEnergy, SurfaceTension, Temperature, Time,
+    Volume, VolumeFlow,
 };
 use std::f64::consts::PI;
 
@@ -142,17 +142,14 @@ pub fn kinematic_viscosity(fuel: Fuel, temperature: Temperature) -> KinematicVis
             10.0_f64.powf(at_40 * ratio) - WALTHER_OFFSET
         }
         Fuel::Petrol => {
-            PETROL_VISCOSITY_AT_20_CELSIUS
-                * (PETROL_VISCOSITY_TEMPERATURE * (1.0 / kelvin - 1.0 / 293.15)).exp()
+            PETROL_VISCOSITY_AT_20_CELSIUS * (PETROL_VISCOSITY_TEMPERATURE * (1.0 / kelvin - 1.0 / 293.15)).exp()
         }
     })
 }
 
 /// A fuel's temperature within the range its correlations hold for.
 fn held(temperature: Temperature) -> Temperature {
-    temperature
-        .max(Temperature::celsius(-50.0))
-        .min(Temperature::celsius(80.0))
+    temperature.max(Temperature::celsius(-50.0)).min(Temperature::celsius(80.0))
 }
 
 /// Density at 15 °C taken for a fuel: diesel 832, petrol 745 kg/m³.
@@ -165,20 +162,25 @@ pub fn density_at_15_celsius(fuel: Fuel) -> Density {
     })
 }
 
-/// Density by temperature: ρ15 exp(-α Δ (1 + 0.8 α Δ)), with α = (K0 + K1 ρ15) / ρ15² and Δ = T - 15 °C.
-///
-/// Falls by about 0.7 kg/m³ a kelvin for diesel, 0.9 for petrol. Valid from -50 °C to 80 °C (held at those ends outside).
-/// Source: API MPMS chapter 11.1 / ASTM D1250 tables 53B, 54B (constants for fuel oils and gasolines from memory).
+/// Density of a fuel by temperature, from its usual density at 15 °C. Sources: [`density_at_15_celsius`], [`density_from`].
 pub fn density(fuel: Fuel, temperature: Temperature) -> Density {
-    let base = density_at_15_celsius(fuel);
-    let reference = base.in_kilograms_per_cubic_metre();
+    density_from(density_at_15_celsius(fuel), fuel, temperature)
+}
+
+/// Density by temperature from a stated density at 15 °C: ρ15 exp(-α Δ (1 + 0.8 α Δ)), with α = (K0 + K1 ρ15) / ρ15² and Δ = T - 15 °C.
+///
+/// Falls by about 0.7 kg/m³ a kelvin for diesel, 0.9 for petrol. Valid from -50 °C to 80 °C (held at those ends outside) and
+/// from 650 to 900 kg/m³ (held at those ends to find α).
+/// Source: API MPMS chapter 11.1 / ASTM D1250 tables 53B, 54B (constants for fuel oils and gasolines from memory).
+pub fn density_from(at_15: Density, fuel: Fuel, temperature: Temperature) -> Density {
+    let reference = at_15.in_kilograms_per_cubic_metre().clamp(650.0, 900.0);
     let (zeroth, first) = match fuel {
         Fuel::Diesel(_) => (186.9696, 0.4862),
         Fuel::Petrol => (346.4228, 0.4388),
     };
     let expansion = (zeroth + first * reference) / (reference * reference);
     let change = expansion * (held(temperature).in_celsius() - 15.0);
-    base * (-change * (1.0 + 0.8 * change)).exp()
+    at_15 * (-change * (1.0 + 0.8 * change)).exp()
 }
 
 /// Lower heating value: diesel 42.84, petrol 43.0 MJ/kg.
@@ -206,8 +208,7 @@ pub fn surface_tension(fuel: Fuel) -> SurfaceTension {
 pub fn fuel_flow(fuel: Fuel, heat_output: Power, efficiency: f64) -> Option<MassFlow> {
     (efficiency > 0.0).then(|| {
         MassFlow::kilograms_per_second(
-            heat_output.in_watts()
-                / (efficiency * lower_heating_value(fuel).in_joules_per_kilogram()),
+            heat_output.in_watts() / (efficiency * lower_heating_value(fuel).in_joules_per_kilogram()),
         )
     })
 }
@@ -215,9 +216,7 @@ pub fn fuel_flow(fuel: Fuel, heat_output: Power, efficiency: f64) -> Option<Mass
 /// Volume flow of a mass flow at a density; `None` unless the density is positive. Source: definition of density.
 pub fn volume_flow(flow: MassFlow, density: Density) -> Option<VolumeFlow> {
     (density > Density::ZERO).then(|| {
-        VolumeFlow::cubic_metres_per_second(
-            flow.in_kilograms_per_second() / density.in_kilograms_per_cubic_metre(),
-        )
+        VolumeFlow::cubic_metres_per_second(flow.in_kilograms_per_second() / density.in_kilograms_per_cubic_metre())
     })
 }
 
@@ -254,9 +253,8 @@ pub fn static_head(rise: Length, density: Density) -> Pressure {
 /// Its laminar loss is the upper bound for a rigid line; the mean flow's loss is the lower. `None` unless the time is positive.
 /// Source: continuity; an elastic line or a bubble lowers the peak.
 pub fn peak_flow(stroke: Volume, stroke_time: Time) -> Option<VolumeFlow> {
-    (stroke_time > Time::ZERO).then(|| {
-        VolumeFlow::cubic_metres_per_second(stroke.in_cubic_metres() / stroke_time.in_seconds())
-    })
+    (stroke_time > Time::ZERO)
+        .then(|| VolumeFlow::cubic_metres_per_second(stroke.in_cubic_metres() / stroke_time.in_seconds()))
 }
 
 /// Mean flow of a dosing pump: stroke volume times strokes a second. Source: continuity.
@@ -272,16 +270,11 @@ pub const CRITICAL_BOND_NUMBER: f64 = 0.842;
 /// In a narrower upright bore a bubble is carried or stands still; in a wider one it gathers at high points.
 /// `None` unless the liquid is the denser and the tension is not negative.
 /// Source: Bretherton 1961 (Bond number on the radius); round tube, wetted wall.
-pub fn critical_bubble_bore(
-    liquid: Density,
-    gas: Density,
-    tension: SurfaceTension,
-) -> Option<Length> {
+pub fn critical_bubble_bore(liquid: Density, gas: Density, tension: SurfaceTension) -> Option<Length> {
     let difference = (liquid - gas).in_kilograms_per_cubic_metre();
     let newtons_per_metre = tension.in_newtons_per_metre();
     (difference > 0.0 && newtons_per_metre >= 0.0).then(|| {
-        let radius_squared =
-            CRITICAL_BOND_NUMBER * newtons_per_metre / (difference * STANDARD_GRAVITY);
+        let radius_squared = CRITICAL_BOND_NUMBER * newtons_per_metre / (difference * STANDARD_GRAVITY);
         Length::metres(2.0 * radius_squared.sqrt())
     })
 }

@@ -4,13 +4,10 @@ use super::interpolation;
 use crate::units::{Current, Resistance, Time};
 
 /// Ratings of small blade fuses in ampere. Source: ISO 8820-3 (from memory).
-pub const BLADE_RATINGS: [f64; 13] = [
-    1.0, 2.0, 3.0, 4.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0,
-];
+pub const BLADE_RATINGS: [f64; 13] = [1.0, 2.0, 3.0, 4.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0];
 
 /// Ratings of large blade fuses in ampere. Source: ISO 8820-3 (from memory).
-pub const LARGE_BLADE_RATINGS: [f64; 10] =
-    [20.0, 25.0, 30.0, 35.0, 40.0, 50.0, 60.0, 70.0, 80.0, 100.0];
+pub const LARGE_BLADE_RATINGS: [f64; 10] = [20.0, 25.0, 30.0, 35.0, 40.0, 50.0, 60.0, 70.0, 80.0, 100.0];
 
 /// Share of its rating that a blade fuse is loaded with for long. Source: common practice, no source.
 pub const CONTINUOUS_LOAD_SHARE: f64 = 0.75;
@@ -22,22 +19,10 @@ const COLD_RESISTANCE: [(f64, f64); 4] = [(1.0, 123.0), (2.0, 53.5), (4.0, 22.8)
 
 /// Multiple of the rating and the shortest opening time in s. Source: ISO 8820-3; 1.10 and 1.35 from a secondary
 /// copy, the rest from memory (the types differ a little).
-const SHORTEST: [(f64, f64); 5] = [
-    (1.10, 360_000.0),
-    (1.35, 0.75),
-    (1.60, 0.25),
-    (2.00, 0.15),
-    (3.50, 0.04),
-];
+const SHORTEST: [(f64, f64); 5] = [(1.10, 360_000.0), (1.35, 0.75), (1.60, 0.25), (2.00, 0.15), (3.50, 0.04)];
 
 /// Multiple of the rating and the longest opening time in s. Source: as for [`SHORTEST`].
-const LONGEST: [(f64, f64); 5] = [
-    (1.35, 600.0),
-    (1.60, 50.0),
-    (2.00, 5.0),
-    (3.50, 0.5),
-    (6.00, 0.1),
-];
+const LONGEST: [(f64, f64); 5] = [(1.35, 600.0), (1.60, 50.0), (2.00, 5.0), (3.50, 0.5), (6.00, 0.1)];
 
 /// Cold resistance of a blade fuse by its rating.
 ///

@@ -32,11 +32,7 @@ pub struct Vector {
 impl Point {
     /// A place by its lengths forward, left and up.
     pub fn new(forward: Length, left: Length, up: Length) -> Self {
-        Point {
-            x: forward.in_metres(),
-            y: left.in_metres(),
-            z: up.in_metres(),
-        }
+        Point { x: forward.in_metres(), y: left.in_metres(), z: up.in_metres() }
     }
 
     /// How far forward.
@@ -56,20 +52,12 @@ impl Point {
 
     /// The way from here to another place.
     pub fn to(self, other: Point) -> Vector {
-        Vector {
-            x: other.x - self.x,
-            y: other.y - self.y,
-            z: other.z - self.z,
-        }
+        Vector { x: other.x - self.x, y: other.y - self.y, z: other.z - self.z }
     }
 
     /// The place a way leads to from here.
     pub fn moved(self, way: Vector) -> Point {
-        Point {
-            x: self.x + way.x,
-            y: self.y + way.y,
-            z: self.z + way.z,
-        }
+        Point { x: self.x + way.x, y: self.y + way.y, z: self.z + way.z }
     }
 
     /// Straight distance to another place.
@@ -95,11 +83,7 @@ impl Vector {
 
     /// This way, so many times as long.
     pub fn times(self, factor: f64) -> Vector {
-        Vector {
-            x: self.x * factor,
-            y: self.y * factor,
-            z: self.z * factor,
-        }
+        Vector { x: self.x * factor, y: self.y * factor, z: self.z * factor }
     }
 
     /// How long the way is.
@@ -126,11 +110,7 @@ impl Vector {
     /// The same direction, one metre long. `None` where the way has no length.
     pub fn unit(self) -> Option<Vector> {
         let length = self.length().in_metres();
-        (length > 0.0).then(|| Vector {
-            x: self.x / length,
-            y: self.y / length,
-            z: self.z / length,
-        })
+        (length > 0.0).then(|| Vector { x: self.x / length, y: self.y / length, z: self.z / length })
     }
 }
 
@@ -187,16 +167,8 @@ impl AlignedBox {
     /// The box that spans two opposite corners, in any order.
     pub fn spanning(one: Point, other: Point) -> Self {
         AlignedBox {
-            low: Point {
-                x: one.x.min(other.x),
-                y: one.y.min(other.y),
-                z: one.z.min(other.z),
-            },
-            high: Point {
-                x: one.x.max(other.x),
-                y: one.y.max(other.y),
-                z: one.z.max(other.z),
-            },
+            low: Point { x: one.x.min(other.x), y: one.y.min(other.y), z: one.z.min(other.z) },
+            high: Point { x: one.x.max(other.x), y: one.y.max(other.y), z: one.z.max(other.z) },
         }
     }
 
@@ -263,10 +235,7 @@ impl Gap {
 /// Least distance of a place and a leg. Source: orthogonal projection held to the leg (Ericson, Real-Time Collision Detection, 5.1.2).
 pub fn point_to_segment(point: Point, segment: Segment) -> Gap {
     let foot = segment.foot(point);
-    Gap {
-        share_of_second: foot,
-        ..Gap::between(point, segment.at(foot))
-    }
+    Gap { share_of_second: foot, ..Gap::between(point, segment.at(foot)) }
 }
 
 /// Least distance of two legs, exact: the four end-to-leg distances and, where both feet fall inside, the common perpendicular.
@@ -309,24 +278,9 @@ pub fn point_to_box(point: Point, aligned: AlignedBox) -> Gap {
 /// so the least of each parabola's least is the least of all. Source: first principles; no iteration.
 pub fn segment_to_box(segment: Segment, aligned: AlignedBox) -> Gap {
     let axes = [
-        (
-            segment.from.x,
-            segment.way().x,
-            aligned.low.x,
-            aligned.high.x,
-        ),
-        (
-            segment.from.y,
-            segment.way().y,
-            aligned.low.y,
-            aligned.high.y,
-        ),
-        (
-            segment.from.z,
-            segment.way().z,
-            aligned.low.z,
-            aligned.high.z,
-        ),
+        (segment.from.x, segment.way().x, aligned.low.x, aligned.high.x),
+        (segment.from.y, segment.way().y, aligned.low.y, aligned.high.y),
+        (segment.from.z, segment.way().z, aligned.low.z, aligned.high.z),
     ];
     let mut joints = vec![0.0, 1.0];
     for (start, way, low, high) in axes {
@@ -340,10 +294,7 @@ pub fn segment_to_box(segment: Segment, aligned: AlignedBox) -> Gap {
     joints.sort_by(f64::total_cmp);
     let at = |share_of_first: f64| {
         let point = segment.at(share_of_first);
-        Gap {
-            share_of_first,
-            ..Gap::between(point, aligned.nearest(point))
-        }
+        Gap { share_of_first, ..Gap::between(point, aligned.nearest(point)) }
     };
     let mut best = at(0.0).nearer(at(1.0));
     for (&left, &right) in joints.iter().zip(joints.iter().skip(1)) {
@@ -362,11 +313,7 @@ pub fn segment_to_box(segment: Segment, aligned: AlignedBox) -> Gap {
             bend += way * way;
         }
         let lowest = -slope / bend;
-        let lowest = if lowest.is_finite() {
-            lowest.max(left).min(right)
-        } else {
-            middle
-        };
+        let lowest = if lowest.is_finite() { lowest.max(left).min(right) } else { middle };
         best = best.nearer(at(left)).nearer(at(lowest));
     }
     best
@@ -387,14 +334,7 @@ pub fn box_to_box(first: AlignedBox, second: AlignedBox) -> Gap {
     let (x, other_x) = axis(first.low.x, first.high.x, second.low.x, second.high.x);
     let (y, other_y) = axis(first.low.y, first.high.y, second.low.y, second.high.y);
     let (z, other_z) = axis(first.low.z, first.high.z, second.low.z, second.high.z);
-    Gap::between(
-        Point { x, y, z },
-        Point {
-            x: other_x,
-            y: other_y,
-            z: other_z,
-        },
-    )
+    Gap::between(Point { x, y, z }, Point { x: other_x, y: other_y, z: other_z })
 }
 
 /// The legs of a route through these places.
@@ -410,10 +350,7 @@ pub fn route_length(route: &[Point]) -> Length {
 
 /// The directions of a route's legs, those without length left out.
 fn directions(route: &[Point]) -> Vec<Vector> {
-    legs(route)
-        .map(Segment::way)
-        .filter(|way| way.unit().is_some())
-        .collect()
+    legs(route).map(Segment::way).filter(|way| way.unit().is_some()).collect()
 }
 
 /// The angle turned at each bend of a route, in order: 0 straight on, 180° straight back.
@@ -422,9 +359,7 @@ fn directions(route: &[Point]) -> Vec<Vector> {
 pub fn bend_angles(route: &[Point]) -> Vec<Angle> {
     let ways = directions(route);
     let pairs = ways.iter().zip(ways.iter().skip(1));
-    pairs
-        .filter_map(|(&before, &after)| before.angle_to(after))
-        .collect()
+    pairs.filter_map(|(&before, &after)| before.angle_to(after)).collect()
 }
 
 /// Sum of the angles turned along a route.
@@ -461,16 +396,12 @@ pub fn developed_length(route: &[Point], bend_radius: Length) -> Option<Length> 
 
 /// How much a route climbs, all its rising legs added.
 pub fn rise(route: &[Point]) -> Length {
-    legs(route)
-        .map(|leg| Length::metres(leg.way().z.max(0.0)))
-        .sum()
+    legs(route).map(|leg| Length::metres(leg.way().z.max(0.0))).sum()
 }
 
 /// How much a route falls, all its falling legs added, as a positive length.
 pub fn fall(route: &[Point]) -> Length {
-    legs(route)
-        .map(|leg| Length::metres((-leg.way().z).max(0.0)))
-        .sum()
+    legs(route).map(|leg| Length::metres((-leg.way().z).max(0.0))).sum()
 }
 
 /// Direction in which a route ends, one metre long. `None` for a route without length.
@@ -506,23 +437,12 @@ pub fn low_points(route: &[Point]) -> Vec<LowPoint> {
     // Backwards, so that one pass knows both the highest place after and the end of a level stretch.
     let mut level_from_lower = false;
     for (index, point) in route.iter().enumerate().rev() {
-        let falls_from_next = if point.z == next_height {
-            level_from_lower
-        } else {
-            point.z < next_height
-        };
+        let falls_from_next = if point.z == next_height { level_from_lower } else { point.z < next_height };
         level_from_lower = falls_from_next;
-        let before = highest_before
-            .get(index)
-            .copied()
-            .unwrap_or(f64::NEG_INFINITY);
+        let before = highest_before.get(index).copied().unwrap_or(f64::NEG_INFINITY);
         let previous = index.checked_sub(1).and_then(|index| route.get(index));
         if falls_from_next && previous.is_some_and(|previous| previous.z > point.z) {
-            found.push(LowPoint {
-                index,
-                at: *point,
-                depth: Length::metres(before.min(highest_after) - point.z),
-            });
+            found.push(LowPoint { index, at: *point, depth: Length::metres(before.min(highest_after) - point.z) });
         }
         highest_after = highest_after.max(point.z);
         next_height = point.z;

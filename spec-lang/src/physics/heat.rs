@@ -2,9 +2,8 @@
 
 use super::air;
 use crate::units::{
-    Area, Density, HeatCapacity, HeatLossCoefficient, Length, Power, Temperature,
-    TemperatureDifference, ThermalConductivity, ThermalResistance, ThermalTransmittance, Time,
-    Volume, VolumeFlow,
+    Area, Density, HeatCapacity, HeatLossCoefficient, Length, Power, Temperature, TemperatureDifference,
+    ThermalConductivity, ThermalResistance, ThermalTransmittance, Time, Volume, VolumeFlow,
 };
 
 /// Which way heat crosses a surface, which sets the resistance of the air layer inside.
@@ -32,14 +31,10 @@ pub fn inner_surface_resistance(direction: HeatDirection) -> ThermalResistance {
 /// Resistance of the air layer at an outer surface, for a wind of about 4 m/s: 0.04 m²·K/W.
 ///
 /// A moving vehicle has less. Source: ISO 6946:2017 table 7 (secondary copies).
-pub const OUTER_SURFACE_RESISTANCE: ThermalResistance =
-    ThermalResistance::square_metre_kelvin_per_watt(0.04);
+pub const OUTER_SURFACE_RESISTANCE: ThermalResistance = ThermalResistance::square_metre_kelvin_per_watt(0.04);
 
 /// Resistance of a layer: d / λ. `None` unless the conductivity is positive. Source: ISO 6946:2017 eq. 3.
-pub fn layer_resistance(
-    thickness: Length,
-    conductivity: ThermalConductivity,
-) -> Option<ThermalResistance> {
+pub fn layer_resistance(thickness: Length, conductivity: ThermalConductivity) -> Option<ThermalResistance> {
     (conductivity > ThermalConductivity::ZERO).then(|| {
         ThermalResistance::square_metre_kelvin_per_watt(
             thickness.in_metres() / conductivity.in_watts_per_metre_kelvin(),
@@ -59,11 +54,8 @@ pub fn transmittance(
     for &(thickness, conductivity) in layers {
         total = total + layer_resistance(thickness, conductivity)?;
     }
-    (total > ThermalResistance::ZERO).then(|| {
-        ThermalTransmittance::watts_per_square_metre_kelvin(
-            1.0 / total.in_square_metre_kelvin_per_watt(),
-        )
-    })
+    (total > ThermalResistance::ZERO)
+        .then(|| ThermalTransmittance::watts_per_square_metre_kelvin(1.0 / total.in_square_metre_kelvin_per_watt()))
 }
 
 /// U-value of a surface that is a rib for some share of its area (0 to 1, held) and a panel for the rest, side by side.
@@ -80,10 +72,7 @@ pub fn bridged_transmittance(
 
 /// Heat loss by kelvin of a room: the sum of U A over its surfaces. Source: EN 12831-1 (from memory).
 pub fn transmission_loss(surfaces: &[(ThermalTransmittance, Area)]) -> HeatLossCoefficient {
-    surfaces
-        .iter()
-        .map(|&(transmittance, area)| transmittance * area)
-        .sum()
+    surfaces.iter().map(|&(transmittance, area)| transmittance * area).sum()
 }
 
 /// Air flow of a room that changes its air so many times an hour. Source: definition.
@@ -120,14 +109,8 @@ pub fn mixed_temperature(one: Temperature, other: Temperature, share_of_other: f
 /// circuit, T_other above set) a negative one, a cold room. It holds while the heater has output to spare and air is
 /// mixed; a remote sensor has no such bias. `None` where the share is outside 0 to below 1: with no air from
 /// the room nothing holds its temperature. Source: enthalpy balance at constant specific heat.
-pub fn sensor_bias(
-    set: Temperature,
-    other: Temperature,
-    share_of_other: f64,
-) -> Option<TemperatureDifference> {
-    (0.0..1.0)
-        .contains(&share_of_other)
-        .then(|| set.above(other) * (share_of_other / (1.0 - share_of_other)))
+pub fn sensor_bias(set: Temperature, other: Temperature, share_of_other: f64) -> Option<TemperatureDifference> {
+    (0.0..1.0).contains(&share_of_other).then(|| set.above(other) * (share_of_other / (1.0 - share_of_other)))
 }
 
 /// Room temperature after a time of constant heat: T_e + P/H + (T_0 - T_e - P/H) exp(-H t / C).
@@ -145,8 +128,7 @@ pub fn warmed_temperature(
     let per_kelvin = loss.in_watts_per_kelvin();
     let store = capacity.in_joules_per_kelvin();
     (per_kelvin > 0.0 && store > 0.0).then(|| {
-        let settled =
-            outside + TemperatureDifference::kelvin_difference(heat.in_watts() / per_kelvin);
+        let settled = outside + TemperatureDifference::kelvin_difference(heat.in_watts() / per_kelvin);
         let left = (-per_kelvin * after.in_seconds().max(0.0) / store).exp();
         settled + start.above(settled) * left
     })

@@ -6,9 +6,7 @@ pub(super) fn linear(points: &[(f64, f64)], at: f64) -> f64 {
     for &(right, right_value) in points {
         if at <= right {
             return match previous {
-                Some((left, left_value)) => {
-                    left_value + (right_value - left_value) * (at - left) / (right - left)
-                }
+                Some((left, left_value)) => left_value + (right_value - left_value) * (at - left) / (right - left),
                 None => right_value,
             };
         }
