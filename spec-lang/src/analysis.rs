@@ -1,0 +1,53 @@
+//! The one entry: a file in, its job, figures and findings out. Terminal and editor both call this and so agree.
+
+use crate::figures::Figures;
+use crate::finding::{Finding, NotJudged};
+use crate::model::Job;
+use crate::reading::{Date, Reading};
+use crate::rules;
+use crate::source::{FileId, Source};
+use std::sync::Arc;
+
+/// Everything known about one file.
+#[derive(Debug)]
+pub struct Analysis {
+    /// The file.
+    pub file: FileId,
+    /// The file and all it follows, each once, itself first.
+    pub readings: Vec<(FileId, Arc<Reading>)>,
+    /// The job, resolved.
+    pub job: Job,
+    /// Its figures.
+    pub figures: Figures,
+    /// Its findings, sorted by place and rule; conceded ones included and marked.
+    pub findings: Vec<Finding>,
+    /// Safety rules that lacked their inputs.
+    pub not_judged: Vec<NotJudged>,
+}
+
+impl Analysis {
+    /// The reading of a file that takes part.
+    pub fn reading(&self, file: FileId) -> Option<&Arc<Reading>> {
+        self.readings.iter().find(|(id, _)| *id == file).map(|(_, reading)| reading)
+    }
+
+    /// The findings that count: those no concession sets aside.
+    pub fn standing(&self) -> impl Iterator<Item = &Finding> {
+        self.findings.iter().filter(|finding| finding.conceded.is_none())
+    }
+
+    /// Whether nothing was found and nothing was left unjudged. Not the same as fit to build.
+    pub fn is_clean(&self) -> bool {
+        self.standing().next().is_none() && self.not_judged.is_empty()
+    }
+}
+
+/// Reads nothing but what the source hands over; the same inputs give the same answer on every machine.
+///
+/// `today` decides whether concessions have run out; without it none has.
+pub fn analyse(file: FileId, reading: Arc<Reading>, source: &dyn Source, today: Option<Date>) -> Analysis {
+    let job = Job::resolve(file, reading, source);
+    let figures = Figures::of(&job);
+    let (findings, not_judged) = rules::judge(&job, &figures, today);
+    Analysis { file, readings: job.readings.clone(), job, figures, findings, not_judged }
+}

@@ -1,0 +1,209 @@
+//! What a rule says: a finding, in parts that every report and editor lays out in its own way. No rule lives here.
+
+use crate::rules::Rule;
+use crate::source::FileId;
+use crate::source::Place;
+use crate::text::Edit;
+
+/// How grave a finding is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Severity {
+    /// Something a careful fitter would want to know.
+    Advice,
+    /// A limit of common practice, or a margin that a tolerance can eat.
+    Warning,
+    /// Do not build it.
+    Error,
+}
+
+impl Severity {
+    /// The word that reports use.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Severity::Advice => "advice",
+            Severity::Warning => "warning",
+            Severity::Error => "error",
+        }
+    }
+}
+
+/// Whose limit a limit is.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Whose {
+    /// The type data of a data sheet, by name.
+    Sheet(String),
+    /// A standard or regulation, with its clause.
+    Standard(&'static str),
+    /// Common practice of the trade; no source.
+    CommonPractice,
+    /// This project's own authority: what can poison or burn somebody.
+    LifeSafety,
+    /// The language.
+    Language,
+    /// The job itself: what its author asked for.
+    Job,
+}
+
+impl std::fmt::Display for Whose {
+    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Whose::Sheet(name) => write!(out, "data sheet {name}"),
+            Whose::Standard(name) => out.write_str(name),
+            Whose::CommonPractice => out.write_str("common practice, no source"),
+            Whose::LifeSafety => out.write_str("life safety, dryfit's own rule"),
+            Whose::Language => out.write_str("the language"),
+            Whose::Job => out.write_str("the job"),
+        }
+    }
+}
+
+/// A limit in words, and whose it is.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Limit {
+    /// The limit, number first: `10.2 V at the heater while it starts`.
+    pub text: String,
+    /// Whose.
+    pub whose: Whose,
+}
+
+/// A second place that takes part.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Related {
+    /// Where.
+    pub place: Place,
+    /// What is there.
+    pub label: String,
+}
+
+/// A way to mend a finding.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Remedy {
+    /// What it does, as an order: `write 4 mm²`.
+    pub title: String,
+    /// The edits, by file.
+    pub edits: Vec<(FileId, Edit)>,
+    /// Whether it can be made unseen: meaning and comments kept, finding gone, no new error.
+    pub unseen: bool,
+}
+
+/// One finding.
+#[derive(Clone, Debug)]
+pub struct Finding {
+    /// The rule that made it.
+    pub rule: &'static Rule,
+    /// How grave it is.
+    pub severity: Severity,
+    /// Where it is written.
+    pub place: Place,
+    /// Where it is used, where that is another place.
+    pub used: Option<Place>,
+    /// One line that stands alone: what is wrong, the figure, the limit.
+    pub title: String,
+    /// What to say at the place itself.
+    pub label: String,
+    /// The reason, with its figures.
+    pub why: String,
+    /// The limit and whose it is.
+    pub limit: Option<Limit>,
+    /// What to do.
+    pub help: String,
+    /// Other places that take part.
+    pub related: Vec<Related>,
+    /// Ways to mend it.
+    pub remedies: Vec<Remedy>,
+    /// The concession that sets it aside, where one does.
+    pub conceded: Option<Conceded>,
+}
+
+/// Why a finding is set aside.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Conceded {
+    /// The concession's header.
+    pub place: Place,
+    /// The reason given.
+    pub because: String,
+    /// Who granted it.
+    pub by: String,
+    /// The last day it holds, as written.
+    pub until: Option<String>,
+}
+
+/// A safety rule that could not judge, and what it lacked. A job with one of these is not clean.
+#[derive(Clone, Debug)]
+pub struct NotJudged {
+    /// The rule.
+    pub rule: &'static Rule,
+    /// The thing it would have judged.
+    pub place: Place,
+    /// What is missing, as the end of "not judged, because …".
+    pub because: String,
+}
+
+impl Finding {
+    /// A finding of a rule at a place; the rule's severity, and nothing said yet but the title.
+    pub fn new(rule: &'static Rule, place: Place, title: impl Into<String>) -> Finding {
+        Finding {
+            rule,
+            severity: rule.severity,
+            place,
+            used: None,
+            title: title.into(),
+            label: String::new(),
+            why: String::new(),
+            limit: None,
+            help: String::new(),
+            related: Vec::new(),
+            remedies: Vec::new(),
+            conceded: None,
+        }
+    }
+
+    /// With the words at the place itself.
+    pub fn label(mut self, label: impl Into<String>) -> Finding {
+        self.label = label.into();
+        self
+    }
+
+    /// With the reason.
+    pub fn why(mut self, why: impl Into<String>) -> Finding {
+        self.why = why.into();
+        self
+    }
+
+    /// With the limit and whose it is.
+    pub fn limit(mut self, text: impl Into<String>, whose: Whose) -> Finding {
+        self.limit = Some(Limit { text: text.into(), whose });
+        self
+    }
+
+    /// With what to do.
+    pub fn help(mut self, help: impl Into<String>) -> Finding {
+        self.help = help.into();
+        self
+    }
+
+    /// With another place that takes part.
+    pub fn related(mut self, place: Place, label: impl Into<String>) -> Finding {
+        self.related.push(Related { place, label: label.into() });
+        self
+    }
+
+    /// With a remedy that replaces the finding's own bytes.
+    pub fn replace(self, title: impl Into<String>, insert: impl Into<String>, unseen: bool) -> Finding {
+        let place = self.place;
+        self.replace_at(title, place, insert, unseen)
+    }
+
+    /// With a remedy that replaces the bytes of a place.
+    pub fn replace_at(
+        mut self,
+        title: impl Into<String>,
+        place: Place,
+        insert: impl Into<String>,
+        unseen: bool,
+    ) -> Finding {
+        let edit = Edit { span: place.span, insert: insert.into() };
+        self.remedies.push(Remedy { title: title.into(), edits: vec![(place.file, edit)], unseen });
+        self
+    }
+}

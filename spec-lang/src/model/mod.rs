@@ -1,0 +1,336 @@
+//! From readings to a typed job: names found, sheets joined, routes walked. Places are kept, holes are kept as holes;
+//! nothing is computed beyond geometry, and nothing is judged.
+
+mod fact;
+mod names;
+mod resolve;
+mod run;
+mod said;
+mod sheets;
+mod walk;
+
+pub use fact::{unit_or, Fact, Interval, Stated};
+pub use names::{Defined, NameFault, NameFaultKind, NameUse};
+pub use run::{Conductor, Draws, End, Fuse, Met, Outlet, Particulars, Run, Start, Step, Tube};
+pub use sheets::{CableSheet, FuseSheet, HeaterSheet, Port, Stage, Stock, TubeSheet, WayLimit};
+pub use walk::{Axes, Miss, Spot, Stretch, Walk};
+
+use crate::physics::geometry::AlignedBox;
+use crate::reading::{Date, Reading};
+use crate::source::{FileId, Place};
+use crate::units::Quantity;
+use crate::vocabulary::{Direction, Kind, KindSet};
+use std::sync::Arc;
+
+/// What the job must bear.
+#[derive(Clone, Debug, Default)]
+pub struct Conditions {
+    /// The coldest it must work at.
+    pub design_cold: Stated<Quantity>,
+    /// The warmest air it must survive.
+    pub design_hot: Stated<Quantity>,
+    /// A mild night.
+    pub mild_night: Stated<Quantity>,
+    /// Height above the sea.
+    pub altitude: Stated<Quantity>,
+    /// How long it runs at a stretch.
+    pub runs_for: Stated<Quantity>,
+}
+
+/// The vehicle.
+#[derive(Clone, Debug, Default)]
+pub struct Vehicle {
+    /// What it is.
+    pub kind: Stated<&'static str>,
+    /// Its electrical system.
+    pub supply: Stated<Quantity>,
+    /// Bodies of rules it falls under.
+    pub rules: Vec<&'static str>,
+    /// Where the axes meet, in the author's words.
+    pub origin: Stated<String>,
+    /// How high its floor is.
+    pub floor_height: Stated<Quantity>,
+    /// Its outline.
+    pub outline: Option<AlignedBox>,
+}
+
+/// A space.
+#[derive(Clone, Debug)]
+pub struct Space {
+    /// Its name.
+    pub name: String,
+    /// Its header.
+    pub header: Place,
+    /// What people do there.
+    pub usage: Stated<&'static str>,
+    /// The temperature wanted.
+    pub wanted: Stated<Quantity>,
+    /// Its volume.
+    pub volume: Stated<Quantity>,
+    /// Spaces whose air it shares, by number.
+    pub joined_to: Vec<usize>,
+    /// Where it is, where stated.
+    pub outline: Option<AlignedBox>,
+}
+
+/// A battery.
+#[derive(Clone, Debug)]
+pub struct Battery {
+    /// Its name.
+    pub name: String,
+    /// Its header.
+    pub header: Place,
+    /// How many blocks.
+    pub blocks: Stated<u32>,
+    /// Voltage of one block.
+    pub block_voltage: Stated<Quantity>,
+    /// Capacity of one block.
+    pub block_capacity: Stated<Quantity>,
+    /// `parallel` or `series`.
+    pub arrangement: Stated<&'static str>,
+    /// `AGM`, `LiFePO4`, ….
+    pub kind: Stated<&'static str>,
+    /// State of charge.
+    pub charge: Stated<Quantity>,
+    /// Its own temperature on the coldest morning.
+    pub temperature: Stated<Quantity>,
+    /// Internal resistance of the whole at 25 °C.
+    pub internal_resistance: Stated<Quantity>,
+    /// Where it is.
+    pub spot: Option<Spot>,
+}
+
+/// A tank.
+#[derive(Clone, Debug)]
+pub struct Tank {
+    /// Its name.
+    pub name: String,
+    /// Its header.
+    pub header: Place,
+    /// `diesel` or `petrol`.
+    pub fuel: Stated<&'static str>,
+    /// The grade, in the author's word.
+    pub grade: Stated<String>,
+    /// How much it holds.
+    pub holds: Stated<Quantity>,
+    /// What stays below the pickup.
+    pub reserve: Stated<Quantity>,
+    /// Where it is.
+    pub spot: Option<Spot>,
+}
+
+/// What a heater's controller senses.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Sensor {
+    /// The air it draws in.
+    ReturnAir,
+    /// A sensor in a space.
+    InSpace(Option<usize>),
+}
+
+/// A heater.
+#[derive(Clone, Debug)]
+pub struct Heater {
+    /// Its name.
+    pub name: String,
+    /// Its header.
+    pub header: Place,
+    /// Its type data: the number of its sheet.
+    pub sheet: Option<usize>,
+    /// Where the sheet is named.
+    pub sheet_place: Option<Place>,
+    /// The space it stands in; `None` inside where it stands outside.
+    pub stands_in: Stated<Option<usize>>,
+    /// The spaces it heats.
+    pub heats: Vec<Fact<usize>>,
+    /// The way its warm end faces.
+    pub warm_end: Option<Direction>,
+    /// What its controller senses, where the job says so.
+    pub sensor: Stated<Sensor>,
+    /// Its middle.
+    pub spot: Option<Spot>,
+}
+
+/// An opening of a space.
+#[derive(Clone, Debug)]
+pub struct Opening {
+    /// Its name.
+    pub name: String,
+    /// Its header.
+    pub header: Place,
+    /// Door, window, vent.
+    pub kind: Stated<&'static str>,
+    /// The space behind it.
+    pub into: Option<usize>,
+    /// Where it is.
+    pub area: Option<(AlignedBox, f64)>,
+    /// The second body it is fixed to, where it is.
+    pub body: Option<String>,
+}
+
+/// A thing that takes part in a concession: the block's header where it was found.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Participant {
+    /// Where it is said.
+    pub place: Place,
+    /// The header of the block it means; `None` where there is none such.
+    pub header: Option<Place>,
+}
+
+/// A concession.
+#[derive(Clone, Debug)]
+pub struct Concession {
+    /// The rule it sets aside, as written.
+    pub rule: Stated<String>,
+    /// Its header.
+    pub header: Place,
+    /// What takes part.
+    pub on: Vec<Participant>,
+    /// The reason.
+    pub because: Stated<String>,
+    /// Who grants it.
+    pub by: Stated<String>,
+    /// The last day it holds.
+    pub until: Stated<Date>,
+}
+
+/// An alarm.
+#[derive(Clone, Debug)]
+pub struct Alarm {
+    /// Its name.
+    pub name: String,
+    /// Its header.
+    pub header: Place,
+    /// What it warns of.
+    pub warns_of: Stated<&'static str>,
+    /// The space it watches.
+    pub space: Option<usize>,
+}
+
+/// What became of a `follows` line that gave no file.
+#[derive(Clone, Debug, PartialEq)]
+pub enum FollowFault {
+    /// No such file.
+    Missing,
+    /// It lies outside the opened workspace.
+    Outside,
+    /// It cannot be read: the reason.
+    Unreadable(String),
+    /// It leads back to a file that is being followed.
+    Loop,
+}
+
+/// A `follows` line that gave no file.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NotFollowed {
+    /// The word that caused it.
+    pub place: Place,
+    /// The line of the checked file that led there.
+    pub via: Place,
+    /// What is wrong.
+    pub fault: FollowFault,
+}
+
+/// A job, resolved.
+#[derive(Debug)]
+pub struct Job {
+    /// The checked file.
+    pub file: FileId,
+    /// The file and all it follows, each once, itself first.
+    pub readings: Vec<(FileId, Arc<Reading>)>,
+    /// The header of the job block of the checked file; a file without one is a workshop file.
+    pub header: Option<Place>,
+    /// The job's title.
+    pub title: Option<String>,
+    /// What it must bear.
+    pub conditions: Conditions,
+    /// The vehicle, and its header.
+    pub vehicle: Option<(Vehicle, Place)>,
+    /// Spaces.
+    pub spaces: Vec<Space>,
+    /// Batteries.
+    pub batteries: Vec<Battery>,
+    /// Tanks.
+    pub tanks: Vec<Tank>,
+    /// Heaters.
+    pub heaters: Vec<Heater>,
+    /// Routes of every kind.
+    pub runs: Vec<Run>,
+    /// Openings.
+    pub openings: Vec<Opening>,
+    /// Alarms.
+    pub alarms: Vec<Alarm>,
+    /// Heater sheets.
+    pub heater_sheets: Vec<HeaterSheet>,
+    /// Sheets of hoses, pipes, ducts and fuel lines.
+    pub tube_sheets: Vec<TubeSheet>,
+    /// Cable sheets.
+    pub cable_sheets: Vec<CableSheet>,
+    /// Fuse sheets.
+    pub fuse_sheets: Vec<FuseSheet>,
+    /// Stock lists.
+    pub stocks: Vec<Stock>,
+    /// Concessions.
+    pub concessions: Vec<Concession>,
+    /// Every name that a block has.
+    pub defined: Vec<Defined>,
+    /// Every place where a name is used.
+    pub names: Vec<NameUse>,
+    /// Names that are missing, doubled or of the wrong kind.
+    pub name_faults: Vec<NameFault>,
+    /// Follows lines that gave no file.
+    pub not_followed: Vec<NotFollowed>,
+    /// Kinds that a held paragraph or a missing file may hide: what is missing of them is no fault.
+    pub hidden: KindSet,
+}
+
+impl Job {
+    /// The sheet of a heater.
+    pub fn sheet_of(&self, heater: usize) -> Option<&HeaterSheet> {
+        self.heaters.get(heater).and_then(|heater| heater.sheet).and_then(|sheet| self.heater_sheets.get(sheet))
+    }
+
+    /// The runs of a kind that belong to a heater.
+    pub fn runs_of(&self, heater: usize, kind: Kind) -> impl Iterator<Item = &Run> {
+        self.runs.iter().filter(move |run| run.kind == kind && run.heater == Some(heater))
+    }
+
+    /// The run as its header says it.
+    pub fn reads(&self, run: &Run) -> String {
+        run.reads(run.heater.and_then(|heater| self.heaters.get(heater)).map(|heater| heater.name.as_str()))
+    }
+
+    /// Spaces whose air is one with a space's: itself and all joined to it, by number.
+    pub fn shared_air(&self, space: usize) -> Vec<usize> {
+        let mut reached = vec![space];
+        let mut at = 0;
+        while let Some(here) = reached.get(at).copied() {
+            at += 1;
+            for (number, other) in self.spaces.iter().enumerate() {
+                let joined = other.joined_to.contains(&here)
+                    || self.spaces.get(here).is_some_and(|here| here.joined_to.contains(&number));
+                if joined && !reached.contains(&number) {
+                    reached.push(number);
+                }
+            }
+        }
+        reached
+    }
+
+    /// The stock sizes of a kind, smallest first.
+    pub fn stock(&self, of: &str) -> Vec<Quantity> {
+        let mut sizes: Vec<Quantity> = self
+            .stocks
+            .iter()
+            .filter(|stock| stock.of == of)
+            .flat_map(|stock| stock.sizes.iter().map(|size| size.value))
+            .collect();
+        sizes.sort_by(|one, other| one.nominal.total_cmp(&other.nominal));
+        sizes
+    }
+
+    /// The text of a place.
+    pub fn text(&self, place: Place) -> &str {
+        self.readings.iter().find(|(file, _)| *file == place.file).map_or("", |(_, reading)| reading.slice(place.span))
+    }
+}

@@ -1,0 +1,1011 @@
+//! Builds the job: gathers followed files, gives blocks their names, looks uses up, joins sheets, walks the runs.
+
+use super::fact::{Fact, Interval, Stated};
+use super::names::{Defined, Index, NameFault, NameFaultKind, NameUse};
+use super::run::{Conductor, Draws, End, Fuse, Met, Outlet, Particulars, Run, Start, Step, Tube};
+use super::said::{Line, Said};
+use super::sheets::{CableSheet, FuseSheet, HeaterSheet, Stock, TubeSheet};
+use super::walk::{walk, Axes, Spot, Walk};
+use super::{
+    Alarm, Battery, Concession, Conditions, FollowFault, Heater, Job, NotFollowed, Opening, Participant, Sensor, Space,
+    Tank, Vehicle,
+};
+use crate::physics::geometry::{AlignedBox, Vector};
+use crate::reading::{Date, Reading, Value};
+use crate::source::{FileId, Followed, Place, Source};
+use crate::text::Span;
+use crate::units::Quantity;
+use crate::vocabulary::{kind_of_header, Direction, Kind, KindSet, Role};
+use std::sync::Arc;
+
+/// Half of a small heater's body, taken where no sheet or job states its size: common practice, no source.
+const HALF_BODY: f64 = 0.2;
+/// How deep a chain of followed files may be.
+const DEEPEST: usize = 64;
+
+impl Job {
+    /// Resolves a file with all it follows.
+    pub fn resolve(file: FileId, reading: Arc<Reading>, source: &dyn Source) -> Job {
+        let mut gathered = Gathered { readings: vec![(file, Arc::clone(&reading))], not_followed: Vec::new() };
+        gathered.follow_all(file, &reading, source, &mut vec![file], None);
+        let Gathered { readings, not_followed } = gathered;
+        let mut builder = Builder::new(file, readings, not_followed);
+        let shared: Vec<(FileId, Arc<Reading>)> = builder.job.readings.clone();
+        builder.define(&shared);
+        builder.read_things(&shared);
+        builder.read_runs(&shared);
+        builder.walk_runs();
+        builder.read_concessions(&shared);
+        builder.finish()
+    }
+}
+
+struct Gathered {
+    readings: Vec<(FileId, Arc<Reading>)>,
+    not_followed: Vec<NotFollowed>,
+}
+
+impl Gathered {
+    fn follow_all(
+        &mut self,
+        file: FileId,
+        reading: &Reading,
+        source: &dyn Source,
+        chain: &mut Vec<FileId>,
+        via: Option<Place>,
+    ) {
+        for span in &reading.follows {
+            let place = Place { file, span: *span };
+            let via = via.unwrap_or(place);
+            let written = reading.plain_text(*span);
+            let fault = match source.follow(file, written) {
+                Followed::File(next, _) if chain.contains(&next) => FollowFault::Loop,
+                Followed::File(_, _) if chain.len() >= DEEPEST => {
+                    FollowFault::Unreadable(format!("the chain of followed files is longer than {DEEPEST}"))
+                }
+                Followed::File(next, followed) => {
+                    if !self.readings.iter().any(|(known, _)| *known == next) {
+                        self.readings.push((next, Arc::clone(&followed)));
+                        chain.push(next);
+                        self.follow_all(next, &followed, source, chain, Some(via));
+                        chain.pop();
+                    }
+                    continue;
+                }
+                Followed::Missing => FollowFault::Missing,
+                Followed::Outside => FollowFault::Outside,
+                Followed::Unreadable(reason) => FollowFault::Unreadable(reason),
+            };
+            self.not_followed.push(NotFollowed { place, via, fault });
+        }
+    }
+}
+
+struct Builder {
+    job: Job,
+    index: Index,
+    axes: Axes,
+    /// For each run, the port it starts at, where it has one.
+    run_blocks: Vec<(FileId, usize)>,
+}
+
+/// Blocks of every file: the file, its reading, and each block's number.
+fn each_block(readings: &[(FileId, Arc<Reading>)]) -> impl Iterator<Item = (Said<'_>, usize)> {
+    readings.iter().flat_map(|(file, reading)| {
+        reading.blocks.iter().enumerate().map(move |(number, block)| (Said { file: *file, reading, block }, number))
+    })
+}
+
+impl Builder {
+    fn new(file: FileId, readings: Vec<(FileId, Arc<Reading>)>, not_followed: Vec<NotFollowed>) -> Builder {
+        let mut hidden = readings.iter().fold(KindSet::NONE, |held, (_, reading)| held.and(reading.held));
+        if !not_followed.iter().all(|fault| fault.fault == FollowFault::Loop) {
+            // A file that could not be read may hold any of the things a workshop file is for.
+            let shared = Kind::all()
+                .filter(|kind| kind.is_sheet())
+                .fold(KindSet::NONE, |set, kind| set.and(KindSet::of(&[kind])));
+            hidden = hidden.and(shared);
+        }
+        let job = Job {
+            file,
+            readings,
+            header: None,
+            title: None,
+            conditions: Conditions::default(),
+            vehicle: None,
+            spaces: Vec::new(),
+            batteries: Vec::new(),
+            tanks: Vec::new(),
+            heaters: Vec::new(),
+            runs: Vec::new(),
+            openings: Vec::new(),
+            alarms: Vec::new(),
+            heater_sheets: Vec::new(),
+            tube_sheets: Vec::new(),
+            cable_sheets: Vec::new(),
+            fuse_sheets: Vec::new(),
+            stocks: Vec::new(),
+            concessions: Vec::new(),
+            defined: Vec::new(),
+            names: Vec::new(),
+            name_faults: Vec::new(),
+            not_followed,
+            hidden,
+        };
+        Builder { job, index: Index::default(), axes: Axes::default(), run_blocks: Vec::new() }
+    }
+
+    fn finish(mut self) -> Job {
+        self.job.defined = self.index.defined;
+        self.job
+    }
+
+    /// First pass: every block gets its number and its name; the vehicle's axes are settled.
+    fn define(&mut self, readings: &[(FileId, Arc<Reading>)]) {
+        let mut counts = [0usize; 32];
+        let mut runs = 0usize;
+        for (said, number) in each_block(readings) {
+            let Some(kind) = said.block.kind else { continue };
+            let own = said.file == self.job.file;
+            let header = said.header();
+            let name = said.block.name.map(|span| said.reading.plain_text(span).to_string());
+            match kind {
+                Kind::Job => {
+                    if own && self.job.header.is_none() {
+                        self.job.header = Some(header);
+                        self.job.title = name;
+                    } else if own {
+                        let first = self.job.header.unwrap_or(header);
+                        let kind = NameFaultKind::Twice { kind, first };
+                        self.job.name_faults.push(NameFault { kind, place: header });
+                    }
+                    continue;
+                }
+                Kind::Concession | Kind::Stock => continue,
+                _ => {}
+            }
+            let of = said.block.of.map(|span| said.reading.slice(span).to_string());
+            // A run of one heater may go without a name; anything else without one cannot be meant by anybody.
+            let place = said.block.name.or(said.block.of).unwrap_or(said.block.header);
+            let defined = Defined {
+                kind,
+                name: name.unwrap_or_default(),
+                of,
+                name_place: Place { file: said.file, span: place },
+                header,
+                number: if kind.is_run() { runs } else { counts.get(kind as usize).copied().unwrap_or(0) },
+            };
+            let nameless = defined.name.is_empty() && defined.of.is_none();
+            if !nameless {
+                if let Some(first) = self.index.define(defined) {
+                    if own {
+                        self.job.name_faults.push(NameFault {
+                            kind: NameFaultKind::Twice { kind, first },
+                            place: Place { file: said.file, span: place },
+                        });
+                    }
+                    continue;
+                }
+            } else if kind != Kind::WarmAir && kind.is_run() {
+                // "exhaust" without its heater: still walked, so that its own lines are checked.
+            } else {
+                continue;
+            }
+            if kind.is_run() {
+                self.run_blocks.push((said.file, number));
+                runs += 1;
+            } else if let Some(count) = counts.get_mut(kind as usize) {
+                *count += 1;
+            }
+            if kind == Kind::Vehicle {
+                let keeps_left = said
+                    .lines()
+                    .any(|line| line.word() == "traffic" && line.choice(Role::What).get() == Some(&"keeps-left"));
+                if self.job.vehicle.is_none() {
+                    self.axes = Axes { nearside_is_left: keeps_left };
+                    self.job.vehicle = Some((Vehicle::default(), header));
+                }
+            }
+        }
+    }
+
+    /// Looks a name up and remembers the use. Gives the number of the block within its kind, with the kind.
+    fn look_up(&mut self, kinds: KindSet, name: &str, place: Place) -> Option<(Kind, usize)> {
+        let found = self.index.find(kinds, name);
+        let target = found.first().copied();
+        self.job.names.push(NameUse { place, kinds, target });
+        match (target.and_then(|at| self.index.defined.get(at)), found.len()) {
+            (Some(defined), 1) => Some((defined.kind, defined.number)),
+            (Some(first), _) => {
+                // One name of two kinds, such as a space and a heater: not told apart only where the kinds are the same.
+                if found
+                    .iter()
+                    .filter_map(|at| self.index.defined.get(*at))
+                    .any(|other| other.kind == first.kind && other.of != first.of)
+                {
+                    let full = found
+                        .iter()
+                        .filter_map(|at| self.index.defined.get(*at))
+                        .map(|known| format!("{}.{}", known.of.as_deref().unwrap_or(""), known.name))
+                        .collect();
+                    self.job.name_faults.push(NameFault { kind: NameFaultKind::Ambiguous { full }, place });
+                }
+                Some((first.kind, first.number))
+            }
+            (None, _) => {
+                if kinds.iter().all(|kind| !self.job.hidden.has(kind)) {
+                    let nearest = self.index.nearest(kinds, name);
+                    self.job.name_faults.push(NameFault { kind: NameFaultKind::NotFound { kinds, nearest }, place });
+                }
+                None
+            }
+        }
+    }
+
+    fn look_up_arg(&mut self, line: &Line<'_>, role: Role, kinds: KindSet) -> Option<(Kind, usize)> {
+        let arg = line.arg(role).filter(|arg| arg.value == Value::Name)?;
+        self.look_up(kinds, line.said.reading.slice(arg.span), line.at(arg.span))
+    }
+
+    fn look_up_span(&mut self, said: &Said<'_>, span: Option<Span>, kind: Kind) -> Option<usize> {
+        let span = span?;
+        self.look_up(KindSet::of(&[kind]), said.reading.slice(span), Place { file: said.file, span })
+            .map(|(_, number)| number)
+    }
+
+    /// Whether the block is the one its name means (and not a second of that name).
+    fn stands(&self, said: &Said<'_>, kind: Kind) -> bool {
+        said.block.name.is_some()
+            && self
+                .index
+                .find(KindSet::of(&[kind]), said.block.name.map_or("", |span| said.reading.slice(span)))
+                .iter()
+                .any(|at| self.index.defined.get(*at).is_some_and(|known| known.header == said.header()))
+    }
+
+    /// Second pass: everything but runs and concessions. Sheets come first, since heaters take sizes from them.
+    fn read_things(&mut self, readings: &[(FileId, Arc<Reading>)]) {
+        for (said, _) in each_block(readings) {
+            let Some(kind) = said.block.kind else { continue };
+            let name = said.block.name.map(|span| said.reading.slice(span).to_string());
+            if kind == Kind::Stock {
+                self.job.stocks.extend(name.map(|of| Stock::read(&said, of)));
+                continue;
+            }
+            let Some(name) = name.filter(|_| kind.is_sheet() && self.stands(&said, kind)) else { continue };
+            match kind {
+                Kind::HeaterSheet => self.job.heater_sheets.push(HeaterSheet::read(&said, name)),
+                Kind::CableSheet => self.job.cable_sheets.push(CableSheet::read(&said, name)),
+                Kind::FuseSheet => self.job.fuse_sheets.push(FuseSheet::read(&said, name)),
+                _ => self.job.tube_sheets.push(TubeSheet::read(&said, name, kind)),
+            }
+        }
+        for (said, _) in each_block(readings) {
+            let Some(kind) = said.block.kind else { continue };
+            if kind == Kind::Job {
+                if Some(said.header()) == self.job.header {
+                    self.read_job(said);
+                }
+                continue;
+            }
+            if !self.stands(&said, kind) {
+                continue;
+            }
+            let name = said.block.name.map_or(String::new(), |span| said.reading.slice(span).to_string());
+            match kind {
+                Kind::Vehicle if self.job.vehicle.as_ref().is_some_and(|(_, header)| *header == said.header()) => {
+                    self.read_vehicle(said)
+                }
+                Kind::Space => self.read_space(said, name),
+                Kind::Battery => self.read_battery(said, name),
+                Kind::Tank => self.read_tank(said, name),
+                Kind::Heater => self.read_heater(said, name),
+                Kind::Opening => self.read_opening(said, name),
+                Kind::Alarm => self.read_alarm(said, name),
+                _ => {}
+            }
+        }
+    }
+
+    fn read_job(&mut self, said: Said<'_>) {
+        let conditions = &mut self.job.conditions;
+        for line in said.lines() {
+            match line.word() {
+                "design-cold" => conditions.design_cold = line.quantity(Role::Amount),
+                "design-hot" => conditions.design_hot = line.quantity(Role::Amount),
+                "mild-night" => conditions.mild_night = line.quantity(Role::Amount),
+                "altitude" => conditions.altitude = line.quantity(Role::Amount),
+                "runs-for" => conditions.runs_for = line.quantity(Role::Amount),
+                _ => {}
+            }
+        }
+    }
+
+    fn read_vehicle(&mut self, said: Said<'_>) {
+        let mut vehicle = Vehicle::default();
+        for line in said.lines() {
+            match line.word() {
+                "type" => vehicle.kind = line.choice(Role::What),
+                "supply" => vehicle.supply = line.quantity(Role::Amount),
+                "rules" => vehicle.rules.extend(line.choice(Role::What).get()),
+                "origin" => vehicle.origin = line.words(Role::What),
+                "floor-height" => vehicle.floor_height = line.quantity(Role::Amount),
+                _ => {}
+            }
+        }
+        vehicle.outline = self.area(said).map(|(area, _)| area);
+        self.job.vehicle = Some((vehicle, said.header()));
+    }
+
+    fn spot(&self, said: Said<'_>) -> Option<Spot> {
+        let line = said.lines().find(|line| line.word() == "at" && line.statement.whole)?;
+        Some(self.axes.spot(&line.ways(Role::Distance)))
+    }
+
+    /// `at` one corner and `spans`: the box, and how far its doubt reaches. A place without `spans` is a point.
+    fn area(&self, said: Said<'_>) -> Option<(AlignedBox, f64)> {
+        let corner = self.spot(said)?;
+        let spans = said.lines().find(|line| line.word() == "spans" && line.statement.whole);
+        let (way, doubt) =
+            spans.map_or((Vector::default(), Vector::default()), |line| self.axes.way(&line.ways(Role::Distance)));
+        Some((AlignedBox::spanning(corner.point, corner.point.moved(way)), corner.reach() + doubt.length().in_metres()))
+    }
+
+    fn read_space(&mut self, said: Said<'_>, name: String) {
+        let mut space = Space {
+            name,
+            header: said.header(),
+            usage: Stated::Silent,
+            wanted: Stated::Silent,
+            volume: Stated::Silent,
+            joined_to: Vec::new(),
+            outline: self.area(said).map(|(area, _)| area),
+        };
+        for line in said.lines() {
+            match line.word() {
+                "use" => space.usage = line.choice(Role::What),
+                "wanted" => space.wanted = line.quantity(Role::Amount),
+                "volume" => space.volume = line.quantity(Role::Amount),
+                "joined-to" => {
+                    let other = self.look_up_arg(&line, Role::What, KindSet::of(&[Kind::Space]));
+                    space.joined_to.extend(other.map(|(_, number)| number));
+                }
+                _ => {}
+            }
+        }
+        self.job.spaces.push(space);
+    }
+
+    fn read_battery(&mut self, said: Said<'_>, name: String) {
+        let mut battery = Battery {
+            name,
+            header: said.header(),
+            blocks: Stated::Silent,
+            block_voltage: Stated::Silent,
+            block_capacity: Stated::Silent,
+            arrangement: Stated::Silent,
+            kind: Stated::Silent,
+            charge: Stated::Silent,
+            temperature: Stated::Silent,
+            internal_resistance: Stated::Silent,
+            spot: self.spot(said),
+        };
+        for line in said.lines() {
+            match line.word() {
+                "made-of" => {
+                    battery.blocks = line.count(Role::Count);
+                    battery.block_voltage = line.quantity(Role::Voltage);
+                    battery.block_capacity = line.quantity(Role::Charge);
+                    battery.arrangement = line.choice(Role::Arrangement);
+                }
+                "type" => battery.kind = line.choice(Role::What),
+                "charge" => battery.charge = line.quantity(Role::Amount),
+                "temperature" => battery.temperature = line.quantity(Role::Amount),
+                "internal-resistance" => battery.internal_resistance = line.quantity(Role::Amount),
+                _ => {}
+            }
+        }
+        self.job.batteries.push(battery);
+    }
+
+    fn read_tank(&mut self, said: Said<'_>, name: String) {
+        let mut tank = Tank {
+            name,
+            header: said.header(),
+            fuel: Stated::Silent,
+            grade: Stated::Silent,
+            holds: Stated::Silent,
+            reserve: Stated::Silent,
+            spot: self.spot(said),
+        };
+        for line in said.lines() {
+            match line.word() {
+                "fuel" => {
+                    tank.fuel = line.choice(Role::What);
+                    tank.grade = line.words(Role::By);
+                }
+                "holds" => tank.holds = line.quantity(Role::Amount),
+                "reserve" => tank.reserve = line.quantity(Role::Amount),
+                _ => {}
+            }
+        }
+        self.job.tanks.push(tank);
+    }
+
+    fn read_heater(&mut self, said: Said<'_>, name: String) {
+        let spaces = KindSet::of(&[Kind::Space]);
+        let mut heater = Heater {
+            name,
+            header: said.header(),
+            sheet: None,
+            sheet_place: None,
+            stands_in: Stated::Silent,
+            heats: Vec::new(),
+            warm_end: None,
+            sensor: Stated::Silent,
+            spot: self.spot(said),
+        };
+        for line in said.lines() {
+            match line.word() {
+                "datasheet" => {
+                    heater.sheet = self
+                        .look_up_arg(&line, Role::Sheet, KindSet::of(&[Kind::HeaterSheet]))
+                        .map(|(_, number)| number);
+                    heater.sheet_place = line.arg(Role::Sheet).map(|arg| line.at(arg.span));
+                }
+                "in" => {
+                    let outside = line.args.is_empty() && line.statement.whole;
+                    let space = self.look_up_arg(&line, Role::What, spaces).map(|(_, number)| number);
+                    if outside || space.is_some() {
+                        heater.stands_in = Stated::Is(Fact::here(space, line.place()));
+                    }
+                }
+                "heats" => {
+                    let space = self.look_up_arg(&line, Role::What, spaces);
+                    heater.heats.extend(space.map(|(_, number)| Fact::here(number, line.place())));
+                }
+                "warm-end" => heater.warm_end = line.direction(Role::Facing),
+                "sensor" if line.statement.whole => {
+                    let sensor = match line.arg(Role::Owner) {
+                        Some(_) => {
+                            Sensor::InSpace(self.look_up_arg(&line, Role::Owner, spaces).map(|(_, number)| number))
+                        }
+                        None => Sensor::ReturnAir,
+                    };
+                    heater.sensor = Stated::Is(Fact::here(sensor, line.place()));
+                }
+                _ => {}
+            }
+        }
+        self.job.heaters.push(heater);
+    }
+
+    fn read_opening(&mut self, said: Said<'_>, name: String) {
+        let mut opening = Opening {
+            name,
+            header: said.header(),
+            kind: Stated::Silent,
+            into: None,
+            area: self.area(said),
+            body: body_of(said),
+        };
+        for line in said.lines() {
+            match line.word() {
+                "kind" => opening.kind = line.choice(Role::What),
+                "into" => {
+                    opening.into =
+                        self.look_up_arg(&line, Role::What, KindSet::of(&[Kind::Space])).map(|(_, number)| number);
+                }
+                _ => {}
+            }
+        }
+        self.job.openings.push(opening);
+    }
+
+    fn read_alarm(&mut self, said: Said<'_>, name: String) {
+        let mut alarm = Alarm { name, header: said.header(), warns_of: Stated::Silent, space: None };
+        for line in said.lines() {
+            match line.word() {
+                "warns-of" => alarm.warns_of = line.choice(Role::What),
+                "in" => {
+                    alarm.space =
+                        self.look_up_arg(&line, Role::What, KindSet::of(&[Kind::Space])).map(|(_, number)| number);
+                }
+                _ => {}
+            }
+        }
+        self.job.alarms.push(alarm);
+    }
+
+    /// Third pass: the runs, in the order in which they were numbered.
+    fn read_runs(&mut self, readings: &[(FileId, Arc<Reading>)]) {
+        let blocks = std::mem::take(&mut self.run_blocks);
+        let said_of = |file: FileId, number: usize| {
+            let (_, reading) = readings.iter().find(|(known, _)| *known == file)?;
+            reading.blocks.get(number).map(|block| Said { file, reading, block })
+        };
+        let mut heaters = Vec::with_capacity(blocks.len());
+        for (run, (file, number)) in blocks.iter().enumerate() {
+            let Some(said) = said_of(*file, *number) else { continue };
+            let heater = self.look_up_span(&said, said.block.of, Kind::Heater);
+            heaters.push(heater);
+            if said.block.kind == Some(Kind::WarmAir) {
+                let run_name = said.block.name.map_or("", |span| said.reading.slice(span));
+                let of = said.block.of.map_or("", |span| said.reading.slice(span));
+                for line in said.lines().filter(|line| line.word() == "tee") {
+                    if let Some(tee) = line.text(Role::What) {
+                        self.index.define_tee(run, run_name, of, tee);
+                    }
+                }
+            }
+        }
+        for ((file, number), heater) in blocks.iter().zip(heaters) {
+            if let Some(said) = said_of(*file, *number) {
+                let run = self.read_run(said, heater);
+                self.job.runs.push(run);
+            }
+        }
+        // A branch belongs to the heater of the run it starts from, however long the chain of tees.
+        for _ in 0..self.job.runs.len().min(8) {
+            let mut changed = false;
+            for at in 0..self.job.runs.len() {
+                let inherited = match self.job.runs.get(at) {
+                    Some(Run { heater: None, start: Start::Tee(from, _), .. }) => {
+                        self.job.runs.get(*from).and_then(|run| run.heater)
+                    }
+                    _ => None,
+                };
+                if let (Some(run), Some(heater)) = (self.job.runs.get_mut(at), inherited) {
+                    run.heater = Some(heater);
+                    changed = true;
+                }
+            }
+            if !changed {
+                break;
+            }
+        }
+    }
+
+    fn read_run(&mut self, said: Said<'_>, heater: Option<usize>) -> Run {
+        let kind = said.block.kind.unwrap_or(Kind::KeepClear);
+        let at_heater =
+            matches!(kind, Kind::Exhaust | Kind::CombustionAir | Kind::ReturnAir | Kind::WarmAir | Kind::CoolantLine);
+        let mut run = Run {
+            kind,
+            name: said.block.name.map(|span| said.reading.slice(span).to_string()),
+            header: said.header(),
+            heater,
+            start: if at_heater { Start::Heater } else { Start::Nowhere },
+            pickup: Stated::Silent,
+            steps: Vec::with_capacity(8),
+            end: None,
+            body: body_of(said),
+            walk: Walk::default(),
+            said: Particulars::default(),
+        };
+        for line in said.lines() {
+            self.read_step(&line, &mut run);
+        }
+        run
+    }
+
+    fn read_step(&mut self, line: &Line<'_>, run: &mut Run) {
+        let place = line.place();
+        let mut met = |met: Met| run.steps.push(Step { met, place });
+        let word = line.word();
+        let spaces = KindSet::of(&[Kind::Space]);
+        match word {
+            "" => met(Met::Gap),
+            "forward" | "back" | "left" | "right" | "up" | "down" | "nearside" | "offside" => {
+                let first = Direction::named(word).zip(line.amount(Role::Distance));
+                match first.filter(|_| line.statement.whole) {
+                    Some(first) => {
+                        let mut parts = vec![first];
+                        parts.extend(line.ways(Role::Distance));
+                        met(Met::Leg(parts));
+                    }
+                    None => met(Met::Gap),
+                }
+            }
+            "run" if line.statement.whole => {
+                let rises = line.ways(Role::Rise);
+                let rise = rises.iter().fold(None, |rise: Option<Interval>, (direction, quantity)| {
+                    let part = match direction {
+                        Direction::Up => Interval::from(*quantity),
+                        Direction::Down => Interval::from(*quantity).negative(),
+                        _ => return rise,
+                    };
+                    Some(rise.unwrap_or_default().plus(part))
+                });
+                met(Met::Run(line.quantity(Role::Distance), rise));
+            }
+            "bend" => match line.amount(Role::Angle) {
+                Some(angle) => met(Met::Bend(angle)),
+                None => met(Met::Gap),
+            },
+            "at" if line.statement.whole => met(Met::At(line.ways(Role::Distance))),
+            "run" | "at" => met(Met::Gap),
+            "pipe" | "hose" | "duct" | "line" => {
+                let tube = self.read_tube(line, word);
+                run.steps.push(Step { met: Met::Tube(tube), place });
+            }
+            "size" => {
+                let conductor = self.read_conductor(line);
+                run.steps.push(Step { met: Met::Conductor(conductor), place });
+            }
+            "fuse" => {
+                let fuse = self.read_fuse(line);
+                run.steps.push(Step { met: Met::Fuse(fuse), place });
+            }
+            "switch" => {
+                if let Some(what) = line.choice(Role::What).get() {
+                    met(Met::Switch(what, line.amount(Role::Resistance)));
+                }
+            }
+            "joint" | "clamp" | "shield" => {
+                met(Met::Joint(line.text(Role::What).unwrap_or("").to_string(), line.amount(Role::Resistance)))
+            }
+            "pump" if run.kind == Kind::FuelLine => {
+                let tilt = match (line.direction(Role::Facing), line.amount(Role::Angle)) {
+                    (Some(Direction::Up), Some(angle)) => Some(Interval::from(angle)),
+                    (Some(Direction::Down), Some(angle)) => Some(Interval::from(angle).negative()),
+                    _ if line.statement.whole && line.arg(Role::Angle).is_none() => Some(Interval::exact(0.0)),
+                    _ => None,
+                };
+                met(Met::Pump(tilt));
+            }
+            "drain-hole" => {
+                if let Some(width) = line.amount(Role::Amount) {
+                    met(Met::DrainHole(width));
+                }
+            }
+            "silencer" => met(Met::Silencer(line.amount(Role::Distance))),
+            "passage" => met(Met::Passage { sealed: line.choice(Role::Sealed).get().is_some() }),
+            "tee" => {
+                if let Some(name) = line.text(Role::What) {
+                    met(Met::Tee(name.to_string()));
+                }
+            }
+            "outlet" => {
+                let space = self.look_up_arg(line, Role::Owner, spaces).map(|(_, number)| number);
+                if let Some(name) = line.text(Role::What) {
+                    let outlet = Outlet {
+                        name: name.to_string(),
+                        closable: line.choice(Role::Closable).get().is_some(),
+                        facing: line.direction(Role::Facing),
+                        space,
+                    };
+                    run.steps.push(Step { met: Met::Outlet(outlet), place });
+                }
+            }
+            "mixes" => {
+                if let (Some(share), Some(temperature)) = (line.amount(Role::Amount), line.amount(Role::Distance)) {
+                    met(Met::Mixes(share, temperature, line.text(Role::What).unwrap_or("elsewhere").to_string()));
+                }
+            }
+            "lagged" => met(Met::Lagged(Some(line.amount(Role::Thickness).unwrap_or_else(thin_lagging)))),
+            "bare" => met(Met::Lagged(None)),
+            "ends" => self.read_end(line, run),
+            "from" => self.read_start(line, run),
+            "harness" => run.said.harness = line.words(Role::What),
+            "carries" => run.said.carries = line.quantity(Role::Amount),
+            "return" => run.said.back_by = line.choice(Role::What),
+            "insulation" => run.said.insulation = line.quantity(Role::Amount),
+            "bundled" => run.said.bundled = line.count(Role::Count),
+            "ambient" => run.said.ambient = line.quantity(Role::Amount),
+            "kind" => run.said.kind = line.choice(Role::What),
+            "outside" => run.said.outside = line.quantity(Role::Amount),
+            "spans" => run.said.spans = line.ways(Role::Distance),
+            "draws" if line.statement.whole => {
+                let text = line.said.reading.slice(line.statement.span);
+                run.said.draws = Some(if text.contains("outside") {
+                    Draws::FromOutside(place)
+                } else {
+                    Draws::AtHeater(line.amount(Role::Distance), place)
+                });
+            }
+            other => met(Met::Other(other)),
+        }
+    }
+
+    fn read_tube(&mut self, line: &Line<'_>, word: &'static str) -> Tube {
+        let kinds = match word {
+            "pipe" => KindSet::of(&[Kind::PipeSheet]),
+            "duct" => KindSet::of(&[Kind::DuctSheet]),
+            "line" => KindSet::of(&[Kind::LineSheet]),
+            _ => KindSet::of(&[Kind::HoseSheet, Kind::DuctSheet, Kind::LineSheet]),
+        };
+        let mut tube =
+            Tube { word, bore: line.quantity(Role::Bore), outside: line.quantity(Role::Outside), sheet: None };
+        if let Some((kind, number)) = self.look_up_arg(line, Role::Sheet, kinds) {
+            let sheet = self.job.tube_sheets.iter().filter(|sheet| sheet.kind == kind).nth(number);
+            if let Some(sheet) = sheet {
+                let used = line.place();
+                tube.sheet = Some(sheet.name.clone());
+                tube.bore = used_at(&sheet.bore, used);
+                tube.outside = used_at(&sheet.outside, used);
+            }
+        }
+        tube
+    }
+
+    fn read_conductor(&mut self, line: &Line<'_>) -> Conductor {
+        let mut conductor =
+            Conductor { size: line.quantity(Role::Amount), insulation: None, resistance_per_metre: None, sheet: None };
+        if let Some((_, number)) = self.look_up_arg(line, Role::Sheet, KindSet::of(&[Kind::CableSheet])) {
+            if let Some(sheet) = self.job.cable_sheets.get(number) {
+                conductor.size = used_at(&sheet.size, line.place());
+                conductor.insulation = sheet.insulation.get().copied();
+                conductor.resistance_per_metre = sheet.resistance_per_metre.get().copied();
+                conductor.sheet = Some(sheet.name.clone());
+            }
+        } else if let Some(arg) = line.arg(Role::Sheet).filter(|arg| arg.value == Value::Blank) {
+            conductor.size = Stated::Blank(line.at(arg.span));
+        }
+        conductor
+    }
+
+    fn read_fuse(&mut self, line: &Line<'_>) -> Fuse {
+        let mut fuse =
+            Fuse { rating: line.quantity(Role::Current), resistance: line.amount(Role::Resistance), holder: None };
+        if let Some((_, number)) = self.look_up_arg(line, Role::Sheet, KindSet::of(&[Kind::FuseSheet])) {
+            if let Some(sheet) = self.job.fuse_sheets.get(number) {
+                fuse.rating = used_at(&sheet.rating, line.place());
+                fuse.resistance = sheet.resistance.get().copied();
+                fuse.holder = sheet.holder.get().copied();
+            }
+        } else if let Some(arg) = line.arg(Role::Sheet).filter(|arg| arg.value == Value::Blank) {
+            fuse.rating = Stated::Blank(line.at(arg.span));
+        }
+        fuse
+    }
+
+    fn read_end(&mut self, line: &Line<'_>, run: &mut Run) {
+        let spaces = KindSet::of(&[Kind::Space]);
+        let facing = line.direction(Role::Facing);
+        let end = if line.arg(Role::What).is_some() {
+            let ends_at =
+                KindSet::of(&[Kind::Heater, Kind::Battery, Kind::Tank, Kind::Space, Kind::WarmAir, Kind::FuelLine]);
+            End::At(self.look_up_arg(line, Role::What, ends_at))
+        } else {
+            let space = self.look_up_arg(line, Role::Owner, spaces).map(|(_, number)| number);
+            match (facing, space, line.arg(Role::Owner)) {
+                (Some(facing), space, _) if line.args.first().is_some_and(|arg| arg.role == Role::Facing) => {
+                    End::Facing(facing, space)
+                }
+                (facing, Some(space), _) => End::InSpace(space, facing),
+                (_, None, Some(_)) => return, // a space that was not found: the end is a hole
+                (Some(facing), None, None) => End::Facing(facing, None),
+                (None, None, None) if line.statement.whole => End::Here,
+                (None, None, None) => return,
+            }
+        };
+        run.end = Some(Fact::here(end, line.place()));
+    }
+
+    fn read_start(&mut self, line: &Line<'_>, run: &mut Run) {
+        match run.kind {
+            Kind::FuelLine => {
+                run.pickup = line.choice(Role::By);
+                run.start = match self.look_up_arg(line, Role::What, KindSet::of(&[Kind::Tank])) {
+                    Some((_, tank)) => Start::Tank(tank),
+                    None => Start::Nowhere,
+                };
+            }
+            Kind::Cable => {
+                run.start = match self.look_up_arg(line, Role::What, KindSet::of(&[Kind::Battery])) {
+                    Some((_, battery)) => Start::Battery(battery),
+                    None => Start::Nowhere,
+                };
+            }
+            Kind::WarmAir => {
+                let Some(arg) = line.arg(Role::What) else { return };
+                let name = line.said.reading.slice(arg.span);
+                let place = line.at(arg.span);
+                let found = self.index.find_tee(name);
+                let target = found.first().and_then(|(run, _)| {
+                    self.index.defined.iter().position(|known| known.kind == Kind::WarmAir && known.number == *run)
+                });
+                self.job.names.push(NameUse { place, kinds: KindSet::of(&[Kind::WarmAir]), target });
+                run.start = match found.first() {
+                    Some((from, _)) => Start::Tee(*from, name.rsplit('.').next().unwrap_or(name).to_string()),
+                    None => Start::Nowhere,
+                };
+                if found.is_empty() && !self.job.hidden.has(Kind::WarmAir) {
+                    let nearest = self.index.nearest_tee(name);
+                    let kinds = KindSet::of(&[Kind::WarmAir]);
+                    self.job.name_faults.push(NameFault { kind: NameFaultKind::NotFound { kinds, nearest }, place });
+                } else if found.len() > 1 {
+                    let full = found.into_iter().map(|(_, full)| full).collect();
+                    self.job.name_faults.push(NameFault { kind: NameFaultKind::Ambiguous { full }, place });
+                }
+            }
+            _ => {}
+        }
+    }
+
+    /// Where a heater's port is, in the vehicle's axes, and the way it faces.
+    fn port(&self, heater: usize, port: &str) -> Option<(Spot, Option<Vector>)> {
+        let middle = self.job.heaters.get(heater)?.spot?;
+        let heater = self.job.heaters.get(heater)?;
+        let sheet = heater.sheet.and_then(|sheet| self.job.heater_sheets.get(sheet));
+        let turned = |way: Vector| match heater.warm_end {
+            Some(Direction::Forward) => Some(way),
+            Some(Direction::Back) => Some(Vector { x: -way.x, y: -way.y, z: way.z }),
+            Some(Direction::Left) => Some(Vector { x: -way.y, y: way.x, z: way.z }),
+            Some(Direction::Right) => Some(Vector { x: way.y, y: -way.x, z: way.z }),
+            _ => None,
+        };
+        let exact = sheet.and_then(|sheet| sheet.port(port)).and_then(|port| {
+            let (way, doubt) = Axes::default().way(&port.offset);
+            let way = turned(way)?;
+            let facing = port.facing.and_then(|facing| turned(Axes::default().unit(facing)));
+            let doubt =
+                Vector { x: middle.doubt.x + doubt.x, y: middle.doubt.y + doubt.y, z: middle.doubt.z + doubt.z };
+            Some((Spot { point: middle.point.moved(way), doubt }, facing))
+        });
+        exact.or_else(|| {
+            // Without a port the body's half-size is the doubt.
+            let spans = sheet.map_or(&[][..], |sheet| sheet.spans.as_slice());
+            let (body, _) = Axes::default().way(spans);
+            let half = if spans.is_empty() { HALF_BODY } else { body.length().in_metres() / 2.0 };
+            let more = half / 3f64.sqrt();
+            let doubt = Vector { x: middle.doubt.x + more, y: middle.doubt.y + more, z: middle.doubt.z + more };
+            Some((Spot { point: middle.point, doubt }, None))
+        })
+    }
+
+    /// Fourth pass: geometry. Branches are walked after the runs they start from.
+    fn walk_runs(&mut self) {
+        let count = self.job.runs.len();
+        let mut done = vec![false; count];
+        for _ in 0..8 {
+            let mut left = false;
+            for at in 0..count {
+                if done.get(at).copied().unwrap_or(true) {
+                    continue;
+                }
+                let waits = match self.job.runs.get(at).map(|run| &run.start) {
+                    Some(Start::Tee(from, _)) => !done.get(*from).copied().unwrap_or(true),
+                    _ => false,
+                };
+                if waits {
+                    left = true;
+                    continue;
+                }
+                let walked = self.walk_run(at);
+                if let (Some(run), Some(walked)) = (self.job.runs.get_mut(at), walked) {
+                    run.walk = walked;
+                }
+                if let Some(flag) = done.get_mut(at) {
+                    *flag = true;
+                }
+            }
+            if !left {
+                break;
+            }
+        }
+    }
+
+    fn walk_run(&self, at: usize) -> Option<Walk> {
+        let run = self.job.runs.get(at)?;
+        let port = match run.kind {
+            Kind::Exhaust => "exhaust",
+            Kind::CombustionAir => "combustion-air",
+            Kind::ReturnAir => "return-air",
+            Kind::WarmAir => "warm-air",
+            Kind::CoolantLine => "coolant-out",
+            Kind::FuelLine => "fuel",
+            _ => "supply",
+        };
+        let (start, facing) = match &run.start {
+            Start::Heater => run
+                .heater
+                .and_then(|heater| self.port(heater, port))
+                .map_or((None, None), |(spot, facing)| (Some(spot), facing)),
+            Start::Tank(tank) => (self.job.tanks.get(*tank).and_then(|tank| tank.spot), None),
+            Start::Battery(battery) => (self.job.batteries.get(*battery).and_then(|battery| battery.spot), None),
+            Start::Tee(from, tee) => {
+                let from = self.job.runs.get(*from);
+                let spot = from.and_then(|from| {
+                    let step = from.steps.iter().position(|step| matches!(&step.met, Met::Tee(name) if name == tee))?;
+                    from.walk.after.get(step).copied().flatten()
+                });
+                (spot, None)
+            }
+            Start::Nowhere => (None, None),
+        };
+        let end = run.end.as_ref().and_then(|end| match &end.value {
+            End::At(Some((Kind::Heater, heater))) => self.port(*heater, port).map(|(spot, _)| (spot, end.written)),
+            End::At(Some((Kind::Battery, battery))) => {
+                self.job.batteries.get(*battery).and_then(|battery| battery.spot).map(|spot| (spot, end.written))
+            }
+            End::At(Some((Kind::Tank, tank))) => {
+                self.job.tanks.get(*tank).and_then(|tank| tank.spot).map(|spot| (spot, end.written))
+            }
+            _ => None,
+        });
+        Some(walk(self.axes, &run.steps, start, facing, end))
+    }
+
+    /// Last pass: concessions, whose participants may be any block.
+    fn read_concessions(&mut self, readings: &[(FileId, Arc<Reading>)]) {
+        for (said, _) in each_block(readings).filter(|(said, _)| said.block.kind == Some(Kind::Concession)) {
+            let rule = said.block.name.map_or(Stated::Silent, |span| {
+                Stated::Is(Fact::here(said.reading.slice(span).to_string(), Place { file: said.file, span }))
+            });
+            let mut concession = Concession {
+                rule,
+                header: said.header(),
+                on: Vec::new(),
+                because: Stated::Silent,
+                by: Stated::Silent,
+                until: Stated::Silent,
+            };
+            for line in said.lines() {
+                match line.word() {
+                    "on" if line.statement.whole => concession.on.push(self.participant(&line)),
+                    "because" => concession.because = line.words(Role::What),
+                    "by" => concession.by = line.words(Role::What),
+                    "until" => concession.until = until(&line),
+                    _ => {}
+                }
+            }
+            self.job.concessions.push(concession);
+        }
+    }
+
+    fn participant(&mut self, line: &Line<'_>) -> Participant {
+        let place = line.place();
+        let Some(kind) = line.choice(Role::By).get().and_then(|word| kind_of_header(word, None)) else {
+            return Participant { place, header: self.job.header }; // `on job`
+        };
+        let owner = line.arg(Role::Owner).map(|arg| line.said.reading.slice(arg.span).to_string());
+        if let Some(arg) = line.arg(Role::Owner) {
+            let name = line.said.reading.slice(arg.span);
+            self.look_up(KindSet::of(&[Kind::Heater]), name, line.at(arg.span));
+        }
+        let name = line.arg(Role::What).filter(|arg| arg.value == Value::Name);
+        let wanted = name.map_or("", |arg| line.said.reading.slice(arg.span));
+        let found = self.index.defined.iter().position(|known| {
+            known.kind == kind && known.name == wanted && (owner.is_none() || known.of.is_none() || known.of == owner)
+        });
+        if let Some(arg) = name {
+            let kinds = KindSet::of(&[kind]);
+            self.job.names.push(NameUse { place: line.at(arg.span), kinds, target: found });
+            if found.is_none() && !self.job.hidden.has(kind) {
+                let nearest = self.index.nearest(kinds, wanted);
+                self.job
+                    .name_faults
+                    .push(NameFault { kind: NameFaultKind::NotFound { kinds, nearest }, place: line.at(arg.span) });
+            }
+        }
+        let header = found.and_then(|at| self.index.defined.get(at)).map(|known| known.header);
+        Participant { place, header }
+    }
+}
+
+fn until(line: &Line<'_>) -> Stated<Date> {
+    match line.arg(Role::What).map(|arg| (arg.value, arg.span)) {
+        Some((Value::Date(date), span)) => Stated::Is(Fact::here(date, line.at(span))),
+        Some((Value::Unknown, span)) => Stated::Unknown(line.at(span)),
+        _ => Stated::Silent,
+    }
+}
+
+fn body_of(said: Said<'_>) -> Option<String> {
+    said.lines().find(|line| line.word() == "rides-on").and_then(|line| line.text(Role::What)).map(str::to_string)
+}
+
+/// The value of a sheet, used at another place.
+fn used_at<T: Copy>(stated: &Stated<T>, used: Place) -> Stated<T> {
+    match stated {
+        Stated::Is(fact) => Stated::Is(Fact { value: fact.value, written: fact.written, used }),
+        other => *other,
+    }
+}
+
+/// Lagging of a thickness nobody stated: counted as lagged, with no size.
+fn thin_lagging() -> Quantity {
+    Quantity::exact(0.0, super::unit_or(None, "mm"))
+}

@@ -1,0 +1,221 @@
+//! A route as its author walked it: the legs, and the things met along them, in order.
+
+use super::fact::{Fact, Interval, Stated};
+use super::walk::Walk;
+use crate::source::Place;
+use crate::units::Quantity;
+use crate::vocabulary::{Direction, Kind};
+
+/// What stands at one point of a run, or changes from there on.
+#[derive(Clone, Debug)]
+pub enum Met {
+    /// A straight leg: way parts in the vehicle's axes.
+    Leg(Vec<(Direction, Quantity)>),
+    /// A length in an unknown direction, with its net rise.
+    Run(Stated<Quantity>, Option<Interval>),
+    /// A bend beside a `run`.
+    Bend(Quantity),
+    /// "We are now here".
+    At(Vec<(Direction, Quantity)>),
+    /// Pipe, hose, duct or fuel line from here on.
+    Tube(Tube),
+    /// Conductor size from here on.
+    Conductor(Conductor),
+    /// A fuse.
+    Fuse(Fuse),
+    /// Something that can cut the feed.
+    Switch(&'static str, Option<Quantity>),
+    /// A joint or connector, with its resistance on a cable.
+    Joint(String, Option<Quantity>),
+    /// The dosing pump: its tilt, positive with the outlet up.
+    Pump(Option<Interval>),
+    /// A drain hole.
+    DrainHole(Quantity),
+    /// A silencer with its length.
+    Silencer(Option<Quantity>),
+    /// A wall or floor.
+    Passage {
+        /// Whether it is sealed.
+        sealed: bool,
+    },
+    /// A tee that a branch starts at.
+    Tee(String),
+    /// An outlet.
+    Outlet(Outlet),
+    /// A share of return air from elsewhere: share, temperature, where.
+    Mixes(Quantity, Quantity, String),
+    /// Lagging of this thickness from here on; `None` for bare again.
+    Lagged(Option<Quantity>),
+    /// Anything that bears on no figure yet.
+    Other(&'static str),
+    /// A line that was not understood: the walk is broken here.
+    Gap,
+}
+
+/// A pipe, hose, duct or fuel line.
+#[derive(Clone, Debug, Default)]
+pub struct Tube {
+    /// `pipe`, `hose`, `duct` or `line`.
+    pub word: &'static str,
+    /// Inside diameter.
+    pub bore: Stated<Quantity>,
+    /// Outside diameter.
+    pub outside: Stated<Quantity>,
+    /// Its data sheet's name, where it has one.
+    pub sheet: Option<String>,
+}
+
+/// A conductor.
+#[derive(Clone, Debug)]
+pub struct Conductor {
+    /// Its area, or a blank for it.
+    pub size: Stated<Quantity>,
+    /// The temperature its insulation is rated for, from its sheet.
+    pub insulation: Option<Quantity>,
+    /// Resistance of a metre at 20 °C, from its sheet.
+    pub resistance_per_metre: Option<Quantity>,
+    /// Its data sheet's name, where it has one.
+    pub sheet: Option<String>,
+}
+
+/// A fuse.
+#[derive(Clone, Debug)]
+pub struct Fuse {
+    /// Rated current, or a blank for it.
+    pub rating: Stated<Quantity>,
+    /// Cold resistance.
+    pub resistance: Option<Quantity>,
+    /// Resistance of its holder.
+    pub holder: Option<Quantity>,
+}
+
+/// A warm-air outlet.
+#[derive(Clone, Debug)]
+pub struct Outlet {
+    /// Its name.
+    pub name: String,
+    /// Whether it can be shut.
+    pub closable: bool,
+    /// The way it faces, where stated.
+    pub facing: Option<Direction>,
+    /// The space it blows into, where stated.
+    pub space: Option<usize>,
+}
+
+/// One step of a run.
+#[derive(Clone, Debug)]
+pub struct Step {
+    /// What.
+    pub met: Met,
+    /// The statement.
+    pub place: Place,
+}
+
+/// How a run ends.
+#[derive(Clone, Debug, PartialEq)]
+pub enum End {
+    /// Open, in the open air unless a space is named.
+    Facing(Direction, Option<usize>),
+    /// In a space.
+    InSpace(usize, Option<Direction>),
+    /// At a thing: its kind and its number within the kind, where the name was found.
+    At(Option<(Kind, usize)>),
+    /// Here.
+    Here,
+}
+
+/// Where a run starts.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Start {
+    /// At a port of its heater.
+    Heater,
+    /// At a tank.
+    Tank(usize),
+    /// At a battery.
+    Battery(usize),
+    /// At a tee of another run: the run's number, the tee's name.
+    Tee(usize, String),
+    /// Nowhere stated, or its name not found.
+    Nowhere,
+}
+
+/// A run.
+#[derive(Clone, Debug)]
+pub struct Run {
+    /// Exhaust, fuel line, cable, ….
+    pub kind: Kind,
+    /// Its own name, where its kind has one.
+    pub name: Option<String>,
+    /// Its header.
+    pub header: Place,
+    /// Its heater's number.
+    pub heater: Option<usize>,
+    /// Where it starts.
+    pub start: Start,
+    /// How the fuel is taken from the tank.
+    pub pickup: Stated<&'static str>,
+    /// What it meets, in order.
+    pub steps: Vec<Step>,
+    /// How it ends, and where that is written.
+    pub end: Option<Fact<End>>,
+    /// The second body it is fixed to, where it is.
+    pub body: Option<String>,
+    /// Its geometry.
+    pub walk: Walk,
+    /// What only some kinds say.
+    pub said: Particulars,
+}
+
+/// What only some kinds of run say.
+#[derive(Clone, Debug, Default)]
+pub struct Particulars {
+    /// Cable: the branch of the supplied harness that this is.
+    pub harness: Stated<String>,
+    /// Cable: its current.
+    pub carries: Stated<Quantity>,
+    /// Cable: `wire` or `chassis`.
+    pub back_by: Stated<&'static str>,
+    /// Cable: insulation rating.
+    pub insulation: Stated<Quantity>,
+    /// Cable: how many loaded conductors lie together.
+    pub bundled: Stated<u32>,
+    /// Cable: the warmest air around it.
+    pub ambient: Stated<Quantity>,
+    /// Return air: `at heater` (with the free space before it), or `from outside`.
+    pub draws: Option<Draws>,
+    /// Keep-clear: what it is.
+    pub kind: Stated<&'static str>,
+    /// Keep-clear: outside diameter.
+    pub outside: Stated<Quantity>,
+    /// Keep-clear: how far it reaches.
+    pub spans: Vec<(Direction, Quantity)>,
+}
+
+/// Where the return air is drawn, where it has no duct.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Draws {
+    /// At the heater's own inlet, with this free space before it.
+    AtHeater(Option<Quantity>, Place),
+    /// From outside the vehicle.
+    FromOutside(Place),
+}
+
+impl Run {
+    /// The run as its header says it: `warm-air cab of reader`.
+    pub fn reads(&self, heater: Option<&str>) -> String {
+        let kind = crate::vocabulary::words_of(self.kind).header;
+        match (&self.name, heater) {
+            (Some(name), _) => format!("{kind} {name}"),
+            (None, Some(heater)) => format!("{kind} of {heater}"),
+            (None, None) => kind.to_string(),
+        }
+    }
+
+    /// Its outlets, each with its place.
+    pub fn outlets(&self) -> impl Iterator<Item = (usize, &Outlet, Place)> {
+        self.steps.iter().enumerate().filter_map(|(number, step)| match &step.met {
+            Met::Outlet(outlet) => Some((number, outlet, step.place)),
+            _ => None,
+        })
+    }
+}

@@ -1,0 +1,556 @@
+//! Which line belongs to which block, and how to go on where a line is broken: recovery, as the language defines it.
+//!
+//! Depth is one bit, indented or not; an empty line ends a paragraph. The rules, by letter, as in the contributor's
+//! guide: (a) a property at the margin belongs and is to be indented; (b) a strange margin line inside a block is
+//! stray and the block goes on; (c) a strange header is guessed by its spelling and by the lines below it, or its
+//! lines are held; (d) an indented header acts as one; (e) a paragraph that fits nothing is held.
+
+use super::shapes::match_word;
+use super::slip::{Slip, SlipKind};
+use super::{Arg, Block, Reading, Statement, Value};
+use crate::syntax::{Item, ItemKind, Line, Tree};
+use crate::text::Span;
+use crate::units::find_unit;
+use crate::vocabulary::{
+    self, is_header_word, kind_of_header, nearest, property, words_of, Kind, KindSet, Naming, Role, EDITION, RESERVED,
+};
+
+/// Reads the blocks of a tree.
+pub(super) fn read_blocks(tree: Tree) -> Reading {
+    let significant = significant_lines(&tree);
+    let mut reader = Reader {
+        tree: &tree,
+        lines: &significant,
+        statements: Vec::with_capacity(significant.len()),
+        args: Vec::with_capacity(significant.len() * 2),
+        blocks: Vec::with_capacity(significant.len() / 6 + 1),
+        slips: Vec::new(),
+        held: KindSet::NONE,
+        edition: None,
+        follows: Vec::new(),
+        open: false,
+    };
+    let mut at = 0;
+    while at < significant.len() {
+        at = reader.take(at).max(at + 1);
+    }
+    reader.check_edition();
+    let Reader { statements, args, blocks, slips, held, edition, follows, .. } = reader;
+    Reading { tree, edition, follows, blocks, slips, held, statements, args }
+}
+
+/// A line that says something, and what stands around it.
+struct Significant {
+    line: u32,
+    indented: bool,
+    /// An empty line stands before it.
+    gap: bool,
+}
+
+fn significant_lines(tree: &Tree) -> Vec<Significant> {
+    let mut out = Vec::with_capacity(tree.lines.len());
+    let mut gap = true;
+    for (number, line) in tree.lines.iter().enumerate() {
+        if tree.items(line).is_empty() {
+            gap |= line.comment.is_none();
+            continue;
+        }
+        out.push(Significant { line: u32::try_from(number).unwrap_or(u32::MAX), indented: line.indented, gap });
+        gap = false;
+    }
+    out
+}
+
+struct Reader<'a> {
+    tree: &'a Tree,
+    lines: &'a [Significant],
+    statements: Vec<Statement>,
+    args: Vec<Arg>,
+    blocks: Vec<Block>,
+    slips: Vec<Slip>,
+    held: KindSet,
+    edition: Option<(u32, Span)>,
+    follows: Vec<Span>,
+    /// Whether the last block still takes lines.
+    open: bool,
+}
+
+impl<'a> Reader<'a> {
+    fn slip(&mut self, kind: SlipKind, span: Span) {
+        self.slips.push(Slip { kind, span });
+    }
+
+    fn line(&self, at: usize) -> Option<(&'a Significant, &'a Line, &'a [Item])> {
+        let significant = self.lines.get(at)?;
+        let line = self.tree.lines.get(significant.line as usize)?;
+        Some((significant, line, self.tree.items(line)))
+    }
+
+    fn word(&self, item: Option<&Item>) -> &'a str {
+        item.filter(|item| item.kind == ItemKind::Word).map_or("", |item| item.span.of(&self.tree.text))
+    }
+
+    fn open_kind(&self) -> Option<Kind> {
+        if self.open {
+            self.blocks.last().and_then(|block| block.kind)
+        } else {
+            None
+        }
+    }
+
+    /// The first words of the indented lines from `at` up to an empty line or the margin.
+    fn paragraph(&self, at: usize) -> impl Iterator<Item = &'a str> + '_ {
+        (at..)
+            .map_while(move |at| self.line(at))
+            .enumerate()
+            .take_while(|(number, (significant, ..))| significant.indented && (*number == 0 || !significant.gap))
+            .map(|(_, (_, _, items))| self.word(items.first()))
+    }
+
+    /// Whether most of the lines below fit the kind; true where no line follows.
+    fn following_fit(&self, at: usize, kind: Kind) -> bool {
+        if self.line(at).is_none_or(|(significant, ..)| significant.gap) {
+            return true;
+        }
+        let (known, all) = self.count_known(at, kind);
+        known * 2 >= all
+    }
+
+    fn count_known(&self, at: usize, kind: Kind) -> (usize, usize) {
+        self.paragraph(at)
+            .fold((0, 0), |(known, all), word| (known + usize::from(property(kind, word).is_some()), all + 1))
+    }
+
+    /// Reads the line; gives the next line to read.
+    fn take(&mut self, at: usize) -> usize {
+        let Some((significant, line, items)) = self.line(at) else { return at + 1 };
+        if significant.indented {
+            self.take_indented(at, significant, line, items)
+        } else {
+            self.take_margin(at, significant, line, items)
+        }
+    }
+
+    fn take_margin(&mut self, at: usize, significant: &Significant, line: &Line, items: &[Item]) -> usize {
+        let first = self.word(items.first());
+        let second = items.get(1).filter(|item| item.kind == ItemKind::Word).map(|item| item.span.of(&self.tree.text));
+        let span = said(line, items);
+        if let Some(word) = property(Kind::File, first) {
+            self.open = false;
+            self.take_file_line(word, items, span);
+            return at + 1;
+        }
+        let kind = kind_of_header(first, second);
+        let mid_block = self.open_kind().filter(|_| !significant.gap);
+        if let Some(kind) = kind {
+            let bare = items.len() == 1 && !matches!(words_of(kind).naming, Naming::Anything);
+            match mid_block {
+                Some(open)
+                    if bare
+                        && self.line_follows(at)
+                        && self.following_fit(at + 1, open)
+                        && !self.following_fit(at + 1, kind) =>
+                {
+                    self.slip(SlipKind::StrayLine { nearest: None }, span);
+                }
+                _ => self.open_block(Some(kind), significant.line, items, span),
+            }
+            return at + 1;
+        }
+        if let Some(open) = mid_block {
+            // (a) a property at the margin
+            if property(open, first).is_some() {
+                self.slip(SlipKind::IndentThis { kind: open }, first_span(items, span));
+                self.take_statement(open, significant.line, items, span);
+                return at + 1;
+            }
+            // (b) a strange line inside a block that goes on below it
+            if self.following_fit(at + 1, open) {
+                let nearest = nearest(first, words_of(open).words().map(|word| word.word).chain(header_words()));
+                self.slip(SlipKind::StrayLine { nearest }, span);
+                self.break_walk(significant.line, span);
+                return at + 1;
+            }
+        }
+        // (c) a strange header
+        if let Some(word) =
+            nearest(first, ["dryfit", "follows"].into_iter()).and_then(|word| property(Kind::File, word))
+        {
+            if !self.line(at + 1).is_some_and(|(below, ..)| below.indented && !below.gap) {
+                self.open = false;
+                let kind = SlipKind::UnknownWord { kind: Kind::File, nearest: Some(word.word) };
+                self.slip(kind, first_span(items, span));
+                self.take_file_line(word, items, span);
+                return at + 1;
+            }
+        }
+        match self.guess_header(at, first, second) {
+            Some(kind) => {
+                self.slip(SlipKind::HeaderGuessed { kind }, first_span(items, span));
+                self.open_block(Some(kind), significant.line, items, span);
+            }
+            None => {
+                let near = nearest(first, header_words());
+                self.slip(SlipKind::HeaderUnknown { nearest: near }, first_span(items, span));
+                self.hold(at + 1);
+                self.open_block(None, significant.line, items, span);
+            }
+        }
+        at + 1
+    }
+
+    fn line_follows(&self, at: usize) -> bool {
+        self.line(at + 1).is_some_and(|(below, ..)| below.indented && !below.gap)
+    }
+
+    fn guess_header(&self, at: usize, first: &str, second: Option<&str>) -> Option<Kind> {
+        if first.is_empty() {
+            return None;
+        }
+        let has_lines = self.line_follows(at);
+        let fits = |kind: Kind| !has_lines || self.following_fit(at + 1, kind);
+        let near = nearest(first, header_words());
+        if near == Some("datasheet") {
+            let sheets = vocabulary::KINDS.iter().filter(|entry| entry.kind.is_sheet());
+            let named = second.and_then(|second| kind_of_header("datasheet", Some(second)));
+            let spelled = second.and_then(|second| nearest(second, sheets.map(|entry| entry.sheet_of)));
+            let guess = named.or_else(|| kind_of_header("datasheet", spelled));
+            return guess.filter(|kind| fits(*kind));
+        }
+        if let Some(kind) = near.and_then(|near| kind_of_header(near, None)).filter(|kind| fits(*kind)) {
+            return Some(kind);
+        }
+        // A header cut short to a letter or two: the lines below decide between those that begin so.
+        let mut candidates = Kind::all().filter(|kind| {
+            words_of(*kind).header.starts_with(first) && has_lines && {
+                let (known, all) = self.count_known(at + 1, *kind);
+                known == all
+            }
+        });
+        let only = candidates.next();
+        only.filter(|_| candidates.next().is_none())
+    }
+
+    /// Marks what the paragraph at `at` might have been: such names may be missing without fault.
+    fn hold(&mut self, at: usize) {
+        let mut kinds = KindSet::NONE;
+        for kind in Kind::all() {
+            let (known, all) = self.count_known(at, kind);
+            if all == 0 || known * 2 >= all {
+                kinds = kinds.and(KindSet::of(&[kind]));
+            }
+        }
+        self.held = self.held.and(kinds);
+    }
+
+    fn take_indented(&mut self, at: usize, significant: &Significant, line: &Line, items: &[Item]) -> usize {
+        let span = said(line, items);
+        let first = self.word(items.first());
+        let second = items.get(1).filter(|item| item.kind == ItemKind::Word).map(|item| item.span.of(&self.tree.text));
+        if significant.gap || !self.open {
+            let belongs = self.open && self.open_kind().is_some_and(|open| self.paragraph_belongs(at, open));
+            if !belongs {
+                // (d) an indented header opens its block
+                if let Some(kind) = self.indented_header(first, second, items) {
+                    self.slip(SlipKind::MarginThis { kind }, first_span(items, span));
+                    self.open_block(Some(kind), significant.line, items, span);
+                    return at + 1;
+                }
+                // (e) a paragraph without a header
+                self.slip(SlipKind::NoHeader, first_span(items, span));
+                self.hold(at);
+                self.open_block(None, significant.line, &[], Span::point(span.start));
+                self.check_units(items);
+                return at + 1;
+            }
+        }
+        match self.open_kind() {
+            Some(open) => {
+                if property(open, first).is_none() {
+                    if let Some(kind) = self.indented_header(first, second, items) {
+                        self.slip(SlipKind::MarginThis { kind }, first_span(items, span));
+                        self.open_block(Some(kind), significant.line, items, span);
+                        return at + 1;
+                    }
+                }
+                self.take_statement(open, significant.line, items, span);
+            }
+            None => {
+                // A held block: only its units are looked at, unless a header hides in it.
+                if let Some(kind) = self.indented_header(first, second, items) {
+                    self.slip(SlipKind::MarginThis { kind }, first_span(items, span));
+                    self.open_block(Some(kind), significant.line, items, span);
+                    return at + 1;
+                }
+                self.check_units(items);
+                self.extend_block(significant.line);
+            }
+        }
+        at + 1
+    }
+
+    fn indented_header(&self, first: &str, second: Option<&str>, items: &[Item]) -> Option<Kind> {
+        if !is_header_word(first) {
+            return None;
+        }
+        let kind = kind_of_header(first, second)?;
+        let named = match words_of(kind).naming {
+            Naming::Title => items.get(1).is_some_and(|item| item.kind == ItemKind::Text),
+            Naming::OfHeater => second == Some("of"),
+            Naming::SheetName => items.get(2).is_some_and(|item| item.kind == ItemKind::Word),
+            Naming::NameOfHeater | Naming::Name | Naming::Rule | Naming::StockOf | Naming::Anything => {
+                second.is_some_and(|second| !RESERVED.contains(&second))
+            }
+        };
+        named.then_some(kind)
+    }
+
+    /// Whether an indented paragraph after an empty line goes on with the open block: its words are known there, none
+    /// is said a second time, and the block's walk has not ended.
+    fn paragraph_belongs(&self, at: usize, open: Kind) -> bool {
+        let (known, all) = self.count_known(at, open);
+        if known * 2 < all || known == 0 {
+            return false;
+        }
+        let said: Vec<&str> =
+            self.last_statements().iter().filter_map(|statement| statement.word.map(|word| word.word)).collect();
+        let ended = said.contains(&"ends");
+        self.paragraph(at).all(|word| match property(open, word) {
+            Some(known) => !(said.contains(&word) && !known.repeats) && !(ended && word != "note"),
+            None => true,
+        })
+    }
+
+    fn last_statements(&self) -> &[Statement] {
+        let range =
+            self.blocks.last().map_or(0..0, |block| block.statements.start as usize..block.statements.end as usize);
+        self.statements.get(range).unwrap_or(&[])
+    }
+
+    fn take_file_line(&mut self, word: &'static vocabulary::Word, items: &[Item], span: Span) {
+        let rest = items.get(1..).unwrap_or(&[]);
+        let matched = match_word(&self.tree.text, rest, word);
+        for arg in &matched.args {
+            match arg.value {
+                Value::Count(edition) if self.edition.is_none() => {
+                    self.edition = Some((edition, arg.span));
+                    if edition > EDITION {
+                        self.slips.push(Slip { kind: SlipKind::EditionLater { edition }, span: arg.span });
+                    }
+                }
+                Value::Count(_) => {
+                    let first = self.edition.map_or(arg.span, |(_, span)| span);
+                    self.slips.push(Slip { kind: SlipKind::SaidTwice { first }, span });
+                }
+                Value::Text => self.follows.push(arg.span),
+                _ => {}
+            }
+        }
+        self.text_slips(items);
+        self.slips.extend(matched.slip);
+    }
+
+    fn check_edition(&mut self) {
+        let anything = !self.lines.is_empty();
+        if self.edition.is_none() && anything {
+            let at = self.line(0).map_or(Span::default(), |(_, line, items)| first_span(items, said(line, items)));
+            self.slips.push(Slip { kind: SlipKind::EditionMissing, span: at });
+        }
+    }
+
+    fn open_block(&mut self, kind: Option<Kind>, line: u32, items: &[Item], span: Span) {
+        let start = u32::try_from(self.statements.len()).unwrap_or(u32::MAX);
+        let mut block = Block {
+            kind,
+            header: span,
+            name: None,
+            of: None,
+            first_line: line,
+            last_line: line,
+            statements: start..start,
+        };
+        if let Some(kind) = kind {
+            self.read_header(kind, items, &mut block);
+        }
+        self.blocks.push(block);
+        self.open = true;
+    }
+
+    fn read_header(&mut self, kind: Kind, items: &[Item], block: &mut Block) {
+        let text = &self.tree.text;
+        let word_at = |at: usize| items.get(at).filter(|item| item.kind == ItemKind::Word);
+        let naming = words_of(kind).naming;
+        let mut at = if naming == Naming::SheetName { 2 } else { 1 };
+        match naming {
+            Naming::Anything => {
+                block.name = items.get(1).zip(items.last()).map(|(first, last)| first.span.cover(last.span));
+                at = items.len();
+            }
+            Naming::Title => {
+                if let Some(title) = items.get(1) {
+                    let last = items.last().unwrap_or(title);
+                    if title.kind == ItemKind::Text {
+                        block.name = Some(title.span);
+                        at = 2;
+                    } else {
+                        block.name = Some(title.span.cover(last.span));
+                        at = items.len();
+                    }
+                }
+            }
+            Naming::Name | Naming::SheetName | Naming::Rule | Naming::StockOf | Naming::NameOfHeater => {
+                if let Some(name) = word_at(at).filter(|item| item.span.of(text) != "of") {
+                    if RESERVED.contains(&name.span.of(text)) {
+                        self.slips.push(Slip { kind: SlipKind::ReservedName, span: name.span });
+                    } else {
+                        block.name = Some(name.span);
+                    }
+                    at += 1;
+                }
+            }
+            Naming::OfHeater => {}
+        }
+        if matches!(naming, Naming::OfHeater | Naming::NameOfHeater) {
+            if let Some(of) = word_at(at).filter(|item| item.span.of(text) == "of") {
+                match word_at(at + 1).filter(|item| !RESERVED.contains(&item.span.of(text))) {
+                    Some(heater) => {
+                        block.of = Some(heater.span);
+                        at += 2;
+                    }
+                    None => {
+                        at = items.len();
+                        let end = items.last().map_or(of.span, |item| item.span);
+                        self.slips
+                            .push(Slip { kind: SlipKind::HeaderLacks { kind, name: false }, span: of.span.cover(end) });
+                    }
+                }
+            } else if naming == Naming::OfHeater {
+                let place = items.first().map_or(block.header, |item| item.span);
+                self.slips.push(Slip { kind: SlipKind::HeaderLacks { kind, name: false }, span: place });
+                at = at.max(items.len().min(2));
+            }
+        }
+        let wants_name = !matches!(naming, Naming::OfHeater | Naming::Anything);
+        let reserved = self.slips.last().is_some_and(|slip| slip.kind == SlipKind::ReservedName);
+        if wants_name && block.name.is_none() && !reserved {
+            let place = items.first().map_or(block.header, |item| item.span);
+            self.slips.push(Slip { kind: SlipKind::HeaderLacks { kind, name: true }, span: place });
+            self.held = self.held.and(KindSet::of(&[kind]));
+        }
+        if let Some(rest) = items.get(at) {
+            let end = items.last().map_or(rest.span, |item| item.span);
+            self.slips.push(Slip { kind: SlipKind::LeftOver, span: rest.span.cover(end) });
+        }
+        if matches!(kind, Kind::Kit | Kind::Fit | Kind::Usual | Kind::Change) {
+            self.slips.push(Slip { kind: SlipKind::KeptWord { kind }, span: first_span(items, block.header) });
+            block.kind = None;
+            self.held = KindSet::ALL;
+        }
+        self.text_slips(items);
+    }
+
+    fn take_statement(&mut self, kind: Kind, line: u32, items: &[Item], span: Span) {
+        let head = first_span(items, span);
+        let first = self.word(items.first());
+        let start = u32::try_from(self.args.len()).unwrap_or(u32::MAX);
+        let known = property(kind, first);
+        let mut whole = false;
+        match known {
+            Some(word) => {
+                let matched = match_word(&self.tree.text, items.get(1..).unwrap_or(&[]), word);
+                whole = matched.slip.as_ref().is_none_or(|slip| slip.kind == SlipKind::CommaMissing);
+                if let Some(before) = self.said_before(word, &matched.args) {
+                    self.slip(SlipKind::SaidTwice { first: before }, span);
+                    self.extend_block(line);
+                    return;
+                }
+                self.slips.extend(matched.slip);
+                self.args.extend(matched.args);
+            }
+            None => {
+                let stray = items.first().is_some_and(|item| item.kind == ItemKind::Stray);
+                let near = nearest(first, words_of(kind).words().map(|word| word.word));
+                let kind = if stray { SlipKind::StrayCharacter } else { SlipKind::UnknownWord { kind, nearest: near } };
+                self.slip(kind, head);
+            }
+        }
+        self.text_slips(items);
+        let end = u32::try_from(self.args.len()).unwrap_or(u32::MAX);
+        self.statements.push(Statement { word: known, head, span, line, whole, args: start..end });
+        self.extend_block(line);
+    }
+
+    /// Where the same was said before in this block: the same word, or for lists of labelled things the same label.
+    fn said_before(&self, word: &'static vocabulary::Word, args: &[Arg]) -> Option<Span> {
+        let keyed = matches!(word.word, "stage" | "port" | "harness" | "exhaust-clear-of" | "tee" | "outlet" | "heats");
+        if word.repeats && !keyed {
+            return None;
+        }
+        let text = &self.tree.text;
+        let label =
+            |args: &[Arg]| args.iter().find(|arg| arg.role == Role::What).map(|arg| arg.span.of(text).to_string());
+        let key = if keyed { Some(label(args)?) } else { None };
+        let before = self.last_statements().iter().find(|statement| {
+            statement.word.is_some_and(|known| known.word == word.word) && {
+                let range = statement.args.start as usize..statement.args.end as usize;
+                key.is_none() || label(self.args.get(range).unwrap_or(&[])) == key
+            }
+        });
+        before.map(|statement| statement.span)
+    }
+
+    /// A line inside a walk that says nothing known: the walk has a gap there.
+    fn break_walk(&mut self, line: u32, span: Span) {
+        let at = u32::try_from(self.args.len()).unwrap_or(u32::MAX);
+        self.statements.push(Statement { word: None, head: span, span, line, whole: false, args: at..at });
+        self.extend_block(line);
+    }
+
+    fn extend_block(&mut self, line: u32) {
+        let end = u32::try_from(self.statements.len()).unwrap_or(u32::MAX);
+        if let Some(block) = self.blocks.last_mut() {
+            block.statements.end = end;
+            block.last_line = block.last_line.max(line);
+        }
+    }
+
+    /// Quotes that are not closed.
+    fn text_slips(&mut self, items: &[Item]) {
+        for item in items.iter().filter(|item| item.kind == ItemKind::Text) {
+            let text = item.span.of(&self.tree.text);
+            if text.len() < 2 || !text.ends_with('"') {
+                self.slips.push(Slip { kind: SlipKind::OpenQuote, span: item.span });
+            }
+        }
+    }
+
+    /// In lines whose words nobody can know: a number glued to something that is no unit.
+    fn check_units(&mut self, items: &[Item]) {
+        for pair in items.windows(2) {
+            let [number, unit] = pair else { continue };
+            let glued =
+                number.kind == ItemKind::Number && unit.kind == ItemKind::Word && number.span.end == unit.span.start;
+            let spelling = unit.span.of(&self.tree.text);
+            if glued && find_unit(spelling).is_none() {
+                let nearest = crate::units::nearest_unit(spelling).map(|unit| unit.symbol);
+                self.slips.push(Slip { kind: SlipKind::UnknownUnit { nearest }, span: unit.span });
+            }
+        }
+    }
+}
+
+fn header_words() -> impl Iterator<Item = &'static str> {
+    vocabulary::KINDS.iter().skip(1).map(|entry| entry.header)
+}
+
+/// The bytes from a line's first item to its last.
+fn said(line: &Line, items: &[Item]) -> Span {
+    match (items.first(), items.last()) {
+        (Some(first), Some(last)) => first.span.cover(last.span),
+        _ => line.span,
+    }
+}
+
+fn first_span(items: &[Item], otherwise: Span) -> Span {
+    items.first().map_or(otherwise, |item| item.span)
+}

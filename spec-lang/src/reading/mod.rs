@@ -1,0 +1,183 @@
+//! One file, read: its tree, its blocks and statements with their arguments, and every slip of the pen with its place.
+//! Reading sees one file only: names are not looked up, followed files are not opened, nothing is judged.
+
+mod blocks;
+mod quantity;
+mod shapes;
+mod slip;
+
+pub use shapes::expected_after;
+pub use slip::{Slip, SlipKind};
+
+use crate::syntax::{read_tree, Tree};
+use crate::text::Span;
+use crate::units::Quantity;
+use crate::vocabulary::{Direction, Kind, KindSet, Role, Word};
+use std::ops::Range;
+use std::sync::Arc;
+
+/// What one argument says.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Value {
+    /// A quantity.
+    Quantity(Quantity),
+    /// One of the words that the vocabulary lists.
+    Choice(&'static str),
+    /// A direction.
+    Direction(Direction),
+    /// A whole number.
+    Count(u32),
+    /// The name of a block, to be looked up.
+    Name,
+    /// A word of the author's own.
+    Label,
+    /// Free text; its quotes are within the span.
+    Text,
+    /// A date.
+    Date(Date),
+    /// `?`: for the tool to fill.
+    Blank,
+    /// `unknown`: nobody measured it.
+    Unknown,
+}
+
+/// A calendar day (ISO 8601, Gregorian). Days sort in order of time.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Date {
+    /// Year.
+    pub year: u16,
+    /// Month, 1 to 12.
+    pub month: u8,
+    /// Day, 1 to 31.
+    pub day: u8,
+}
+
+impl Date {
+    /// Reads `2027-03-31`; `None` where there is no such day.
+    pub fn read(text: &str) -> Option<Date> {
+        let mut parts = text.splitn(3, '-');
+        let year: u16 = parts.next()?.parse().ok()?;
+        let month: u8 = parts.next()?.parse().ok()?;
+        let day: u8 = parts.next()?.parse().ok()?;
+        let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
+        let longest = match month {
+            2 => 28 + u8::from(leap),
+            4 | 6 | 9 | 11 => 30,
+            1..=12 => 31,
+            _ => return None,
+        };
+        (1..=longest).contains(&day).then_some(Date { year, month, day })
+    }
+}
+
+impl std::fmt::Display for Date {
+    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(out, "{:04}-{:02}-{:02}", self.year, self.month, self.day)
+    }
+}
+
+/// One argument of a statement.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Arg {
+    /// What it is for.
+    pub role: Role,
+    /// What it says.
+    pub value: Value,
+    /// Where.
+    pub span: Span,
+}
+
+/// One line of a block.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Statement {
+    /// The word it starts with, `None` where the block does not know that word.
+    pub word: Option<&'static Word>,
+    /// Where the word is.
+    pub head: Span,
+    /// The whole statement, comment left out.
+    pub span: Span,
+    /// Its line in the tree.
+    pub line: u32,
+    /// Whether all of it was understood.
+    pub whole: bool,
+    args: Range<u32>,
+}
+
+/// A block: a header and the statements that belong to it.
+#[derive(Clone, Debug)]
+pub struct Block {
+    /// What it is; `None` for a held paragraph, whose header nobody could make out.
+    pub kind: Option<Kind>,
+    /// The header's words, or an empty range where there is no header.
+    pub header: Span,
+    /// Its name, title or rule.
+    pub name: Option<Span>,
+    /// The heater it belongs to.
+    pub of: Option<Span>,
+    /// Its header's line, or its first line where there is none.
+    pub first_line: u32,
+    /// Its last line.
+    pub last_line: u32,
+    statements: Range<u32>,
+}
+
+/// One file, read. It cannot fail; what was not understood is in `slips`.
+#[derive(Debug)]
+pub struct Reading {
+    /// The tree it was read from.
+    pub tree: Tree,
+    /// The edition that the file says it is written in, where it says one.
+    pub edition: Option<(u32, Span)>,
+    /// The files it follows: the text between the quotes, and its place.
+    pub follows: Vec<Span>,
+    /// Its blocks in order.
+    pub blocks: Vec<Block>,
+    /// Every slip, in order of discovery.
+    pub slips: Vec<Slip>,
+    /// The kinds that a held paragraph might have been: their names may be missing without fault.
+    pub held: KindSet,
+    statements: Vec<Statement>,
+    args: Vec<Arg>,
+}
+
+impl Reading {
+    /// Reads a text.
+    pub fn new(text: Arc<str>) -> Reading {
+        blocks::read_blocks(read_tree(text))
+    }
+
+    /// The text of a span.
+    pub fn slice(&self, span: Span) -> &str {
+        self.tree.slice(span)
+    }
+
+    /// The statements of a block, in order.
+    pub fn statements(&self, block: &Block) -> &[Statement] {
+        self.statements.get(block.statements.start as usize..block.statements.end as usize).unwrap_or(&[])
+    }
+
+    /// Every statement of the file.
+    pub fn all_statements(&self) -> &[Statement] {
+        &self.statements
+    }
+
+    /// The arguments of a statement, in order.
+    pub fn args(&self, statement: &Statement) -> &[Arg] {
+        self.args.get(statement.args.start as usize..statement.args.end as usize).unwrap_or(&[])
+    }
+
+    /// The block and the statement at an offset.
+    pub fn at(&self, offset: u32) -> (Option<&Block>, Option<&Statement>) {
+        let line = u32::try_from(self.tree.line_at(offset)).unwrap_or(u32::MAX);
+        let block = self.blocks.iter().rev().find(|block| block.first_line <= line && line <= block.last_line);
+        let statement = block.and_then(|block| self.statements(block).iter().find(|statement| statement.line == line));
+        (block, statement)
+    }
+
+    /// Free text without its quotes.
+    pub fn plain_text(&self, span: Span) -> &str {
+        let text = self.slice(span);
+        let text = text.strip_prefix('"').unwrap_or(text);
+        text.strip_suffix('"').unwrap_or(text).trim()
+    }
+}

@@ -1,0 +1,4 @@
+//! Rules: Exhaust and combustion air.
+use super::Rule;
+
+pub(super) static RULES: &[&Rule] = &[];

@@ -1,0 +1,108 @@
+//! The rules: what is judged, by whose limit, and in which words. A rule is a static that says what it is, a pure
+//! function that finds, and a page of examples. Physics and figures are not computed here, only compared.
+
+mod concessions;
+mod engine;
+mod exhaust;
+mod fuel_line;
+mod names;
+mod page;
+mod return_air;
+mod text;
+mod ways;
+mod wire;
+
+pub use engine::{judge, Findings};
+pub use page::{catalogue, compose, page, BENCH, BENCH_SHEETS};
+
+use crate::finding::Severity;
+
+/// A family of rules: a chapter of the catalogue.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[allow(missing_docs)] // titles below
+pub enum Family {
+    Text,
+    Names,
+    Wire,
+    FuelLine,
+    Ways,
+    Exhaust,
+    ReturnAir,
+    Concessions,
+}
+
+impl Family {
+    /// The chapter's title.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Family::Text => "the text itself",
+            Family::Names => "names, sheets and followed files",
+            Family::Wire => "cable, fuse and battery",
+            Family::FuelLine => "fuel line and pump",
+            Family::Ways => "lengths and bends",
+            Family::Exhaust => "exhaust and combustion air",
+            Family::ReturnAir => "warm air and return air",
+            Family::Concessions => "concessions",
+        }
+    }
+}
+
+/// One rule. Its name is permanent: it names the fault, in plain words, and is never given to another.
+pub struct Rule {
+    /// The name.
+    pub name: &'static str,
+    /// The family it belongs to.
+    pub family: Family,
+    /// How grave its findings are.
+    pub severity: Severity,
+    /// What is wrong, as a noun phrase.
+    pub title: &'static str,
+    /// Whose limit it applies, and where that is printed.
+    pub source: &'static str,
+    /// What it judges and why that matters to a person.
+    pub explanation: &'static str,
+    /// What to do about it.
+    pub mend: &'static str,
+    /// The smallest job that breaks it: blocks laid over the bench job (see [`compose`]).
+    pub bad: &'static str,
+    /// The same, mended.
+    pub good: &'static str,
+    /// Whether it guards against poisoning, fire or burns: then no concession sets it aside.
+    pub life_safety: bool,
+    /// The function that finds. It neither sorts nor looks at its own severity.
+    pub find: fn(&mut Findings<'_>),
+}
+
+impl std::fmt::Debug for Rule {
+    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        out.write_str(self.name)
+    }
+}
+
+impl PartialEq for Rule {
+    fn eq(&self, other: &Rule) -> bool {
+        self.name == other.name
+    }
+}
+
+/// Every rule, in the order of the catalogue.
+pub fn all() -> impl Iterator<Item = &'static Rule> {
+    [
+        text::RULES,
+        names::RULES,
+        wire::RULES,
+        fuel_line::RULES,
+        ways::RULES,
+        exhaust::RULES,
+        return_air::RULES,
+        concessions::RULES,
+    ]
+    .into_iter()
+    .flatten()
+    .copied()
+}
+
+/// The rule of that name.
+pub fn find(name: &str) -> Option<&'static Rule> {
+    all().find(|rule| rule.name == name)
+}

@@ -1,0 +1,91 @@
+//! The rule catalogue: each rule's page, and the bench job that its examples are laid over.
+
+use super::{all, Family, Rule};
+
+/// Sheets of the bench job, as the file `bench-sheets.dryfit`. Invented.
+pub const BENCH_SHEETS: &str = include_str!("bench-sheets.dryfit");
+
+/// A small complete job in order, over which the pages' examples are laid. Invented.
+pub const BENCH: &str = include_str!("bench.dryfit");
+
+/// Lays an example over the bench job: each block of the example replaces the bench's block of the same header, new
+/// blocks are added at the end, and a line `leave out HEADER` removes one. Lines before the first block replace the
+/// bench's own first lines.
+pub fn compose(example: &str) -> String {
+    let mut blocks = paragraphs(BENCH);
+    for block in paragraphs(example) {
+        let header = block.lines().next().unwrap_or("");
+        if let Some(gone) = header.strip_prefix("leave out ") {
+            blocks.retain(|known| header_of(known) != gone);
+        } else if let Some(known) = blocks.iter_mut().find(|known| header_of(known) == header_of(&block)) {
+            *known = block;
+        } else {
+            blocks.push(block);
+        }
+    }
+    blocks.join("\n\n") + "\n"
+}
+
+/// A block's header without its comment; all lines outside blocks count as one.
+fn header_of(block: &str) -> &str {
+    let header = block.lines().next().unwrap_or("");
+    let header = header.split(" #").next().unwrap_or("").trim_end();
+    if header.starts_with("dryfit") || header.starts_with("follows") {
+        "dryfit"
+    } else if header.starts_with("job ") {
+        "job"
+    } else {
+        header
+    }
+}
+
+fn paragraphs(text: &str) -> Vec<String> {
+    text.split("\n\n").map(|block| block.trim_matches('\n').to_string()).filter(|block| !block.is_empty()).collect()
+}
+
+/// A rule's page in Markdown.
+pub fn page(rule: &Rule) -> String {
+    let caution = if rule.life_safety {
+        "\nThis guards against poisoning, fire or burns: no concession sets it aside. The heater maker's instructions, \
+         local codes and licensed practice come first; a job without findings is not an approval.\n"
+    } else {
+        ""
+    };
+    format!(
+        "### `{name}`\n\n{title}. {severity}.\n\n{explanation}\n\n**Limit.** {source}.\n\n**Mend.** {mend}\n{caution}\n\
+         Found in\n\n```dryfit\n{bad}\n```\n\nand not in\n\n```dryfit\n{good}\n```\n",
+        name = rule.name,
+        title = sentence(rule.title),
+        severity = sentence(rule.severity.word()),
+        explanation = rule.explanation,
+        source = sentence(rule.source),
+        mend = rule.mend,
+        bad = rule.bad.trim_matches('\n'),
+        good = rule.good.trim_matches('\n'),
+    )
+}
+
+fn sentence(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// The whole catalogue in Markdown, by family.
+pub fn catalogue() -> String {
+    let mut out = String::from(
+        "# The rules\n\nMade from the rules themselves by `dryfit rules --markdown`; a test holds the two together. The examples are \
+         laid over the bench job at the end of this page: a block here stands in place of the bench's block of that header.\n",
+    );
+    let mut families: Vec<Family> = all().map(|rule| rule.family).collect();
+    families.sort();
+    families.dedup();
+    for family in families {
+        out.push_str(&format!("\n## {}\n\n", sentence(family.title())));
+        for rule in all().filter(|rule| rule.family == family) {
+            out.push_str(&page(rule));
+            out.push('\n');
+        }
+    }
+    out.push_str(&format!("\n## The bench job\n\n```dryfit\n{BENCH}```\n\nIt follows `bench-sheets.dryfit`:\n\n```dryfit\n{BENCH_SHEETS}```\n"));
+    out
+}

@@ -1,0 +1,4 @@
+//! Rules: Return air.
+use super::Rule;
+
+pub(super) static RULES: &[&Rule] = &[];

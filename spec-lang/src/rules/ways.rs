@@ -1,0 +1,4 @@
+//! Rules: Lengths and bends.
+use super::Rule;
+
+pub(super) static RULES: &[&Rule] = &[];

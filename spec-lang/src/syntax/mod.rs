@@ -1,0 +1,7 @@
+//! From text to a lossless tree of lines and back: grammar, tree, tidy. What words mean is not known here.
+
+mod tidy;
+mod tree;
+
+pub use tidy::tidy;
+pub use tree::{read_tree, Item, ItemKind, Line, Tree};

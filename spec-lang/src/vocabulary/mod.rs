@@ -1,0 +1,74 @@
+//! The words of the language: one table of block kinds and the properties each kind knows, with the shape of every
+//! value. Checking, nearest-word messages, completion, documentation and the editors' word lists all read this table.
+//! No text is read here and nothing is judged.
+
+mod shape;
+mod table;
+
+pub use shape::{Atom, Direction, Form, Kind, KindSet, KindWords, Naming, Part, Role, Times, Word};
+pub use table::KINDS;
+
+/// Words that can never become names or properties of another meaning.
+pub const RESERVED: &[&str] =
+    &["of", "from", "to", "in", "at", "by", "on", "as", "the", "facing", "unknown", "here", "x"];
+
+/// The direction words, in the vehicle's axes; `nearside` is the side next to the kerb.
+pub const DIRECTIONS: &[&str] = &["forward", "back", "left", "right", "up", "down", "nearside", "offside"];
+
+/// The newest edition of the language that this crate knows.
+pub const EDITION: u32 = 1;
+
+/// What is known of a kind.
+pub fn words_of(kind: Kind) -> &'static KindWords {
+    // `Kind` numbers the table's rows in order; a test holds the two together.
+    KINDS.get(kind as usize).unwrap_or(&table::FILE)
+}
+
+/// The kind whose header word this is. A `datasheet` header is told apart by its second word.
+pub fn kind_of_header(word: &str, second: Option<&str>) -> Option<Kind> {
+    if word == "datasheet" {
+        return KINDS
+            .iter()
+            .find(|entry| entry.header == word && Some(entry.sheet_of) == second)
+            .map(|entry| entry.kind);
+    }
+    KINDS.iter().find(|entry| entry.header == word && !word.is_empty()).map(|entry| entry.kind)
+}
+
+/// Whether some kind's header starts with this word.
+pub fn is_header_word(word: &str) -> bool {
+    KINDS.iter().any(|entry| entry.header == word && !word.is_empty())
+}
+
+/// The property of that name, where the kind knows it.
+pub fn property(kind: Kind, word: &str) -> Option<&'static Word> {
+    let entry = words_of(kind);
+    entry.groups.iter().flat_map(|group| group.iter()).find(|known| known.word == word)
+}
+
+/// The candidate that a misspelt word most likely meant: a whole beginning of it, or within a slip or two.
+pub fn nearest<'a>(word: &str, candidates: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+    let length = word.chars().count();
+    let allowed = match length {
+        0..=2 => 0,
+        3..=5 => 1,
+        6..=9 => 2,
+        _ => 3,
+    };
+    let lower = word.to_lowercase();
+    let mut best: Option<(usize, &str)> = None;
+    for candidate in candidates {
+        let slips = if candidate == lower {
+            0
+        } else if length >= 3 && candidate.starts_with(&lower) {
+            1
+        } else {
+            crate::units::slips_between(&lower, candidate)
+        };
+        let bound = allowed.max(usize::from(length >= 3 && candidate.starts_with(&lower)));
+        if slips <= bound && best.is_none_or(|(least, _)| slips < least) {
+            best = Some((slips, candidate));
+        }
+    }
+    best.map(|(_, candidate)| candidate)
+}

@@ -1,0 +1,1024 @@
+//! The table itself. A line here is a word of the language; nothing else in the project lists words.
+
+use super::shape::Atom::*;
+use super::shape::Times::*;
+use super::shape::{Form, Kind, KindSet, KindWords, Naming, Part, Role, Word};
+use crate::units::Dimension as D;
+use Role as R;
+
+macro_rules! word {
+    ($word:literal, many $forms:expr, $says:literal, $example:literal) => {
+        Word { word: $word, forms: $forms, repeats: true, says: $says, example: $example }
+    };
+    ($word:literal, $forms:expr, $says:literal, $example:literal) => {
+        Word { word: $word, forms: $forms, repeats: false, says: $says, example: $example }
+    };
+}
+
+macro_rules! form {
+    ([$($head:expr),* $(,)?]) => { Form { head: &[$($head),*], tail: &[] } };
+    ([$($head:expr),* $(,)?], [$($tail:expr),* $(,)?]) => { Form { head: &[$($head),*], tail: &[$($tail),*] } };
+}
+
+const SPACES: KindSet = KindSet::of(&[Kind::Space]);
+const HEATERS: KindSet = KindSet::of(&[Kind::Heater]);
+const TANKS: KindSet = KindSet::of(&[Kind::Tank]);
+const BATTERIES: KindSet = KindSet::of(&[Kind::Battery]);
+const TUBES: KindSet = KindSet::of(&[Kind::HoseSheet, Kind::PipeSheet, Kind::DuctSheet, Kind::LineSheet]);
+/// What a concession may be granted on.
+const ANYTHING: KindSet = KindSet::of(&[
+    Kind::Job,
+    Kind::Vehicle,
+    Kind::Space,
+    Kind::Battery,
+    Kind::Tank,
+    Kind::Heater,
+    Kind::Exhaust,
+    Kind::CombustionAir,
+    Kind::ReturnAir,
+    Kind::WarmAir,
+    Kind::FuelLine,
+    Kind::CoolantLine,
+    Kind::Cable,
+    Kind::Opening,
+    Kind::KeepClear,
+    Kind::Alarm,
+]);
+
+const TEXT: &[Form] = &[form!([Part(Once, &[Text(R::What)])])];
+const TEMPERATURE: &[Form] = &[form!([Part(Once, &[Measure(R::Amount, D::Temperature)])])];
+const LENGTH: &[Form] = &[form!([Part(Once, &[Measure(R::Amount, D::Length)])])];
+const TIME: &[Form] = &[form!([Part(Once, &[Measure(R::Amount, D::Time)])])];
+const VOLUME: &[Form] = &[form!([Part(Once, &[Measure(R::Amount, D::Volume)])])];
+const SHARE: &[Form] = &[form!([Part(Once, &[Measure(R::Amount, D::Ratio)])])];
+const RESISTANCE: &[Form] = &[form!([Part(Once, &[Measure(R::Amount, D::Resistance)])])];
+const FACING: &[Form] = &[form!([Part(Once, &[Direction(R::Facing)])])];
+/// `forward 200 mm, left 500 mm, up 420 mm`
+const PLACE: &[Form] = &[form!(
+    [Part(Once, &[Direction(R::Direction), Measure(R::Distance, D::Length)])],
+    [Part(Many, &[Direction(R::Direction), Measure(R::Distance, D::Length)])]
+)];
+/// `back 800 mm, up 1900 mm`: the direction stands at the line's start, so the first part has none.
+const LEG: &[Form] = &[form!(
+    [Part(Once, &[Measure(R::Distance, D::Length)])],
+    [Part(Many, &[Direction(R::Direction), Measure(R::Distance, D::Length)])]
+)];
+const JOINT: &[Form] = &[
+    form!(
+        [Part(Once, &[Label(R::What)])],
+        [Part(Maybe, &[Measure(R::Resistance, D::Resistance)]), Part(Maybe, &[Flag(R::Fitted, "sealed")])]
+    ),
+    form!([], [Part(Maybe, &[Measure(R::Resistance, D::Resistance)])]),
+];
+/// `steel, 24 mm bore, 27 mm outside`, a bare bore, or a data sheet's name.
+const TUBE: &[Form] = &[
+    form!(
+        [Part(Once, &[Label(R::Material)]), Part(Once, &[Fillable(R::Bore, D::Length), Literal("bore")])],
+        [Part(Maybe, &[Measure(R::Outside, D::Length), Literal("outside")])]
+    ),
+    form!([Part(Once, &[Label(R::Material), Fillable(R::Bore, D::Length)])]),
+    form!([Part(Once, &[Fillable(R::Bore, D::Length)])]),
+    form!([Part(Once, &[FillableName(R::Sheet, TUBES)])]),
+];
+
+const NOTE: Word =
+    word!("note", many TEXT, "anything a reader of the job should know", "note \"agreed with the owner\"");
+const AT: Word =
+    word!("at", many PLACE, "where it is, from the vehicle's origin", "at forward 200 mm, left 500 mm, up 420 mm");
+const SPANS: Word =
+    word!("spans", PLACE, "how far it reaches from the corner that `at` gives", "spans back 800 mm, up 1900 mm");
+const RIDES_ON: Word = word!(
+    "rides-on",
+    &[form!([Part(Once, &[Label(R::What)])])],
+    "the vehicle's second body, where it is fixed to that",
+    "rides-on upper"
+);
+
+const NOTES: &[Word] = &[NOTE];
+const PLACED: &[Word] = &[AT, SPANS, RIDES_ON, NOTE];
+
+/// Legs and ends: what every walked route knows.
+const WALK: &[Word] = &[
+    word!("forward", many LEG, "a straight leg towards the front", "forward 600 mm"),
+    word!("back", many LEG, "a straight leg towards the rear", "back 600 mm"),
+    word!("left", many LEG, "a straight leg to the left", "left 450 mm, down 40 mm"),
+    word!("right", many LEG, "a straight leg to the right", "right 450 mm"),
+    word!("up", many LEG, "a straight leg upwards", "up 300 mm"),
+    word!("down", many LEG, "a straight leg downwards", "down 120 mm"),
+    word!("nearside", many LEG, "a straight leg towards the kerb side", "nearside 450 mm"),
+    word!("offside", many LEG, "a straight leg away from the kerb side", "offside 450 mm"),
+    word!(
+        "run",
+        many & [form!(
+            [Part(Once, &[Fillable(R::Distance, D::Length)])],
+            [Part(Many, &[Direction(R::Direction), Measure(R::Rise, D::Length)])]
+        )],
+        "a length in a direction nobody measured, with its net rise or fall where known",
+        "run 2.4 m, up 18 in"
+    ),
+    word!(
+        "bend",
+        many & [form!(
+            [Part(Once, &[Measure(R::Angle, D::Angle)])],
+            [Part(Maybe, &[Literal("radius"), Measure(R::Radius, D::Length)])]
+        )],
+        "a bend beside a `run`; walked legs imply theirs",
+        "bend 90°"
+    ),
+    word!(
+        "ends",
+        &[
+            form!(
+                [Part(Once, &[Literal("facing"), Direction(R::Facing)])],
+                [Part(Maybe, &[Literal("in"), Name(R::Owner, SPACES)])]
+            ),
+            form!(
+                [Part(Once, &[Literal("in"), Name(R::Owner, SPACES)])],
+                [Part(Maybe, &[Literal("facing"), Direction(R::Facing)])]
+            ),
+            form!(
+                [Part(Once, &[Literal("at"), Name(R::What, ENDS_AT)])],
+                [Part(Maybe, &[Literal("facing"), Direction(R::Facing)])]
+            ),
+            form!([Part(Once, &[Literal("here")])]),
+        ],
+        "where the run ends",
+        "ends facing right"
+    ),
+    AT,
+    RIDES_ON,
+    NOTE,
+];
+const ENDS_AT: KindSet =
+    KindSet::of(&[Kind::Heater, Kind::Battery, Kind::Tank, Kind::Space, Kind::WarmAir, Kind::FuelLine]);
+
+const PASSAGE: Word = word!(
+    "passage",
+    many & [form!(
+        [Part(Once, &[Label(R::What)])],
+        [Part(Maybe, &[Literal("hole"), Measure(R::Bore, D::Length)]), Part(Maybe, &[Flag(R::Sealed, "sealed")])]
+    )],
+    "a wall or floor that it passes, with the hole and its seal",
+    "passage floor, hole 30 mm, sealed"
+);
+const CLAMP: Word = word!("clamp", many JOINT, "a clamp, by its place", "clamp under-floor");
+const JOINT_WORD: Word = word!("joint", many JOINT, "a joint, by its place", "joint under-floor");
+const SILENCER: Word = word!(
+    "silencer",
+    many & [form!([], [Part(Maybe, &[Measure(R::Distance, D::Length)]), Part(Maybe, &[Label(R::What)])])],
+    "a silencer and its length",
+    "silencer 250 mm"
+);
+
+const PIPE: Word =
+    word!("pipe", many TUBE, "rigid or flexible metal pipe, from here on", "pipe steel, 24 mm bore, 27 mm outside");
+const HOSE: Word = word!("hose", many TUBE, "hose, from here on", "hose plastic, 25 mm bore");
+const DUCT: Word = word!("duct", many TUBE, "air duct, from here on", "duct 60 mm");
+const LINE: Word = word!("line", many TUBE, "fuel line, from here on, by its bore", "line 2 mm");
+
+const EXHAUST: &[Word] = &[
+    PIPE,
+    HOSE,
+    word!("drain-hole", many LENGTH, "a drain hole at this point, by its width", "drain-hole 4 mm"),
+    SILENCER,
+    PASSAGE,
+    CLAMP,
+    JOINT_WORD,
+    word!(
+        "lagged",
+        many & [form!([], [Part(Maybe, &[Measure(R::Thickness, D::Length)])])],
+        "lagging, from here on, by its thickness",
+        "lagged 10 mm"
+    ),
+    word!("bare", many & [form!([])], "no lagging, from here on", "bare"),
+    word!("shield", many JOINT, "a heat shield along the last leg", "shield brake-side"),
+];
+const COMBUSTION_AIR: &[Word] = &[HOSE, PIPE, SILENCER, PASSAGE, CLAMP, JOINT_WORD];
+const RETURN_AIR: &[Word] = &[
+    DUCT,
+    HOSE,
+    word!(
+        "draws",
+        &[
+            form!(
+                [Part(Once, &[Literal("at"), Literal("heater")])],
+                [Part(Maybe, &[Literal("clear"), Measure(R::Distance, D::Length)])]
+            ),
+            form!([Part(Once, &[Literal("from"), Literal("outside")])]),
+        ],
+        "an open inlet at the heater itself, with the free space before it; or fresh air from outside",
+        "draws at heater, clear 80 mm"
+    ),
+    word!(
+        "grille",
+        many & [form!([], [Part(Maybe, &[Measure(R::Area, D::Area)]), Part(Maybe, &[Label(R::What)])])],
+        "a grille and its free area",
+        "grille 40 cm²"
+    ),
+    word!(
+        "mixes",
+        many & [form!(
+            [Part(Once, &[Measure(R::Amount, D::Ratio)]), Part(Once, &[Measure(R::Distance, D::Temperature)])],
+            [Part(Maybe, &[Text(R::What)])]
+        )],
+        "a share of the return air that comes from another place, and how warm that is",
+        "mixes 20 %, 5 °C, footwell"
+    ),
+    PASSAGE,
+    JOINT_WORD,
+];
+const WARM_AIR: &[Word] = &[
+    word!(
+        "from",
+        &[form!([Part(Once, &[Name(R::What, KindSet::of(&[Kind::WarmAir]))])])],
+        "the tee it starts at",
+        "from main.cab"
+    ),
+    DUCT,
+    HOSE,
+    word!("tee", many & [form!([Part(Once, &[Label(R::What)])])], "a tee that a branch starts at", "tee cab"),
+    word!(
+        "outlet",
+        many & [form!(
+            [Part(Once, &[Label(R::What)])],
+            [
+                Part(Maybe, &[Flag(R::Closable, "closable")]),
+                Part(Maybe, &[Literal("facing"), Direction(R::Facing)]),
+                Part(Maybe, &[Literal("in"), Name(R::Owner, SPACES)])
+            ]
+        )],
+        "an outlet; at the end of the walk it ends the run",
+        "outlet shelves, closable"
+    ),
+    PASSAGE,
+    JOINT_WORD,
+];
+const FUEL_LINE: &[Word] = &[
+    word!(
+        "from",
+        &[
+            form!([Part(Once, &[Name(R::What, TANKS)])], [Part(Maybe, &[Literal("by"), Choice(R::By, PICKUPS)])]),
+            form!([Part(Once, &[Name(R::What, TANKS), Literal("by"), Choice(R::By, PICKUPS)])])
+        ],
+        "the tank it draws from, and how",
+        "from main by standpipe"
+    ),
+    LINE,
+    HOSE,
+    word!(
+        "pump",
+        many & [
+            form!(
+                [Part(Once, &[Literal("outlet"), Direction(R::Facing), Measure(R::Angle, D::Angle)])],
+                [Part(Maybe, &[Flag(R::Fitted, "soft-mounted")])]
+            ),
+            form!([Part(Once, &[Literal("level")])], [Part(Maybe, &[Flag(R::Fitted, "soft-mounted")])]),
+        ],
+        "the dosing pump and its tilt from the horizontal, outlet end up or down",
+        "pump outlet up 20°"
+    ),
+    word!("filter", many & [form!([], [Part(Maybe, &[Label(R::What)])])], "a filter", "filter"),
+    word!("valve", many & [form!([], [Part(Maybe, &[Label(R::What)])])], "a shut-off valve", "valve"),
+    word!("sleeve", many LENGTH, "a rubber sleeve over a joint, by its length", "sleeve 50 mm"),
+    word!("clips-every", LENGTH, "the spacing of the clips", "clips-every 300 mm"),
+    PASSAGE,
+    JOINT_WORD,
+    CLAMP,
+];
+const PICKUPS: &[&str] = &["standpipe", "tee", "sender", "plug"];
+const COOLANT_LINE: &[Word] = &[
+    HOSE,
+    PIPE,
+    word!("pump", many & [form!([], [Part(Maybe, &[Label(R::What)])])], "a circulating pump", "pump"),
+    word!(
+        "warms",
+        many & [form!([Part(Once, &[Label(R::What)])])],
+        "what the coolant warms on its way",
+        "warms engine"
+    ),
+    word!("bleed", many & [form!([], [Part(Maybe, &[Label(R::What)])])], "a bleed point", "bleed"),
+    JOINT_WORD,
+    PASSAGE,
+];
+const CABLE: &[Word] = &[
+    word!("from", &[form!([Part(Once, &[Name(R::What, BATTERIES)])])], "the battery it starts at", "from house"),
+    word!(
+        "size",
+        many & [
+            form!([Part(Once, &[Fillable(R::Amount, D::Conductor)])]),
+            form!([Part(Once, &[FillableName(R::Sheet, KindSet::of(&[Kind::CableSheet]))])]),
+        ],
+        "conductor size, from here on",
+        "size 4 mm²"
+    ),
+    word!(
+        "fuse",
+        many & [
+            form!(
+                [Part(Once, &[Fillable(R::Current, D::Current)])],
+                [Part(Maybe, &[Choice(R::What, FUSE_TYPES)]), Part(Maybe, &[Measure(R::Resistance, D::Resistance)])]
+            ),
+            form!([Part(Once, &[FillableName(R::Sheet, KindSet::of(&[Kind::FuseSheet]))])]),
+        ],
+        "a fuse at this point, by its rating",
+        "fuse 20 A"
+    ),
+    word!(
+        "switch",
+        many & [form!(
+            [Part(
+                Once,
+                &[Choice(R::What, &["isolator", "master-switch", "ignition", "relay", "battery-saver", "load-output"])]
+            )],
+            [Part(Maybe, &[Measure(R::Resistance, D::Resistance)])]
+        )],
+        "something at this point that can cut the feed",
+        "switch isolator"
+    ),
+    word!("joint", many JOINT, "a joint, crimp or connector at this point, with its resistance", "joint plug, 5 mΩ"),
+    word!(
+        "harness",
+        &[form!([Part(Once, &[Label(R::What)])])],
+        "the supplied harness's branch that this is, by its name on the heater's data sheet",
+        "harness fuel-pump"
+    ),
+    word!(
+        "carries",
+        &[form!([Part(Once, &[Measure(R::Amount, D::Current)])])],
+        "its current, where no stage of the heater says it",
+        "carries 1.5 A"
+    ),
+    word!(
+        "return",
+        &[form!([Part(Once, &[Choice(R::What, &["wire", "chassis"])])])],
+        "how the current comes back: a second conductor alike, or the chassis",
+        "return chassis"
+    ),
+    word!("insulation", TEMPERATURE, "the temperature its insulation is rated for", "insulation 105 °C"),
+    word!(
+        "bundled",
+        &[form!([Part(Once, &[Count(R::Count)])])],
+        "how many loaded conductors lie together",
+        "bundled 4"
+    ),
+    word!("ambient", TEMPERATURE, "the warmest air around it", "ambient 50 °C"),
+    PASSAGE,
+];
+const FUSE_TYPES: &[&str] = &["blade", "strip", "glass", "bolted"];
+
+const JOB: &[Word] = &[
+    word!("number", TEXT, "the job's number", "number FL-0147"),
+    word!("design-cold", TEMPERATURE, "the coldest it must work at", "design-cold -25 °C"),
+    word!("design-hot", TEMPERATURE, "the warmest air it must survive", "design-hot 40 °C"),
+    word!("mild-night", TEMPERATURE, "a mild night on which it runs lowest", "mild-night 8 °C"),
+    word!("altitude", LENGTH, "how high it is used, above the sea", "altitude 0 m .. 620 m"),
+    word!("runs-for", TIME, "how long it runs at a stretch", "runs-for 9 h"),
+    word!("drawn-by", TEXT, "who wrote the job", "drawn-by \"drawing office\""),
+    word!("drawn-on", &[form!([Part(Once, &[Date(R::What)])])], "when it was written", "drawn-on 2026-11-02"),
+    NOTE,
+];
+const VEHICLE: &[Word] = &[
+    word!(
+        "type",
+        &[form!([Part(
+            Once,
+            &[Choice(
+                R::What,
+                &["van", "truck", "tractor-unit", "bus", "motor-caravan", "trailer", "machine", "boat", "shelter"]
+            )]
+        )])],
+        "what it is",
+        "type van"
+    ),
+    word!("supply", &[form!([Part(Once, &[Measure(R::Amount, D::Voltage)])])], "its electrical system", "supply 12 V"),
+    word!(
+        "rules",
+        many & [form!([Part(Once, &[Choice(R::What, &["un-r122", "us-49cfr393", "adr", "boat", "none"])])])],
+        "a body of rules it falls under",
+        "rules un-r122"
+    ),
+    word!(
+        "origin",
+        TEXT,
+        "where the axes meet; if unsaid, on the ground below the middle of the front axle",
+        "origin \"floor, middle of the bulkhead\""
+    ),
+    word!(
+        "up-from",
+        &[form!([Part(Once, &[Choice(R::What, &["ground", "floor"])])])],
+        "what heights are measured from",
+        "up-from ground"
+    ),
+    word!(
+        "traffic",
+        &[form!([Part(Once, &[Choice(R::What, &["keeps-left", "keeps-right"])])])],
+        "which side it drives on, for nearside and offside",
+        "traffic keeps-left"
+    ),
+    word!(
+        "second-body",
+        &[form!([Part(Once, &[Label(R::What)])])],
+        "a body with axes of its own, such as a slewing upper",
+        "second-body upper"
+    ),
+    word!("floor-height", LENGTH, "how high the floor is, in the vehicle's axes", "floor-height 620 mm"),
+];
+const SPACE: &[Word] = &[
+    word!(
+        "use",
+        &[form!([Part(Once, &[Choice(R::What, &["seated", "sleeping", "driving", "load", "working", "plant"])])])],
+        "what people do there",
+        "use seated"
+    ),
+    word!("wanted", TEMPERATURE, "the temperature wanted", "wanted 19 °C"),
+    word!("volume", VOLUME, "its volume of air", "volume 17.5 m³"),
+    word!(
+        "surface",
+        many & [form!(
+            [Part(Once, &[Label(R::What)]), Part(Once, &[Measure(R::Area, D::Area)])],
+            [Part(Many, &[Label(R::Material), Measure(R::Thickness, D::Length)])]
+        )],
+        "a surface, its area and its layers from inside out",
+        "surface walls, 21 m², steel 0.9 mm, pe-foam 19 mm"
+    ),
+    word!(
+        "air-changes",
+        &[form!([Part(Once, &[Measure(R::Amount, D::Rate)])])],
+        "how often an hour its air is changed by leaks",
+        "air-changes 1.2 /h"
+    ),
+    word!(
+        "joined-to",
+        many & [form!(
+            [Part(Once, &[Name(R::What, SPACES)])],
+            [Part(Maybe, &[Literal("by"), Choice(R::By, &["curtain", "door", "opening", "hatch"])])]
+        )],
+        "a space whose air it shares",
+        "joined-to cab, by curtain"
+    ),
+    word!("people", &[form!([Part(Once, &[Count(R::Count)])])], "how many people", "people 2"),
+];
+const BATTERY: &[Word] = &[
+    word!(
+        "made-of",
+        &[
+            form!(
+                [Part(
+                    Once,
+                    &[Count(R::Count), Literal("x"), Measure(R::Voltage, D::Voltage), Measure(R::Charge, D::Charge)]
+                )],
+                [Part(Maybe, &[Literal("in"), Choice(R::Arrangement, &["parallel", "series"])])]
+            ),
+            form!([Part(Once, &[Measure(R::Voltage, D::Voltage), Measure(R::Charge, D::Charge)])]),
+        ],
+        "its blocks, their voltage and capacity, and how they are joined",
+        "made-of 2 x 12 V 95 Ah, in parallel"
+    ),
+    word!(
+        "type",
+        &[form!([Part(Once, &[Choice(R::What, &["AGM", "gel", "flooded", "EFB", "LiFePO4"])])])],
+        "its chemistry",
+        "type AGM"
+    ),
+    word!("charge", SHARE, "its state of charge when the heater is started", "charge 80 %"),
+    word!(
+        "temperature",
+        TEMPERATURE,
+        "its own temperature on the coldest morning; if unsaid, design cold",
+        "temperature -15 °C"
+    ),
+    word!("internal-resistance", RESISTANCE, "of the whole battery at 25 °C", "internal-resistance 4 mΩ"),
+    word!(
+        "cranks",
+        &[form!([Part(Once, &[Choice(R::What, &["engine", "nothing"])])])],
+        "whether it also cranks the engine",
+        "cranks nothing"
+    ),
+];
+const TANK: &[Word] = &[
+    word!(
+        "fuel",
+        &[
+            form!([Part(Once, &[Choice(R::What, &["diesel", "petrol"]), Label(R::By)])]),
+            form!([Part(Once, &[Choice(R::What, &["diesel", "petrol"])])])
+        ],
+        "the fuel and its grade",
+        "fuel diesel winter-1"
+    ),
+    word!("holds", VOLUME, "how much it holds", "holds 75 L"),
+    word!("reserve", VOLUME, "what stays below the heater's pickup", "reserve 12 L"),
+    word!(
+        "feeds",
+        &[form!([Part(Once, &[Choice(R::What, &["engine", "heater"])])])],
+        "whether it is the engine's tank or the heater's own",
+        "feeds engine"
+    ),
+    word!("depth", LENGTH, "its inside height", "depth 380 mm"),
+];
+const HEATER: &[Word] = &[
+    word!(
+        "datasheet",
+        &[form!([Part(Once, &[FillableName(R::Sheet, KindSet::of(&[Kind::HeaterSheet]))])])],
+        "its type data",
+        "datasheet air-4"
+    ),
+    word!(
+        "in",
+        &[form!([Part(Once, &[Name(R::What, SPACES)])]), form!([Part(Once, &[Literal("outside")])])],
+        "the space it stands in",
+        "in reading-room"
+    ),
+    word!("heats", many & [form!([Part(Once, &[Name(R::What, SPACES)])])], "a space it heats", "heats reading-room"),
+    word!("warm-end", FACING, "the direction its warm-air end faces", "warm-end forward"),
+    word!(
+        "fitted-on",
+        &[form!([Part(Once, &[Choice(R::What, &["floor", "wall", "ceiling"])])])],
+        "what it is fitted on",
+        "fitted-on floor"
+    ),
+    word!(
+        "sensor",
+        &[form!([Part(Once, &[Literal("in"), Name(R::Owner, SPACES)])]), form!([Part(Once, &[Literal("return-air")])]),],
+        "what its controller senses: the air it draws in, or a sensor in a space",
+        "sensor return-air"
+    ),
+    PASSAGE,
+];
+const OPENING: &[Word] = &[
+    word!(
+        "kind",
+        &[form!([Part(
+            Once,
+            &[Choice(
+                R::What,
+                &["door", "window", "roof-hatch", "ventilator", "air-inlet", "tail-lift", "service-hatch"]
+            )]
+        )])],
+        "what sort of opening",
+        "kind door"
+    ),
+    word!("into", &[form!([Part(Once, &[Name(R::What, SPACES)])])], "the space behind it", "into reading-room"),
+];
+const KEEP_CLEAR: &[Word] = &[
+    word!(
+        "kind",
+        &[form!([Part(
+            Once,
+            &[Choice(
+                R::What,
+                &[
+                    "brake-line",
+                    "fuel-line",
+                    "fuel-tank",
+                    "wiring",
+                    "tyre",
+                    "plastic",
+                    "timber",
+                    "air-spring",
+                    "occupants"
+                ]
+            )]
+        )])],
+        "what it is",
+        "kind brake-line"
+    ),
+    word!("outside", LENGTH, "its outside diameter", "outside 12 mm"),
+    SPANS,
+];
+const ALARM: &[Word] = &[
+    word!(
+        "warns-of",
+        &[form!([Part(Once, &[Choice(R::What, &["carbon-monoxide", "smoke", "fuel-vapour"])])])],
+        "what it warns of",
+        "warns-of carbon-monoxide"
+    ),
+    word!("in", &[form!([Part(Once, &[Name(R::What, SPACES)])])], "the space it watches", "in bunk"),
+];
+const CONCESSION: &[Word] = &[
+    word!(
+        "on",
+        many & [
+            form!([Part(Once, &[Choice(R::By, CONCEDED), Literal("of"), Name(R::Owner, HEATERS)])]),
+            form!([Part(
+                Once,
+                &[Choice(R::By, CONCEDED), Name(R::What, ANYTHING), Literal("of"), Name(R::Owner, HEATERS)]
+            )]),
+            form!([Part(Once, &[Choice(R::By, CONCEDED), Name(R::What, ANYTHING)])]),
+            form!([Part(Once, &[Literal("job")])]),
+        ],
+        "a thing that takes part, said as its header says it",
+        "on warm-air cab"
+    ),
+    word!("because", TEXT, "the reason", "because \"screen outlet is for demisting only\""),
+    word!("by", TEXT, "who grants it", "by \"workshop foreman\""),
+    word!("until", &[form!([Part(Once, &[Date(R::What)])])], "the last day it holds", "until 2027-03-31"),
+    NOTE,
+];
+const CONCEDED: &[&str] = &[
+    "vehicle",
+    "space",
+    "battery",
+    "tank",
+    "heater",
+    "exhaust",
+    "combustion-air",
+    "return-air",
+    "warm-air",
+    "fuel-line",
+    "coolant-line",
+    "cable",
+    "opening",
+    "keep-clear",
+    "alarm",
+];
+const STOCK: &[Word] = &[
+    word!(
+        "sizes",
+        many & [
+            form!([Part(Once, &[Measure(R::Amount, D::Conductor)])], [Part(Many, &[Measure(R::Amount, D::Conductor)])]),
+            form!([Part(Once, &[Measure(R::Amount, D::Length)])], [Part(Many, &[Measure(R::Amount, D::Length)])]),
+            form!([Part(Once, &[Measure(R::Amount, D::Current)])], [Part(Many, &[Measure(R::Amount, D::Current)])]),
+        ],
+        "the sizes the workshop carries",
+        "sizes 2.5 mm², 4 mm², 6 mm²"
+    ),
+    NOTE,
+];
+
+const LENGTH_AND_BENDS: &[Form] = &[form!(
+    [Part(Once, &[Measure(R::Amount, D::Length)])],
+    [
+        Part(Maybe, &[Literal("bends"), Measure(R::Bends, D::Angle)]),
+        Part(Maybe, &[Literal("least"), Measure(R::Least, D::Length)])
+    ]
+)];
+const LENGTH_AND_LIFT: &[Form] = &[form!(
+    [Part(Once, &[Measure(R::Amount, D::Length)])],
+    [Part(Maybe, &[Literal("lift"), Measure(R::Lift, D::Length)])]
+)];
+
+const HEATER_SHEET: &[Word] = &[
+    word!("warms", &[form!([Part(Once, &[Choice(R::What, &["air", "coolant"])])])], "what it warms", "warms air"),
+    word!(
+        "burns",
+        &[form!([Part(Once, &[Choice(R::What, &["diesel", "petrol"])])])],
+        "the fuel it is built for",
+        "burns diesel"
+    ),
+    word!(
+        "output",
+        &[form!([Part(Once, &[Measure(R::Amount, D::Power)])])],
+        "its lowest and highest heat output",
+        "output 1.1 kW .. 4.0 kW"
+    ),
+    word!(
+        "fuel-rate",
+        &[form!([Part(Once, &[Measure(R::Amount, D::VolumeFlow)])])],
+        "its lowest and highest fuel consumption",
+        "fuel-rate 0.14 L/h .. 0.50 L/h"
+    ),
+    word!(
+        "supply",
+        &[form!([Part(Once, &[Measure(R::Amount, D::Voltage)])])],
+        "the system voltage it is built for",
+        "supply 12 V"
+    ),
+    word!(
+        "voltage",
+        &[form!(
+            [Part(Once, &[Measure(R::Amount, D::Voltage)])],
+            [Part(Maybe, &[Literal("trips"), Literal("after"), Measure(R::Duration, D::Time)])]
+        )],
+        "the window of voltage at its terminals, and how long it bears to be outside it",
+        "voltage 10.2 V .. 15.5 V, trips after 15 s"
+    ),
+    word!(
+        "stage",
+        many & [form!(
+            [
+                Part(Once, &[Choice(R::What, STAGES)]),
+                Part(Once, &[Measure(R::Current, D::Current), Flag(R::Behaviour, "peak")])
+            ],
+            [Part(Maybe, &[Measure(R::Duration, D::Time)]), Part(Maybe, &[Flag(R::Behaviour, "regulated")])]
+        )],
+        "a stage of its running, with current and time",
+        "stage pre-heat, 11 A peak, 90 s"
+    ),
+    word!(
+        "fan",
+        &[form!([
+            Part(Once, &[Measure(R::Flow, D::VolumeFlow), Literal("no"), Literal("duct")]),
+            Part(Maybe, &[Measure(R::Pressure, D::Pressure), Literal("blocked")])
+        ])],
+        "its fan: flow without duct, pressure when blocked",
+        "fan 150 m³/h no duct, 190 Pa blocked"
+    ),
+    word!(
+        "exhaust-limit",
+        LENGTH_AND_BENDS,
+        "the longest exhaust, the sum of its bends, the shortest",
+        "exhaust-limit 2 m, bends 270°"
+    ),
+    word!(
+        "combustion-air-limit",
+        LENGTH_AND_BENDS,
+        "the longest combustion-air hose and the sum of its bends",
+        "combustion-air-limit 2 m, bends 270°"
+    ),
+    word!(
+        "warm-air-limit",
+        LENGTH_AND_BENDS,
+        "the longest way of warm air from heater to outlet",
+        "warm-air-limit 6 m, bends 360°"
+    ),
+    word!("return-air-limit", LENGTH_AND_BENDS, "the longest return-air duct", "return-air-limit 3 m"),
+    word!(
+        "suction-limit",
+        LENGTH_AND_LIFT,
+        "the longest line from tank to pump, and the highest lift",
+        "suction-limit 2 m, lift 500 mm"
+    ),
+    word!(
+        "pressure-limit",
+        LENGTH_AND_LIFT,
+        "the longest line from pump to heater, and the highest rise",
+        "pressure-limit 5 m, lift 1.5 m"
+    ),
+    word!(
+        "suction-pressure",
+        &[form!([Part(Once, &[Measure(R::Amount, D::Pressure)])])],
+        "the deepest suction its pump can draw",
+        "suction-pressure 10 kPa"
+    ),
+    word!(
+        "delivery-pressure",
+        &[form!([Part(Once, &[Measure(R::Amount, D::Pressure)])])],
+        "the highest pressure its pump can deliver against",
+        "delivery-pressure 40 kPa"
+    ),
+    word!(
+        "pump-tilt",
+        &[form!([Part(Once, &[Measure(R::Amount, D::Angle)])])],
+        "the tilt its pump may have, outlet up",
+        "pump-tilt 15° .. 90°"
+    ),
+    word!("dose", VOLUME, "what its pump delivers a stroke", "dose 0.03 mL"),
+    word!(
+        "exhaust-clear-of",
+        many & [form!([Part(
+            Once,
+            &[
+                Choice(R::What, &["combustion-air", "openings", "return-air", "fuel-line", "brake-line"]),
+                Measure(R::Distance, D::Length)
+            ]
+        )])],
+        "the least distance of its exhaust from something",
+        "exhaust-clear-of combustion-air 300 mm"
+    ),
+    word!(
+        "harness",
+        many & [form!([Part(Once, &[Label(R::What)]), Part(Once, &[Measure(R::Distance, D::Length)])])],
+        "a branch of its supplied harness and its length",
+        "harness fuel-pump, 15 ft"
+    ),
+    word!(
+        "port",
+        many & [form!(
+            [Part(
+                Once,
+                &[
+                    Choice(
+                        R::What,
+                        &[
+                            "exhaust",
+                            "combustion-air",
+                            "warm-air",
+                            "return-air",
+                            "fuel",
+                            "supply",
+                            "coolant-out",
+                            "coolant-in"
+                        ]
+                    ),
+                    Direction(R::Direction),
+                    Measure(R::Distance, D::Length)
+                ]
+            )],
+            [
+                Part(Many, &[Direction(R::Direction), Measure(R::Distance, D::Length)]),
+                Part(Maybe, &[Literal("facing"), Direction(R::Facing)])
+            ]
+        )],
+        "a port, from the heater's middle with the warm end forward, and the way it faces",
+        "port exhaust left 40 mm, down 60 mm, facing down"
+    ),
+    word!("spans", PLACE, "its body, in its own axes", "spans forward 310 mm, left 115 mm, up 122 mm"),
+    word!("altitude", LENGTH, "how high it may be used", "altitude 0 m .. 1500 m"),
+    word!("fuse", &[form!([Part(Once, &[Measure(R::Current, D::Current)])])], "the fuse it asks for", "fuse 20 A"),
+    word!(
+        "senses",
+        &[form!([Part(Once, &[Choice(R::What, &["return-air", "remote"])])])],
+        "where its controller measures",
+        "senses return-air"
+    ),
+    word!("set-range", TEMPERATURE, "what its thermostat can be set to", "set-range 10 °C .. 35 °C"),
+    word!(
+        "excess-air",
+        &[form!([Part(Once, &[Measure(R::Amount, D::Ratio)])])],
+        "excess air of its burner",
+        "excess-air 40 % .. 90 %"
+    ),
+    word!(
+        "below-lowest",
+        &[form!([Part(Once, &[Choice(R::What, &["stops", "runs-on"])])])],
+        "what it does when less than its lowest output is wanted",
+        "below-lowest stops"
+    ),
+    NOTE,
+];
+const STAGES: &[&str] = &["pre-heat", "ignition", "high", "low", "after-glow", "cool-down", "standby"];
+const TUBE_SHEET: &[Word] = &[
+    word!("made-of", TEXT, "what it is made of", "made-of \"aluminium and paper\""),
+    word!("bore", LENGTH, "inside diameter", "bore 60 mm"),
+    word!("outside", LENGTH, "outside diameter", "outside 63 mm"),
+    word!("bend-radius", LENGTH, "the tightest bend, to the middle line", "bend-radius 90 mm"),
+    word!("roughness", LENGTH, "roughness of its inside wall", "roughness 0.9 mm"),
+    word!("bears", TEMPERATURE, "the temperatures it bears", "bears -40 °C .. 140 °C"),
+    NOTE,
+];
+const CABLE_SHEET: &[Word] = &[
+    word!("size", &[form!([Part(Once, &[Measure(R::Amount, D::Conductor)])])], "conductor size", "size 4 mm²"),
+    word!("insulation", TEMPERATURE, "the temperature its insulation is rated for", "insulation 105 °C"),
+    word!("outside", LENGTH, "outside diameter", "outside 3.7 mm"),
+    word!(
+        "resistance",
+        &[form!([Part(Once, &[Measure(R::Resistance, D::Resistance), Literal("per"), Literal("metre")])])],
+        "resistance of one conductor at 20 °C",
+        "resistance 4.95 mΩ per metre"
+    ),
+    NOTE,
+];
+const FUSE_SHEET: &[Word] = &[
+    word!("rating", &[form!([Part(Once, &[Measure(R::Amount, D::Current)])])], "rated current", "rating 20 A"),
+    word!("type", &[form!([Part(Once, &[Choice(R::What, FUSE_TYPES)])])], "its type", "type blade"),
+    word!("resistance", RESISTANCE, "cold resistance", "resistance 3.4 mΩ"),
+    word!("holder", RESISTANCE, "resistance of its holder's contacts", "holder 2 mΩ"),
+    NOTE,
+];
+const FILE_LINES: &[Word] = &[
+    word!("dryfit", &[form!([Part(Once, &[Count(R::Count)])])], "the edition of the language", "dryfit 1"),
+    word!("follows", many TEXT, "a file whose sheets and house rules this one uses", "follows \"workshop/vans.dryfit\""),
+];
+
+pub(super) static FILE: KindWords = KindWords {
+    kind: Kind::File,
+    header: "",
+    sheet_of: "",
+    naming: Naming::Anything,
+    says: "the lines outside any block",
+    example: "dryfit 1",
+    groups: &[FILE_LINES],
+};
+
+macro_rules! kind {
+    ($kind:ident, $header:literal, $naming:ident, $says:literal, $example:literal, [$($group:expr),*]) => {
+        KindWords { kind: Kind::$kind, header: $header, sheet_of: "", naming: Naming::$naming, says: $says, example: $example, groups: &[$($group),*] }
+    };
+    ($kind:ident, sheet $of:literal, $says:literal, $example:literal, [$($group:expr),*]) => {
+        KindWords { kind: Kind::$kind, header: "datasheet", sheet_of: $of, naming: Naming::SheetName, says: $says, example: $example, groups: &[$($group),*] }
+    };
+}
+
+/// Every kind, in the order of [`Kind`].
+pub static KINDS: &[KindWords] = &[
+    FILE,
+    kind!(Job, "job", Title, "the job: what it is and what it must bear", "job \"Mobile library 3\"", [JOB]),
+    kind!(Vehicle, "vehicle", Name, "the vehicle and its axes", "vehicle van-3", [VEHICLE, PLACED]),
+    kind!(Space, "space", Name, "a space that is heated or that people use", "space reading-room", [SPACE, PLACED]),
+    kind!(Battery, "battery", Name, "a battery", "battery house", [BATTERY, PLACED]),
+    kind!(Tank, "tank", Name, "a fuel tank", "tank main", [TANK, PLACED]),
+    kind!(Heater, "heater", Name, "a heater", "heater reader", [HEATER, PLACED]),
+    kind!(
+        Exhaust,
+        "exhaust",
+        OfHeater,
+        "the exhaust, walked from the heater to its open end",
+        "exhaust of reader",
+        [EXHAUST, WALK]
+    ),
+    kind!(
+        CombustionAir,
+        "combustion-air",
+        OfHeater,
+        "the combustion-air hose, walked from the heater to its open end",
+        "combustion-air of reader",
+        [COMBUSTION_AIR, WALK]
+    ),
+    kind!(
+        ReturnAir,
+        "return-air",
+        OfHeater,
+        "the return air, walked from the heater to where it draws",
+        "return-air of reader",
+        [RETURN_AIR, WALK]
+    ),
+    kind!(
+        WarmAir,
+        "warm-air",
+        NameOfHeater,
+        "warm air, walked from the heater or a tee to its outlets",
+        "warm-air main of reader",
+        [WARM_AIR, WALK]
+    ),
+    kind!(
+        FuelLine,
+        "fuel-line",
+        OfHeater,
+        "the fuel line, walked from the tank to the heater",
+        "fuel-line of reader",
+        [FUEL_LINE, WALK]
+    ),
+    kind!(
+        CoolantLine,
+        "coolant-line",
+        NameOfHeater,
+        "a coolant line, walked from the heater",
+        "coolant-line loop of reader",
+        [COOLANT_LINE, WALK]
+    ),
+    kind!(
+        Cable,
+        "cable",
+        NameOfHeater,
+        "a cable, walked from the battery to the heater",
+        "cable supply of reader",
+        [CABLE, WALK]
+    ),
+    kind!(
+        Opening,
+        "opening",
+        Name,
+        "a door, window or vent of a space that people use",
+        "opening side-door",
+        [OPENING, PLACED]
+    ),
+    kind!(
+        KeepClear,
+        "keep-clear",
+        Name,
+        "something heat or exhaust must stay away from",
+        "keep-clear brake-pipe",
+        [KEEP_CLEAR, WALK]
+    ),
+    kind!(Alarm, "alarm", Name, "an alarm", "alarm bunk-co", [ALARM, PLACED]),
+    kind!(Concession, "concession", Rule, "a rule set aside, in writing", "concession suction-line-long", [CONCESSION]),
+    kind!(Stock, "stock", StockOf, "sizes the workshop carries", "stock cable", [STOCK]),
+    kind!(HeaterSheet, sheet "heater", "type data of a heater", "datasheet heater air-4", [HEATER_SHEET]),
+    kind!(HoseSheet, sheet "hose", "type data of a hose", "datasheet hose air-25", [TUBE_SHEET]),
+    kind!(PipeSheet, sheet "pipe", "type data of a pipe", "datasheet pipe flue-24", [TUBE_SHEET]),
+    kind!(DuctSheet, sheet "duct", "type data of a duct", "datasheet duct duct-60", [TUBE_SHEET]),
+    kind!(LineSheet, sheet "line", "type data of a fuel line", "datasheet line line-2", [TUBE_SHEET]),
+    kind!(CableSheet, sheet "cable", "type data of a cable", "datasheet cable red-4", [CABLE_SHEET]),
+    kind!(FuseSheet, sheet "fuse", "type data of a fuse", "datasheet fuse blade-20", [FUSE_SHEET]),
+    kind!(Kit, "kit", Name, "a standard install; the word is kept for a later edition", "kit bunk-24", [NOTES]),
+    kind!(Fit, "fit", Anything, "a kit fitted; the word is kept for a later edition", "fit bunk-24 as bunk", [NOTES]),
+    kind!(
+        Usual,
+        "usual",
+        Anything,
+        "what is usual for a kind; the word is kept for a later edition",
+        "usual cable",
+        [NOTES]
+    ),
+    kind!(
+        Change,
+        "change",
+        Anything,
+        "a change to a followed block; the word is kept for a later edition",
+        "change exhaust of reader",
+        [NOTES]
+    ),
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn kinds_number_the_rows() {
+        for (row, entry) in KINDS.iter().enumerate() {
+            assert_eq!(entry.kind as usize, row, "{}", entry.header);
+        }
+    }
+
+    #[test]
+    fn no_kind_knows_a_word_twice() {
+        for entry in KINDS {
+            let mut words: Vec<_> = entry.words().map(|word| word.word).collect();
+            words.sort_unstable();
+            let count = words.len();
+            words.dedup();
+            assert_eq!(words.len(), count, "{}", entry.header);
+        }
+    }
+}
