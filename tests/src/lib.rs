@@ -103,3 +103,5 @@ pub fn lines(analysis: &Analysis) -> Vec<String> {
     }
     out
 }
+
+pub mod reference;
