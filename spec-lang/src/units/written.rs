@@ -152,7 +152,7 @@ pub static UNITS: &[Unit] = &[
     unit("gal", "gal", D::Volume, US_GALLON),
     unit("gal/h", "gal/h", D::VolumeFlow, US_GALLON / 3600.0),
     unit("h", "h", D::Time, 3600.0),
-    unit("hp", "hp", D::Power, 745.69987158227022),
+    unit("hp", "hp", D::Power, 745.699_871_582_270_2),
     unit("imp-gal", "imp-gal", D::Volume, IMPERIAL_GALLON),
     unit("in", "in", D::Length, INCH),
     unit("in2", "in²", D::Area, INCH * INCH),
