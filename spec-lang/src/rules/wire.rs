@@ -73,12 +73,12 @@ fn voltage_low(findings: &mut Findings<'_>, starting: bool) {
         if start_fails != starting {
             continue;
         }
-        let worst = supply
-            .left
-            .iter()
-            .filter(under)
-            .filter(|left| is_start(left) == starting)
-            .min_by(|one, other| one.voltage.total_cmp(&other.voltage));
+        // The coldest morning speaks for the cable where it fails then; else the case in which it does.
+        let worst = supply.left.iter().filter(under).filter(|left| is_start(left) == starting).min_by(|one, other| {
+            (one.case != Case::ColdStart, one.voltage)
+                .partial_cmp(&(other.case != Case::ColdStart, other.voltage))
+                .unwrap_or(std::cmp::Ordering::Equal)
+        });
         let (Some(worst), Some((number, piece))) = (worst, dearest(supply, Case::ColdStart)) else { continue };
         let finding = low(findings, supply, worst, (number, piece), limit);
         findings.add(finding);
@@ -110,6 +110,11 @@ fn low(findings: &Findings<'_>, supply: &Supply, left: &Left, (number, piece): (
         volts(left.sag),
         volts(supply.open_circuit),
     );
+    let hot = supply.left.iter().find(|other| other.case == Case::HotSummer && other.stage == left.stage);
+    if let Some(hot) = hot.filter(|hot| left.case == Case::ColdStart && hot.voltage < limit) {
+        let cable = celsius(supply.copper[1]);
+        why.push_str(&format!("; with the cable at {cable} {} would be left", pair_of_volts(hot.voltage, limit).0));
+    }
     let mut taken = Vec::new();
     if supply.default_cold {
         taken.push(format!("design cold {}", celsius(supply.copper[0])));
