@@ -346,3 +346,27 @@ fn a_quarter_turn_of_radius_r_saves_its_tangents() {
     assert_eq!(end, Vector { x: 0.0, y: 1.0, z: 0.0 });
     assert_eq!(end.elevation(), Some(Angle::ZERO));
 }
+
+/// The documented defaults, from memory: 5 mΩ for 100 Ah at 25 °C, twice (lead) or three times (lithium) at -20 °C.
+#[test]
+fn a_block_has_the_documented_resistance_and_a_bank_combines_it() {
+    let inner = |chemistry, temperature| {
+        let figure = battery::internal_resistance(chemistry, Charge::ampere_hours(100.0), celsius(temperature));
+        figure.expect("a resistance").in_milliohms()
+    };
+    for (chemistry, cold) in [(Chemistry::LeadAcid, 10.0), (Chemistry::LithiumIronPhosphate, 15.0)] {
+        assert!(near(inner(chemistry, 25.0), 5.0) && near(inner(chemistry, 40.0), 5.0));
+        assert!(near(inner(chemistry, -20.0), cold));
+    }
+    let bank = battery::Bank { series: 2, parallel: 3 };
+    assert!(near(bank.voltage(Voltage::volts(12.0)).in_volts(), 24.0));
+    assert!(near(bank.resistance(Resistance::milliohms(6.0)).in_milliohms(), 4.0));
+    assert!(near(bank.capacity(Charge::ampere_hours(90.0)).in_ampere_hours(), 270.0));
+}
+
+#[test]
+fn far_above_its_rating_a_fuse_keeps_its_melting_integral() {
+    let integral =
+        |multiple: f64| multiple * multiple * fuses::shortest_opening_time(multiple).expect("a time").in_seconds();
+    assert!(near(integral(7.0), integral(3.5)) && near(integral(30.0), integral(3.5)));
+}
