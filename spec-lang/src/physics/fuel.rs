@@ -130,7 +130,7 @@ const PETROL_VISCOSITY_TEMPERATURE: f64 = 872.0;
 ///
 /// Diesel: log log (ν + 0.7) falls along a straight line in log T, through a typical value at 40 °C (2.6 mm²/s for
 /// classes A to C, 2.2 for D to F, 1.8 for arctic) with the slope of n-dodecane, 3.90. Petrol: n-heptane's 0.603 mm²/s at 20 °C
-/// with an exponential in 1/T. Valid from -50 °C to 80 °C (held at those ends outside), while the fuel is clear: below its
+/// with an exponential in 1/T. Valid from -50 °C to 80 °C (held at those ends outside), 2 % high at 70 °C, while the fuel is clear: below its
 /// cloud point wax makes it thicker than this. Sources: ASTM D341 (Walther's equation); slope, and petrol, fitted to reference
 /// equations of n-dodecane and n-heptane; typical values from memory.
 pub fn kinematic_viscosity(fuel: Fuel, temperature: Temperature) -> KinematicViscosity {
