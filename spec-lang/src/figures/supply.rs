@@ -42,8 +42,8 @@ pub const DEFAULT_CONTACTS: f64 = 5e-3;
 pub const DEFAULT_HOLDER: f64 = 2e-3;
 /// The body of the vehicle as a return conductor with its two bolts: common practice, no source.
 pub const CHASSIS_RETURN: f64 = 3e-3;
-/// Insulation taken where none is stated: PVC. Common practice, no source.
-pub const DEFAULT_INSULATION: f64 = 75.0;
+/// Insulation taken where none is stated: class A, the lowest, of ISO 6722-1 (from memory).
+pub const DEFAULT_INSULATION: f64 = 85.0;
 
 /// A conductor of the run and the length laid in it.
 #[derive(Clone, Debug)]
@@ -168,7 +168,7 @@ impl Supply {
         self.left.iter().filter(|left| !left.waited_out).min_by(|one, other| one.voltage.total_cmp(&other.voltage))
     }
 
-    /// The largest current that lasts longer than a minute, or whose time is not stated, A.
+    /// The largest current of any stage, A: pre-heat lasts minutes, long enough to warm a thin conductor.
     pub fn lasting_current(&self) -> f64 {
         self.left.iter().map(|left| left.current).fold(0.0, f64::max)
     }

@@ -11,7 +11,7 @@ pub(super) static RULES: &[&Rule] = &[
     &CONCESSION_COVERS_NOTHING,
 ];
 
-const GOOD: &str = "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          15 A\n  run           3 m\n  ends          at reader\n\nconcession fuse-far-from-battery\n  on            cable supply of reader\n  because       \"battery box leaves no room; cable is sheathed\"\n  by            \"workshop foreman\"\n  until         2099-12-31";
+const GOOD: &str = "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader\n\nconcession fuse-far-from-battery\n  on            cable supply of reader\n  because       \"battery box leaves no room; cable is sheathed\"\n  by            \"workshop foreman\"\n  until         2099-12-31";
 
 static CONCESSION_RULE_UNKNOWN: Rule = Rule {
     name: "concession-rule-unknown",
@@ -114,7 +114,7 @@ static CONCESSION_EXPIRED: Rule = Rule {
     source: "the concession itself",
     explanation: "A concession holds up to and including the day behind `until`. After it the finding stands again.",
     mend: "Mend the finding, or have the concession granted anew.",
-    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          15 A\n  run           3 m\n  ends          at reader\n\nconcession fuse-far-from-battery\n  on            cable supply of reader\n  because       \"battery box leaves no room\"\n  by            \"workshop foreman\"\n  until         2020-01-31",
+    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader\n\nconcession fuse-far-from-battery\n  on            cable supply of reader\n  because       \"battery box leaves no room\"\n  by            \"workshop foreman\"\n  until         2020-01-31",
     good: GOOD,
     life_safety: false,
     find: |findings| {

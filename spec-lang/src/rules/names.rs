@@ -45,8 +45,8 @@ static NAME_NOT_FOUND: Rule = Rule {
     source: "the language",
     explanation: "A name leads to the block that has it: a tank, a space, a data sheet. Where it leads nowhere, everything that would follow from that block is not judged.",
     mend: "Correct the name, add the block, or follow the file that has it.",
-    bad: "heater reader\n  datasheet     bench-5\n  in            reading-room\n  heats         reading-rom\n  at            back 900 mm, right 310 mm, up 760 mm\n  warm-end      forward",
-    good: "heater reader\n  datasheet     bench-4\n  in            reading-room\n  heats         reading-room\n  at            back 900 mm, right 310 mm, up 760 mm\n  warm-end      forward",
+    bad: "heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabn\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
+    good: "heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     life_safety: false,
     find: |findings| {
         let job = findings.job;
@@ -75,7 +75,7 @@ static NAME_TWICE: Rule = Rule {
     source: "the language",
     explanation: "The first block of a name stands; the second is not read, so whatever it says is not judged.",
     mend: "Give the second block another name, or remove it.",
-    bad: "tank main                                       # the diesel tank\n  fuel          diesel winter-1\n  holds         75 L\n  reserve       12 L\n  at            back 1400 mm, left 620 mm, up 380 mm\n\ntank main\n  fuel          petrol\n  holds         20 L",
+    bad: "tank main                                       # the diesel tank\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  at            back 3200 mm, left 450 mm, up 250 mm\n\ntank main\n  fuel          petrol\n  holds         20 L",
     good: "tank spare\n  fuel          petrol\n  holds         20 L",
     life_safety: false,
     find: |findings| {
@@ -102,7 +102,7 @@ static NAME_AMBIGUOUS: Rule = Rule {
     source: "the language",
     explanation: "With two heaters two runs may share a name. The full name starts with the heater's.",
     mend: "Write the full name.",
-    bad: "heater second\n  datasheet     bench-4\n  in            reading-room\n  heats         reading-room\n\nwarm-air main of second\n  duct          60 mm\n  run           1 m\n  tee           cab\n  run           1 m\n  outlet        rear\n\nwarm-air main of reader\n  duct          60 mm\n  run           1 m\n  tee           cab\n  run           1 m\n  outlet        shelves\n\nwarm-air branch\n  from          main.cab\n  duct          60 mm\n  run           400 mm\n  outlet        windscreen",
+    bad: "heater second\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  warm-end      forward\n\nexhaust of second\n  pipe          steel, 24 mm bore, 27 mm outside\n  run           800 mm\n  ends          facing left\n\ncombustion-air of second\n  hose          intake-25\n  run           600 mm\n  ends          facing down\n\nreturn-air of second\n  draws         at heater, clear 100 mm\n\nfuel-line of second\n  from          main by standpipe\n  line          2 mm\n  run           1 m\n  pump          outlet up 20°\n  run           1 m\n  ends          at second\n\ncable supply of second\n  from          house\n  size          4 mm²\n  run           150 mm\n  fuse          20 A\n  run           3 m\n  ends          at second\n\nwarm-air main of second\n  duct          air-90\n  run           1 m\n  tee           cab\n  run           1 m\n  outlet        rear\n\nwarm-air main of reader\n  duct          60 mm\n  run           1 m\n  tee           cab\n  run           1 m\n  outlet        shelves\n\nwarm-air branch\n  from          main.cab\n  duct          60 mm\n  run           400 mm\n  outlet        windscreen",
     good: "warm-air main of reader\n  duct          60 mm\n  run           1 m\n  tee           cab\n  run           1 m\n  outlet        shelves\n\nwarm-air branch\n  from          main.cab\n  duct          60 mm\n  run           400 mm\n  outlet        windscreen",
     life_safety: false,
     find: |findings| {

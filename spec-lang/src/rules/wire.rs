@@ -73,12 +73,12 @@ fn voltage_low(findings: &mut Findings<'_>, starting: bool) {
         if start_fails != starting {
             continue;
         }
-        let worst = supply
-            .left
-            .iter()
-            .filter(under)
-            .filter(|left| is_start(left) == starting)
-            .min_by(|one, other| one.voltage.total_cmp(&other.voltage));
+        // The coldest morning speaks for the cable where it fails then; else the case in which it does.
+        let worst = supply.left.iter().filter(under).filter(|left| is_start(left) == starting).min_by(|one, other| {
+            (one.case != Case::ColdStart, one.voltage)
+                .partial_cmp(&(other.case != Case::ColdStart, other.voltage))
+                .unwrap_or(std::cmp::Ordering::Equal)
+        });
         let (Some(worst), Some((number, piece))) = (worst, dearest(supply, Case::ColdStart)) else { continue };
         let finding = low(findings, supply, worst, (number, piece), limit);
         findings.add(finding);
@@ -110,6 +110,11 @@ fn low(findings: &Findings<'_>, supply: &Supply, left: &Left, (number, piece): (
         volts(left.sag),
         volts(supply.open_circuit),
     );
+    let hot = supply.left.iter().find(|other| other.case == Case::HotSummer && other.stage == left.stage);
+    if let Some(hot) = hot.filter(|hot| left.case == Case::ColdStart && hot.voltage < limit) {
+        let cable = celsius(supply.copper[1]);
+        why.push_str(&format!("; with the cable at {cable} {} would be left", pair_of_volts(hot.voltage, limit).0));
+    }
     let mut taken = Vec::new();
     if supply.default_cold {
         taken.push(format!("design cold {}", celsius(supply.copper[0])));
@@ -165,8 +170,8 @@ static STARTING_VOLTAGE_LOW: Rule = Rule {
     source: "the lowest voltage of the heater's data sheet; copper by IEC 60028 and IEC 60228, batteries from memory",
     explanation: "A heater draws its largest current while its glow pin heats. What cable, fuse, contacts and a cold battery lose then is missing at the pin, and the controller gives up below its limit: the heater that started in the workshop stays cold on the coldest morning. Each stage of the data sheet is computed with its highest current, copper and battery at design cold, the way out and back, and, where hot surroundings are stated, also with hot copper.",
     mend: "Use a larger conductor, a shorter way, or a battery nearer the heater.",
-    bad: "cable supply of reader\n  from          house\n  size          1 mm²\n  run           150 mm\n  fuse          15 A\n  run           4 m\n  ends          at reader",
-    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          15 A\n  run           4 m\n  ends          at reader",
+    bad: "cable supply of reader\n  from          house\n  size          2.5 mm²\n  insulation    105 °C\n  run           150 mm\n  fuse          20 A\n  run           18 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     life_safety: false,
     find: |findings| voltage_low(findings, true),
 };
@@ -179,8 +184,8 @@ static RUNNING_VOLTAGE_LOW: Rule = Rule {
     source: "the lowest voltage of the heater's data sheet; copper by IEC 60028 and IEC 60228, batteries from memory",
     explanation: "Where the start passes but a running or cool-down stage does not, the heater stops in the night, and one that stops without its cool-down overheats. Judged as the start is, for every other stage of the data sheet.",
     mend: "Use a larger conductor, a shorter way, or a battery nearer the heater.",
-    bad: "datasheet heater thirsty-4               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 3 A peak, 90 s\n  stage         high, 12 A\n  exhaust-clear-of combustion-air 300 mm\n\nheater reader\n  datasheet     thirsty-4\n  in            reading-room\n  heats         reading-room\n  warm-end      forward\n\ncable supply of reader\n  from          house\n  size          1 mm²\n  insulation    105 °C\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
-    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          15 A\n  run           4 m\n  ends          at reader",
+    bad: "datasheet heater thirsty-4               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 3 A peak, 90 s\n  stage         high, 12 A\n  exhaust-clear-of combustion-air 300 mm\n\nheater reader\n  datasheet     thirsty-4\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\ncable supply of reader\n  from          house\n  size          2.5 mm²\n  insulation    105 °C\n  run           150 mm\n  fuse          20 A\n  run           14 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     life_safety: false,
     find: |findings| voltage_low(findings, false),
 };
@@ -193,8 +198,8 @@ static SYSTEM_VOLTAGE_DIFFERS: Rule = Rule {
     source: "the supply voltage of the heater's data sheet",
     explanation: "A 12 V heater on a 24 V battery burns out its glow pin and its controller; a 24 V heater on 12 V never starts. The battery is its blocks as they are joined.",
     mend: "Fit the heater of the other voltage, or feed it from a battery of its own.",
-    bad: "battery house\n  made-of       2 x 12 V 95 Ah, in series\n  type          AGM\n  charge        90 %\n  at            back 300 mm, left 500 mm, up 700 mm",
-    good: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          AGM\n  charge        90 %\n  at            back 300 mm, left 500 mm, up 700 mm",
+    bad: "battery house\n  made-of       2 x 12 V 95 Ah, in series\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm",
+    good: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm",
     life_safety: false,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -232,8 +237,8 @@ static CABLE_OVERLOADED: Rule = Rule {
     source: "33 CFR 183.425 table 5 (single conductors, 30 °C air), with the air and the bundle it lies in",
     explanation: "A conductor that carries more than its insulation bears grows hot along its whole length, unseen behind the lining. The largest current of the heater is compared with the table's value for the insulation, lowered for warmer air and for loaded conductors lying together.",
     mend: "Use a larger conductor, better insulation, or a cooler and looser way.",
-    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  insulation    60 °C\n  ambient       58 °C\n  run           150 mm\n  fuse          5 A\n  run           4 m\n  ends          at reader",
-    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          15 A\n  run           4 m\n  ends          at reader",
+    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  insulation    60 °C\n  ambient       59 °C\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     life_safety: false,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -275,7 +280,7 @@ static FEED_WITHOUT_FUSE: Rule = Rule {
     explanation: "A battery delivers hundreds of ampere into a chafed cable. Without a fuse the cable is the fuse, and it burns where it lies.",
     mend: "Put a fuse of the rating that the heater's data sheet asks for within 200 mm of the battery.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           4 m\n  ends          at reader",
-    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          15 A\n  run           4 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     life_safety: true,
     find: |findings| {
         let job = findings.job;
@@ -330,8 +335,8 @@ static FUSE_FAR_FROM_BATTERY: Rule = Rule {
     source: "ISO 10133:2000 clause 8.1 (200 mm, from a secondary copy); 33 CFR 183.455 (b) allows 7 in, or 40 in of sheathed cable",
     explanation: "The cable before the fuse is not protected by it. The longer it is, the more there is to chafe with the whole battery behind it.",
     mend: "Move the fuse to the battery.",
-    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          15 A\n  run           3 m\n  ends          at reader",
-    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          15 A\n  run           4 m\n  ends          at reader",
+    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     life_safety: false,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -358,14 +363,15 @@ static FUSE_TOO_LARGE_FOR_CABLE: Rule = Rule {
     explanation: "A fuse protects the cable, not the heater. A fuse that lets more through than the thinnest conductor behind it may carry leaves that conductor to burn first. Between the two published limits it is a warning, past both an error.",
     mend: "Fit the fuse that the heater's data sheet asks for, and a conductor that may carry it.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          125 A\n  run           4 m\n  ends          at reader",
-    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          15 A\n  run           4 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     life_safety: false,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
             let Some((fuse, piece, allowable)) = fuse_and_weakest(supply) else { continue };
             let rating = fuse.rating.nominal;
-            if rating <= allowable {
+            // A cable that its own load overheats is told of by that load.
+            if rating <= allowable || supply.lasting_current() > allowable {
                 continue;
             }
             let past_both = rating > 1.5 * allowable;
@@ -420,7 +426,7 @@ static FUSE_TOO_SMALL: Rule = Rule {
     explanation: "A fuse that opens in pre-heat stops the start; one that opens while the heater burns stops the blower too, and a hot heater without its cool-down overheats. Each stage's highest current and time are held against the shortest time in which a blade fuse of that rating may open, and the lasting current against three quarters of the rating.",
     mend: "Fit the fuse that the heater's data sheet asks for.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          5 A\n  run           4 m\n  ends          at reader",
-    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          15 A\n  run           4 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     life_safety: false,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -481,7 +487,7 @@ static FUSE_NOT_AS_ASKED: Rule = Rule {
     explanation: "The maker chose the fuse for the heater's own wiring as well as for its current. Silent where the fuse is already found too large for its cable or too small for its load.",
     mend: "Fit the fuse that the data sheet asks for, or have the maker agree to another in writing.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          30 A\n  run           4 m\n  ends          at reader",
-    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          15 A\n  run           4 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     life_safety: false,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -519,8 +525,8 @@ static FEED_CAN_BE_CUT: Rule = Rule {
     source: "common practice, no source; 2001/56/EC annex VII 1.5.1 asks that the blower runs on after switch-off",
     explanation: "After switch-off the blower must run on, often for minutes, or the hot heater damages itself and its surroundings. An ignition feed, a battery saver or a managed load output cuts it off without asking; an isolator does when somebody is in a hurry (advice).",
     mend: "Feed the heater from the battery side of whatever can switch off, and put a label at an isolator.",
-    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          15 A\n  switch        ignition\n  run           4 m\n  ends          at reader",
-    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          15 A\n  run           4 m\n  ends          at reader",
+    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  switch        ignition\n  run           4 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     life_safety: false,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -570,8 +576,8 @@ static BATTERY_FREEZES: Rule = Rule {
     source: "handbook values of electrolyte freezing by state of charge, from memory",
     explanation: "The emptier a lead-acid battery, the weaker its acid: half charged it freezes near -25 °C, and a frozen battery starts nothing and may burst. Judged where the job states the charge.",
     mend: "Keep the battery charged, keep it warmer, or use another kind.",
-    bad: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          flooded\n  charge        20 %\n  temperature   -24 °C\n  at            back 300 mm, left 500 mm, up 700 mm\n\ncable supply of reader\n  from          house\n  size          10 mm²\n  run           150 mm\n  fuse          15 A\n  run           4 m\n  ends          at reader",
-    good: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          AGM\n  charge        90 %\n  at            back 300 mm, left 500 mm, up 700 mm",
+    bad: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          flooded\n  charge        20 %\n  temperature   -24 °C\n  at            back 1200 mm, left 600 mm, up 700 mm\n\ncable supply of reader\n  from          house\n  size          10 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
+    good: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm",
     life_safety: false,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
