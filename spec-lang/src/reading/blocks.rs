@@ -458,7 +458,7 @@ impl<'a> Reader<'a> {
         match known {
             Some(word) => {
                 let matched = match_word(&self.tree.text, items.get(1..).unwrap_or(&[]), word);
-                whole = matched.slip.is_none();
+                whole = matched.slip.as_ref().is_none_or(|slip| slip.kind == SlipKind::CommaMissing);
                 if let Some(before) = self.said_before(word, &matched.args) {
                     self.slip(SlipKind::SaidTwice { first: before }, span);
                     self.extend_block(line);

@@ -66,14 +66,20 @@ fn match_form(text: &str, items: &[Item], form: &Form) -> Matched {
     let mut cursor = Cursor { text, items, at: 0 };
     let mut args = Vec::with_capacity(4);
     let mut first = true;
+    let mut comma_missing = None;
     for part in form.head {
         if part.0 == Times::Maybe && cursor.peek().is_none() {
             break;
         }
-        if let Err(slip) =
-            next_part(&mut cursor, first, part.1.first()).and_then(|()| match_part(&mut cursor, part, &mut args))
-        {
+        let start = cursor;
+        let comma = first || step_over_comma(&mut cursor);
+        if let Err(slip) = match_part(&mut cursor, part, &mut args) {
+            // Without a comma nothing says that this part was begun at all: its absence is the slip.
+            let slip = if comma { slip } else { unexpected(&start, wanted_first(part)) };
             return Matched { args, slip: Some(slip), reached: cursor.at };
+        }
+        if !comma && cursor.at > start.at {
+            comma_missing = comma_missing.or_else(|| Some(between(&start, &cursor)));
         }
         first = false;
     }
@@ -82,18 +88,34 @@ fn match_form(text: &str, items: &[Item], form: &Form) -> Matched {
         if form.tail.is_empty() {
             return left_over(args, &cursor, item);
         }
-        if !first && item.kind != ItemKind::Comma {
-            return left_over(args, &cursor, item);
-        }
-        if !first {
-            cursor.at += 1;
-        }
+        let start = cursor;
+        let comma = first || step_over_comma(&mut cursor);
         first = false;
-        if let Err(slip) = match_any(&mut cursor, form.tail, &mut used, &mut args) {
-            return Matched { args, slip: Some(slip), reached: cursor.at };
+        match match_any(&mut cursor, form.tail, &mut used, &mut args) {
+            Ok(()) if comma => {}
+            Ok(()) => comma_missing = comma_missing.or_else(|| Some(between(&start, &cursor))),
+            Err(slip) if comma => return Matched { args, slip: Some(slip), reached: cursor.at },
+            Err(_) => return left_over(args, &start, item),
         }
     }
-    Matched { args, slip: None, reached: cursor.at }
+    let slip = comma_missing.map(|span| Slip { kind: SlipKind::CommaMissing, span });
+    Matched { args, slip, reached: cursor.at }
+}
+
+fn wanted_first(part: &Part) -> Atom {
+    part.1.first().copied().unwrap_or(Atom::Label(Role::What))
+}
+
+fn step_over_comma(cursor: &mut Cursor<'_>) -> bool {
+    let comma = cursor.peek().is_some_and(|item| item.kind == ItemKind::Comma);
+    cursor.at += usize::from(comma);
+    comma
+}
+
+/// The items read from one stand of the cursor to a later one.
+fn between(start: &Cursor<'_>, end: &Cursor<'_>) -> Span {
+    let first = start.peek().map_or(start.behind(), |item| item.span);
+    first.cover(end.behind())
 }
 
 fn left_over(args: Vec<Arg>, cursor: &Cursor<'_>, item: Item) -> Matched {
