@@ -71,6 +71,8 @@ pub struct Space {
     pub joined_to: Vec<usize>,
     /// Where it is, where stated.
     pub outline: Option<AlignedBox>,
+    /// The second body it is part of, where it is.
+    pub body: Option<String>,
 }
 
 /// A battery.

@@ -360,6 +360,7 @@ impl Builder {
             volume: Stated::Silent,
             joined_to: Vec::new(),
             outline: self.area(said).map(|(area, _)| area),
+            body: body_of(said),
         };
         for line in said.lines() {
             match line.word() {
@@ -642,7 +643,8 @@ impl Builder {
                     met(Met::Switch(what, line.amount(Role::Resistance)));
                 }
             }
-            "joint" | "clamp" | "shield" => {
+            "shield" => met(Met::Shield),
+            "joint" | "clamp" => {
                 met(Met::Joint(line.text(Role::What).unwrap_or("").to_string(), line.amount(Role::Resistance)))
             }
             "pump" if run.kind == Kind::FuelLine => {
