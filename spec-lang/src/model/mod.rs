@@ -244,6 +244,8 @@ pub struct Job {
     pub header: Option<Place>,
     /// The job's title.
     pub title: Option<String>,
+    /// How its words of direction turn into axes.
+    pub axes: Axes,
     /// What it must bear.
     pub conditions: Conditions,
     /// The vehicle, and its header.

@@ -111,6 +111,7 @@ impl Builder {
             readings,
             header: None,
             title: None,
+            axes: Axes::default(),
             conditions: Conditions::default(),
             vehicle: None,
             spaces: Vec::new(),
@@ -137,6 +138,7 @@ impl Builder {
 
     fn finish(mut self) -> Job {
         self.job.defined = self.index.defined;
+        self.job.axes = self.axes;
         self.job
     }
 
