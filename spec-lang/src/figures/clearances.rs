@@ -5,7 +5,7 @@
 //! way that gas takes through the air. Two bodies with axes of their own are never measured against each other.
 
 use super::{input, Figure, Figures, Section, Step, Unjudged};
-use crate::model::{unit_or, End, Job, Met, Run, Spot, Start, Tube};
+use crate::model::{unit_or, Draws, End, Job, Met, Run, Spot, Start, Tube};
 use crate::physics::geometry::{
     point_to_box, segment_to_box, segment_to_segment, AlignedBox, Gap, Point, Segment, Vector,
 };
@@ -16,6 +16,10 @@ use crate::vocabulary::Kind;
 /// Length of pipe and line next to a heater's ports that is not judged against the other: ports stand side by side by
 /// design, and the sheet answers for them. Common practice, no source.
 pub const PORT_SPACING: f64 = 0.15;
+
+/// A wall's thickness with its lining, taken where a space's outline does not say which face it means: common practice,
+/// no source.
+const WALL: f64 = 0.05;
 
 /// How far away a thing still gets a figure; the nearest of each kind always does.
 const NEAR: f64 = 3.0;
@@ -80,6 +84,28 @@ pub fn open_end(run: &Run) -> Option<Spot> {
         End::Facing(_, None) | End::Here => run.walk.end,
         _ => None,
     }
+}
+
+/// Where return air enters: the end of its duct, or the heater's own inlet where it draws there.
+pub fn inlet_of(run: &Run) -> Option<Spot> {
+    match &run.said.draws {
+        Some(Draws::AtHeater(..)) => run.walk.start,
+        // Fresh air without a duct comes from nobody knows where.
+        _ if run.walk.stretches.is_empty() => None,
+        _ => run.walk.end,
+    }
+}
+
+/// The space whose stated outline holds a place of a run, and how deep: past every doubt and the thickness of a wall.
+pub fn within_space(job: &Job, run: &Run, spot: Spot) -> Option<(usize, f64)> {
+    job.spaces.iter().enumerate().filter(|(_, space)| space.body == run.body).find_map(|(number, space)| {
+        let (low, high) = space.outline.map(|outline| (outline.low(), outline.high()))?;
+        let point = spot.point;
+        let faces =
+            [point.x - low.x, high.x - point.x, point.y - low.y, high.y - point.y, point.z - low.z, high.z - point.z];
+        let depth = faces.into_iter().fold(f64::INFINITY, f64::min);
+        (depth > spot.reach() + WALL).then_some((number, depth))
+    })
 }
 
 /// Whether the place of every leg of a run is known.
@@ -194,9 +220,11 @@ enum Solid {
 /// Where a run was walked from its heater's port all the way, the doubt of the heater's own place.
 fn shared_doubt(job: &Job, run: &Run) -> Option<Vector> {
     let walked = run.start == Start::Heater && !run.steps.iter().any(|step| matches!(step.met, Met::At(_)));
-    run.heater.filter(|_| walked).and_then(|heater| job.heaters.get(heater)).and_then(|heater| heater.spot).map(
-        |spot| spot.doubt,
-    )
+    run.heater
+        .filter(|_| walked)
+        .and_then(|heater| job.heaters.get(heater))
+        .and_then(|heater| heater.spot)
+        .map(|spot| spot.doubt)
 }
 
 /// Two places of one heater's runs: the doubt of the heater's own place moves both alike and takes no part.
@@ -322,7 +350,8 @@ impl<'a> Measuring<'a> {
     fn from_its_end(&mut self) {
         let (Some(end), Some(said)) = (open_end(self.exhaust), self.exhaust.end.as_ref()) else { return };
         let place = said.written;
-        let straight = |gap: Gap, reaches: (f64, f64)| Measured { gap, radii: (0.0, 0.0), reaches, covered: false, place };
+        let straight =
+            |gap: Gap, reaches: (f64, f64)| Measured { gap, radii: (0.0, 0.0), reaches, covered: false, place };
         if let (Some(outline), None) = (outline(self.job), &self.exhaust.body) {
             let (beyond, way) = beyond_edge(end.point, outline);
             let over_the_roof = end.point.z >= outline.high().z;
@@ -350,11 +379,7 @@ impl<'a> Measuring<'a> {
             }
         }
         for (number, run) in self.others(Kind::ReturnAir) {
-            let inlet = match &run.said.draws {
-                Some(_) if run.walk.stretches.is_empty() => run.walk.start,
-                _ => run.walk.end,
-            };
-            if let Some(inlet) = inlet {
+            if let Some(inlet) = inlet_of(run) {
                 let (one, other) = apart(self.job, (self.exhaust, end), (run, inlet));
                 let gap = point_to_box(one.point, AlignedBox::spanning(other.point, other.point));
                 self.found.push((Target::ReturnAir(number), straight(gap, (one.reach(), other.reach())), 0.0, 0.0));
