@@ -8,6 +8,7 @@ pub mod finding;
 pub mod model;
 pub mod physics;
 pub mod reading;
+pub mod remedies;
 pub mod report;
 pub mod rules;
 pub mod source;

@@ -163,7 +163,16 @@ impl Findings {
             not_judged: sum.not_judged,
             unreadable: sum.unreadable,
         };
-        Findings { form: "dryfit.findings", version: 1, tool: tool(), date, caution: CAUTION, files, unreadable, summary }
+        Findings {
+            form: "dryfit.findings",
+            version: 1,
+            tool: tool(),
+            date,
+            caution: CAUTION,
+            files,
+            unreadable,
+            summary,
+        }
     }
 }
 
@@ -245,7 +254,6 @@ fn located(locator: &mut Locator<'_>, name: Naming<'_>, place: Place) -> Where {
     let end = point(place.span.end);
     Where { path: name(place.file).to_string(), start, end }
 }
-
 
 /// The word for whose limit it is.
 fn kind(whose: &Whose) -> &'static str {

@@ -7,7 +7,8 @@ use std::borrow::Cow;
 /// A text on one line: line ends and other control characters become spaces, so that nothing in a job can start a new
 /// line of a report or speak to the terminal.
 pub fn one_line(text: &str) -> Cow<'_, str> {
-    let unfit = |letter: char| letter.is_control() || matches!(letter, '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    let unfit =
+        |letter: char| letter.is_control() || matches!(letter, '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
     if text.contains(unfit) {
         Cow::Owned(text.chars().map(|letter| if unfit(letter) { ' ' } else { letter }).collect())
     } else {
@@ -51,6 +52,7 @@ pub fn conceded_line(conceded: &Conceded) -> String {
             one_line(text).into_owned()
         }
     };
-    let until = conceded.until.as_deref().map_or("without an end".to_string(), |day| format!("until {}", one_line(day)));
+    let until =
+        conceded.until.as_deref().map_or("without an end".to_string(), |day| format!("until {}", one_line(day)));
     format!("{}; by {}; {until}", said(&conceded.because, "no reason given"), said(&conceded.by, "nobody named"))
 }
