@@ -10,6 +10,7 @@ pub mod model;
 pub mod physics;
 pub mod reading;
 pub mod remedies;
+pub mod report;
 pub mod rules;
 pub mod source;
 pub mod syntax;

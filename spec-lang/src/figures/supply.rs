@@ -28,6 +28,14 @@ impl Case {
             Case::HotSummer => "hot summer",
         }
     }
+
+    /// A pair's value in this case.
+    pub const fn of(self, [cold, hot]: [f64; 2]) -> f64 {
+        match self {
+            Case::ColdStart => cold,
+            Case::HotSummer => hot,
+        }
+    }
 }
 
 /// Taken where the job states no design cold. Common practice, no source.
@@ -144,7 +152,7 @@ pub struct Supply {
 impl Supply {
     /// Resistance of the conductors in a case, out and back, Ω.
     pub fn conductor_resistance(&self, case: Case) -> f64 {
-        let copper = Temperature::kelvin(self.copper[case as usize]);
+        let copper = Temperature::kelvin(case.of(self.copper));
         let ways = if self.chassis { 1.0 } else { 2.0 };
         self.pieces.iter().map(|piece| piece.ohms_per_metre(copper) * piece.length * ways).sum()
     }
@@ -160,7 +168,7 @@ impl Supply {
 
     /// Voltage left at a current, V. Source: Ohm's and Kirchhoff's laws.
     pub fn voltage_at(&self, case: Case, current: f64) -> f64 {
-        self.open_circuit - current * (self.loop_resistance(case) + self.battery_resistance[case as usize])
+        self.open_circuit - current * (self.loop_resistance(case) + case.of(self.battery_resistance))
     }
 
     /// The stage whose voltage lies lowest against the sheet's limit, among those the trip would not wait out.
@@ -337,7 +345,7 @@ fn supply(job: &Job, heater: usize, number: usize, run: &Run) -> Result<Supply, 
 
 fn left(supply: &Supply, case: Case, stage: &Stage, trips_after: Option<Quantity>) -> Left {
     let current = stage.current.value.high;
-    let sag = current * supply.battery_resistance[case as usize];
+    let sag = current * case.of(supply.battery_resistance);
     let lost = current * supply.loop_resistance(case);
     let waited_out = match (stage.duration, trips_after) {
         (Some(duration), Some(trip)) => duration.high <= trip.low,
@@ -489,7 +497,7 @@ pub fn shown_size(piece: &Piece) -> String {
 
 fn working(supply: &Supply, left: &Left) -> Vec<Step> {
     let case = left.case;
-    let copper = supply.copper[case as usize];
+    let copper = case.of(supply.copper);
     let mut steps = Vec::with_capacity(8);
     for piece in &supply.pieces {
         let per_metre = piece.ohms_per_metre(Temperature::kelvin(copper));
@@ -545,7 +553,7 @@ fn working(supply: &Supply, left: &Left) -> Vec<Step> {
     steps.push(Step {
         what: "voltage lost inside the battery",
         formula: "U = I · R_i",
-        inputs: vec![input("I", left.current, "A"), input("R_i", supply.battery_resistance[case as usize], "mΩ")],
+        inputs: vec![input("I", left.current, "A"), input("R_i", case.of(supply.battery_resistance), "mΩ")],
         result: left.sag,
         unit: "V",
         source: "as stated, or by capacity and temperature, from memory",

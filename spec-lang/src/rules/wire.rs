@@ -52,7 +52,7 @@ fn heater_name<'a>(findings: &'a Findings<'_>, supply: &Supply) -> &'a str {
 
 /// The piece that costs most, where its size is written.
 fn dearest(supply: &Supply, case: Case) -> Option<(usize, &Piece)> {
-    let copper = Temperature::kelvin(supply.copper[case as usize]);
+    let copper = Temperature::kelvin(case.of(supply.copper));
     supply.pieces.iter().enumerate().max_by(|(_, one), (_, other)| {
         (one.ohms_per_metre(copper) * one.length).total_cmp(&(other.ohms_per_metre(copper) * other.length))
     })
@@ -89,7 +89,7 @@ fn low(findings: &Findings<'_>, supply: &Supply, left: &Left, (number, piece): (
     let job = findings.job;
     let heater = heater_name(findings, supply);
     let sheet = job.sheet_of(supply.heater).map_or(String::new(), |sheet| sheet.name.clone());
-    let copper = Temperature::kelvin(supply.copper[left.case as usize]);
+    let copper = Temperature::kelvin(left.case.of(supply.copper));
     let ways = if supply.chassis { 1.0 } else { 2.0 };
     let own = piece.ohms_per_metre(copper) * piece.length * ways;
     let size = shown_size(piece);
@@ -97,8 +97,8 @@ fn low(findings: &Findings<'_>, supply: &Supply, left: &Left, (number, piece): (
     let place = piece.size.fact().map_or(piece.place, |fact| fact.used);
     let (figure_text, limit_text) = pair_of_volts(left.voltage, limit);
     let when = match left.case {
-        Case::ColdStart => format!("at {}", celsius(supply.copper[0])),
-        Case::HotSummer => format!("with the cable at {}", celsius(supply.copper[1])),
+        Case::ColdStart => format!("at {}", celsius(Case::ColdStart.of(supply.copper))),
+        Case::HotSummer => format!("with the cable at {}", celsius(Case::HotSummer.of(supply.copper))),
     };
     let rest = supply.loop_resistance(left.case) - own;
     let mut why = format!(
@@ -112,12 +112,12 @@ fn low(findings: &Findings<'_>, supply: &Supply, left: &Left, (number, piece): (
     );
     let hot = supply.left.iter().find(|other| other.case == Case::HotSummer && other.stage == left.stage);
     if let Some(hot) = hot.filter(|hot| left.case == Case::ColdStart && hot.voltage < limit) {
-        let cable = celsius(supply.copper[1]);
+        let cable = celsius(Case::HotSummer.of(supply.copper));
         why.push_str(&format!("; with the cable at {cable} {} would be left", pair_of_volts(hot.voltage, limit).0));
     }
     let mut taken = Vec::new();
     if supply.default_cold {
-        taken.push(format!("design cold {}", celsius(supply.copper[0])));
+        taken.push(format!("design cold {}", celsius(Case::ColdStart.of(supply.copper))));
     }
     if !supply.charge.1 {
         taken.push(format!("battery charged to {} %", rounded(supply.charge.0 * 100.0)));
