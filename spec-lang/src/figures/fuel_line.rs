@@ -224,7 +224,8 @@ impl<'a> Building<'a> {
             _ => None,
         };
         let fuel = fuel_of(job, tank, sheet);
-        let mut fuel_places: Vec<Place> = job.conditions.design_cold.fact().map(|fact| fact.written).into_iter().collect();
+        let mut fuel_places: Vec<Place> =
+            job.conditions.design_cold.fact().map(|fact| fact.written).into_iter().collect();
         fuel_places.extend(tank.and_then(|tank| tank.grade.place().or(tank.fuel.place())));
         Building { job, number, run, sheet, unit: unit_or(run.walk.unit, "m"), fuel, rate, fuel_places }
     }
@@ -421,7 +422,9 @@ impl<'a> Building<'a> {
                 };
                 let pressure = if suction { &sheet.suction_pressure } else { &sheet.delivery_pressure };
                 (
-                    stated.and_then(|stated| of(stated.length.value, stated.length.written)).or_else(|| practice(length)),
+                    stated
+                        .and_then(|stated| of(stated.length.value, stated.length.written))
+                        .or_else(|| practice(length)),
                     stated
                         .and_then(|stated| stated.lift.and_then(|lift| of(lift, stated.length.written)))
                         .or_else(|| practice(lift)),
@@ -499,12 +502,7 @@ impl<'a> Building<'a> {
         });
         let while_a_stroke_lasts =
             if suction { None } else { self.stroke(figures, pieces, fuel, column(rise.high), places) };
-        Ok(SidePressure {
-            friction,
-            as_meant: column(rise.nominal) + friction_as_meant,
-            worst,
-            while_a_stroke_lasts,
-        })
+        Ok(SidePressure { friction, as_meant: column(rise.nominal) + friction_as_meant, worst, while_a_stroke_lasts })
     }
 
     /// The bound on the pressure while a stroke lasts.
@@ -538,8 +536,8 @@ impl<'a> Building<'a> {
         for piece in pieces {
             let bore = piece.tube?.value.low;
             let length = piece.stretch.length.high;
-            let loss =
-                laminar_pressure_loss(flow, Length::metres(bore), Length::metres(length), viscosity, density)?.in_pascals();
+            let loss = laminar_pressure_loss(flow, Length::metres(bore), Length::metres(length), viscosity, density)?
+                .in_pascals();
             friction += loss;
             working.push(friction_step(
                 "friction of this leg while a stroke lasts, nothing giving way",
