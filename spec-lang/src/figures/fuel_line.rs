@@ -40,6 +40,8 @@ pub struct FuelTaken {
     pub temperature: Temperature,
     /// Whether the job states that cold.
     pub cold_stated: bool,
+    /// The unit that it is read in.
+    pub cold_unit: &'static Unit,
 }
 
 /// The pump of a line.
@@ -72,6 +74,8 @@ pub struct Side {
     pub most_rise: Option<Limit>,
     /// The most pressure its pump can make there.
     pub most_pressure: Option<Limit>,
+    /// The unit to read pressures in: the sheet's.
+    pub pressure_unit: &'static Unit,
 }
 
 /// What the pump has to make on one side.
@@ -224,7 +228,8 @@ impl<'a> Building<'a> {
             _ => None,
         };
         let fuel = fuel_of(job, tank, sheet);
-        let mut fuel_places: Vec<Place> = job.conditions.design_cold.fact().map(|fact| fact.written).into_iter().collect();
+        let mut fuel_places: Vec<Place> =
+            job.conditions.design_cold.fact().map(|fact| fact.written).into_iter().collect();
         fuel_places.extend(tank.and_then(|tank| tank.grade.place().or(tank.fuel.place())));
         Building { job, number, run, sheet, unit: unit_or(run.walk.unit, "m"), fuel, rate, fuel_places }
     }
@@ -392,7 +397,27 @@ impl<'a> Building<'a> {
             }
         };
         let (longest, most_rise, most_pressure) = self.limits(suction);
-        Some(Side { length, rise, longest_leg, highest_leg, pressure, longest, most_rise, most_pressure })
+        let pressure_unit = self.pressure_unit(suction);
+        Some(Side {
+            length,
+            rise,
+            longest_leg,
+            highest_leg,
+            pressure,
+            longest,
+            most_rise,
+            most_pressure,
+            pressure_unit,
+        })
+    }
+
+    fn pressure_unit(&self, suction: bool) -> &'static Unit {
+        let stated = match self.sheet {
+            SheetOf::Is(sheet) if suction => sheet.suction_pressure.get(),
+            SheetOf::Is(sheet) => sheet.delivery_pressure.get(),
+            _ => None,
+        };
+        unit_or(stated.map(|quantity| quantity.unit), "kPa")
     }
 
     /// Length, rise and pressure that one side may have: the sheet's, else common practice.
@@ -421,7 +446,9 @@ impl<'a> Building<'a> {
                 };
                 let pressure = if suction { &sheet.suction_pressure } else { &sheet.delivery_pressure };
                 (
-                    stated.and_then(|stated| of(stated.length.value, stated.length.written)).or_else(|| practice(length)),
+                    stated
+                        .and_then(|stated| of(stated.length.value, stated.length.written))
+                        .or_else(|| practice(length)),
                     stated
                         .and_then(|stated| stated.lift.and_then(|lift| of(lift, stated.length.written)))
                         .or_else(|| practice(lift)),
@@ -493,18 +520,13 @@ impl<'a> Building<'a> {
             ),
             case: "cold start",
             value: worst,
-            unit: unit_or(None, "kPa"),
+            unit: self.pressure_unit(suction),
             rests_on: places.clone(),
             working,
         });
         let while_a_stroke_lasts =
             if suction { None } else { self.stroke(figures, pieces, fuel, column(rise.high), places) };
-        Ok(SidePressure {
-            friction,
-            as_meant: column(rise.nominal) + friction_as_meant,
-            worst,
-            while_a_stroke_lasts,
-        })
+        Ok(SidePressure { friction, as_meant: column(rise.nominal) + friction_as_meant, worst, while_a_stroke_lasts })
     }
 
     /// The bound on the pressure while a stroke lasts.
@@ -538,8 +560,8 @@ impl<'a> Building<'a> {
         for piece in pieces {
             let bore = piece.tube?.value.low;
             let length = piece.stretch.length.high;
-            let loss =
-                laminar_pressure_loss(flow, Length::metres(bore), Length::metres(length), viscosity, density)?.in_pascals();
+            let loss = laminar_pressure_loss(flow, Length::metres(bore), Length::metres(length), viscosity, density)?
+                .in_pascals();
             friction += loss;
             working.push(friction_step(
                 "friction of this leg while a stroke lasts, nothing giving way",
@@ -565,7 +587,7 @@ impl<'a> Building<'a> {
             title: format!("pressure behind the pump of {} while a stroke lasts, at most", self.job.reads(self.run)),
             case: "cold start",
             value: column + friction,
-            unit: unit_or(None, "kPa"),
+            unit: self.pressure_unit(false),
             rests_on: places,
             working,
         });
@@ -733,7 +755,8 @@ fn fuel_of(job: &Job, tank: Option<&Tank>, sheet: SheetOf<'_>) -> Option<FuelTak
     };
     let cold = job.conditions.design_cold.get();
     let temperature = cold.map_or(Temperature::celsius(COLD_WITHOUT_A_WORD), |cold| Temperature::kelvin(cold.low));
-    Some(FuelTaken { fuel, class, grade, temperature, cold_stated: cold.is_some() })
+    let cold_unit = unit_or(cold.map(|cold| cold.unit), "°C");
+    Some(FuelTaken { fuel, class, grade, temperature, cold_stated: cold.is_some(), cold_unit })
 }
 
 /// Density and viscosity at the design cold, with their steps.
