@@ -3,11 +3,14 @@
 //! Data runs one way: text → tree → reading → model → figures → findings → reports and editor help.
 
 mod analysis;
+pub mod assist;
 pub mod figures;
 pub mod finding;
 pub mod model;
 pub mod physics;
 pub mod reading;
+pub mod remedies;
+pub mod report;
 pub mod rules;
 pub mod source;
 pub mod syntax;

@@ -1,9 +1,625 @@
-//! Distances of exhausts.
-use super::Figures;
-use crate::model::Job;
+//! Straight distances of each exhaust: from its open end to what breathes, and from its pipe to what burns or melts.
+//! What a distance ought to be is not in here.
+//!
+//! A distance here is the length of the straight line between two places, through whatever lies between. It is not the
+//! way that gas takes through the air. Two bodies with axes of their own are never measured against each other.
 
-/// One distance.
-#[derive(Clone, Debug)]
-pub struct Clearance {}
+use super::{input, Figure, Figures, Section, Step, Unjudged};
+use crate::model::{unit_or, Draws, End, Job, Met, Run, Spot, Start, Tube};
+use crate::physics::geometry::{
+    point_to_box, segment_to_box, segment_to_segment, AlignedBox, Gap, Point, Segment, Vector,
+};
+use crate::source::Place;
+use crate::units::{Quantity, Unit};
+use crate::vocabulary::Kind;
 
-pub(super) fn compute(_job: &Job, _figures: &mut Figures) {}
+/// Length of pipe and line next to a heater's ports that is not judged against the other: ports stand side by side by
+/// design, and the sheet answers for them. Common practice, no source.
+pub const PORT_SPACING: f64 = 0.15;
+
+/// A wall's thickness with its lining, taken where a space's outline does not say which face it means: common practice,
+/// no source.
+const WALL: f64 = 0.05;
+
+/// How far away a thing still gets a figure; the nearest of each kind always does.
+const NEAR: f64 = 3.0;
+
+/// What a distance leads to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Target {
+    /// The edge of the vehicle's outline, in plan: positive outside it.
+    Edge,
+    /// The open end of a combustion-air hose: the run's number.
+    CombustionAir(usize),
+    /// An opening: its number.
+    Opening(usize),
+    /// The open end of a return-air duct, or a heater's own inlet: the run's number.
+    ReturnAir(usize),
+    /// A fuel line: the run's number.
+    FuelLine(usize),
+    /// Something to keep clear of: the run's number.
+    KeepClear(usize),
+    /// A cable: the run's number.
+    Cable(usize),
+}
+
+/// One distance of an exhaust. All lengths in metres.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Clearance {
+    /// The exhaust: the run's number.
+    pub exhaust: usize,
+    /// What it leads to.
+    pub target: Target,
+    /// Whether lagging, a shield or the vehicle's floor lies between.
+    pub covered: bool,
+    /// The distance as drawn, from surface to surface.
+    pub nominal: f64,
+    /// The same with every stated doubt at its worst end.
+    pub worst: f64,
+    /// The nearest place of the exhaust.
+    pub on_exhaust: Point,
+    /// The nearest place of the other.
+    pub on_other: Point,
+    /// The statement of the exhaust that puts it there.
+    pub place: Place,
+    /// For an opening: how far to the side of it, in plan, the exhaust ends.
+    pub aside: f64,
+    /// For an opening: how far below its lowest edge the exhaust ends; negative above.
+    pub below: f64,
+}
+
+/// The space in which a run ends, where it ends in one.
+pub fn ends_in(run: &Run) -> Option<usize> {
+    match &run.end.as_ref()?.value {
+        End::Facing(_, space) => *space,
+        End::InSpace(space, _) => Some(*space),
+        End::At(Some((Kind::Space, space))) => Some(*space),
+        _ => None,
+    }
+}
+
+/// Where a run that ends in the open air ends; `None` where that is unknown, or where it ends elsewhere.
+pub fn open_end(run: &Run) -> Option<Spot> {
+    match &run.end.as_ref()?.value {
+        End::Facing(_, None) | End::Here => run.walk.end,
+        _ => None,
+    }
+}
+
+/// Where return air enters: the end of its duct, or the heater's own inlet where it draws there.
+pub fn inlet_of(run: &Run) -> Option<Spot> {
+    match &run.said.draws {
+        Some(Draws::AtHeater(..)) => run.walk.start,
+        // Fresh air without a duct comes from nobody knows where.
+        _ if run.walk.stretches.is_empty() => None,
+        _ => run.walk.end,
+    }
+}
+
+/// The space whose stated outline holds a place of a run, and how deep: past every doubt and the thickness of a wall.
+pub fn within_space(job: &Job, run: &Run, spot: Spot) -> Option<(usize, f64)> {
+    job.spaces.iter().enumerate().filter(|(_, space)| space.body == run.body).find_map(|(number, space)| {
+        let (low, high) = space.outline.map(|outline| (outline.low(), outline.high()))?;
+        let point = spot.point;
+        let faces =
+            [point.x - low.x, high.x - point.x, point.y - low.y, high.y - point.y, point.z - low.z, high.z - point.z];
+        let depth = faces.into_iter().fold(f64::INFINITY, f64::min);
+        (depth > spot.reach() + WALL).then_some((number, depth))
+    })
+}
+
+/// Whether the place of every leg of a run is known.
+pub fn way_is_known(run: &Run) -> bool {
+    run.walk.stretches.iter().all(|stretch| stretch.leg.is_some()) && run.walk.length.is_some()
+}
+
+/// The vehicle's outline, where it is more than a corner.
+pub fn outline(job: &Job) -> Option<AlignedBox> {
+    let outline = job.vehicle.as_ref()?.0.outline?;
+    let (low, high) = (outline.low(), outline.high());
+    (high.x - low.x > 0.1 && high.y - low.y > 0.1).then_some(outline)
+}
+
+/// The nearest edge of the outline in plan: how far beyond it a place is (negative inside), and the way out over it.
+pub fn beyond_edge(point: Point, outline: AlignedBox) -> (f64, Vector) {
+    let (low, high) = (outline.low(), outline.high());
+    let sides = [
+        (low.x - point.x, Vector { x: -1.0, y: 0.0, z: 0.0 }),
+        (point.x - high.x, Vector { x: 1.0, y: 0.0, z: 0.0 }),
+        (low.y - point.y, Vector { x: 0.0, y: -1.0, z: 0.0 }),
+        (point.y - high.y, Vector { x: 0.0, y: 1.0, z: 0.0 }),
+    ];
+    let [first, rest @ ..] = sides;
+    rest.into_iter().fold(first, |nearest, side| if side.0 > nearest.0 { side } else { nearest })
+}
+
+/// A straight piece of pipe, line or cable.
+#[derive(Clone, Copy)]
+struct Piece {
+    segment: Segment,
+    reach: f64,
+    radius: f64,
+    covered: bool,
+    place: Place,
+}
+
+/// Outside diameter: as stated, else the bore, which is the least it can be.
+fn outside_of(tube: &Tube) -> f64 {
+    tube.outside.get().or(tube.bore.get()).map_or(0.0, |quantity| quantity.high)
+}
+
+/// The pieces of a run whose place is known. Lagging adds to the radius.
+fn pieces(run: &Run) -> Vec<Piece> {
+    let mut out: Vec<Piece> = Vec::with_capacity(run.walk.stretches.len());
+    let mut stretches = run.walk.stretches.iter().peekable();
+    let mut diameter = run.said.outside.get().map_or(0.0, |quantity| quantity.high);
+    let mut lagging: Option<Quantity> = None;
+    for (number, step) in run.steps.iter().enumerate() {
+        match &step.met {
+            Met::Tube(tube) => diameter = outside_of(tube),
+            Met::Conductor(conductor) => {
+                // The insulation's thickness is not stated; the copper is the least a cable measures.
+                let area = conductor.size.get().map_or(0.0, |size| size.high);
+                diameter = 2.0 * (area / std::f64::consts::PI).sqrt();
+            }
+            Met::Lagged(thickness) => lagging = *thickness,
+            // A shield stands along the leg before it.
+            Met::Shield => {
+                if let Some(piece) = out.last_mut() {
+                    piece.covered = true;
+                }
+            }
+            _ => {}
+        }
+        while let Some(stretch) = stretches.next_if(|stretch| stretch.step <= number) {
+            if let Some((segment, reach)) = stretch.leg {
+                let thick = lagging.map_or(0.0, |thickness| thickness.high);
+                let radius = diameter / 2.0 + thick;
+                out.push(Piece { segment, reach, radius, covered: lagging.is_some(), place: stretch.place });
+            }
+        }
+    }
+    out
+}
+
+/// The pieces without a length at their start.
+fn without_start(pieces: &[Piece], mut length: f64) -> Vec<Piece> {
+    let mut out = Vec::with_capacity(pieces.len());
+    for piece in pieces {
+        let long = piece.segment.way().length().in_metres();
+        if long <= length {
+            length -= long;
+            continue;
+        }
+        let from = piece.segment.at(length / long);
+        out.push(Piece { segment: Segment { from, to: piece.segment.to }, ..*piece });
+        length = 0.0;
+    }
+    out
+}
+
+/// The pieces without a length at their end.
+fn without_end(pieces: &[Piece], length: f64) -> Vec<Piece> {
+    let turn = |pieces: Vec<Piece>| -> Vec<Piece> {
+        let turned = |piece: Piece| {
+            let Segment { from, to } = piece.segment;
+            Piece { segment: Segment { from: to, to: from }, ..piece }
+        };
+        pieces.into_iter().rev().map(turned).collect()
+    };
+    turn(without_start(&turn(pieces.to_vec()), length))
+}
+
+/// What an exhaust is measured against.
+enum Solid {
+    Place(Spot),
+    Box(AlignedBox, f64),
+    Pieces(Vec<Piece>),
+}
+
+/// Where a run was walked from its heater's port all the way, the doubt of the heater's own place.
+fn shared_doubt(job: &Job, run: &Run) -> Option<Vector> {
+    let walked = run.start == Start::Heater && !run.steps.iter().any(|step| matches!(step.met, Met::At(_)));
+    run.heater
+        .filter(|_| walked)
+        .and_then(|heater| job.heaters.get(heater))
+        .and_then(|heater| heater.spot)
+        .map(|spot| spot.doubt)
+}
+
+/// Two places of one heater's runs: the doubt of the heater's own place moves both alike and takes no part.
+fn apart(job: &Job, one: (&Run, Spot), other: (&Run, Spot)) -> (Spot, Spot) {
+    let same = one.0.heater == other.0.heater;
+    match (shared_doubt(job, one.0), shared_doubt(job, other.0)) {
+        (Some(shared), Some(_)) if same => {
+            let less = |spot: Spot| Spot {
+                doubt: Vector {
+                    x: (spot.doubt.x - shared.x).max(0.0),
+                    y: (spot.doubt.y - shared.y).max(0.0),
+                    z: (spot.doubt.z - shared.z).max(0.0),
+                },
+                ..spot
+            };
+            (less(one.1), less(other.1))
+        }
+        _ => (one.1, other.1),
+    }
+}
+
+/// A distance with the radii and reaches that go off it.
+#[derive(Clone, Copy)]
+struct Measured {
+    gap: Gap,
+    radii: (f64, f64),
+    reaches: (f64, f64),
+    covered: bool,
+    place: Place,
+}
+
+impl Measured {
+    fn nominal(&self) -> f64 {
+        (self.gap.distance.in_metres() - self.radii.0 - self.radii.1).max(0.0)
+    }
+
+    fn worst(&self) -> f64 {
+        (self.nominal() - self.reaches.0 - self.reaches.1).max(0.0)
+    }
+}
+
+/// The nearest of a pipe's pieces to a solid: bare ones and covered ones apart, since less is asked of the covered.
+fn nearest(pipe: &[Piece], solid: &Solid, floor: Option<f64>) -> Vec<Measured> {
+    let mut found: [Option<Measured>; 2] = [None, None];
+    let mut keep = |piece: &Piece, gap: Gap, radius: f64, reach: f64| {
+        let between = floor.is_some_and(|floor| {
+            (gap.on_first.z < floor && gap.on_second.z > floor) || (gap.on_first.z > floor && gap.on_second.z < floor)
+        });
+        let covered = piece.covered || between;
+        let radii = (piece.radius, radius);
+        let measured = Measured { gap, radii, reaches: (piece.reach, reach), covered, place: piece.place };
+        let [bare, lagged] = &mut found;
+        let slot = if covered { lagged } else { bare };
+        if slot.is_none_or(|known| measured.worst() < known.worst()) {
+            *slot = Some(measured);
+        }
+    };
+    for piece in pipe {
+        match solid {
+            Solid::Place(spot) => {
+                let point = Segment { from: spot.point, to: spot.point };
+                keep(piece, segment_to_segment(piece.segment, point), 0.0, spot.reach());
+            }
+            Solid::Box(area, reach) => keep(piece, segment_to_box(piece.segment, *area), 0.0, *reach),
+            Solid::Pieces(others) => {
+                for other in others {
+                    keep(piece, segment_to_segment(piece.segment, other.segment), other.radius, other.reach);
+                }
+            }
+        }
+    }
+    found.into_iter().flatten().collect()
+}
+
+/// A keep-clear: the box that it spans, else its legs with their diameter, else the place alone.
+fn solid_of(job: &Job, run: &Run) -> Option<Solid> {
+    if !run.said.spans.is_empty() {
+        let corner = run.walk.start?;
+        let (way, doubt) = job.axes.way(&run.said.spans);
+        let reach = corner.reach() + doubt.length().in_metres();
+        return Some(Solid::Box(AlignedBox::spanning(corner.point, corner.point.moved(way)), reach));
+    }
+    let legs = pieces(run);
+    if !legs.is_empty() {
+        return Some(Solid::Pieces(legs));
+    }
+    run.walk.start.map(Solid::Place)
+}
+
+pub(super) fn compute(job: &Job, figures: &mut Figures) {
+    if job.header.is_none() {
+        return;
+    }
+    let exhausts: Vec<usize> =
+        job.runs.iter().enumerate().filter(|(_, run)| run.kind == Kind::Exhaust).map(|(number, _)| number).collect();
+    if exhausts.is_empty() {
+        return;
+    }
+    for number in exhausts {
+        let Some(exhaust) = job.runs.get(number) else { continue };
+        let mut measuring = Measuring { job, number, exhaust, found: Vec::new() };
+        measuring.from_its_end();
+        measuring.from_its_pipe();
+        measuring.file(figures);
+    }
+    list_missing(job, figures);
+}
+
+/// The distances of one exhaust.
+struct Measuring<'a> {
+    job: &'a Job,
+    number: usize,
+    exhaust: &'a Run,
+    found: Vec<(Target, Measured, f64, f64)>,
+}
+
+impl<'a> Measuring<'a> {
+    fn others(&self, kind: Kind) -> impl Iterator<Item = (usize, &'a Run)> {
+        let body = self.exhaust.body.clone();
+        self.job.runs.iter().enumerate().filter(move |(_, run)| run.kind == kind && run.body == body)
+    }
+
+    fn from_its_end(&mut self) {
+        let (Some(end), Some(said)) = (open_end(self.exhaust), self.exhaust.end.as_ref()) else { return };
+        let place = said.written;
+        let straight =
+            |gap: Gap, reaches: (f64, f64)| Measured { gap, radii: (0.0, 0.0), reaches, covered: false, place };
+        if let (Some(outline), None) = (outline(self.job), &self.exhaust.body) {
+            let (beyond, way) = beyond_edge(end.point, outline);
+            let over_the_roof = end.point.z >= outline.high().z;
+            if !over_the_roof {
+                let edge = end.point.moved(way.times(-beyond));
+                let doubt = way.x.abs() * end.doubt.x + way.y.abs() * end.doubt.y;
+                let gap = Gap { on_first: end.point, on_second: edge, ..Gap::default() };
+                // The signed distance travels beside the gap, since a gap has no sign.
+                self.found.push((Target::Edge, straight(gap, (doubt, 0.0)), beyond, 0.0));
+            }
+        }
+        for (number, run) in self.others(Kind::CombustionAir) {
+            if let Some(inlet) = open_end(run) {
+                let (one, other) = apart(self.job, (self.exhaust, end), (run, inlet));
+                let gap = point_to_box(one.point, AlignedBox::spanning(other.point, other.point));
+                self.found.push((Target::CombustionAir(number), straight(gap, (one.reach(), other.reach())), 0.0, 0.0));
+            }
+        }
+        for (number, opening) in self.job.openings.iter().enumerate() {
+            if let Some((area, reach)) = opening.area.filter(|_| opening.body == self.exhaust.body) {
+                let gap = point_to_box(end.point, area);
+                let aside = (gap.on_second.x - end.point.x).hypot(gap.on_second.y - end.point.y);
+                let below = area.low().z - end.point.z;
+                self.found.push((Target::Opening(number), straight(gap, (end.reach(), reach)), aside, below));
+            }
+        }
+        for (number, run) in self.others(Kind::ReturnAir) {
+            if let Some(inlet) = inlet_of(run) {
+                let (one, other) = apart(self.job, (self.exhaust, end), (run, inlet));
+                let gap = point_to_box(one.point, AlignedBox::spanning(other.point, other.point));
+                self.found.push((Target::ReturnAir(number), straight(gap, (one.reach(), other.reach())), 0.0, 0.0));
+            }
+        }
+    }
+
+    fn from_its_pipe(&mut self) {
+        let pipe = pieces(self.exhaust);
+        if pipe.is_empty() {
+            return;
+        }
+        let clipped = match self.exhaust.start {
+            Start::Heater => without_start(&pipe, PORT_SPACING),
+            _ => pipe.clone(),
+        };
+        let floor = self.job.vehicle.as_ref().filter(|_| self.exhaust.body.is_none());
+        let floor = floor.and_then(|(vehicle, _)| vehicle.floor_height.get()).map(|height| height.nominal);
+        for kind in [Kind::FuelLine, Kind::Cable, Kind::KeepClear] {
+            for (number, run) in self.others(kind) {
+                let own = kind != Kind::KeepClear && run.heater.is_some() && run.heater == self.exhaust.heater;
+                let target = match kind {
+                    Kind::FuelLine => Target::FuelLine(number),
+                    Kind::Cable => Target::Cable(number),
+                    _ => Target::KeepClear(number),
+                };
+                let solid = match kind {
+                    Kind::KeepClear => solid_of(self.job, run),
+                    _ => Some(Solid::Pieces(if own { without_end(&pieces(run), PORT_SPACING) } else { pieces(run) })),
+                };
+                let Some(solid) = solid else { continue };
+                let measured = nearest(if own { &clipped } else { &pipe }, &solid, floor);
+                self.found.extend(measured.into_iter().map(|measured| (target, measured, 0.0, 0.0)));
+            }
+        }
+    }
+
+    /// Keeps what is near, and the nearest of each kind; makes their figures.
+    fn file(self, figures: &mut Figures) {
+        let Measuring { job, number, exhaust, mut found } = self;
+        let unit = unit_or(exhaust.walk.unit, "mm");
+        found.sort_by(|one, other| one.1.worst().total_cmp(&other.1.worst()));
+        let mut seen: Vec<std::mem::Discriminant<Target>> = Vec::new();
+        for (target, measured, aside, below) in found {
+            let first = !seen.contains(&std::mem::discriminant(&target));
+            if !first && measured.worst() > NEAR {
+                continue;
+            }
+            if first {
+                seen.push(std::mem::discriminant(&target));
+            }
+            let (nominal, worst) = match target {
+                Target::Edge => (aside, aside - measured.reaches.0),
+                _ => (measured.nominal(), measured.worst()),
+            };
+            let clearance = Clearance {
+                exhaust: number,
+                target,
+                covered: measured.covered,
+                nominal,
+                worst,
+                on_exhaust: measured.gap.on_first,
+                on_other: measured.gap.on_second,
+                place: measured.place,
+                aside: if target == Target::Edge { 0.0 } else { aside },
+                below,
+            };
+            figures.list.push(figure(job, exhaust, &clearance, &measured, unit));
+            figures.clearances.push(clearance);
+        }
+    }
+}
+
+/// What a target is called, by kind and name.
+pub fn target_reads(job: &Job, target: Target) -> String {
+    match target {
+        Target::Edge => "the edge of the vehicle".to_string(),
+        Target::Opening(number) => {
+            job.openings.get(number).map_or(String::new(), |opening| format!("opening {}", opening.name))
+        }
+        Target::CombustionAir(run)
+        | Target::ReturnAir(run)
+        | Target::FuelLine(run)
+        | Target::KeepClear(run)
+        | Target::Cable(run) => job.runs.get(run).map_or(String::new(), |run| job.reads(run)),
+    }
+}
+
+/// The header of a target's block.
+pub fn target_header(job: &Job, target: Target) -> Option<Place> {
+    match target {
+        Target::Edge => job.vehicle.as_ref().map(|(_, header)| *header),
+        Target::Opening(number) => job.openings.get(number).map(|opening| opening.header),
+        Target::CombustionAir(run)
+        | Target::ReturnAir(run)
+        | Target::FuelLine(run)
+        | Target::KeepClear(run)
+        | Target::Cable(run) => job.runs.get(run).map(|run| run.header),
+    }
+}
+
+/// A place in the vehicle's words and the author's unit: `back 5.2 m, right 1.16 m, up 490 mm`.
+pub fn place_reads(point: Point, unit: &Unit) -> String {
+    let part = |value: f64, plus: &str, minus: &str| {
+        format!("{} {}", if value < 0.0 { minus } else { plus }, unit.show(value.abs()))
+    };
+    [part(point.x, "forward", "back"), part(point.y, "left", "right"), part(point.z, "up", "down")].join(", ")
+}
+
+fn figure(job: &Job, exhaust: &Run, clearance: &Clearance, measured: &Measured, unit: &'static Unit) -> Figure {
+    let spelled = unit.spelling;
+    let (one, other) = (clearance.on_exhaust, clearance.on_other);
+    let place = |point: Point, symbols: [&'static str; 3]| {
+        let [forward, left, up] = symbols;
+        vec![input(forward, point.x, spelled), input(left, point.y, spelled), input(up, point.z, spelled)]
+    };
+    let mut inputs = place(one, ["forward₁", "left₁", "up₁"]);
+    inputs.extend(place(other, ["forward₂", "left₂", "up₂"]));
+    let mut working = Vec::with_capacity(3);
+    let edge = clearance.target == Target::Edge;
+    if edge {
+        working.push(Step {
+            what: "from the open end to the nearest edge of the vehicle's outline in plan, negative inside it",
+            formula: "d = way out over the edge, along forward or left",
+            inputs,
+            result: clearance.nominal,
+            unit: spelled,
+            source: "plane geometry",
+        });
+    } else {
+        working.push(Step {
+            what: "least straight distance, between the two nearest places; not the way of gas through the air",
+            formula: "d = √((forward₂ − forward₁)² + (left₂ − left₁)² + (up₂ − up₁)²)",
+            inputs,
+            result: measured.gap.distance.in_metres(),
+            unit: spelled,
+            source: "exact for straight legs and boxes; Ericson, Real-Time Collision Detection, 5.1",
+        });
+    }
+    if measured.radii != (0.0, 0.0) {
+        working.push(Step {
+            what: "from surface to surface, by outside radii and lagging",
+            formula: "s = d − r₁ − r₂",
+            inputs: vec![
+                input("d", measured.gap.distance.in_metres(), spelled),
+                input("r₁", measured.radii.0, spelled),
+                input("r₂", measured.radii.1, spelled),
+            ],
+            result: clearance.nominal,
+            unit: spelled,
+            source: "plane geometry",
+        });
+    }
+    if measured.reaches != (0.0, 0.0) {
+        working.push(Step {
+            what: "with every stated doubt at its worst end",
+            formula: "w = s − doubt₁ − doubt₂",
+            inputs: vec![
+                input("s", clearance.nominal, spelled),
+                input("doubt₁", measured.reaches.0, spelled),
+                input("doubt₂", measured.reaches.1, spelled),
+            ],
+            result: clearance.worst,
+            unit: spelled,
+            source: "each tolerance may lie at its worst end",
+        });
+    }
+    let mut rests_on: Vec<Place> = exhaust.walk.stretches.iter().map(|stretch| stretch.place).collect();
+    rests_on.push(clearance.place);
+    rests_on.extend(target_header(job, clearance.target));
+    let from_end =
+        matches!(clearance.target, Target::CombustionAir(_) | Target::Opening(_) | Target::ReturnAir(_) | Target::Edge);
+    let (part, to) = (if from_end { "open end of " } else { "" }, target_reads(job, clearance.target));
+    let title = match clearance.target {
+        Target::Edge => format!("{part}{} past {to}", job.reads(exhaust)),
+        _ => format!("{part}{} to {to}{}", job.reads(exhaust), if clearance.covered { ", covered part" } else { "" }),
+    };
+    Figure {
+        name: if edge { "beyond_the_vehicle_edge" } else { "clearance" },
+        section: Section::Geometry,
+        subject: exhaust.header,
+        title,
+        case: "",
+        value: clearance.worst,
+        unit,
+        rests_on,
+        working,
+    }
+}
+
+/// What could not be measured: each thing once, whatever the number of exhausts.
+fn list_missing(job: &Job, figures: &mut Figures) {
+    let mut missing = |subject: Place, title: String, because: &str| {
+        figures.missing.push(Unjudged { section: Section::Geometry, subject, title, because: because.to_string() });
+    };
+    for run in job.runs.iter().filter(|run| run.kind == Kind::Exhaust) {
+        let name = job.reads(run);
+        if ends_in(run).is_none() && open_end(run).is_none() {
+            missing(run.header, format!("distances of the open end of {name}"), "it is not known where that end is");
+        }
+        if !way_is_known(run) {
+            missing(
+                run.header,
+                format!("distances along {name}"),
+                "part of it is a length without a direction, or starts where nobody said",
+            );
+        }
+        if run.body.is_some() {
+            missing(
+                run.header,
+                format!("distance of {name} from the vehicle's edge"),
+                "it rides on a body with axes of its own, and the outline is the vehicle's",
+            );
+        }
+    }
+    let exhaust_bodies: Vec<&Option<String>> =
+        job.runs.iter().filter(|run| run.kind == Kind::Exhaust).map(|run| &run.body).collect();
+    for run in &job.runs {
+        let title = || format!("distance of an exhaust from {}", job.reads(run));
+        if matches!(run.kind, Kind::CombustionAir | Kind::FuelLine | Kind::KeepClear | Kind::Cable | Kind::ReturnAir)
+            && exhaust_bodies.iter().any(|body| **body != run.body)
+        {
+            missing(run.header, title(), "they ride on two bodies that move against each other");
+        }
+        match run.kind {
+            Kind::CombustionAir if ends_in(run).is_none() && open_end(run).is_none() => {
+                missing(run.header, title(), "it is not known where its open end is");
+            }
+            Kind::FuelLine | Kind::KeepClear if !way_is_known(run) => {
+                missing(run.header, title(), "part of it is a length without a direction, or starts where nobody said");
+            }
+            _ => {}
+        }
+    }
+    for opening in &job.openings {
+        let title = format!("distance of an exhaust from opening {}", opening.name);
+        if opening.area.is_none() {
+            missing(opening.header, title, "its place is not stated");
+        } else if exhaust_bodies.iter().any(|body| **body != opening.body) {
+            missing(opening.header, title, "they ride on two bodies that move against each other");
+        }
+    }
+}

@@ -71,6 +71,8 @@ pub struct Space {
     pub joined_to: Vec<usize>,
     /// Where it is, where stated.
     pub outline: Option<AlignedBox>,
+    /// The second body it is part of, where it is.
+    pub body: Option<String>,
 }
 
 /// A battery.
@@ -242,6 +244,8 @@ pub struct Job {
     pub header: Option<Place>,
     /// The job's title.
     pub title: Option<String>,
+    /// How its words of direction turn into axes.
+    pub axes: Axes,
     /// What it must bear.
     pub conditions: Conditions,
     /// The vehicle, and its header.

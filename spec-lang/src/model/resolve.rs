@@ -111,6 +111,7 @@ impl Builder {
             readings,
             header: None,
             title: None,
+            axes: Axes::default(),
             conditions: Conditions::default(),
             vehicle: None,
             spaces: Vec::new(),
@@ -137,6 +138,7 @@ impl Builder {
 
     fn finish(mut self) -> Job {
         self.job.defined = self.index.defined;
+        self.job.axes = self.axes;
         self.job
     }
 
@@ -360,6 +362,7 @@ impl Builder {
             volume: Stated::Silent,
             joined_to: Vec::new(),
             outline: self.area(said).map(|(area, _)| area),
+            body: body_of(said),
         };
         for line in said.lines() {
             match line.word() {
@@ -642,7 +645,8 @@ impl Builder {
                     met(Met::Switch(what, line.amount(Role::Resistance)));
                 }
             }
-            "joint" | "clamp" | "shield" => {
+            "shield" => met(Met::Shield),
+            "joint" | "clamp" => {
                 met(Met::Joint(line.text(Role::What).unwrap_or("").to_string(), line.amount(Role::Resistance)))
             }
             "pump" if run.kind == Kind::FuelLine => {

@@ -44,6 +44,8 @@ pub enum Met {
     Outlet(Outlet),
     /// A share of return air from elsewhere: share, temperature, where.
     Mixes(Quantity, Quantity, String),
+    /// A heat shield along the leg before it.
+    Shield,
     /// Lagging of this thickness from here on; `None` for bare again.
     Lagged(Option<Quantity>),
     /// Anything that bears on no figure yet.

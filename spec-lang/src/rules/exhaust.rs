@@ -1,4 +1,925 @@
-//! Rules: Exhaust and combustion air.
-use super::Rule;
+//! Rules on the exhaust and the combustion air: where gas may end, what it must stay away from, what a hot pipe may not
+//! touch. Distances are measured by the figures; what they ought to be is said here.
 
-pub(super) static RULES: &[&Rule] = &[];
+use super::engine::Findings;
+use super::{Family, Rule};
+use crate::figures::clearances::{
+    beyond_edge, ends_in, inlet_of, open_end, outline, place_reads, target_header, target_reads, way_is_known,
+    within_space, Clearance, Target,
+};
+use crate::finding::{Severity, Whose};
+use crate::model::{unit_or, Draws, End, Job, Met, Run, Space};
+use crate::source::Place;
+use crate::units::Unit;
+use crate::vocabulary::Kind;
+
+pub(super) static RULES: &[&Rule] = &[
+    &EXHAUST_MISSING,
+    &EXHAUST_ENDS_INSIDE,
+    &EXHAUST_ENDS_UNDER_VEHICLE,
+    &EXHAUST_BELOW_OPENING_WINDOW,
+    &EXHAUST_JOINT_INSIDE,
+    &EXHAUST_NEAR_COMBUSTION_AIR,
+    &EXHAUST_NEAR_OPENING,
+    &EXHAUST_NEAR_RETURN_AIR,
+    &EXHAUST_NEAR_FUEL_LINE,
+    &EXHAUST_NEAR_BRAKE_LINE,
+    &EXHAUST_NEAR_OTHER,
+    &COMBUSTION_AIR_MISSING,
+    &COMBUSTION_AIR_FROM_INSIDE,
+    &CARBON_MONOXIDE_ALARM_MISSING,
+];
+
+/// An exhaust that faces outwards may end this far inside the edge: a pipe cut flush with the sill. The project's own.
+const FLUSH: f64 = 0.02;
+/// How far to the side of a window, and how far below it, gas still rises into it. The project's own; UN R122 5.3.4.1
+/// (from memory) forbids it without a distance.
+const BESIDE_WINDOW: f64 = 0.3;
+const BELOW_WINDOW: f64 = 1.5;
+/// Least distance of an open exhaust end from openings and inlets, and the bare minimum. Common practice, no source.
+const APART: f64 = 0.5;
+const BARELY_APART: f64 = 0.3;
+/// Least distance of a bare pipe, and of a lagged or shielded one, from what burns or melts. Common practice, no source.
+const BARE: f64 = 0.1;
+const COVERED: f64 = 0.05;
+/// Distances that differ by less than this are the same distance.
+const SAME: f64 = 0.0005;
+
+static EXHAUST_MISSING: Rule = Rule {
+    name: "exhaust-missing",
+    family: Family::Exhaust,
+    severity: Severity::Error,
+    title: "a heater without an exhaust",
+    source: "life safety, dryfit's own rule; 49 CFR 393.77(b)(9) (from memory) asks that combustion products are led outside",
+    explanation: "A heater that burns fuel makes gas that kills. A job that does not say where the gas goes cannot be \
+                  built from, and nothing about it can be judged.",
+    mend: "Write an `exhaust of` block and walk the pipe from the heater to its open end outside.",
+    bad: "leave out exhaust of reader",
+    good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
+           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
+    life_safety: true,
+    find: exhaust_missing,
+};
+
+static EXHAUST_ENDS_INSIDE: Rule = Rule {
+    name: "exhaust-ends-inside",
+    family: Family::Exhaust,
+    severity: Severity::Error,
+    title: "an exhaust that ends in a space",
+    source: "life safety, dryfit's own rule; UN R122 5.3.4.1 and 49 CFR 393.77(b)(9) (from memory)",
+    explanation: "Exhaust gas carries carbon monoxide. In a closed space it reaches a deadly share within minutes, \
+                  without a smell. That holds for a load space too: its air leaks into the cab.",
+    mend: "Lead the pipe outside, past the edge of the body, and end it facing away from the vehicle.",
+    bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  down          20 mm\n  right         400 mm\n  \
+          ends          facing right, in cabin",
+    good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
+           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
+    life_safety: true,
+    find: exhaust_ends_inside,
+};
+
+static EXHAUST_ENDS_UNDER_VEHICLE: Rule = Rule {
+    name: "exhaust-ends-under-vehicle",
+    family: Family::Exhaust,
+    severity: Severity::Error,
+    title: "an exhaust that ends under the vehicle",
+    source: "life safety, dryfit's own rule: the open end lies past the outline of the vehicle, or flush with it (20 mm) and facing out",
+    explanation: "Gas let out under a floor collects there when the vehicle stands, and finds every hole of the floor, \
+                  the doors' seals and the air intakes. Snow or a kerb closes the way out.",
+    mend: "Lead the pipe to the side until its end stands past the edge of the body, facing away from it.",
+    bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
+          down          140 mm\n  right         400 mm, down 30 mm\n  ends          facing right",
+    good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
+           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
+    life_safety: true,
+    find: exhaust_ends_under_vehicle,
+};
+
+static EXHAUST_BELOW_OPENING_WINDOW: Rule = Rule {
+    name: "exhaust-below-opening-window",
+    family: Family::Exhaust,
+    severity: Severity::Error,
+    title: "an exhaust that ends below a window",
+    source: "life safety, dryfit's own rule: not under a window, ventilator or hatch, 300 mm to its sides and 1.5 m down; \
+             UN R122 5.3.4.1 (from memory) says that gas must not enter through opening windows, and names no distance",
+    explanation: "Warm gas rises along the side of the vehicle. Through an open window above it reaches the people \
+                  inside, whatever the straight distance.",
+    mend: "End the exhaust on the other side of the vehicle, or well to the side of the window.",
+    bad: "opening window-right\n  kind          window\n  into          cabin\n  at            back 1600 mm, right 1000 mm, up 1300 mm\n  \
+          spans         back 700 mm, up 500 mm",
+    good: "opening window-right\n  kind          window\n  into          cabin\n  at            back 2600 mm, right 1000 mm, up 1300 mm\n  \
+           spans         back 700 mm, up 500 mm",
+    life_safety: true,
+    find: exhaust_below_opening_window,
+};
+
+static EXHAUST_JOINT_INSIDE: Rule = Rule {
+    name: "exhaust-joint-inside",
+    family: Family::Exhaust,
+    severity: Severity::Error,
+    title: "a joint, silencer or drain of the exhaust inside a space",
+    source: "life safety, dryfit's own rule",
+    explanation: "Clamps loosen with heat and shaking, silencers rust through, drain holes are holes. Outside that is a \
+                  noise; inside it is carbon monoxide. Indoors the pipe is one piece.",
+    mend: "Bring joint, silencer and drain hole outside: after the `passage` through floor or wall.",
+    bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  clamp         at-heater\n  \
+          passage       floor, hole 30 mm, sealed\n  down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
+    good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
+           clamp         under-floor\n  down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
+    life_safety: true,
+    find: exhaust_joint_inside,
+};
+
+static EXHAUST_NEAR_COMBUSTION_AIR: Rule = Rule {
+    name: "exhaust-near-combustion-air",
+    family: Family::Exhaust,
+    severity: Severity::Error,
+    title: "an exhaust that ends near a combustion-air inlet",
+    source: "the data sheet's `exhaust-clear-of combustion-air`; else common practice, no source: 500 mm, and 300 mm as bare minimum",
+    explanation: "A heater that breathes its own exhaust runs short of oxygen: it soots, goes out, and makes far more \
+                  carbon monoxide. The same holds for the inlet of a second heater.",
+    mend: "Move the two ends apart, to different sides of the vehicle where you can.",
+    bad: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
+          right         770 mm\n  ends          facing right",
+    good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
+           forward       500 mm, down 10 mm\n  ends          facing down",
+    life_safety: true,
+    find: exhaust_near_combustion_air,
+};
+
+static EXHAUST_NEAR_OPENING: Rule = Rule {
+    name: "exhaust-near-opening",
+    family: Family::Exhaust,
+    severity: Severity::Error,
+    title: "an exhaust that ends near an opening",
+    source: "the data sheet's `exhaust-clear-of openings`; else common practice, no source: 500 mm, and 300 mm as bare minimum. \
+             UN R122 5.3.4.1 (from memory) names no distance",
+    explanation: "Gas that leaves beside a door, a window or a vent is drawn in through it. The distance is straight, \
+                  through whatever lies between: wind takes gas round corners.",
+    mend: "End the exhaust further away, best on a side of the vehicle without openings.",
+    bad: "opening rear-side-door\n  kind          door\n  into          cabin\n  at            back 2100 mm, right 1000 mm, up 600 mm\n  \
+          spans         back 700 mm, up 1600 mm",
+    good: "opening rear-side-door\n  kind          door\n  into          cabin\n  at            back 2900 mm, right 1000 mm, up 600 mm\n  \
+           spans         back 700 mm, up 1600 mm",
+    life_safety: true,
+    find: exhaust_near_opening,
+};
+
+static EXHAUST_NEAR_RETURN_AIR: Rule = Rule {
+    name: "exhaust-near-return-air",
+    family: Family::Exhaust,
+    severity: Severity::Error,
+    title: "an exhaust that ends near the inlet of the air to be warmed",
+    source: "the data sheet's `exhaust-clear-of return-air`; else, for an inlet outside, common practice, no source: 500 mm, and \
+             300 mm as bare minimum. UN R122 5.3.6.1: heating air comes from a clean area",
+    explanation: "The fan draws strongly at its inlet and blows what it draws straight at people. Exhaust near it is \
+                  delivered to them.",
+    mend: "Draw the air from the heated space, or move inlet and exhaust to different sides.",
+    bad: "return-air of reader\n  duct          air-90\n  passage       floor, hole 95 mm\n  down          250 mm\n  right         700 mm\n  \
+          ends          facing right",
+    good: "return-air of reader\n  duct          air-90\n  back          500 mm\n  ends          in cabin, facing back",
+    life_safety: true,
+    find: exhaust_near_return_air,
+};
+
+static EXHAUST_NEAR_FUEL_LINE: Rule = Rule {
+    name: "exhaust-near-fuel-line",
+    family: Family::Exhaust,
+    severity: Severity::Error,
+    title: "an exhaust pipe near a fuel line",
+    source: "the data sheet's `exhaust-clear-of fuel-line`; else common practice, no source: 100 mm bare, 50 mm lagged or shielded. \
+             The 150 mm next to the heater's own ports are the sheet's business",
+    explanation: "The pipe is hot enough to light fuel. A line beside it softens, leaks and burns; even before that, the \
+                  fuel in it boils and the heater stops.",
+    mend: "Lead the line another way, or lag or shield the pipe where it passes.",
+    bad: "keep-clear engine-fuel\n  kind          fuel-line\n  outside       10 mm\n  at            back 1700 mm, right 700 mm, up 480 mm\n  \
+          back          500 mm\n  ends          here",
+    good: "keep-clear engine-fuel\n  kind          fuel-line\n  outside       10 mm\n  at            back 1700 mm, right 700 mm, up 250 mm\n  \
+           back          500 mm\n  ends          here",
+    life_safety: true,
+    find: exhaust_near_fuel_line,
+};
+
+static EXHAUST_NEAR_BRAKE_LINE: Rule = Rule {
+    name: "exhaust-near-brake-line",
+    family: Family::Exhaust,
+    severity: Severity::Error,
+    title: "an exhaust pipe near a brake line",
+    source: "the data sheet's `exhaust-clear-of brake-line`; else common practice, no source: 100 mm bare, 50 mm lagged or shielded",
+    explanation: "Heat boils brake fluid and softens air hoses. The brakes then fail on the road, long after the heater \
+                  was fitted.",
+    mend: "Lead the exhaust another way, or lag or shield it where it passes.",
+    bad: "keep-clear brake-pipe\n  kind          brake-line\n  outside       6 mm\n  at            back 1000 mm, right 700 mm, up 400 mm\n  \
+          back          2500 mm\n  ends          here",
+    good: "keep-clear brake-pipe\n  kind          brake-line\n  outside       6 mm\n  at            back 1000 mm, left 700 mm, up 400 mm\n  \
+           back          2500 mm\n  ends          here",
+    life_safety: true,
+    find: exhaust_near_brake_line,
+};
+
+static EXHAUST_NEAR_OTHER: Rule = Rule {
+    name: "exhaust-near-other",
+    family: Family::Exhaust,
+    severity: Severity::Warning,
+    title: "an exhaust pipe near what burns or melts",
+    source: "common practice, no source: 100 mm bare, 50 mm lagged, shielded or with the floor between",
+    explanation:
+        "Cables, plastic, timber, tyres and air springs char or melt beside the pipe; a fuel tank is worse and \
+                  counts as an error.",
+    mend: "Lead the exhaust another way, or lag or shield it where it passes.",
+    bad: "keep-clear sill-board\n  kind          timber\n  at            back 1500 mm, right 800 mm, up 500 mm\n  \
+          spans         back 800 mm, right 100 mm, up 30 mm",
+    good: "keep-clear sill-board\n  kind          timber\n  at            back 2300 mm, right 800 mm, up 500 mm\n  \
+           spans         back 800 mm, right 100 mm, up 30 mm",
+    life_safety: true,
+    find: exhaust_near_other,
+};
+
+static COMBUSTION_AIR_MISSING: Rule = Rule {
+    name: "combustion-air-missing",
+    family: Family::Exhaust,
+    severity: Severity::Error,
+    title: "a heater without combustion air from outside",
+    source: "life safety, dryfit's own rule; UN R122 5.3.5 (from memory): combustion air is not drawn from a space of people",
+    explanation: "A heater without its hose draws the air of the space it stands in. It empties the room of oxygen, and \
+                  when the wind presses on the exhaust, gas comes back through the open inlet.",
+    mend: "Write a `combustion-air of` block and walk the hose from the heater to its open end outside.",
+    bad: "leave out combustion-air of reader",
+    good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
+           forward       500 mm, down 10 mm\n  ends          facing down",
+    life_safety: true,
+    find: combustion_air_missing,
+};
+
+static COMBUSTION_AIR_FROM_INSIDE: Rule = Rule {
+    name: "combustion-air-from-inside",
+    family: Family::Exhaust,
+    severity: Severity::Error,
+    title: "combustion air drawn from a space",
+    source: "life safety, dryfit's own rule; UN R122 5.3.5 (from memory): combustion air is not drawn from a space of people",
+    explanation: "The flame takes the oxygen that people breathe. When the heater stops or the wind presses on the \
+                  exhaust, gas comes back through the open inlet into the space.",
+    mend: "End the hose outside, away from the exhaust.",
+    bad: "combustion-air of reader\n  hose          intake-25\n  up            100 mm\n  back          300 mm\n  ends          facing back, in cabin",
+    good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
+           forward       500 mm, down 10 mm\n  ends          facing down",
+    life_safety: true,
+    find: combustion_air_from_inside,
+};
+
+static CARBON_MONOXIDE_ALARM_MISSING: Rule = Rule {
+    name: "carbon-monoxide-alarm-missing",
+    family: Family::Exhaust,
+    severity: Severity::Error,
+    title: "a space to sleep in without a carbon monoxide alarm",
+    source: "life safety, dryfit's own rule; alarms for vehicles and craft: EN 50291-2",
+    explanation:
+        "Nobody who sleeps notices carbon monoxide. An alarm is the last thing that stands between a leak that \
+                  nobody foresaw and the people in the bunk. It replaces none of the other rules.",
+    mend: "Fit an alarm to EN 50291-2 near head height, at least 1 m from the outlets, and write an `alarm` block.",
+    bad: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³",
+    good: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³\n\nalarm cabin-co\n  \
+           warns-of      carbon-monoxide\n  in            cabin",
+    life_safety: true,
+    find: carbon_monoxide_alarm_missing,
+};
+
+/// Runs of a kind with their numbers, where the file is a job at all.
+fn runs(job: &Job, kind: Kind) -> impl Iterator<Item = (usize, &Run)> {
+    let judged = job.header.is_some();
+    job.runs.iter().enumerate().filter(move |(_, run)| judged && run.kind == kind)
+}
+
+/// Whether people are in a space. What is not stated counts as lived in.
+fn lived_in(space: &Space) -> bool {
+    !matches!(space.usage.get(), Some(&"load") | Some(&"plant"))
+}
+
+fn unit_of(run: &Run) -> &'static Unit {
+    unit_or(run.walk.unit, "mm")
+}
+
+fn end_place(run: &Run) -> Place {
+    run.end.as_ref().map_or(run.header, |end| end.written)
+}
+
+/// Heaters that have no run of a kind, where nothing unread may be that run.
+fn heaters_without(job: &Job, kind: Kind) -> Vec<usize> {
+    let stray = job.runs.iter().any(|run| run.kind == kind && run.heater.is_none());
+    if job.header.is_none() || stray || job.hidden.has(kind) {
+        return Vec::new();
+    }
+    (0..job.heaters.len()).filter(|heater| job.runs_of(*heater, kind).next().is_none()).collect()
+}
+
+fn exhaust_missing(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    for number in heaters_without(job, Kind::Exhaust) {
+        let Some(heater) = job.heaters.get(number) else { continue };
+        let finding = findings
+            .at(heater.header, format!("`{}` burns fuel and no exhaust is stated", heater.name))
+            .label("0 exhausts lead away from here")
+            .why("the gas of the flame carries carbon monoxide; where it goes is not said")
+            .limit("1 exhaust for each heater, ending outside", Whose::LifeSafety)
+            .help(format!("write `exhaust of {}` and walk the pipe to its open end", heater.name));
+        findings.add(finding);
+    }
+}
+
+/// The space that the open end of an exhaust lies in: as its author says, or by the space's outline.
+fn gas_ends_in(job: &Job, run: &Run) -> Option<usize> {
+    let by_outline = || open_end(run).and_then(|end| within_space(job, run, end)).map(|(space, _)| space);
+    ends_in(run).or_else(by_outline)
+}
+
+fn exhaust_ends_inside(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    for (_, run) in runs(job, Kind::Exhaust) {
+        if let Some(space) = gas_ends_in(job, run).and_then(|space| job.spaces.get(space)) {
+            let volume =
+                space.volume.get().map_or(String::new(), |volume| format!(" of {}", volume.show(volume.nominal)));
+            let finding = findings
+                .at(end_place(run), format!("`{}` ends inside `{}`", job.reads(run), space.name))
+                .label(format!("the gas is let out into a space{volume}"))
+                .why("exhaust gas carries carbon monoxide, and nobody smells it")
+                .limit("0 exhausts end in a space, whoever uses it", Whose::LifeSafety)
+                .help("lead the pipe outside, past the edge of the vehicle, and write `ends facing …`")
+                .related(space.header, "this space");
+            findings.add(finding);
+        } else {
+            match run.end.as_ref().map(|end| &end.value) {
+                None if !job.hidden.has(Kind::Exhaust) => findings
+                    .cannot_judge(run.header, "it has no `ends` line that can be read: nobody says where the gas goes"),
+                Some(End::Here) => findings.cannot_judge(
+                    end_place(run),
+                    "`ends here` does not say whether that is outside: write `ends facing …`",
+                ),
+                Some(End::At(_)) => findings.cannot_judge(
+                    end_place(run),
+                    "`ends at` does not say whether gas is let out outside: write `ends facing …`",
+                ),
+                _ => {}
+            }
+        }
+    }
+}
+
+fn exhaust_ends_under_vehicle(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    let mut outline_asked = false;
+    for (number, run) in runs(job, Kind::Exhaust) {
+        let Some(said) = run.end.as_ref().filter(|_| gas_ends_in(job, run).is_none()) else { continue };
+        let End::Facing(facing, None) = said.value else { continue };
+        let Some(end) = open_end(run) else {
+            let why = if run.walk.lost || run.walk.length.is_none() {
+                "the place where it ends is not known, since part of its way has no direction: write `at` with that \
+                 place before `ends`; no distance of the gas from people can be judged"
+            } else {
+                "the place where it ends is not known, since its heater's place is not stated: write `at` in the heater's \
+                 block, or before `ends`; no distance of the gas from people can be judged"
+            };
+            findings.cannot_judge(run.header, why);
+            continue;
+        };
+        if let Some(body) = &run.body {
+            findings.cannot_judge(
+                run.header,
+                format!("it rides on `{body}`, whose edge is not stated; the vehicle's outline has other axes"),
+            );
+            continue;
+        }
+        let Some(outline) = outline(job) else {
+            let hidden = job.vehicle.is_none() && job.hidden.has(Kind::Vehicle);
+            if !outline_asked && !hidden {
+                let place = job.vehicle.as_ref().map_or(run.header, |(_, header)| *header);
+                findings.cannot_judge(
+                    place,
+                    "the vehicle's outline is not stated: write `at` one corner and `spans` its length, width and height",
+                );
+            }
+            outline_asked = true;
+            continue;
+        };
+        let edge = |clearance: &&Clearance| clearance.exhaust == number && clearance.target == Target::Edge;
+        let Some(clearance) = findings.figures.clearances.iter().find(edge) else { continue };
+        let (_, way_out) = beyond_edge(end.point, outline);
+        let faces_out = job.axes.unit(facing).dot(way_out) > 0.5;
+        let allowed = if faces_out { -FLUSH } else { 0.0 };
+        if clearance.worst >= allowed - SAME {
+            continue;
+        }
+        let unit = unit_of(run);
+        let certain = clearance.nominal < allowed - SAME;
+        let inside = if certain { -clearance.nominal } else { -clearance.worst };
+        let (title, severity) = if certain {
+            (
+                format!("`{}` ends under the vehicle, {} inside its edge", job.reads(run), unit.show(inside)),
+                Severity::Error,
+            )
+        } else {
+            let title =
+                format!("`{}` may end under the vehicle, up to {} inside its edge", job.reads(run), unit.show(inside));
+            (title, Severity::Warning)
+        };
+        let mut finding = findings
+            .at(end_place(run), title)
+            .label(format!("the open end is at {}", place_reads(end.point, unit)))
+            .why(format!(
+                "the nearest edge of the outline is at {}; gas let out under a floor collects there and comes up through it",
+                place_reads(clearance.on_other, unit)
+            ))
+            .limit(
+                format!("past the edge of the vehicle, or at most {} inside it and facing out", unit.show(FLUSH)),
+                Whose::LifeSafety,
+            )
+            .help(format!("lead it {} further out and end it facing away from the vehicle", unit.show(inside + FLUSH)));
+        finding.severity = severity;
+        if let Some((_, header)) = &job.vehicle {
+            finding = finding.related(*header, "the outline is stated here");
+        }
+        findings.add(finding);
+    }
+}
+
+/// Whether gas that rises from the end of an exhaust passes a window, vent or hatch within reach.
+fn rises_into(job: &Job, clearance: &Clearance) -> bool {
+    let Target::Opening(number) = clearance.target else { return false };
+    let kind = job.openings.get(number).and_then(|opening| opening.kind.get().copied());
+    let opens_above = matches!(kind, None | Some("window" | "ventilator" | "air-inlet" | "service-hatch"));
+    let lived = opening_is_lived_in(job, number);
+    let doubt = clearance.nominal - clearance.worst;
+    opens_above
+        && lived
+        && clearance.aside - doubt <= BESIDE_WINDOW
+        && clearance.below > 0.0
+        && clearance.below - doubt <= BELOW_WINDOW
+}
+
+fn opening_is_lived_in(job: &Job, opening: usize) -> bool {
+    let into = job.openings.get(opening).and_then(|opening| opening.into);
+    into.and_then(|space| job.spaces.get(space)).is_none_or(lived_in)
+}
+
+fn exhaust_below_opening_window(findings: &mut Findings<'_>) {
+    let (job, figures) = (findings.job, findings.figures);
+    for clearance in &figures.clearances {
+        let Target::Opening(number) = clearance.target else { continue };
+        let (Some(run), Some(opening)) = (job.runs.get(clearance.exhaust), job.openings.get(number)) else { continue };
+        if !rises_into(job, clearance) || gas_ends_in(job, run).is_some() {
+            continue;
+        }
+        let unit = unit_of(run);
+        let finding = findings
+            .at(
+                clearance.place,
+                format!("`{}` ends {} below `{}`", job.reads(run), unit.show(clearance.below), opening.name),
+            )
+            .label(format!("{} from it in a straight line", unit.show(clearance.nominal)))
+            .why(format!(
+                "the end is at {}, the nearest place of `{}` at {}; warm gas rises along the side of the vehicle",
+                place_reads(clearance.on_exhaust, unit),
+                opening.name,
+                place_reads(clearance.on_other, unit)
+            ))
+            .limit(
+                format!(
+                    "not within {} to the side of it and {} below it",
+                    unit.show(BESIDE_WINDOW),
+                    unit.show(BELOW_WINDOW)
+                ),
+                Whose::LifeSafety,
+            )
+            .help("end the exhaust on the other side of the vehicle, or well to the side of it")
+            .related(opening.header, "this opening");
+        findings.add(finding);
+    }
+}
+
+fn exhaust_joint_inside(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    for (_, run) in runs(job, Kind::Exhaust) {
+        let passage = run.steps.iter().position(|step| matches!(step.met, Met::Passage { .. }));
+        let stands_in = run.heater.and_then(|heater| job.heaters.get(heater)).and_then(|heater| heater.stands_in.get());
+        for (number, step) in run.steps.iter().enumerate() {
+            let what = match &step.met {
+                Met::Joint(..) => "joint",
+                Met::Silencer(_) => "silencer",
+                Met::DrainHole(_) => "drain hole",
+                _ => continue,
+            };
+            let here = run.walk.after.get(number).copied().flatten();
+            let by_outline = here.and_then(|here| within_space(job, run, here)).map(|(space, _)| space);
+            let before_passage = passage.filter(|passage| number < *passage).and(stands_in.copied().flatten());
+            let Some(space) = before_passage.or(by_outline).and_then(|space| job.spaces.get(space)) else { continue };
+            let where_it_is =
+                here.map_or(String::new(), |here| format!(", at {}", place_reads(here.point, unit_of(run))));
+            let finding = findings
+                .at(step.place, format!("`{}` has a {what} inside `{}`", job.reads(run), space.name))
+                .label(format!("before the passage to the outside{where_it_is}"))
+                .why("joints loosen, silencers rust through and drains are open: what leaks here is carbon monoxide")
+                .limit("0 joints, clamps, silencers and drain holes inside a space", Whose::LifeSafety)
+                .help("lead the pipe out in one piece, and fit this after the passage")
+                .related(space.header, "this space");
+            findings.add(finding);
+        }
+    }
+}
+
+/// What is asked of a distance: the limit, whose it is, where it is written, and below what it is an error.
+struct Asked {
+    limit: f64,
+    shown: String,
+    whose: Whose,
+    written: Option<Place>,
+    error_below: f64,
+}
+
+/// The sheet's limit of the exhaust's heater, else common practice.
+fn asked(job: &Job, run: &Run, of: &str, usual: f64, error_below: f64) -> Asked {
+    let sheet = run.heater.and_then(|heater| job.sheet_of(heater));
+    match sheet.and_then(|sheet| sheet.clearance(of).map(|distance| (sheet, distance))) {
+        Some((sheet, distance)) => Asked {
+            limit: distance.value.high,
+            shown: distance.value.show(distance.value.high),
+            whose: Whose::Sheet(sheet.name.clone()),
+            written: Some(distance.written),
+            error_below: distance.value.high,
+        },
+        None => Asked {
+            limit: usual,
+            shown: unit_of(run).show(usual),
+            whose: Whose::CommonPractice,
+            written: None,
+            error_below,
+        },
+    }
+}
+
+/// Adds a finding where a distance is shorter than what is asked.
+fn too_near(findings: &mut Findings<'_>, clearance: &Clearance, asked: &Asked, verb: &str, why: &str, help: &str) {
+    let job = findings.job;
+    let Some(run) = job.runs.get(clearance.exhaust).filter(|_| clearance.worst < asked.limit - SAME) else { return };
+    let unit = unit_of(run);
+    let certain = clearance.nominal < asked.limit - SAME;
+    let distance = if certain { clearance.nominal } else { clearance.worst };
+    let by_doubt = if certain { "" } else { "may be " };
+    let to = target_reads(job, clearance.target);
+    let covered = match clearance.target {
+        Target::FuelLine(_) | Target::KeepClear(_) | Target::Cable(_) if clearance.covered => ", covered",
+        Target::FuelLine(_) | Target::KeepClear(_) | Target::Cable(_) => ", bare",
+        _ => "",
+    };
+    let reads = match distance {
+        distance if distance < SAME => format!("`{}` {verb} so that it touches `{to}`", job.reads(run)),
+        _ => format!("`{}` {verb} {by_doubt}{} from `{to}`", job.reads(run), unit.show(distance)),
+    };
+    let mut finding = findings
+        .at(clearance.place, format!("{reads}; {} is asked for", asked.shown))
+        .label(format!("nearest here: {}{covered}", place_reads(clearance.on_exhaust, unit)))
+        .why(format!(
+            "the other side is at {}; {}{why}",
+            place_reads(clearance.on_other, unit),
+            if clearance.nominal - clearance.worst > SAME {
+                format!(
+                    "drawn {} apart, {} at the worst end of what is stated; ",
+                    unit.show(clearance.nominal),
+                    unit.show(clearance.worst)
+                )
+            } else {
+                String::new()
+            }
+        ))
+        .limit(format!("{} at least, in a straight line", asked.shown), asked.whose.clone())
+        .help(format!("{help}; {} more is needed", unit.show(asked.limit - clearance.worst)));
+    finding.severity = if clearance.nominal < asked.error_below - SAME { Severity::Error } else { Severity::Warning };
+    if let Some(header) = target_header(job, clearance.target) {
+        finding = finding.related(header, "too near this");
+    }
+    if let Some(written) = asked.written {
+        finding = finding.related(written, "the data sheet's limit");
+    }
+    findings.add(finding);
+}
+
+/// The exhaust of a clearance, unless its gas ends in a space: then its distances are not the trouble.
+fn open_exhaust<'a>(job: &'a Job, clearance: &Clearance) -> Option<&'a Run> {
+    job.runs.get(clearance.exhaust).filter(|run| gas_ends_in(job, run).is_none())
+}
+
+fn exhaust_near_combustion_air(findings: &mut Findings<'_>) {
+    let (job, figures) = (findings.job, findings.figures);
+    for clearance in &figures.clearances {
+        let Target::CombustionAir(_) = clearance.target else { continue };
+        let Some(run) = open_exhaust(job, clearance) else { continue };
+        let asked = asked(job, run, "combustion-air", APART, BARELY_APART);
+        let why = "exhaust drawn back in starves the flame, which then makes soot and carbon monoxide";
+        too_near(findings, clearance, &asked, "ends", why, "move the two ends apart, to different sides where you can");
+    }
+    if runs(job, Kind::Exhaust).next().is_none() {
+        return;
+    }
+    for (_, run) in runs(job, Kind::CombustionAir) {
+        let own = run.heater.and_then(|heater| job.runs_of(heater, Kind::Exhaust).next());
+        let exhaust_known = own.is_some_and(|exhaust| open_end(exhaust).is_some());
+        if let (Some(End::Facing(_, None) | End::Here), None, true) =
+            (run.end.as_ref().map(|end| &end.value), open_end(run), exhaust_known)
+        {
+            findings.cannot_judge(
+                run.header,
+                "the place where it ends is not known: write `at` with that place before `ends`",
+            );
+        }
+    }
+}
+
+fn exhaust_near_opening(findings: &mut Findings<'_>) {
+    let (job, figures) = (findings.job, findings.figures);
+    for clearance in &figures.clearances {
+        let Target::Opening(number) = clearance.target else { continue };
+        let Some(run) = open_exhaust(job, clearance).filter(|_| !rises_into(job, clearance)) else { continue };
+        let mut asked = asked(job, run, "openings", APART, BARELY_APART);
+        if !opening_is_lived_in(job, number) {
+            asked.error_below = 0.0;
+        }
+        let why = "gas let out beside an opening is drawn in through it";
+        too_near(findings, clearance, &asked, "ends", why, "end the exhaust further from it, or on another side");
+    }
+    let Some((_, first)) = runs(job, Kind::Exhaust).next() else { return };
+    let people = job.spaces.is_empty() || job.spaces.iter().any(lived_in);
+    if job.openings.is_empty() && people && !job.hidden.has(Kind::Opening) {
+        let place = job.spaces.iter().find(|space| lived_in(space)).map_or(first.header, |space| space.header);
+        findings.cannot_judge(
+            place,
+            "no door, window or vent of a space that people use is stated: write an `opening` block for each",
+        );
+    }
+    for opening in &job.openings {
+        if opening.area.is_none() {
+            findings.cannot_judge(opening.header, "its place is not stated: write `at` one corner and `spans`");
+        } else if let Some(run) = job.runs.iter().find(|run| run.kind == Kind::Exhaust && run.body != opening.body) {
+            findings.cannot_judge(
+                opening.header,
+                format!("it and `{}` ride on two bodies that move against each other", job.reads(run)),
+            );
+        }
+    }
+}
+
+fn exhaust_near_return_air(findings: &mut Findings<'_>) {
+    let (job, figures) = (findings.job, findings.figures);
+    let from_outside = |run: &Run| {
+        matches!(run.said.draws, Some(Draws::FromOutside(_)))
+            || matches!(run.end.as_ref().map(|end| &end.value), Some(End::Facing(_, None)))
+    };
+    for clearance in &figures.clearances {
+        let Target::ReturnAir(number) = clearance.target else { continue };
+        let (Some(exhaust), Some(inlet)) = (open_exhaust(job, clearance), job.runs.get(number)) else { continue };
+        let asked = asked(job, exhaust, "return-air", APART, BARELY_APART);
+        // Walls stand between the exhaust and an inlet inside; there only the sheet's own limit counts.
+        if asked.written.is_none() && !from_outside(inlet) {
+            continue;
+        }
+        let why = "the fan draws here and blows what it draws at people";
+        too_near(findings, clearance, &asked, "ends", why, "move inlet and exhaust to different sides of the vehicle");
+    }
+    if runs(job, Kind::Exhaust).next().is_none() {
+        return;
+    }
+    for (_, run) in runs(job, Kind::ReturnAir) {
+        if from_outside(run) && inlet_of(run).is_none() {
+            findings.cannot_judge(
+                run.header,
+                "it draws air from outside and nobody says where: walk its duct to its open end",
+            );
+        }
+    }
+}
+
+/// The worse of the bare and the covered part of a pipe, by what each lacks, for each thing it passes.
+fn pipe_distances(
+    findings: &Findings<'_>,
+    wanted: impl Fn(Target) -> bool,
+    limit: impl Fn(&Run, &Clearance) -> Asked,
+) -> Vec<(Clearance, Asked)> {
+    let job = findings.job;
+    let mut worst: Vec<(Clearance, Asked)> = Vec::new();
+    for clearance in findings.figures.clearances.iter().filter(|clearance| wanted(clearance.target)) {
+        let Some(run) = job.runs.get(clearance.exhaust) else { continue };
+        let asked = limit(run, clearance);
+        if clearance.worst >= asked.limit - SAME {
+            continue;
+        }
+        let same =
+            worst.iter_mut().find(|(known, _)| known.exhaust == clearance.exhaust && known.target == clearance.target);
+        match same {
+            Some(known) if known.1.limit - known.0.worst < asked.limit - clearance.worst => {
+                *known = (*clearance, asked)
+            }
+            Some(_) => {}
+            None => worst.push((*clearance, asked)),
+        }
+    }
+    worst
+}
+
+fn keep_clear_kind(job: &Job, target: Target) -> Option<&'static str> {
+    let Target::KeepClear(number) = target else { return None };
+    job.runs.get(number).and_then(|run| run.said.kind.get().copied())
+}
+
+fn hot_pipe_limit(job: &Job, run: &Run, clearance: &Clearance, of: &str) -> Asked {
+    let usual = if clearance.covered { COVERED } else { BARE };
+    asked(job, run, of, usual, usual)
+}
+
+fn exhaust_near_fuel_line(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    let is_fuel =
+        |target: Target| matches!(target, Target::FuelLine(_)) || keep_clear_kind(job, target) == Some("fuel-line");
+    let near = pipe_distances(findings, is_fuel, |run, clearance| hot_pipe_limit(job, run, clearance, "fuel-line"));
+    for (clearance, asked) in near {
+        let why = "the pipe is hot enough to light fuel, and to boil it in the line";
+        too_near(findings, &clearance, &asked, "passes", why, "lead the line another way, or lag or shield the pipe");
+    }
+    let something_to_pass = job.runs.iter().any(|run| matches!(run.kind, Kind::FuelLine | Kind::KeepClear));
+    for (_, run) in runs(job, Kind::Exhaust) {
+        // Where its end is unknown too, that is one cause, and said once.
+        if !way_is_known(run) && open_end(run).is_some() && something_to_pass {
+            findings
+                .cannot_judge(run.header, "part of its way has no direction: what it passes on that way is not known");
+        }
+    }
+    let walked = runs(job, Kind::Exhaust).any(|(_, run)| way_is_known(run) && !run.walk.stretches.is_empty());
+    for (_, run) in runs(job, Kind::FuelLine).filter(|_| walked) {
+        if !way_is_known(run) {
+            findings.cannot_judge(run.header, "part of its way has no direction, or starts at a place not stated");
+        }
+    }
+    keep_clears_without_a_place(findings, |kind| kind == "fuel-line");
+}
+
+/// Says of each thing to keep clear of those kinds that its place is not known.
+fn keep_clears_without_a_place(findings: &mut Findings<'_>, wanted: impl Fn(&str) -> bool) {
+    let job = findings.job;
+    if runs(job, Kind::Exhaust).next().is_none() {
+        return;
+    }
+    for (_, run) in runs(job, Kind::KeepClear) {
+        let unknown = run.walk.start.is_none() || !way_is_known(run);
+        if unknown && wanted(run.said.kind.get().copied().unwrap_or("")) {
+            findings.cannot_judge(run.header, "its place is not stated: write `at` where it starts");
+        }
+    }
+}
+
+fn exhaust_near_brake_line(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    let is_brake = |target: Target| keep_clear_kind(job, target) == Some("brake-line");
+    let near = pipe_distances(findings, is_brake, |run, clearance| hot_pipe_limit(job, run, clearance, "brake-line"));
+    for (clearance, asked) in near {
+        let why = "heat boils brake fluid and softens air hoses";
+        too_near(findings, &clearance, &asked, "passes", why, "lead the pipe another way, or lag or shield it there");
+    }
+    keep_clears_without_a_place(findings, |kind| kind == "brake-line");
+}
+
+fn exhaust_near_other(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    let is_other = |target: Target| match target {
+        Target::Cable(_) => true,
+        Target::KeepClear(_) => !matches!(keep_clear_kind(job, target), Some("fuel-line" | "brake-line")),
+        _ => false,
+    };
+    let near = pipe_distances(findings, is_other, |run, clearance| {
+        let mut asked = hot_pipe_limit(job, run, clearance, "");
+        if keep_clear_kind(job, clearance.target) != Some("fuel-tank") {
+            asked.error_below = 0.0;
+        }
+        asked
+    });
+    for (clearance, asked) in near {
+        let kind = match clearance.target {
+            Target::Cable(_) => "cables".to_string(),
+            _ => keep_clear_kind(job, clearance.target).unwrap_or("what is kept clear").replace('-', " "),
+        };
+        let why = format!("{kind} beside a pipe of some hundred degrees: it chars, melts or burns");
+        too_near(
+            findings,
+            &clearance,
+            &asked,
+            "passes",
+            &why,
+            "lead one of them another way, or lag or shield the pipe",
+        );
+    }
+    keep_clears_without_a_place(findings, |kind| !matches!(kind, "fuel-line" | "brake-line"));
+}
+
+fn combustion_air_missing(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    for number in heaters_without(job, Kind::CombustionAir) {
+        let Some(heater) = job.heaters.get(number) else { continue };
+        let space = heater.stands_in.get().copied().flatten().and_then(|space| job.spaces.get(space));
+        let outside = heater.stands_in.get().is_some_and(Option::is_none);
+        let why = match space {
+            Some(space) => format!("it stands in `{}`, so its flame takes that air", space.name),
+            None if outside => {
+                "it stands outside and draws wherever its inlet is, perhaps beside its own exhaust".to_string()
+            }
+            None => "where it stands is not stated, so its flame may take the air that people breathe".to_string(),
+        };
+        let mut finding = findings
+            .at(heater.header, format!("`{}` has no combustion air from outside", heater.name))
+            .label("0 combustion-air hoses lead here")
+            .why(why)
+            .limit("1 hose for each heater, ending outside", Whose::LifeSafety)
+            .help(format!("write `combustion-air of {}` and walk the hose to its open end outside", heater.name));
+        if outside || space.is_some_and(|space| !lived_in(space)) {
+            finding.severity = Severity::Warning;
+        }
+        if let Some(place) = heater.stands_in.place() {
+            finding = finding.related(place, "it stands here");
+        }
+        findings.add(finding);
+    }
+}
+
+fn combustion_air_from_inside(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    for (_, run) in runs(job, Kind::CombustionAir) {
+        let Some(space) = gas_ends_in(job, run).and_then(|space| job.spaces.get(space)) else {
+            match run.end.as_ref().map(|end| &end.value) {
+                None if !job.hidden.has(Kind::CombustionAir) => findings.cannot_judge(
+                    run.header,
+                    "it has no `ends` line that can be read: nobody says where its air comes from",
+                ),
+                Some(End::At(_)) => {
+                    findings.cannot_judge(end_place(run), "`ends at` does not say whether it draws air from outside");
+                }
+                _ => {}
+            }
+            continue;
+        };
+        let volume =
+            space.volume.get().map_or(String::new(), |volume| format!(", {} of air", volume.show(volume.nominal)));
+        let mut finding = findings
+            .at(end_place(run), format!("`{}` draws the flame's air from `{}`", job.reads(run), space.name))
+            .label(format!("it ends inside `{}`{volume}", space.name))
+            .why("the flame uses up oxygen, and when wind presses on the exhaust, gas comes back through this inlet")
+            .limit("0 combustion-air inlets in a space that people use", Whose::LifeSafety)
+            .help("end the hose outside, away from the exhaust")
+            .related(space.header, "this space");
+        if !lived_in(space) {
+            finding.severity = Severity::Warning;
+        }
+        findings.add(finding);
+    }
+}
+
+fn carbon_monoxide_alarm_missing(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    if job.header.is_none() || job.hidden.has(Kind::Alarm) {
+        return;
+    }
+    let heated: Vec<usize> = job
+        .heaters
+        .iter()
+        .flat_map(|heater| {
+            heater.heats.iter().map(|space| space.value).chain(heater.stands_in.get().copied().flatten())
+        })
+        .collect();
+    for (number, space) in job.spaces.iter().enumerate() {
+        let air = job.shared_air(number);
+        let with_heater = air.iter().any(|space| heated.contains(space));
+        let watched = job.alarms.iter().any(|alarm| {
+            alarm.space.is_some_and(|space| air.contains(&space))
+                && alarm.warns_of.get().is_none_or(|what| *what == "carbon-monoxide")
+        });
+        if !with_heater || watched {
+            continue;
+        }
+        match space.usage.get() {
+            Some(&"sleeping") => {
+                let people = match job.alarms.iter().filter(|alarm| alarm.space == Some(number)).count() {
+                    0 => "0 alarms watch it".to_string(),
+                    other => format!("{other} of its alarms warn of something else"),
+                };
+                let finding = findings
+                    .at(space.header, format!("people sleep in `{}` and no carbon monoxide alarm is stated", space.name))
+                    .label(people)
+                    .why("somebody who sleeps does not notice carbon monoxide")
+                    .limit("1 alarm at least where people sleep with a fuel-fired heater", Whose::LifeSafety)
+                    .help(format!(
+                        "fit one to EN 50291-2 near head height and write an `alarm` block with `warns-of carbon-monoxide` and `in {}`",
+                        space.name
+                    ));
+                findings.add(finding);
+            }
+            None => findings.cannot_judge(
+                space.header,
+                "its use is not stated, so nobody knows whether people sleep in it: write `use`",
+            ),
+            _ => {}
+        }
+    }
+}
