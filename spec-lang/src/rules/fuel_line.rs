@@ -2,10 +2,11 @@
 //! Distances from the exhaust are judged with the exhaust.
 use super::ways::{above, allows, joined, limited, Broken};
 use super::{Family, Findings, Rule};
-use crate::figures::fuel_line::{class_in_words, FuelLine, Side, SidePressure};
+use crate::figures::fuel_line::{class_in_words, FuelLine, FuelTaken, Side, SidePressure};
 use crate::figures::ways::{length_unit, Limit};
 use crate::finding::{Severity, Whose};
 use crate::model::{unit_or, Interval, Run};
+use crate::physics::fuel::{ClimateClass, Fuel};
 use crate::units::{Angle, Temperature, Unit};
 use crate::vocabulary::Kind;
 
@@ -47,15 +48,35 @@ fn too_high<'a>(side: &'a Side, unit: &'static Unit) -> Option<(Broken, &'a Limi
     above(side.rise?, limit, lengths(unit)).map(|broken| (broken, limit))
 }
 
-/// What the pump has to make there, in words; empty where it was not computed.
+/// What the pump has to make there, in words, with every default that was taken; empty where it was not computed.
 fn effort(side: &Side, line: &FuelLine, what: &str) -> String {
     let (Some(pressure), Some(fuel)) = (side.pressure, &line.fuel) else { return String::new() };
+    let cold = if fuel.cold_stated { "" } else { " (taken, since the job states no design cold)" };
+    let class = match (fuel.fuel, fuel.class) {
+        (Fuel::Diesel(taken), None) => format!(" with {}, taken since no class is named,", class_in_words(taken)),
+        _ => String::new(),
+    };
     format!(
-        "at {} {what} {}, {} of it friction at mean flow",
+        "at {}{cold}{class} {what} {}, {} of it friction at mean flow",
         fuel.cold_unit.show(fuel.temperature.in_kelvin()),
         side.pressure_unit.show(pressure.worst),
         side.pressure_unit.show(pressure.friction)
     )
+}
+
+/// A pressure that stands on a default is no error: the true fuel may be thinner, the true cold milder.
+fn held_to_defaults(broken: Broken, fuel: &FuelTaken) -> Broken {
+    let taken = !fuel.cold_stated || matches!((fuel.fuel, fuel.class), (Fuel::Diesel(_), None));
+    let severity = if taken { broken.severity.min(Severity::Warning) } else { broken.severity };
+    Broken { severity, ..broken }
+}
+
+/// Whether the fuel is too near its filter plugging point at the cold it is judged at. Its friction is then nobody's
+/// knowledge, and wax the cause to speak of.
+fn waxes(fuel: &FuelTaken) -> bool {
+    let margin =
+        |class: ClimateClass| fuel.temperature.above(class.cold_filter_plugging_point()).in_kelvin_difference();
+    matches!(fuel.fuel, Fuel::Diesel(_)) && fuel.class.is_some_and(|class| margin(class) < WAX_MARGIN - 1e-9)
 }
 
 static SUCTION_LINE_TOO_LONG: Rule = Rule {
@@ -209,8 +230,10 @@ fuel-line of reader
             if too_long(side, line.unit).is_some() || too_high(side, line.unit).is_some() {
                 continue;
             }
+            let Some(fuel) = line.fuel.as_ref().filter(|fuel| !waxes(fuel)) else { continue };
             let (Some(pressure), Some(limit)) = (side.pressure, &side.most_pressure) else { continue };
             let Some(broken) = above(worst_of(pressure), limit, |_| side.pressure_unit) else { continue };
+            let broken = held_to_defaults(broken, fuel);
             let reads = findings.job.reads(run);
             let title = format!("the pump of `{reads}` has to draw {}; {}", broken.so_much, allows(limit));
             let finding = findings
@@ -393,11 +416,12 @@ fuel-line of reader
             if too_long(side, line.unit).is_some() || too_high(side, line.unit).is_some() {
                 continue;
             }
+            let Some(fuel) = line.fuel.as_ref().filter(|fuel| !waxes(fuel)) else { continue };
             let (Some(pressure), Some(limit)) = (side.pressure, &side.most_pressure) else { continue };
             let mean = above(worst_of(pressure), limit, |_| side.pressure_unit);
             let bound = pressure.while_a_stroke_lasts.map(Interval::exact);
             let (broken, at_mean) = match (mean, bound.and_then(|bound| above(bound, limit, |_| side.pressure_unit))) {
-                (Some(mean), _) => (mean, true),
+                (Some(mean), _) => (held_to_defaults(mean, fuel), true),
                 (None, Some(bound)) => (Broken { severity: Severity::Advice, ..bound }, false),
                 (None, None) => continue,
             };
@@ -746,17 +770,11 @@ tank main
         for (_, line) in lines_of(findings) {
             let (Some(tank), Some(fuel)) = (line.tank, &line.fuel) else { continue };
             let (Some(class), Some(grade)) = (fuel.class, &fuel.grade) else { continue };
-            let petrol = !matches!(fuel.fuel, crate::physics::fuel::Fuel::Diesel(_));
-            if petrol || told.contains(&tank) {
-                continue;
-            }
-            let unit = cold.value.unit;
-            let plugs = class.cold_filter_plugging_point();
-            let above_plugging = fuel.temperature.above(plugs).in_kelvin_difference();
-            if above_plugging >= WAX_MARGIN - 1e-9 {
+            if !waxes(fuel) || told.contains(&tank) {
                 continue;
             }
             told.push(tank);
+            let (unit, plugs) = (cold.value.unit, class.cold_filter_plugging_point());
             let name = findings.job.tanks.get(tank).map_or("", |tank| tank.name.as_str());
             let title = format!(
                 "`{}` in tank `{name}` may plug at {}; the design cold is {}",
@@ -784,3 +802,92 @@ tank main
         }
     },
 };
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rules::ways::tests::found;
+
+    /// A fuel line over the bench job: bore and legs of each side, in lengths and rises alone.
+    fn line(suction: &str, pump: &str, pressure: &str) -> String {
+        format!(
+            "tank main\n  fuel          diesel winter-1\n\nfuel-line of reader\n  from          main by standpipe\n{suction}  {pump}\n{pressure}  ends          at reader"
+        )
+    }
+
+    const GOOD_SUCTION: &str = "  line          2 mm\n  run           1 m, up 200 mm\n";
+    const GOOD_PRESSURE: &str = "  line          2 mm\n  run           2 m, up 200 mm\n";
+    const GOOD_PUMP: &str = "pump          outlet up 20°";
+
+    #[test]
+    fn one_cause_is_told_once() {
+        assert!(found(&line(GOOD_SUCTION, GOOD_PUMP, GOOD_PRESSURE)).is_empty());
+        let rules = |example: &str| -> Vec<&str> { found(example).iter().map(|(rule, ..)| *rule).collect() };
+        // Too long and so narrow that the pressures break too: the length is the cause.
+        let narrow = "  line          1 mm\n  run           7 m, up 200 mm\n";
+        assert_eq!(rules(&line(GOOD_SUCTION, GOOD_PUMP, narrow)), ["pressure-line-too-long"]);
+        let narrow = "  line          0.8 mm\n  run           2.5 m, up 200 mm\n";
+        assert_eq!(rules(&line(narrow, GOOD_PUMP, GOOD_PRESSURE)), ["suction-line-too-long"]);
+        // Outlet down is outside the sheet's band as well.
+        assert_eq!(rules(&line(GOOD_SUCTION, "pump          outlet down 20°", GOOD_PRESSURE)), ["pump-outlet-down"]);
+        assert_eq!(rules(&line(GOOD_SUCTION, "pump          level", GOOD_PRESSURE)), ["pump-tilt-outside-band"]);
+    }
+
+    #[test]
+    fn only_a_stroke_in_a_line_that_does_not_give_is_advice() {
+        // 4 m of 1.5 mm at -15 °C: mean flow asks for less than 20 kPa, a stroke of 0.025 mL for some 140 kPa at most.
+        let narrow = "  line          1.5 mm\n  run           4 m, up 200 mm\n";
+        let over = found(&line(GOOD_SUCTION, GOOD_PUMP, narrow));
+        let [("delivery-pressure-too-high", Severity::Advice, title)] = over.as_slice() else { panic!("{over:?}") };
+        assert!(title.contains("may need up to"), "{title}");
+    }
+
+    #[test]
+    fn a_pump_that_may_hang_down_is_a_warning() {
+        let over = found(&line(GOOD_SUCTION, "pump          outlet up 5° ± 10°", GOOD_PRESSURE));
+        assert!(matches!(over.as_slice(), [("pump-outlet-down", Severity::Warning, _)]), "{over:?}");
+        let over = found(&line(GOOD_SUCTION, "pump          outlet up 20° ± 10°", GOOD_PRESSURE));
+        assert!(matches!(over.as_slice(), [("pump-tilt-outside-band", Severity::Warning, _)]), "{over:?}");
+    }
+
+    #[test]
+    fn wax_is_judged_at_the_cold_end_and_only_of_a_known_class() {
+        let tank = |grade: &str, cold: &str| {
+            format!("job \"wax\"\n  design-cold   {cold}\n\ntank main\n  fuel          {grade}\n  at            back 3200 mm, left 450 mm, up 250 mm")
+        };
+        // EN 590: class F passes a filter down to -20 °C; 3 K above is -17 °C.
+        assert!(found(&tank("diesel class-F", "-17 °C")).is_empty());
+        assert!(matches!(found(&tank("diesel class-F", "-18 °C")).as_slice(), [("fuel-grade-waxes", _, _)]));
+        assert!(matches!(found(&tank("diesel class-F", "-15 °C ± 4 K")).as_slice(), [("fuel-grade-waxes", _, _)]));
+        for silent in ["diesel b7", "diesel", "petrol"] {
+            assert!(found(&tank(silent, "-25 °C")).is_empty(), "{silent}");
+        }
+    }
+
+    #[test]
+    fn a_pressure_that_stands_on_a_default_names_it_and_is_no_error() {
+        let narrow = line("  line          1 mm\n  run           1.5 m, up 200 mm\n", GOOD_PUMP, GOOD_PRESSURE);
+        assert!(
+            matches!(found(&narrow).as_slice(), [("suction-too-deep", Severity::Error, _)]),
+            "{:?}",
+            found(&narrow)
+        );
+        let blend = narrow.replace("winter-1", "b7");
+        assert!(
+            matches!(found(&blend).as_slice(), [("suction-too-deep", Severity::Warning, _)]),
+            "{:?}",
+            found(&blend)
+        );
+        // Fuel that waxes has no friction to speak of: wax is the cause that is told.
+        let waxed = narrow.replace("winter-1", "class-D");
+        assert!(matches!(found(&waxed).as_slice(), [("fuel-grade-waxes", _, _)]), "{:?}", found(&waxed));
+    }
+
+    #[test]
+    fn gas_gathers_only_where_a_wide_bore_lies_level_or_falls() {
+        let wide = |rise: &str| format!("  line          5 mm\n  run           1 m, {rise}\n");
+        assert!(found(&line(&wide("up 200 mm"), GOOD_PUMP, GOOD_PRESSURE)).is_empty());
+        let flat = found(&line(&wide("down 200 mm"), GOOD_PUMP, GOOD_PRESSURE));
+        assert!(matches!(flat.as_slice(), [("fuel-bore-traps-gas", Severity::Advice, _)]), "{flat:?}");
+    }
+}

@@ -847,3 +847,96 @@ fn crosses_bodies(job: &Job, run: &Run) -> bool {
     let own = body(run.header);
     [start, end].into_iter().flatten().any(|header| body(header) != own)
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use super::*;
+    use crate::analyse;
+    use crate::reading::Reading;
+    use crate::rules::{compose, BENCH_SHEETS};
+    use crate::source::{FileId, Followed, Source};
+    use std::sync::Arc;
+
+    struct Bench;
+
+    impl Source for Bench {
+        fn follow(&self, _: FileId, written: &str) -> Followed {
+            match written {
+                "bench-sheets.dryfit" => Followed::File(FileId(1), Arc::new(Reading::new(BENCH_SHEETS.into()))),
+                _ => Followed::Missing,
+            }
+        }
+    }
+
+    /// What an example over the bench job brings up in the two families of lengths: rule, severity, title.
+    pub(in crate::rules) fn found(example: &str) -> Vec<(&'static str, Severity, String)> {
+        let reading = Arc::new(Reading::new(compose(example).into()));
+        let analysis = analyse(FileId(0), reading, &Bench, None);
+        let families = [Family::Ways, Family::FuelLine];
+        let found = analysis.findings.iter().filter(|finding| families.contains(&finding.rule.family));
+        found.map(|finding| (finding.rule.name, finding.severity, finding.title.clone())).collect()
+    }
+
+    /// An exhaust over the bench job, of this one leg to the right.
+    fn exhaust(right: &str) -> String {
+        format!("exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  down          140 mm\n  right         {right}\n  ends          facing right")
+    }
+
+    #[test]
+    fn a_limit_met_to_the_letter_is_met_and_a_hair_over_it_is_told_apart() {
+        assert!(found(&exhaust("1860 mm")).is_empty());
+        let over = found(&exhaust("1862 mm"));
+        let [("exhaust-too-long", Severity::Error, title)] = over.as_slice() else { panic!("{over:?}") };
+        assert!(title.contains("2 mm more than 2 m"), "{title}");
+    }
+
+    #[test]
+    fn a_tolerance_that_alone_breaks_the_limit_is_a_warning_that_says_so() {
+        let over = found(&exhaust("1800 mm ± 100 mm"));
+        let [("exhaust-too-long", Severity::Warning, title)] = over.as_slice() else { panic!("{over:?}") };
+        assert!(title.contains("may be up to 2.04 m"), "{title}");
+        assert!(matches!(found(&exhaust("1900 mm ± 100 mm")).as_slice(), [(_, Severity::Error, _)]));
+    }
+
+    #[test]
+    fn common_practice_stands_in_only_where_no_sheet_is_named() {
+        let long = exhaust("2.4 m");
+        let heater = |sheet: &str| {
+            format!("heater reader\n{sheet}  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n{long}")
+        };
+        let of_practice = found(&heater(""));
+        let too_long = of_practice.iter().find(|(rule, ..)| *rule == "exhaust-too-long");
+        let Some((_, Severity::Warning, title)) = too_long else { panic!("{of_practice:?}") };
+        assert!(title.contains("common practice"), "{title}");
+        // A sheet that is named and not found may allow any length.
+        assert!(found(&heater("  datasheet     air-99\n")).is_empty());
+    }
+
+    #[test]
+    fn a_line_that_was_not_understood_hides_a_length_instead_of_shortening_it() {
+        let torn = exhaust("2.4 m").replace("  down          140 mm", "  donw          140 mm");
+        assert!(found(&torn).is_empty(), "{:?}", found(&torn));
+        // Nor does an end that was not understood count as none.
+        let odd = exhaust("700 mm").replace("facing right", "facing sideways");
+        assert!(found(&odd).is_empty(), "{:?}", found(&odd));
+    }
+
+    #[test]
+    fn an_outlet_on_a_branch_is_as_far_as_trunk_and_branch_together() {
+        let branch = |length: &str| {
+            format!("warm-air main of reader\n  duct          air-90\n  forward       3.5 m\n  tee           side\n  forward       200 mm\n  outlet        bench, in cabin\n\nwarm-air side of reader\n  from          main.side\n  duct          air-90\n  left          {length}\n  outlet        desk, in cabin")
+        };
+        assert!(found(&branch("2.5 m")).is_empty(), "{:?}", found(&branch("2.5 m")));
+        let over = found(&branch("2.6 m"));
+        let [("warm-air-way-too-long", Severity::Error, title)] = over.as_slice() else { panic!("{over:?}") };
+        assert!(title.contains("`outlet desk` is 6.1 m"), "{title}");
+    }
+
+    #[test]
+    fn no_distance_runs_from_one_body_to_the_other() {
+        let line = "fuel-line of reader\n  from          main\n  rides-on      upper\n  line          2 mm\n  up            300 mm\n  pump          outlet up 20°\n  forward       300 mm\n  ends          at reader";
+        let missed = found(&line.replace("  rides-on      upper\n", ""));
+        assert!(missed.iter().any(|(rule, ..)| *rule == "run-misses-its-end"), "{missed:?}");
+        assert!(found(line).is_empty(), "{:?}", found(line));
+    }
+}
