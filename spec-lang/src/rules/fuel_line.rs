@@ -337,17 +337,16 @@ fuel-line of reader
   ends          at reader
 "#,
     good: r#"
-tank main
-  fuel          diesel winter-1
-  holds         60 L
-  reserve       10 L
-
 fuel-line of reader
   from          main by standpipe
   line          2 mm
-  run           1.2 m, up 400 mm
+  up            300 mm
+  forward       500 mm
+  right         400 mm
   pump          outlet up 20°
-  run           2.7 m, up 1.3 m
+  forward       680 mm
+  right         320 mm
+  up            60 mm
   ends          at reader
 "#,
     life_safety: false,
