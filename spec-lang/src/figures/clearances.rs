@@ -113,6 +113,14 @@ pub fn way_is_known(run: &Run) -> bool {
     run.walk.stretches.iter().all(|stretch| stretch.leg.is_some()) && run.walk.length.is_some()
 }
 
+/// Whether the sheet says where an exhaust leaves its heater. Without that the pipe lies somewhere about the body, and
+/// how near it runs to the same heater's own lines cannot be told.
+pub fn port_is_known(job: &Job, run: &Run) -> bool {
+    let anchored = matches!(run.steps.iter().find(|step| matches!(step.met, Met::Leg(_) | Met::At(_))), Some(first) if matches!(first.met, Met::At(_)));
+    let sheet = run.heater.and_then(|heater| job.sheet_of(heater));
+    anchored || run.start != Start::Heater || sheet.is_some_and(|sheet| sheet.port("exhaust").is_some())
+}
+
 /// The vehicle's outline, where it is more than a corner.
 pub fn outline(job: &Job) -> Option<AlignedBox> {
     let outline = job.vehicle.as_ref()?.0.outline?;
@@ -228,7 +236,7 @@ fn shared_doubt(job: &Job, run: &Run) -> Option<Vector> {
 }
 
 /// Two places of one heater's runs: the doubt of the heater's own place moves both alike and takes no part.
-fn apart(job: &Job, one: (&Run, Spot), other: (&Run, Spot)) -> (Spot, Spot) {
+pub(super) fn apart(job: &Job, one: (&Run, Spot), other: (&Run, Spot)) -> (Spot, Spot) {
     let same = one.0.heater == other.0.heater;
     match (shared_doubt(job, one.0), shared_doubt(job, other.0)) {
         (Some(shared), Some(_)) if same => {
@@ -401,6 +409,9 @@ impl<'a> Measuring<'a> {
         for kind in [Kind::FuelLine, Kind::Cable, Kind::KeepClear] {
             for (number, run) in self.others(kind) {
                 let own = kind != Kind::KeepClear && run.heater.is_some() && run.heater == self.exhaust.heater;
+                if own && !port_is_known(self.job, self.exhaust) {
+                    continue;
+                }
                 let target = match kind {
                     Kind::FuelLine => Target::FuelLine(number),
                     Kind::Cable => Target::Cable(number),
@@ -585,6 +596,13 @@ fn list_missing(job: &Job, figures: &mut Figures) {
                 run.header,
                 format!("distances along {name}"),
                 "part of it is a length without a direction, or starts where nobody said",
+            );
+        }
+        if !port_is_known(job, run) {
+            missing(
+                run.header,
+                format!("distances of {name} from its heater's own lines and cables"),
+                "no data sheet says where it leaves the heater",
             );
         }
         if run.body.is_some() {

@@ -4,8 +4,8 @@
 use super::engine::Findings;
 use super::{Family, Rule};
 use crate::figures::clearances::{
-    beyond_edge, ends_in, inlet_of, open_end, outline, place_reads, target_header, target_reads, way_is_known,
-    within_space, Clearance, Target,
+    beyond_edge, ends_in, inlet_of, open_end, outline, place_reads, port_is_known, target_header, target_reads,
+    way_is_known, within_space, Clearance, Target,
 };
 use crate::finding::{Severity, Whose};
 use crate::model::{unit_or, Draws, End, Job, Met, Run, Space};
@@ -318,7 +318,7 @@ fn exhaust_missing(findings: &mut Findings<'_>) {
         let Some(heater) = job.heaters.get(number) else { continue };
         let finding = findings
             .at(heater.header, format!("`{}` burns fuel and no exhaust is stated", heater.name))
-            .label("0 exhausts lead away from here")
+            .label("no pipe leads away from here")
             .why("the gas of the flame carries carbon monoxide; where it goes is not said")
             .limit("1 exhaust for each heater, ending outside", Whose::LifeSafety)
             .help(format!("write `exhaust of {}` and walk the pipe to its open end", heater.name));
@@ -570,7 +570,10 @@ fn too_near(findings: &mut Findings<'_>, clearance: &Clearance, asked: &Asked, v
         _ => "",
     };
     let reads = match distance {
-        distance if distance < SAME => format!("`{}` {verb} so that it touches `{to}`", job.reads(run)),
+        distance if distance < SAME && certain && clearance.nominal < SAME => {
+            format!("`{}` touches `{to}`", job.reads(run))
+        }
+        distance if distance < SAME => format!("`{}` may touch `{to}`", job.reads(run)),
         _ => format!("`{}` {verb} {by_doubt}{} from `{to}`", job.reads(run), unit.show(distance)),
     };
     let mut finding = findings
@@ -748,6 +751,16 @@ fn exhaust_near_fuel_line(findings: &mut Findings<'_>) {
             findings
                 .cannot_judge(run.header, "part of its way has no direction: what it passes on that way is not known");
         }
+        let sheet = run.heater.and_then(|heater| job.sheet_of(heater));
+        if let (Some(sheet), false, true) = (sheet, port_is_known(job, run), way_is_known(run)) {
+            findings.cannot_judge(
+                run.header,
+                format!(
+                    "`{}` states no `port exhaust`: how near the pipe runs to the heater's own fuel line is not known",
+                    sheet.name
+                ),
+            );
+        }
     }
     let walked = runs(job, Kind::Exhaust).any(|(_, run)| way_is_known(run) && !run.walk.stretches.is_empty());
     for (_, run) in runs(job, Kind::FuelLine).filter(|_| walked) {
@@ -830,7 +843,7 @@ fn combustion_air_missing(findings: &mut Findings<'_>) {
         };
         let mut finding = findings
             .at(heater.header, format!("`{}` has no combustion air from outside", heater.name))
-            .label("0 combustion-air hoses lead here")
+            .label("no hose leads here")
             .why(why)
             .limit("1 hose for each heater, ending outside", Whose::LifeSafety)
             .help(format!("write `combustion-air of {}` and walk the hose to its open end outside", heater.name));
@@ -901,7 +914,7 @@ fn carbon_monoxide_alarm_missing(findings: &mut Findings<'_>) {
         match space.usage.get() {
             Some(&"sleeping") => {
                 let people = match job.alarms.iter().filter(|alarm| alarm.space == Some(number)).count() {
-                    0 => "0 alarms watch it".to_string(),
+                    0 => "no alarm watches its air".to_string(),
                     other => format!("{other} of its alarms warn of something else"),
                 };
                 let finding = findings
