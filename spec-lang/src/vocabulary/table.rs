@@ -524,7 +524,7 @@ const HEATER: &[Word] = &[
     ),
     word!(
         "in",
-        &[form!([Part(Once, &[Name(R::What, SPACES)])]), form!([Part(Once, &[Literal("outside")])])],
+        &[form!([Part(Once, &[Literal("outside")])]), form!([Part(Once, &[Name(R::What, SPACES)])])],
         "the space it stands in",
         "in reading-room"
     ),
