@@ -1,3 +1,68 @@
-//! The `dryfit` command.
+//! The `dryfit` command: the terminal's edge. It walks folders, reads files, draws findings and answers with an exit
+//! code; it judges nothing itself.
 
-fn main() {}
+mod arguments;
+mod check;
+mod clock;
+mod drawing;
+mod explain;
+mod fault;
+mod figures;
+mod files;
+mod output;
+mod targets;
+mod tidy;
+
+use arguments::{Arguments, Command};
+use clap::{CommandFactory, Parser};
+use output::Output;
+use std::io;
+use std::process::ExitCode;
+
+/// How a run ended. When several hold, the last of them is the answer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Ending {
+    /// The work was done and there is nothing to say.
+    Clean = 0,
+    /// The work was done and something was found.
+    Found = 1,
+    /// Some of the work could not be done.
+    CouldNot = 2,
+}
+
+fn main() -> ExitCode {
+    fault::listen();
+    let ending = match fault::caught(run) {
+        Ok(Ok(ending)) => ending,
+        // Whoever read our output has gone; there is nobody to tell.
+        Ok(Err(error)) if error.kind() == io::ErrorKind::BrokenPipe => Ending::CouldNot,
+        Ok(Err(error)) => {
+            output::complain(&format!("the output could not be written: {error}"));
+            Ending::CouldNot
+        }
+        Err(fault) => {
+            output::complain(&fault);
+            Ending::CouldNot
+        }
+    };
+    ExitCode::from(ending as u8)
+}
+
+fn run() -> io::Result<Ending> {
+    let arguments = Arguments::parse();
+    let mut output = Output::new(arguments.colour);
+    let ending = match arguments.command {
+        None => {
+            output.say(&Arguments::command().render_long_help().to_string())?;
+            Ok(Ending::Clean)
+        }
+        Some(Command::Check(wanted)) => check::check(&wanted, &mut output),
+        Some(Command::Tidy(wanted)) => tidy::tidy(&wanted, &mut output),
+        Some(Command::Explain { rule }) => explain::explain(rule.as_deref(), &mut output),
+        Some(Command::Rules { markdown }) => explain::rules(markdown, &mut output),
+        Some(Command::Figures(wanted)) => figures::figures(&wanted, &mut output),
+        Some(Command::Schema { of }) => explain::schema(of, &mut output),
+    }?;
+    output.finish()?;
+    Ok(ending)
+}

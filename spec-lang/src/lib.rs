@@ -8,6 +8,8 @@ pub mod finding;
 pub mod model;
 pub mod physics;
 pub mod reading;
+pub mod remedies;
+pub mod report;
 pub mod rules;
 pub mod source;
 pub mod syntax;

@@ -1,9 +1,818 @@
-//! The fuel line of each heater.
-use super::Figures;
-use crate::model::Job;
+//! The fuel line of each heater: suction side and pressure side of its pump, lift, friction, bubbles, what it holds.
+//! Consumption over a night, and distances from hot pipes, are not in here; nothing is judged.
+use super::ways::{length_unit, sheet_of, sum_of_legs, unbroken, Limit, SheetOf};
+use super::{input, Figure, Figures, Input, Section, Step, Unjudged};
+use crate::finding::Whose;
+use crate::model::{unit_or, Fact, Interval, Job, Met, Run, Start, Stated, Stretch, Tank, WayLimit};
+use crate::physics::bore;
+use crate::physics::fuel::{
+    critical_bubble_bore, density, kinematic_viscosity, laminar_pressure_loss, peak_flow, static_head, surface_tension,
+    ClimateClass, Fuel,
+};
+use crate::source::Place;
+use crate::units::{
+    Density, KinematicViscosity, Length, Pressure, Quantity, Temperature, Time, Unit, Volume, VolumeFlow,
+};
+use crate::vocabulary::Kind;
+use std::ops::Range;
+
+/// Design cold in °C where the job states none.
+const COLD_WITHOUT_A_WORD: f64 = -20.0;
+/// Climate class where nobody names one that EN 590 knows: one of the thicker fuels.
+const CLASS_WITHOUT_A_WORD: ClimateClass = ClimateClass::B;
+/// How long a stroke of a dosing pump pushes, in s. Common practice, no source.
+const STROKE_TIME: f64 = 0.030;
+/// Air over the fuel in kg/m³, for the buoyancy of a bubble: sea level, 0 °C. Source: ISO 2533, rounded.
+const AIR_DENSITY: f64 = 1.29;
+/// Slope up to which a leg counts as level, as rise over length. Common practice, no source.
+const LEVEL: f64 = 0.02;
+
+/// The fuel and the cold it is judged at.
+#[derive(Clone, Debug)]
+pub struct FuelTaken {
+    /// The fuel.
+    pub fuel: Fuel,
+    /// Its grade where the tank names one that EN 590 knows.
+    pub class: Option<ClimateClass>,
+    /// The grade, as written.
+    pub grade: Option<Fact<String>>,
+    /// The coldest it is judged at.
+    pub temperature: Temperature,
+    /// Whether the job states that cold.
+    pub cold_stated: bool,
+}
+
+/// The pump of a line.
+#[derive(Clone, Debug)]
+pub struct Pump {
+    /// Its statement.
+    pub place: Place,
+    /// Its tilt in rad, outlet up positive, where stated.
+    pub tilt: Option<Interval>,
+    /// The tilts its sheet allows: lowest and highest in rad, with the sheet's statement.
+    pub band: Option<(Quantity, Limit)>,
+}
+
+/// One side of the pump.
+#[derive(Clone, Debug)]
+pub struct Side {
+    /// Its length in m.
+    pub length: Interval,
+    /// Its net rise in m, the way the fuel flows; `None` where a rise is not stated.
+    pub rise: Option<Interval>,
+    /// Where its longest leg is.
+    pub longest_leg: Place,
+    /// Where its steepest leg is.
+    pub highest_leg: Place,
+    /// Column and friction at mean flow in Pa; `None` where a bore, a rise or the rate is not known.
+    pub pressure: Option<SidePressure>,
+    /// The longest it may be.
+    pub longest: Option<Limit>,
+    /// The most it may rise.
+    pub most_rise: Option<Limit>,
+    /// The most pressure its pump can make there.
+    pub most_pressure: Option<Limit>,
+}
+
+/// What the pump has to make on one side.
+#[derive(Clone, Copy, Debug)]
+pub struct SidePressure {
+    /// Friction at the worst end of the stated doubts, mean flow at the highest rate, in Pa.
+    pub friction: f64,
+    /// Column and friction with everything as meant, in Pa.
+    pub as_meant: f64,
+    /// Column and friction at the worst end, in Pa.
+    pub worst: f64,
+    /// The most while a stroke lasts, in Pa, in a line that does not give: pressure side only.
+    pub while_a_stroke_lasts: Option<f64>,
+}
+
+/// A part of the line in which gas can gather.
+#[derive(Clone, Debug)]
+pub struct WidePart {
+    /// The statement of its bore.
+    pub place: Place,
+    /// Its bore in m.
+    pub bore: f64,
+    /// The unit of the bore.
+    pub unit: &'static Unit,
+    /// How much of it lies level or falls, in m.
+    pub lies: f64,
+}
 
 /// One fuel line.
 #[derive(Clone, Debug)]
-pub struct FuelLine {}
+pub struct FuelLine {
+    /// The number of its run.
+    pub run: usize,
+    /// The number of its tank, where known.
+    pub tank: Option<usize>,
+    /// Its fuel; `None` where neither tank nor sheet says.
+    pub fuel: Option<FuelTaken>,
+    /// Its pump.
+    pub pump: Option<Pump>,
+    /// Whether its sheet speaks of a pump in the line.
+    pub needs_pump: bool,
+    /// Whether nothing that was not understood could hide a pump.
+    pub whole: bool,
+    /// From tank to pump.
+    pub suction: Option<Side>,
+    /// From pump to heater.
+    pub pressure: Option<Side>,
+    /// Bore above which a bubble rises by itself, in m.
+    pub critical_bore: Option<f64>,
+    /// Parts wider than that which lie level or fall.
+    pub wide: Vec<WidePart>,
+    /// The unit its author measured in.
+    pub unit: &'static Unit,
+}
 
-pub(super) fn compute(_job: &Job, _figures: &mut Figures) {}
+/// The climate class of EN 590 that a grade's word means: `class-F`, `F`, `arctic-2`, `winter-1` (the standard's own
+/// "arctic and severe winter" classes), and the seasons by their mildest usual class: summer B, transition D, winter E,
+/// arctic 0 (common practice, no source). `None` for any other word, blends such as `b7` included: a blend says nothing of cold.
+pub fn climate_class(word: &str) -> Option<ClimateClass> {
+    use ClimateClass as C;
+    let word = word.to_lowercase().replace(['-', '_'], "");
+    let bare = word.strip_prefix("en590").unwrap_or(&word);
+    let letter = bare.strip_prefix("class").unwrap_or(bare);
+    let of_letter = match letter {
+        "a" => Some(C::A),
+        "b" => Some(C::B),
+        "c" => Some(C::C),
+        "d" => Some(C::D),
+        "e" => Some(C::E),
+        "f" => Some(C::F),
+        _ => None,
+    };
+    let arctic = ["severewinter", "arcticclass", "arctic", "winterclass", "winter", "class"]
+        .iter()
+        .find_map(|prefix| bare.strip_prefix(prefix));
+    let of_number = match arctic {
+        Some("0") => Some(C::Arctic0),
+        Some("1") => Some(C::Arctic1),
+        Some("2") => Some(C::Arctic2),
+        Some("3") => Some(C::Arctic3),
+        Some("4") => Some(C::Arctic4),
+        _ => None,
+    };
+    let of_season = match bare {
+        "summer" => Some(C::B),
+        "transition" | "spring" | "autumn" => Some(C::D),
+        "winter" => Some(C::E),
+        "arctic" | "severewinter" => Some(C::Arctic0),
+        _ => None,
+    };
+    of_letter.or(of_number).or(of_season)
+}
+
+/// A class as a reader says it.
+pub fn class_in_words(class: ClimateClass) -> &'static str {
+    match class {
+        ClimateClass::A => "EN 590 class A",
+        ClimateClass::B => "EN 590 class B",
+        ClimateClass::C => "EN 590 class C",
+        ClimateClass::D => "EN 590 class D",
+        ClimateClass::E => "EN 590 class E",
+        ClimateClass::F => "EN 590 class F",
+        ClimateClass::Arctic0 => "EN 590 arctic class 0",
+        ClimateClass::Arctic1 => "EN 590 arctic class 1",
+        ClimateClass::Arctic2 => "EN 590 arctic class 2",
+        ClimateClass::Arctic3 => "EN 590 arctic class 3",
+        ClimateClass::Arctic4 => "EN 590 arctic class 4",
+    }
+}
+
+pub(super) fn compute(job: &Job, figures: &mut Figures) {
+    for (number, run) in job.runs.iter().enumerate().filter(|(_, run)| run.kind == Kind::FuelLine) {
+        let line = Building::new(job, number, run).build(figures);
+        figures.fuel_lines.push(line);
+    }
+}
+
+/// What the figures of one line are made from.
+struct Building<'a> {
+    job: &'a Job,
+    number: usize,
+    run: &'a Run,
+    sheet: SheetOf<'a>,
+    unit: &'static Unit,
+    fuel: Option<FuelTaken>,
+    /// Highest rate and its place.
+    rate: Option<(VolumeFlow, VolumeFlow, Place)>,
+    /// Places that say how thick the fuel is.
+    fuel_places: Vec<Place>,
+}
+
+/// Lengths of one bore.
+struct Piece<'a> {
+    stretch: &'a Stretch,
+    tube: Option<&'a Fact<Quantity>>,
+}
+
+impl<'a> Building<'a> {
+    fn new(job: &'a Job, number: usize, run: &'a Run) -> Building<'a> {
+        let sheet = sheet_of(job, run.heater);
+        let tank = match run.start {
+            Start::Tank(tank) => job.tanks.get(tank),
+            _ => None,
+        };
+        let rate = match sheet {
+            SheetOf::Is(sheet) => sheet.fuel_rate.fact().map(|rate| {
+                let flow = VolumeFlow::cubic_metres_per_second;
+                (flow(rate.value.low), flow(rate.value.high), rate.written)
+            }),
+            _ => None,
+        };
+        let fuel = fuel_of(job, tank, sheet);
+        let mut fuel_places: Vec<Place> = job.conditions.design_cold.fact().map(|fact| fact.written).into_iter().collect();
+        fuel_places.extend(tank.and_then(|tank| tank.grade.place().or(tank.fuel.place())));
+        Building { job, number, run, sheet, unit: unit_or(run.walk.unit, "m"), fuel, rate, fuel_places }
+    }
+
+    fn build(&self, figures: &mut Figures) -> FuelLine {
+        let reads = self.job.reads(self.run);
+        let at = self.run.steps.iter().position(|step| matches!(step.met, Met::Pump(_)));
+        let steps = self.run.steps.len();
+        let pump = at.and_then(|at| self.pump(at));
+        if let Some(tilt) = pump.as_ref().and_then(|pump| pump.tilt.map(|tilt| (pump.place, tilt))) {
+            figures.list.push(self.tilt_figure(&reads, tilt));
+        }
+        let (suction, pressure) = match at {
+            Some(at) => (self.side(figures, true, 0..at), self.side(figures, false, at..steps)),
+            None => {
+                self.missing(figures, "suction and pressure side", "no pump is stated on the way");
+                (None, None)
+            }
+        };
+        self.holds(figures, &reads);
+        let critical_bore = self.critical_bore(figures, &reads);
+        let (needs_pump, whole) = (
+            match self.sheet {
+                SheetOf::Is(sheet) => {
+                    sheet.suction_limit.is_some()
+                        || sheet.pressure_limit.is_some()
+                        || sheet.pump_tilt.fact().is_some()
+                        || sheet.dose.fact().is_some()
+                }
+                _ => false,
+            },
+            !self.run.steps.iter().any(|step| matches!(step.met, Met::Gap)),
+        );
+        FuelLine {
+            run: self.number,
+            tank: match self.run.start {
+                Start::Tank(tank) => Some(tank),
+                _ => None,
+            },
+            fuel: self.fuel.clone(),
+            pump,
+            needs_pump,
+            whole,
+            suction,
+            pressure,
+            critical_bore,
+            wide: critical_bore.map_or(Vec::new(), |critical| self.wide_parts(critical)),
+            unit: self.unit,
+        }
+    }
+
+    fn pump(&self, at: usize) -> Option<Pump> {
+        let step = self.run.steps.get(at)?;
+        let Met::Pump(tilt) = step.met else { return None };
+        let band = match self.sheet {
+            SheetOf::Is(sheet) => sheet.pump_tilt.fact().map(|band| {
+                let limit = Limit {
+                    value: band.value.low,
+                    whose: Whose::Sheet(sheet.name.clone()),
+                    place: Some(band.written),
+                    unit: band.value.unit,
+                };
+                (band.value, limit)
+            }),
+            _ => None,
+        };
+        Some(Pump { place: step.place, tilt, band })
+    }
+
+    fn tilt_figure(&self, reads: &str, (place, tilt): (Place, Interval)) -> Figure {
+        Figure {
+            name: "pump_tilt",
+            section: Section::Fuel,
+            subject: self.run.header,
+            title: format!("tilt of the pump of {reads}, outlet up"),
+            case: "",
+            value: tilt.low,
+            unit: unit_or(None, "°"),
+            rests_on: vec![place],
+            working: vec![Step {
+                what: "tilt from the horizontal, at its low end",
+                formula: "as stated",
+                inputs: Vec::new(),
+                result: tilt.low,
+                unit: "°",
+                source: "the job",
+            }],
+        }
+    }
+
+    /// Stretches among the steps, each with the bore it is laid in.
+    fn pieces(&self, steps: Range<usize>) -> Vec<Piece<'a>> {
+        let mut tube = None;
+        let mut stretches = self.run.walk.stretches.iter().peekable();
+        let mut pieces = Vec::with_capacity(self.run.walk.stretches.len());
+        for (number, step) in self.run.steps.iter().enumerate() {
+            if let Met::Tube(laid) = &step.met {
+                tube = laid.bore.fact();
+            }
+            while let Some(stretch) = stretches.next_if(|stretch| stretch.step == number) {
+                if steps.contains(&number) {
+                    pieces.push(Piece { stretch, tube });
+                }
+            }
+        }
+        pieces
+    }
+
+    fn missing(&self, figures: &mut Figures, what: &str, because: &str) {
+        figures.missing.push(Unjudged {
+            section: Section::Fuel,
+            subject: self.run.header,
+            title: format!("{what} of {}", self.job.reads(self.run)),
+            because: because.to_string(),
+        });
+    }
+
+    fn side(&self, figures: &mut Figures, suction: bool, steps: Range<usize>) -> Option<Side> {
+        let reads = self.job.reads(self.run);
+        let (side, from_to) =
+            if suction { ("suction side", "tank to pump") } else { ("pressure side", "pump to heater") };
+        if !unbroken(self.run, steps.clone()) {
+            self.missing(figures, side, "a length on the way is open or was not understood");
+            return None;
+        }
+        let pieces = self.pieces(steps.clone());
+        let length_of = |piece: &&Piece<'a>| piece.stretch.length.high;
+        let longest_leg = pieces.iter().max_by(|one, other| length_of(one).total_cmp(&length_of(other)))?.stretch.place;
+        let rise_of = |piece: &&Piece<'a>| piece.stretch.rise.map_or(f64::NEG_INFINITY, |rise| rise.high);
+        let highest_leg = pieces.iter().max_by(|one, other| rise_of(one).total_cmp(&rise_of(other)))?.stretch.place;
+        let (length, rise) = self.run.walk.between(steps);
+        let legs: Vec<(Interval, Place)> =
+            pieces.iter().map(|piece| (piece.stretch.length, piece.stretch.place)).collect();
+        let places: Vec<Place> = legs.iter().map(|(_, place)| *place).collect();
+        figures.list.push(Figure {
+            name: if suction { "suction_length" } else { "pressure_length" },
+            section: Section::Fuel,
+            subject: self.run.header,
+            title: format!("length from {from_to}, {reads}"),
+            case: "",
+            value: length.high,
+            unit: length_unit(self.unit, length.high),
+            rests_on: places.clone(),
+            working: vec![sum_of_legs(&legs)],
+        });
+        match rise {
+            Some(rise) => figures.list.push(Figure {
+                name: if suction { "suction_lift" } else { "delivery_lift" },
+                section: Section::Fuel,
+                subject: self.run.header,
+                title: format!("net rise from {from_to}, {reads}"),
+                case: "",
+                value: rise.high,
+                unit: length_unit(self.unit, rise.high),
+                rests_on: places.clone(),
+                working: vec![rise_step(&pieces, rise)],
+            }),
+            None => self.missing(figures, if suction { "lift" } else { "delivery lift" }, "a `run` states no rise"),
+        }
+        let pressure = match self.pressure(figures, suction, &pieces, rise, places) {
+            Ok(pressure) => Some(pressure),
+            Err(because) => {
+                self.missing(figures, if suction { "suction" } else { "delivery pressure" }, because);
+                None
+            }
+        };
+        let (longest, most_rise, most_pressure) = self.limits(suction);
+        Some(Side { length, rise, longest_leg, highest_leg, pressure, longest, most_rise, most_pressure })
+    }
+
+    /// Length, rise and pressure that one side may have: the sheet's, else common practice.
+    fn limits(&self, suction: bool) -> (Option<Limit>, Option<Limit>, Option<Limit>) {
+        let petrol = matches!(self.fuel, Some(FuelTaken { fuel: Fuel::Petrol, .. }));
+        // Common practice, no source: suction side 2 m, lift 1 m (petrol 0.5 m); pressure side 6 m, heater 2 m above the pump.
+        let (length, lift) = match (suction, petrol) {
+            (true, false) => (2.0, 1.0),
+            (true, true) => (2.0, 0.5),
+            (false, _) => (6.0, 2.0),
+        };
+        let practice = |value| Some(Limit::common_practice(value, "m"));
+        match self.sheet {
+            SheetOf::NotKnown => (None, None, None),
+            SheetOf::NotNamed => (practice(length), practice(lift), None),
+            SheetOf::Is(sheet) => {
+                let limit = if suction { &sheet.suction_limit } else { &sheet.pressure_limit };
+                let stated: Option<&WayLimit> = limit.as_ref();
+                let of = |quantity: Quantity, place: Place| {
+                    Some(Limit {
+                        value: quantity.nominal,
+                        whose: Whose::Sheet(sheet.name.clone()),
+                        place: Some(place),
+                        unit: quantity.unit,
+                    })
+                };
+                let pressure = if suction { &sheet.suction_pressure } else { &sheet.delivery_pressure };
+                (
+                    stated.and_then(|stated| of(stated.length.value, stated.length.written)).or_else(|| practice(length)),
+                    stated
+                        .and_then(|stated| stated.lift.and_then(|lift| of(lift, stated.length.written)))
+                        .or_else(|| practice(lift)),
+                    pressure.fact().and_then(|fact| of(fact.value, fact.written)),
+                )
+            }
+        }
+    }
+
+    fn pressure(
+        &self,
+        figures: &mut Figures,
+        suction: bool,
+        pieces: &[Piece<'a>],
+        rise: Option<Interval>,
+        mut places: Vec<Place>,
+    ) -> Result<SidePressure, &'static str> {
+        let fuel = self.fuel.as_ref().ok_or("neither tank nor data sheet says which fuel it is")?;
+        let (_, flow, rate_place) = self.rate.ok_or("no data sheet states the fuel rate")?;
+        let rise = rise.ok_or("a `run` states no rise")?;
+        let (mut working, density, viscosity) = fuel_steps(fuel);
+        let (mut friction, mut friction_as_meant) = (0.0, 0.0);
+        for piece in pieces {
+            let bore = piece.tube.ok_or("a bore is not stated")?;
+            let loss = |length: f64, bore: f64| {
+                laminar_pressure_loss(flow, Length::metres(bore), Length::metres(length), viscosity, density)
+                    .map(Pressure::in_pascals)
+                    .ok_or("a bore is nothing")
+            };
+            let worst = loss(piece.stretch.length.high, bore.value.low)?;
+            friction += worst;
+            friction_as_meant += loss(piece.stretch.length.nominal, bore.value.nominal)?;
+            working.push(friction_step(
+                "friction of this leg, mean flow at the highest rate",
+                "laminar: Hagen-Poiseuille (White, Fluid Mechanics, eq. 6.12), below Re 2040",
+                (flow, bore.value.low, piece.stretch.length.high),
+                (viscosity, density),
+                worst,
+            ));
+            places.extend([bore.written, bore.used]);
+        }
+        let column = |rise: f64| static_head(Length::metres(rise), density).in_pascals();
+        let worst = column(rise.high) + friction;
+        working.push(Step {
+            what: "column and friction",
+            formula: "p = ρ · g · h + Σ Δp",
+            inputs: vec![
+                input("ρ", density.in_kilograms_per_cubic_metre(), "kg/m³"),
+                input("g", crate::physics::fuel::STANDARD_GRAVITY, "m/s²"),
+                input("h", rise.high, "mm"),
+                input("Σ Δp", friction, "kPa"),
+            ],
+            result: worst,
+            unit: "kPa",
+            source: "hydrostatics; g of the 3rd CGPM",
+        });
+        places.push(rate_place);
+        places.extend(&self.fuel_places);
+        places.sort();
+        places.dedup();
+        let reads = self.job.reads(self.run);
+        figures.list.push(Figure {
+            name: if suction { "suction" } else { "delivery_pressure" },
+            section: Section::Fuel,
+            subject: self.run.header,
+            title: format!(
+                "{} the pump of {reads}, mean flow",
+                if suction { "suction before" } else { "pressure behind" }
+            ),
+            case: "cold start",
+            value: worst,
+            unit: unit_or(None, "kPa"),
+            rests_on: places.clone(),
+            working,
+        });
+        let while_a_stroke_lasts =
+            if suction { None } else { self.stroke(figures, pieces, fuel, column(rise.high), places) };
+        Ok(SidePressure {
+            friction,
+            as_meant: column(rise.nominal) + friction_as_meant,
+            worst,
+            while_a_stroke_lasts,
+        })
+    }
+
+    /// The bound on the pressure while a stroke lasts.
+    fn stroke(
+        &self,
+        figures: &mut Figures,
+        pieces: &[Piece<'a>],
+        fuel: &FuelTaken,
+        column: f64,
+        mut places: Vec<Place>,
+    ) -> Option<f64> {
+        let dose = match self.sheet {
+            SheetOf::Is(sheet) => sheet.dose.fact(),
+            _ => None,
+        };
+        let Some(dose) = dose else {
+            self.missing(figures, "pressure while a stroke lasts", "no data sheet states the pump's dose");
+            return None;
+        };
+        let flow = peak_flow(Volume::cubic_metres(dose.value.high), Time::seconds(STROKE_TIME))?;
+        let (mut working, density, viscosity) = fuel_steps(fuel);
+        working.push(Step {
+            what: "flow while a stroke lasts",
+            formula: "Q = V / t",
+            inputs: vec![input("V", dose.value.high, "mL"), input("t", STROKE_TIME * 1e3, "ms")],
+            result: flow.in_cubic_metres_per_second(),
+            unit: "L/h",
+            source: "continuity; a stroke of 30 ms is common practice, no source",
+        });
+        let mut friction = 0.0;
+        for piece in pieces {
+            let bore = piece.tube?.value.low;
+            let length = piece.stretch.length.high;
+            let loss =
+                laminar_pressure_loss(flow, Length::metres(bore), Length::metres(length), viscosity, density)?.in_pascals();
+            friction += loss;
+            working.push(friction_step(
+                "friction of this leg while a stroke lasts, nothing giving way",
+                "laminar: Hagen-Poiseuille (White, Fluid Mechanics, eq. 6.12), below Re 2040",
+                (flow, bore, length),
+                (viscosity, density),
+                loss,
+            ));
+        }
+        working.push(Step {
+            what: "column and friction: an upper bound, for the line and every bubble in it give",
+            formula: "p = ρ · g · h + Σ Δp",
+            inputs: vec![input("ρ · g · h", column, "kPa"), input("Σ Δp", friction, "kPa")],
+            result: column + friction,
+            unit: "kPa",
+            source: "hydrostatics",
+        });
+        places.push(dose.written);
+        figures.list.push(Figure {
+            name: "pulse_pressure_bound",
+            section: Section::Fuel,
+            subject: self.run.header,
+            title: format!("pressure behind the pump of {} while a stroke lasts, at most", self.job.reads(self.run)),
+            case: "cold start",
+            value: column + friction,
+            unit: unit_or(None, "kPa"),
+            rests_on: places,
+            working,
+        });
+        Some(column + friction)
+    }
+
+    /// What the line holds, the strokes to fill it, and how long fuel is on the way.
+    fn holds(&self, figures: &mut Figures, reads: &str) {
+        let pieces = self.pieces(0..self.run.steps.len());
+        if pieces.is_empty() {
+            return;
+        }
+        if !unbroken(self.run, 0..self.run.steps.len()) || pieces.iter().any(|piece| piece.tube.is_none()) {
+            return self.missing(figures, "volume to prime", "a length or a bore on the way is not stated");
+        }
+        let mut working = Vec::with_capacity(pieces.len() + 2);
+        let mut places = Vec::with_capacity(pieces.len() * 2);
+        let mut volume = Volume::ZERO;
+        for (piece, tube) in pieces.iter().filter_map(|piece| piece.tube.map(|tube| (piece, tube))) {
+            let (width, length) = (tube.value.high, piece.stretch.length.high);
+            let held = bore::volume(Length::metres(width), Length::metres(length));
+            volume = volume + held;
+            places.extend([piece.stretch.place, tube.written]);
+            working.push(Step {
+                what: "what this leg holds",
+                formula: "V = π/4 · D² · L",
+                inputs: vec![input("D", width, "mm"), input("L", length, "m")],
+                result: held.in_cubic_metres(),
+                unit: "mL",
+                source: "geometry",
+            });
+        }
+        working.push(Step {
+            what: "what the line holds, all of which is to be primed",
+            formula: "V = Σ V",
+            inputs: Vec::new(),
+            result: volume.in_cubic_metres(),
+            unit: "mL",
+            source: "geometry",
+        });
+        if let SheetOf::Is(sheet) = self.sheet {
+            if let Some(dose) = sheet.dose.fact().filter(|dose| dose.value.nominal > 0.0) {
+                working.push(Step {
+                    what: "strokes to fill it, none lost",
+                    formula: "n = V / V₁",
+                    inputs: vec![input("V", volume.in_cubic_metres(), "mL"), input("V₁", dose.value.nominal, "mL")],
+                    result: volume.in_cubic_metres() / dose.value.nominal,
+                    unit: "",
+                    source: "continuity",
+                });
+                places.push(dose.written);
+            }
+        }
+        let figure = |name, title, value, unit, rests_on, working| Figure {
+            name,
+            section: Section::Fuel,
+            subject: self.run.header,
+            title,
+            case: "",
+            value,
+            unit: unit_or(None, unit),
+            rests_on,
+            working,
+        };
+        places.sort();
+        places.dedup();
+        let title = format!("volume to prime, {reads}");
+        figures.list.push(figure("volume_to_prime", title, volume.in_cubic_metres(), "mL", places.clone(), working));
+        let Some((slowest, _, rate_place)) = self.rate.filter(|(slowest, _, _)| *slowest > VolumeFlow::ZERO) else {
+            return self.missing(figures, "time on the way", "no data sheet states the fuel rate");
+        };
+        let time = volume.in_cubic_metres() / slowest.in_cubic_metres_per_second();
+        places.push(rate_place);
+        let step = Step {
+            what: "time from tank to heater at the lowest rate",
+            formula: "t = V / Q",
+            inputs: vec![
+                input("V", volume.in_cubic_metres(), "mL"),
+                input("Q", slowest.in_cubic_metres_per_second(), "L/h"),
+            ],
+            result: time,
+            unit: "min",
+            source: "continuity, mean velocity",
+        };
+        let title = format!("time of fuel on the way, {reads}, lowest rate");
+        figures.list.push(figure("transit_time", title, time, "min", places, vec![step]));
+    }
+
+    fn critical_bore(&self, figures: &mut Figures, reads: &str) -> Option<f64> {
+        let fuel = self.fuel.as_ref()?;
+        // At 20 °C: the surface tension is known there, and thinner warm fuel lets a bubble rise more easily.
+        let liquid = density(fuel.fuel, Temperature::celsius(20.0));
+        let tension = surface_tension(fuel.fuel);
+        let critical = critical_bubble_bore(liquid, Density::kilograms_per_cubic_metre(AIR_DENSITY), tension)?;
+        figures.list.push(Figure {
+            name: "critical_bubble_bore",
+            section: Section::Fuel,
+            subject: self.run.header,
+            title: format!("widest bore that carries every bubble along, {reads}"),
+            case: "",
+            value: critical.in_metres(),
+            unit: unit_or(None, "mm"),
+            rests_on: self.tubes().map(|(place, _)| place).collect(),
+            working: vec![Step {
+                what: "bore in which a long bubble just does not rise by itself",
+                formula: "D = 2 · √(0.842 · σ / ((ρ − ρ_air) · g))",
+                inputs: vec![
+                    input("σ", tension.in_newtons_per_metre() * 1e3, "mN/m"),
+                    input("ρ", liquid.in_kilograms_per_cubic_metre(), "kg/m³"),
+                    input("ρ_air", AIR_DENSITY, "kg/m³"),
+                    input("g", crate::physics::fuel::STANDARD_GRAVITY, "m/s²"),
+                ],
+                result: critical.in_metres(),
+                unit: "mm",
+                source: "Bretherton 1961, J. Fluid Mech. 10, 166; surface tension a handbook value, from memory",
+            }],
+        });
+        Some(critical.in_metres())
+    }
+
+    /// Statements of a bore, in order.
+    fn tubes(&self) -> impl Iterator<Item = (Place, &'a Stated<Quantity>)> {
+        self.run.steps.iter().filter_map(|step| match &step.met {
+            Met::Tube(tube) => Some((step.place, &tube.bore)),
+            _ => None,
+        })
+    }
+
+    fn wide_parts(&self, critical: f64) -> Vec<WidePart> {
+        let mut parts = Vec::new();
+        let mut open: Option<WidePart> = None;
+        let mut stretches = self.run.walk.stretches.iter().peekable();
+        for (number, step) in self.run.steps.iter().enumerate() {
+            if let Met::Tube(tube) = &step.met {
+                parts.extend(open.take());
+                open = tube.bore.get().filter(|bore| bore.nominal > critical).map(|bore| WidePart {
+                    place: step.place,
+                    bore: bore.nominal,
+                    unit: bore.unit,
+                    lies: 0.0,
+                });
+            }
+            while let Some(stretch) = stretches.next_if(|stretch| stretch.step == number) {
+                let lies = stretch.rise.is_some_and(|rise| rise.nominal <= LEVEL * stretch.length.nominal);
+                if let Some(part) = open.as_mut().filter(|_| lies) {
+                    part.lies += stretch.length.nominal;
+                }
+            }
+        }
+        parts.extend(open);
+        parts
+    }
+}
+
+fn fuel_of(job: &Job, tank: Option<&Tank>, sheet: SheetOf<'_>) -> Option<FuelTaken> {
+    let burns = match sheet {
+        SheetOf::Is(sheet) => sheet.burns.get().copied(),
+        _ => None,
+    };
+    let grade = tank.and_then(|tank| tank.grade.fact()).cloned();
+    let class = grade.as_ref().and_then(|grade| climate_class(&grade.value));
+    let fuel = match tank.and_then(|tank| tank.fuel.get().copied()).or(burns)? {
+        "petrol" => Fuel::Petrol,
+        _ => Fuel::Diesel(class.unwrap_or(CLASS_WITHOUT_A_WORD)),
+    };
+    let cold = job.conditions.design_cold.get();
+    let temperature = cold.map_or(Temperature::celsius(COLD_WITHOUT_A_WORD), |cold| Temperature::kelvin(cold.low));
+    Some(FuelTaken { fuel, class, grade, temperature, cold_stated: cold.is_some() })
+}
+
+/// Density and viscosity at the design cold, with their steps.
+fn fuel_steps(fuel: &FuelTaken) -> (Vec<Step>, Density, KinematicViscosity) {
+    let density = density(fuel.fuel, fuel.temperature);
+    let viscosity = kinematic_viscosity(fuel.fuel, fuel.temperature);
+    let temperature: Input = input("T", fuel.temperature.in_kelvin(), "°C");
+    let steps = vec![
+        Step {
+            what: if fuel.cold_stated {
+                "density of the fuel at the design cold"
+            } else {
+                "density of the fuel; the job states no design cold, -20 °C is taken"
+            },
+            formula: "ρ = ρ₁₅ · exp(-α · Δ · (1 + 0.8 · α · Δ)), Δ = T − 15 °C",
+            inputs: vec![temperature],
+            result: density.in_kilograms_per_cubic_metre(),
+            unit: "kg/m³",
+            source: "API MPMS chapter 11.1 / ASTM D1250 (constants from memory)",
+        },
+        Step {
+            what: match (fuel.fuel, fuel.class, &fuel.grade) {
+                (Fuel::Petrol, ..) => "viscosity of petrol",
+                (_, Some(class), _) => viscosity_of(class),
+                (_, None, Some(_)) => "viscosity; the grade names no class of EN 590, class B is taken",
+                (_, None, None) => "viscosity; no grade is stated, EN 590 class B is taken",
+            },
+            formula: match fuel.fuel {
+                Fuel::Petrol => "ν = 0.603 mm²/s · exp(872 K · (1/T − 1/293.15 K))",
+                Fuel::Diesel(_) => "log₁₀(ν + 0.7) = log₁₀(ν₄₀ + 0.7) · (313.15 K / T)^3.90",
+            },
+            inputs: vec![temperature],
+            result: viscosity.in_square_millimetres_per_second(),
+            unit: "mm²/s",
+            source: "ASTM D341, for fuel that is still clear; typical values from memory",
+        },
+    ];
+    (steps, density, viscosity)
+}
+
+fn viscosity_of(class: ClimateClass) -> &'static str {
+    match class {
+        ClimateClass::A | ClimateClass::B | ClimateClass::C => "viscosity, EN 590 classes A to C",
+        ClimateClass::D | ClimateClass::E | ClimateClass::F => "viscosity, EN 590 classes D to F",
+        _ => "viscosity, EN 590 arctic classes",
+    }
+}
+
+fn rise_step(pieces: &[Piece<'_>], rise: Interval) -> Step {
+    let rises = pieces.iter().filter_map(|piece| piece.stretch.rise).filter(|rise| rise.high != 0.0);
+    Step {
+        what: "net rise, each leg at its high end",
+        formula: "h = Σ rise",
+        inputs: rises.map(|rise| input("rise", rise.high, "mm")).collect(),
+        result: rise.high,
+        unit: "mm",
+        source: "geometry",
+    }
+}
+
+fn friction_step(
+    what: &'static str,
+    source: &'static str,
+    (flow, bore, length): (VolumeFlow, f64, f64),
+    (viscosity, density): (KinematicViscosity, Density),
+    result: f64,
+) -> Step {
+    Step {
+        what,
+        formula: "Δp = 128 · ρ · ν · L · Q / (π · D⁴)",
+        inputs: vec![
+            input("ρ", density.in_kilograms_per_cubic_metre(), "kg/m³"),
+            input("ν", viscosity.in_square_millimetres_per_second(), "mm²/s"),
+            input("L", length, "m"),
+            input("Q", flow.in_cubic_metres_per_second(), "L/h"),
+            input("D", bore, "mm"),
+        ],
+        result,
+        unit: "kPa",
+        source,
+    }
+}

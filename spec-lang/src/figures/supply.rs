@@ -1,9 +1,575 @@
-//! The electrical supply of each heater.
-use super::Figures;
-use crate::model::Job;
+//! The electrical supply of each heater: the voltage left at it in each stage and case, what its conductors may carry,
+//! and what its fuse does. The circuit is kept as numbers, so that another conductor can be tried in it.
+
+use super::{input, Figure, Figures, Section, Step, Unjudged};
+use crate::model::{unit_or, Conductor, End, Fact, Fuse, Job, Met, Run, Stage, Start, Stated};
+use crate::physics::ampacity::{allowable_current, InsulationClass};
+use crate::physics::battery::{freezing_temperature, internal_resistance, open_circuit_voltage, Bank, Chemistry};
+use crate::physics::conductors::{copper_temperature_factor, resistance_per_length};
+use crate::physics::fuses::cold_resistance;
+use crate::source::Place;
+use crate::units::{Area, Charge, Current, Quantity, Resistance, Temperature, Voltage};
+use crate::vocabulary::Kind;
+
+/// Copper, battery and air at the temperature of one coherent case.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Case {
+    /// Design cold: a cold battery and cold copper.
+    ColdStart,
+    /// The warmest air: hot copper, a warm battery.
+    HotSummer,
+}
+
+impl Case {
+    /// The case in words.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Case::ColdStart => "cold start",
+            Case::HotSummer => "hot summer",
+        }
+    }
+
+    /// A pair's value in this case.
+    pub const fn of(self, [cold, hot]: [f64; 2]) -> f64 {
+        match self {
+            Case::ColdStart => cold,
+            Case::HotSummer => hot,
+        }
+    }
+}
+
+/// Taken where the job states no design cold. Common practice, no source.
+pub const DEFAULT_COLD: f64 = -20.0;
+/// Taken where neither the cable's surroundings nor a design heat are stated: common practice, no source.
+pub const DEFAULT_HOT: f64 = 40.0;
+/// State of charge taken where none is stated: a battery in use, not fresh from the charger. Common practice, no source.
+pub const DEFAULT_CHARGE: f64 = 0.8;
+/// Lugs at the battery and the connector at the heater, out and back: common practice, no source.
+pub const DEFAULT_CONTACTS: f64 = 5e-3;
+/// A fuse holder's two contacts: common practice, no source.
+pub const DEFAULT_HOLDER: f64 = 2e-3;
+/// The body of the vehicle as a return conductor with its two bolts: common practice, no source.
+pub const CHASSIS_RETURN: f64 = 3e-3;
+/// Insulation taken where none is stated: class A, the lowest, of ISO 6722-1 (from memory).
+pub const DEFAULT_INSULATION: f64 = 85.0;
+
+/// A conductor of the run and the length laid in it.
+#[derive(Clone, Debug)]
+pub struct Piece {
+    /// Its area, m².
+    pub area: f64,
+    /// The size as written, or where it is to be filled.
+    pub size: Stated<Quantity>,
+    /// Its data sheet, where it has one.
+    pub sheet: Option<String>,
+    /// Resistance of a metre at 20 °C, where the sheet states it.
+    pub ohms_per_metre_at_20: Option<f64>,
+    /// Longest length one way, m.
+    pub length: f64,
+    /// Insulation rating, kelvin.
+    pub insulation: f64,
+    /// Where the size is stated.
+    pub place: Place,
+    /// Whether a fuse stands before it.
+    pub fused: bool,
+}
+
+/// A fuse of the run.
+#[derive(Clone, Debug)]
+pub struct FuseAt {
+    /// Its rating, A.
+    pub rating: Quantity,
+    /// Cold resistance and holder, Ω.
+    pub resistance: f64,
+    /// Longest length of conductor between battery and fuse, m; `None` where it is not known.
+    pub from_battery: Option<f64>,
+    /// The statement.
+    pub place: Place,
+}
+
+/// Voltage left at the heater in a stage.
+#[derive(Clone, Debug)]
+pub struct Left {
+    /// The stage.
+    pub stage: &'static str,
+    /// The case.
+    pub case: Case,
+    /// Its highest current, A.
+    pub current: f64,
+    /// Voltage left, V.
+    pub voltage: f64,
+    /// Lost in conductors, fuse and contacts, V.
+    pub lost: f64,
+    /// Lost inside the battery, V.
+    pub sag: f64,
+    /// Whether the low-voltage trip would wait it out.
+    pub waited_out: bool,
+}
 
 /// One supply.
 #[derive(Clone, Debug)]
-pub struct Supply {}
+pub struct Supply {
+    /// The heater's number.
+    pub heater: usize,
+    /// The cable's number among the runs.
+    pub run: usize,
+    /// The battery's number.
+    pub battery: usize,
+    /// Conductors in order.
+    pub pieces: Vec<Piece>,
+    /// Whether the current comes back by the chassis.
+    pub chassis: bool,
+    /// Fuses in order.
+    pub fuses: Vec<FuseAt>,
+    /// Joints, switches and contacts, Ω.
+    pub contacts: f64,
+    /// Whether the contacts are the default.
+    pub default_contacts: bool,
+    /// Open-circuit voltage of the battery, V.
+    pub open_circuit: f64,
+    /// State of charge taken, and whether the job states it.
+    pub charge: (f64, bool),
+    /// Internal resistance of the battery in the cases, Ω.
+    pub battery_resistance: [f64; 2],
+    /// Copper temperature in the cases, K.
+    pub copper: [f64; 2],
+    /// Whether the cold is the default.
+    pub default_cold: bool,
+    /// Warmest air around the cable, K, and whether the job states it.
+    pub ambient: (f64, bool),
+    /// Loaded conductors lying together.
+    pub bundled: u32,
+    /// Voltages left, by stage and case.
+    pub left: Vec<Left>,
+    /// The lowest voltage that the sheet allows, V.
+    pub lowest: Option<Fact<Quantity>>,
+    /// The voltage of the system the battery makes, V.
+    pub system: f64,
+    /// Temperature below which the electrolyte freezes, K, and the battery's own.
+    pub freezing: Option<(f64, f64)>,
+}
 
-pub(super) fn compute(_job: &Job, _figures: &mut Figures) {}
+impl Supply {
+    /// Resistance of the conductors in a case, out and back, Ω.
+    pub fn conductor_resistance(&self, case: Case) -> f64 {
+        let copper = Temperature::kelvin(case.of(self.copper));
+        let ways = if self.chassis { 1.0 } else { 2.0 };
+        self.pieces.iter().map(|piece| piece.ohms_per_metre(copper) * piece.length * ways).sum()
+    }
+
+    /// Resistance of everything between the battery's poles and the heater, Ω.
+    pub fn loop_resistance(&self, case: Case) -> f64 {
+        let back = if self.chassis { CHASSIS_RETURN } else { 0.0 };
+        self.conductor_resistance(case)
+            + self.fuses.iter().map(|fuse| fuse.resistance).sum::<f64>()
+            + self.contacts
+            + back
+    }
+
+    /// Voltage left at a current, V. Source: Ohm's and Kirchhoff's laws.
+    pub fn voltage_at(&self, case: Case, current: f64) -> f64 {
+        self.open_circuit - current * (self.loop_resistance(case) + case.of(self.battery_resistance))
+    }
+
+    /// The stage whose voltage lies lowest against the sheet's limit, among those the trip would not wait out.
+    pub fn worst(&self) -> Option<&Left> {
+        self.left.iter().filter(|left| !left.waited_out).min_by(|one, other| one.voltage.total_cmp(&other.voltage))
+    }
+
+    /// The largest current of any stage, A: pre-heat lasts minutes, long enough to warm a thin conductor.
+    pub fn lasting_current(&self) -> f64 {
+        self.left.iter().map(|left| left.current).fold(0.0, f64::max)
+    }
+
+    /// What a piece may carry all day, A.
+    pub fn allowable(&self, piece: &Piece) -> Option<f64> {
+        let insulation = InsulationClass::met_by(Temperature::kelvin(piece.insulation))?;
+        let ambient = Temperature::kelvin(self.ambient.0);
+        allowable_current(Area::square_metres(piece.area), insulation, ambient, self.bundled).map(Current::in_amperes)
+    }
+
+    /// The same circuit with another conductor in one of its pieces.
+    pub fn with_area(&self, piece: usize, area: f64) -> Supply {
+        let mut other = self.clone();
+        if let Some(piece) = other.pieces.get_mut(piece) {
+            piece.area = area;
+            piece.ohms_per_metre_at_20 = None;
+        }
+        for at in 0..other.left.len() {
+            let Some(left) = other.left.get(at) else { continue };
+            let voltage = other.voltage_at(left.case, left.current);
+            if let Some(left) = other.left.get_mut(at) {
+                left.voltage = voltage;
+            }
+        }
+        other
+    }
+
+    /// Whether every stage keeps its voltage, no piece is overloaded and no fuse is too large for its cable.
+    pub fn passes(&self) -> bool {
+        let voltage = match (&self.lowest, self.worst()) {
+            (Some(lowest), Some(worst)) => worst.voltage >= lowest.value.low,
+            _ => true,
+        };
+        let carried = self.lasting_current();
+        voltage
+            && self.pieces.iter().all(|piece| {
+                let Some(allowable) = self.allowable(piece) else { return true };
+                let fuse = if piece.fused {
+                    self.fuses.iter().map(|fuse| fuse.rating.nominal).fold(0.0, f64::max)
+                } else {
+                    0.0
+                };
+                carried <= allowable && fuse <= allowable
+            })
+    }
+}
+
+impl Piece {
+    /// Resistance of a metre of one conductor at a temperature, Ω/m.
+    pub fn ohms_per_metre(&self, copper: Temperature) -> f64 {
+        match self.ohms_per_metre_at_20 {
+            Some(stated) => stated * copper_temperature_factor(copper),
+            None => {
+                resistance_per_length(Area::square_metres(self.area), copper).map_or(0.0, |per| per.in_ohms_per_metre())
+            }
+        }
+    }
+}
+
+pub(super) fn compute(job: &Job, figures: &mut Figures) {
+    for (heater, _) in job.heaters.iter().enumerate() {
+        let cable = job.runs.iter().enumerate().find(|(_, run)| feeds(run, heater));
+        let Some((number, run)) = cable else { continue };
+        match supply(job, heater, number, run) {
+            Ok(supply) => {
+                list(job, &supply, run, figures);
+                figures.supplies.push(supply);
+            }
+            Err(because) => figures.missing.push(Unjudged {
+                section: Section::Electrical,
+                subject: run.header,
+                title: format!("voltage left at {}", job.heaters.get(heater).map_or("", |heater| heater.name.as_str())),
+                because,
+            }),
+        }
+    }
+}
+
+/// Whether a run is the supply of a heater: a cable from a battery that ends at the heater, or belongs to it.
+pub fn feeds(run: &Run, heater: usize) -> bool {
+    let ends_there =
+        matches!(run.end.as_ref().map(|end| &end.value), Some(End::At(Some((Kind::Heater, at)))) if *at == heater);
+    let ends_elsewhere =
+        matches!(run.end.as_ref().map(|end| &end.value), Some(End::At(Some(_)) | End::Here)) && !ends_there;
+    run.kind == Kind::Cable
+        && matches!(run.start, Start::Battery(_))
+        && (ends_there || (run.heater == Some(heater) && !ends_elsewhere))
+}
+
+fn supply(job: &Job, heater: usize, number: usize, run: &Run) -> Result<Supply, String> {
+    let Start::Battery(battery_number) = run.start else { return Err("it starts at no battery".to_string()) };
+    let battery = job.batteries.get(battery_number).ok_or("its battery is not stated")?;
+    let sheet = job.sheet_of(heater).ok_or("the heater's data sheet is not stated")?;
+    if sheet.stages.is_empty() {
+        return Err(format!("data sheet {} states no stage with its current", sheet.name));
+    }
+    let block_voltage = battery.block_voltage.get().ok_or("the battery's voltage is not stated (`made-of`)")?;
+    let block_capacity = battery.block_capacity.get().ok_or("the battery's capacity is not stated (`made-of`)")?;
+    let chemistry = match battery.kind.get() {
+        Some(&"LiFePO4") => Chemistry::LithiumIronPhosphate,
+        _ => Chemistry::LeadAcid,
+    };
+    let blocks = battery.blocks.get().copied().unwrap_or(1);
+    let bank = match battery.arrangement.get() {
+        Some(&"series") => Bank { series: blocks, parallel: 1 },
+        _ => Bank { series: 1, parallel: blocks },
+    };
+    // The physics knows six-cell blocks; a 6 V or 24 V block is half or two of them.
+    let sixes = block_voltage.nominal / 12.0;
+    let charge = battery.charge.get().map_or((DEFAULT_CHARGE, false), |charge| (charge.low, true));
+    let open_circuit = bank.voltage(open_circuit_voltage(chemistry, charge.0) * sixes).in_volts();
+    let cold = job
+        .conditions
+        .design_cold
+        .get()
+        .map_or(Temperature::celsius(DEFAULT_COLD), |cold| Temperature::kelvin(cold.low));
+    let battery_cold = battery.temperature.get().map_or(cold, |own| Temperature::kelvin(own.low));
+    let ambient = run
+        .said
+        .ambient
+        .get()
+        .or(job.conditions.design_hot.get())
+        .map_or((Temperature::celsius(DEFAULT_HOT).in_kelvin(), false), |hot| (hot.high, true));
+    let resistance = |temperature: Temperature| -> Result<f64, String> {
+        let capacity = Charge::coulombs(block_capacity.low);
+        let by_default = internal_resistance(chemistry, capacity, temperature).ok_or("the battery has no capacity")?;
+        let whole = bank.resistance(by_default * sixes).in_ohms();
+        let at_25 = internal_resistance(chemistry, capacity, Temperature::celsius(25.0))
+            .ok_or("the battery has no capacity")?;
+        let ratio = by_default / at_25;
+        Ok(battery.internal_resistance.get().map_or(whole, |stated| stated.high * ratio))
+    };
+    let (pieces, fuses, joints) = circuit(run)?;
+    let mut supply = Supply {
+        heater,
+        run: number,
+        battery: battery_number,
+        pieces,
+        chassis: run.said.back_by.get() == Some(&"chassis"),
+        fuses,
+        contacts: joints.unwrap_or(DEFAULT_CONTACTS),
+        default_contacts: joints.is_none(),
+        open_circuit,
+        charge,
+        battery_resistance: [resistance(battery_cold)?, resistance(Temperature::celsius(25.0))?],
+        copper: [cold.in_kelvin(), ambient.0],
+        default_cold: job.conditions.design_cold.get().is_none(),
+        ambient,
+        bundled: run.said.bundled.get().copied().unwrap_or(1),
+        left: Vec::new(),
+        lowest: sheet.voltage.fact().copied(),
+        system: bank.voltage(Voltage::volts(block_voltage.nominal)).in_volts(),
+        freezing: freezing_temperature(chemistry, charge.0)
+            .filter(|_| charge.1)
+            .map(|freezing| (freezing.in_kelvin(), battery_cold.in_kelvin())),
+    };
+    let cases: &[Case] = if ambient.1 { &[Case::ColdStart, Case::HotSummer] } else { &[Case::ColdStart] };
+    for case in cases {
+        for stage in &sheet.stages {
+            supply.left.push(left(&supply, *case, stage, sheet.trips_after));
+        }
+    }
+    Ok(supply)
+}
+
+fn left(supply: &Supply, case: Case, stage: &Stage, trips_after: Option<Quantity>) -> Left {
+    let current = stage.current.value.high;
+    let sag = current * case.of(supply.battery_resistance);
+    let lost = current * supply.loop_resistance(case);
+    let waited_out = match (stage.duration, trips_after) {
+        (Some(duration), Some(trip)) => duration.high <= trip.low,
+        _ => false,
+    };
+    Left { stage: stage.name, case, current, voltage: supply.voltage_at(case, current), lost, sag, waited_out }
+}
+
+/// Conductors, fuses and the resistance of joints and switches (`None` where the run states none).
+type Circuit = (Vec<Piece>, Vec<FuseAt>, Option<f64>);
+
+fn circuit(run: &Run) -> Result<Circuit, String> {
+    if run.walk.length.is_none() {
+        return Err("a line of its route is not understood or its length is still open".to_string());
+    }
+    let mut pieces: Vec<Piece> = Vec::new();
+    let mut fuses: Vec<FuseAt> = Vec::new();
+    let mut joints: Option<f64> = None;
+    let mut laid = 0.0;
+    for (number, step) in run.steps.iter().enumerate() {
+        match &step.met {
+            Met::Conductor(conductor) => pieces.push(piece(conductor, step.place, run, !fuses.is_empty())?),
+            Met::Fuse(fuse) => {
+                if let Some(fuse) = fuse_at(fuse, step.place, laid) {
+                    fuses.push(fuse);
+                    // From here on the conductor is fused: the rest of it counts as a piece of its own.
+                    if let Some(last) = pieces.last().filter(|last| last.length > 0.0).cloned() {
+                        pieces.push(Piece { length: 0.0, fused: true, ..last });
+                    } else if let Some(last) = pieces.last_mut() {
+                        last.fused = true;
+                    }
+                } else if !matches!(fuse.rating, Stated::Blank(_)) {
+                    return Err("a fuse of it has no rating".to_string());
+                }
+            }
+            Met::Joint(_, resistance) => {
+                *joints.get_or_insert(0.0) += resistance.map_or(DEFAULT_CONTACTS, |resistance| resistance.high);
+            }
+            Met::Switch(_, resistance) => {
+                *joints.get_or_insert(0.0) += resistance.map_or(DEFAULT_HOLDER, |resistance| resistance.high);
+            }
+            _ => {}
+        }
+        let length: f64 =
+            run.walk.stretches.iter().filter(|stretch| stretch.step == number).map(|stretch| stretch.length.high).sum();
+        if length > 0.0 {
+            let last = pieces.last_mut().ok_or("its conductor size is not stated before its first length")?;
+            last.length += length;
+            laid += length;
+        }
+    }
+    pieces.retain(|piece| piece.length > 0.0);
+    if pieces.is_empty() {
+        return Err("its conductor size or its length is not stated".to_string());
+    }
+    Ok((pieces, fuses, joints))
+}
+
+fn piece(conductor: &Conductor, place: Place, run: &Run, fused: bool) -> Result<Piece, String> {
+    let area = conductor.size.get().map(|size| size.low).ok_or("its conductor size is still open")?;
+    let insulation = conductor.insulation.as_ref().or(run.said.insulation.get());
+    Ok(Piece {
+        area,
+        size: conductor.size,
+        sheet: conductor.sheet.clone(),
+        ohms_per_metre_at_20: conductor.resistance_per_metre.map(|stated| stated.high),
+        length: 0.0,
+        insulation: insulation.map_or(Temperature::celsius(DEFAULT_INSULATION).in_kelvin(), |rated| rated.low),
+        place,
+        fused,
+    })
+}
+
+fn fuse_at(fuse: &Fuse, place: Place, laid: f64) -> Option<FuseAt> {
+    let rating = fuse.rating.get().copied()?;
+    let own = fuse.resistance.map(|stated| stated.high);
+    let own = own.or_else(|| cold_resistance(Current::amperes(rating.nominal)).map(Resistance::in_ohms))?;
+    let holder = fuse.holder.map_or(DEFAULT_HOLDER, |stated| stated.high);
+    Some(FuseAt { rating, resistance: own + holder, from_battery: Some(laid), place })
+}
+
+fn list(job: &Job, supply: &Supply, run: &Run, figures: &mut Figures) {
+    let volts = unit_or(None, "V");
+    let name = job.heaters.get(supply.heater).map_or("", |heater| heater.name.as_str());
+    let mut rests_on: Vec<Place> =
+        supply.pieces.iter().filter_map(|piece| piece.size.fact().map(|fact| fact.used)).collect();
+    rests_on.extend(run.walk.stretches.iter().map(|stretch| stretch.place));
+    rests_on.extend(supply.fuses.iter().map(|fuse| fuse.place));
+    rests_on.push(run.header);
+    for left in &supply.left {
+        figures.list.push(Figure {
+            name: "voltage_left",
+            section: Section::Electrical,
+            subject: run.header,
+            title: format!("voltage left at {name}, {}", left.stage),
+            case: left.case.title(),
+            value: left.voltage,
+            unit: volts,
+            rests_on: rests_on.clone(),
+            working: working(supply, left),
+        });
+    }
+    for piece in supply.pieces.iter() {
+        let Some(allowable) = supply.allowable(piece) else { continue };
+        figures.list.push(Figure {
+            name: "allowable_current",
+            section: Section::Electrical,
+            subject: run.header,
+            title: format!("what {} may carry all day", shown_size(piece)),
+            case: Case::HotSummer.title(),
+            value: allowable,
+            unit: unit_or(None, "A"),
+            rests_on: piece.size.fact().map(|fact| fact.used).into_iter().collect(),
+            working: vec![Step {
+                what: "current of one conductor in free air, for the air around it and for its bundle",
+                formula: "I = I30 · √((T_insulation − T_air) / (T_insulation − 30 °C)) · bundle",
+                inputs: vec![
+                    input("area", piece.area, "mm²"),
+                    input("T_insulation", piece.insulation, "°C"),
+                    input(if supply.ambient.1 { "T_air" } else { "T_air (not stated, taken)" }, supply.ambient.0, "°C"),
+                    input("conductors together", f64::from(supply.bundled), ""),
+                ],
+                result: allowable,
+                unit: "A",
+                source: "33 CFR 183.425 table 5; heat balance for other air; bundle factors from memory",
+            }],
+        });
+    }
+    for fuse in &supply.fuses {
+        let Some(laid) = fuse.from_battery else { continue };
+        figures.list.push(Figure {
+            name: "fuse_distance",
+            section: Section::Electrical,
+            subject: run.header,
+            title: "cable between battery and fuse".to_string(),
+            case: "",
+            value: laid,
+            unit: unit_or(run.walk.unit, "m"),
+            rests_on: vec![fuse.place],
+            working: Vec::new(),
+        });
+    }
+}
+
+/// A piece's size as its author wrote it.
+pub fn shown_size(piece: &Piece) -> String {
+    piece.size.get().map_or_else(|| unit_or(None, "mm²").show(piece.area), |size| size.show(size.nominal))
+}
+
+fn working(supply: &Supply, left: &Left) -> Vec<Step> {
+    let case = left.case;
+    let copper = case.of(supply.copper);
+    let mut steps = Vec::with_capacity(8);
+    for piece in &supply.pieces {
+        let per_metre = piece.ohms_per_metre(Temperature::kelvin(copper));
+        let ways = if supply.chassis { 1.0 } else { 2.0 };
+        let copper_symbol = match (case, supply.default_cold) {
+            (Case::ColdStart, true) => "T_copper (design cold not stated, taken)",
+            _ => "T_copper",
+        };
+        steps.push(Step {
+            what: "resistance of the conductor",
+            formula: if supply.chassis { "R = R′ · L" } else { "R = R′ · 2 · L" },
+            inputs: vec![
+                input("area", piece.area, piece.size.get().map_or("mm²", |size| size.unit.spelling)),
+                input(copper_symbol, copper, "°C"),
+                input("R′", per_metre * 1e3, "mΩ/m"),
+                input("L", piece.length, "m"),
+            ],
+            result: per_metre * piece.length * ways,
+            unit: "mΩ",
+            source: if piece.ohms_per_metre_at_20.is_some() {
+                "data sheet of the cable; IEC 60028 for temperature"
+            } else {
+                "IEC 60228 class 5 maximum or ASTM B258 area, IEC 60028 for temperature"
+            },
+        });
+    }
+    let fuses: f64 = supply.fuses.iter().map(|fuse| fuse.resistance).sum();
+    let back = if supply.chassis { CHASSIS_RETURN } else { 0.0 };
+    steps.push(Step {
+        what: "fuse and holder, joints and contacts, chassis",
+        formula: "R = R_fuse + R_contacts + R_chassis",
+        inputs: vec![
+            input("R_fuse", fuses, "mΩ"),
+            input(
+                if supply.default_contacts { "R_contacts (none stated, taken)" } else { "R_contacts" },
+                supply.contacts,
+                "mΩ",
+            ),
+            input("R_chassis", back, "mΩ"),
+        ],
+        result: fuses + supply.contacts + back,
+        unit: "mΩ",
+        source: "as stated; else typical cold resistance of a blade fuse, contacts by common practice, no source",
+    });
+    steps.push(Step {
+        what: "voltage lost on the way",
+        formula: "U = I · R",
+        inputs: vec![input("I", left.current, "A"), input("R", supply.loop_resistance(case), "mΩ")],
+        result: left.lost,
+        unit: "V",
+        source: "Ohm's law",
+    });
+    steps.push(Step {
+        what: "voltage lost inside the battery",
+        formula: "U = I · R_i",
+        inputs: vec![input("I", left.current, "A"), input("R_i", case.of(supply.battery_resistance), "mΩ")],
+        result: left.sag,
+        unit: "V",
+        source: "as stated, or by capacity and temperature, from memory",
+    });
+    steps.push(Step {
+        what: "voltage left at the heater",
+        formula: "U = U_rest − U_way − U_battery",
+        inputs: vec![
+            input("U_rest", supply.open_circuit, "V"),
+            input(if supply.charge.1 { "charge" } else { "charge (not stated, taken)" }, supply.charge.0, "%"),
+            input("U_way", left.lost, "V"),
+            input("U_battery", left.sag, "V"),
+        ],
+        result: left.voltage,
+        unit: "V",
+        source: "Kirchhoff's voltage law; rest voltage by state of charge, from memory",
+    });
+    steps
+}

@@ -32,7 +32,7 @@ impl Section {
 pub struct Input {
     /// The symbol.
     pub symbol: &'static str,
-    /// SI value.
+    /// SI value; for a unit that authors cannot write (`mΩ/m`), the number of that unit.
     pub value: f64,
     /// The unit's spelling; empty for a plain number.
     pub unit: &'static str,

@@ -71,6 +71,8 @@ pub struct Walk {
     pub end_way: Option<Vector>,
     /// Where the walk is after each step, where known.
     pub after: Vec<Option<Spot>>,
+    /// The sum of bends up to each step, radians; `None` where a line before it was not understood.
+    pub bends_after: Vec<Option<Interval>>,
     /// Where the walk does not meet a place that the author states.
     pub misses: Vec<Miss>,
     /// Whether some part of it lies nobody knows where.
@@ -193,6 +195,7 @@ pub fn walk(
             _ => {}
         }
         state.walk.after.push(state.here);
+        state.walk.bends_after.push(state.walk.bends);
     }
     if let Some((spot, place)) = end {
         if walked {

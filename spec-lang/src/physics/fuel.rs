@@ -130,7 +130,7 @@ const PETROL_VISCOSITY_TEMPERATURE: f64 = 872.0;
 ///
 /// Diesel: log log (ν + 0.7) falls along a straight line in log T, through a typical value at 40 °C (2.6 mm²/s for
 /// classes A to C, 2.2 for D to F, 1.8 for arctic) with the slope of n-dodecane, 3.90. Petrol: n-heptane's 0.603 mm²/s at 20 °C
-/// with an exponential in 1/T. Valid from -50 °C to 80 °C (held at those ends outside), while the fuel is clear: below its
+/// with an exponential in 1/T. Valid from -50 °C to 80 °C (held at those ends outside), 2 % high at 70 °C, while the fuel is clear: below its
 /// cloud point wax makes it thicker than this. Sources: ASTM D341 (Walther's equation); slope, and petrol, fitted to reference
 /// equations of n-dodecane and n-heptane; typical values from memory.
 pub fn kinematic_viscosity(fuel: Fuel, temperature: Temperature) -> KinematicViscosity {
@@ -162,20 +162,25 @@ pub fn density_at_15_celsius(fuel: Fuel) -> Density {
     })
 }
 
-/// Density by temperature: ρ15 exp(-α Δ (1 + 0.8 α Δ)), with α = (K0 + K1 ρ15) / ρ15² and Δ = T - 15 °C.
-///
-/// Falls by about 0.7 kg/m³ a kelvin for diesel, 0.9 for petrol. Valid from -50 °C to 80 °C (held at those ends outside).
-/// Source: API MPMS chapter 11.1 / ASTM D1250 tables 53B, 54B (constants for fuel oils and gasolines from memory).
+/// Density of a fuel by temperature, from its usual density at 15 °C. Sources: [`density_at_15_celsius`], [`density_from`].
 pub fn density(fuel: Fuel, temperature: Temperature) -> Density {
-    let base = density_at_15_celsius(fuel);
-    let reference = base.in_kilograms_per_cubic_metre();
+    density_from(density_at_15_celsius(fuel), fuel, temperature)
+}
+
+/// Density by temperature from a stated density at 15 °C: ρ15 exp(-α Δ (1 + 0.8 α Δ)), with α = (K0 + K1 ρ15) / ρ15² and Δ = T - 15 °C.
+///
+/// Falls by about 0.7 kg/m³ a kelvin for diesel, 0.9 for petrol. Valid from -50 °C to 80 °C (held at those ends outside) and
+/// from 650 to 900 kg/m³ (held at those ends to find α).
+/// Source: API MPMS chapter 11.1 / ASTM D1250 tables 53B, 54B (constants for fuel oils and gasolines from memory).
+pub fn density_from(at_15: Density, fuel: Fuel, temperature: Temperature) -> Density {
+    let reference = at_15.in_kilograms_per_cubic_metre().clamp(650.0, 900.0);
     let (zeroth, first) = match fuel {
         Fuel::Diesel(_) => (186.9696, 0.4862),
         Fuel::Petrol => (346.4228, 0.4388),
     };
     let expansion = (zeroth + first * reference) / (reference * reference);
     let change = expansion * (held(temperature).in_celsius() - 15.0);
-    base * (-change * (1.0 + 0.8 * change)).exp()
+    at_15 * (-change * (1.0 + 0.8 * change)).exp()
 }
 
 /// Lower heating value: diesel 42.84, petrol 43.0 MJ/kg.

@@ -12,8 +12,11 @@ use crate::syntax::{Item, ItemKind, Line, Tree};
 use crate::text::Span;
 use crate::units::find_unit;
 use crate::vocabulary::{
-    self, is_header_word, kind_of_header, nearest, property, words_of, Kind, KindSet, Naming, Role, EDITION, RESERVED,
+    self, is_header_word, kind_of_header, nearest, property, words_of, Direction, Kind, KindSet, Naming, Role, Word,
+    EDITION, RESERVED,
 };
+use std::collections::hash_map::Entry;
+use std::collections::HashMap;
 
 /// Reads the blocks of a tree.
 pub(super) fn read_blocks(tree: Tree) -> Reading {
@@ -27,7 +30,10 @@ pub(super) fn read_blocks(tree: Tree) -> Reading {
         slips: Vec::new(),
         held: KindSet::NONE,
         edition: None,
+        edition_line: false,
         follows: Vec::new(),
+        once: Vec::new(),
+        labelled: HashMap::new(),
         open: false,
     };
     let mut at = 0;
@@ -70,7 +76,13 @@ struct Reader<'a> {
     slips: Vec<Slip>,
     held: KindSet,
     edition: Option<(u32, Span)>,
+    /// Whether a line is there to say the edition, readable or not.
+    edition_line: bool,
     follows: Vec<Span>,
+    /// What the last block has said that it may say only once.
+    once: Vec<(&'static str, Span)>,
+    /// What it has said that it may say once a label.
+    labelled: HashMap<(&'static str, &'a str), Span>,
     /// Whether the last block still takes lines.
     open: bool,
 }
@@ -305,56 +317,55 @@ impl<'a> Reader<'a> {
         named.then_some(kind)
     }
 
-    /// Whether an indented paragraph after an empty line goes on with the open block: its words are known there, none
-    /// is said a second time, and the block's walk has not ended.
+    /// Whether an indented paragraph after an empty line goes on with the open block: most of its words are known
+    /// there and no kind knows the others, none is said a second time, the block's walk has not ended, and the
+    /// paragraph does not begin as a block of its own would: with the start of a walk, or as the open block began.
     fn paragraph_belongs(&self, at: usize, open: Kind) -> bool {
         let (known, all) = self.count_known(at, open);
         if known * 2 < all || known == 0 {
             return false;
         }
-        let said: Vec<&str> =
-            self.last_statements().iter().filter_map(|statement| statement.word.map(|word| word.word)).collect();
-        let ended = said.contains(&"ends");
+        let begins = self.blocks.last().and_then(|block| self.statements.get(block.statements.start as usize));
+        let begins = begins.and_then(|statement| statement.word).map_or("", |word| word.word);
+        let first = self.paragraph(at).next().unwrap_or("");
+        if first == "from" || (first == begins && Direction::named(first).is_none()) {
+            return false;
+        }
+        let said = |word: &str| self.once.iter().any(|(once, _)| *once == word);
+        let ended = said("ends") || said("draws");
         self.paragraph(at).all(|word| match property(open, word) {
-            Some(known) => !(said.contains(&word) && !known.repeats) && !(ended && word != "note"),
-            None => true,
+            Some(known) => (known.repeats || !said(word)) && (!ended || word == "note"),
+            None => Kind::all().all(|kind| property(kind, word).is_none()),
         })
     }
 
-    fn last_statements(&self) -> &[Statement] {
-        let range =
-            self.blocks.last().map_or(0..0, |block| block.statements.start as usize..block.statements.end as usize);
-        self.statements.get(range).unwrap_or(&[])
-    }
-
-    fn take_file_line(&mut self, word: &'static vocabulary::Word, items: &[Item], span: Span) {
-        let rest = items.get(1..).unwrap_or(&[]);
-        let matched = match_word(&self.tree.text, rest, word);
-        for arg in &matched.args {
+    fn take_file_line(&mut self, word: &'static Word, items: &[Item], span: Span) {
+        let mut args = Vec::new();
+        let slip = match_word(&self.tree.text, items, word, &mut args);
+        self.edition_line |= word.word == "dryfit";
+        for arg in &args {
             match arg.value {
                 Value::Count(edition) if self.edition.is_none() => {
                     self.edition = Some((edition, arg.span));
                     if edition > EDITION {
-                        self.slips.push(Slip { kind: SlipKind::EditionLater { edition }, span: arg.span });
+                        self.slip(SlipKind::EditionLater { edition }, arg.span);
                     }
                 }
                 Value::Count(_) => {
                     let first = self.edition.map_or(arg.span, |(_, span)| span);
-                    self.slips.push(Slip { kind: SlipKind::SaidTwice { first }, span });
+                    self.slip(SlipKind::SaidTwice { first }, span);
                 }
                 Value::Text => self.follows.push(arg.span),
                 _ => {}
             }
         }
         self.text_slips(items);
-        self.slips.extend(matched.slip);
+        self.slips.extend(slip);
     }
 
     fn check_edition(&mut self) {
-        let anything = !self.lines.is_empty();
-        if self.edition.is_none() && anything {
-            let at = self.line(0).map_or(Span::default(), |(_, line, items)| first_span(items, said(line, items)));
-            self.slips.push(Slip { kind: SlipKind::EditionMissing, span: at });
+        if let (false, Some((_, line, items))) = (self.edition_line, self.line(0)) {
+            self.slip(SlipKind::EditionMissing, first_span(items, said(line, items)));
         }
     }
 
@@ -374,6 +385,8 @@ impl<'a> Reader<'a> {
         }
         self.blocks.push(block);
         self.open = true;
+        self.once.clear();
+        self.labelled.clear();
     }
 
     fn read_header(&mut self, kind: Kind, items: &[Item], block: &mut Block) {
@@ -452,20 +465,20 @@ impl<'a> Reader<'a> {
     fn take_statement(&mut self, kind: Kind, line: u32, items: &[Item], span: Span) {
         let head = first_span(items, span);
         let first = self.word(items.first());
-        let start = u32::try_from(self.args.len()).unwrap_or(u32::MAX);
+        let kept = self.args.len();
         let known = property(kind, first);
         let mut whole = false;
         match known {
             Some(word) => {
-                let matched = match_word(&self.tree.text, items.get(1..).unwrap_or(&[]), word);
-                whole = matched.slip.is_none();
-                if let Some(before) = self.said_before(word, &matched.args) {
+                let slip = match_word(&self.tree.text, items, word, &mut self.args);
+                if let Some(before) = self.said_before(word, kept, span) {
+                    self.args.truncate(kept);
                     self.slip(SlipKind::SaidTwice { first: before }, span);
                     self.extend_block(line);
                     return;
                 }
-                self.slips.extend(matched.slip);
-                self.args.extend(matched.args);
+                whole = slip.as_ref().is_none_or(|slip| slip.kind == SlipKind::CommaMissing);
+                self.slips.extend(slip);
             }
             None => {
                 let stray = items.first().is_some_and(|item| item.kind == ItemKind::Stray);
@@ -475,28 +488,33 @@ impl<'a> Reader<'a> {
             }
         }
         self.text_slips(items);
-        let end = u32::try_from(self.args.len()).unwrap_or(u32::MAX);
-        self.statements.push(Statement { word: known, head, span, line, whole, args: start..end });
+        let count = |args: usize| u32::try_from(args).unwrap_or(u32::MAX);
+        let args = count(kept)..count(self.args.len());
+        self.statements.push(Statement { word: known, head, span, line, whole, args });
         self.extend_block(line);
     }
 
     /// Where the same was said before in this block: the same word, or for lists of labelled things the same label.
-    fn said_before(&self, word: &'static vocabulary::Word, args: &[Arg]) -> Option<Span> {
-        let keyed = matches!(word.word, "stage" | "port" | "harness" | "exhaust-clear-of" | "tee" | "outlet" | "heats");
-        if word.repeats && !keyed {
+    /// If it was not, it now is; its arguments are those from `kept` on.
+    fn said_before(&mut self, word: &'static Word, kept: usize, span: Span) -> Option<Span> {
+        if !word.repeats {
+            let before = self.once.iter().find(|(said, _)| *said == word.word).map(|(_, span)| *span);
+            if before.is_none() {
+                self.once.push((word.word, span));
+            }
+            return before;
+        }
+        if !matches!(word.word, "stage" | "port" | "harness" | "exhaust-clear-of" | "tee" | "outlet" | "heats") {
             return None;
         }
-        let text = &self.tree.text;
-        let label =
-            |args: &[Arg]| args.iter().find(|arg| arg.role == Role::What).map(|arg| arg.span.of(text).to_string());
-        let key = if keyed { Some(label(args)?) } else { None };
-        let before = self.last_statements().iter().find(|statement| {
-            statement.word.is_some_and(|known| known.word == word.word) && {
-                let range = statement.args.start as usize..statement.args.end as usize;
-                key.is_none() || label(self.args.get(range).unwrap_or(&[])) == key
+        let label = self.args.get(kept..)?.iter().find(|arg| arg.role == Role::What)?.span.of(&self.tree.text);
+        match self.labelled.entry((word.word, label)) {
+            Entry::Occupied(before) => Some(*before.get()),
+            Entry::Vacant(free) => {
+                free.insert(span);
+                None
             }
-        });
-        before.map(|statement| statement.span)
+        }
     }
 
     /// A line inside a walk that says nothing known: the walk has a gap there.

@@ -59,7 +59,7 @@ impl Date {
         let year: u16 = parts.next()?.parse().ok()?;
         let month: u8 = parts.next()?.parse().ok()?;
         let day: u8 = parts.next()?.parse().ok()?;
-        let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
+        let leap = year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400));
         let longest = match month {
             2 => 28 + u8::from(leap),
             4 | 6 | 9 | 11 => 30,
@@ -169,8 +169,13 @@ impl Reading {
     /// The block and the statement at an offset.
     pub fn at(&self, offset: u32) -> (Option<&Block>, Option<&Statement>) {
         let line = u32::try_from(self.tree.line_at(offset)).unwrap_or(u32::MAX);
-        let block = self.blocks.iter().rev().find(|block| block.first_line <= line && line <= block.last_line);
-        let statement = block.and_then(|block| self.statements(block).iter().find(|statement| statement.line == line));
+        let after = self.blocks.partition_point(|block| block.first_line <= line);
+        let block = after.checked_sub(1).and_then(|at| self.blocks.get(at)).filter(|block| line <= block.last_line);
+        let statement = block.and_then(|block| {
+            let statements = self.statements(block);
+            let at = statements.binary_search_by_key(&line, |statement| statement.line).ok()?;
+            statements.get(at)
+        });
         (block, statement)
     }
 

@@ -180,7 +180,8 @@ pub(super) fn read_quantity(cursor: &mut Cursor<'_>, wanted: Dimension) -> Resul
         let gauge_like = wanted == Dimension::Conductor && first_number.gauge.is_some();
         let kind =
             if gauge_like { SlipKind::UnknownUnit { nearest: Some(WIRE_GAUGE) } } else { SlipKind::NoUnit { wanted } };
-        return Err(slip(kind, first_span));
+        // One unit at the end serves the whole group, so that is where it is wanted.
+        return Err(slip(kind, second.map_or(first_span, |(.., span)| span)));
     };
     let first = if first_unit.is_some() { first } else { unit.to_si(first_number.value) };
     let Some((second, second_unit, second_number, second_span)) = second else {

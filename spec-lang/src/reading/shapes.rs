@@ -7,37 +7,32 @@ use crate::syntax::{Item, ItemKind};
 use crate::text::Span;
 use crate::vocabulary::{nearest, Atom, Direction, Form, Part, Role, Times, Word, RESERVED};
 
-/// What matching a statement gave: its arguments, and the slip that stopped it.
-pub(super) struct Matched {
-    pub args: Vec<Arg>,
-    pub slip: Option<Slip>,
-    /// How many items were understood: the form that got furthest speaks for the line.
-    pub reached: usize,
-}
-
-/// Matches the items behind a word with the word's forms; the first whole match counts, else the furthest.
-pub(super) fn match_word(text: &str, items: &[Item], word: &Word) -> Matched {
-    if let [only] = items {
+/// Matches a line's items, its word the first, with the word's forms: the first whole match counts, else the one that
+/// got furthest. Arguments go behind those already in `args`; given back is the slip that stopped it.
+pub(super) fn match_word(text: &str, items: &[Item], word: &Word, args: &mut Vec<Arg>) -> Option<Slip> {
+    if let [_, only] = items {
         if only.kind == ItemKind::Word && only.span.of(text) == "unknown" {
-            let role = first_role(word);
-            return Matched {
-                args: vec![Arg { role, value: Value::Unknown, span: only.span }],
-                slip: None,
-                reached: 1,
-            };
+            args.push(Arg { role: first_role(word), value: Value::Unknown, span: only.span });
+            return None;
         }
     }
-    let mut best: Option<Matched> = None;
+    let kept = args.len();
+    let mut furthest: Option<(usize, &Form)> = None;
     for form in word.forms {
-        let matched = match_form(text, items, form);
-        if matched.slip.is_none() {
-            return matched;
+        let (slip, reached) = match_form(text, items, form, args);
+        if slip.is_none() {
+            return None;
         }
-        if best.as_ref().is_none_or(|best| matched.reached > best.reached) {
-            best = Some(matched);
+        // Most lines fit a form, so a line that fits none is read once more rather than every trial kept.
+        if let ([_], slip) = (word.forms, slip) {
+            return slip;
         }
+        if furthest.is_none_or(|(best, _)| reached > best) {
+            furthest = Some((reached, form));
+        }
+        args.truncate(kept);
     }
-    best.unwrap_or(Matched { args: Vec::new(), slip: None, reached: 0 })
+    furthest.and_then(|(_, form)| match_form(text, items, form, args).0)
 }
 
 fn first_role(word: &Word) -> Role {
@@ -62,66 +57,72 @@ fn role_of(atom: &Atom) -> Option<Role> {
     }
 }
 
-fn match_form(text: &str, items: &[Item], form: &Form) -> Matched {
-    let mut cursor = Cursor { text, items, at: 0 };
-    let mut args = Vec::with_capacity(4);
+/// Gives the slip that stopped the match, and how many items were understood.
+fn match_form(text: &str, items: &[Item], form: &Form, args: &mut Vec<Arg>) -> (Option<Slip>, usize) {
+    let mut cursor = Cursor { text, items, at: 1 };
     let mut first = true;
+    let mut comma_missing = None;
     for part in form.head {
         if part.0 == Times::Maybe && cursor.peek().is_none() {
             break;
         }
-        if let Err(slip) =
-            next_part(&mut cursor, first, part.1.first()).and_then(|()| match_part(&mut cursor, part, &mut args))
-        {
-            return Matched { args, slip: Some(slip), reached: cursor.at };
+        let start = cursor;
+        let comma = first || step_over_comma(&mut cursor);
+        if let Err(slip) = match_part(&mut cursor, part, args) {
+            // Without a comma nothing says that this part was begun at all: its absence is the slip.
+            let slip = if comma { slip } else { unexpected(&start, wanted_first(part)) };
+            return (Some(slip), cursor.at);
+        }
+        if !comma && cursor.at > start.at {
+            comma_missing = comma_missing.or_else(|| Some(between(&start, &cursor)));
         }
         first = false;
     }
     let mut used = [false; 8];
     while let Some(item) = cursor.peek() {
         if form.tail.is_empty() {
-            return left_over(args, &cursor, item);
+            return (Some(left_over(&cursor, item)), cursor.at);
         }
-        if !first && item.kind != ItemKind::Comma {
-            return left_over(args, &cursor, item);
-        }
-        if !first {
-            cursor.at += 1;
-        }
+        let start = cursor;
+        let comma = first || step_over_comma(&mut cursor);
         first = false;
-        if let Err(slip) = match_any(&mut cursor, form.tail, &mut used, &mut args) {
-            return Matched { args, slip: Some(slip), reached: cursor.at };
+        match match_any(&mut cursor, form.tail, &mut used, args) {
+            Ok(()) if comma => {}
+            Ok(()) => comma_missing = comma_missing.or_else(|| Some(between(&start, &cursor))),
+            Err(slip) if comma => return (Some(slip), cursor.at),
+            Err(_) => return (Some(left_over(&start, item)), start.at),
         }
     }
-    Matched { args, slip: None, reached: cursor.at }
+    (comma_missing.map(|span| Slip { kind: SlipKind::CommaMissing, span }), cursor.at)
 }
 
-fn left_over(args: Vec<Arg>, cursor: &Cursor<'_>, item: Item) -> Matched {
+fn wanted_first(part: &Part) -> Atom {
+    part.1.first().copied().unwrap_or(Atom::Label(Role::What))
+}
+
+fn step_over_comma(cursor: &mut Cursor<'_>) -> bool {
+    let comma = cursor.peek().is_some_and(|item| item.kind == ItemKind::Comma);
+    cursor.at += usize::from(comma);
+    comma
+}
+
+/// The items read from one stand of the cursor to a later one.
+fn between(start: &Cursor<'_>, end: &Cursor<'_>) -> Span {
+    let first = start.peek().map_or(start.behind(), |item| item.span);
+    first.cover(end.behind())
+}
+
+fn left_over(cursor: &Cursor<'_>, item: Item) -> Slip {
+    if item.kind == ItemKind::Stray {
+        return Slip { kind: SlipKind::StrayCharacter, span: item.span };
+    }
     let end = cursor.items.last().map_or(item.span, |last| last.span);
-    let kind = match item.kind {
-        ItemKind::Stray => SlipKind::StrayCharacter,
-        _ => SlipKind::LeftOver,
-    };
-    let span = if item.kind == ItemKind::Stray { item.span } else { item.span.cover(end) };
-    Matched { args, slip: Some(Slip { kind, span }), reached: cursor.at }
-}
-
-/// Steps over the comma before a part that is not the first.
-fn next_part(cursor: &mut Cursor<'_>, first: bool, wanted: Option<&Atom>) -> Result<(), Slip> {
-    if first {
-        return Ok(());
-    }
-    match cursor.peek() {
-        Some(item) if item.kind == ItemKind::Comma => {
-            cursor.at += 1;
-            Ok(())
-        }
-        _ => Err(unexpected(cursor, wanted.copied().unwrap_or(Atom::Label(Role::What)))),
-    }
+    Slip { kind: SlipKind::LeftOver, span: item.span.cover(end) }
 }
 
 fn match_any(cursor: &mut Cursor<'_>, tail: &[Part], used: &mut [bool; 8], args: &mut Vec<Arg>) -> Result<(), Slip> {
     let mut furthest: Option<(usize, Slip)> = None;
+    let mut without_comma = None;
     for (number, part) in tail.iter().enumerate() {
         if part.0 == Times::Maybe && used.get(number).copied().unwrap_or(false) {
             continue;
@@ -138,11 +139,8 @@ fn match_any(cursor: &mut Cursor<'_>, tail: &[Part], used: &mut [bool; 8], args:
             }
             Ok(()) => {
                 args.truncate(kept);
-                let end = trial.items.last().map_or(trial.behind(), |item| item.span);
-                let start = trial.peek().map_or(end, |item| item.span);
-                let slip = Slip { kind: SlipKind::LeftOver, span: start.cover(end) };
-                if furthest.as_ref().is_none_or(|(reached, _)| trial.at > *reached) {
-                    furthest = Some((trial.at, slip));
+                if trial.at > cursor.at {
+                    without_comma = without_comma.or(Some((number, part)));
                 }
             }
             Err(slip) => {
@@ -153,16 +151,21 @@ fn match_any(cursor: &mut Cursor<'_>, tail: &[Part], used: &mut [bool; 8], args:
             }
         }
     }
+    // A part that is whole but goes on without a comma: what follows it is for the caller to name.
+    if let Some((number, part)) = without_comma {
+        if let Some(flag) = used.get_mut(number) {
+            *flag = true;
+        }
+        return match_part(cursor, part, args);
+    }
     match furthest {
         Some((reached, slip)) => {
-            // Where nothing of any part matched, say what the first that may still stand wanted.
             cursor.at = reached;
             Err(slip)
         }
         None => {
-            let end = cursor.items.last().map_or(cursor.behind(), |item| item.span);
-            let start = cursor.peek().map_or(end, |item| item.span);
-            Err(Slip { kind: SlipKind::LeftOver, span: start.cover(end) })
+            let item = cursor.peek().unwrap_or(Item { kind: ItemKind::Word, span: cursor.behind() });
+            Err(left_over(cursor, item))
         }
     }
 }
@@ -349,19 +352,15 @@ fn expected_in(text: &str, items: &[Item], form: &Form, wanted: &mut Vec<Atom>) 
         if cursor.peek().is_none() && !first {
             return; // a comma is next; nothing to offer before it is typed
         }
-        if next_part(&mut cursor, first, part.1.first()).is_err()
-            || !expected_in_part(&mut cursor, part, &mut scratch, wanted)
-        {
+        let comma = first || step_over_comma(&mut cursor);
+        if !comma || !expected_in_part(&mut cursor, part, &mut scratch, wanted) {
             return;
         }
         first = false;
     }
     loop {
-        if !first {
-            match cursor.peek() {
-                Some(item) if item.kind == ItemKind::Comma => cursor.at += 1,
-                _ => return,
-            }
+        if !first && !step_over_comma(&mut cursor) {
+            return;
         }
         if cursor.peek().is_none() {
             wanted.extend(form.tail.iter().filter_map(|part| part.1.first().copied()));

@@ -37,6 +37,8 @@ pub enum SlipKind {
     Expected { wanted: Atom, at_end: bool },
     /// More on the line than the word takes.
     LeftOver,
+    /// A part of the line that no comma parts from the one before; it was read all the same.
+    CommaMissing,
     /// Characters that the language has no use for.
     StrayCharacter,
     /// A quote that is not closed before the line's end.

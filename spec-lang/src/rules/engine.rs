@@ -1,11 +1,13 @@
 //! Runs the rules: sorts, removes duplicates, applies concessions, and keeps a rule that fails from taking others down.
 
-use super::Rule;
+use super::{Family, Rule};
 use crate::figures::Figures;
-use crate::finding::{Finding, NotJudged};
-use crate::model::Job;
+use crate::finding::{Conceded, Finding, NotJudged, Severity};
+use crate::model::{Concession, Job};
 use crate::reading::Date;
 use crate::source::Place;
+use crate::text::Span;
+use std::panic::{catch_unwind, AssertUnwindSafe};
 
 /// What a rule reads, and where it puts what it finds.
 pub struct Findings<'a> {
@@ -17,6 +19,8 @@ pub struct Findings<'a> {
     pub figures: &'a Figures,
     /// The day, where the caller gave one.
     pub today: Option<Date>,
+    /// For the rules on concessions, which run last: whether each concession of the job set something aside.
+    pub concession_used: &'a [bool],
     found: Vec<Finding>,
     not_judged: Vec<NotJudged>,
 }
@@ -38,20 +42,117 @@ impl<'a> Findings<'a> {
     }
 }
 
+/// Stands for a rule that failed: the tool's own fault, never the author's.
+pub(super) static RULE_FAILED: Rule = Rule {
+    name: "rule-failed",
+    family: Family::Text,
+    severity: Severity::Error,
+    title: "a rule that failed",
+    source: "the tool itself",
+    explanation: "One of the tool's own rules stopped with a fault. The other rules were judged; the one named was not. This is never the fault of the text.",
+    mend: "Report the file to the tool's authors.",
+    bad: "",
+    good: "",
+    life_safety: false,
+    find: |_| {},
+};
+
 /// Runs every rule over a job. Findings come sorted by file, start, end and rule name, each once.
 pub fn judge(job: &Job, figures: &Figures, today: Option<Date>) -> (Vec<Finding>, Vec<NotJudged>) {
-    let mut found = Vec::new();
-    let mut not_judged = Vec::new();
-    for rule in super::all() {
-        let mut findings = Findings { rule, job, figures, today, found, not_judged };
-        (rule.find)(&mut findings);
-        found = findings.found;
-        not_judged = findings.not_judged;
+    let mut run = Run { job, figures, today, found: Vec::new(), not_judged: Vec::new() };
+    for rule in super::all().filter(|rule| rule.family != Family::Concessions) {
+        run.rule(rule, &[]);
     }
+    let used: Vec<bool> = job.concessions.iter().map(|concession| run.concede(concession)).collect();
+    for rule in super::all().filter(|rule| rule.family == Family::Concessions) {
+        run.rule(rule, &used);
+    }
+    let Run { mut found, mut not_judged, .. } = run;
     found.sort_by(|left, right| {
         (left.place, left.rule.name, &left.title).cmp(&(right.place, right.rule.name, &right.title))
     });
     found.dedup_by(|right, left| left.place == right.place && left.rule == right.rule && left.title == right.title);
-    not_judged.sort_by(|left, right| (left.place, left.rule.name).cmp(&(right.place, right.rule.name)));
+    not_judged.sort_by(|left, right| {
+        (left.place, left.rule.name, &left.because).cmp(&(right.place, right.rule.name, &right.because))
+    });
+    not_judged
+        .dedup_by(|right, left| left.place == right.place && left.rule == right.rule && left.because == right.because);
     (found, not_judged)
+}
+
+struct Run<'a> {
+    job: &'a Job,
+    figures: &'a Figures,
+    today: Option<Date>,
+    found: Vec<Finding>,
+    not_judged: Vec<NotJudged>,
+}
+
+impl Run<'_> {
+    fn rule(&mut self, rule: &'static Rule, concession_used: &[bool]) {
+        let mut findings = Findings {
+            rule,
+            job: self.job,
+            figures: self.figures,
+            today: self.today,
+            concession_used,
+            found: Vec::new(),
+            not_judged: Vec::new(),
+        };
+        if catch_unwind(AssertUnwindSafe(|| (rule.find)(&mut findings))).is_ok() {
+            self.found.append(&mut findings.found);
+            self.not_judged.append(&mut findings.not_judged);
+        } else {
+            let place = self.job.header.unwrap_or(Place { file: self.job.file, span: Span::default() });
+            let title = format!("rule `{}` failed and was not judged", rule.name);
+            self.found.push(Finding::new(&RULE_FAILED, place, title).help("report this file to the tool's authors"));
+        }
+    }
+
+    /// Sets aside what a concession covers; whether it covered anything.
+    fn concede(&mut self, concession: &Concession) -> bool {
+        let Some(name) = concession.rule.get() else { return false };
+        let expired = matches!((self.today, concession.until.get()), (Some(today), Some(until)) if *until < today);
+        let complete = concession.because.get().is_some() && concession.by.get().is_some();
+        let found = concession.on.iter().all(|participant| participant.header.is_some()) && !concession.on.is_empty();
+        let mut used = false;
+        for finding in &mut self.found {
+            if finding.rule.name != name || finding.rule.life_safety {
+                continue;
+            }
+            let blocks = blocks_of(self.job, finding);
+            let all_take_part = concession.on.iter().all(|on| on.header.is_some_and(|header| blocks.contains(&header)));
+            if !(all_take_part && found) {
+                continue;
+            }
+            used = true;
+            if complete && !expired {
+                finding.conceded = Some(Conceded {
+                    place: concession.header,
+                    because: concession.because.get().cloned().unwrap_or_default(),
+                    by: concession.by.get().cloned().unwrap_or_default(),
+                    until: concession.until.get().map(|date| date.to_string()),
+                });
+            }
+        }
+        used
+    }
+}
+
+/// The headers of the blocks that take part in a finding: its own, those of its related places, and the heater of each.
+fn blocks_of(job: &Job, finding: &Finding) -> Vec<Place> {
+    let places =
+        std::iter::once(finding.place).chain(finding.used).chain(finding.related.iter().map(|related| related.place));
+    let mut headers = Vec::new();
+    for place in places {
+        let Some((_, reading)) = job.readings.iter().find(|(file, _)| *file == place.file) else { continue };
+        let Some(block) = reading.at(place.span.start).0 else { continue };
+        headers.push(Place { file: place.file, span: block.header });
+    }
+    let of_runs = job.runs.iter().filter(|run| headers.contains(&run.header)).filter_map(|run| run.heater);
+    let heaters: Vec<Place> =
+        of_runs.filter_map(|heater| job.heaters.get(heater)).map(|heater| heater.header).collect();
+    headers.extend(heaters);
+    headers.extend(job.header);
+    headers
 }

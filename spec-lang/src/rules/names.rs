@@ -1,4 +1,256 @@
-//! Rules: Names, sheets and followed files.
-use super::Rule;
+//! Rules on names, data sheets and followed files.
 
-pub(super) static RULES: &[&Rule] = &[];
+use super::engine::Findings;
+use super::{Family, Rule};
+use crate::finding::{Severity, Whose};
+use crate::model::{FollowFault, NameFaultKind};
+use crate::vocabulary::{words_of, KindSet};
+
+pub(super) static RULES: &[&Rule] = &[
+    &NAME_NOT_FOUND,
+    &NAME_TWICE,
+    &NAME_AMBIGUOUS,
+    &FOLLOWED_FILE_MISSING,
+    &FOLLOWED_FILE_OUTSIDE,
+    &FOLLOWED_FILE_UNREADABLE,
+    &FOLLOWED_FILES_LOOP,
+    &SHEET_NOT_USED,
+];
+
+/// `a heater, a tank or a battery`
+fn one_of(kinds: KindSet) -> String {
+    let names: Vec<String> = kinds
+        .iter()
+        .map(|kind| {
+            let name = words_of(kind).reads();
+            if name.starts_with(['a', 'e', 'i', 'o', 'u']) {
+                format!("an {name}")
+            } else {
+                format!("a {name}")
+            }
+        })
+        .collect();
+    match names.as_slice() {
+        [] => "anything".to_string(),
+        [only] => only.clone(),
+        [first @ .., last] => format!("{} or {last}", first.join(", ")),
+    }
+}
+
+static NAME_NOT_FOUND: Rule = Rule {
+    name: "name-not-found",
+    family: Family::Names,
+    severity: Severity::Error,
+    title: "a name that no block has",
+    source: "the language",
+    explanation: "A name leads to the block that has it: a tank, a space, a data sheet. Where it leads nowhere, everything that would follow from that block is not judged.",
+    mend: "Correct the name, add the block, or follow the file that has it.",
+    bad: "heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabn\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
+    good: "heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
+    life_safety: false,
+    find: |findings| {
+        let job = findings.job;
+        for fault in job.name_faults.iter().filter(|fault| fault.place.file == job.file) {
+            let NameFaultKind::NotFound { kinds, nearest } = &fault.kind else { continue };
+            let name = job.text(fault.place).to_string();
+            let wanted = one_of(*kinds);
+            let mut finding = findings
+                .at(fault.place, format!("`{name}` is not the name of {wanted} here"))
+                .label("0 blocks have this name")
+                .limit("1 block of that name, in this file or one it follows", Whose::Language);
+            finding = match nearest {
+                Some(near) => finding.help(format!("`{near}` is near")).replace(format!("write `{near}`"), near.clone(), false),
+                None => finding.help(format!("add {wanted} of that name, or follow the file that has it")),
+            };
+            findings.add(finding);
+        }
+    },
+};
+
+static NAME_TWICE: Rule = Rule {
+    name: "name-twice",
+    family: Family::Names,
+    severity: Severity::Error,
+    title: "a name that two blocks of one kind have",
+    source: "the language",
+    explanation: "The first block of a name stands; the second is not read, so whatever it says is not judged.",
+    mend: "Give the second block another name, or remove it.",
+    bad: "tank main                                       # the diesel tank\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  at            back 3200 mm, left 450 mm, up 250 mm\n\ntank main\n  fuel          petrol\n  holds         20 L",
+    good: "tank spare\n  fuel          petrol\n  holds         20 L",
+    life_safety: false,
+    find: |findings| {
+        let job = findings.job;
+        for fault in job.name_faults.iter().filter(|fault| fault.place.file == job.file) {
+            let NameFaultKind::Twice { kind, first } = &fault.kind else { continue };
+            let name = job.text(fault.place).to_string();
+            let finding = findings
+                .at(fault.place, format!("`{name}` is already the name of a {}", words_of(*kind).reads()))
+                .label("this block is not read")
+                .limit("1 block of a kind and name", Whose::Language)
+                .related(*first, "the first stands")
+                .help("give this block another name, or remove it");
+            findings.add(finding);
+        }
+    },
+};
+
+static NAME_AMBIGUOUS: Rule = Rule {
+    name: "name-ambiguous",
+    family: Family::Names,
+    severity: Severity::Error,
+    title: "a short name that several blocks answer to",
+    source: "the language",
+    explanation: "With two heaters two runs may share a name. The full name starts with the heater's.",
+    mend: "Write the full name.",
+    bad: "heater second\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  warm-end      forward\n\nexhaust of second\n  pipe          steel, 24 mm bore, 27 mm outside\n  run           800 mm\n  ends          facing left\n\ncombustion-air of second\n  hose          intake-25\n  run           600 mm\n  ends          facing down\n\nreturn-air of second\n  draws         at heater, clear 100 mm\n\nfuel-line of second\n  from          main by standpipe\n  line          2 mm\n  run           1 m\n  pump          outlet up 20°\n  run           1 m\n  ends          at second\n\ncable supply of second\n  from          house\n  size          4 mm²\n  run           150 mm\n  fuse          20 A\n  run           3 m\n  ends          at second\n\nwarm-air main of second\n  duct          air-90\n  run           1 m\n  tee           cab\n  run           1 m\n  outlet        rear\n\nwarm-air main of reader\n  duct          60 mm\n  run           1 m\n  tee           cab\n  run           1 m\n  outlet        shelves\n\nwarm-air branch\n  from          main.cab\n  duct          60 mm\n  run           400 mm\n  outlet        windscreen",
+    good: "warm-air main of reader\n  duct          60 mm\n  run           1 m\n  tee           cab\n  run           1 m\n  outlet        shelves\n\nwarm-air branch\n  from          main.cab\n  duct          60 mm\n  run           400 mm\n  outlet        windscreen",
+    life_safety: false,
+    find: |findings| {
+        let job = findings.job;
+        for fault in job.name_faults.iter().filter(|fault| fault.place.file == job.file) {
+            let NameFaultKind::Ambiguous { full } = &fault.kind else { continue };
+            let name = job.text(fault.place).to_string();
+            let mut finding = findings
+                .at(fault.place, format!("`{name}` may mean {} blocks", full.len()))
+                .label(format!("{} blocks answer to it", full.len()))
+                .limit("1 block", Whose::Language)
+                .help(format!("write one of `{}`", full.join("`, `")));
+            for name in full {
+                finding = finding.replace(format!("write `{name}`"), name.clone(), false);
+            }
+            findings.add(finding);
+        }
+    },
+};
+
+fn not_followed(findings: &mut Findings<'_>, pick: fn(&FollowFault) -> Option<(String, String)>, help: &str) {
+    let job = findings.job;
+    for fault in &job.not_followed {
+        let Some((title, label)) = pick(&fault.fault) else { continue };
+        let written = job.text(fault.place).to_string();
+        let mut finding = findings
+            .at(fault.via, title.replace("{}", &written))
+            .label(label)
+            .limit("a file below the opened folder, followed once", Whose::Language)
+            .help(help);
+        if fault.via != fault.place {
+            finding = finding.related(fault.place, "followed from here");
+        }
+        findings.add(finding);
+    }
+}
+
+static FOLLOWED_FILE_MISSING: Rule = Rule {
+    name: "followed-file-missing",
+    family: Family::Names,
+    severity: Severity::Error,
+    title: "a followed file that is not there",
+    source: "the language",
+    explanation: "A path behind `follows` counts from the folder of the file that says it. Without the file its data sheets are missing, and what needs them is not judged.",
+    mend: "Correct the path, or put the file there.",
+    bad: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"no-such-file.dryfit\"",
+    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"",
+    life_safety: false,
+    find: |findings| {
+        let pick = |fault: &FollowFault| {
+            (*fault == FollowFault::Missing).then(|| ("there is no file {}".to_string(), "no such file".to_string()))
+        };
+        not_followed(findings, pick, "paths count from this file's folder");
+    },
+};
+
+static FOLLOWED_FILE_OUTSIDE: Rule = Rule {
+    name: "followed-file-outside",
+    family: Family::Names,
+    severity: Severity::Error,
+    title: "a followed file outside the opened folder",
+    source: "the language",
+    explanation:
+        "Nothing outside the folder that was opened is read, whatever a job file says and wherever a link leads.",
+    mend: "Open the folder that holds both files, or bring the file in.",
+    bad: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"../outside.dryfit\"",
+    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"",
+    life_safety: false,
+    find: |findings| {
+        let pick = |fault: &FollowFault| {
+            (*fault == FollowFault::Outside).then(|| {
+                (
+                    "{} lies outside the opened folder and is not read".to_string(),
+                    "outside the opened folder".to_string(),
+                )
+            })
+        };
+        not_followed(findings, pick, "open the folder that holds both files");
+    },
+};
+
+static FOLLOWED_FILE_UNREADABLE: Rule = Rule {
+    name: "followed-file-unreadable",
+    family: Family::Names,
+    severity: Severity::Error,
+    title: "a followed file that cannot be read",
+    source: "the language",
+    explanation: "The file is there, but it is not text in UTF-8, or the machine does not let it be read. What needs it is not judged.",
+    mend: "Save it as UTF-8, or see to its permissions.",
+    bad: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"not-text.dryfit\"",
+    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"",
+    life_safety: false,
+    find: |findings| {
+        let pick = |fault: &FollowFault| match fault {
+            FollowFault::Unreadable(reason) => Some((format!("{{}} cannot be read: {reason}"), reason.clone())),
+            _ => None,
+        };
+        not_followed(findings, pick, "save it as UTF-8 text, and see that it may be read");
+    },
+};
+
+static FOLLOWED_FILES_LOOP: Rule = Rule {
+    name: "followed-files-loop",
+    family: Family::Names,
+    severity: Severity::Error,
+    title: "files that follow each other in a circle",
+    source: "the language",
+    explanation:
+        "A file that is followed leads back to one that is being read. It is read once; the second time is the finding.",
+    mend: "Let the more general file follow nothing that follows it.",
+    bad: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench.dryfit\"",
+    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"",
+    life_safety: false,
+    find: |findings| {
+        let pick = |fault: &FollowFault| {
+            (*fault == FollowFault::Loop)
+                .then(|| ("{} leads back to a file that follows it".to_string(), "a circle of files".to_string()))
+        };
+        not_followed(findings, pick, "remove one of the `follows` lines");
+    },
+};
+
+static SHEET_NOT_USED: Rule = Rule {
+    name: "sheet-not-used",
+    family: Family::Names,
+    severity: Severity::Advice,
+    title: "a data sheet that nothing in its job uses",
+    source: "the language",
+    explanation: "A data sheet in a job that nothing names is either left over, or the block that should name it names another. Sheets of workshop files are there for others and are not judged.",
+    mend: "Name it where it belongs, or remove it.",
+    bad: "datasheet hose spare-20                        # invented\n  bore          20 mm",
+    good: "datasheet hose spare-20                        # invented\n  bore          20 mm\n\ncombustion-air of reader\n  hose          spare-20\n  run           600 mm\n  at            back 1500 mm, right 310 mm, up 450 mm\n  ends          facing back",
+    life_safety: false,
+    find: |findings| {
+        let job = findings.job;
+        if job.header.is_none() {
+            return;
+        }
+        for (number, defined) in job.defined.iter().enumerate() {
+            let used = job.names.iter().any(|name| name.target == Some(number));
+            if defined.kind.is_sheet() && defined.header.file == job.file && !used {
+                let finding = findings
+                    .at(defined.name_place, format!("data sheet `{}` is used 0 times in this job", defined.name))
+                    .label("nothing names it")
+                    .limit("1 use, in a job that states it", Whose::Language)
+                    .help("name it where it belongs, or remove it");
+                findings.add(finding);
+            }
+        }
+    },
+};

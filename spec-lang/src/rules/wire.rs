@@ -1,4 +1,601 @@
-//! Rules: Cable, fuse and battery.
-use super::Rule;
+//! Rules on cable, fuse and battery. The voltage that counts is the one left at the heater's terminals.
 
-pub(super) static RULES: &[&Rule] = &[];
+use super::engine::Findings;
+use super::{Family, Rule};
+use crate::figures::supply::{feeds, shown_size, Case, Left, Piece, Supply};
+use crate::finding::{Finding, Severity, Whose};
+use crate::model::{Met, Run, Start};
+use crate::physics::fuses::{longest_opening_time, shortest_opening_time, CONTINUOUS_LOAD_SHARE};
+use crate::remedies::conductor::smallest_conductor;
+use crate::units::{rounded, Temperature};
+use crate::vocabulary::Kind;
+
+pub(super) static RULES: &[&Rule] = &[
+    &STARTING_VOLTAGE_LOW,
+    &RUNNING_VOLTAGE_LOW,
+    &SYSTEM_VOLTAGE_DIFFERS,
+    &CABLE_OVERLOADED,
+    &FEED_WITHOUT_FUSE,
+    &FUSE_FAR_FROM_BATTERY,
+    &FUSE_TOO_LARGE_FOR_CABLE,
+    &FUSE_TOO_SMALL,
+    &FUSE_NOT_AS_ASKED,
+    &FEED_CAN_BE_CUT,
+    &BATTERY_FREEZES,
+];
+
+fn volts(value: f64) -> String {
+    format!("{value:.1} V")
+}
+
+/// Two figures that would round to the same are shown with one more place.
+fn pair_of_volts(figure: f64, limit: f64) -> (String, String) {
+    let (one, other) = (volts(figure), volts(limit));
+    if one == other {
+        (format!("{figure:.2} V"), format!("{limit:.2} V"))
+    } else {
+        (one, other)
+    }
+}
+
+fn celsius(kelvin: f64) -> String {
+    format!("{} °C", rounded(Temperature::kelvin(kelvin).in_celsius()))
+}
+
+fn milliohms(ohms: f64) -> String {
+    format!("{} mΩ", rounded(ohms * 1e3))
+}
+
+fn heater_name<'a>(findings: &'a Findings<'_>, supply: &Supply) -> &'a str {
+    findings.job.heaters.get(supply.heater).map_or("", |heater| heater.name.as_str())
+}
+
+/// The piece that costs most, where its size is written.
+fn dearest(supply: &Supply, case: Case) -> Option<(usize, &Piece)> {
+    let copper = Temperature::kelvin(case.of(supply.copper));
+    supply.pieces.iter().enumerate().max_by(|(_, one), (_, other)| {
+        (one.ohms_per_metre(copper) * one.length).total_cmp(&(other.ohms_per_metre(copper) * other.length))
+    })
+}
+
+fn is_start(left: &Left) -> bool {
+    matches!(left.stage, "pre-heat" | "ignition")
+}
+
+fn voltage_low(findings: &mut Findings<'_>, starting: bool) {
+    let figures = findings.figures;
+    for supply in &figures.supplies {
+        let Some(lowest) = &supply.lowest else { continue };
+        let limit = lowest.value.low;
+        let under = |left: &&Left| !left.waited_out && left.voltage < limit;
+        // A start that fails is the finding; that the same cable also starves a later stage is the same fault.
+        let start_fails = supply.left.iter().filter(under).any(is_start);
+        if start_fails != starting {
+            continue;
+        }
+        // The coldest morning speaks for the cable where it fails then; else the case in which it does.
+        let worst = supply.left.iter().filter(under).filter(|left| is_start(left) == starting).min_by(|one, other| {
+            (one.case != Case::ColdStart, one.voltage)
+                .partial_cmp(&(other.case != Case::ColdStart, other.voltage))
+                .unwrap_or(std::cmp::Ordering::Equal)
+        });
+        let (Some(worst), Some((number, piece))) = (worst, dearest(supply, Case::ColdStart)) else { continue };
+        let finding = low(findings, supply, worst, (number, piece), limit);
+        findings.add(finding);
+    }
+}
+
+fn low(findings: &Findings<'_>, supply: &Supply, left: &Left, (number, piece): (usize, &Piece), limit: f64) -> Finding {
+    let job = findings.job;
+    let heater = heater_name(findings, supply);
+    let sheet = job.sheet_of(supply.heater).map_or(String::new(), |sheet| sheet.name.clone());
+    let copper = Temperature::kelvin(left.case.of(supply.copper));
+    let ways = if supply.chassis { 1.0 } else { 2.0 };
+    let own = piece.ohms_per_metre(copper) * piece.length * ways;
+    let size = shown_size(piece);
+    let length = crate::model::unit_or(job.runs.get(supply.run).and_then(|run| run.walk.unit), "m").show(piece.length);
+    let place = piece.size.fact().map_or(piece.place, |fact| fact.used);
+    let (figure_text, limit_text) = pair_of_volts(left.voltage, limit);
+    let when = match left.case {
+        Case::ColdStart => format!("at {}", celsius(Case::ColdStart.of(supply.copper))),
+        Case::HotSummer => format!("with the cable at {}", celsius(Case::HotSummer.of(supply.copper))),
+    };
+    let rest = supply.loop_resistance(left.case) - own;
+    let mut why = format!(
+        "{length} of {size}{} is {}; fuse, contacts and the rest of the way add {}; at {} A the battery itself sags {} from {}",
+        if supply.chassis { "" } else { " out and back" },
+        milliohms(own),
+        milliohms(rest),
+        rounded(left.current),
+        volts(left.sag),
+        volts(supply.open_circuit),
+    );
+    let hot = supply.left.iter().find(|other| other.case == Case::HotSummer && other.stage == left.stage);
+    if let Some(hot) = hot.filter(|hot| left.case == Case::ColdStart && hot.voltage < limit) {
+        let cable = celsius(Case::HotSummer.of(supply.copper));
+        why.push_str(&format!("; with the cable at {cable} {} would be left", pair_of_volts(hot.voltage, limit).0));
+    }
+    let mut taken = Vec::new();
+    if supply.default_cold {
+        taken.push(format!("design cold {}", celsius(Case::ColdStart.of(supply.copper))));
+    }
+    if !supply.charge.1 {
+        taken.push(format!("battery charged to {} %", rounded(supply.charge.0 * 100.0)));
+    }
+    if supply.default_contacts {
+        taken.push(format!("contacts {}", milliohms(supply.contacts)));
+    }
+    if !taken.is_empty() {
+        why.push_str(&format!(" (not stated, so taken: {})", taken.join(", ")));
+    }
+    let mut finding = findings
+        .at(
+            place,
+            format!("{heater} would get {figure_text} in {} {when}; the data sheet asks for {limit_text}", left.stage),
+        )
+        .label(format!("{size} drops {} at {} A", volts(own * left.current), rounded(left.current)))
+        .why(why)
+        .limit(format!("{limit_text} at the heater"), Whose::Sheet(sheet));
+    if let Some(lowest) = &supply.lowest {
+        finding = finding.related(lowest.written, "the lowest voltage that the data sheet allows");
+    }
+    match smallest_conductor(job, supply, number) {
+        Some(choice) => {
+            let passes = supply.with_area(number, choice.value.nominal);
+            let then = passes.voltage_at(left.case, left.current);
+            finding = finding.help(format!(
+                "{} is the smallest stock size that passes ({}); or shorten the way, or fit the battery nearer",
+                choice.text,
+                volts(then)
+            ));
+            if piece.sheet.is_none() && piece.size.fact().is_some_and(|fact| fact.written == fact.used) {
+                finding = finding.replace(format!("write {}", choice.text), choice.text, true);
+            }
+        }
+        None => {
+            finding = finding.help(format!(
+                "no stock size passes: even without any loss in this conductor {} would be left; fit the battery nearer, charge it, or use a shorter way",
+                volts(supply.voltage_at(left.case, left.current) + own * left.current)
+            ));
+        }
+    }
+    finding
+}
+
+static STARTING_VOLTAGE_LOW: Rule = Rule {
+    name: "starting-voltage-low",
+    family: Family::Wire,
+    severity: Severity::Error,
+    title: "too little voltage at the heater while it starts",
+    source: "the lowest voltage of the heater's data sheet; copper by IEC 60028 and IEC 60228, batteries from memory",
+    explanation: "A heater draws its largest current while its glow pin heats. What cable, fuse, contacts and a cold battery lose then is missing at the pin, and the controller gives up below its limit: the heater that started in the workshop stays cold on the coldest morning. Each stage of the data sheet is computed with its highest current, copper and battery at design cold, the way out and back, and, where hot surroundings are stated, also with hot copper.",
+    mend: "Use a larger conductor, a shorter way, or a battery nearer the heater.",
+    bad: "cable supply of reader\n  from          house\n  size          2.5 mm²\n  insulation    105 °C\n  run           150 mm\n  fuse          20 A\n  run           18 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
+    life_safety: false,
+    find: |findings| voltage_low(findings, true),
+};
+
+static RUNNING_VOLTAGE_LOW: Rule = Rule {
+    name: "running-voltage-low",
+    family: Family::Wire,
+    severity: Severity::Error,
+    title: "too little voltage at the heater while it runs",
+    source: "the lowest voltage of the heater's data sheet; copper by IEC 60028 and IEC 60228, batteries from memory",
+    explanation: "Where the start passes but a running or cool-down stage does not, the heater stops in the night, and one that stops without its cool-down overheats. Judged as the start is, for every other stage of the data sheet.",
+    mend: "Use a larger conductor, a shorter way, or a battery nearer the heater.",
+    bad: "datasheet heater thirsty-4               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 3 A peak, 90 s\n  stage         high, 12 A\n  exhaust-clear-of combustion-air 300 mm\n\nheater reader\n  datasheet     thirsty-4\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\ncable supply of reader\n  from          house\n  size          2.5 mm²\n  insulation    105 °C\n  run           150 mm\n  fuse          20 A\n  run           14 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
+    life_safety: false,
+    find: |findings| voltage_low(findings, false),
+};
+
+static SYSTEM_VOLTAGE_DIFFERS: Rule = Rule {
+    name: "system-voltage-differs",
+    family: Family::Wire,
+    severity: Severity::Error,
+    title: "a heater for another system voltage",
+    source: "the supply voltage of the heater's data sheet",
+    explanation: "A 12 V heater on a 24 V battery burns out its glow pin and its controller; a 24 V heater on 12 V never starts. The battery is its blocks as they are joined.",
+    mend: "Fit the heater of the other voltage, or feed it from a battery of its own.",
+    bad: "battery house\n  made-of       2 x 12 V 95 Ah, in series\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm",
+    good: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm",
+    life_safety: false,
+    find: |findings| {
+        let (job, figures) = (findings.job, findings.figures);
+        for supply in &figures.supplies {
+            let Some(wanted) = job.sheet_of(supply.heater).and_then(|sheet| sheet.supply.fact()) else { continue };
+            let Some(run) = job.runs.get(supply.run) else { continue };
+            // A charged battery is a fifth above its name; twice the name is another system.
+            let ratio = supply.system / wanted.value.nominal;
+            if (0.75..1.34).contains(&ratio) {
+                continue;
+            }
+            let battery = job.batteries.get(supply.battery);
+            let name = battery.map_or("", |battery| battery.name.as_str());
+            let heater = heater_name(findings, supply);
+            let sheet = job.sheet_of(supply.heater).map_or(String::new(), |sheet| sheet.name.clone());
+            let mut finding = findings
+                .at(run.header, format!("{heater} is built for {} and battery {name} gives {} V", wanted.value.show(wanted.value.nominal), rounded(supply.system)))
+                .label(format!("fed from {name}, {} V", rounded(supply.system)))
+                .limit(wanted.value.show(wanted.value.nominal), Whose::Sheet(sheet))
+                .related(wanted.written, "the supply that the data sheet asks for")
+                .help("use the heater's other version, or feed it from a battery of its voltage");
+            if let Some(battery) = battery {
+                finding = finding.related(battery.header, "this battery, as its blocks are joined");
+            }
+            findings.add(finding);
+        }
+    },
+};
+
+static CABLE_OVERLOADED: Rule = Rule {
+    name: "cable-overloaded",
+    family: Family::Wire,
+    severity: Severity::Error,
+    title: "more current than the conductor may carry",
+    source: "33 CFR 183.425 table 5 (single conductors, 30 °C air), with the air and the bundle it lies in",
+    explanation: "A conductor that carries more than its insulation bears grows hot along its whole length, unseen behind the lining. The largest current of the heater is compared with the table's value for the insulation, lowered for warmer air and for loaded conductors lying together.",
+    mend: "Use a larger conductor, better insulation, or a cooler and looser way.",
+    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  insulation    60 °C\n  ambient       59 °C\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
+    life_safety: false,
+    find: |findings| {
+        let (job, figures) = (findings.job, findings.figures);
+        for supply in &figures.supplies {
+            let carried = supply.lasting_current();
+            for piece in &supply.pieces {
+                let Some(allowable) = supply.allowable(piece).filter(|allowable| carried > *allowable) else { continue };
+                let place = piece.size.fact().map_or(piece.place, |fact| fact.used);
+                let number = supply.pieces.iter().position(|other| other.place == piece.place).unwrap_or(0);
+                let choice = smallest_conductor(job, supply, number);
+                let air = if supply.ambient.1 { "" } else { " (not stated, taken)" };
+                let mut finding = findings
+                    .at(place, format!("{} would carry {} A and may carry {} A", shown_size(piece), rounded(carried), rounded(allowable)))
+                    .label(format!("may carry {} A here", rounded(allowable)))
+                    .why(format!(
+                        "insulation for {}, air of {}{air}, {} loaded together",
+                        celsius(piece.insulation),
+                        celsius(supply.ambient.0),
+                        supply.bundled
+                    ))
+                    .limit(format!("{} A", rounded(allowable)), Whose::Standard("33 CFR 183.425 table 5"));
+                finding = match choice {
+                    Some(choice) => finding.help(format!("{} is the smallest stock size that passes", choice.text)),
+                    None => finding.help("no stock size passes here: use better insulation or a cooler way"),
+                };
+                findings.add(finding);
+                break;
+            }
+        }
+    },
+};
+
+static FEED_WITHOUT_FUSE: Rule = Rule {
+    name: "feed-without-fuse",
+    family: Family::Wire,
+    severity: Severity::Error,
+    title: "a battery feed without a fuse",
+    source: "life safety, dryfit's own rule; 33 CFR 183.455 and ISO 10133 ask for overcurrent protection at the source",
+    explanation: "A battery delivers hundreds of ampere into a chafed cable. Without a fuse the cable is the fuse, and it burns where it lies.",
+    mend: "Put a fuse of the rating that the heater's data sheet asks for within 200 mm of the battery.",
+    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           4 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
+    life_safety: true,
+    find: |findings| {
+        let job = findings.job;
+        if job.header.is_none() {
+            return;
+        }
+        for run in job.runs.iter().filter(|run| run.kind == Kind::Cable && matches!(run.start, Start::Battery(_))) {
+            let unread = run.steps.iter().any(|step| matches!(step.met, Met::Gap));
+            if run.steps.iter().any(|step| matches!(step.met, Met::Fuse(_))) {
+                continue;
+            }
+            let wanted = run.heater.and_then(|heater| job.sheet_of(heater)).and_then(|sheet| sheet.fuse.fact());
+            if unread {
+                findings.cannot_judge(run.header, format!("a line of `{}` is not understood and may be its fuse", job.reads(run)));
+                continue;
+            }
+            let length = run.walk.length.map(|length| crate::model::unit_or(run.walk.unit, "m").show(length.high));
+            let long = length.map_or(String::new(), |length| format!(", {length} of it"));
+            let rating = wanted.map_or("the rating that the heater's data sheet asks for".to_string(), |fuse| fuse.value.show(fuse.value.nominal));
+            let mut finding = findings
+                .at(run.header, format!("`{}` leaves the battery with 0 fuses{long}; it needs 1", job.reads(run)))
+                .label("no fuse between here and the heater")
+                .limit("1 fuse, within 200 mm of the battery", Whose::LifeSafety)
+                .help(format!("put a `fuse` of {rating} within the first 200 mm of the run"));
+            if let Some(fuse) = wanted {
+                finding = finding.related(fuse.written, "the fuse that the data sheet asks for");
+            }
+            findings.add(finding);
+        }
+        for (number, heater) in job.heaters.iter().enumerate() {
+            let fed = job.runs.iter().any(|run| feeds(run, number));
+            if !fed && !job.hidden.has(Kind::Cable) && !job.runs.iter().any(|run| cable_in_doubt(run, number)) {
+                findings.cannot_judge(heater.header, format!("no cable from a battery to {} is stated", heater.name));
+            }
+        }
+    },
+};
+
+/// A cable of the heater whose battery could not be found: its fault is told elsewhere.
+fn cable_in_doubt(run: &Run, heater: usize) -> bool {
+    run.kind == Kind::Cable
+        && run.heater == Some(heater)
+        && run.start == Start::Nowhere
+        && run.said.harness.get().is_none()
+}
+
+static FUSE_FAR_FROM_BATTERY: Rule = Rule {
+    name: "fuse-far-from-battery",
+    family: Family::Wire,
+    severity: Severity::Warning,
+    title: "a fuse far from its battery",
+    source: "ISO 10133:2000 clause 8.1 (200 mm, from a secondary copy); 33 CFR 183.455 (b) allows 7 in, or 40 in of sheathed cable",
+    explanation: "The cable before the fuse is not protected by it. The longer it is, the more there is to chafe with the whole battery behind it.",
+    mend: "Move the fuse to the battery.",
+    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
+    life_safety: false,
+    find: |findings| {
+        let (job, figures) = (findings.job, findings.figures);
+        for supply in &figures.supplies {
+            let Some(fuse) = supply.fuses.first() else { continue };
+            let unit = crate::model::unit_or(job.runs.get(supply.run).and_then(|run| run.walk.unit), "mm");
+            let Some(laid) = fuse.from_battery.filter(|laid| *laid > 0.2 + 1e-9) else { continue };
+            let finding = findings
+                .at(fuse.place, format!("{} of cable lie between battery and fuse; 200 mm is the limit", unit.show(laid)))
+                .label(format!("{} from the battery", unit.show(laid)))
+                .limit("200 mm", Whose::Standard("ISO 10133:2000 clause 8.1"))
+                .help("move the `fuse` line up to the first 200 mm of the run");
+            findings.add(finding);
+        }
+    },
+};
+
+static FUSE_TOO_LARGE_FOR_CABLE: Rule = Rule {
+    name: "fuse-too-large-for-cable",
+    family: Family::Wire,
+    severity: Severity::Error,
+    title: "a fuse that its cable cannot bear",
+    source: "IEC 60364-4-43 clause 433.1 (rating no more than the cable may carry); 33 CFR 183.455 (c) allows half as much again",
+    explanation: "A fuse protects the cable, not the heater. A fuse that lets more through than the thinnest conductor behind it may carry leaves that conductor to burn first. Between the two published limits it is a warning, past both an error.",
+    mend: "Fit the fuse that the heater's data sheet asks for, and a conductor that may carry it.",
+    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          125 A\n  run           4 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
+    life_safety: false,
+    find: |findings| {
+        let (job, figures) = (findings.job, findings.figures);
+        for supply in &figures.supplies {
+            let Some((fuse, piece, allowable)) = fuse_and_weakest(supply) else { continue };
+            let rating = fuse.rating.nominal;
+            // A cable that its own load overheats is told of by that load.
+            if rating <= allowable || supply.lasting_current() > allowable {
+                continue;
+            }
+            let past_both = rating > 1.5 * allowable;
+            let shown = fuse.rating.show(rating);
+            let size = shown_size(piece);
+            let number = supply.pieces.iter().position(|other| other.place == piece.place).unwrap_or(0);
+            let (limit, whose) = if past_both {
+                (1.5 * allowable, Whose::Standard("33 CFR 183.455 (c), half above what the cable may carry"))
+            } else {
+                (allowable, Whose::Standard("IEC 60364-4-43 clause 433.1"))
+            };
+            let mut finding = findings
+                .at(fuse.place, format!("a fuse of {shown} before {size} that may carry {} A", rounded(allowable)))
+                .label(format!("{shown} lets {size} overheat"))
+                .why(format!("insulation for {}, air of {}, {} loaded together", celsius(piece.insulation), celsius(supply.ambient.0), supply.bundled))
+                .limit(format!("{} A", rounded(limit)), whose)
+                .related(piece.place, format!("the thinnest conductor behind it, {size}"));
+            if !past_both {
+                finding.severity = Severity::Warning;
+            }
+            let wanted = job.sheet_of(supply.heater).and_then(|sheet| sheet.fuse.get());
+            finding = match (wanted, smallest_conductor(job, supply, number)) {
+                (Some(wanted), _) if wanted.nominal <= allowable => {
+                    let text = wanted.show(wanted.nominal);
+                    finding.help(format!("the data sheet asks for {text}, which this cable bears"))
+                }
+                (_, Some(choice)) => finding.help(format!("use a smaller fuse, or {}, the smallest stock size that passes", choice.text)),
+                _ => finding.help("use a smaller fuse or a larger conductor"),
+            };
+            findings.add(finding);
+        }
+    },
+};
+
+fn fuse_and_weakest(supply: &Supply) -> Option<(&crate::figures::supply::FuseAt, &Piece, f64)> {
+    let fuse = supply.fuses.iter().max_by(|one, other| one.rating.nominal.total_cmp(&other.rating.nominal))?;
+    let weakest = supply
+        .pieces
+        .iter()
+        .filter(|piece| piece.fused)
+        .filter_map(|piece| supply.allowable(piece).map(|allowable| (piece, allowable)))
+        .min_by(|(_, one), (_, other)| one.total_cmp(other))?;
+    Some((fuse, weakest.0, weakest.1))
+}
+
+static FUSE_TOO_SMALL: Rule = Rule {
+    name: "fuse-too-small",
+    family: Family::Wire,
+    severity: Severity::Error,
+    title: "a fuse that may open while the heater works",
+    source: "ISO 8820-3 time-current gate (secondary copy and memory); three quarters of the rating for lasting loads is common practice, no source",
+    explanation: "A fuse that opens in pre-heat stops the start; one that opens while the heater burns stops the blower too, and a hot heater without its cool-down overheats. Each stage's highest current and time are held against the shortest time in which a blade fuse of that rating may open, and the lasting current against three quarters of the rating.",
+    mend: "Fit the fuse that the heater's data sheet asks for.",
+    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          5 A\n  run           4 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
+    life_safety: false,
+    find: |findings| {
+        let (job, figures) = (findings.job, findings.figures);
+        for supply in &figures.supplies {
+            let Some(fuse) = supply.fuses.iter().min_by(|one, other| one.rating.nominal.total_cmp(&other.rating.nominal)) else { continue };
+            let Some(sheet) = job.sheet_of(supply.heater) else { continue };
+            let rating = fuse.rating.nominal;
+            let shown = fuse.rating.show(rating);
+            let opens = sheet.stages.iter().find_map(|stage| {
+                let current = stage.current.value.high;
+                let opening = shortest_opening_time(current / rating)?;
+                let lasts = stage.duration.map_or(f64::INFINITY, |duration| duration.high);
+                (opening.in_seconds() < lasts).then_some((stage, current, opening.in_seconds(), lasts))
+            });
+            let whose = Whose::Standard("ISO 8820-3 time-current gate");
+            let mut finding = match opens {
+                Some((stage, current, opening, lasts)) => {
+                    let lasting = if lasts.is_finite() { format!("{} s", rounded(lasts)) } else { "as long as it runs".to_string() };
+                    let latest = longest_opening_time(current / rating).map_or(String::new(), |time| format!(" and must within {} s", rounded(time.in_seconds())));
+                    findings
+                        .at(fuse.place, format!("a fuse of {shown} may open in {}: {} A for {lasting}", stage.name, rounded(current)))
+                        .label(format!("{} A is {} times its rating", rounded(current), rounded(current / rating)))
+                        .why(format!("at {} times its rating it may open after {} s{latest}", rounded(current / rating), rounded(opening)))
+                        .limit(format!("{} A, 1.1 times its rating", rounded(1.1 * rating)), whose)
+                        .related(stage.current.written, "the current of this stage")
+                }
+                None => {
+                    let lasting = sheet.stages.iter().filter(|stage| stage.duration.is_none_or(|duration| duration.high > 600.0));
+                    let Some(stage) = lasting.max_by(|one, other| one.current.value.high.total_cmp(&other.current.value.high)) else { continue };
+                    let current = stage.current.value.high;
+                    if current <= CONTINUOUS_LOAD_SHARE * rating {
+                        continue;
+                    }
+                    let mut finding = findings
+                        .at(fuse.place, format!("a fuse of {shown} would carry {} A for hours; {} A is usual", rounded(current), rounded(CONTINUOUS_LOAD_SHARE * rating)))
+                        .label(format!("loaded to {} % for hours", rounded(100.0 * current / rating)))
+                        .limit(format!("{} A, three quarters of its rating", rounded(CONTINUOUS_LOAD_SHARE * rating)), Whose::CommonPractice)
+                        .related(stage.current.written, "the current of this stage");
+                    finding.severity = Severity::Warning;
+                    finding
+                }
+            };
+            finding = match sheet.fuse.get() {
+                Some(wanted) => finding.help(format!("the data sheet asks for {}", wanted.show(wanted.nominal))),
+                None => finding.help("use the rating that the heater's maker gives"),
+            };
+            findings.add(finding);
+        }
+    },
+};
+
+static FUSE_NOT_AS_ASKED: Rule = Rule {
+    name: "fuse-not-as-asked",
+    family: Family::Wire,
+    severity: Severity::Warning,
+    title: "another fuse than the data sheet asks for",
+    source: "the fuse of the heater's data sheet",
+    explanation: "The maker chose the fuse for the heater's own wiring as well as for its current. Silent where the fuse is already found too large for its cable or too small for its load.",
+    mend: "Fit the fuse that the data sheet asks for, or have the maker agree to another in writing.",
+    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          30 A\n  run           4 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
+    life_safety: false,
+    find: |findings| {
+        let (job, figures) = (findings.job, findings.figures);
+        for supply in &figures.supplies {
+            let Some(sheet) = job.sheet_of(supply.heater) else { continue };
+            let Some(wanted) = sheet.fuse.fact() else { continue };
+            // With several fuses on the way the one nearest the heater is the heater's own.
+            let Some(fuse) = supply.fuses.last() else { continue };
+            let rating = fuse.rating.nominal;
+            let too_large = fuse_and_weakest(supply).is_some_and(|(largest, _, allowable)| largest.rating.nominal > allowable);
+            let too_small = sheet.stages.iter().any(|stage| {
+                let lasts = stage.duration.map_or(f64::INFINITY, |duration| duration.high);
+                shortest_opening_time(stage.current.value.high / rating).is_some_and(|time| time.in_seconds() < lasts)
+            });
+            if (rating - wanted.value.nominal).abs() < 1e-9 || too_large || too_small {
+                continue;
+            }
+            let text = wanted.value.show(wanted.value.nominal);
+            let finding = findings
+                .at(fuse.place, format!("a fuse of {} where the data sheet asks for {text}", fuse.rating.show(rating)))
+                .label(format!("the data sheet asks for {text}"))
+                .limit(text.clone(), Whose::Sheet(sheet.name.clone()))
+                .related(wanted.written, "the fuse that the data sheet asks for")
+                .help(format!("fit {text}"));
+            findings.add(finding);
+        }
+    },
+};
+
+static FEED_CAN_BE_CUT: Rule = Rule {
+    name: "feed-can-be-cut",
+    family: Family::Wire,
+    severity: Severity::Warning,
+    title: "a feed that something can cut before the heater has cooled",
+    source: "common practice, no source; 2001/56/EC annex VII 1.5.1 asks that the blower runs on after switch-off",
+    explanation: "After switch-off the blower must run on, often for minutes, or the hot heater damages itself and its surroundings. An ignition feed, a battery saver or a managed load output cuts it off without asking; an isolator does when somebody is in a hurry (advice).",
+    mend: "Feed the heater from the battery side of whatever can switch off, and put a label at an isolator.",
+    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  switch        ignition\n  run           4 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
+    life_safety: false,
+    find: |findings| {
+        let (job, figures) = (findings.job, findings.figures);
+        for supply in &figures.supplies {
+            let Some(run) = job.runs.get(supply.run) else { continue };
+            let cool_down = job.sheet_of(supply.heater).and_then(|sheet| sheet.stage("cool-down"));
+            for step in &run.steps {
+                let Met::Switch(what, _) = &step.met else { continue };
+                if *what == "relay" {
+                    continue;
+                }
+                let time = cool_down.and_then(|stage| stage.duration);
+                let lasts = time.map_or("minutes".to_string(), |time| time.show(time.high));
+                let by_hand = matches!(*what, "isolator" | "master-switch");
+                let (title, help) = if by_hand {
+                    (
+                        format!("the {what} can cut {} off during its cool-down of {lasts}", heater_name(findings, supply)),
+                        "put a label at it: heater off and cooled down first",
+                    )
+                } else {
+                    (
+                        format!("`{what}` cuts {} off during its cool-down of {lasts}", heater_name(findings, supply)),
+                        "take the feed from the battery side of it",
+                    )
+                };
+                let mut finding = findings.at(step.place, title).label(format!("cuts the cool-down of {lasts}")).help(help);
+                finding = match cool_down {
+                    Some(stage) => finding
+                        .limit(format!("{lasts} of power after switch-off"), Whose::Sheet(job.sheet_of(supply.heater).map_or(String::new(), |sheet| sheet.name.clone())))
+                        .related(stage.current.written, "the cool-down that the data sheet states"),
+                    None => finding.limit("power until the blower has stopped by itself", Whose::CommonPractice),
+                };
+                if by_hand {
+                    finding.severity = Severity::Advice;
+                }
+                findings.add(finding);
+            }
+        }
+    },
+};
+
+static BATTERY_FREEZES: Rule = Rule {
+    name: "battery-freezes",
+    family: Family::Wire,
+    severity: Severity::Warning,
+    title: "a battery whose electrolyte freezes",
+    source: "handbook values of electrolyte freezing by state of charge, from memory",
+    explanation: "The emptier a lead-acid battery, the weaker its acid: half charged it freezes near -25 °C, and a frozen battery starts nothing and may burst. Judged where the job states the charge.",
+    mend: "Keep the battery charged, keep it warmer, or use another kind.",
+    bad: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          flooded\n  charge        20 %\n  temperature   -24 °C\n  at            back 1200 mm, left 600 mm, up 700 mm\n\ncable supply of reader\n  from          house\n  size          10 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
+    good: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm",
+    life_safety: false,
+    find: |findings| {
+        let (job, figures) = (findings.job, findings.figures);
+        let mut told = Vec::new();
+        for supply in &figures.supplies {
+            let Some((freezes, own)) = supply.freezing.filter(|(freezes, own)| own < freezes) else { continue };
+            if told.contains(&supply.battery) {
+                continue;
+            }
+            told.push(supply.battery);
+            let Some(battery) = job.batteries.get(supply.battery) else { continue };
+            let place = battery.charge.place().unwrap_or(battery.header);
+            let finding = findings
+                .at(place, format!("at {} % charge {} freezes at {}; it would be {}", rounded(supply.charge.0 * 100.0), battery.name, celsius(freezes), celsius(own)))
+                .label(format!("freezes at {}", celsius(freezes)))
+                .limit(celsius(freezes), Whose::Standard("handbook values of electrolyte freezing, from memory"))
+                .help("keep it charged above the job's cold, keep it warmer, or use another kind of battery");
+            findings.add(finding);
+        }
+    },
+};

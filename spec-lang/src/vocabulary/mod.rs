@@ -62,6 +62,9 @@ pub fn nearest<'a>(word: &str, candidates: impl Iterator<Item = &'a str>) -> Opt
             0
         } else if length >= 3 && candidate.starts_with(&lower) {
             1
+        } else if candidate.len().abs_diff(lower.len()) > 4 * allowed {
+            // So many bytes apart, the letters are more slips apart than allowed.
+            continue;
         } else {
             crate::units::slips_between(&lower, candidate)
         };

@@ -525,7 +525,7 @@ const HEATER: &[Word] = &[
     word!(
         "in",
         &[form!([Part(Once, &[Literal("outside")])]), form!([Part(Once, &[Name(R::What, SPACES)])])],
-        "the space it stands in",
+        "the space it stands in, or outside",
         "in reading-room"
     ),
     word!("heats", many & [form!([Part(Once, &[Name(R::What, SPACES)])])], "a space it heats", "heats reading-room"),

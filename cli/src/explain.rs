@@ -1,0 +1,41 @@
+//! `dryfit explain`, `dryfit rules`, `dryfit schema`: what the tool knows, to read.
+
+use crate::arguments::Schema;
+use crate::output::{complain, Output};
+use crate::Ending;
+use spec_lang::report::{rule_list, rule_page};
+use spec_lang::{rules, vocabulary};
+use std::io;
+
+/// Running text wider than this is hard to read.
+const READABLE: usize = 100;
+
+pub(crate) fn explain(name: Option<&str>, output: &mut Output) -> io::Result<Ending> {
+    let width = output.width.min(READABLE);
+    let Some(name) = name else {
+        output.say(&rule_list(width))?;
+        return Ok(Ending::Clean);
+    };
+    if let Some(rule) = rules::find(name) {
+        output.say(&rule_page(rule, width))?;
+        return Ok(Ending::Clean);
+    }
+    let meant = vocabulary::nearest(name, rules::all().map(|rule| rule.name));
+    let hint = meant.map_or("`dryfit explain` lists them".to_string(), |meant| format!("`{meant}`, perhaps"));
+    complain(&format!("there is no rule called `{name}`; {hint}"));
+    Ok(Ending::CouldNot)
+}
+
+pub(crate) fn rules(markdown: bool, output: &mut Output) -> io::Result<Ending> {
+    let text = if markdown { rules::catalogue() } else { rule_list(output.width.min(READABLE)) };
+    output.say(&text)?;
+    Ok(Ending::Clean)
+}
+
+pub(crate) fn schema(of: Schema, output: &mut Output) -> io::Result<Ending> {
+    output.say(match of {
+        Schema::Findings => include_str!("../schema/findings-1.json"),
+        Schema::Figures => include_str!("../schema/figures-1.json"),
+    })?;
+    Ok(Ending::Clean)
+}

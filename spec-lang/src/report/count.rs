@@ -1,0 +1,70 @@
+//! The sum of a run in words, and the caution that stands under every report.
+
+use crate::finding::Severity;
+
+/// What every report says last.
+pub const CAUTION: &str =
+    "a job without findings is not an approval: the heater maker's instructions, local codes and \
+                           licensed practice come first; carbon monoxide kills";
+
+/// How much of what was found.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Counts {
+    /// Files judged.
+    pub files: usize,
+    /// Standing errors.
+    pub errors: usize,
+    /// Standing warnings.
+    pub warnings: usize,
+    /// Standing pieces of advice.
+    pub advice: usize,
+    /// Findings that a concession sets aside.
+    pub set_aside: usize,
+    /// Safety rules that lacked their inputs.
+    pub not_judged: usize,
+    /// Files that could not be read.
+    pub unreadable: usize,
+}
+
+impl Counts {
+    /// Counts a standing finding.
+    pub fn add(&mut self, severity: Severity) {
+        match severity {
+            Severity::Error => self.errors += 1,
+            Severity::Warning => self.warnings += 1,
+            Severity::Advice => self.advice += 1,
+        }
+    }
+
+    /// The sum in one line.
+    pub fn line(&self) -> String {
+        let mut parts = Vec::new();
+        let mut say = |count: usize, one: &str, many: &str| {
+            if count > 0 {
+                parts.push(format!("{count} {}", if count == 1 { one } else { many }));
+            }
+        };
+        say(self.errors, "error", "errors");
+        say(self.warnings, "warning", "warnings");
+        say(self.advice, "piece of advice", "pieces of advice");
+        if parts.is_empty() {
+            parts.push(if self.files == 0 { "nothing was judged" } else { "no findings" }.to_string());
+        }
+        let files = format!(" in {} {}", self.files, if self.files == 1 { "file" } else { "files" });
+        let mut line = parts.join(", ") + &files;
+        if self.not_judged > 0 {
+            line += &format!("; {} NOT JUDGED", self.not_judged);
+        }
+        if self.set_aside > 0 {
+            line += &format!("; {} set aside by concession", self.set_aside);
+        }
+        if self.unreadable > 0 {
+            line += &format!(
+                "; {} {} not be read",
+                self.unreadable,
+                if self.unreadable == 1 { "file could" } else { "files could" }
+            );
+        }
+        line
+    }
+}

@@ -1,0 +1,64 @@
+//! A job's figures as text: by chapter, each with its working step by step, and what was not computed and why.
+
+use super::{one_line, wrap, Locator, CAUTION};
+use crate::analysis::Analysis;
+use crate::figures::Section;
+use crate::source::Place;
+
+const SECTIONS: [Section; 5] = [Section::Geometry, Section::Electrical, Section::Fuel, Section::Exhaust, Section::Air];
+
+/// The figures of a job, called `name`.
+pub fn figures_text(analysis: &Analysis, name: &str, width: usize) -> String {
+    let mut out = format!("figures of {name}\n");
+    let mut locator = Locator::new(analysis);
+    let figures = &analysis.figures;
+    for section in SECTIONS {
+        let list: Vec<_> = figures.list.iter().filter(|figure| figure.section == section).collect();
+        let missing: Vec<_> = figures.missing.iter().filter(|missing| missing.section == section).collect();
+        if list.is_empty() && missing.is_empty() {
+            continue;
+        }
+        out.push_str(&format!("\n{}\n", section.title()));
+        for figure in list {
+            let case = if figure.case.is_empty() { String::new() } else { format!(", {}", figure.case) };
+            let head = format!("{}{case}: {}", one_line(&figure.title), figure.shown());
+            out.push_str(&format!("\n{}\n", wrap(&head, width, "  ", "    ")));
+            out.push_str(&format!("    {}\n", about(analysis, &mut locator, figure.subject)));
+            for (number, step) in figure.working.iter().enumerate() {
+                let count = format!("    {}. ", number + 1);
+                let rest = " ".repeat(count.len());
+                out.push_str(&wrap(step.what, width, &count, &rest));
+                out.push('\n');
+                out.push_str(&wrap(&step.line(), width, &rest, &format!("{rest}  ")));
+                out.push('\n');
+                if !step.source.is_empty() {
+                    out.push_str(&wrap(step.source, width, &format!("{rest}source: "), &format!("{rest}  ")));
+                    out.push('\n');
+                }
+            }
+        }
+        if !missing.is_empty() {
+            out.push_str("\n  not computed\n");
+        }
+        for left in missing {
+            let words = format!("{}, because {}", one_line(&left.title), one_line(&left.because));
+            out.push_str(&wrap(&words, width, "    ", "      "));
+            out.push_str(&format!("\n      {}\n", about(analysis, &mut locator, left.subject)));
+        }
+    }
+    if figures.list.is_empty() && figures.missing.is_empty() {
+        out.push_str("\nno figures: nothing in this file can be computed\n");
+    }
+    out.push('\n');
+    let caution = format!("each figure stands at the worst end of every stated doubt; {CAUTION}");
+    out.push_str(&wrap(&caution, width, "", ""));
+    out.push('\n');
+    out
+}
+
+/// `line 12, cable supply of reader`.
+fn about(analysis: &Analysis, locator: &mut Locator<'_>, subject: Place) -> String {
+    let line = locator.start(subject).line;
+    let words = analysis.reading(subject.file).map_or("", |reading| reading.slice(subject.span));
+    format!("line {line}, `{}`", one_line(words.lines().next().unwrap_or("")))
+}

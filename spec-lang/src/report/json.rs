@@ -1,0 +1,370 @@
+//! The JSON forms: wire structures of their own, versioned apart from the model. A field is never given a new meaning;
+//! a change that would break a reader raises `version`. The schemas stand beside the command.
+
+use super::{Locator, Naming, CAUTION};
+use crate::analysis::Analysis;
+use crate::finding::{self, Whose};
+use crate::source::Place;
+use crate::vocabulary::EDITION;
+use serde::Serialize;
+
+/// The tool that made a document.
+#[derive(Debug, Serialize)]
+pub struct Tool {
+    name: &'static str,
+    version: &'static str,
+    edition: u32,
+}
+
+/// This tool.
+pub fn tool() -> Tool {
+    Tool { name: "dryfit", version: env!("CARGO_PKG_VERSION"), edition: EDITION }
+}
+
+/// A point in a file.
+#[derive(Debug, Serialize)]
+pub struct Point {
+    line: u32,
+    column: u32,
+    byte: u32,
+}
+
+/// A range in a file.
+#[derive(Debug, Serialize)]
+pub struct Where {
+    path: String,
+    start: Point,
+    end: Point,
+}
+
+/// A limit.
+#[derive(Debug, Serialize)]
+pub struct Limit {
+    text: String,
+    whose: String,
+    kind: &'static str,
+}
+
+/// Another place that takes part.
+#[derive(Debug, Serialize)]
+pub struct Related {
+    place: Where,
+    label: String,
+}
+
+/// One replacement.
+#[derive(Debug, Serialize)]
+pub struct Edit {
+    place: Where,
+    insert: String,
+}
+
+/// A way to mend a finding.
+#[derive(Debug, Serialize)]
+pub struct Remedy {
+    title: String,
+    unseen: bool,
+    edits: Vec<Edit>,
+}
+
+/// The concession that sets a finding aside.
+#[derive(Debug, Serialize)]
+pub struct Conceded {
+    place: Where,
+    because: String,
+    by: String,
+    until: Option<String>,
+}
+
+/// One finding.
+#[derive(Debug, Serialize)]
+pub struct Finding {
+    rule: &'static str,
+    family: &'static str,
+    severity: &'static str,
+    life_safety: bool,
+    place: Where,
+    used: Option<Where>,
+    title: String,
+    label: String,
+    why: String,
+    limit: Option<Limit>,
+    help: String,
+    related: Vec<Related>,
+    remedies: Vec<Remedy>,
+    conceded: Option<Conceded>,
+}
+
+/// A safety rule that lacked its inputs.
+#[derive(Debug, Serialize)]
+pub struct NotJudged {
+    rule: &'static str,
+    title: &'static str,
+    place: Where,
+    because: String,
+}
+
+/// What was found in one file.
+#[derive(Debug, Serialize)]
+pub struct File {
+    /// Its path.
+    pub path: String,
+    /// The edition it says it is written in.
+    pub edition: Option<u32>,
+    /// Its findings.
+    pub findings: Vec<Finding>,
+    /// What was not judged.
+    pub not_judged: Vec<NotJudged>,
+}
+
+/// A file that was not judged at all.
+#[derive(Debug, Serialize)]
+pub struct Unreadable {
+    /// Its path.
+    pub path: String,
+    /// Why.
+    pub reason: String,
+}
+
+/// The sum.
+#[derive(Debug, Serialize)]
+pub struct Summary {
+    files: usize,
+    errors: usize,
+    warnings: usize,
+    advice: usize,
+    set_aside: usize,
+    not_judged: usize,
+    unreadable: usize,
+}
+
+/// The document of a check.
+#[derive(Debug, Serialize)]
+pub struct Findings {
+    form: &'static str,
+    version: u32,
+    tool: Tool,
+    date: Option<String>,
+    caution: &'static str,
+    files: Vec<File>,
+    unreadable: Vec<Unreadable>,
+    summary: Summary,
+}
+
+impl Findings {
+    /// The document. `date` is the day that concessions were held against.
+    pub fn new(date: Option<String>, files: Vec<File>, unreadable: Vec<Unreadable>, sum: super::Counts) -> Findings {
+        let summary = Summary {
+            files: sum.files,
+            errors: sum.errors,
+            warnings: sum.warnings,
+            advice: sum.advice,
+            set_aside: sum.set_aside,
+            not_judged: sum.not_judged,
+            unreadable: sum.unreadable,
+        };
+        Findings {
+            form: "dryfit.findings",
+            version: 1,
+            tool: tool(),
+            date,
+            caution: CAUTION,
+            files,
+            unreadable,
+            summary,
+        }
+    }
+}
+
+/// Puts places of one analysis on the wire.
+pub struct Writer<'a> {
+    main: Locator<'a>,
+    other: Locator<'a>,
+    name: Naming<'a>,
+}
+
+impl<'a> Writer<'a> {
+    /// For one analysis.
+    pub fn new(analysis: &'a Analysis, name: Naming<'a>) -> Writer<'a> {
+        Writer { main: Locator::new(analysis), other: Locator::new(analysis), name }
+    }
+
+    fn place(&mut self, place: Place) -> Where {
+        located(&mut self.other, self.name, place)
+    }
+
+    /// A finding.
+    pub fn finding(&mut self, finding: &finding::Finding) -> Finding {
+        Finding {
+            rule: finding.rule.name,
+            family: finding.rule.family.title(),
+            severity: finding.severity.word(),
+            life_safety: finding.rule.life_safety,
+            place: located(&mut self.main, self.name, finding.place),
+            used: finding.used.map(|place| self.place(place)),
+            title: finding.title.clone(),
+            label: finding.label.clone(),
+            why: finding.why.clone(),
+            limit: finding.limit.as_ref().map(|limit| Limit {
+                text: limit.text.clone(),
+                whose: limit.whose.to_string(),
+                kind: kind(&limit.whose),
+            }),
+            help: finding.help.clone(),
+            related: finding
+                .related
+                .iter()
+                .map(|related| Related { place: self.place(related.place), label: related.label.clone() })
+                .collect(),
+            remedies: finding.remedies.iter().map(|remedy| self.remedy(remedy)).collect(),
+            conceded: finding.conceded.as_ref().map(|conceded| Conceded {
+                place: self.place(conceded.place),
+                because: conceded.because.clone(),
+                by: conceded.by.clone(),
+                until: conceded.until.clone(),
+            }),
+        }
+    }
+
+    fn remedy(&mut self, remedy: &finding::Remedy) -> Remedy {
+        let edit = |(file, edit): &(crate::source::FileId, crate::text::Edit)| Edit {
+            place: self.place(Place { file: *file, span: edit.span }),
+            insert: edit.insert.clone(),
+        };
+        Remedy { title: remedy.title.clone(), unseen: remedy.unseen, edits: remedy.edits.iter().map(edit).collect() }
+    }
+
+    /// What was not judged.
+    pub fn not_judged(&mut self, left: &finding::NotJudged) -> NotJudged {
+        NotJudged {
+            rule: left.rule.name,
+            title: left.rule.title,
+            place: located(&mut self.main, self.name, left.place),
+            because: left.because.clone(),
+        }
+    }
+}
+
+fn located(locator: &mut Locator<'_>, name: Naming<'_>, place: Place) -> Where {
+    let mut point = |byte: u32| {
+        let at = locator.position(place.file, byte);
+        Point { line: at.line, column: at.column, byte }
+    };
+    let start = point(place.span.start);
+    let end = point(place.span.end);
+    Where { path: name(place.file).to_string(), start, end }
+}
+
+/// The word for whose limit it is.
+fn kind(whose: &Whose) -> &'static str {
+    match whose {
+        Whose::Sheet(_) => "data-sheet",
+        Whose::Standard(_) => "standard",
+        Whose::CommonPractice => "common-practice",
+        Whose::LifeSafety => "life-safety",
+        Whose::Language => "language",
+        Whose::Job => "job",
+    }
+}
+
+/// A number that went into a step.
+#[derive(Debug, Serialize)]
+pub struct Input {
+    symbol: &'static str,
+    si_value: f64,
+    shown: String,
+}
+
+/// A step of a working.
+#[derive(Debug, Serialize)]
+pub struct Step {
+    what: String,
+    formula: String,
+    inputs: Vec<Input>,
+    si_value: f64,
+    shown: String,
+    source: String,
+}
+
+/// A figure.
+#[derive(Debug, Serialize)]
+pub struct Figure {
+    name: &'static str,
+    section: &'static str,
+    subject: Where,
+    title: String,
+    case: String,
+    si_value: f64,
+    shown: String,
+    rests_on: Vec<Where>,
+    working: Vec<Step>,
+}
+
+/// A figure that was not computed.
+#[derive(Debug, Serialize)]
+pub struct NotComputed {
+    section: &'static str,
+    subject: Where,
+    title: String,
+    because: String,
+}
+
+/// The document of a job's figures.
+#[derive(Debug, Serialize)]
+pub struct Figures {
+    form: &'static str,
+    version: u32,
+    tool: Tool,
+    path: String,
+    caution: &'static str,
+    figures: Vec<Figure>,
+    not_computed: Vec<NotComputed>,
+}
+
+impl Figures {
+    /// The figures of an analysis. Numbers that are not finite become `null`.
+    pub fn of(analysis: &Analysis, name: Naming<'_>) -> Figures {
+        let mut writer = Writer::new(analysis, name);
+        let figures = analysis.figures.list.iter().map(|figure| Figure {
+            name: figure.name,
+            section: figure.section.title(),
+            subject: writer.place(figure.subject),
+            title: figure.title.clone(),
+            case: figure.case.to_string(),
+            si_value: figure.value,
+            shown: figure.shown(),
+            rests_on: figure.rests_on.iter().map(|place| writer.place(*place)).collect(),
+            working: figure.working.iter().map(step).collect(),
+        });
+        let figures = figures.collect();
+        let not_computed = analysis.figures.missing.iter().map(|left| NotComputed {
+            section: left.section.title(),
+            subject: writer.place(left.subject),
+            title: left.title.clone(),
+            because: left.because.clone(),
+        });
+        Figures {
+            form: "dryfit.figures",
+            version: 1,
+            tool: tool(),
+            path: name(analysis.file).to_string(),
+            caution: CAUTION,
+            not_computed: not_computed.collect(),
+            figures,
+        }
+    }
+}
+
+fn step(step: &crate::figures::Step) -> Step {
+    let inputs = step.inputs.iter();
+    Step {
+        what: step.what.to_string(),
+        formula: step.formula.to_string(),
+        inputs: inputs
+            .map(|input| Input { symbol: input.symbol, si_value: input.value, shown: input.shown() })
+            .collect(),
+        si_value: step.result,
+        shown: step.shown(),
+        source: step.source.to_string(),
+    }
+}

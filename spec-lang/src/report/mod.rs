@@ -1,0 +1,17 @@
+//! What was found, in the forms that people and programs read: strings and wire structures. Nothing is judged here,
+//! nothing is written anywhere, and nothing is coloured: that is the edges' business.
+
+mod count;
+mod figures;
+pub mod json;
+mod line;
+mod locate;
+mod page;
+mod wrap;
+
+pub use count::{Counts, CAUTION};
+pub use figures::figures_text;
+pub use line::{conceded_line, finding_line, not_judged_line, one_line};
+pub use locate::{Locator, Naming, Position};
+pub use page::{rule_list, rule_page};
+pub use wrap::wrap;

@@ -1,0 +1,55 @@
+//! A rule's page and the list of rules, as plain text for a terminal.
+
+use super::wrap;
+use crate::rules::{all, Family, Rule};
+
+/// A rule's page.
+pub fn rule_page(rule: &Rule, width: usize) -> String {
+    let mut out = format!("{}\n{}, {}\n\n", rule.name, rule.severity.word(), rule.family.title());
+    for paragraph in [rule.title, rule.explanation] {
+        out.push_str(&wrap(paragraph, width, "", ""));
+        out.push_str("\n\n");
+    }
+    out.push_str(&wrap(rule.source, width, "limit  ", "       "));
+    out.push('\n');
+    out.push_str(&wrap(rule.mend, width, "mend   ", "       "));
+    out.push_str("\n\n");
+    if rule.life_safety {
+        let words = "this guards against poisoning, fire or burns: no concession sets it aside. The heater maker's \
+                     instructions, local codes and licensed practice come first";
+        out.push_str(&wrap(words, width, "", ""));
+        out.push_str("\n\n");
+    }
+    out.push_str("found in a job that says\n\n");
+    out.push_str(&indented(rule.bad));
+    out.push_str("\nand not in one that says\n\n");
+    out.push_str(&indented(rule.good));
+    out
+}
+
+fn indented(example: &str) -> String {
+    let lines = example.trim_matches('\n').lines();
+    lines.map(|line| if line.is_empty() { "\n".to_string() } else { format!("    {line}\n") }).collect()
+}
+
+/// Every rule by family: name, severity and title.
+pub fn rule_list(width: usize) -> String {
+    let longest = all().map(|rule| rule.name.len()).max().unwrap_or(0);
+    let mut families: Vec<Family> = all().map(|rule| rule.family).collect();
+    families.sort();
+    families.dedup();
+    let mut out = String::new();
+    for family in families {
+        out.push_str(family.title());
+        out.push('\n');
+        for rule in all().filter(|rule| rule.family == family) {
+            let head = format!("  {:<longest$}  {:<7}  ", rule.name, rule.severity.word());
+            let rest = " ".repeat(head.chars().count());
+            out.push_str(&wrap(rule.title, width.max(head.len() + 24), &head, &rest));
+            out.push('\n');
+        }
+        out.push('\n');
+    }
+    out.push_str("`dryfit explain RULE` shows a rule's page\n");
+    out
+}

@@ -1,0 +1,352 @@
+//! Rules about headers, indentation and the file's first line: which line belongs to which block.
+
+use super::{a_kind, each_slip, LANGUAGE};
+use crate::finding::Severity;
+use crate::reading::SlipKind;
+use crate::rules::{Family, Rule};
+use crate::text::Span;
+use crate::vocabulary::{words_of, Naming, EDITION};
+
+pub(super) static NOT_INDENTED: Rule = Rule {
+    name: "not-indented",
+    family: Family::Text,
+    severity: Severity::Warning,
+    title: "a line of a block that stands at the margin",
+    source: LANGUAGE,
+    explanation:
+        "A header stands at the left margin and the lines that belong to it are indented. The line was read as \
+                  part of the block above it.",
+    mend: "Put two spaces before it.",
+    bad: "job \"Bench job\"\ndesign-cold   -15 °C",
+    good: "job \"Bench job\"\n  design-cold   -15 °C",
+    life_safety: false,
+    find: |findings| {
+        each_slip(findings, |findings, seen| {
+            let SlipKind::IndentThis { kind } = seen.slip.kind else { return None };
+            let start = seen.at(Span::point(seen.slip.span.start));
+            Some(
+                findings
+                    .at(
+                        seen.place,
+                        format!(
+                            "`{}` stands at the margin; the {} above takes it, indented",
+                            seen.text(),
+                            words_of(kind).reads()
+                        ),
+                    )
+                    .label("read as part of the block above")
+                    .help("put two spaces before it")
+                    .replace_at("indent this line", start, "  ", true),
+            )
+        });
+    },
+};
+
+pub(super) static HEADER_INDENTED: Rule = Rule {
+    name: "header-indented",
+    family: Family::Text,
+    severity: Severity::Warning,
+    title: "a header that is indented",
+    source: LANGUAGE,
+    explanation: "A header stands at the left margin. The line was read as a header, because the block above does not \
+                  know its word.",
+    mend: "Take the white space before it away.",
+    bad: "  keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
+    good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
+    life_safety: false,
+    find: |findings| {
+        each_slip(findings, |findings, seen| {
+            let SlipKind::MarginThis { kind } = seen.slip.kind else { return None };
+            let tree = &seen.reading.tree;
+            let line = tree.lines.get(tree.line_at(seen.slip.span.start));
+            let indent = Span { start: line.map_or(seen.slip.span.start, |line| line.span.start), end: seen.slip.span.start };
+            Some(
+                findings
+                    .at(seen.place, format!("the header of {} is indented", a_kind(kind)))
+                    .label("read as a header")
+                    .help("a header starts at the left margin")
+                    .replace_at("move it to the margin", seen.at(indent), "", true),
+            )
+        });
+    },
+};
+
+pub(super) static STRAY_LINE: Rule = Rule {
+    name: "stray-line",
+    family: Family::Text,
+    severity: Severity::Error,
+    title: "a line inside a block that is neither a header nor a known word",
+    source: LANGUAGE,
+    explanation: "The line stands at the margin in the middle of a block that goes on below it. It was left out, and \
+                  the lines below it were read as part of the block.",
+    mend: "Mend the line, indent it, or take it away.",
+    bad: "job \"Bench job\"\n  design-cold   -15 °C\nto be agreed\n  runs-for      8 h",
+    good: "job \"Bench job\"\n  design-cold   -15 °C\n  # to be agreed\n  runs-for      8 h",
+    life_safety: false,
+    find: |findings| {
+        each_slip(findings, |findings, seen| {
+            let SlipKind::StrayLine { nearest } = seen.slip.kind else { return None };
+            let first = seen.text().split_whitespace().next().unwrap_or("");
+            let help = match nearest {
+                Some(near) => format!("the nearest word to `{first}` is `{near}`; write `#` before a remark"),
+                None => "write `#` before a remark; a header needs its name behind it".to_string(),
+            };
+            Some(
+                findings
+                    .at(
+                        seen.place,
+                        format!("the line that starts with `{first}` is left out: no header, and no word of the block"),
+                    )
+                    .label("left out; the block goes on below")
+                    .help(help)
+                    .replace("make it a comment", format!("# {}", seen.text()), false),
+            )
+        });
+    },
+};
+
+pub(super) static HEADER_MISSPELT: Rule = Rule {
+    name: "header-misspelt",
+    family: Family::Text,
+    severity: Severity::Error,
+    title: "a header whose word is not quite known",
+    source: LANGUAGE,
+    explanation: "The word is no kind of block, but its spelling and the lines below it tell which was meant, and so \
+                  the block was judged.",
+    mend: "Write the word as the message spells it.",
+    bad:
+        "keep-claer shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
+    good:
+        "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
+    life_safety: false,
+    find: |findings| {
+        each_slip(findings, |findings, seen| {
+            let SlipKind::HeaderGuessed { kind } = seen.slip.kind else { return None };
+            let entry = words_of(kind);
+            let written = seen.text();
+            let finding = findings
+                .at(seen.place, format!("no block starts with `{written}`; it was read as {}", a_kind(kind)))
+                .label(format!("read as `{}`", entry.header))
+                .help(format!("write the header as in `{}`", entry.example));
+            // A sheet is told by its second word, which may be the one that is wrong.
+            if written == entry.header {
+                return Some(finding);
+            }
+            let case_only = written.to_lowercase() == entry.header;
+            Some(finding.replace(format!("write `{}`", entry.header), entry.header, case_only))
+        });
+    },
+};
+
+pub(super) static HEADER_UNKNOWN: Rule = Rule {
+    name: "header-unknown",
+    family: Family::Text,
+    severity: Severity::Error,
+    title: "a header that nobody knows",
+    source: LANGUAGE,
+    explanation:
+        "Neither the word nor the lines below it tell what the block is. It was not judged: what it says is in \
+                  no figure, and names that it may have defined are not looked for.",
+    mend: "Start the block with a word that the language knows.",
+    bad: "leave out keep-clear brake-pipe\n\ngubbins shelf\n  colour        blue",
+    good:
+        "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
+    life_safety: false,
+    find: |findings| {
+        each_slip(findings, |findings, seen| {
+            let SlipKind::HeaderUnknown { nearest } = seen.slip.kind else { return None };
+            let written = seen.text();
+            let finding = findings
+                .at(seen.place, format!("no block starts with `{written}`; its lines are not judged"))
+                .label("not a kind of block");
+            Some(match nearest {
+                Some(near) => finding
+                    .help(format!("the nearest word is `{near}`; a header reads like `exhaust of reader`"))
+                    .replace(format!("write `{near}`"), near, false),
+                None => finding.help("a header reads like `tank main` or `exhaust of reader`"),
+            })
+        });
+    },
+};
+
+pub(super) static NO_HEADER: Rule = Rule {
+    name: "no-header",
+    family: Family::Text,
+    severity: Severity::Error,
+    title: "indented lines that no header opens",
+    source: LANGUAGE,
+    explanation: "The lines stand behind an empty line and do not go on with the block above. They were not judged.",
+    mend: "Write their header above them, or take the empty line away.",
+    bad: "  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
+    good:
+        "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
+    life_safety: false,
+    find: |findings| {
+        each_slip(findings, |findings, seen| {
+            if seen.slip.kind != SlipKind::NoHeader {
+                return None;
+            }
+            Some(
+                findings
+                    .at(seen.place, format!("the lines from `{}` on have no header and are not judged", seen.text()))
+                    .label("whose lines are these?")
+                    .help("write a header above them at the left margin, such as `tank main`"),
+            )
+        });
+    },
+};
+
+pub(super) static HEADER_INCOMPLETE: Rule = Rule {
+    name: "header-incomplete",
+    family: Family::Text,
+    severity: Severity::Error,
+    title: "a header without its name, or without the heater it belongs to",
+    source: LANGUAGE,
+    explanation: "Blocks are told apart by their names, and what serves a heater says which one. Without that, other \
+                  blocks cannot refer to it and it takes part in no check across blocks.",
+    mend: "Write the name, or `of` and the heater's name.",
+    bad: "keep-clear\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
+    good:
+        "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
+    life_safety: false,
+    find: |findings| {
+        each_slip(findings, |findings, seen| {
+            let SlipKind::HeaderLacks { kind, name } = seen.slip.kind else { return None };
+            let entry = words_of(kind);
+            let lacks = match (name, entry.naming) {
+                (true, Naming::Title) => "its title",
+                (true, Naming::Rule) => "the rule it sets aside",
+                (true, Naming::StockOf) => "what it is a stock of",
+                (true, _) => "its name",
+                (false, _) => "the heater it belongs to",
+            };
+            Some(
+                findings
+                    .at(seen.place, format!("the header of {} lacks {lacks}", a_kind(kind)))
+                    .label(format!("{lacks} is missing"))
+                    .help(format!("write the header as in `{}`", entry.example)),
+            )
+        });
+    },
+};
+
+pub(super) static RESERVED_NAME: Rule = Rule {
+    name: "reserved-name",
+    family: Family::Text,
+    severity: Severity::Error,
+    title: "a name that is a word of the language",
+    source: LANGUAGE,
+    explanation: "A few words, such as `of`, `from` and `in`, hold every line together and cannot be names.",
+    mend: "Give the block another name.",
+    bad: "keep-clear on\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
+    good:
+        "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
+    life_safety: false,
+    find: |findings| {
+        each_slip(findings, |findings, seen| {
+            if seen.slip.kind != SlipKind::ReservedName {
+                return None;
+            }
+            let written = seen.text();
+            Some(
+                findings
+                    .at(seen.place, format!("`{written}` is a word of the language and cannot be a name"))
+                    .label("not a name")
+                    .help(format!("choose another name, such as `{written}-1`")),
+            )
+        });
+    },
+};
+
+pub(super) static KEPT_FOR_LATER: Rule = Rule {
+    name: "kept-for-later",
+    family: Family::Text,
+    severity: Severity::Error,
+    title: "a block whose word is kept for a later edition",
+    source: LANGUAGE,
+    explanation:
+        "`kit`, `fit`, `usual` and `change` are kept for standard installs in a later edition of the language. \
+                  The block was not judged.",
+    mend: "Write the blocks out in the job.",
+    bad: "usual cable\n  note          \"4 mm²\"",
+    good: "stock cable\n  sizes         4 mm²",
+    life_safety: false,
+    find: |findings| {
+        each_slip(findings, |findings, seen| {
+            if !matches!(seen.slip.kind, SlipKind::KeptWord { .. }) {
+                return None;
+            }
+            Some(
+                findings
+                    .at(
+                        seen.place,
+                        format!(
+                            "`{}` is kept for a later edition than {EDITION}; its block is not judged",
+                            seen.text()
+                        ),
+                    )
+                    .label("kept for later")
+                    .help("write the block out in the job, or take it away"),
+            )
+        });
+    },
+};
+
+pub(super) static EDITION_MISSING: Rule = Rule {
+    name: "edition-missing",
+    family: Family::Text,
+    severity: Severity::Warning,
+    title: "a file that does not say its edition",
+    source: LANGUAGE,
+    explanation: "The first line says in which edition of the language a file is written, so that it still means the \
+                  same in ten years. The file was read as edition 1.",
+    mend: "Write `dryfit 1` as the first line.",
+    bad: "follows \"bench-sheets.dryfit\"",
+    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"",
+    life_safety: false,
+    find: |findings| {
+        each_slip(findings, |findings, seen| {
+            if seen.slip.kind != SlipKind::EditionMissing {
+                return None;
+            }
+            let mark = if seen.reading.tree.text.starts_with('\u{feff}') { 3 } else { 0 };
+            Some(
+                findings
+                    .at(seen.place, format!("the file does not say its edition; it was read as edition {EDITION}"))
+                    .label("the edition is wanted before this")
+                    .help(format!("write `dryfit {EDITION}` as the first line"))
+                    .replace_at(
+                        format!("write `dryfit {EDITION}` at the top"),
+                        seen.at(Span::point(mark)),
+                        format!("dryfit {EDITION}\n"),
+                        true,
+                    ),
+            )
+        });
+    },
+};
+
+pub(super) static EDITION_LATER: Rule = Rule {
+    name: "edition-later",
+    family: Family::Text,
+    severity: Severity::Error,
+    title: "a file of a later edition than this tool knows",
+    source: LANGUAGE,
+    explanation: "The file says that it is written in a later edition. What edition 1 knows of it was read; the rest \
+                  may mean something that this tool cannot judge.",
+    mend: "Use a newer dryfit, or write the edition that the file is really in.",
+    bad: "dryfit 2\nfollows \"bench-sheets.dryfit\"",
+    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"",
+    life_safety: false,
+    find: |findings| {
+        each_slip(findings, |findings, seen| {
+            let SlipKind::EditionLater { edition } = seen.slip.kind else { return None };
+            Some(
+                findings
+                    .at(seen.place, format!("the file is of edition {edition}; this tool knows up to {EDITION}"))
+                    .label("a later edition")
+                    .help("check the file with a newer dryfit; what this one found is not the whole"),
+            )
+        });
+    },
+};

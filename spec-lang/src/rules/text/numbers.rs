@@ -1,0 +1,312 @@
+//! Rules about numbers, units, ranges and dates.
+
+use super::{each_slip, measured, LANGUAGE};
+use crate::finding::Severity;
+use crate::reading::SlipKind;
+use crate::rules::{Family, Rule};
+use crate::units::{find_unit, rounded, Dimension};
+
+pub(super) static UNIT_MISSING: Rule = Rule {
+    name: "unit-missing",
+    family: Family::Text,
+    severity: Severity::Error,
+    title: "a number without its unit",
+    source: LANGUAGE,
+    explanation:
+        "Every number carries its unit. A bare `140` may be millimetres, inches or feet, and a guess would be \
+                  drilled.",
+    mend: "Write the unit behind the number.",
+    bad: "job \"Bench job\"\n  design-cold   -15",
+    good: "job \"Bench job\"\n  design-cold   -15 °C",
+    life_safety: false,
+    find: |findings| {
+        each_slip(findings, |findings, seen| {
+            let SlipKind::NoUnit { wanted } = seen.slip.kind else { return None };
+            let number = seen.text();
+            let mut finding = findings
+                .at(seen.place, format!("`{number}` has no unit; {} is wanted", measured(wanted)))
+                .label("of what?")
+                .help(format!("write the unit behind the number{}", seen.as_in()));
+            for unit in usual_units(wanted) {
+                let gap = if *unit == "°" { "" } else { " " };
+                let mended = format!("{number}{gap}{unit}");
+                finding = finding.replace(format!("write `{mended}`"), mended, false);
+            }
+            Some(finding)
+        });
+    },
+};
+
+/// The units a fitter writes first for a dimension.
+const fn usual_units(dimension: Dimension) -> &'static [&'static str] {
+    match dimension {
+        Dimension::Length => &["mm", "m", "in"],
+        Dimension::Area => &["m²", "cm²"],
+        Dimension::Conductor => &["mm²", "AWG"],
+        Dimension::Volume => &["L", "m³"],
+        Dimension::Angle => &["°"],
+        Dimension::Time => &["s", "min", "h"],
+        Dimension::Mass => &["kg"],
+        Dimension::Temperature => &["°C", "°F"],
+        Dimension::TemperatureDifference => &["K"],
+        Dimension::Pressure => &["Pa", "kPa"],
+        Dimension::VolumeFlow => &["L/h", "m³/h"],
+        Dimension::Speed => &["m/s"],
+        Dimension::Density => &["kg/m³"],
+        Dimension::Voltage => &["V"],
+        Dimension::Current => &["A"],
+        Dimension::Resistance => &["mΩ"],
+        Dimension::Charge => &["Ah"],
+        Dimension::Power => &["kW", "W"],
+        Dimension::Energy => &["kWh", "Wh"],
+        Dimension::Ratio => &["%"],
+        Dimension::Rate => &["/h"],
+        Dimension::ThermalConductivity => &["W/mK"],
+        Dimension::ThermalTransmittance => &["W/m²K"],
+    }
+}
+
+pub(super) static UNIT_UNKNOWN: Rule = Rule {
+    name: "unit-unknown",
+    family: Family::Text,
+    severity: Severity::Error,
+    title: "a unit that nobody knows",
+    source: LANGUAGE,
+    explanation: "The letters behind a number are no unit that the language knows. Case counts: `mW` and `MW` are not \
+                  the same.",
+    mend: "Write the unit as the message spells it.",
+    bad: "job \"Bench job\"\n  design-cold   -15°c",
+    good: "job \"Bench job\"\n  design-cold   -15 °C",
+    life_safety: false,
+    find: |findings| {
+        each_slip(findings, |findings, seen| {
+            let SlipKind::UnknownUnit { nearest } = seen.slip.kind else { return None };
+            let written = seen.text();
+            Some(match nearest {
+                Some(near) => findings
+                    .at(seen.place, format!("`{written}` is no unit; the nearest is `{near}`"))
+                    .label("not a unit")
+                    .help(format!("write `{near}` if that is meant{}", seen.as_in()))
+                    .replace(format!("write `{near}`"), near, false),
+                None => findings
+                    .at(seen.place, format!("`{written}` is no unit that the language knows"))
+                    .label("not a unit")
+                    .help(format!("write a unit behind the number{}", seen.as_in())),
+            })
+        });
+    },
+};
+
+pub(super) static WRONG_DIMENSION: Rule = Rule {
+    name: "wrong-dimension",
+    family: Family::Text,
+    severity: Severity::Error,
+    title: "a unit that measures something else",
+    source: LANGUAGE,
+    explanation: "The number's unit does not measure what the line states: amperes where a length is wanted.",
+    mend: "Write the number with a unit of what is wanted, or move it to the line it belongs to.",
+    bad: "job \"Bench job\"\n  runs-for      8 Ah",
+    good: "job \"Bench job\"\n  runs-for      8 h",
+    life_safety: false,
+    find: |findings| {
+        each_slip(findings, |findings, seen| {
+            let SlipKind::WrongDimension { wanted, found } = seen.slip.kind else { return None };
+            let title = format!("`{}` is {}; {} is wanted", seen.text(), found.describe().0, measured(wanted));
+            Some(
+                findings
+                    .at(seen.place, title)
+                    .label(format!("{}, not {}", found.describe().0, wanted.describe().0))
+                    .help(format!("write {}{}", measured(wanted), seen.as_in())),
+            )
+        });
+    },
+};
+
+pub(super) static BARE_MILLIMETRES: Rule = Rule {
+    name: "bare-millimetres",
+    family: Family::Text,
+    severity: Severity::Error,
+    title: "a length where a conductor's area is wanted",
+    source: LANGUAGE,
+    explanation:
+        "A conductor's size is the area of its copper in mm², or a wire gauge. A bare `4 mm` has been written \
+                  for an area of 4 mm² and for a diameter, and on cable it is often the diameter over the insulation, \
+                  which says little about the copper within.",
+    mend: "Write the area that is printed on the cable or its reel.",
+    bad: "stock cable\n  sizes         2.5 mm², 4 mm",
+    good: "stock cable\n  sizes         2.5 mm², 4 mm²",
+    life_safety: false,
+    find: |findings| {
+        each_slip(findings, |findings, seen| {
+            let SlipKind::BareMillimetres { number } = seen.slip.kind else { return None };
+            let written = seen.text();
+            let finding = findings
+                .at(seen.place, format!("`{written}` is a length; a conductor's size is an area, such as `4 mm²`"))
+                .label("an area, or a diameter?");
+            // Other units than millimetres come here too: `1/4 in` has only the reading as a diameter.
+            let millimetres = written
+                .rsplit(|letter: char| letter.is_whitespace() || letter.is_ascii_digit())
+                .next()
+                .and_then(find_unit)
+                .map(|unit| unit.to_si(number) * 1e3)
+                .filter(|size| *size > 0.0 && *size < 40.0);
+            let Some(diameter) = millimetres else {
+                return Some(finding.help("write the area that is printed on the cable, in `mm²`, or its `AWG` gauge"));
+            };
+            let area = rounded(std::f64::consts::FRAC_PI_4 * diameter * diameter);
+            let help = format!(
+                "as a diameter of copper {written} is {area} mm²; measured over the insulation it says nothing sure: \
+                 write the area that is printed on the cable"
+            );
+            let finding = finding.help(help);
+            let finding = if written.ends_with("mm") {
+                let as_area = format!("{written}²");
+                finding.replace(format!("read it as an area: write `{as_area}`"), as_area, false)
+            } else {
+                finding
+            };
+            let as_diameter = format!("{area} mm²");
+            Some(finding.replace(
+                format!("read it as the diameter of the copper: write `{as_diameter}`"),
+                as_diameter,
+                false,
+            ))
+        });
+    },
+};
+
+pub(super) static COMMA_IN_NUMBER: Rule = Rule {
+    name: "comma-in-number",
+    family: Family::Text,
+    severity: Severity::Error,
+    title: "a comma between two digits",
+    source: LANGUAGE,
+    explanation:
+        "`1,450` is one and a half to one reader and fourteen hundred and fifty to another. The language has a \
+                  decimal point, no mark for thousands, and a space behind the comma that parts a list.",
+    mend: "Write a point, leave the comma out, or put a space behind it.",
+    bad: "job \"Bench job\"\n  runs-for      8,5 h",
+    good: "job \"Bench job\"\n  runs-for      8.5 h",
+    life_safety: false,
+    find: |findings| {
+        each_slip(findings, |findings, seen| {
+            let SlipKind::CommaInNumber { as_point, as_thousands } = &seen.slip.kind else { return None };
+            let written = seen.text();
+            let readings: Vec<&str> = [Some(as_point).filter(|point| !point.is_empty()), as_thousands.as_ref()]
+                .into_iter()
+                .flatten()
+                .map(String::as_str)
+                .collect();
+            let title = match readings.as_slice() {
+                [] => format!("`{written}` has a comma between digits"),
+                [only] => format!("`{written}` has a comma between digits; if `{only}` is meant, write that"),
+                _ => format!(
+                    "`{written}` has a comma between digits: {} may be meant",
+                    super::listed(readings.iter().copied())
+                ),
+            };
+            let mut finding = findings
+                .at(seen.place, title)
+                .label("a decimal point, or thousands?")
+                .help("write a decimal point and no mark for thousands; a list has a space behind its commas");
+            for reading in readings {
+                finding = finding.replace(format!("write `{reading}`"), reading, false);
+            }
+            Some(finding)
+        });
+    },
+};
+
+pub(super) static NUMBER_UNREADABLE: Rule = Rule {
+    name: "number-unreadable",
+    family: Family::Text,
+    severity: Severity::Error,
+    title: "a number that cannot be read",
+    source: LANGUAGE,
+    explanation: "A fraction over nought, or a wire gauge such as `2/0` in front of another unit, has no value.",
+    mend: "Write the number as a decimal; write `AWG` behind a gauge.",
+    bad: "job \"Bench job\"\n  runs-for      8/0 h",
+    good: "job \"Bench job\"\n  runs-for      8 h",
+    life_safety: false,
+    find: |findings| {
+        each_slip(findings, |findings, seen| {
+            if seen.slip.kind != SlipKind::NumberUnreadable {
+                return None;
+            }
+            Some(
+                findings
+                    .at(seen.place, format!("`{}` has no value as a number", seen.text()))
+                    .label("cannot be read")
+                    .help(format!(
+                        "write it as a decimal, such as `1.5`; gauges such as `2/0` take `AWG`{}",
+                        seen.as_in()
+                    )),
+            )
+        });
+    },
+};
+
+pub(super) static RANGE_BACKWARDS: Rule = Rule {
+    name: "range-backwards",
+    family: Family::Text,
+    severity: Severity::Error,
+    title: "a range that runs from high to low",
+    source: LANGUAGE,
+    explanation: "A range is written from its lower to its higher end. The other way round one of the two numbers may \
+                  be a slip of the pen.",
+    mend: "Put the lower end first, if both numbers are meant.",
+    bad: "job \"Bench job\"\n  altitude      600 m .. 0 m",
+    good: "job \"Bench job\"\n  altitude      0 m .. 600 m",
+    life_safety: false,
+    find: |findings| {
+        each_slip(findings, |findings, seen| {
+            if seen.slip.kind != SlipKind::RangeBackwards {
+                return None;
+            }
+            let written = seen.text();
+            let finding = findings
+                .at(seen.place, format!("`{written}` runs from high to low"))
+                .label("the higher end comes first")
+                .help("put the lower end first");
+            let ends = written.split_once("..").or_else(|| written.split_once('…'));
+            let Some((high, low)) = ends else { return Some(finding) };
+            let (high, low) = (high.trim(), low.trim());
+            // `600 .. 0 m`: the unit stands once, at the end, and stays there.
+            let unit = low.trim_start_matches(|letter: char| letter.is_ascii_digit() || "+-−./ ".contains(letter));
+            let bare = high.ends_with(|letter: char| letter.is_ascii_digit());
+            let turned = match low.strip_suffix(unit).filter(|_| bare) {
+                Some(number) => format!("{} .. {high} {unit}", number.trim_end()),
+                None => format!("{low} .. {high}"),
+            };
+            Some(finding.replace(format!("write `{turned}`"), turned, false))
+        });
+    },
+};
+
+pub(super) static NO_SUCH_DAY: Rule = Rule {
+    name: "no-such-day",
+    family: Family::Text,
+    severity: Severity::Error,
+    title: "a day that is not in the calendar",
+    source: "ISO 8601-1:2019, calendar dates",
+    explanation:
+        "A date is written year, month, day: `2027-03-31`. The one written is not in the calendar, so nothing \
+                  can end on it.",
+    mend: "Write a day that exists, year first.",
+    bad: "job \"Bench job\"\n  drawn-on      2026-02-30",
+    good: "job \"Bench job\"\n  drawn-on      2026-02-28",
+    life_safety: false,
+    find: |findings| {
+        each_slip(findings, |findings, seen| {
+            if seen.slip.kind != SlipKind::NoSuchDay {
+                return None;
+            }
+            Some(
+                findings
+                    .at(seen.place, format!("`{}` is no day of the calendar", seen.text()))
+                    .label("no such day")
+                    .help("write year, month, day, such as `2027-03-31`"),
+            )
+        });
+    },
+};

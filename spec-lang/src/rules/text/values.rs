@@ -1,0 +1,231 @@
+//! Rules about values that can be read but not relied on: still open, or far from anything that exists.
+
+use super::{each_slip, LANGUAGE};
+use crate::finding::{Severity, Whose};
+use crate::reading::{SlipKind, Value};
+use crate::rules::{Family, Rule};
+use crate::source::Place;
+use crate::units::{find_unit, Quantity};
+use crate::vocabulary::{Kind, KindSet, Role};
+
+pub(super) static VALUE_BLANK: Rule = Rule {
+    name: "value-blank",
+    family: Family::Text,
+    severity: Severity::Warning,
+    title: "a blank that is still open",
+    source: LANGUAGE,
+    explanation: "`?` leaves a value for the tool to fill. Until it is filled the line states nothing that somebody \
+                  could buy or build.",
+    mend: "Have it filled, or write the value.",
+    bad: "cable supply of reader\n  from          house\n  size          ?\n  back          150 mm\n  fuse          20 A\n  back          650 mm\n  right         910 mm\n  up            30 mm\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          4 mm²\n  back          150 mm\n  fuse          20 A\n  back          650 mm\n  right         910 mm\n  up            30 mm\n  ends          at reader",
+    life_safety: false,
+    find: |findings| {
+        let job = findings.job;
+        let Some((file, reading)) = job.readings.first() else { return };
+        for block in &reading.blocks {
+            for statement in reading.statements(block) {
+                let Some(word) = statement.word else { continue };
+                for arg in reading.args(statement).iter().filter(|arg| arg.value == Value::Blank) {
+                    let header = reading.slice(block.header);
+                    let title = format!("a blank is still open: `{}` of `{header}`", word.word);
+                    let finding = findings
+                        .at(Place { file: *file, span: arg.span }, title)
+                        .label("to be filled")
+                        .help(format!("have it filled, or write the value, as in `{}`", word.example));
+                    findings.add(finding);
+                }
+            }
+        }
+    },
+};
+
+pub(super) static BLANK_NOT_HERE: Rule = Rule {
+    name: "blank-not-here",
+    family: Family::Text,
+    severity: Severity::Error,
+    title: "a blank where the tool has nothing to fill in",
+    source: LANGUAGE,
+    explanation: "The tool fills stock sizes, sheets and the length of a `run`. What only a person at the vehicle can \
+                  measure it cannot know.",
+    mend: "Write the value, or `unknown` where nobody measured it.",
+    bad: "job \"Bench job\"\n  design-cold   ?",
+    good: "job \"Bench job\"\n  design-cold   -15 °C",
+    life_safety: false,
+    find: |findings| {
+        each_slip(findings, |findings, seen| {
+            if seen.slip.kind != SlipKind::BlankNotHere {
+                return None;
+            }
+            Some(
+                findings
+                    .at(seen.place, "`?` stands where the tool has nothing to fill in")
+                    .label("cannot be filled")
+                    .help(format!("write the value{}; or `unknown` alone, if nobody measured it", seen.as_in())),
+            )
+        });
+    },
+};
+
+pub(super) static IMPLAUSIBLE_VALUE: Rule = Rule {
+    name: "implausible-value",
+    family: Family::Text,
+    severity: Severity::Warning,
+    title: "a value far outside what exists",
+    source: "common practice, no source",
+    explanation: "The value can be read, but nothing like it is found in a vehicle: a slip of the unit or of the \
+                  decimal point is likelier. The bounds are wide; a value inside them may still be wrong.",
+    mend: "Look at the number and its unit again.",
+    bad: "vehicle bench-van\n  type          van\n  supply        900 V\n  rules         un-r122\n  floor-height  600 mm\n  at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm",
+    good: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         un-r122\n  floor-height  600 mm\n  at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm",
+    life_safety: false,
+    find: |findings| {
+        let job = findings.job;
+        let Some((file, reading)) = job.readings.first() else { return };
+        for block in &reading.blocks {
+            let Some(kind) = block.kind else { continue };
+            for statement in reading.statements(block) {
+                let Some(word) = statement.word else { continue };
+                for arg in reading.args(statement) {
+                    let Value::Quantity(quantity) = arg.value else { continue };
+                    let Some(bounds) = bounds_of(kind, word.word, arg.role, &quantity) else { continue };
+                    let (low, high) = (bounds.shown(bounds.low), bounds.shown(bounds.high));
+                    let written = reading.slice(arg.span);
+                    let title = format!("`{written}` is far from any {}: these are {low} to {high}", bounds.what);
+                    let finding = findings
+                        .at(Place { file: *file, span: arg.span }, title)
+                        .label("number and unit as meant?")
+                        .limit(format!("{low} to {high}"), Whose::CommonPractice)
+                        .help(format!("look at the number and its unit again, as in `{}`", word.example));
+                    findings.add(finding);
+                }
+            }
+        }
+    },
+};
+
+/// What exists of one kind of value.
+struct Bounds {
+    word: &'static str,
+    role: Role,
+    kinds: KindSet,
+    /// Lowest and highest that exist, in `unit`.
+    low: f64,
+    high: f64,
+    unit: &'static str,
+    what: &'static str,
+}
+
+impl Bounds {
+    fn shown(&self, value: f64) -> String {
+        find_unit(self.unit).map_or(String::new(), |unit| unit.show(unit.to_si(value)))
+    }
+}
+
+/// The bounds that a quantity lies outside of.
+fn bounds_of(kind: Kind, word: &str, role: Role, quantity: &Quantity) -> Option<&'static Bounds> {
+    let first = BOUNDS.partition_point(|bounds| bounds.word < word);
+    let same_word = BOUNDS.get(first..)?.iter().take_while(|bounds| bounds.word == word);
+    let bounds = same_word.filter(|bounds| bounds.role == role && bounds.kinds.has(kind)).find(|bounds| {
+        find_unit(bounds.unit)
+            .is_some_and(|unit| unit.dimension == quantity.dimension() || quantity.dimension().takes(unit.dimension))
+    })?;
+    let unit = find_unit(bounds.unit)?;
+    // A hair of room, so that the bound itself, converted, is inside.
+    let room = 1e-9 * (unit.to_si(bounds.high) - unit.to_si(bounds.low)).abs();
+    let outside = quantity.low < unit.to_si(bounds.low) - room || quantity.high > unit.to_si(bounds.high) + room;
+    outside.then_some(bounds)
+}
+
+const ALL: KindSet = KindSet::ALL;
+const JOB: KindSet = KindSet::of(&[Kind::Job]);
+const SPACE: KindSet = KindSet::of(&[Kind::Space]);
+const BATTERY: KindSet = KindSet::of(&[Kind::Battery]);
+const TANK: KindSet = KindSet::of(&[Kind::Tank]);
+const CABLE: KindSet = KindSet::of(&[Kind::Cable]);
+const HEATER_SHEET: KindSet = KindSet::of(&[Kind::HeaterSheet]);
+const SUPPLIED: KindSet = KindSet::of(&[Kind::Vehicle, Kind::HeaterSheet]);
+const TUBE_SHEET: KindSet = KindSet::of(&[Kind::HoseSheet, Kind::PipeSheet, Kind::DuctSheet]);
+const LINE_SHEET: KindSet = KindSet::of(&[Kind::LineSheet]);
+
+macro_rules! bounds {
+    ($word:literal, $role:ident, $kinds:ident, $low:literal .. $high:literal $unit:literal, $what:literal) => {
+        Bounds { word: $word, role: Role::$role, kinds: $kinds, low: $low, high: $high, unit: $unit, what: $what }
+    };
+}
+
+/// Sorted by word for the search above. Common practice, no source; wide on purpose.
+static BOUNDS: &[Bounds] = &[
+    bounds!("air-changes", Amount, SPACE, 0.0 .. 100.0 "/h", "air change"),
+    bounds!("altitude", Amount, ALL, -450.0 .. 6000.0 "m", "road's height"),
+    bounds!("at", Distance, ALL, 0.0 .. 30.0 "m", "place in a vehicle"),
+    bounds!("back", Distance, ALL, 0.0 .. 30.0 "m", "leg in a vehicle"),
+    bounds!("bore", Amount, LINE_SHEET, 0.5 .. 12.0 "mm", "fuel line's bore"),
+    bounds!("bore", Amount, TUBE_SHEET, 5.0 .. 200.0 "mm", "hose, pipe or duct bore"),
+    bounds!("carries", Amount, CABLE, 0.0 .. 500.0 "A", "heater's current"),
+    bounds!("charge", Amount, BATTERY, 0.0 .. 100.0 "%", "state of charge"),
+    bounds!("delivery-pressure", Amount, HEATER_SHEET, 1.0 .. 1000.0 "kPa", "dosing pump's pressure"),
+    bounds!("design-cold", Amount, JOB, -70.0 .. 60.0 "°C", "weather"),
+    bounds!("design-hot", Amount, JOB, -70.0 .. 60.0 "°C", "weather"),
+    bounds!("dose", Amount, HEATER_SHEET, 0.001 .. 1.0 "mL", "dosing pump's stroke"),
+    bounds!("down", Distance, ALL, 0.0 .. 30.0 "m", "leg in a vehicle"),
+    bounds!("drain-hole", Amount, ALL, 1.0 .. 20.0 "mm", "drain hole"),
+    bounds!("duct", Bore, ALL, 20.0 .. 200.0 "mm", "air duct's bore"),
+    bounds!("excess-air", Amount, HEATER_SHEET, 0.0 .. 400.0 "%", "burner's excess air"),
+    bounds!("fan", Flow, HEATER_SHEET, 5.0 .. 3000.0 "m³/h", "heater's fan"),
+    bounds!("fan", Pressure, HEATER_SHEET, 10.0 .. 5000.0 "Pa", "heater's fan"),
+    bounds!("floor-height", Amount, ALL, 0.0 .. 5.0 "m", "vehicle's floor"),
+    bounds!("forward", Distance, ALL, 0.0 .. 30.0 "m", "leg in a vehicle"),
+    bounds!("fuel-rate", Amount, HEATER_SHEET, 0.01 .. 20.0 "L/h", "heater's fuel rate"),
+    bounds!("fuse", Current, ALL, 0.1 .. 500.0 "A", "heater's fuse"),
+    bounds!("holds", Amount, TANK, 0.5 .. 3000.0 "L", "vehicle's tank"),
+    bounds!("hose", Bore, ALL, 2.0 .. 200.0 "mm", "hose's bore"),
+    bounds!("internal-resistance", Amount, BATTERY, 0.1 .. 1000.0 "mΩ", "battery's resistance"),
+    bounds!("left", Distance, ALL, 0.0 .. 30.0 "m", "leg in a vehicle"),
+    bounds!("line", Bore, ALL, 0.5 .. 12.0 "mm", "fuel line's bore"),
+    bounds!("made-of", Charge, BATTERY, 1.0 .. 3000.0 "Ah", "vehicle battery"),
+    bounds!("made-of", Voltage, BATTERY, 1.0 .. 60.0 "V", "vehicle battery"),
+    bounds!("mild-night", Amount, JOB, -70.0 .. 60.0 "°C", "weather"),
+    bounds!("nearside", Distance, ALL, 0.0 .. 30.0 "m", "leg in a vehicle"),
+    bounds!("offside", Distance, ALL, 0.0 .. 30.0 "m", "leg in a vehicle"),
+    bounds!("output", Amount, HEATER_SHEET, 0.1 .. 60.0 "kW", "vehicle heater's output"),
+    bounds!("pipe", Bore, ALL, 2.0 .. 200.0 "mm", "pipe's bore"),
+    bounds!("reserve", Amount, TANK, 0.0 .. 3000.0 "L", "vehicle's tank"),
+    bounds!("right", Distance, ALL, 0.0 .. 30.0 "m", "leg in a vehicle"),
+    bounds!("run", Distance, ALL, 0.0 .. 30.0 "m", "run in a vehicle"),
+    bounds!("runs-for", Amount, JOB, 1.0 .. 10000.0 "h", "heater's running time"),
+    bounds!("size", Amount, ALL, 0.1 .. 150.0 "mm²", "heater's cable"),
+    bounds!("spans", Distance, ALL, 0.0 .. 30.0 "m", "thing in a vehicle"),
+    bounds!("stage", Current, HEATER_SHEET, 0.0 .. 500.0 "A", "heater's current"),
+    bounds!("stage", Duration, HEATER_SHEET, 0.0 .. 7200.0 "s", "heater's stage"),
+    bounds!("suction-pressure", Amount, HEATER_SHEET, 0.1 .. 100.0 "kPa", "pump's suction"),
+    bounds!("supply", Amount, SUPPLIED, 6.0 .. 60.0 "V", "vehicle's supply"),
+    bounds!("surface", Area, SPACE, 0.0 .. 500.0 "m²", "surface in a vehicle"),
+    bounds!("surface", Thickness, SPACE, 0.0 .. 500.0 "mm", "layer in a vehicle's wall"),
+    bounds!("temperature", Amount, BATTERY, -70.0 .. 60.0 "°C", "battery's temperature"),
+    bounds!("up", Distance, ALL, 0.0 .. 30.0 "m", "leg in a vehicle"),
+    bounds!("voltage", Amount, HEATER_SHEET, 5.0 .. 75.0 "V", "heater's supply"),
+    bounds!("volume", Amount, SPACE, 0.1 .. 300.0 "m³", "space in a vehicle"),
+    bounds!("wanted", Amount, SPACE, 0.0 .. 45.0 "°C", "temperature that people want"),
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::vocabulary::property;
+
+    #[test]
+    fn the_bounds_are_sorted_and_about_words_that_exist() {
+        for pair in BOUNDS.windows(2) {
+            assert!(pair[0].word <= pair[1].word, "{} before {}", pair[0].word, pair[1].word);
+        }
+        for bounds in BOUNDS {
+            assert!(bounds.low < bounds.high && find_unit(bounds.unit).is_some(), "{}", bounds.word);
+            assert!(
+                Kind::all().any(|kind| bounds.kinds.has(kind) && property(kind, bounds.word).is_some()),
+                "no kind knows {}",
+                bounds.word
+            );
+        }
+    }
+}
