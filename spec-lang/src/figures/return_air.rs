@@ -413,3 +413,75 @@ fn list(job: &Job, found: &ReturnAir, run: &Run, figures: &mut Figures) {
         });
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::reading::Reading;
+    use crate::rules::{compose, BENCH_SHEETS};
+    use crate::source::{FileId, Followed, Source};
+    use std::sync::Arc;
+
+    struct BenchSheets(String);
+
+    impl Source for BenchSheets {
+        fn follow(&self, _: FileId, _: &str) -> Followed {
+            Followed::File(FileId(1), Arc::new(Reading::new(self.0.as_str().into())))
+        }
+    }
+
+    fn returned(example: &str, sheets: &str) -> ReturnAir {
+        let source = BenchSheets(sheets.to_string());
+        let job = Job::resolve(FileId(0), Arc::new(Reading::new(compose(example).into())), &source);
+        Figures::of(&job).returns.first().expect("one air heater").clone()
+    }
+
+    /// Source: 0.34 Wh/(m³·K) for air at room temperature, EN 12831-1: 85 m³/h over 44 K is 1.27 kW; the constant is
+    /// rounded, so 2 % either way.
+    #[test]
+    fn fresh_air_takes_what_the_heat_load_standard_says() {
+        let sheets = BENCH_SHEETS.replace("105 m³/h no duct", "85 m³/h no duct");
+        assert!(sheets.contains("85 m³/h"));
+        let example = "job \"Fresh air\"\n  design-cold -26 °C\n\nreturn-air of reader\n  draws from outside";
+        let fresh = returned(example, &sheets).fresh_air.expect("flow and temperatures are stated");
+        let standard = 0.34 * 85.0 * 44.0;
+        assert!((fresh.heat / standard - 1.0).abs() < 0.02, "{} W beside {standard} W", fresh.heat);
+    }
+
+    /// Source: enthalpy of air by CoolProp 8.0.0 (set 18 °C, 40 % at -12 °C: 19.987 K; 0.03 K for constant specific heat).
+    #[test]
+    fn a_mixed_return_biases_the_room() {
+        let example = "return-air of reader\n  mixes 40 %, -12 °C, porch\n  draws at heater, clear 80 mm";
+        let bias = returned(example, BENCH_SHEETS).bias.expect("a share is mixed in");
+        assert!((bias.kelvin - 19.986_752_778).abs() < 0.03, "{}", bias.kelvin);
+    }
+
+    /// What the sensor reads is the set-point: 20 % at 0 °C and 10 % at -10 °C with the rest at the room's temperature.
+    #[test]
+    fn two_shares_mix_before_they_bias() {
+        let example =
+            "return-air of reader\n  mixes 20 %, 0 °C, porch\n  mixes 10 %, -10 °C, footwell\n  draws at heater";
+        let found = returned(example, BENCH_SHEETS);
+        let room = 18.0 + found.bias.expect("shares are mixed in").kelvin;
+        let sensed = 0.7 * room + 0.2 * 0.0 + 0.1 * -10.0;
+        assert!((sensed - 18.0).abs() < 1e-9, "{sensed}");
+    }
+
+    #[test]
+    fn a_tolerance_of_the_share_counts_at_its_worst_end() {
+        let at = |share: &str| {
+            let example = format!("return-air of reader\n  mixes {share}, 0 °C, porch\n  draws at heater");
+            returned(&example, BENCH_SHEETS).bias.expect("a share is mixed in").kelvin
+        };
+        assert!((at("20 % ± 5 %") - at("25 %")).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_sensor_in_the_room_has_no_bias() {
+        let example = "heater reader\n  datasheet air-2\n  in cabin\n  heats cabin\n  at back 1900 mm, right 310 mm, up 670 mm\n  \
+                       warm-end forward\n  sensor in cabin\n\n\
+                       return-air of reader\n  mixes 40 %, -12 °C, porch\n  draws at heater";
+        let found = returned(example, BENCH_SHEETS);
+        assert!(!found.senses_return && found.bias.is_none());
+    }
+}

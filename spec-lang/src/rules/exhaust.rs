@@ -936,3 +936,146 @@ fn carbon_monoxide_alarm_missing(findings: &mut Findings<'_>) {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::page::{compose, BENCH_SHEETS};
+    use crate::analysis::analyse;
+    use crate::reading::Reading;
+    use crate::source::{FileId, Followed, Source};
+    use std::sync::Arc;
+
+    struct BenchSheets;
+
+    impl Source for BenchSheets {
+        fn follow(&self, _: FileId, _: &str) -> Followed {
+            Followed::File(FileId(1), Arc::new(Reading::new(BENCH_SHEETS.into())))
+        }
+    }
+
+    /// What exhaust rules say of a text: findings as `severity rule`, unjudged as `not judged rule`.
+    fn said_of(text: &str) -> Vec<String> {
+        let analysis = analyse(FileId(0), Arc::new(Reading::new(text.into())), &BenchSheets, None);
+        let ours = |name: &str| super::RULES.iter().any(|rule| rule.name == name);
+        let found = analysis.findings.iter().filter(|finding| ours(finding.rule.name));
+        let mut said: Vec<String> =
+            found.map(|finding| format!("{} {}", finding.severity.word(), finding.rule.name)).collect();
+        let unjudged = analysis.not_judged.iter().filter(|lack| ours(lack.rule.name));
+        said.extend(unjudged.map(|lack| format!("not judged {}", lack.rule.name)));
+        said
+    }
+
+    /// Each case: blocks laid over the bench job, and all that the exhaust rules say of it.
+    #[test]
+    fn each_cause_is_said_once() {
+        let pipe = "exhaust of reader\n  pipe steel, 24 mm bore, 27 mm outside\n  passage floor, sealed\n";
+        let cases: &[(&str, String, &[&str])] = &[
+            ("the bench job itself", String::new(), &[]),
+            (
+                "no openings",
+                "leave out opening side-door".to_string(),
+                &["not judged exhaust-near-opening"],
+            ),
+            (
+                "no outline",
+                "vehicle bench-van\n  type van\n  supply 12 V\n  floor-height 600 mm".to_string(),
+                &["not judged exhaust-ends-under-vehicle"],
+            ),
+            (
+                "an end nobody knows is one cause, for all distances",
+                format!("{pipe}  run 1.1 m\n  bend 90°\n  ends facing left"),
+                &["not judged exhaust-ends-under-vehicle"],
+            ),
+            (
+                "a known end of an unknown way",
+                format!("{pipe}  run 1.1 m\n  bend 90°\n  at back 1900 mm, right 1040 mm, up 440 mm\n  ends facing right"),
+                &["not judged exhaust-near-fuel-line"],
+            ),
+            ("no end", format!("{pipe}  down 140 mm\n  right 690 mm"), &["not judged exhaust-ends-inside"]),
+            (
+                "gas let out in a space: its distances are not the trouble",
+                format!("{pipe}  down 140 mm\n  ends in cabin"),
+                &["error exhaust-ends-inside"],
+            ),
+            (
+                "an end within a space's outline, whatever it faces",
+                "exhaust of reader\n  pipe steel, 24 mm bore, 27 mm outside\n  up 400 mm\n  ends facing right".to_string(),
+                &["error exhaust-ends-inside"],
+            ),
+            (
+                "below a window and near it: one finding",
+                "opening window-right\n  kind window\n  into cabin\n  at back 1600 mm, right 1000 mm, up 800 mm\n  \
+                 spans back 700 mm, up 500 mm"
+                    .to_string(),
+                &["error exhaust-below-opening-window"],
+            ),
+            (
+                "a load space's window has nobody behind it",
+                "space load\n  use load\n\nopening window-right\n  kind window\n  into load\n  \
+                 at back 1600 mm, right 1000 mm, up 1300 mm\n  spans back 700 mm, up 500 mm"
+                    .to_string(),
+                &[],
+            ),
+            (
+                "an opening nobody placed",
+                "opening vent\n  kind ventilator\n  into cabin".to_string(),
+                &["not judged exhaust-near-opening"],
+            ),
+            (
+                "a tolerance that only may bring the end under the vehicle",
+                format!("{pipe}  down 140 mm\n  right 690 mm ± 100 mm, down 30 mm\n  ends facing right"),
+                &["warning exhaust-ends-under-vehicle"],
+            ),
+            (
+                "flush with the sill and facing out is out",
+                format!("{pipe}  down 140 mm\n  right 640 mm, down 30 mm\n  ends facing right"),
+                &[],
+            ),
+            (
+                "flush with the sill and facing down is not",
+                format!("{pipe}  down 140 mm\n  right 640 mm, down 30 mm\n  ends facing down"),
+                &["error exhaust-ends-under-vehicle"],
+            ),
+            (
+                "a shield halves what common practice asks",
+                format!(
+                    "{pipe}  down 140 mm\n  right 690 mm, down 30 mm\n  shield here\n  ends facing right\n\n\
+                     keep-clear board\n  kind plastic\n  at back 1500 mm, right 800 mm, up 370 mm\n  spans back 800 mm, right 50 mm, down 5 mm"
+                ),
+                &[],
+            ),
+            (
+                "people may sleep where nobody says what a space is for",
+                "space cabin\n  wanted 18 °C\n  volume 7.5 m³".to_string(),
+                &["not judged carbon-monoxide-alarm-missing"],
+            ),
+            (
+                "an alarm watches all air that is one",
+                "space cabin\n  use sleeping\n  joined-to cab, by curtain\n\nspace cab\n  use driving\n\n\
+                 alarm front\n  warns-of carbon-monoxide\n  in cab"
+                    .to_string(),
+                &[],
+            ),
+        ];
+        for (what, example, expected) in cases {
+            assert_eq!(said_of(&compose(example)), *expected, "{what}");
+        }
+    }
+
+    #[test]
+    fn a_workshop_file_is_not_a_job() {
+        assert!(said_of(BENCH_SHEETS).is_empty());
+        let without_job = compose("leave out exhaust of reader").replace("job \"", "# job \"");
+        assert!(said_of(&without_job).is_empty(), "{:?}", said_of(&without_job));
+    }
+
+    /// A header that nobody can make out may be the exhaust: that one slip is the finding.
+    #[test]
+    fn what_a_held_paragraph_may_hide_is_not_missing() {
+        for header in ["exhaust of reader", "combustion-air of reader"] {
+            let text = compose("").replace(header, "ehxau");
+            let said = said_of(&text);
+            assert!(!said.iter().any(|said| said.contains("missing")), "{header}: {said:?}");
+        }
+    }
+}

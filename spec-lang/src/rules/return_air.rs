@@ -139,9 +139,11 @@ static WARM_AIR_MISSING: Rule = Rule {
     mend: "Walk a `warm-air` run to that space, or say `joined-to` where the two share their air.",
     bad: "space load\n  use           working\n  volume        6 m³\n\nheater reader\n  datasheet     air-2\n  in            cabin\n  \
           heats         load\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
+          return-air of reader\n  duct          air-90\n  back          500 mm\n  ends          in load, facing back\n\n\
           leave out warm-air main of reader",
     good: "space load\n  use           working\n  volume        6 m³\n\nheater reader\n  datasheet     air-2\n  in            cabin\n  \
-           heats         load\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
+           heats         load\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
+           return-air of reader\n  duct          air-90\n  back          500 mm\n  ends          in load, facing back",
     life_safety: false,
     find: warm_air_missing,
 };
