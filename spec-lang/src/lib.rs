@@ -3,6 +3,7 @@
 //! Data runs one way: text → tree → reading → model → figures → findings → reports and editor help.
 
 mod analysis;
+pub mod assist;
 pub mod figures;
 pub mod finding;
 pub mod model;

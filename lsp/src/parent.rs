@@ -1,0 +1,37 @@
+//! Notices when the client's process is gone without a word, so that no server stays behind. Linux only: elsewhere the
+//! end of standard input has to do.
+
+use std::time::Duration;
+use tokio::sync::watch;
+
+const EVERY: Duration = Duration::from_secs(10);
+
+/// Ready when the process whose number the client gave is gone; never where it gave none, or cannot be seen from here
+/// (a client in another process namespace).
+pub(crate) async fn gone(mut number: watch::Receiver<Option<u32>>) {
+    let number = loop {
+        let known = *number.borrow_and_update();
+        if let Some(known) = known {
+            break known;
+        }
+        if number.changed().await.is_err() {
+            return std::future::pending().await;
+        }
+    };
+    let Some(born) = birth(number) else { return std::future::pending().await };
+    loop {
+        tokio::time::sleep(EVERY).await;
+        if birth(number).as_deref() != Some(&born) {
+            return;
+        }
+    }
+}
+
+/// When a living process started, as the kernel counts it: numbers are used again, starts are not.
+fn birth(number: u32) -> Option<String> {
+    let stat = std::fs::read_to_string(format!("/proc/{number}/stat")).ok()?;
+    // proc(5): the name stands in brackets and may hold anything; the state follows it, the start is field 22.
+    let mut fields = stat.rsplit_once(')')?.1.split_ascii_whitespace();
+    let alive = fields.next().is_some_and(|state| !matches!(state, "Z" | "X"));
+    fields.nth(18).filter(|_| alive).map(str::to_string)
+}

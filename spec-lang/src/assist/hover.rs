@@ -1,0 +1,313 @@
+//! What stands under the cursor: what is wrong there, the figures that rest on it with their working, what a number is
+//! in other units, what a word or a header means, what a name stands for.
+
+use super::names::target_of;
+use crate::figures::Figure;
+use crate::finding::{Finding, Limit};
+use crate::model::Defined;
+use crate::reading::{Arg, Reading, Statement, Value};
+use crate::source::Place;
+use crate::text::Span;
+use crate::units::{Dimension, Doubt, Quantity, Unit, UNITS};
+use crate::vocabulary::{words_of, Kind};
+use crate::Analysis;
+
+/// A piece of a hover text; editors and terminals lay them out in their own way.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Piece {
+    /// The line that a section starts with.
+    Title(String),
+    /// A sentence.
+    Text(String),
+    /// One of several lines that belong together.
+    Item(String),
+    /// Text in the language, to be set as such.
+    Sample(String),
+    /// A danger to people.
+    Caution(String),
+    /// A place to look at.
+    Place(String, Place),
+}
+
+/// What to show, and for which bytes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Hover {
+    /// The bytes it is about.
+    pub span: Span,
+    /// Its pieces in order.
+    pub pieces: Vec<Piece>,
+}
+
+/// The units that readers on either side of the ocean know, by dimension, in the order to show them.
+const CONVERSIONS: &[(Dimension, &[&str])] = &[
+    (Dimension::Length, &["mm", "m", "in", "ft"]),
+    (Dimension::Area, &["cm²", "m²", "in²", "ft²"]),
+    (Dimension::Conductor, &["mm²", "AWG"]),
+    (Dimension::Volume, &["L", "m³", "gal", "ft³"]),
+    (Dimension::Time, &["s", "min", "h"]),
+    (Dimension::Mass, &["kg", "lb"]),
+    (Dimension::Temperature, &["°C", "°F"]),
+    (Dimension::Pressure, &["Pa", "mbar", "psi", "inH2O"]),
+    (Dimension::VolumeFlow, &["L/h", "m³/h", "gal/h", "cfm"]),
+    (Dimension::Speed, &["m/s", "km/h", "mph"]),
+    (Dimension::Power, &["kW", "BTU/h"]),
+    (Dimension::Energy, &["kWh", "BTU"]),
+];
+
+/// What is known of the bytes at an offset of the file.
+pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
+    let reading = analysis.reading(analysis.file)?;
+    let (block, statement) = reading.at(offset);
+    let mut pieces = Vec::new();
+    let mut span: Option<Span> = None;
+    let mut cover = |more: Span| span = Some(span.map_or(more, |span| narrower(span, more)));
+
+    let here = |place: &Place| place.file == analysis.file && place.span.touches(offset);
+    for finding in &analysis.findings {
+        if let Some(place) = [Some(finding.place), finding.used].into_iter().flatten().find(here) {
+            cover(place.span);
+            finding_pieces(finding, &mut pieces);
+        }
+    }
+    let arg = statement.and_then(|statement| {
+        reading.args(statement).iter().find(|arg| arg.span.touches(offset)).map(|arg| (statement, arg))
+    });
+    if let Some((statement, arg)) = arg {
+        cover(arg.span);
+        arg_pieces(analysis, reading, statement, arg, &mut pieces);
+    } else if let Some(statement) = statement.filter(|statement| statement.head.touches(offset)) {
+        if let Some(word) = statement.word {
+            cover(statement.head);
+            pieces.push(Piece::Title(word.word.to_string()));
+            pieces.push(Piece::Text(word.says.to_string()));
+            pieces.push(Piece::Sample(word.example.to_string()));
+            figures_on(analysis, statement.span, &mut pieces);
+        }
+    } else if let Some(follows) = reading.follows.iter().find(|span| span.touches(offset)) {
+        cover(*follows);
+        follows_pieces(analysis, &mut pieces);
+    }
+    if let Some((name, target)) = target_of(analysis, offset) {
+        cover(name);
+        name_pieces(analysis, reading.slice(name), target, &mut pieces);
+    } else if let Some(block) = block.filter(|block| block.header.touches(offset)) {
+        if let Some(kind) = block.kind {
+            cover(block.header);
+            let words = words_of(kind);
+            pieces.push(Piece::Title(words.reads()));
+            pieces.push(Piece::Text(words.says.to_string()));
+            pieces.push(Piece::Sample(words.example.to_string()));
+            let subject = Place { file: analysis.file, span: block.header };
+            for figure in analysis.figures.list.iter().filter(|figure| overlap(figure.subject, subject)) {
+                pieces.push(Piece::Item(in_one_line(figure)));
+            }
+            for unjudged in analysis.not_judged.iter().filter(|unjudged| overlap(unjudged.place, subject)) {
+                pieces.push(Piece::Text(format!("not judged: {}, because {}", unjudged.rule.title, unjudged.because)));
+            }
+        }
+    }
+    pieces.dedup();
+    span.filter(|_| !pieces.is_empty()).map(|span| Hover { span, pieces })
+}
+
+fn narrower(left: Span, right: Span) -> Span {
+    if right.len() < left.len() {
+        right
+    } else {
+        left
+    }
+}
+
+fn overlap(left: Place, right: Place) -> bool {
+    left.file == right.file && left.span.start < right.span.end && right.span.start < left.span.end
+}
+
+fn finding_pieces(finding: &Finding, pieces: &mut Vec<Piece>) {
+    let set_aside = if finding.conceded.is_some() { ", set aside" } else { "" };
+    pieces.push(Piece::Title(format!("{}{set_aside}: {}", finding.severity.word(), finding.title)));
+    if !finding.why.is_empty() {
+        pieces.push(Piece::Text(finding.why.clone()));
+    }
+    if let Some(Limit { text, whose }) = &finding.limit {
+        pieces.push(Piece::Text(format!("limit: {text} ({whose})")));
+    }
+    if let Some(conceded) = &finding.conceded {
+        let until = conceded.until.as_ref().map_or(String::new(), |until| format!(" until {until}"));
+        pieces.push(Piece::Place(
+            format!("set aside by {}{until}, because {}", conceded.by, conceded.because),
+            conceded.place,
+        ));
+    }
+    if !finding.help.is_empty() {
+        pieces.push(Piece::Text(format!("to do: {}", finding.help)));
+    }
+    for related in &finding.related {
+        pieces.push(Piece::Place(related.label.clone(), related.place));
+    }
+    pieces.push(Piece::Text(format!("rule `{}`, {}", finding.rule.name, finding.rule.source)));
+    if finding.rule.life_safety {
+        pieces.push(Piece::Caution(
+            "this can poison, burn or start a fire; the heater maker's instructions, local codes and licensed practice \
+             come first, and a job without findings is not an approval"
+                .to_string(),
+        ));
+    }
+}
+
+fn arg_pieces(analysis: &Analysis, reading: &Reading, statement: &Statement, arg: &Arg, pieces: &mut Vec<Piece>) {
+    match arg.value {
+        Value::Quantity(quantity) => {
+            pieces.push(Piece::Title(reading.slice(arg.span).to_string()));
+            let others = conversions(&quantity);
+            if !others.is_empty() {
+                pieces.push(Piece::Text(others));
+            }
+            says(statement, pieces);
+            figures_on(analysis, arg.span, pieces);
+        }
+        Value::Direction(_) => {
+            pieces.push(Piece::Title(reading.slice(arg.span).to_string()));
+            pieces.push(Piece::Text(
+                "a direction in the vehicle's axes; `nearside` is the side next to the kerb".to_string(),
+            ));
+            says(statement, pieces);
+            figures_on(analysis, arg.span, pieces);
+        }
+        Value::Blank => {
+            pieces.push(Piece::Title("?".to_string()));
+            pieces.push(Piece::Text("left for the tool to fill; a job with a blank is not finished".to_string()));
+            says(statement, pieces);
+            figures_on(analysis, arg.span, pieces);
+        }
+        Value::Unknown => {
+            pieces.push(Piece::Title("unknown".to_string()));
+            pieces.push(Piece::Text("nobody measured it; what needs it is not judged".to_string()));
+            says(statement, pieces);
+        }
+        Value::Choice(_) | Value::Count(_) | Value::Label | Value::Date(_) | Value::Name => {
+            says(statement, pieces);
+            figures_on(analysis, arg.span, pieces);
+        }
+        Value::Text => {}
+    }
+}
+
+fn says(statement: &Statement, pieces: &mut Vec<Piece>) {
+    if let Some(word) = statement.word {
+        pieces.push(Piece::Text(format!("`{}`: {}", word.word, word.says)));
+    }
+}
+
+/// The quantity in the other units of its dimension that readers know.
+fn conversions(quantity: &Quantity) -> String {
+    let dimension = match quantity.dimension() {
+        // A conductor may be written as an area; its other unit is then the gauge.
+        Dimension::Area if quantity.unit.symbol == "mm²" => Dimension::Conductor,
+        dimension => dimension,
+    };
+    let known = CONVERSIONS.iter().find(|(known, _)| *known == dimension).map_or(&[][..], |(_, symbols)| symbols);
+    let others = known.iter().filter(|symbol| **symbol != quantity.unit.symbol);
+    let shown: Vec<String> = others.filter_map(|symbol| shown_in(quantity, symbol)).collect();
+    shown.join(" = ")
+}
+
+fn shown_in(quantity: &Quantity, symbol: &str) -> Option<String> {
+    let unit: &Unit = UNITS.iter().find(|unit| unit.spelling == symbol)?;
+    if unit.dimension == Dimension::Conductor {
+        let gauge = unit.from_si(quantity.nominal);
+        // Beyond 4/0 and 40 there are no gauges in use (ASTM B258).
+        return (-3.4..=40.4).contains(&gauge).then(|| format!("about {}", unit.show(quantity.nominal)));
+    }
+    // A cable run in thousands of millimetres, or a metre in thousandths of a mile, helps nobody.
+    let size = [quantity.low, quantity.high].map(|value| unit.from_si(value).abs()).into_iter().fold(0.0, f64::max);
+    if unit.dimension != Dimension::Temperature && !(0.01..10_000.0).contains(&size) {
+        return None;
+    }
+    Some(match quantity.doubt {
+        Doubt::None => unit.show(quantity.nominal),
+        Doubt::Tolerance => {
+            format!("{} ± {}", unit.show(quantity.nominal), unit.show_difference(quantity.half_width()))
+        }
+        Doubt::Range => format!("{} .. {}", unit.show(quantity.low), unit.show(quantity.high)),
+    })
+}
+
+/// The figures that rest on bytes of the file: those of one sort together, and the working of the one that a finding is
+/// about, or of the first.
+fn figures_on(analysis: &Analysis, span: Span, pieces: &mut Vec<Piece>) {
+    let place = Place { file: analysis.file, span };
+    let resting = analysis.figures.list.iter();
+    let resting = resting.filter(|figure| figure.rests_on.iter().any(|rests_on| overlap(*rests_on, place)));
+    let mut sorts: Vec<Vec<&Figure>> = Vec::new();
+    for figure in resting {
+        match sorts.iter_mut().find(|sort| sort.iter().any(|it| it.name == figure.name && it.subject == figure.subject))
+        {
+            Some(sort) if sort.contains(&figure) => {}
+            Some(sort) => sort.push(figure),
+            None => sorts.push(vec![figure]),
+        }
+    }
+    for sort in sorts {
+        let found = |figure: &Figure| analysis.findings.iter().find(|finding| about(finding, figure, analysis));
+        let Some(shown) = sort.iter().find(|figure| found(figure).is_some()).or(sort.first()) else { continue };
+        pieces.push(Piece::Title(in_one_line(shown)));
+        for step in &shown.working {
+            let source = if step.source.is_empty() { String::new() } else { format!(" ({})", step.source) };
+            pieces.push(Piece::Item(format!("{}: {}{source}", step.what, step.line())));
+        }
+        if let Some(Limit { text, whose }) = found(shown).and_then(|finding| finding.limit.as_ref()) {
+            pieces.push(Piece::Text(format!("limit: {text} ({whose})")));
+        }
+        let others: Vec<String> = sort.iter().filter(|figure| *figure != shown).map(|it| in_one_line(it)).collect();
+        if !others.is_empty() {
+            pieces.push(Piece::Text(others.join("; ")));
+        }
+    }
+}
+
+/// Whether a finding is about a figure: it lies at a place the figure rests on, and says the figure's value.
+fn about(finding: &Finding, figure: &Figure, analysis: &Analysis) -> bool {
+    let value = figure.shown();
+    finding.place.file == analysis.file
+        && figure.rests_on.iter().any(|rests_on| overlap(*rests_on, finding.place))
+        && (finding.title.contains(&value) || finding.why.contains(&value))
+}
+
+fn in_one_line(figure: &Figure) -> String {
+    let case = if figure.case.is_empty() { String::new() } else { format!(", {}", figure.case) };
+    format!("{}{case}: {}", figure.title, figure.shown())
+}
+
+fn name_pieces(analysis: &Analysis, name: &str, target: Option<&Defined>, pieces: &mut Vec<Piece>) {
+    match target {
+        Some(target) => {
+            let kind = words_of(target.kind);
+            pieces.push(Piece::Title(format!("{name}: {}", kind.reads())));
+            pieces.push(Piece::Text(kind.says.to_string()));
+            pieces.extend(sheet_sample(analysis, target).map(Piece::Sample));
+            pieces.push(Piece::Place("defined".to_string(), target.header));
+        }
+        None => pieces.push(Piece::Text(format!("nothing here or in the followed files is called `{name}`"))),
+    }
+}
+
+/// The first lines of a data sheet that a name stands for: what the name brings in.
+fn sheet_sample(analysis: &Analysis, target: &Defined) -> Option<String> {
+    const LINES: usize = 8;
+    let reading = analysis.reading(target.header.file).filter(|_| target.kind.is_sheet())?;
+    let block = reading.blocks.iter().find(|block| block.header == target.header.span)?;
+    let lines = reading.tree.lines.get(block.first_line as usize..=block.last_line as usize)?;
+    let shown: Vec<&str> = lines.iter().take(LINES).map(|line| reading.slice(line.span)).collect();
+    Some(shown.join("\n"))
+}
+
+fn follows_pieces(analysis: &Analysis, pieces: &mut Vec<Piece>) {
+    pieces.push(Piece::Title("follows".to_string()));
+    let word = words_of(Kind::File).words().find(|word| word.word == "follows");
+    pieces.extend(word.map(|word| Piece::Text(word.says.to_string())));
+    let sheets = analysis.job.defined.iter().filter(|block| block.header.file != analysis.file);
+    let names: Vec<String> = sheets.map(|sheet| format!("`{}`", sheet.name)).collect();
+    if !names.is_empty() {
+        pieces.push(Piece::Text(format!("brings in {}", names.join(", "))));
+    }
+}
