@@ -175,7 +175,9 @@ static EXHAUST_NEAR_RETURN_AIR: Rule = Rule {
     explanation: "The fan draws strongly at its inlet and blows what it draws straight at people. Exhaust near it is \
                   delivered to them.",
     mend: "Draw the air from the heated space, or move inlet and exhaust to different sides.",
-    bad: "return-air of reader\n  duct          air-90\n  passage       floor, hole 95 mm\n  down          250 mm\n  right         700 mm\n  \
+    bad: "job \"Fresh air for a mild place\"\n  design-cold   5 °C\n\nheater reader\n  datasheet     air-2\n  in            cabin\n  \
+          heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n  sensor        in cabin\n\n\
+          return-air of reader\n  duct          air-90\n  passage       floor, hole 95 mm\n  down          250 mm\n  right         700 mm\n  \
           ends          facing right",
     good: "return-air of reader\n  duct          air-90\n  back          500 mm\n  ends          in cabin, facing back",
     life_safety: true,
@@ -410,6 +412,9 @@ fn exhaust_ends_under_vehicle(findings: &mut Findings<'_>) {
         }
         let unit = unit_of(run);
         let certain = clearance.nominal < allowed - SAME;
+        if !certain && !port_is_known(job, run) {
+            continue;
+        }
         let inside = if certain { -clearance.nominal } else { -clearance.worst };
         let (title, severity) = if certain {
             (
@@ -561,6 +566,10 @@ fn too_near(findings: &mut Findings<'_>, clearance: &Clearance, asked: &Asked, v
     let Some(run) = job.runs.get(clearance.exhaust).filter(|_| clearance.worst < asked.limit - SAME) else { return };
     let unit = unit_of(run);
     let certain = clearance.nominal < asked.limit - SAME;
+    // A doubt that nobody stated is no finding; that the port is not known is said once, as not judged.
+    if !certain && !port_is_known(job, run) {
+        return;
+    }
     let distance = if certain { clearance.nominal } else { clearance.worst };
     let by_doubt = if certain { "" } else { "may be " };
     let to = target_reads(job, clearance.target);
@@ -751,15 +760,25 @@ fn exhaust_near_fuel_line(findings: &mut Findings<'_>) {
             findings
                 .cannot_judge(run.header, "part of its way has no direction: what it passes on that way is not known");
         }
-        let sheet = run.heater.and_then(|heater| job.sheet_of(heater));
-        if let (Some(sheet), false, true) = (sheet, port_is_known(job, run), way_is_known(run)) {
-            findings.cannot_judge(
-                run.header,
-                format!(
-                    "`{}` states no `port exhaust`: how near the pipe runs to the heater's own fuel line is not known",
-                    sheet.name
+        let heater = run.heater.and_then(|heater| job.heaters.get(heater));
+        if let (Some(heater), false, true) = (heater, port_is_known(job, run), way_is_known(run)) {
+            let sheet = heater.sheet.and_then(|sheet| job.heater_sheets.get(sheet));
+            match sheet {
+                Some(sheet) => findings.cannot_judge(
+                    run.header,
+                    format!(
+                        "data sheet `{}` states no `port exhaust`: where the pipe starts, and so what it is near, is known \
+                         only to about the size of the heater",
+                        sheet.name
+                    ),
                 ),
-            );
+                None if heater.sheet_place.is_none() => findings.cannot_judge(
+                    run.header,
+                    format!("`{}` names no data sheet that says where its exhaust port is", heater.name),
+                ),
+                // A data sheet that was not found is a finding of its own.
+                None => {}
+            }
         }
     }
     let walked = runs(job, Kind::Exhaust).any(|(_, run)| way_is_known(run) && !run.walk.stretches.is_empty());
@@ -1048,6 +1067,13 @@ mod tests {
                 "people may sleep where nobody says what a space is for",
                 "space cabin\n  wanted 18 °C\n  volume 7.5 m³".to_string(),
                 &["not judged carbon-monoxide-alarm-missing"],
+            ),
+            (
+                "a sheet without ports: what only the size of the heater eats is not judged",
+                "heater reader\n  in cabin\n  heats cabin\n  at back 1900 mm, right 310 mm, up 670 mm\n  warm-end forward\n\n\
+                 exhaust of reader\n  pipe steel, 24 mm bore, 27 mm outside\n  down 200 mm\n  right 730 mm\n  ends facing right"
+                    .to_string(),
+                &["not judged exhaust-near-fuel-line"],
             ),
             (
                 "an alarm watches all air that is one",

@@ -29,6 +29,8 @@ const AIMED_OUTLET_APART: f64 = 1.0;
 const INLET_CLEAR: f64 = 0.05;
 /// The share of its output that fresh air may take before it counts as a warning. The project's own.
 const FRESH_AIR_SHARE: f64 = 0.5;
+/// The share below which fresh air is not worth a word where a sensor watches the room. The project's own.
+const FRESH_AIR_TOLD: f64 = 0.25;
 
 static RETURN_AIR_MISSING: Rule = Rule {
     name: "return-air-missing",
@@ -68,7 +70,7 @@ static RETURN_AIR_FROM_OUTSIDE: Rule = Rule {
     family: Family::ReturnAir,
     severity: Severity::Warning,
     title: "a heater that warms outside air",
-    source: "energy balance; that it should not take half of the output is dryfit's own limit",
+    source: "energy balance; that it should not take half of the output is dryfit's own limit (with a sensor in the room, a quarter is told as advice)",
     explanation:
         "Warming air from outside costs much of what a small heater has: it is the commonest cause of \"the heater is \
                   too weak\". A controller that senses this air reads the weather, not the room, and never turns down.",
@@ -291,6 +293,9 @@ fn return_air_from_outside(findings: &mut Findings<'_>) {
                 Whose::CommonPractice,
             )
             .help("draw from the heated space; where fresh air is needed, give the sensor a place in that space");
+        if !found.senses_return && share.is_some_and(|share| share < FRESH_AIR_TOLD) {
+            continue;
+        }
         if !found.senses_return && share.is_some_and(|share| share < FRESH_AIR_SHARE) {
             finding.severity = Severity::Advice;
         }
