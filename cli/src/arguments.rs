@@ -88,6 +88,8 @@ pub(crate) enum Command {
         #[arg(long)]
         markdown: bool,
     },
+    /// Serves editors: the language server on standard input and output
+    Serve,
     /// Shows the JSON Schema of a form that programs read
     Schema {
         /// Which form

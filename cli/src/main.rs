@@ -61,8 +61,14 @@ fn run() -> io::Result<Ending> {
         Some(Command::Explain { rule }) => explain::explain(rule.as_deref(), &mut output),
         Some(Command::Rules { markdown }) => explain::rules(markdown, &mut output),
         Some(Command::Figures(wanted)) => figures::figures(&wanted, &mut output),
+        Some(Command::Serve) => serve(),
         Some(Command::Schema { of }) => explain::schema(of, &mut output),
     }?;
     output.finish()?;
     Ok(ending)
+}
+
+/// Serves one editor. The protocol asks for 0 where the editor said `shutdown` first, else for 1.
+fn serve() -> io::Result<Ending> {
+    Ok(if dryfit_lsp::serve_stdio()? == 0 { Ending::Clean } else { Ending::Found })
 }

@@ -478,7 +478,7 @@ fn each_client_is_given_what_it_can_take() {
 #[test]
 fn what_completion_offers_fits_the_place() {
     let text = format!(
-        "{BENCH}\ncable extra of reader\n  size 4 mm²\n  \n  from \n  run 13 \n  back 1 m, \n\nexhaust of \n\nh"
+        "{BENCH}\ncable extra of reader\n  from \n  carries reader\n  run 13 \n  back 1 m, \n  \n\nexhaust of \n\nh"
     );
     let count = text.lines().count();
     let folder = Folder::new("completion");
@@ -495,13 +495,13 @@ fn what_completion_offers_fits_the_place() {
         let margin = labels(count - 1, 1).await;
         assert!(has(&margin, "heater") && has(&margin, "cable") && !has(&margin, "size"), "{margin:?}");
         assert!(!has(&margin, "dryfit"), "said already: {margin:?}");
-        let inside = labels(count - 8, 2).await;
+        let inside = labels(count - 5, 2).await;
         assert!(has(&inside, "fuse") && has(&inside, "run") && !has(&inside, "heater"), "{inside:?}");
-        assert!(!has(&inside, "from"), "said below already: {inside:?}");
-        assert_eq!(labels(count - 7, 7).await, ["house"], "batteries only");
-        let units = labels(count - 6, 9).await;
+        assert!(!has(&inside, "from"), "said above already: {inside:?}");
+        assert_eq!(labels(count - 9, 7).await, ["house"], "batteries only");
+        let units = labels(count - 7, 9).await;
         assert!(has(&units, "ft") && has(&units, "mm") && !has(&units, "V"), "{units:?}");
-        let directions = labels(count - 5, 12).await;
+        let directions = labels(count - 6, 12).await;
         assert!(has(&directions, "nearside") && has(&directions, "up"), "{directions:?}");
         assert_eq!(labels(count - 3, 11).await, ["reader"], "heaters only");
         let sheet = line_with(&text, "datasheet     air-2");

@@ -265,12 +265,15 @@ fn figures_on(analysis: &Analysis, span: Span, pieces: &mut Vec<Piece>) {
     }
 }
 
-/// Whether a finding is about a figure: it lies at a place the figure rests on, and says the figure's value.
+/// Whether a finding is about a figure: it lies at a place the figure rests on, and its title says the figure's value,
+/// rounded as it may be there.
 fn about(finding: &Finding, figure: &Figure, analysis: &Analysis) -> bool {
-    let value = figure.shown();
+    const ROUNDING: f64 = 0.006;
+    let value = figure.unit.from_si(figure.value);
+    let same = |number: f64| (number - value).abs() <= ROUNDING * value.abs();
     finding.place.file == analysis.file
         && figure.rests_on.iter().any(|rests_on| overlap(*rests_on, finding.place))
-        && (finding.title.contains(&value) || finding.why.contains(&value))
+        && finding.title.split([' ', ',', ';']).filter_map(|word| word.parse().ok()).any(same)
 }
 
 fn in_one_line(figure: &Figure) -> String {

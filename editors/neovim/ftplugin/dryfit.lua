@@ -1,0 +1,5 @@
+-- How lines are indented and commented.
+vim.bo.commentstring = '# %s'
+vim.bo.expandtab = true
+vim.bo.shiftwidth = 2
+vim.bo.softtabstop = 2

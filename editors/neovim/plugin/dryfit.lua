@@ -1,0 +1,2 @@
+-- Starts the server where a job is opened.
+vim.lsp.enable('dryfit')
