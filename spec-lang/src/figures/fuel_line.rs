@@ -2,7 +2,7 @@
 //! Consumption over a night, and distances from hot pipes, are not in here; nothing is judged.
 use super::ways::{length_unit, sheet_of, sum_of_legs, unbroken, Limit, SheetOf};
 use super::{input, Figure, Figures, Input, Section, Step, Unjudged};
-use crate::finding::Whose;
+use crate::model::Whose;
 use crate::model::{unit_or, Fact, Interval, Job, Met, Run, Start, Stated, Stretch, Tank, WayLimit};
 use crate::physics::bore;
 use crate::physics::fuel::{
