@@ -20,7 +20,7 @@ fn day(since_1970: u64) -> Option<Date> {
     let mut year = 1970 + 400 * (left / 146_097);
     left %= 146_097;
     loop {
-        let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
+        let leap = year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400));
         let length = if leap { 366 } else { 365 };
         if left < length {
             let months = [31, if leap { 29 } else { 28 }, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];

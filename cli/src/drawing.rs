@@ -10,13 +10,12 @@ use spec_lang::source::{FileId, Place};
 use spec_lang::text::Span;
 use spec_lang::Analysis;
 use std::borrow::Cow;
+use std::cmp::Ordering;
 use std::fmt;
 use std::sync::Arc;
 
-/// Of a line longer than this only the part around the place is drawn.
-const LONGEST_DRAWN: usize = 600;
-/// How much of such a line is drawn before the place.
-const DRAWN_BEFORE: usize = 60;
+/// What a drawing needs beside the text: line number, rule and a little air.
+const MARGIN: usize = 12;
 
 /// Draws the findings of one analysis.
 pub(crate) struct Drawing<'a> {
@@ -96,8 +95,11 @@ impl<'a> Drawing<'a> {
     /// The words at a place, broken to fit beside it. Of a place of several lines the first is marked.
     fn label(&mut self, place: Place, words: &str, primary: bool) -> LabeledSpan {
         let column = self.locator.start(place).column as usize;
-        let span = self.analysis.reading(place.file).map_or(place.span, |reading| first_line(reading, place.span));
-        let room = self.width.saturating_sub(column.min(LONGEST_DRAWN) + span.len() / 2 + 14).max(28);
+        let half = self.width / 2;
+        let reading = self.analysis.reading(place.file);
+        let span = reading.map_or(place.span, |reading| beginning(reading, place.span, half));
+        let before = if column > half { half / 2 } else { column };
+        let room = self.width.saturating_sub(before + span.len() / 2 + MARGIN).max(12);
         let words = (!words.is_empty()).then(|| wrap(&one_line(words), room, "", ""));
         let range = span.range();
         if primary {
@@ -113,7 +115,7 @@ impl<'a> Drawing<'a> {
             Some(at) => at,
             None => {
                 let reading = self.analysis.reading(file)?;
-                self.sources.push((file, Sheet::new(reading, (self.name)(file))));
+                self.sources.push((file, Sheet::new(reading, (self.name)(file), self.width)));
                 self.sources.len() - 1
             }
         };
@@ -121,10 +123,12 @@ impl<'a> Drawing<'a> {
     }
 
     fn draw(&mut self, out: &mut String, file: FileId, title: String, severity: Severity, labels: Vec<LabeledSpan>) {
-        let handler = self.handler.clone();
+        let (handler, width) = (self.handler.clone(), self.width);
         if let Some(source) = self.source(file) {
+            let mut drawing = String::new();
             // Writing to a string cannot fail, and a source that fails says so in the drawing itself.
-            let _ = handler.render_report(out, &Drawn { title, severity, labels, source });
+            let _ = handler.render_report(&mut drawing, &Drawn { title, severity, labels, source });
+            drawing.lines().for_each(|line| cut(out, line, width));
         }
     }
 
@@ -136,10 +140,37 @@ impl<'a> Drawing<'a> {
     }
 }
 
-fn first_line(reading: &Reading, span: Span) -> Span {
+/// The part of a place that is marked: what lies in its first line, and of that at most so many characters.
+fn beginning(reading: &Reading, span: Span, most: usize) -> Span {
     let line = reading.tree.lines.get(reading.tree.line_at(span.start));
-    let end = line.map_or(span.end, |line| line.span.end.max(span.start));
-    Span { start: span.start, end: span.end.min(end) }
+    let end = line.map_or(span.end, |line| span.end.min(line.span.end.max(span.start)));
+    let whole = Span { start: span.start, end };
+    let length = reading.slice(whole).char_indices().nth(most).map_or(whole.len(), |(at, _)| at);
+    Span::new(span.start as usize, span.start as usize + length)
+}
+
+/// Adds a line, cut where it is longer than `width` characters; colours take no room and stay.
+fn cut(out: &mut String, line: &str, width: usize) {
+    let mut used = 0;
+    let mut colour = false;
+    let length = line.chars().count();
+    for letter in line.chars() {
+        if letter == '\u{1b}' {
+            colour = true;
+        }
+        if colour {
+            out.push(letter);
+            colour = letter != 'm';
+            continue;
+        }
+        used += 1;
+        match used.cmp(&width) {
+            Ordering::Less => out.push(letter),
+            Ordering::Equal => out.push(if length > width && !line.contains('\u{1b}') { '…' } else { letter }),
+            Ordering::Greater => {}
+        }
+    }
+    out.push('\n');
 }
 
 /// One drawing, as the library wants it.
@@ -188,11 +219,12 @@ struct Sheet<'a> {
     name: Arc<str>,
     /// The text with what must not reach a terminal replaced, every byte in its place.
     text: Cow<'a, str>,
+    width: usize,
 }
 
 impl<'a> Sheet<'a> {
-    fn new(reading: &'a Reading, name: Arc<str>) -> Sheet<'a> {
-        Sheet { reading, name, text: harmless(&reading.tree.text) }
+    fn new(reading: &'a Reading, name: Arc<str>, width: usize) -> Sheet<'a> {
+        Sheet { reading, name, text: harmless(&reading.tree.text), width }
     }
 }
 
@@ -282,11 +314,15 @@ impl SourceCode for Sheet<'_> {
         } else {
             (first_byte(first), first_byte(last.saturating_add(1)), first, 0)
         };
-        let (from, to, first, last) = if to.saturating_sub(from) <= LONGEST_DRAWN * (last - first + 1) {
-            (from, to, first, last)
+        // Of long lines only what is near the place is drawn, and nothing of its neighbours.
+        let half = self.width / 2;
+        let far = text.get(first_byte(line).min(start)..start).is_some_and(|before| before.chars().nth(half).is_some());
+        let long = to.saturating_sub(from) > 8 * self.width * (last - first + 1);
+        let (from, to, first, last) = if lines_before + lines_after > 0 && (far || long) {
+            let from = first_byte(line).max(start.saturating_sub(half / 2));
+            (from, first_byte(line + 1).min(start + 4 * self.width), line, line)
         } else {
-            let from = first_byte(line).max(start.saturating_sub(DRAWN_BEFORE));
-            (from, first_byte(line + 1).min(start + LONGEST_DRAWN), line, line)
+            (from, to, first, last)
         };
         let from = (from..=text.len()).find(|at| text.is_char_boundary(*at)).unwrap_or(text.len());
         let to = (to..=text.len()).find(|at| text.is_char_boundary(*at)).unwrap_or(text.len()).max(from);

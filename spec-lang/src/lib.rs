@@ -4,6 +4,7 @@
 
 mod analysis;
 pub mod assist;
+pub mod bench;
 pub mod figures;
 pub mod finding;
 pub mod model;

@@ -104,4 +104,5 @@ pub fn lines(analysis: &Analysis) -> Vec<String> {
     out
 }
 
+pub mod program;
 pub mod reference;

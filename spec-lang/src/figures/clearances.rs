@@ -113,6 +113,14 @@ pub fn way_is_known(run: &Run) -> bool {
     run.walk.stretches.iter().all(|stretch| stretch.leg.is_some()) && run.walk.length.is_some()
 }
 
+/// Whether the sheet says where an exhaust leaves its heater. Without that the pipe lies somewhere about the body, and
+/// how near it runs to the same heater's own lines cannot be told.
+pub fn port_is_known(job: &Job, run: &Run) -> bool {
+    let anchored = matches!(run.steps.iter().find(|step| matches!(step.met, Met::Leg(_) | Met::At(_))), Some(first) if matches!(first.met, Met::At(_)));
+    let sheet = run.heater.and_then(|heater| job.sheet_of(heater));
+    anchored || run.start != Start::Heater || sheet.is_some_and(|sheet| sheet.port("exhaust").is_some())
+}
+
 /// The vehicle's outline, where it is more than a corner.
 pub fn outline(job: &Job) -> Option<AlignedBox> {
     let outline = job.vehicle.as_ref()?.0.outline?;
@@ -228,7 +236,7 @@ fn shared_doubt(job: &Job, run: &Run) -> Option<Vector> {
 }
 
 /// Two places of one heater's runs: the doubt of the heater's own place moves both alike and takes no part.
-fn apart(job: &Job, one: (&Run, Spot), other: (&Run, Spot)) -> (Spot, Spot) {
+pub(super) fn apart(job: &Job, one: (&Run, Spot), other: (&Run, Spot)) -> (Spot, Spot) {
     let same = one.0.heater == other.0.heater;
     match (shared_doubt(job, one.0), shared_doubt(job, other.0)) {
         (Some(shared), Some(_)) if same => {
@@ -326,8 +334,8 @@ pub(super) fn compute(job: &Job, figures: &mut Figures) {
     for number in exhausts {
         let Some(exhaust) = job.runs.get(number) else { continue };
         let mut measuring = Measuring { job, number, exhaust, found: Vec::new() };
-        measuring.from_its_end();
-        measuring.from_its_pipe();
+        measuring.measure_its_end();
+        measuring.measure_its_pipe();
         measuring.file(figures);
     }
     list_missing(job, figures);
@@ -347,7 +355,7 @@ impl<'a> Measuring<'a> {
         self.job.runs.iter().enumerate().filter(move |(_, run)| run.kind == kind && run.body == body)
     }
 
-    fn from_its_end(&mut self) {
+    fn measure_its_end(&mut self) {
         let (Some(end), Some(said)) = (open_end(self.exhaust), self.exhaust.end.as_ref()) else { return };
         let place = said.written;
         let straight =
@@ -387,7 +395,7 @@ impl<'a> Measuring<'a> {
         }
     }
 
-    fn from_its_pipe(&mut self) {
+    fn measure_its_pipe(&mut self) {
         let pipe = pieces(self.exhaust);
         if pipe.is_empty() {
             return;
@@ -401,6 +409,9 @@ impl<'a> Measuring<'a> {
         for kind in [Kind::FuelLine, Kind::Cable, Kind::KeepClear] {
             for (number, run) in self.others(kind) {
                 let own = kind != Kind::KeepClear && run.heater.is_some() && run.heater == self.exhaust.heater;
+                if own && !port_is_known(self.job, self.exhaust) {
+                    continue;
+                }
                 let target = match kind {
                     Kind::FuelLine => Target::FuelLine(number),
                     Kind::Cable => Target::Cable(number),
@@ -555,7 +566,11 @@ fn figure(job: &Job, exhaust: &Run, clearance: &Clearance, measured: &Measured, 
     let (part, to) = (if from_end { "open end of " } else { "" }, target_reads(job, clearance.target));
     let title = match clearance.target {
         Target::Edge => format!("{part}{} past {to}", job.reads(exhaust)),
-        _ => format!("{part}{} to {to}{}", job.reads(exhaust), if clearance.covered { ", covered part" } else { "" }),
+        _ => format!(
+            "{part}{} to {to}{}",
+            job.reads(exhaust),
+            if clearance.covered { ", cover or floor between" } else { "" }
+        ),
     };
     Figure {
         name: if edge { "beyond_the_vehicle_edge" } else { "clearance" },
@@ -585,6 +600,13 @@ fn list_missing(job: &Job, figures: &mut Figures) {
                 run.header,
                 format!("distances along {name}"),
                 "part of it is a length without a direction, or starts where nobody said",
+            );
+        }
+        if !port_is_known(job, run) {
+            missing(
+                run.header,
+                format!("distances of {name} from its heater's own lines and cables"),
+                "no data sheet says where it leaves the heater",
             );
         }
         if run.body.is_some() {
@@ -621,5 +643,110 @@ fn list_missing(job: &Job, figures: &mut Figures) {
         } else if exhaust_bodies.iter().any(|body| **body != opening.body) {
             missing(opening.header, title, "they ride on two bodies that move against each other");
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::reading::Reading;
+    use crate::rules::{compose, BENCH_SHEETS};
+    use crate::source::{FileId, Followed, Source};
+    use std::sync::Arc;
+
+    struct BenchSheets;
+
+    impl Source for BenchSheets {
+        fn follow(&self, _: FileId, _: &str) -> Followed {
+            Followed::File(FileId(1), Arc::new(Reading::new(BENCH_SHEETS.into())))
+        }
+    }
+
+    /// The clearances of the bench job with an example laid over it, by what they lead to.
+    fn measured(example: &str) -> Vec<(String, Clearance)> {
+        let job = Job::resolve(FileId(0), Arc::new(Reading::new(compose(example).into())), &BenchSheets);
+        let figures = Figures::of(&job);
+        figures.clearances.iter().map(|clearance| (target_reads(&job, clearance.target), *clearance)).collect()
+    }
+
+    fn of(found: &[(String, Clearance)], name: &str) -> Clearance {
+        let known: Vec<&str> = found.iter().map(|(name, _)| name.as_str()).collect();
+        found.iter().find(|(reads, _)| reads == name).unwrap_or_else(|| panic!("{name} among {known:?}")).1
+    }
+
+    fn close(one: f64, other: f64) {
+        assert!((one - other).abs() < 1e-9, "{one} and {other}");
+    }
+
+    const EXHAUST: &str = "exhaust of reader\n  pipe steel, 24 mm bore, 28 mm outside\n  passage floor, sealed\n";
+    const INTAKE: &str = "combustion-air of reader\n  hose intake-25\n  passage floor, sealed\n";
+
+    /// Source: the Pythagorean quadruple 3² + 4² + 12² = 13².
+    #[test]
+    fn open_ends_are_as_far_apart_as_the_quadruple_says() {
+        let example = format!(
+            "{EXHAUST}  run 1 m\n  at back 1900 mm, right 1040 mm, up 440 mm\n  ends facing right\n\n\
+             {INTAKE}  run 1 m\n  at back 1600 mm, right 640 mm, up 1640 mm\n  ends facing down"
+        );
+        let found = measured(&example);
+        close(of(&found, "combustion-air of reader").nominal, 1.3);
+        close(of(&found, "combustion-air of reader").worst, 1.3);
+        close(of(&found, "the edge of the vehicle").nominal, 0.04);
+    }
+
+    /// The bench heater's exhaust leaves at right 350 mm and falls to up 470 mm; 690 mm further right it is 30 mm lower.
+    #[test]
+    fn the_doubt_of_the_heaters_own_place_moves_its_runs_alike() {
+        let heater = |doubt: &str| {
+            format!(
+                "heater reader\n  datasheet air-2\n  in cabin\n  heats cabin\n  \
+                 at back 1900 mm{doubt}, right 310 mm, up 670 mm\n  warm-end forward"
+            )
+        };
+        let (sure, unsure) = (measured(&heater("")), measured(&heater(" ± 80 mm")));
+        let inlet = "combustion-air of reader";
+        close(of(&sure, inlet).worst, of(&unsure, inlet).worst);
+        let door = "opening side-door";
+        close(of(&sure, door).worst - of(&unsure, door).worst, 0.08);
+        close(of(&sure, door).nominal, of(&unsure, door).nominal);
+    }
+
+    #[test]
+    fn a_leg_with_a_tolerance_is_judged_at_its_worst_end() {
+        let found = measured(&format!("{EXHAUST}  down 140 mm\n  right 690 mm ± 25 mm\n  ends facing right"));
+        close(of(&found, "the edge of the vehicle").nominal, 0.04);
+        close(of(&found, "the edge of the vehicle").worst, 0.015);
+    }
+
+    /// A line square across the pipe, 60 mm below its axis: 60 − 14 (half of 28) − 5 (half of 10) = 41 mm; with 10 mm of
+    /// lagging 31 mm.
+    #[test]
+    fn pipes_are_measured_from_surface_to_surface() {
+        let line = "\n\nkeep-clear crossing\n  kind fuel-line\n  outside 10 mm\n  at back 1500 mm, right 700 mm, up 410 mm\n  \
+                    back 800 mm\n  ends here";
+        let bare = measured(&format!("{EXHAUST}  down 140 mm\n  right 690 mm\n  ends facing right{line}"));
+        close(of(&bare, "keep-clear crossing").nominal, 0.041);
+        assert!(!of(&bare, "keep-clear crossing").covered);
+        let lagged =
+            measured(&format!("{EXHAUST}  down 140 mm\n  lagged 10 mm\n  right 690 mm\n  ends facing right{line}"));
+        let covered = lagged.iter().find(|(name, found)| name == "keep-clear crossing" && found.covered);
+        close(covered.expect("the lagged part").1.nominal, 0.031);
+        let shielded =
+            measured(&format!("{EXHAUST}  down 140 mm\n  right 690 mm\n  shield here\n  ends facing right{line}"));
+        let covered = shielded.iter().find(|(name, found)| name == "keep-clear crossing" && found.covered);
+        close(covered.expect("the shielded leg").1.nominal, 0.041);
+    }
+
+    /// The ports of the bench heater stand 120 mm and 80 mm apart; only what lies past 150 mm of pipe and line counts.
+    #[test]
+    fn ports_side_by_side_are_the_sheets_business() {
+        let found = measured("");
+        assert!(of(&found, "fuel-line of reader").worst > 0.15);
+    }
+
+    #[test]
+    fn nothing_is_measured_between_two_bodies() {
+        let found = measured(&format!("{EXHAUST}  rides-on upper\n  down 140 mm\n  right 690 mm\n  ends facing right"));
+        assert!(found.is_empty(), "{found:?}");
     }
 }

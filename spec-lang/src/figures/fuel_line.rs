@@ -2,7 +2,7 @@
 //! Consumption over a night, and distances from hot pipes, are not in here; nothing is judged.
 use super::ways::{length_unit, sheet_of, sum_of_legs, unbroken, Limit, SheetOf};
 use super::{input, Figure, Figures, Input, Section, Step, Unjudged};
-use crate::finding::Whose;
+use crate::model::Whose;
 use crate::model::{unit_or, Fact, Interval, Job, Met, Run, Start, Stated, Stretch, Tank, WayLimit};
 use crate::physics::bore;
 use crate::physics::fuel::{
@@ -40,6 +40,8 @@ pub struct FuelTaken {
     pub temperature: Temperature,
     /// Whether the job states that cold.
     pub cold_stated: bool,
+    /// The unit that it is read in.
+    pub cold_unit: &'static Unit,
 }
 
 /// The pump of a line.
@@ -72,6 +74,8 @@ pub struct Side {
     pub most_rise: Option<Limit>,
     /// The most pressure its pump can make there.
     pub most_pressure: Option<Limit>,
+    /// The unit to read pressures in: the sheet's.
+    pub pressure_unit: &'static Unit,
 }
 
 /// What the pump has to make on one side.
@@ -203,7 +207,7 @@ struct Building<'a> {
     fuel_places: Vec<Place>,
 }
 
-/// Lengths of one bore.
+/// A leg and the bore it is laid in.
 struct Piece<'a> {
     stretch: &'a Stretch,
     tube: Option<&'a Fact<Quantity>>,
@@ -224,7 +228,8 @@ impl<'a> Building<'a> {
             _ => None,
         };
         let fuel = fuel_of(job, tank, sheet);
-        let mut fuel_places: Vec<Place> = job.conditions.design_cold.fact().map(|fact| fact.written).into_iter().collect();
+        let mut fuel_places: Vec<Place> =
+            job.conditions.design_cold.fact().map(|fact| fact.written).into_iter().collect();
         fuel_places.extend(tank.and_then(|tank| tank.grade.place().or(tank.fuel.place())));
         Building { job, number, run, sheet, unit: unit_or(run.walk.unit, "m"), fuel, rate, fuel_places }
     }
@@ -392,7 +397,27 @@ impl<'a> Building<'a> {
             }
         };
         let (longest, most_rise, most_pressure) = self.limits(suction);
-        Some(Side { length, rise, longest_leg, highest_leg, pressure, longest, most_rise, most_pressure })
+        let pressure_unit = self.pressure_unit(suction);
+        Some(Side {
+            length,
+            rise,
+            longest_leg,
+            highest_leg,
+            pressure,
+            longest,
+            most_rise,
+            most_pressure,
+            pressure_unit,
+        })
+    }
+
+    fn pressure_unit(&self, suction: bool) -> &'static Unit {
+        let stated = match self.sheet {
+            SheetOf::Is(sheet) if suction => sheet.suction_pressure.get(),
+            SheetOf::Is(sheet) => sheet.delivery_pressure.get(),
+            _ => None,
+        };
+        unit_or(stated.map(|quantity| quantity.unit), "kPa")
     }
 
     /// Length, rise and pressure that one side may have: the sheet's, else common practice.
@@ -421,7 +446,9 @@ impl<'a> Building<'a> {
                 };
                 let pressure = if suction { &sheet.suction_pressure } else { &sheet.delivery_pressure };
                 (
-                    stated.and_then(|stated| of(stated.length.value, stated.length.written)).or_else(|| practice(length)),
+                    stated
+                        .and_then(|stated| of(stated.length.value, stated.length.written))
+                        .or_else(|| practice(length)),
                     stated
                         .and_then(|stated| stated.lift.and_then(|lift| of(lift, stated.length.written)))
                         .or_else(|| practice(lift)),
@@ -444,20 +471,19 @@ impl<'a> Building<'a> {
         let rise = rise.ok_or("a `run` states no rise")?;
         let (mut working, density, viscosity) = fuel_steps(fuel);
         let (mut friction, mut friction_as_meant) = (0.0, 0.0);
-        for piece in pieces {
-            let bore = piece.tube.ok_or("a bore is not stated")?;
+        for (bore, length) in by_bore(pieces) {
+            let bore = bore.ok_or("a bore is not stated")?;
             let loss = |length: f64, bore: f64| {
                 laminar_pressure_loss(flow, Length::metres(bore), Length::metres(length), viscosity, density)
                     .map(Pressure::in_pascals)
                     .ok_or("a bore is nothing")
             };
-            let worst = loss(piece.stretch.length.high, bore.value.low)?;
+            let worst = loss(length.high, bore.value.low)?;
             friction += worst;
-            friction_as_meant += loss(piece.stretch.length.nominal, bore.value.nominal)?;
+            friction_as_meant += loss(length.nominal, bore.value.nominal)?;
             working.push(friction_step(
-                "friction of this leg, mean flow at the highest rate",
-                "laminar: Hagen-Poiseuille (White, Fluid Mechanics, eq. 6.12), below Re 2040",
-                (flow, bore.value.low, piece.stretch.length.high),
+                "friction in this bore, mean flow at the highest rate",
+                (flow, bore.value.low, length.high),
                 (viscosity, density),
                 worst,
             ));
@@ -475,7 +501,7 @@ impl<'a> Building<'a> {
                 input("Σ Δp", friction, "kPa"),
             ],
             result: worst,
-            unit: "kPa",
+            unit: self.pressure_unit(suction).spelling,
             source: "hydrostatics; g of the 3rd CGPM",
         });
         places.push(rate_place);
@@ -493,18 +519,13 @@ impl<'a> Building<'a> {
             ),
             case: "cold start",
             value: worst,
-            unit: unit_or(None, "kPa"),
+            unit: self.pressure_unit(suction),
             rests_on: places.clone(),
             working,
         });
         let while_a_stroke_lasts =
             if suction { None } else { self.stroke(figures, pieces, fuel, column(rise.high), places) };
-        Ok(SidePressure {
-            friction,
-            as_meant: column(rise.nominal) + friction_as_meant,
-            worst,
-            while_a_stroke_lasts,
-        })
+        Ok(SidePressure { friction, as_meant: column(rise.nominal) + friction_as_meant, worst, while_a_stroke_lasts })
     }
 
     /// The bound on the pressure while a stroke lasts.
@@ -535,18 +556,15 @@ impl<'a> Building<'a> {
             source: "continuity; a stroke of 30 ms is common practice, no source",
         });
         let mut friction = 0.0;
-        for piece in pieces {
-            let bore = piece.tube?.value.low;
-            let length = piece.stretch.length.high;
-            let loss =
-                laminar_pressure_loss(flow, Length::metres(bore), Length::metres(length), viscosity, density)?.in_pascals();
-            friction += loss;
+        for (bore, length) in by_bore(pieces) {
+            let (bore, length) = (bore?.value.low, length.high);
+            let loss = laminar_pressure_loss(flow, Length::metres(bore), Length::metres(length), viscosity, density)?;
+            friction += loss.in_pascals();
             working.push(friction_step(
-                "friction of this leg while a stroke lasts, nothing giving way",
-                "laminar: Hagen-Poiseuille (White, Fluid Mechanics, eq. 6.12), below Re 2040",
+                "friction in this bore while a stroke lasts, nothing giving way",
                 (flow, bore, length),
                 (viscosity, density),
-                loss,
+                loss.in_pascals(),
             ));
         }
         working.push(Step {
@@ -554,7 +572,7 @@ impl<'a> Building<'a> {
             formula: "p = ρ · g · h + Σ Δp",
             inputs: vec![input("ρ · g · h", column, "kPa"), input("Σ Δp", friction, "kPa")],
             result: column + friction,
-            unit: "kPa",
+            unit: self.pressure_unit(false).spelling,
             source: "hydrostatics",
         });
         places.push(dose.written);
@@ -565,7 +583,7 @@ impl<'a> Building<'a> {
             title: format!("pressure behind the pump of {} while a stroke lasts, at most", self.job.reads(self.run)),
             case: "cold start",
             value: column + friction,
-            unit: unit_or(None, "kPa"),
+            unit: self.pressure_unit(false),
             rests_on: places,
             working,
         });
@@ -584,13 +602,15 @@ impl<'a> Building<'a> {
         let mut working = Vec::with_capacity(pieces.len() + 2);
         let mut places = Vec::with_capacity(pieces.len() * 2);
         let mut volume = Volume::ZERO;
-        for (piece, tube) in pieces.iter().filter_map(|piece| piece.tube.map(|tube| (piece, tube))) {
-            let (width, length) = (tube.value.high, piece.stretch.length.high);
+        places.extend(pieces.iter().map(|piece| piece.stretch.place));
+        for (tube, length) in by_bore(&pieces).into_iter().filter_map(|(tube, length)| tube.map(|tube| (tube, length)))
+        {
+            let (width, length) = (tube.value.high, length.high);
             let held = bore::volume(Length::metres(width), Length::metres(length));
             volume = volume + held;
-            places.extend([piece.stretch.place, tube.written]);
+            places.push(tube.written);
             working.push(Step {
-                what: "what this leg holds",
+                what: "what this bore holds",
                 formula: "V = π/4 · D² · L",
                 inputs: vec![input("D", width, "mm"), input("L", length, "m")],
                 result: held.in_cubic_metres(),
@@ -733,7 +753,8 @@ fn fuel_of(job: &Job, tank: Option<&Tank>, sheet: SheetOf<'_>) -> Option<FuelTak
     };
     let cold = job.conditions.design_cold.get();
     let temperature = cold.map_or(Temperature::celsius(COLD_WITHOUT_A_WORD), |cold| Temperature::kelvin(cold.low));
-    Some(FuelTaken { fuel, class, grade, temperature, cold_stated: cold.is_some() })
+    let cold_unit = unit_or(cold.map(|cold| cold.unit), "°C");
+    Some(FuelTaken { fuel, class, grade, temperature, cold_stated: cold.is_some(), cold_unit })
 }
 
 /// Density and viscosity at the design cold, with their steps.
@@ -782,6 +803,18 @@ fn viscosity_of(class: ClimateClass) -> &'static str {
     }
 }
 
+/// Legs in a row of one bore, taken together.
+fn by_bore<'a>(pieces: &[Piece<'a>]) -> Vec<(Option<&'a Fact<Quantity>>, Interval)> {
+    let mut parts: Vec<(Option<&Fact<Quantity>>, Interval)> = Vec::new();
+    for piece in pieces {
+        match parts.last_mut() {
+            Some((tube, length)) if *tube == piece.tube => *length = length.plus(piece.stretch.length),
+            _ => parts.push((piece.tube, piece.stretch.length)),
+        }
+    }
+    parts
+}
+
 fn rise_step(pieces: &[Piece<'_>], rise: Interval) -> Step {
     let rises = pieces.iter().filter_map(|piece| piece.stretch.rise).filter(|rise| rise.high != 0.0);
     Step {
@@ -796,7 +829,6 @@ fn rise_step(pieces: &[Piece<'_>], rise: Interval) -> Step {
 
 fn friction_step(
     what: &'static str,
-    source: &'static str,
     (flow, bore, length): (VolumeFlow, f64, f64),
     (viscosity, density): (KinematicViscosity, Density),
     result: f64,
@@ -813,6 +845,125 @@ fn friction_step(
         ],
         result,
         unit: "kPa",
-        source,
+        source: "laminar: Hagen-Poiseuille (White, Fluid Mechanics, eq. 6.12), below Re 2040",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::reading::Reading;
+    use crate::source::{FileId, NoFiles};
+    use std::sync::Arc;
+
+    /// The figures of a line of these statements, on a small invented sheet, at -20 °C.
+    fn figures(line: &str) -> Figures {
+        let text = format!(
+            "dryfit 1\n\njob \"one line\"\n  design-cold   -20 °C\n\ntank main\n  fuel          diesel class-F\n\n\
+             datasheet heater small\n  burns         diesel\n  fuel-rate     0.1 L/h .. 0.5 L/h\n  dose          0.03 mL\n\n\
+             heater one\n  datasheet     small\n\nfuel-line of one\n  from          main\n{line}  ends          at one\n"
+        );
+        let job = Job::resolve(FileId(0), Arc::new(Reading::new(text.into())), &NoFiles);
+        Figures::of(&job)
+    }
+
+    fn value(figures: &Figures, name: &str) -> Option<f64> {
+        figures.list.iter().find(|figure| figure.name == name).map(|figure| figure.value)
+    }
+
+    fn close(one: f64, other: f64) -> bool {
+        (one - other).abs() <= 1e-9 * one.abs().max(other.abs())
+    }
+
+    /// Friction by the Darcy-Weisbach equation with f = 64/Re (White, Fluid Mechanics, eqs. 6.10 and 6.13): another road to
+    /// the same loss than the one taken above. Lengths in m, flow in L/h.
+    fn darcy_weisbach(flow: f64, parts: &[(f64, f64)]) -> f64 {
+        let fuel = Fuel::Diesel(ClimateClass::F);
+        let cold = Temperature::celsius(-20.0);
+        let density = density(fuel, cold).in_kilograms_per_cubic_metre();
+        let viscosity = kinematic_viscosity(fuel, cold).in_square_metres_per_second();
+        let flow = flow * 1e-3 / 3600.0;
+        let loss = |(bore, length): &(f64, f64)| {
+            let speed = flow / (std::f64::consts::PI * bore * bore / 4.0);
+            let reynolds = speed * bore / viscosity;
+            64.0 / reynolds * length / bore * density * speed * speed / 2.0
+        };
+        parts.iter().map(loss).sum()
+    }
+
+    fn column(rise: f64) -> f64 {
+        density(Fuel::Diesel(ClimateClass::F), Temperature::celsius(-20.0)).in_kilograms_per_cubic_metre()
+            * 9.80665
+            * rise
+    }
+
+    #[test]
+    fn each_side_is_its_column_and_the_friction_of_each_bore_at_the_worst_end() {
+        let figures = figures(
+            "  line          3 mm\n  run           400 mm ± 50 mm, up 200 mm ± 20 mm\n  line          2 mm\n  run           600 mm, down 50 mm\n  \
+             pump          outlet up 20°\n  run           2 m, up 300 mm\n  line          1.5 mm\n  run           1 m ± 0.1 m, up 0 mm\n",
+        );
+        let suction = value(&figures, "suction").expect("all inputs are stated");
+        let expected = column(0.17) + darcy_weisbach(0.5, &[(0.003, 0.45), (0.002, 0.6)]);
+        assert!(close(suction, expected), "{suction} {expected}");
+        let delivery = value(&figures, "delivery_pressure").expect("all inputs are stated");
+        let expected = column(0.3) + darcy_weisbach(0.5, &[(0.002, 2.0), (0.0015, 1.1)]);
+        assert!(close(delivery, expected), "{delivery} {expected}");
+        // 0.03 mL in 30 ms is 3.6 L/h while it lasts.
+        let bound = value(&figures, "pulse_pressure_bound").expect("the dose is stated");
+        let expected = column(0.3) + darcy_weisbach(3.6, &[(0.002, 2.0), (0.0015, 1.1)]);
+        assert!(close(bound, expected), "{bound} {expected}");
+        assert!(figures.missing.is_empty(), "{:?}", figures.missing);
+    }
+
+    #[test]
+    fn a_line_of_known_width_holds_and_delays_what_geometry_says() {
+        let figures = figures(
+            "  line          2 mm\n  run           1 m, up 0 mm\n  pump          level\n  run           3 m, up 0 mm\n",
+        );
+        // π/4 · (2 mm)² · 4 m = 12.566 mL, on the way for 12.566 mL / 0.1 L/h = 452.4 s.
+        assert!((value(&figures, "volume_to_prime").expect("stated") - 12.566e-6).abs() < 1e-9);
+        assert!((value(&figures, "transit_time").expect("stated") - 452.39).abs() < 0.01);
+    }
+
+    #[test]
+    fn what_nobody_states_is_missing_with_its_reason_and_never_taken_as_nothing() {
+        let rises = figures(
+            "  line          2 mm\n  run           1 m\n  pump          level\n  run           3 m, up 100 mm\n",
+        );
+        assert!(value(&rises, "suction").is_none() && value(&rises, "suction_lift").is_none());
+        assert!(rises.missing.iter().any(|missing| missing.because.contains("states no rise")));
+        assert!(value(&rises, "delivery_pressure").is_some(), "the other side is whole");
+        let bore = figures(
+            "  run           1 m, up 0 mm\n  pump          level\n  line          2 mm\n  run           3 m, up 0 mm\n",
+        );
+        assert!(value(&bore, "suction").is_none() && value(&bore, "volume_to_prime").is_none());
+        assert!(value(&bore, "suction_length").is_some());
+        let torn =
+            figures("  line          2 mm\n  rnu           1 m\n  pump          level\n  run           3 m, up 0 mm\n");
+        assert!(value(&torn, "suction_length").is_none());
+        let pump = figures("  line          2 mm\n  run           4 m, up 0 mm\n");
+        assert!(pump.missing.iter().any(|missing| missing.because.contains("no pump")));
+    }
+
+    #[test]
+    fn grades_in_the_words_of_the_standard_and_of_the_season_find_their_class() {
+        use ClimateClass as C;
+        for (word, class) in [
+            ("winter-1", Some(C::Arctic1)),
+            ("class-F", Some(C::F)),
+            ("EN590-class-d", Some(C::D)),
+            ("class-3", Some(C::Arctic3)),
+            ("arctic-2", Some(C::Arctic2)),
+            ("arctic", Some(C::Arctic0)),
+            ("summer", Some(C::B)),
+            ("winter", Some(C::E)),
+            ("b7", None),
+            ("b100", None),
+            ("winter-9", None),
+            ("", None),
+        ] {
+            assert_eq!(climate_class(word), class, "{word}");
+        }
     }
 }

@@ -8,12 +8,14 @@ mod run;
 mod said;
 mod sheets;
 mod walk;
+mod whose;
 
 pub use fact::{unit_or, Fact, Interval, Stated};
 pub use names::{Defined, NameFault, NameFaultKind, NameUse};
 pub use run::{Conductor, Draws, End, Fuse, Met, Outlet, Particulars, Run, Start, Step, Tube};
 pub use sheets::{CableSheet, FuseSheet, HeaterSheet, Port, Stage, Stock, TubeSheet, WayLimit};
 pub use walk::{Axes, Miss, Spot, Stretch, Walk};
+pub use whose::Whose;
 
 use crate::physics::geometry::AlignedBox;
 use crate::reading::{Date, Reading};

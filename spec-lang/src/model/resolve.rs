@@ -920,7 +920,11 @@ impl Builder {
             Start::Nowhere => (None, None),
         };
         let end = run.end.as_ref().and_then(|end| match &end.value {
-            End::At(Some((Kind::Heater, heater))) => self.port(*heater, port).map(|(spot, _)| (spot, end.written)),
+            End::At(Some((Kind::Heater, heater))) => {
+                // A coolant loop leaves by one port and comes back to another.
+                let port = if run.kind == Kind::CoolantLine { "coolant-in" } else { port };
+                self.port(*heater, port).map(|(spot, _)| (spot, end.written))
+            }
             End::At(Some((Kind::Battery, battery))) => {
                 self.job.batteries.get(*battery).and_then(|battery| battery.spot).map(|spot| (spot, end.written))
             }

@@ -391,6 +391,7 @@ impl<'a> Reader<'a> {
 
     fn read_header(&mut self, kind: Kind, items: &[Item], block: &mut Block) {
         let text = &self.tree.text;
+        let slips_before = self.slips.len();
         let word_at = |at: usize| items.get(at).filter(|item| item.kind == ItemKind::Word);
         let naming = words_of(kind).naming;
         let mut at = if naming == Naming::SheetName { 2 } else { 1 };
@@ -444,13 +445,13 @@ impl<'a> Reader<'a> {
             }
         }
         let wants_name = !matches!(naming, Naming::OfHeater | Naming::Anything);
-        let reserved = self.slips.last().is_some_and(|slip| slip.kind == SlipKind::ReservedName);
-        if wants_name && block.name.is_none() && !reserved {
+        if wants_name && block.name.is_none() && self.slips.len() == slips_before {
             let place = items.first().map_or(block.header, |item| item.span);
             self.slips.push(Slip { kind: SlipKind::HeaderLacks { kind, name: true }, span: place });
             self.held = self.held.and(KindSet::of(&[kind]));
         }
-        if let Some(rest) = items.get(at) {
+        // What is left over behind a slip in the header is that slip's own tail.
+        if let Some(rest) = items.get(at).filter(|_| self.slips.len() == slips_before) {
             let end = items.last().map_or(rest.span, |item| item.span);
             self.slips.push(Slip { kind: SlipKind::LeftOver, span: rest.span.cover(end) });
         }

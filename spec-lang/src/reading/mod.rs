@@ -5,6 +5,8 @@ mod blocks;
 mod quantity;
 mod shapes;
 mod slip;
+#[cfg(test)]
+mod tests;
 
 pub use shapes::expected_after;
 pub use slip::{Slip, SlipKind};

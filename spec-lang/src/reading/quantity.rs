@@ -4,6 +4,7 @@ use super::slip::{Slip, SlipKind};
 use crate::syntax::{Item, ItemKind};
 use crate::text::Span;
 use crate::units::{find_unit, nearest_unit, Dimension, Doubt, Quantity, Unit, WIRE_GAUGE};
+use std::borrow::Cow;
 
 /// Where a line is being read.
 #[derive(Clone, Copy)]
@@ -48,7 +49,11 @@ fn slip(kind: SlipKind, span: Span) -> Slip {
 
 fn read_number(cursor: &mut Cursor<'_>) -> Result<Option<Number>, Slip> {
     let Some(item) = cursor.peek().filter(|item| item.kind == ItemKind::Number) else { return Ok(None) };
-    let written = cursor.slice(item).replace('\u{2212}', "-");
+    let written = cursor.slice(item);
+    let written: Cow<'_, str> = match written.strip_prefix('\u{2212}') {
+        Some(digits) => Cow::Owned(format!("-{digits}")),
+        None => Cow::Borrowed(written),
+    };
     if written.contains(',') {
         return Err(comma_slip(&written, item.span));
     }

@@ -19,13 +19,10 @@ pub(super) fn match_word(text: &str, items: &[Item], word: &Word, args: &mut Vec
     let kept = args.len();
     let mut furthest: Option<(usize, &Form)> = None;
     for form in word.forms {
-        let (slip, reached) = match_form(text, items, form, args);
-        if slip.is_none() {
-            return None;
-        }
+        let (Some(slip), reached) = match_form(text, items, form, args) else { return None };
         // Most lines fit a form, so a line that fits none is read once more rather than every trial kept.
-        if let ([_], slip) = (word.forms, slip) {
-            return slip;
+        if word.forms.len() == 1 {
+            return Some(slip);
         }
         if furthest.is_none_or(|(best, _)| reached > best) {
             furthest = Some((reached, form));

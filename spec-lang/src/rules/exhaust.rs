@@ -4,8 +4,8 @@
 use super::engine::Findings;
 use super::{Family, Rule};
 use crate::figures::clearances::{
-    beyond_edge, ends_in, inlet_of, open_end, outline, place_reads, target_header, target_reads, way_is_known,
-    within_space, Clearance, Target,
+    beyond_edge, ends_in, inlet_of, open_end, outline, place_reads, port_is_known, target_header, target_reads,
+    way_is_known, within_space, Clearance, Target,
 };
 use crate::finding::{Severity, Whose};
 use crate::model::{unit_or, Draws, End, Job, Met, Run, Space};
@@ -175,7 +175,9 @@ static EXHAUST_NEAR_RETURN_AIR: Rule = Rule {
     explanation: "The fan draws strongly at its inlet and blows what it draws straight at people. Exhaust near it is \
                   delivered to them.",
     mend: "Draw the air from the heated space, or move inlet and exhaust to different sides.",
-    bad: "return-air of reader\n  duct          air-90\n  passage       floor, hole 95 mm\n  down          250 mm\n  right         700 mm\n  \
+    bad: "job \"Fresh air for a mild place\"\n  design-cold   5 °C\n\nheater reader\n  datasheet     air-2\n  in            cabin\n  \
+          heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n  sensor        in cabin\n\n\
+          return-air of reader\n  duct          air-90\n  passage       floor, hole 95 mm\n  down          250 mm\n  right         700 mm\n  \
           ends          facing right",
     good: "return-air of reader\n  duct          air-90\n  back          500 mm\n  ends          in cabin, facing back",
     life_safety: true,
@@ -318,7 +320,7 @@ fn exhaust_missing(findings: &mut Findings<'_>) {
         let Some(heater) = job.heaters.get(number) else { continue };
         let finding = findings
             .at(heater.header, format!("`{}` burns fuel and no exhaust is stated", heater.name))
-            .label("0 exhausts lead away from here")
+            .label("no pipe leads away from here")
             .why("the gas of the flame carries carbon monoxide; where it goes is not said")
             .limit("1 exhaust for each heater, ending outside", Whose::LifeSafety)
             .help(format!("write `exhaust of {}` and walk the pipe to its open end", heater.name));
@@ -410,6 +412,9 @@ fn exhaust_ends_under_vehicle(findings: &mut Findings<'_>) {
         }
         let unit = unit_of(run);
         let certain = clearance.nominal < allowed - SAME;
+        if !certain && !port_is_known(job, run) {
+            continue;
+        }
         let inside = if certain { -clearance.nominal } else { -clearance.worst };
         let (title, severity) = if certain {
             (
@@ -561,6 +566,10 @@ fn too_near(findings: &mut Findings<'_>, clearance: &Clearance, asked: &Asked, v
     let Some(run) = job.runs.get(clearance.exhaust).filter(|_| clearance.worst < asked.limit - SAME) else { return };
     let unit = unit_of(run);
     let certain = clearance.nominal < asked.limit - SAME;
+    // A doubt that nobody stated is no finding; that the port is not known is said once, as not judged.
+    if !certain && !port_is_known(job, run) {
+        return;
+    }
     let distance = if certain { clearance.nominal } else { clearance.worst };
     let by_doubt = if certain { "" } else { "may be " };
     let to = target_reads(job, clearance.target);
@@ -570,7 +579,10 @@ fn too_near(findings: &mut Findings<'_>, clearance: &Clearance, asked: &Asked, v
         _ => "",
     };
     let reads = match distance {
-        distance if distance < SAME => format!("`{}` {verb} so that it touches `{to}`", job.reads(run)),
+        distance if distance < SAME && certain && clearance.nominal < SAME => {
+            format!("`{}` touches `{to}`", job.reads(run))
+        }
+        distance if distance < SAME => format!("`{}` may touch `{to}`", job.reads(run)),
         _ => format!("`{}` {verb} {by_doubt}{} from `{to}`", job.reads(run), unit.show(distance)),
     };
     let mut finding = findings
@@ -748,6 +760,26 @@ fn exhaust_near_fuel_line(findings: &mut Findings<'_>) {
             findings
                 .cannot_judge(run.header, "part of its way has no direction: what it passes on that way is not known");
         }
+        let heater = run.heater.and_then(|heater| job.heaters.get(heater));
+        if let (Some(heater), false, true) = (heater, port_is_known(job, run), way_is_known(run)) {
+            let sheet = heater.sheet.and_then(|sheet| job.heater_sheets.get(sheet));
+            match sheet {
+                Some(sheet) => findings.cannot_judge(
+                    run.header,
+                    format!(
+                        "data sheet `{}` states no `port exhaust`: where the pipe starts, and so what it is near, is known \
+                         only to about the size of the heater",
+                        sheet.name
+                    ),
+                ),
+                None if heater.sheet_place.is_none() => findings.cannot_judge(
+                    run.header,
+                    format!("`{}` names no data sheet that says where its exhaust port is", heater.name),
+                ),
+                // A data sheet that was not found is a finding of its own.
+                None => {}
+            }
+        }
     }
     let walked = runs(job, Kind::Exhaust).any(|(_, run)| way_is_known(run) && !run.walk.stretches.is_empty());
     for (_, run) in runs(job, Kind::FuelLine).filter(|_| walked) {
@@ -830,7 +862,7 @@ fn combustion_air_missing(findings: &mut Findings<'_>) {
         };
         let mut finding = findings
             .at(heater.header, format!("`{}` has no combustion air from outside", heater.name))
-            .label("0 combustion-air hoses lead here")
+            .label("no hose leads here")
             .why(why)
             .limit("1 hose for each heater, ending outside", Whose::LifeSafety)
             .help(format!("write `combustion-air of {}` and walk the hose to its open end outside", heater.name));
@@ -901,7 +933,7 @@ fn carbon_monoxide_alarm_missing(findings: &mut Findings<'_>) {
         match space.usage.get() {
             Some(&"sleeping") => {
                 let people = match job.alarms.iter().filter(|alarm| alarm.space == Some(number)).count() {
-                    0 => "0 alarms watch it".to_string(),
+                    0 => "no alarm watches its air".to_string(),
                     other => format!("{other} of its alarms warn of something else"),
                 };
                 let finding = findings
@@ -920,6 +952,156 @@ fn carbon_monoxide_alarm_missing(findings: &mut Findings<'_>) {
                 "its use is not stated, so nobody knows whether people sleep in it: write `use`",
             ),
             _ => {}
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::page::{compose, BENCH_SHEETS};
+    use crate::analysis::analyse;
+    use crate::reading::Reading;
+    use crate::source::{FileId, Followed, Source};
+    use std::sync::Arc;
+
+    struct BenchSheets;
+
+    impl Source for BenchSheets {
+        fn follow(&self, _: FileId, _: &str) -> Followed {
+            Followed::File(FileId(1), Arc::new(Reading::new(BENCH_SHEETS.into())))
+        }
+    }
+
+    /// What exhaust rules say of a text: findings as `severity rule`, unjudged as `not judged rule`.
+    fn said_of(text: &str) -> Vec<String> {
+        let analysis = analyse(FileId(0), Arc::new(Reading::new(text.into())), &BenchSheets, None);
+        let ours = |name: &str| super::RULES.iter().any(|rule| rule.name == name);
+        let found = analysis.findings.iter().filter(|finding| ours(finding.rule.name));
+        let mut said: Vec<String> =
+            found.map(|finding| format!("{} {}", finding.severity.word(), finding.rule.name)).collect();
+        let unjudged = analysis.not_judged.iter().filter(|lack| ours(lack.rule.name));
+        said.extend(unjudged.map(|lack| format!("not judged {}", lack.rule.name)));
+        said
+    }
+
+    /// Each case: blocks laid over the bench job, and all that the exhaust rules say of it.
+    #[test]
+    fn each_cause_is_said_once() {
+        let pipe = "exhaust of reader\n  pipe steel, 24 mm bore, 27 mm outside\n  passage floor, sealed\n";
+        let cases: &[(&str, String, &[&str])] = &[
+            ("the bench job itself", String::new(), &[]),
+            (
+                "no openings",
+                "leave out opening side-door".to_string(),
+                &["not judged exhaust-near-opening"],
+            ),
+            (
+                "no outline",
+                "vehicle bench-van\n  type van\n  supply 12 V\n  floor-height 600 mm".to_string(),
+                &["not judged exhaust-ends-under-vehicle"],
+            ),
+            (
+                "an end nobody knows is one cause, for all distances",
+                format!("{pipe}  run 1.1 m\n  bend 90°\n  ends facing left"),
+                &["not judged exhaust-ends-under-vehicle"],
+            ),
+            (
+                "a known end of an unknown way",
+                format!("{pipe}  run 1.1 m\n  bend 90°\n  at back 1900 mm, right 1040 mm, up 440 mm\n  ends facing right"),
+                &["not judged exhaust-near-fuel-line"],
+            ),
+            ("no end", format!("{pipe}  down 140 mm\n  right 690 mm"), &["not judged exhaust-ends-inside"]),
+            (
+                "gas let out in a space: its distances are not the trouble",
+                format!("{pipe}  down 140 mm\n  ends in cabin"),
+                &["error exhaust-ends-inside"],
+            ),
+            (
+                "an end within a space's outline, whatever it faces",
+                "exhaust of reader\n  pipe steel, 24 mm bore, 27 mm outside\n  up 400 mm\n  ends facing right".to_string(),
+                &["error exhaust-ends-inside"],
+            ),
+            (
+                "below a window and near it: one finding",
+                "opening window-right\n  kind window\n  into cabin\n  at back 1600 mm, right 1000 mm, up 800 mm\n  \
+                 spans back 700 mm, up 500 mm"
+                    .to_string(),
+                &["error exhaust-below-opening-window"],
+            ),
+            (
+                "a load space's window has nobody behind it",
+                "space load\n  use load\n\nopening window-right\n  kind window\n  into load\n  \
+                 at back 1600 mm, right 1000 mm, up 1300 mm\n  spans back 700 mm, up 500 mm"
+                    .to_string(),
+                &[],
+            ),
+            (
+                "an opening nobody placed",
+                "opening vent\n  kind ventilator\n  into cabin".to_string(),
+                &["not judged exhaust-near-opening"],
+            ),
+            (
+                "a tolerance that only may bring the end under the vehicle",
+                format!("{pipe}  down 140 mm\n  right 690 mm ± 100 mm, down 30 mm\n  ends facing right"),
+                &["warning exhaust-ends-under-vehicle"],
+            ),
+            (
+                "flush with the sill and facing out is out",
+                format!("{pipe}  down 140 mm\n  right 640 mm, down 30 mm\n  ends facing right"),
+                &[],
+            ),
+            (
+                "flush with the sill and facing down is not",
+                format!("{pipe}  down 140 mm\n  right 640 mm, down 30 mm\n  ends facing down"),
+                &["error exhaust-ends-under-vehicle"],
+            ),
+            (
+                "a shield halves what common practice asks",
+                format!(
+                    "{pipe}  down 140 mm\n  right 690 mm, down 30 mm\n  shield here\n  ends facing right\n\n\
+                     keep-clear board\n  kind plastic\n  at back 1500 mm, right 800 mm, up 370 mm\n  spans back 800 mm, right 50 mm, down 5 mm"
+                ),
+                &[],
+            ),
+            (
+                "people may sleep where nobody says what a space is for",
+                "space cabin\n  wanted 18 °C\n  volume 7.5 m³".to_string(),
+                &["not judged carbon-monoxide-alarm-missing"],
+            ),
+            (
+                "a sheet without ports: what only the size of the heater eats is not judged",
+                "heater reader\n  in cabin\n  heats cabin\n  at back 1900 mm, right 310 mm, up 670 mm\n  warm-end forward\n\n\
+                 exhaust of reader\n  pipe steel, 24 mm bore, 27 mm outside\n  down 200 mm\n  right 730 mm\n  ends facing right"
+                    .to_string(),
+                &["not judged exhaust-near-fuel-line"],
+            ),
+            (
+                "an alarm watches all air that is one",
+                "space cabin\n  use sleeping\n  joined-to cab, by curtain\n\nspace cab\n  use driving\n\n\
+                 alarm front\n  warns-of carbon-monoxide\n  in cab"
+                    .to_string(),
+                &[],
+            ),
+        ];
+        for (what, example, expected) in cases {
+            assert_eq!(said_of(&compose(example)), *expected, "{what}");
+        }
+    }
+
+    #[test]
+    fn a_workshop_file_is_not_a_job() {
+        assert!(said_of(BENCH_SHEETS).is_empty());
+        let without_job = compose("leave out exhaust of reader").replace("job \"", "# job \"");
+        assert!(said_of(&without_job).is_empty(), "{:?}", said_of(&without_job));
+    }
+
+    /// A header that nobody can make out may be the exhaust: that one slip is the finding.
+    #[test]
+    fn what_a_held_paragraph_may_hide_is_not_missing() {
+        for header in ["exhaust of reader", "combustion-air of reader"] {
+            let text = compose("").replace(header, "ehxau");
+            let said = said_of(&text);
+            assert!(!said.iter().any(|said| said.contains("missing")), "{header}: {said:?}");
         }
     }
 }

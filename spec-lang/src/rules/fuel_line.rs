@@ -1,4 +1,892 @@
-//! Rules: Fuel line and pump.
-use super::Rule;
+//! Rules about the fuel line and its pump: lengths, lifts, pressures, tilt, bubbles, and the grade against the cold.
+//! Distances from the exhaust are judged with the exhaust.
+use super::ways::{above, allows, joined, limited, Broken};
+use super::{Family, Findings, Rule};
+use crate::figures::fuel_line::{class_in_words, FuelLine, FuelTaken, Side, SidePressure};
+use crate::figures::ways::{length_unit, Limit};
+use crate::finding::{Severity, Whose};
+use crate::model::{unit_or, Interval, Run};
+use crate::physics::fuel::{ClimateClass, Fuel};
+use crate::units::{Angle, Temperature, Unit};
+use crate::vocabulary::Kind;
 
-pub(super) static RULES: &[&Rule] = &[];
+pub(super) static RULES: &[&Rule] = &[
+    &SUCTION_LINE_TOO_LONG,
+    &SUCTION_LIFT_TOO_HIGH,
+    &SUCTION_TOO_DEEP,
+    &PRESSURE_LINE_TOO_LONG,
+    &DELIVERY_LIFT_TOO_HIGH,
+    &DELIVERY_PRESSURE_TOO_HIGH,
+    &PUMP_OUTLET_DOWN,
+    &PUMP_TILT_OUTSIDE_BAND,
+    &PUMP_MISSING,
+    &FUEL_BORE_TRAPS_GAS,
+    &FUEL_GRADE_WAXES,
+];
+
+const SHEET: &str = "the heater's data sheet";
+const SHEET_OR_PRACTICE: &str = "the heater's data sheet, else common practice (no source)";
+
+/// Each fuel line of a job, with its run; none in a workshop file.
+fn lines_of<'a>(findings: &Findings<'a>) -> impl Iterator<Item = (&'a Run, &'a FuelLine)> {
+    let (job, figures) = (findings.job, findings.figures);
+    let lines = figures.fuel_lines.iter().filter(move |_| job.header.is_some());
+    lines.filter_map(|line| job.runs.get(line.run).map(|run| (run, line)))
+}
+
+fn lengths(unit: &'static Unit) -> impl Fn(f64) -> &'static Unit {
+    move |metres| length_unit(unit, metres)
+}
+
+fn too_long<'a>(side: &'a Side, unit: &'static Unit) -> Option<(Broken, &'a Limit)> {
+    let limit = side.longest.as_ref()?;
+    above(side.length, limit, lengths(unit)).map(|broken| (broken, limit))
+}
+
+fn too_high<'a>(side: &'a Side, unit: &'static Unit) -> Option<(Broken, &'a Limit)> {
+    let limit = side.most_rise.as_ref()?;
+    above(side.rise?, limit, lengths(unit)).map(|broken| (broken, limit))
+}
+
+/// What the pump has to make there, in words, with every default that was taken; empty where it was not computed.
+fn effort(side: &Side, line: &FuelLine, what: &str) -> String {
+    let (Some(pressure), Some(fuel)) = (side.pressure, &line.fuel) else { return String::new() };
+    let cold = if fuel.cold_stated { "" } else { " (taken, since the job states no design cold)" };
+    let class = match (fuel.fuel, fuel.class) {
+        (Fuel::Diesel(taken), None) => format!(" with {}, taken since no class is named,", class_in_words(taken)),
+        _ => String::new(),
+    };
+    format!(
+        "at {}{cold}{class} {what} {}, {} of it friction at mean flow",
+        fuel.cold_unit.show(fuel.temperature.in_kelvin()),
+        side.pressure_unit.show(pressure.worst),
+        side.pressure_unit.show(pressure.friction)
+    )
+}
+
+/// A pressure that stands on a default is no error: the true fuel may be thinner, the true cold milder.
+fn held_to_defaults(broken: Broken, fuel: &FuelTaken) -> Broken {
+    let taken = !fuel.cold_stated || matches!((fuel.fuel, fuel.class), (Fuel::Diesel(_), None));
+    let severity = if taken { broken.severity.min(Severity::Warning) } else { broken.severity };
+    Broken { severity, ..broken }
+}
+
+/// Whether the fuel is too near its filter plugging point at the cold it is judged at. Its friction is then nobody's
+/// knowledge, and wax the cause to speak of.
+fn waxes(fuel: &FuelTaken) -> bool {
+    let margin =
+        |class: ClimateClass| fuel.temperature.above(class.cold_filter_plugging_point()).in_kelvin_difference();
+    matches!(fuel.fuel, Fuel::Diesel(_)) && fuel.class.is_some_and(|class| margin(class) < WAX_MARGIN - 1e-9)
+}
+
+static SUCTION_LINE_TOO_LONG: Rule = Rule {
+    name: "suction-line-too-long",
+    family: Family::FuelLine,
+    severity: Severity::Error,
+    title: "more line between tank and pump than there may be",
+    source: SHEET_OR_PRACTICE,
+    explanation: "A dosing pump pushes well and draws badly. The longer the line before it, the more it has to draw, above \
+                  all through cold fuel; gas comes out of the fuel, the dose shrinks, and the heater starts late, smokes \
+                  or goes out at night.",
+    mend: "Move the pump along the line towards the tank.",
+    bad: r#"
+fuel-line of reader
+  from          main by standpipe
+  line          2 mm
+  up            300 mm
+  forward       500 mm
+  right         400 mm
+  forward       680 mm
+  right         200 mm
+  pump          outlet up 20°
+  right         120 mm
+  up            60 mm
+  ends          at reader
+"#,
+    good: r#"
+fuel-line of reader
+  from          main by standpipe
+  line          2 mm
+  up            300 mm
+  forward       500 mm
+  right         400 mm
+  pump          outlet up 20°
+  forward       680 mm
+  right         320 mm
+  up            60 mm
+  ends          at reader
+"#,
+    life_safety: false,
+    find: |findings| {
+        for (run, line) in lines_of(findings) {
+            let Some(side) = &line.suction else { continue };
+            let Some((broken, limit)) = too_long(side, line.unit) else { continue };
+            let reads = findings.job.reads(run);
+            let title = format!("the suction side of `{reads}` {} long; {}", broken.is, allows(limit));
+            let finding = findings
+                .at(side.longest_leg, title)
+                .label("the longest leg between tank and pump")
+                .why(joined(&[&effort(side, line, "the pump has to draw"), &broken.end]))
+                .help(format!("move the pump {} towards the tank, along the line", broken.beyond));
+            findings.add(limited(finding, &broken, limit, "from tank to pump"));
+        }
+    },
+};
+
+static SUCTION_LIFT_TOO_HIGH: Rule = Rule {
+    name: "suction-lift-too-high",
+    family: Family::FuelLine,
+    severity: Severity::Error,
+    title: "a pump higher above the tank than it can draw",
+    source: SHEET_OR_PRACTICE,
+    explanation:
+        "Lifting fuel to the pump lowers its pressure: gas comes out of it, petrol boils on a warm day, and the \
+                  pump doses bubbles. The lift is the net rise from the tank's place to the pump.",
+    mend: "Set the pump lower, near the tank.",
+    bad: r#"
+fuel-line of reader
+  from          main by standpipe
+  line          2 mm
+  up            540 mm
+  forward       500 mm
+  right         400 mm
+  pump          outlet up 20°
+  forward       680 mm
+  right         320 mm
+  down          180 mm
+  ends          at reader
+"#,
+    good: r#"
+fuel-line of reader
+  from          main by standpipe
+  line          2 mm
+  up            300 mm
+  forward       500 mm
+  right         400 mm
+  pump          outlet up 20°
+  forward       680 mm
+  right         320 mm
+  up            60 mm
+  ends          at reader
+"#,
+    life_safety: false,
+    find: |findings| {
+        for (run, line) in lines_of(findings) {
+            let Some(side) = &line.suction else { continue };
+            let Some((broken, limit)) = too_high(side, line.unit) else { continue };
+            let reads = findings.job.reads(run);
+            let title = format!("the pump of `{reads}` draws from {} lower; {}", broken.so_much, allows(limit));
+            let finding = findings
+                .at(side.highest_leg, title)
+                .label("the steepest leg between tank and pump")
+                .why(joined(&[&effort(side, line, "the pump has to draw"), &broken.end]))
+                .help(format!("set the pump {} lower", broken.beyond));
+            findings.add(limited(finding, &broken, limit, "of lift"));
+        }
+    },
+};
+
+static SUCTION_TOO_DEEP: Rule = Rule {
+    name: "suction-too-deep",
+    family: Family::FuelLine,
+    severity: Severity::Error,
+    title: "more suction than the pump can draw",
+    source: SHEET,
+    explanation: "Length and lift may each be in order while a narrow bore and cold, thick fuel together ask for more \
+                  suction than the pump has. Judged at the design cold, at the highest fuel rate, as column plus laminar \
+                  friction at mean flow. Where the line is already too long or too high, only that is said.",
+    mend: "Take a wider bore before the pump, or bring pump and tank nearer together.",
+    bad: r#"
+fuel-line of reader
+  from          main by standpipe
+  line          1 mm
+  up            300 mm
+  forward       500 mm
+  right         400 mm
+  pump          outlet up 20°
+  line          2 mm
+  forward       680 mm
+  right         320 mm
+  up            60 mm
+  ends          at reader
+"#,
+    good: r#"
+fuel-line of reader
+  from          main by standpipe
+  line          2 mm
+  up            300 mm
+  forward       500 mm
+  right         400 mm
+  pump          outlet up 20°
+  forward       680 mm
+  right         320 mm
+  up            60 mm
+  ends          at reader
+"#,
+    life_safety: false,
+    find: |findings| {
+        for (run, line) in lines_of(findings) {
+            let Some(side) = &line.suction else { continue };
+            if too_long(side, line.unit).is_some() || too_high(side, line.unit).is_some() {
+                continue;
+            }
+            let Some(fuel) = line.fuel.as_ref().filter(|fuel| !waxes(fuel)) else { continue };
+            let (Some(pressure), Some(limit)) = (side.pressure, &side.most_pressure) else { continue };
+            let Some(broken) = above(worst_of(pressure), limit, |_| side.pressure_unit) else { continue };
+            let broken = held_to_defaults(broken, fuel);
+            let reads = findings.job.reads(run);
+            let title = format!("the pump of `{reads}` has to draw {}; {}", broken.so_much, allows(limit));
+            let finding = findings
+                .at(side.longest_leg, title)
+                .label("the longest leg between tank and pump")
+                .why(joined(&[&effort(side, line, "the pump has to draw"), &broken.end]))
+                .help("take a wider bore before the pump, or bring pump and tank nearer together");
+            findings.add(limited(finding, &broken, limit, "of suction"));
+        }
+    },
+};
+
+fn worst_of(pressure: SidePressure) -> Interval {
+    Interval { low: pressure.as_meant, nominal: pressure.as_meant, high: pressure.worst }
+}
+
+static PRESSURE_LINE_TOO_LONG: Rule = Rule {
+    name: "pressure-line-too-long",
+    family: Family::FuelLine,
+    severity: Severity::Error,
+    title: "more line between pump and heater than there may be",
+    source: SHEET_OR_PRACTICE,
+    explanation: "The pump pushes in strokes. A long line gives a little at each one and holds more gas, so the dose \
+                  arrives late and smeared: the flame pulses, smokes and goes out. Mean flow understates what the pump \
+                  must make, so the bound while a stroke lasts is said too, where the sheet states the dose.",
+    mend: "Bring pump and heater nearer together, as far as the suction side allows.",
+    bad: r#"
+fuel-line of reader
+  from          main by standpipe
+  line          2 mm
+  up            300 mm
+  forward       500 mm
+  right         400 mm
+  pump          outlet up 20°
+  left          500 mm
+  back          1600 mm
+  right         820 mm
+  forward       2280 mm
+  up            60 mm
+  ends          at reader
+"#,
+    good: r#"
+fuel-line of reader
+  from          main by standpipe
+  line          2 mm
+  up            300 mm
+  forward       500 mm
+  right         400 mm
+  pump          outlet up 20°
+  forward       680 mm
+  right         320 mm
+  up            60 mm
+  ends          at reader
+"#,
+    life_safety: false,
+    find: |findings| {
+        for (run, line) in lines_of(findings) {
+            let Some(side) = &line.pressure else { continue };
+            let Some((broken, limit)) = too_long(side, line.unit) else { continue };
+            let reads = findings.job.reads(run);
+            let title = format!("the pressure side of `{reads}` {} long; {}", broken.is, allows(limit));
+            let finding = findings
+                .at(side.longest_leg, title)
+                .label("the longest leg between pump and heater")
+                .why(joined(&[&effort(side, line, "the pump has to make"), &stroke(side), &broken.end]))
+                .help(format!("shorten it by {}: bring pump and heater nearer together", broken.beyond));
+            findings.add(limited(finding, &broken, limit, "from pump to heater"));
+        }
+    },
+};
+
+/// The bound while a stroke lasts, in words; empty where it was not computed.
+fn stroke(side: &Side) -> String {
+    side.pressure.and_then(|pressure| pressure.while_a_stroke_lasts).map_or(String::new(), |bound| {
+        format!("while a stroke lasts up to {} in a line that does not give", side.pressure_unit.show(bound))
+    })
+}
+
+static DELIVERY_LIFT_TOO_HIGH: Rule = Rule {
+    name: "delivery-lift-too-high",
+    family: Family::FuelLine,
+    severity: Severity::Error,
+    title: "a heater higher above its pump than it may be",
+    source: SHEET_OR_PRACTICE,
+    explanation:
+        "The pump carries the whole column up to the heater at each stroke, and when it stops the column leans \
+                  back on it. Beyond what the sheet allows the dose shrinks, and fuel can seep where it should not.",
+    mend: "Set the pump higher, as far as its suction lift allows.",
+    bad: r#"
+tank main
+  fuel          diesel winter-1
+  holds         60 L
+  reserve       10 L
+
+fuel-line of reader
+  from          main by standpipe
+  line          2 mm
+  run           900 mm, up 100 mm
+  pump          outlet up 20°
+  run           3 m, up 1.6 m
+  ends          at reader
+"#,
+    good: r#"
+fuel-line of reader
+  from          main by standpipe
+  line          2 mm
+  up            300 mm
+  forward       500 mm
+  right         400 mm
+  pump          outlet up 20°
+  forward       680 mm
+  right         320 mm
+  up            60 mm
+  ends          at reader
+"#,
+    life_safety: false,
+    find: |findings| {
+        for (run, line) in lines_of(findings) {
+            let Some(side) = &line.pressure else { continue };
+            let Some((broken, limit)) = too_high(side, line.unit) else { continue };
+            let reads = findings.job.reads(run);
+            let title = format!("`{reads}` rises {} from pump to heater; {}", broken.so_much, allows(limit));
+            let finding = findings
+                .at(side.highest_leg, title)
+                .label("the steepest leg between pump and heater")
+                .why(joined(&[&effort(side, line, "the pump has to make"), &broken.end]))
+                .help(format!("set the pump {} higher, as far as its suction lift allows", broken.beyond));
+            findings.add(limited(finding, &broken, limit, "of rise from pump to heater"));
+        }
+    },
+};
+
+static DELIVERY_PRESSURE_TOO_HIGH: Rule = Rule {
+    name: "delivery-pressure-too-high",
+    family: Family::FuelLine,
+    severity: Severity::Error,
+    title: "more pressure behind the pump than it can make",
+    source: SHEET,
+    explanation: "Length and rise may each be in order while a narrow bore and cold, thick fuel together ask for more \
+                  pressure than the pump has. Judged at the design cold and the highest fuel rate, as column plus laminar \
+                  friction at mean flow. The pump pushes in strokes of some 30 ms, so the peak lies between that and a bound \
+                  for a line that does not give; where only the bound breaks the limit, it is advice. Where the line is \
+                  already too long or too high, only that is said.",
+    mend: "Take a wider bore behind the pump, one that still carries bubbles along, or a shorter way.",
+    bad: r#"
+fuel-line of reader
+  from          main by standpipe
+  line          2 mm
+  up            300 mm
+  forward       500 mm
+  right         400 mm
+  pump          outlet up 20°
+  line          1 mm
+  left          500 mm
+  back          1400 mm
+  right         820 mm
+  forward       2080 mm
+  up            60 mm
+  ends          at reader
+"#,
+    good: r#"
+fuel-line of reader
+  from          main by standpipe
+  line          2 mm
+  up            300 mm
+  forward       500 mm
+  right         400 mm
+  pump          outlet up 20°
+  line          2 mm
+  forward       680 mm
+  right         320 mm
+  up            60 mm
+  ends          at reader
+"#,
+    life_safety: false,
+    find: |findings| {
+        for (run, line) in lines_of(findings) {
+            let Some(side) = &line.pressure else { continue };
+            if too_long(side, line.unit).is_some() || too_high(side, line.unit).is_some() {
+                continue;
+            }
+            let Some(fuel) = line.fuel.as_ref().filter(|fuel| !waxes(fuel)) else { continue };
+            let (Some(pressure), Some(limit)) = (side.pressure, &side.most_pressure) else { continue };
+            let mean = above(worst_of(pressure), limit, |_| side.pressure_unit);
+            let bound = pressure.while_a_stroke_lasts.map(Interval::exact);
+            let (broken, at_mean) = match (mean, bound.and_then(|bound| above(bound, limit, |_| side.pressure_unit))) {
+                (Some(mean), _) => (held_to_defaults(mean, fuel), true),
+                (None, Some(bound)) => (Broken { severity: Severity::Advice, ..bound }, false),
+                (None, None) => continue,
+            };
+            let reads = findings.job.reads(run);
+            let title = if at_mean {
+                format!("the pump of `{reads}` has to make {}; {}", broken.so_much, allows(limit))
+            } else {
+                format!("a stroke of the pump of `{reads}` may need up to {}; {}", broken.value, allows(limit))
+            };
+            let finding = findings
+                .at(side.longest_leg, title)
+                .label("the longest leg between pump and heater")
+                .why(joined(&[&effort(side, line, "the pump has to make"), &stroke(side), &broken.end]))
+                .help("take a wider bore behind the pump, or a shorter way");
+            findings.add(limited(finding, &broken, limit, "of delivery pressure"));
+        }
+    },
+};
+
+static PUMP_OUTLET_DOWN: Rule = Rule {
+    name: "pump-outlet-down",
+    family: Family::FuelLine,
+    severity: Severity::Error,
+    title: "a pump whose outlet points down",
+    source: "common practice, no source: no dosing pump works for long with its outlet down",
+    explanation: "Gas in the pump can only leave by its outlet if that is the high end. With the outlet down it stays, the \
+                  piston squeezes it instead of fuel, and the heater starves: it starts hard, smokes, and goes out when it \
+                  is needed. Outlet down is wrong whatever the data sheet's band.",
+    mend: "Turn the pump over: outlet end up, at the tilt its sheet gives.",
+    bad: r#"
+fuel-line of reader
+  from          main by standpipe
+  line          2 mm
+  up            300 mm
+  forward       500 mm
+  right         400 mm
+  pump          outlet down 10°
+  forward       680 mm
+  right         320 mm
+  up            60 mm
+  ends          at reader
+"#,
+    good: r#"
+fuel-line of reader
+  from          main by standpipe
+  line          2 mm
+  up            300 mm
+  forward       500 mm
+  right         400 mm
+  pump          outlet up 20°
+  forward       680 mm
+  right         320 mm
+  up            60 mm
+  ends          at reader
+"#,
+    life_safety: false,
+    find: |findings| {
+        for (run, line) in lines_of(findings) {
+            let Some(pump) = &line.pump else { continue };
+            let Some(tilt) = pump.tilt.filter(|tilt| tilt.low < 0.0) else { continue };
+            let shown = |angle: f64| unit_or(None, "°").show(angle.abs());
+            let as_meant = tilt.nominal < 0.0;
+            let reads = findings.job.reads(run);
+            let title = if as_meant {
+                format!("the pump of `{reads}` lies {} outlet down", shown(tilt.nominal))
+            } else {
+                format!("the pump of `{reads}` may lie up to {} outlet down", shown(tilt.low))
+            };
+            let end = if as_meant { "" } else { "only the low end of the stated tilt points down" };
+            let mut finding = findings
+                .at(pump.place, title)
+                .label("gas cannot leave")
+                .why(joined(&["gas rises to the high end, and with the outlet down that is the blind one", end]))
+                .limit("0° at the least, outlet up", Whose::CommonPractice)
+                .help(match &pump.band {
+                    Some((band, limit)) => {
+                        format!("turn the pump over: outlet up {} to {}", limit.unit.show(band.low), limit.unit.show(band.high))
+                    }
+                    None => "turn the pump over: outlet up 15° to 35°".to_string(),
+                });
+            if !as_meant {
+                finding.severity = Severity::Warning;
+            }
+            if let Some(place) = pump.band.as_ref().and_then(|(_, limit)| limit.place) {
+                finding = finding.related(place, "the sheet's band");
+            }
+            findings.add(finding);
+        }
+    },
+};
+
+static PUMP_TILT_OUTSIDE_BAND: Rule = Rule {
+    name: "pump-tilt-outside-band",
+    family: Family::FuelLine,
+    severity: Severity::Error,
+    title: "a pump tilted less or more than it may be",
+    source: "the heater's data sheet, else common practice (no source): outlet up 15° or more",
+    explanation:
+        "Tilted enough, the pump lets gas through to the heater in small bubbles; lying flat it keeps it, and \
+                  the dose shrinks. Some pumps also have an upper end.",
+    mend: "Turn the pump in its holder.",
+    bad: r#"
+fuel-line of reader
+  from          main by standpipe
+  line          2 mm
+  up            300 mm
+  forward       500 mm
+  right         400 mm
+  pump          outlet up 5°
+  forward       680 mm
+  right         320 mm
+  up            60 mm
+  ends          at reader
+"#,
+    good: r#"
+fuel-line of reader
+  from          main by standpipe
+  line          2 mm
+  up            300 mm
+  forward       500 mm
+  right         400 mm
+  pump          outlet up 25°
+  forward       680 mm
+  right         320 mm
+  up            60 mm
+  ends          at reader
+"#,
+    life_safety: false,
+    find: |findings| {
+        for (run, line) in lines_of(findings) {
+            let Some(pump) = &line.pump else { continue };
+            let Some(tilt) = pump.tilt.filter(|tilt| tilt.low >= 0.0) else { continue };
+            let least = Angle::degrees(15.0).in_radians();
+            let (low, high, limit) = match &pump.band {
+                Some((band, limit)) => (band.low, band.high, limit.clone()),
+                None => {
+                    let whose = Whose::CommonPractice;
+                    (least, f64::INFINITY, Limit { value: least, whose, place: None, unit: unit_or(None, "°") })
+                }
+            };
+            let room = 1e-9;
+            if tilt.low >= low - room && tilt.high <= high + room {
+                continue;
+            }
+            let as_meant = tilt.nominal < low - room || tilt.nominal > high + room;
+            let worst = if tilt.low < low - room { tilt.low } else { tilt.high };
+            let shown = limit.unit.show(if as_meant { tilt.nominal } else { worst });
+            let band = if high.is_finite() {
+                format!("{} to {}", limit.unit.show(low), limit.unit.show(high))
+            } else {
+                format!("{} or more", limit.unit.show(low))
+            };
+            let whose = match &limit.whose {
+                Whose::Sheet(name) => format!("data sheet `{name}` asks for {band}"),
+                _ => format!("common practice is {band}"),
+            };
+            let (verb, end) = if as_meant {
+                ("is tilted", String::new())
+            } else {
+                (
+                    "may be tilted",
+                    format!(
+                        "only one end of the stated tilt is outside; as meant it is {}",
+                        limit.unit.show(tilt.nominal)
+                    ),
+                )
+            };
+            let reads = findings.job.reads(run);
+            let mut finding = findings
+                .at(pump.place, format!("the pump of `{reads}` {verb} {shown}, outlet up; {whose}"))
+                .label(format!("{shown} from the horizontal"))
+                .why(joined(&["a pump lets gas through only while its outlet stands high enough", &end]))
+                .limit(format!("{band}, outlet up"), limit.whose.clone())
+                .help("turn the pump in its holder");
+            if !(as_meant && matches!(limit.whose, Whose::Sheet(_))) {
+                finding.severity = Severity::Warning;
+            }
+            if let Some(place) = limit.place {
+                finding = finding.related(place, "the sheet's band");
+            }
+            findings.add(finding);
+        }
+    },
+};
+
+static PUMP_MISSING: Rule = Rule {
+    name: "pump-missing",
+    family: Family::FuelLine,
+    severity: Severity::Warning,
+    title: "a fuel line without its pump",
+    source: "the heater's data sheet, which speaks of a pump in the line",
+    explanation: "The sheet gives limits before and behind a pump, so one belongs into the line. Until its place is \
+                  written neither side can be judged: a pump too far from the tank is the commonest fault of a fuel line.",
+    mend: "Write `pump outlet up 20°` between the legs where it sits.",
+    bad: r#"
+fuel-line of reader
+  from          main by standpipe
+  line          2 mm
+  up            300 mm
+  forward       500 mm
+  right         400 mm
+  forward       680 mm
+  right         320 mm
+  up            60 mm
+  ends          at reader
+"#,
+    good: r#"
+fuel-line of reader
+  from          main by standpipe
+  line          2 mm
+  up            300 mm
+  forward       500 mm
+  right         400 mm
+  pump          outlet up 20°
+  forward       680 mm
+  right         320 mm
+  up            60 mm
+  ends          at reader
+"#,
+    life_safety: false,
+    find: |findings| {
+        if findings.job.hidden.has(Kind::FuelLine) {
+            return; // a paragraph nobody could place may hold the pump
+        }
+        for (run, line) in lines_of(findings) {
+            // A line that is still being written has no end yet.
+            if line.pump.is_some() || !line.needs_pump || !line.whole || run.end.is_none() {
+                continue;
+            }
+            let Some(length) = run.walk.length.map(|length| length.nominal).filter(|length| *length > 0.0) else {
+                continue;
+            };
+            let shown = length_unit(line.unit, length).show(length);
+            let reads = findings.job.reads(run);
+            let finding = findings
+                .at(run.header, format!("`{reads}` goes {shown} from tank to heater without a pump"))
+                .label("no `pump` in this block")
+                .why("the heater's data sheet speaks of a pump; without its place neither suction nor delivery can be judged")
+                .help("write `pump outlet up 20°` between the legs where it sits, near the tank");
+            findings.add(finding);
+        }
+    },
+};
+
+/// Least length lying level or falling, in m, in which gas is worth a word. Common practice, no source.
+const WORTH_A_WORD: f64 = 0.3;
+
+static FUEL_BORE_TRAPS_GAS: Rule = Rule {
+    name: "fuel-bore-traps-gas",
+    family: Family::FuelLine,
+    severity: Severity::Advice,
+    title: "a fuel line so wide that gas gathers in it",
+    source: "Bretherton 1961, J. Fluid Mech. 10, 166: a long bubble rises by itself above a Bond number of 0.842",
+    explanation: "In a narrow bore every bubble fills the line and the fuel carries it along to the heater. In a wider one \
+                  fuel passes beneath it: gas stays where the line lies level or falls, grows, and arrives in one piece. \
+                  The flame goes out for no reason that anybody finds. About 3.4 mm is the border for diesel. Bores from \
+                  there up are judged where at least 300 mm in all lies level or falls.",
+    mend: "Take a narrower line, or let it rise all the way to the heater.",
+    bad: r#"
+fuel-line of reader
+  from          main by standpipe
+  line          5 mm
+  up            300 mm
+  forward       500 mm
+  right         400 mm
+  pump          outlet up 20°
+  line          2 mm
+  forward       680 mm
+  right         320 mm
+  up            60 mm
+  ends          at reader
+"#,
+    good: r#"
+fuel-line of reader
+  from          main by standpipe
+  line          2 mm
+  up            300 mm
+  forward       500 mm
+  right         400 mm
+  pump          outlet up 20°
+  forward       680 mm
+  right         320 mm
+  up            60 mm
+  ends          at reader
+"#,
+    life_safety: false,
+    find: |findings| {
+        for (run, line) in lines_of(findings) {
+            let Some(critical) = line.critical_bore else { continue };
+            for part in line.wide.iter().filter(|part| part.lies >= WORTH_A_WORD) {
+                let border = part.unit.show(critical);
+                let lies = length_unit(line.unit, part.lies).show(part.lies);
+                let reads = findings.job.reads(run);
+                let finding = findings
+                    .at(
+                        part.place,
+                        format!(
+                            "gas can gather in {lies} of `{reads}`: {} of bore, where bubbles are carried along only up to {border}",
+                            part.unit.show(part.bore)
+                        ),
+                    )
+                    .label(format!("{lies} of this lies level or falls"))
+                    .why("in a wider bore fuel passes beneath a bubble instead of pushing it on")
+                    .limit(
+                        format!("{border} of bore where it lies level or falls"),
+                        Whose::Standard("Bretherton 1961, J. Fluid Mech. 10, 166"),
+                    )
+                    .help("take a narrower line, or let it rise all the way");
+                findings.add(finding);
+            }
+        }
+    },
+};
+
+/// How far the cold must stay above a fuel's filter plugging point, in K. Common practice, no source.
+const WAX_MARGIN: f64 = 3.0;
+
+static FUEL_GRADE_WAXES: Rule = Rule {
+    name: "fuel-grade-waxes",
+    family: Family::FuelLine,
+    severity: Severity::Warning,
+    title: "a diesel grade that waxes at the design cold",
+    source: "EN 590 tables 2 and 3 (cold filter plugging point), with 3 K of margin (common practice, no source)",
+    explanation: "Diesel fuel drops wax in the cold. The standard's classes say down to where it still passes a filter; a \
+                  heater's line gets no warm fuel back from an engine and stands in the cold all night, so the design cold \
+                  should stay 3 K above that. Petrol is not judged, nor a grade that names no class.",
+    mend: "Tank a colder grade before that weather comes, or state the design cold that the job has to bear.",
+    bad: r#"
+tank main
+  fuel          diesel class-D
+  holds         60 L
+  reserve       10 L
+  at            back 3200 mm, left 450 mm, up 250 mm
+"#,
+    good: r#"
+tank main
+  fuel          diesel winter-1
+  holds         60 L
+  reserve       10 L
+  at            back 3200 mm, left 450 mm, up 250 mm
+"#,
+    life_safety: false,
+    find: |findings| {
+        let Some(cold) = findings.job.conditions.design_cold.fact().copied() else { return };
+        let mut told: Vec<usize> = Vec::new();
+        for (_, line) in lines_of(findings) {
+            let (Some(tank), Some(fuel)) = (line.tank, &line.fuel) else { continue };
+            let (Some(class), Some(grade)) = (fuel.class, &fuel.grade) else { continue };
+            if !waxes(fuel) || told.contains(&tank) {
+                continue;
+            }
+            told.push(tank);
+            let (unit, plugs) = (cold.value.unit, class.cold_filter_plugging_point());
+            let name = findings.job.tanks.get(tank).map_or("", |tank| tank.name.as_str());
+            let title = format!(
+                "`{}` in tank `{name}` may plug at {}; the design cold is {}",
+                grade.value,
+                unit.show(plugs.in_kelvin()),
+                unit.show(fuel.temperature.in_kelvin())
+            );
+            let end = if cold.value.nominal > fuel.temperature.in_kelvin() {
+                format!("judged at the cold end of the design cold; as meant it is {}", unit.show(cold.value.nominal))
+            } else {
+                String::new()
+            };
+            let least = Temperature::kelvin(plugs.in_kelvin() + WAX_MARGIN);
+            let finding = findings
+                .at(grade.written, title)
+                .label(format!("read as {}", class_in_words(class)))
+                .why(joined(&["wax stops the pickup and the pump's strainer; no warm fuel comes back to melt it", &end]))
+                .limit(
+                    format!("{} at the coldest: plugging point and 3 K", unit.show(least.in_kelvin())),
+                    Whose::Standard("EN 590 tables 2 and 3; the margin is common practice"),
+                )
+                .help("tank a colder grade before that weather comes")
+                .related(cold.written, "the design cold");
+            findings.add(finding);
+        }
+    },
+};
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rules::ways::tests::found;
+
+    /// A fuel line over the bench job: bore and legs of each side, in lengths and rises alone.
+    fn line(suction: &str, pump: &str, pressure: &str) -> String {
+        format!(
+            "tank main\n  fuel          diesel winter-1\n\nfuel-line of reader\n  from          main by standpipe\n{suction}  {pump}\n{pressure}  ends          at reader"
+        )
+    }
+
+    const GOOD_SUCTION: &str = "  line          2 mm\n  run           1 m, up 200 mm\n";
+    const GOOD_PRESSURE: &str = "  line          2 mm\n  run           2 m, up 200 mm\n";
+    const GOOD_PUMP: &str = "pump          outlet up 20°";
+
+    #[test]
+    fn one_cause_is_told_once() {
+        assert!(found(&line(GOOD_SUCTION, GOOD_PUMP, GOOD_PRESSURE)).is_empty());
+        let rules = |example: &str| -> Vec<&str> { found(example).iter().map(|(rule, ..)| *rule).collect() };
+        // Too long and so narrow that the pressures break too: the length is the cause.
+        let narrow = "  line          1 mm\n  run           7 m, up 200 mm\n";
+        assert_eq!(rules(&line(GOOD_SUCTION, GOOD_PUMP, narrow)), ["pressure-line-too-long"]);
+        let narrow = "  line          0.8 mm\n  run           2.5 m, up 200 mm\n";
+        assert_eq!(rules(&line(narrow, GOOD_PUMP, GOOD_PRESSURE)), ["suction-line-too-long"]);
+        // Outlet down is outside the sheet's band as well.
+        assert_eq!(rules(&line(GOOD_SUCTION, "pump          outlet down 20°", GOOD_PRESSURE)), ["pump-outlet-down"]);
+        assert_eq!(rules(&line(GOOD_SUCTION, "pump          level", GOOD_PRESSURE)), ["pump-tilt-outside-band"]);
+    }
+
+    #[test]
+    fn only_a_stroke_in_a_line_that_does_not_give_is_advice() {
+        // 4 m of 1.5 mm at -15 °C: mean flow asks for less than 20 kPa, a stroke of 0.025 mL for some 140 kPa at most.
+        let narrow = "  line          1.5 mm\n  run           4 m, up 200 mm\n";
+        let over = found(&line(GOOD_SUCTION, GOOD_PUMP, narrow));
+        let [("delivery-pressure-too-high", Severity::Advice, title)] = over.as_slice() else { panic!("{over:?}") };
+        assert!(title.contains("may need up to"), "{title}");
+    }
+
+    #[test]
+    fn a_pump_that_may_hang_down_is_a_warning() {
+        let over = found(&line(GOOD_SUCTION, "pump          outlet up 5° ± 10°", GOOD_PRESSURE));
+        assert!(matches!(over.as_slice(), [("pump-outlet-down", Severity::Warning, _)]), "{over:?}");
+        let over = found(&line(GOOD_SUCTION, "pump          outlet up 20° ± 10°", GOOD_PRESSURE));
+        assert!(matches!(over.as_slice(), [("pump-tilt-outside-band", Severity::Warning, _)]), "{over:?}");
+    }
+
+    #[test]
+    fn wax_is_judged_at_the_cold_end_and_only_of_a_known_class() {
+        let tank = |grade: &str, cold: &str| {
+            format!("job \"wax\"\n  design-cold   {cold}\n\ntank main\n  fuel          {grade}\n  at            back 3200 mm, left 450 mm, up 250 mm")
+        };
+        // EN 590: class F passes a filter down to -20 °C; 3 K above is -17 °C.
+        assert!(found(&tank("diesel class-F", "-17 °C")).is_empty());
+        assert!(matches!(found(&tank("diesel class-F", "-18 °C")).as_slice(), [("fuel-grade-waxes", _, _)]));
+        assert!(matches!(found(&tank("diesel class-F", "-15 °C ± 4 K")).as_slice(), [("fuel-grade-waxes", _, _)]));
+        for silent in ["diesel b7", "diesel", "petrol"] {
+            assert!(found(&tank(silent, "-25 °C")).is_empty(), "{silent}");
+        }
+    }
+
+    #[test]
+    fn a_pressure_that_stands_on_a_default_names_it_and_is_no_error() {
+        let narrow = line("  line          1 mm\n  run           1.5 m, up 200 mm\n", GOOD_PUMP, GOOD_PRESSURE);
+        assert!(
+            matches!(found(&narrow).as_slice(), [("suction-too-deep", Severity::Error, _)]),
+            "{:?}",
+            found(&narrow)
+        );
+        let blend = narrow.replace("winter-1", "b7");
+        assert!(
+            matches!(found(&blend).as_slice(), [("suction-too-deep", Severity::Warning, _)]),
+            "{:?}",
+            found(&blend)
+        );
+        // Fuel that waxes has no friction to speak of: wax is the cause that is told.
+        let waxed = narrow.replace("winter-1", "class-D");
+        assert!(matches!(found(&waxed).as_slice(), [("fuel-grade-waxes", _, _)]), "{:?}", found(&waxed));
+    }
+
+    #[test]
+    fn gas_gathers_only_where_a_wide_bore_lies_level_or_falls() {
+        let wide = |rise: &str| format!("  line          5 mm\n  run           1 m, {rise}\n");
+        assert!(found(&line(&wide("up 200 mm"), GOOD_PUMP, GOOD_PRESSURE)).is_empty());
+        let flat = found(&line(&wide("down 200 mm"), GOOD_PUMP, GOOD_PRESSURE));
+        assert!(matches!(flat.as_slice(), [("fuel-bore-traps-gas", Severity::Advice, _)]), "{flat:?}");
+    }
+}

@@ -13,7 +13,7 @@ mod ways;
 mod wire;
 
 pub use engine::{judge, Findings};
-pub use page::{catalogue, compose, judge_example, page, BENCH, BENCH_SHEETS};
+pub use page::{catalogue, compose, page, BENCH, BENCH_SHEETS};
 
 use crate::finding::Severity;
 

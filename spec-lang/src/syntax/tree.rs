@@ -81,45 +81,47 @@ impl Tree {
 ///
 /// One pass over the text; texts of 4 GiB and more are the edges' to refuse.
 pub fn read_tree(text: Arc<str>) -> Tree {
-    let mut lines = Vec::with_capacity(text.len() / 24 + 1);
+    let mut lines: Vec<Line> = Vec::with_capacity(text.len() / 24 + 1);
     let mut items: Vec<Item> = Vec::with_capacity(text.len() / 6 + 1);
     if let Ok(pairs) = LineGrammar::parse(Rule::file, &text) {
-        for pair in pairs.flat_map(|file| file.into_inner()) {
-            if pair.as_rule() != Rule::line {
-                continue;
-            }
-            let whole = pair.as_span();
-            let first = u32::try_from(items.len()).unwrap_or(u32::MAX);
-            let mut indented = false;
-            let mut comment = None;
-            for part in pair.into_inner() {
-                let place = part.as_span();
-                let span = Span::new(place.start(), place.end());
-                let kind = match part.as_rule() {
-                    Rule::word => ItemKind::Word,
-                    Rule::number => ItemKind::Number,
-                    Rule::date => ItemKind::Date,
-                    Rule::text => ItemKind::Text,
-                    Rule::comma => ItemKind::Comma,
-                    Rule::dots => ItemKind::Dots,
-                    Rule::plus_minus => ItemKind::PlusMinus,
-                    Rule::question => ItemKind::Question,
-                    Rule::times => ItemKind::Times,
-                    Rule::indent => {
-                        indented = true;
-                        continue;
+        // Flat, a line before its parts: no list is made of each line's parts.
+        for pair in pairs.flatten() {
+            let place = pair.as_span();
+            let span = Span::new(place.start(), place.end());
+            let kind = match pair.as_rule() {
+                Rule::word => ItemKind::Word,
+                Rule::number => ItemKind::Number,
+                Rule::comma => ItemKind::Comma,
+                Rule::line => {
+                    let first = u32::try_from(items.len()).unwrap_or(u32::MAX);
+                    lines.push(Line { span, indented: false, items: first..first, comment: None });
+                    continue;
+                }
+                Rule::indent => {
+                    if let Some(line) = lines.last_mut() {
+                        line.indented = true;
                     }
-                    Rule::comment => {
-                        comment = Some(span);
-                        continue;
+                    continue;
+                }
+                Rule::comment => {
+                    if let Some(line) = lines.last_mut() {
+                        line.comment = Some(span);
                     }
-                    _ => ItemKind::Stray,
-                };
-                items.push(Item { kind, span });
+                    continue;
+                }
+                Rule::date => ItemKind::Date,
+                Rule::text => ItemKind::Text,
+                Rule::dots => ItemKind::Dots,
+                Rule::plus_minus => ItemKind::PlusMinus,
+                Rule::question => ItemKind::Question,
+                Rule::times => ItemKind::Times,
+                Rule::stray => ItemKind::Stray,
+                _ => continue,
+            };
+            items.push(Item { kind, span });
+            if let Some(line) = lines.last_mut() {
+                line.items.end += 1;
             }
-            let last = u32::try_from(items.len()).unwrap_or(u32::MAX);
-            let span = Span::new(whole.start(), whole.end());
-            lines.push(Line { span, indented, items: first..last, comment });
         }
     }
     Tree { text, lines, items }

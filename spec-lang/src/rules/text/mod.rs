@@ -203,6 +203,28 @@ mod tests {
         }
     }
 
+    /// Whatever is half typed, each slip is one finding: no slip is passed over in silence.
+    #[test]
+    fn every_slip_is_a_finding() {
+        for (at, letter) in BENCH.char_indices() {
+            let line_end = BENCH[at..].find('\n').map_or(BENCH.len(), |length| at + length);
+            for insert in ["", "; ", "?", "\""] {
+                if letter != ' ' && insert == "?" {
+                    continue;
+                }
+                let text = format!("{}{insert}{}", &BENCH[..at], &BENCH[line_end..]);
+                let reading = Reading::new(Arc::from(text.as_str()));
+                let mut slips = reading.slips.clone();
+                slips.dedup();
+                let found = findings(&text);
+                let of_slips = found
+                    .iter()
+                    .filter(|finding| ![&values::VALUE_BLANK, &values::IMPLAUSIBLE_VALUE].contains(&finding.rule));
+                assert_eq!(of_slips.count(), slips.len(), "{slips:?}\n{text}");
+            }
+        }
+    }
+
     #[test]
     fn titles_are_for_the_person_at_the_bench() {
         for rule in RULES {

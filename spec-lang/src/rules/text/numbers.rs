@@ -24,7 +24,7 @@ pub(super) static UNIT_MISSING: Rule = Rule {
             let SlipKind::NoUnit { wanted } = seen.slip.kind else { return None };
             let number = seen.text();
             let mut finding = findings
-                .at(seen.place, format!("`{number}` has no unit; {} is wanted", measured(wanted)))
+                .at(seen.place, format!("`{number}` has no unit; wanted is {}", measured(wanted)))
                 .label("of what?")
                 .help(format!("write the unit behind the number{}", seen.as_in()));
             for unit in usual_units(wanted) {
@@ -111,12 +111,12 @@ pub(super) static WRONG_DIMENSION: Rule = Rule {
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::WrongDimension { wanted, found } = seen.slip.kind else { return None };
-            let title = format!("`{}` is {}; {} is wanted", seen.text(), found.describe().0, measured(wanted));
+            let title = format!("`{}` is {}; wanted is {}", seen.text(), found.describe().0, measured(wanted));
             Some(
                 findings
                     .at(seen.place, title)
                     .label(format!("{}, not {}", found.describe().0, wanted.describe().0))
-                    .help(format!("write {}{}", measured(wanted), seen.as_in())),
+                    .help(format!("write {}{}", wanted.describe().0, seen.as_in())),
             )
         });
     },

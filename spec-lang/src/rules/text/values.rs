@@ -86,9 +86,13 @@ pub(super) static IMPLAUSIBLE_VALUE: Rule = Rule {
             let Some(kind) = block.kind else { continue };
             for statement in reading.statements(block) {
                 let Some(word) = statement.word else { continue };
-                for arg in reading.args(statement) {
+                let about_word = bounds_of_word(word.word);
+                for arg in reading.args(statement).iter().filter(|_| !about_word.is_empty()) {
                     let Value::Quantity(quantity) = arg.value else { continue };
-                    let Some(bounds) = bounds_of(kind, word.word, arg.role, &quantity) else { continue };
+                    let about = |bounds: &&Bounds| bounds.role == arg.role && bounds.kinds.has(kind);
+                    let Some(bounds) = about_word.iter().find(about).filter(|bounds| bounds.outside(&quantity)) else {
+                        continue;
+                    };
                     let (low, high) = (bounds.shown(bounds.low), bounds.shown(bounds.high));
                     let written = reading.slice(arg.span);
                     let title = format!("`{written}` is far from any {}: these are {low} to {high}", bounds.what);
@@ -109,32 +113,66 @@ struct Bounds {
     word: &'static str,
     role: Role,
     kinds: KindSet,
-    /// Lowest and highest that exist, in `unit`.
+    /// Lowest and highest that exist, in `scale`.
     low: f64,
     high: f64,
-    unit: &'static str,
+    scale: Scale,
     what: &'static str,
 }
 
+/// A unit with its worth in SI beside it, so that no table is searched for every number of a file; a test holds it to
+/// the table of units.
+struct Scale {
+    unit: &'static str,
+    factor: f64,
+    offset: f64,
+}
+
+const fn scale(unit: &'static str, factor: f64) -> Scale {
+    Scale { unit, factor, offset: 0.0 }
+}
+
+const METRES: Scale = scale("m", 1.0);
+const MILLIMETRES: Scale = scale("mm", 1e-3);
+const SQUARE_METRES: Scale = scale("m²", 1.0);
+const SQUARE_MILLIMETRES: Scale = scale("mm²", 1e-6);
+const CUBIC_METRES: Scale = scale("m³", 1.0);
+const LITRES: Scale = scale("L", 1e-3);
+const MILLILITRES: Scale = scale("mL", 1e-6);
+const LITRES_AN_HOUR: Scale = scale("L/h", 1e-3 / 3600.0);
+const CUBIC_METRES_AN_HOUR: Scale = scale("m³/h", 1.0 / 3600.0);
+const AN_HOUR: Scale = scale("/h", 1.0 / 3600.0);
+const HOURS: Scale = scale("h", 3600.0);
+const SECONDS: Scale = scale("s", 1.0);
+const VOLTS: Scale = scale("V", 1.0);
+const AMPERES: Scale = scale("A", 1.0);
+const AMPERE_HOURS: Scale = scale("Ah", 3600.0);
+const MILLIOHMS: Scale = scale("mΩ", 1e-3);
+const KILOWATTS: Scale = scale("kW", 1e3);
+const PASCALS: Scale = scale("Pa", 1.0);
+const KILOPASCALS: Scale = scale("kPa", 1e3);
+const PER_CENT: Scale = scale("%", 0.01);
+const CELSIUS: Scale = Scale { unit: "°C", factor: 1.0, offset: 273.15 };
+
 impl Bounds {
     fn shown(&self, value: f64) -> String {
-        find_unit(self.unit).map_or(String::new(), |unit| unit.show(unit.to_si(value)))
+        find_unit(self.scale.unit).map_or(String::new(), |unit| unit.show(unit.to_si(value)))
+    }
+
+    /// Whether either end of the quantity is out of bounds, with a hair of room for a bound written in another unit.
+    fn outside(&self, quantity: &Quantity) -> bool {
+        let si = |value: f64| value * self.scale.factor + self.scale.offset;
+        let room = 1e-9 * (si(self.high) - si(self.low));
+        quantity.low < si(self.low) - room || quantity.high > si(self.high) + room
     }
 }
 
-/// The bounds that a quantity lies outside of.
-fn bounds_of(kind: Kind, word: &str, role: Role, quantity: &Quantity) -> Option<&'static Bounds> {
+/// The bounds that are about a word.
+fn bounds_of_word(word: &str) -> &'static [Bounds] {
     let first = BOUNDS.partition_point(|bounds| bounds.word < word);
-    let same_word = BOUNDS.get(first..)?.iter().take_while(|bounds| bounds.word == word);
-    let bounds = same_word.filter(|bounds| bounds.role == role && bounds.kinds.has(kind)).find(|bounds| {
-        find_unit(bounds.unit)
-            .is_some_and(|unit| unit.dimension == quantity.dimension() || quantity.dimension().takes(unit.dimension))
-    })?;
-    let unit = find_unit(bounds.unit)?;
-    // A hair of room, so that the bound itself, converted, is inside.
-    let room = 1e-9 * (unit.to_si(bounds.high) - unit.to_si(bounds.low)).abs();
-    let outside = quantity.low < unit.to_si(bounds.low) - room || quantity.high > unit.to_si(bounds.high) + room;
-    outside.then_some(bounds)
+    let about = BOUNDS.get(first..).unwrap_or(&[]);
+    let count = about.iter().take_while(|bounds| bounds.word == word).count();
+    about.get(..count).unwrap_or(&[])
 }
 
 const ALL: KindSet = KindSet::ALL;
@@ -149,64 +187,64 @@ const TUBE_SHEET: KindSet = KindSet::of(&[Kind::HoseSheet, Kind::PipeSheet, Kind
 const LINE_SHEET: KindSet = KindSet::of(&[Kind::LineSheet]);
 
 macro_rules! bounds {
-    ($word:literal, $role:ident, $kinds:ident, $low:literal .. $high:literal $unit:literal, $what:literal) => {
-        Bounds { word: $word, role: Role::$role, kinds: $kinds, low: $low, high: $high, unit: $unit, what: $what }
+    ($word:literal, $role:ident, $kinds:ident, $low:literal .. $high:literal $scale:ident, $what:literal) => {
+        Bounds { word: $word, role: Role::$role, kinds: $kinds, low: $low, high: $high, scale: $scale, what: $what }
     };
 }
 
 /// Sorted by word for the search above. Common practice, no source; wide on purpose.
 static BOUNDS: &[Bounds] = &[
-    bounds!("air-changes", Amount, SPACE, 0.0 .. 100.0 "/h", "air change"),
-    bounds!("altitude", Amount, ALL, -450.0 .. 6000.0 "m", "road's height"),
-    bounds!("at", Distance, ALL, 0.0 .. 30.0 "m", "place in a vehicle"),
-    bounds!("back", Distance, ALL, 0.0 .. 30.0 "m", "leg in a vehicle"),
-    bounds!("bore", Amount, LINE_SHEET, 0.5 .. 12.0 "mm", "fuel line's bore"),
-    bounds!("bore", Amount, TUBE_SHEET, 5.0 .. 200.0 "mm", "hose, pipe or duct bore"),
-    bounds!("carries", Amount, CABLE, 0.0 .. 500.0 "A", "heater's current"),
-    bounds!("charge", Amount, BATTERY, 0.0 .. 100.0 "%", "state of charge"),
-    bounds!("delivery-pressure", Amount, HEATER_SHEET, 1.0 .. 1000.0 "kPa", "dosing pump's pressure"),
-    bounds!("design-cold", Amount, JOB, -70.0 .. 60.0 "°C", "weather"),
-    bounds!("design-hot", Amount, JOB, -70.0 .. 60.0 "°C", "weather"),
-    bounds!("dose", Amount, HEATER_SHEET, 0.001 .. 1.0 "mL", "dosing pump's stroke"),
-    bounds!("down", Distance, ALL, 0.0 .. 30.0 "m", "leg in a vehicle"),
-    bounds!("drain-hole", Amount, ALL, 1.0 .. 20.0 "mm", "drain hole"),
-    bounds!("duct", Bore, ALL, 20.0 .. 200.0 "mm", "air duct's bore"),
-    bounds!("excess-air", Amount, HEATER_SHEET, 0.0 .. 400.0 "%", "burner's excess air"),
-    bounds!("fan", Flow, HEATER_SHEET, 5.0 .. 3000.0 "m³/h", "heater's fan"),
-    bounds!("fan", Pressure, HEATER_SHEET, 10.0 .. 5000.0 "Pa", "heater's fan"),
-    bounds!("floor-height", Amount, ALL, 0.0 .. 5.0 "m", "vehicle's floor"),
-    bounds!("forward", Distance, ALL, 0.0 .. 30.0 "m", "leg in a vehicle"),
-    bounds!("fuel-rate", Amount, HEATER_SHEET, 0.01 .. 20.0 "L/h", "heater's fuel rate"),
-    bounds!("fuse", Current, ALL, 0.1 .. 500.0 "A", "heater's fuse"),
-    bounds!("holds", Amount, TANK, 0.5 .. 3000.0 "L", "vehicle's tank"),
-    bounds!("hose", Bore, ALL, 2.0 .. 200.0 "mm", "hose's bore"),
-    bounds!("internal-resistance", Amount, BATTERY, 0.1 .. 1000.0 "mΩ", "battery's resistance"),
-    bounds!("left", Distance, ALL, 0.0 .. 30.0 "m", "leg in a vehicle"),
-    bounds!("line", Bore, ALL, 0.5 .. 12.0 "mm", "fuel line's bore"),
-    bounds!("made-of", Charge, BATTERY, 1.0 .. 3000.0 "Ah", "vehicle battery"),
-    bounds!("made-of", Voltage, BATTERY, 1.0 .. 60.0 "V", "vehicle battery"),
-    bounds!("mild-night", Amount, JOB, -70.0 .. 60.0 "°C", "weather"),
-    bounds!("nearside", Distance, ALL, 0.0 .. 30.0 "m", "leg in a vehicle"),
-    bounds!("offside", Distance, ALL, 0.0 .. 30.0 "m", "leg in a vehicle"),
-    bounds!("output", Amount, HEATER_SHEET, 0.1 .. 60.0 "kW", "vehicle heater's output"),
-    bounds!("pipe", Bore, ALL, 2.0 .. 200.0 "mm", "pipe's bore"),
-    bounds!("reserve", Amount, TANK, 0.0 .. 3000.0 "L", "vehicle's tank"),
-    bounds!("right", Distance, ALL, 0.0 .. 30.0 "m", "leg in a vehicle"),
-    bounds!("run", Distance, ALL, 0.0 .. 30.0 "m", "run in a vehicle"),
-    bounds!("runs-for", Amount, JOB, 1.0 .. 10000.0 "h", "heater's running time"),
-    bounds!("size", Amount, ALL, 0.1 .. 150.0 "mm²", "heater's cable"),
-    bounds!("spans", Distance, ALL, 0.0 .. 30.0 "m", "thing in a vehicle"),
-    bounds!("stage", Current, HEATER_SHEET, 0.0 .. 500.0 "A", "heater's current"),
-    bounds!("stage", Duration, HEATER_SHEET, 0.0 .. 7200.0 "s", "heater's stage"),
-    bounds!("suction-pressure", Amount, HEATER_SHEET, 0.1 .. 100.0 "kPa", "pump's suction"),
-    bounds!("supply", Amount, SUPPLIED, 6.0 .. 60.0 "V", "vehicle's supply"),
-    bounds!("surface", Area, SPACE, 0.0 .. 500.0 "m²", "surface in a vehicle"),
-    bounds!("surface", Thickness, SPACE, 0.0 .. 500.0 "mm", "layer in a vehicle's wall"),
-    bounds!("temperature", Amount, BATTERY, -70.0 .. 60.0 "°C", "battery's temperature"),
-    bounds!("up", Distance, ALL, 0.0 .. 30.0 "m", "leg in a vehicle"),
-    bounds!("voltage", Amount, HEATER_SHEET, 5.0 .. 75.0 "V", "heater's supply"),
-    bounds!("volume", Amount, SPACE, 0.1 .. 300.0 "m³", "space in a vehicle"),
-    bounds!("wanted", Amount, SPACE, 0.0 .. 45.0 "°C", "temperature that people want"),
+    bounds!("air-changes", Amount, SPACE, 0.0 .. 100.0 AN_HOUR, "air change"),
+    bounds!("altitude", Amount, ALL, -450.0 .. 6000.0 METRES, "road's height"),
+    bounds!("at", Distance, ALL, 0.0 .. 30.0 METRES, "place in a vehicle"),
+    bounds!("back", Distance, ALL, 0.0 .. 30.0 METRES, "leg in a vehicle"),
+    bounds!("bore", Amount, LINE_SHEET, 0.5 .. 12.0 MILLIMETRES, "fuel line's bore"),
+    bounds!("bore", Amount, TUBE_SHEET, 5.0 .. 200.0 MILLIMETRES, "hose, pipe or duct bore"),
+    bounds!("carries", Amount, CABLE, 0.0 .. 500.0 AMPERES, "heater's current"),
+    bounds!("charge", Amount, BATTERY, 0.0 .. 100.0 PER_CENT, "state of charge"),
+    bounds!("delivery-pressure", Amount, HEATER_SHEET, 1.0 .. 1000.0 KILOPASCALS, "dosing pump's pressure"),
+    bounds!("design-cold", Amount, JOB, -70.0 .. 60.0 CELSIUS, "weather"),
+    bounds!("design-hot", Amount, JOB, -70.0 .. 60.0 CELSIUS, "weather"),
+    bounds!("dose", Amount, HEATER_SHEET, 0.001 .. 1.0 MILLILITRES, "dosing pump's stroke"),
+    bounds!("down", Distance, ALL, 0.0 .. 30.0 METRES, "leg in a vehicle"),
+    bounds!("drain-hole", Amount, ALL, 1.0 .. 20.0 MILLIMETRES, "drain hole"),
+    bounds!("duct", Bore, ALL, 20.0 .. 200.0 MILLIMETRES, "air duct's bore"),
+    bounds!("excess-air", Amount, HEATER_SHEET, 0.0 .. 400.0 PER_CENT, "burner's excess air"),
+    bounds!("fan", Flow, HEATER_SHEET, 5.0 .. 3000.0 CUBIC_METRES_AN_HOUR, "heater's fan"),
+    bounds!("fan", Pressure, HEATER_SHEET, 10.0 .. 5000.0 PASCALS, "heater's fan"),
+    bounds!("floor-height", Amount, ALL, 0.0 .. 5.0 METRES, "vehicle's floor"),
+    bounds!("forward", Distance, ALL, 0.0 .. 30.0 METRES, "leg in a vehicle"),
+    bounds!("fuel-rate", Amount, HEATER_SHEET, 0.01 .. 20.0 LITRES_AN_HOUR, "heater's fuel rate"),
+    bounds!("fuse", Current, ALL, 0.1 .. 500.0 AMPERES, "heater's fuse"),
+    bounds!("holds", Amount, TANK, 0.5 .. 3000.0 LITRES, "vehicle's tank"),
+    bounds!("hose", Bore, ALL, 2.0 .. 200.0 MILLIMETRES, "hose's bore"),
+    bounds!("internal-resistance", Amount, BATTERY, 0.1 .. 1000.0 MILLIOHMS, "battery's resistance"),
+    bounds!("left", Distance, ALL, 0.0 .. 30.0 METRES, "leg in a vehicle"),
+    bounds!("line", Bore, ALL, 0.5 .. 12.0 MILLIMETRES, "fuel line's bore"),
+    bounds!("made-of", Charge, BATTERY, 1.0 .. 3000.0 AMPERE_HOURS, "vehicle battery"),
+    bounds!("made-of", Voltage, BATTERY, 1.0 .. 60.0 VOLTS, "vehicle battery"),
+    bounds!("mild-night", Amount, JOB, -70.0 .. 60.0 CELSIUS, "weather"),
+    bounds!("nearside", Distance, ALL, 0.0 .. 30.0 METRES, "leg in a vehicle"),
+    bounds!("offside", Distance, ALL, 0.0 .. 30.0 METRES, "leg in a vehicle"),
+    bounds!("output", Amount, HEATER_SHEET, 0.1 .. 60.0 KILOWATTS, "vehicle heater's output"),
+    bounds!("pipe", Bore, ALL, 2.0 .. 200.0 MILLIMETRES, "pipe's bore"),
+    bounds!("reserve", Amount, TANK, 0.0 .. 3000.0 LITRES, "vehicle's tank"),
+    bounds!("right", Distance, ALL, 0.0 .. 30.0 METRES, "leg in a vehicle"),
+    bounds!("run", Distance, ALL, 0.0 .. 30.0 METRES, "run in a vehicle"),
+    bounds!("runs-for", Amount, JOB, 0.0 .. 10000.0 HOURS, "heater's running time"),
+    bounds!("size", Amount, ALL, 0.1 .. 150.0 SQUARE_MILLIMETRES, "heater's cable"),
+    bounds!("spans", Distance, ALL, 0.0 .. 30.0 METRES, "thing in a vehicle"),
+    bounds!("stage", Current, HEATER_SHEET, 0.0 .. 500.0 AMPERES, "heater's current"),
+    bounds!("stage", Duration, HEATER_SHEET, 0.0 .. 7200.0 SECONDS, "heater's stage"),
+    bounds!("suction-pressure", Amount, HEATER_SHEET, 0.1 .. 100.0 KILOPASCALS, "pump's suction"),
+    bounds!("supply", Amount, SUPPLIED, 6.0 .. 60.0 VOLTS, "vehicle's supply"),
+    bounds!("surface", Area, SPACE, 0.0 .. 500.0 SQUARE_METRES, "surface in a vehicle"),
+    bounds!("surface", Thickness, SPACE, 0.0 .. 500.0 MILLIMETRES, "layer in a vehicle's wall"),
+    bounds!("temperature", Amount, BATTERY, -70.0 .. 60.0 CELSIUS, "battery's temperature"),
+    bounds!("up", Distance, ALL, 0.0 .. 30.0 METRES, "leg in a vehicle"),
+    bounds!("voltage", Amount, HEATER_SHEET, 5.0 .. 75.0 VOLTS, "heater's supply"),
+    bounds!("volume", Amount, SPACE, 0.1 .. 300.0 CUBIC_METRES, "space in a vehicle"),
+    bounds!("wanted", Amount, SPACE, 0.0 .. 45.0 CELSIUS, "temperature that people want"),
 ];
 
 #[cfg(test)]
@@ -220,7 +258,9 @@ mod tests {
             assert!(pair[0].word <= pair[1].word, "{} before {}", pair[0].word, pair[1].word);
         }
         for bounds in BOUNDS {
-            assert!(bounds.low < bounds.high && find_unit(bounds.unit).is_some(), "{}", bounds.word);
+            assert!(bounds.low < bounds.high, "{}", bounds.word);
+            let unit = find_unit(bounds.scale.unit).expect("a unit of the table");
+            assert_eq!((unit.factor, unit.offset), (bounds.scale.factor, bounds.scale.offset), "{}", bounds.word);
             assert!(
                 Kind::all().any(|kind| bounds.kinds.has(kind) && property(kind, bounds.word).is_some()),
                 "no kind knows {}",

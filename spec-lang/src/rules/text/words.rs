@@ -98,7 +98,7 @@ pub(super) static UNLISTED_WORD: Rule = Rule {
                     let title = format!("`{written}` may not stand here; the nearest word that may is `{near}`");
                     findings.at(seen.place, title).replace(format!("write `{near}`"), near, case_only)
                 }
-                None => findings.at(seen.place, format!("`{written}` stands where one of {} is wanted", wanted.len())),
+                None => findings.at(seen.place, format!("`{written}` is none of the {} words that may stand here", wanted.len())),
             };
             Some(finding.label("not one of the words wanted").help(format!(
                 "write {}{}",
@@ -127,7 +127,7 @@ pub(super) static UNFINISHED_LINE: Rule = Rule {
             let wanted = wanted_words(wanted);
             Some(
                 findings
-                    .at(seen.place, format!("the line stops where {wanted} is wanted"))
+                    .at(seen.place, format!("the line stops here; wanted is {wanted}"))
                     .label("more is wanted here")
                     .help(format!("go on with {wanted}{}", seen.as_in())),
             )
@@ -153,8 +153,8 @@ pub(super) static MISPLACED_WORD: Rule = Rule {
             let wanted = wanted_words(wanted);
             Some(
                 findings
-                    .at(seen.place, format!("`{}` stands where {wanted} is wanted", seen.text()))
-                    .label(format!("not {wanted}"))
+                    .at(seen.place, format!("`{}` is not what is wanted here: {wanted}", seen.text()))
+                    .label("something else is wanted here")
                     .help(format!("write {wanted}{}", seen.as_in())),
             )
         });

@@ -1,0 +1,76 @@
+//! The real binary, built once for a test run, and what came of running it.
+
+use std::ffi::OsStr;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+use std::sync::OnceLock;
+
+/// The path of the `dryfit` binary, built as the tests are.
+pub fn dryfit() -> &'static Path {
+    static BUILT: OnceLock<PathBuf> = OnceLock::new();
+    BUILT.get_or_init(|| {
+        let cargo = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
+        let built = Command::new(cargo)
+            .args(["build", "--quiet", "--package", "dryfit", "--bin", "dryfit", "--message-format", "json"])
+            .current_dir(crate::project())
+            .stderr(Stdio::inherit())
+            .output()
+            .expect("cargo can be run");
+        assert!(built.status.success(), "the binary does not build");
+        let said = String::from_utf8(built.stdout).expect("cargo writes UTF-8");
+        let path = said
+            .lines()
+            .filter_map(|line| serde_json::from_str::<serde_json::Value>(line).ok())
+            .filter_map(|message| message["executable"].as_str().map(PathBuf::from))
+            .next_back();
+        path.expect("cargo names the binary it built")
+    })
+}
+
+/// A run that ended.
+#[derive(Debug)]
+pub struct Ran {
+    /// The exit code.
+    pub code: i32,
+    /// Standard output.
+    pub out: String,
+    /// Standard error.
+    pub err: String,
+}
+
+/// The command in a folder, with nothing of the caller's terminal in its environment.
+pub fn command<A: AsRef<OsStr>>(folder: &Path, arguments: &[A]) -> Command {
+    let mut command = Command::new(dryfit());
+    command.args(arguments).current_dir(folder).stdin(Stdio::null());
+    for name in ["COLUMNS", "NO_COLOR", "TERM"] {
+        command.env_remove(name);
+    }
+    command
+}
+
+/// Runs the command in a folder.
+pub fn run<A: AsRef<OsStr>>(folder: &Path, arguments: &[A]) -> Ran {
+    ended(command(folder, arguments).output().expect("the binary runs"))
+}
+
+/// Runs the command in a folder with a text on standard input.
+pub fn run_with<A: AsRef<OsStr>>(folder: &Path, arguments: &[A], input: &[u8]) -> Ran {
+    let mut child = command(folder, arguments)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the binary runs");
+    child.stdin.take().expect("a pipe").write_all(input).expect("the text is read");
+    ended(child.wait_with_output().expect("the binary ends"))
+}
+
+/// What came of it. A signal has no exit code and fails the test.
+pub fn ended(output: Output) -> Ran {
+    Ran {
+        code: output.status.code().expect("ended by itself"),
+        out: String::from_utf8(output.stdout).expect("UTF-8 on standard output"),
+        err: String::from_utf8(output.stderr).expect("UTF-8 on standard error"),
+    }
+}

@@ -1,0 +1,150 @@
+//! Housekeeping: the arrows between the rooms of `spec-lang` point one way, the language stays pure, and files say
+//! what lives in them.
+
+use dryfit_tests::project;
+use std::path::{Path, PathBuf};
+
+/// Each room, and the rooms it may look into. An arrow that is not here fails the test.
+const ROOMS: &[(&str, &[&str])] = &[
+    ("text", &[]),
+    ("units", &[]),
+    ("syntax", &["text"]),
+    ("physics", &["units"]),
+    ("vocabulary", &["units"]),
+    ("reading", &["syntax", "text", "units", "vocabulary"]),
+    ("source", &["reading", "text"]),
+    ("model", &["physics", "reading", "source", "text", "units", "vocabulary"]),
+    ("figures", &["model", "physics", "source", "units", "vocabulary"]),
+    ("remedies", &["figures", "model", "physics", "source", "text", "units", "vocabulary"]),
+    // `finding` is what a rule says: the two are one room with two doors.
+    ("finding", &["model", "rules", "source", "text"]),
+    (
+        "rules",
+        &["figures", "finding", "model", "physics", "reading", "remedies", "source", "text", "units", "vocabulary"],
+    ),
+    ("analysis", &["figures", "finding", "model", "reading", "rules", "source", "remedies"]),
+];
+/// Rooms above the analysis, which may look into all.
+const ABOVE: &[&str] = &["assist", "bench", "report"];
+
+fn rust_files(folder: &Path) -> Vec<PathBuf> {
+    let mut found = Vec::new();
+    let mut folders = vec![folder.to_path_buf()];
+    while let Some(folder) = folders.pop() {
+        for entry in std::fs::read_dir(&folder).expect("a folder").flatten() {
+            let path = entry.path();
+            if path.is_dir() {
+                folders.push(path);
+            } else if path.extension().is_some_and(|ending| ending == "rs") {
+                found.push(path);
+            }
+        }
+    }
+    found.sort();
+    found
+}
+
+/// The room that a file of `spec-lang/src` belongs to.
+fn room(source: &Path, path: &Path) -> String {
+    let first = path.strip_prefix(source).expect("below src").components().next().expect("a name");
+    first.as_os_str().to_string_lossy().trim_end_matches(".rs").to_string()
+}
+
+/// The names behind `crate::` in a text, braces opened.
+fn looked_into(text: &str) -> Vec<String> {
+    let mut names = Vec::new();
+    for (at, _) in text.match_indices("crate::") {
+        let rest = &text[at + "crate::".len()..];
+        let inner = rest.strip_prefix('{').map(|inner| inner.split('}').next().unwrap_or(""));
+        for part in inner.map_or(vec![rest], |inner| inner.split(',').collect()) {
+            let name: String =
+                part.trim().chars().take_while(|letter| letter.is_alphanumeric() || *letter == '_').collect();
+            names.push(match name.as_str() {
+                "Analysis" | "analyse" => "analysis".to_string(),
+                _ => name,
+            });
+        }
+    }
+    names
+}
+
+#[test]
+fn arrows_between_rooms_point_one_way() {
+    let source = project().join("spec-lang/src");
+    let mut turned = Vec::new();
+    for path in rust_files(&source) {
+        let here = room(&source, &path);
+        if here == "lib" || ABOVE.contains(&here.as_str()) {
+            continue;
+        }
+        let allowed =
+            ROOMS.iter().find(|(name, _)| *name == here).unwrap_or_else(|| panic!("a room nobody knows: {here}")).1;
+        let text = std::fs::read_to_string(&path).expect("a source file");
+        // Tests inside a room may look anywhere.
+        let text = text.split("#[cfg(test)]\nmod tests {").next().unwrap_or("");
+        for there in looked_into(text) {
+            if there != here && !allowed.contains(&there.as_str()) {
+                turned.push(format!("{} looks into {there}", path.strip_prefix(&source).expect("below src").display()));
+            }
+        }
+    }
+    assert!(turned.is_empty(), "{}", turned.join("\n"));
+}
+
+#[test]
+fn the_language_touches_no_file_clock_thread_or_environment() {
+    let source = project().join("spec-lang/src");
+    let mut touched = Vec::new();
+    for path in rust_files(&source) {
+        let text = std::fs::read_to_string(&path).expect("a source file");
+        for word in [
+            "std::fs",
+            "std::env",
+            "std::thread",
+            "std::time",
+            "std::net",
+            "std::io",
+            "std::process",
+            "println!",
+            "eprintln!",
+        ] {
+            if text.contains(word) {
+                touched.push(format!("{}: {word}", path.display()));
+            }
+        }
+    }
+    assert!(touched.is_empty(), "{}", touched.join("\n"));
+}
+
+#[test]
+fn protocol_types_stay_in_the_server_and_drawing_in_the_terminal() {
+    for (folder, words) in
+        [("spec-lang", ["tower", "miette"]), ("cli", ["ropey", "tower"]), ("lsp", ["miette", "clap"])]
+    {
+        let manifest = std::fs::read_to_string(project().join(folder).join("Cargo.toml")).expect("a manifest");
+        for word in words {
+            let depends = manifest.lines().any(|line| line.trim_start().starts_with(word));
+            assert!(!depends, "{folder} depends on {word}");
+        }
+    }
+}
+
+#[test]
+fn every_file_opens_by_saying_what_lives_in_it() {
+    let mut silent = Vec::new();
+    for folder in ["spec-lang", "lsp", "cli", "tests/src", "tests/tests"] {
+        for path in rust_files(&project().join(folder)) {
+            if path.components().any(|part| part.as_os_str() == "target") {
+                continue;
+            }
+            let text = std::fs::read_to_string(&path).expect("a source file");
+            if !text.starts_with("//!") {
+                silent.push(path.display().to_string());
+            }
+            for mark in [concat!("TO", "DO"), concat!("FIX", "ME"), concat!("XX", "X ")] {
+                assert!(!text.contains(mark), "{} holds a {mark}", path.display());
+            }
+        }
+    }
+    assert!(silent.is_empty(), "{}", silent.join("\n"));
+}

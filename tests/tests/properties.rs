@@ -1,0 +1,226 @@
+//! Laws that hold for every job: the author's choice of unit changes nothing, names change nothing, doubt never hides
+//! a finding, a longer cable never leaves more voltage, and no text brings the tool down.
+
+use dryfit_tests::{dryfit_files, project, Folder, EXAMPLES_DAY};
+use proptest::prelude::*;
+use spec_lang::figures::supply::Case;
+use spec_lang::reading::{Date, Reading, Value};
+use spec_lang::source::{FileId, NoFiles};
+use spec_lang::text::{apply, Edit};
+use spec_lang::units::{find_unit, Dimension, Doubt, Quantity};
+use spec_lang::{analyse, Analysis};
+use std::path::PathBuf;
+use std::sync::Arc;
+
+fn jobs() -> Vec<PathBuf> {
+    dryfit_files(&project().join("examples"))
+        .into_iter()
+        .filter(|path| !path.to_string_lossy().contains("workshop"))
+        .collect()
+}
+
+fn judge_as(folder: &Folder, path: &std::path::Path, text: &str) -> Analysis {
+    let (file, _) = folder.open(path).expect("an example");
+    analyse(file, Arc::new(Reading::new(Arc::from(text))), folder, Date::read(EXAMPLES_DAY))
+}
+
+/// Rule and line of every finding and every rule that was not judged.
+fn verdict(analysis: &Analysis) -> Vec<(String, usize)> {
+    let line = |offset: u32| analysis.readings[0].1.tree.line_at(offset);
+    let mut out: Vec<(String, usize)> = analysis
+        .findings
+        .iter()
+        .map(|finding| (finding.rule.name.to_string(), line(finding.place.span.start)))
+        .collect();
+    out.extend(
+        analysis.not_judged.iter().map(|left| (format!("not judged {}", left.rule.name), line(left.place.span.start))),
+    );
+    out.sort();
+    out
+}
+
+/// Another unit for each kind of quantity, of the other system.
+fn other_unit(quantity: &Quantity) -> Option<&'static str> {
+    Some(match (quantity.dimension(), quantity.unit.symbol) {
+        (Dimension::Length, "mm" | "cm") => "in",
+        (Dimension::Length, "m") => "ft",
+        (Dimension::Length, _) => "mm",
+        (Dimension::Temperature, "°C") => "degF",
+        (Dimension::Temperature, _) => "degC",
+        (Dimension::Volume, "L") => "gal",
+        (Dimension::VolumeFlow, "L/h") => "gal/h",
+        (Dimension::VolumeFlow, _) => "m3/h",
+        (Dimension::Power, "kW") => "BTU/h",
+        (Dimension::Pressure, _) => "psi",
+        (Dimension::Time, _) => "min",
+        (Dimension::Current, _) => "mA",
+        (Dimension::Voltage, _) => "mV",
+        (Dimension::Resistance, _) => "ohm",
+        _ => return None,
+    })
+}
+
+fn rewritten(quantity: &Quantity) -> Option<String> {
+    let unit = find_unit(other_unit(quantity)?)?;
+    let number = |value: f64| format!("{:.12} {}", unit.from_si(value), unit.spelling);
+    Some(match quantity.doubt {
+        Doubt::None => number(quantity.nominal),
+        Doubt::Range => format!("{} .. {}", number(quantity.low), number(quantity.high)),
+        Doubt::Tolerance => {
+            format!("{} ± {:.12} {}", number(quantity.nominal), quantity.half_width() / unit.factor, unit.spelling)
+        }
+    })
+}
+
+#[test]
+fn a_job_in_other_units_has_the_same_findings() {
+    let folder = Folder::new();
+    let mut changed = 0;
+    for path in jobs() {
+        let analysis = folder.judge(&path);
+        let reading = &analysis.readings[0].1;
+        let mut edits = Vec::new();
+        for statement in reading.all_statements().iter().filter(|statement| statement.whole) {
+            // A part of `800 x 1900 mm` borrows its unit; a rewrite of one would change the other.
+            for arg in reading.args(statement) {
+                if let Value::Quantity(quantity) = arg.value {
+                    edits.extend(rewritten(&quantity).map(|insert| Edit { span: arg.span, insert }));
+                }
+            }
+        }
+        changed += edits.len();
+        let text = apply(&reading.tree.text, &edits).expect("edits that fit");
+        let again = judge_as(&folder, &path, &text);
+        assert_eq!(verdict(&again), verdict(&analysis), "{}", path.display());
+        assert_eq!(again.figures.list.len(), analysis.figures.list.len());
+        for (one, other) in again.figures.list.iter().zip(&analysis.figures.list) {
+            let scale = one.value.abs().max(other.value.abs()).max(1e-6);
+            assert!((one.value - other.value).abs() / scale < 1e-6, "{}: {} and {}", one.title, one.value, other.value);
+        }
+    }
+    assert!(changed > 300, "only {changed} quantities rewritten");
+}
+
+#[test]
+fn renaming_everything_changes_no_figure_and_no_finding() {
+    let folder = Folder::new();
+    for path in jobs() {
+        let analysis = folder.judge(&path);
+        // A name that stands twice or leads nowhere has its nearest name in the message; leave such files be.
+        if !analysis.job.name_faults.is_empty() {
+            continue;
+        }
+        let reading = &analysis.readings[0].1;
+        let mut edits = Vec::new();
+        for defined in &analysis.job.defined {
+            if defined.header.file == analysis.file && !defined.name.is_empty() {
+                edits.push((defined.name_place.span, format!("new-{}", defined.name)));
+            }
+        }
+        for name in &analysis.job.names {
+            let own = name.target.is_some_and(|at| analysis.job.defined[at].header.file == analysis.file);
+            if name.place.file == analysis.file && own {
+                edits.push((name.place.span, format!("new-{}", reading.slice(name.place.span))));
+            }
+        }
+        edits.sort();
+        edits.dedup();
+        let edits: Vec<Edit> = edits.into_iter().map(|(span, insert)| Edit { span, insert }).collect();
+        let text = apply(&reading.tree.text, &edits).expect("edits that fit");
+        let again = judge_as(&folder, &path, &text);
+        let values = |analysis: &Analysis| -> Vec<String> {
+            analysis.figures.list.iter().map(|figure| format!("{} {:.9}", figure.name, figure.value)).collect()
+        };
+        assert_eq!(values(&again), values(&analysis), "{}", path.display());
+        assert_eq!(verdict(&again), verdict(&analysis), "{}", path.display());
+    }
+}
+
+#[test]
+fn doubt_about_a_length_never_hides_a_finding() {
+    let folder = Folder::new();
+    let mut widened = 0;
+    for path in jobs() {
+        let analysis = folder.judge(&path);
+        let before = verdict(&analysis);
+        let reading = &analysis.readings[0].1;
+        for statement in reading.all_statements().iter().filter(|statement| statement.whole) {
+            let leg = statement
+                .word
+                .is_some_and(|word| ["forward", "back", "left", "right", "up", "down", "run"].contains(&word.word));
+            let Some((quantity, span)) = reading.args(statement).iter().find_map(|arg| match arg.value {
+                Value::Quantity(quantity) if leg && quantity.doubt == Doubt::None => Some((quantity, arg.span)),
+                _ => None,
+            }) else {
+                continue;
+            };
+            let insert = format!("{} ± {}", reading.slice(span), quantity.unit.show(quantity.nominal.abs() * 0.1));
+            let text = apply(&reading.tree.text, &[Edit { span, insert }]).expect("an edit that fits");
+            let after = verdict(&judge_as(&folder, &path, &text));
+            for finding in
+                before.iter().filter(|(rule, _)| !rule.starts_with("run-misses") && !rule.starts_with("concession"))
+            {
+                assert!(
+                    after.contains(finding),
+                    "{}: doubt in `{}` hid {finding:?}",
+                    path.display(),
+                    reading.slice(statement.span)
+                );
+            }
+            widened += 1;
+        }
+    }
+    assert!(widened > 100, "only {widened} lengths widened");
+}
+
+/// A job of one supply cable.
+fn supply_job(size: &str, length: f64, cold: f64, charge: f64) -> String {
+    format!(
+        "dryfit 1\n\njob \"x\"\n  design-cold {cold} °C\n\nbattery b\n  made-of 12 V 95 Ah\n  charge {charge} %\n\n\
+         datasheet heater h\n  voltage 10.2 V .. 15.5 V\n  stage pre-heat, 9 A, 90 s\n\n\
+         heater a\n  datasheet h\n\ncable supply of a\n  from b\n  size {size}\n  fuse 20 A\n  run {length} m\n  ends at a\n"
+    )
+}
+
+fn voltage_left(text: &str) -> f64 {
+    let analysis = analyse(FileId(0), Arc::new(Reading::new(Arc::from(text))), &NoFiles, None);
+    let supply = analysis.figures.supplies.first().expect("a supply");
+    supply.left.iter().find(|left| left.case == Case::ColdStart).expect("a stage").voltage
+}
+
+proptest! {
+    #[test]
+    fn voltage_moves_as_physics_does(length in 0.5..15.0f64, more in 0.01..5.0f64, cold in -40.0..20.0f64, charge in 30.0..95.0f64) {
+        let here = voltage_left(&supply_job("4 mm²", length, cold, charge));
+        prop_assert!(voltage_left(&supply_job("4 mm²", length + more, cold, charge)) < here, "a longer cable");
+        prop_assert!(voltage_left(&supply_job("6 mm²", length, cold, charge)) > here, "a larger conductor");
+        prop_assert!(voltage_left(&supply_job("4 mm²", length, cold, charge + 4.0)) > here, "a fuller battery");
+        let near = voltage_left(&supply_job("4 mm²", length + 1e-6, cold, charge));
+        prop_assert!((near - here).abs() < 1e-4, "a step in length is no step in voltage");
+    }
+
+    #[test]
+    fn no_text_brings_it_down(text in "(?s)([ -~]|[\\r\\n\\t²°±×é😀\u{feff}]|dryfit|exhaust of |cable |size |run |fuse |at |ends |down 1 m|\n  ){0,120}") {
+        let analysis = analyse(FileId(0), Arc::new(Reading::new(Arc::from(text.as_str()))), &NoFiles, None);
+        for finding in &analysis.findings {
+            prop_assert!(text.get(finding.place.span.range()).is_some(), "{} lies outside the text", finding.rule.name);
+            prop_assert!(finding.rule.name != "rule-failed", "{}", finding.title);
+        }
+    }
+
+    #[test]
+    fn no_cut_of_a_job_brings_it_down(which in 0usize..12, from in 0.0..1.0f64, to in 0.0..1.0f64) {
+        let paths = jobs();
+        let path = &paths[which % paths.len()];
+        let text = std::fs::read_to_string(path).expect("an example");
+        let at = |share: f64| {
+            let mut at = (share * text.len() as f64) as usize;
+            while !text.is_char_boundary(at) { at -= 1; }
+            at
+        };
+        let (from, to) = (at(from.min(to)), at(from.max(to)));
+        let cut = format!("{}{}", &text[..from], &text[to..]);
+        let analysis = judge_as(&Folder::new(), path, &cut);
+        prop_assert!(analysis.findings.iter().all(|finding| finding.rule.name != "rule-failed"));
+    }
+}

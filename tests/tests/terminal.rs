@@ -1,0 +1,456 @@
+//! The real binary from outside: exit codes, files, folders, pipes, forms. What the rules find is tested elsewhere;
+//! here one faulty job stands for all.
+
+use dryfit_tests::program::{command, run, run_with};
+use dryfit_tests::project;
+use serde_json::Value;
+use std::fs;
+use std::path::Path;
+use std::process::Stdio;
+use std::time::{Duration, Instant};
+use tempfile::TempDir;
+
+/// A job in which there is nothing to find.
+const GOOD: &str = "dryfit 1\n\njob \"Invented: an empty van\"\n  number        X-1\n";
+/// A job with one error, in line 4.
+const BAD: &str = "dryfit 1\n\njob \"Invented: a slip of the pen\"\n  nunber        X-2\n";
+
+fn folder(files: &[(&str, &str)]) -> TempDir {
+    let folder = tempfile::tempdir().expect("a folder");
+    for (path, text) in files {
+        let path = folder.path().join(path);
+        fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
+        fs::write(path, text).expect("a file");
+    }
+    folder
+}
+
+fn schema(of: &str) -> jsonschema::Validator {
+    let text = fs::read_to_string(project().join(format!("cli/schema/{of}-1.json"))).expect("a schema");
+    assert_eq!(run(&project(), &["schema", of]).out, text, "the command shows the committed schema");
+    let schema: Value = serde_json::from_str(&text).expect("JSON");
+    jsonschema::meta::validate(&schema).expect("a schema by the meta-schema");
+    jsonschema::validator_for(&schema).expect("a schema")
+}
+
+#[track_caller]
+fn conforms(schema: &jsonschema::Validator, text: &str) -> Value {
+    let document: Value = serde_json::from_str(text).expect("JSON");
+    let faults: Vec<String> =
+        schema.iter_errors(&document).map(|fault| format!("{} at {}", fault, fault.instance_path())).collect();
+    assert!(faults.is_empty(), "{faults:#?}");
+    document
+}
+
+#[test]
+fn exit_codes_tell_clean_from_found_from_could_not() {
+    let here = folder(&[("good.dryfit", GOOD), ("bad.dryfit", BAD)]);
+    let code = |arguments: &[&str]| run(here.path(), arguments).code;
+    assert_eq!(code(&["check", "good.dryfit"]), 0);
+    assert_eq!(code(&["check", "bad.dryfit"]), 1);
+    assert_eq!(code(&["check"]), 1, "the current folder by default");
+    assert_eq!(code(&["check", "good.dryfit", "gone.dryfit"]), 2);
+    assert_eq!(code(&["check", "--no-such-option"]), 2);
+    assert_eq!(code(&["check", "--date", "2026-02-30"]), 2);
+    assert_eq!(code(&[]), 0);
+    assert_eq!(code(&["--help"]), 0);
+    assert_eq!(code(&["explain", "no-such-rule"]), 2);
+    let other = folder(&[("read.me", "no job here")]);
+    let ran = run(other.path(), &["check"]);
+    assert_eq!(ran.code, 2, "a check of nothing is not clean");
+    assert!(ran.err.contains("no .dryfit file"), "{}", ran.err);
+}
+
+#[test]
+fn a_missing_file_keeps_no_other_from_being_checked() {
+    let here = folder(&[("bad.dryfit", BAD), ("latin.dryfit", "")]);
+    fs::write(here.path().join("latin.dryfit"), b"dryfit 1\n# caf\xe9\n").expect("a file");
+    let ran = run(here.path(), &["check", "--form", "line", "gone.dryfit", "latin.dryfit", "bad.dryfit"]);
+    assert_eq!(ran.code, 2);
+    assert!(ran.out.starts_with("bad.dryfit:4:3: error: ") && ran.out.lines().count() == 1, "{}", ran.out);
+    assert!(ran.err.contains("gone.dryfit: there is no such file"), "{}", ran.err);
+    assert!(ran.err.contains("latin.dryfit: it is not UTF-8 text: byte 0xe9 at offset 14, in line 2"), "{}", ran.err);
+    let json = run(here.path(), &["check", "--form", "json", "gone.dryfit", "latin.dryfit", "bad.dryfit"]);
+    let document = conforms(&schema("findings"), &json.out);
+    assert_eq!(document["unreadable"].as_array().map(Vec::len), Some(2));
+    assert_eq!(document["summary"]["errors"], 1);
+}
+
+#[test]
+fn severity_decides_only_what_fail_on_says() {
+    // A blank that is still open is milder than an error until the final check.
+    let open = run(&project(), &["check", "--form", "json", "--date", "2026-11-02", "examples"]);
+    let document: Value = serde_json::from_str(&open.out).expect("JSON");
+    let mut most = std::collections::BTreeMap::new();
+    for file in document["files"].as_array().expect("files") {
+        let rank = |finding: &Value| match finding["severity"].as_str() {
+            Some("error") => 3,
+            Some("warning") => 2,
+            _ => 1,
+        };
+        let standing = file["findings"].as_array().into_iter().flatten().filter(|found| found["conceded"].is_null());
+        let left = file["not_judged"].as_array().is_some_and(|left| !left.is_empty());
+        let path = file["path"].as_str().expect("a path").to_string();
+        most.insert(path, (standing.map(rank).max().unwrap_or(0), left));
+    }
+    assert!(most.values().any(|(rank, _)| *rank > 0), "the examples hold faults");
+    for (path, (rank, left)) in most.iter().filter(|(path, _)| !path.contains("workshop/")) {
+        for (word, least) in [("error", 3), ("warning", 2), ("advice", 1)] {
+            let ran = run(&project(), &["check", "--date", "2026-11-02", "--fail-on", word, path]);
+            // A finding in a workshop file stands with the first job that follows it.
+            if ran.code != i32::from(*rank >= least || *left) {
+                let alone = run(&project(), &["check", "--form", "line", "--date", "2026-11-02", path]);
+                assert!(alone.out.contains("workshop/"), "{path} with --fail-on {word}: {}", ran.code);
+            }
+        }
+    }
+}
+
+#[test]
+fn a_later_edition_is_judged_but_not_final() {
+    let here = folder(&[("later.dryfit", &GOOD.replace("dryfit 1", "dryfit 9"))]);
+    let lenient = run(here.path(), &["check", "--fail-on", "error", "later.dryfit"]);
+    let last = run(here.path(), &["check", "--fail-on", "error", "--final", "later.dryfit"]);
+    assert_eq!(last.code, 1);
+    assert!(lenient.code <= 1);
+    let version = run(here.path(), &["--version"]);
+    assert!(version.out.contains(&format!("language edition {}", spec_lang::vocabulary::EDITION)), "{}", version.out);
+}
+
+#[test]
+fn standard_input_stands_where_it_is_told_to() {
+    let here = folder(&[("workshop/w.dryfit", "dryfit 1\n"), ("jobs/x.dryfit", "")]);
+    let text = "dryfit 1\nfollows \"../workshop/w.dryfit\"\n\njob \"x\"\n  nunber 1\n";
+    let told = run_with(here.path(), &["check", "--form", "line", "-", "--as", "jobs/new.dryfit"], text.as_bytes());
+    assert_eq!(told.code, 1);
+    assert!(told.out.starts_with("jobs/new.dryfit:5:3: error") && told.out.lines().count() == 1, "{}", told.out);
+    let untold = run_with(here.path(), &["check", "--form", "line", "-"], text.as_bytes());
+    assert!(untold.out.contains("standard input:2:"), "follows from the current folder: {}", untold.out);
+    let latin = run_with(here.path(), &["check", "-"], b"\xff\xfed\0");
+    assert_eq!(latin.code, 2);
+    assert!(latin.err.contains("looks like UTF-16"), "{}", latin.err);
+}
+
+#[test]
+fn folders_leave_out_what_ignore_files_do_and_named_files_are_read() {
+    let here = folder(&[
+        (".gitignore", "drafts/\n"),
+        (".ignore", "old.dryfit\n"),
+        ("drafts/one.dryfit", BAD),
+        ("old.dryfit", BAD),
+        (".hidden/two.dryfit", BAD),
+        ("notes.txt", BAD),
+        ("good.dryfit", GOOD),
+    ]);
+    assert_eq!(run(here.path(), &["check"]).code, 0);
+    assert_eq!(run(here.path(), &["check", "drafts/one.dryfit"]).code, 1);
+    assert_eq!(run(here.path(), &["check", "notes.txt"]).code, 1);
+    let twice = run(here.path(), &["check", "good.dryfit", ".", "./good.dryfit"]);
+    assert!(twice.out.contains("in 1 file"), "each file once: {}", twice.out);
+}
+
+#[test]
+fn following_stays_inside_the_opened_folder() {
+    let here = folder(&[
+        ("outside.dryfit", "dryfit 1\n"),
+        ("shop/.git/HEAD", ""),
+        ("shop/jobs/escape.dryfit", "dryfit 1\nfollows \"../../outside.dryfit\"\n"),
+        ("shop/jobs/inside.dryfit", "dryfit 1\nfollows \"../w.dryfit\"\n"),
+        ("shop/jobs/gone.dryfit", "dryfit 1\nfollows \"nowhere.dryfit\"\n"),
+        ("shop/jobs/loop.dryfit", "dryfit 1\nfollows \"pool.dryfit\"\n"),
+        ("shop/jobs/pool.dryfit", "dryfit 1\nfollows \"loop.dryfit\"\n"),
+        ("shop/jobs/folder.dryfit", "dryfit 1\nfollows \"../jobs\"\n"),
+        ("shop/w.dryfit", "dryfit 1\n"),
+    ]);
+    let jobs = here.path().join("shop/jobs");
+    let lines = |file: &str| run(&jobs, &["check", "--form", "line", file]);
+    assert_eq!(lines("inside.dryfit").code, 0, "the repository is the opened folder");
+    for faulty in ["escape.dryfit", "gone.dryfit", "loop.dryfit", "folder.dryfit"] {
+        let ran = lines(faulty);
+        assert_eq!(ran.code, 1, "{faulty}: {}", ran.err);
+        assert!(ran.out.contains(&format!("{faulty}:2:")), "at the word that caused it: {}", ran.out);
+    }
+    let narrower = run(&jobs, &["check", "--form", "line", "--within", ".", "inside.dryfit"]);
+    assert_eq!(narrower.code, 1, "{}", narrower.out);
+    let wider = run(&jobs, &["check", "--within", "../..", "escape.dryfit"]);
+    assert_eq!(wider.code, 0, "{}", wider.out);
+    let out = run(&jobs, &["check", "--within", ".", "../w.dryfit"]);
+    assert_eq!(out.code, 2, "a file outside the folder that was given");
+}
+
+#[cfg(unix)]
+#[test]
+fn a_symbolic_link_leads_nobody_outside() {
+    let here = folder(&[("secret/s.dryfit", BAD), ("shop/job.dryfit", "dryfit 1\nfollows \"link.dryfit\"\n")]);
+    let shop = here.path().join("shop");
+    std::os::unix::fs::symlink("../secret/s.dryfit", shop.join("link.dryfit")).expect("a link");
+    std::os::unix::fs::symlink("../secret", shop.join("folder")).expect("a link");
+    let ran = run(&shop, &["check", "--form", "line", "."]);
+    assert_eq!(ran.code, 1);
+    assert!(ran.out.lines().all(|line| line.starts_with("job.dryfit:2:")), "{}", ran.out);
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn any_name_will_do() {
+    use std::os::unix::ffi::OsStrExt;
+    let here = folder(&[("a job, with spaces.dryfit", BAD)]);
+    fs::write(here.path().join(std::ffi::OsStr::from_bytes(b"caf\xe9.dryfit")), BAD).expect("a file");
+    fs::write(here.path().join("line\nend\u{1b}[31m.dryfit"), BAD).expect("a file");
+    let ran = run(here.path(), &["check", "--form", "line"]);
+    assert_eq!((ran.code, ran.out.lines().count()), (1, 3), "{}", ran.out);
+    assert!(ran.out.starts_with("a job, with spaces.dryfit:4:3: error"));
+    assert!(!ran.out.contains('\u{1b}'));
+    let document = conforms(&schema("findings"), &run(here.path(), &["check", "--form", "json"]).out);
+    assert_eq!(document["summary"]["files"], 3);
+    assert_eq!(run(here.path(), &["tidy"]).code, 0);
+}
+
+#[test]
+fn a_job_cannot_speak_to_the_terminal() {
+    let text = "dryfit 1\njob \"x\"\n  nunber \u{1b}[31m\u{7}red \u{202e}turned\u{9b}\r  last-wrod 1\n";
+    let here = folder(&[("x.dryfit", text)]);
+    for form in ["report", "line", "json"] {
+        let ran = run(here.path(), &["check", "--form", form]);
+        assert_eq!(ran.code, 1);
+        let unfit = |letter: char| letter.is_control() && letter != '\n';
+        assert!(!ran.out.contains(unfit) && (form == "json" || !ran.out.contains('\u{202e}')), "{form}: {:?}", ran.out);
+    }
+}
+
+#[test]
+fn colour_only_where_it_is_wanted() {
+    let here = folder(&[("bad.dryfit", BAD)]);
+    let coloured = |arguments: &[&str], no_colour: &str| {
+        let mut command = command(here.path(), arguments);
+        command.env("NO_COLOR", no_colour).env("TERM", "xterm-256color");
+        String::from_utf8(command.output().expect("runs").stdout).expect("UTF-8").contains('\u{1b}')
+    };
+    assert!(!coloured(&["check"], ""), "not into a pipe");
+    assert!(coloured(&["check", "--colour", "always"], ""));
+    assert!(coloured(&["check", "--color", "always"], "1"), "said outright on the command line");
+    assert!(!coloured(&["check", "--colour", "never"], ""));
+}
+
+/// A pseudo-terminal made by util-linux's `script`, where there is one.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_terminal_gets_colour_unless_no_color_is_set() {
+    let here = folder(&[("bad.dryfit", BAD)]);
+    let on_terminal = |environment: &str| {
+        let line = format!("{environment} TERM=xterm {} check bad.dryfit", dryfit_tests::program::dryfit().display());
+        let ran = std::process::Command::new("script")
+            .args(["--quiet", "--return", "--command", &line, "/dev/null"])
+            .current_dir(here.path())
+            .env_remove("COLUMNS")
+            .env_remove("NO_COLOR")
+            .stdin(Stdio::null())
+            .output();
+        ran.ok().map(|ran| String::from_utf8_lossy(&ran.stdout).into_owned())
+    };
+    let Some(plain) = on_terminal("NO_COLOR=1") else { return };
+    assert!(plain.contains("nunber") && !plain.contains("\u{1b}["), "{plain:?}");
+    assert!(on_terminal("").is_some_and(|coloured| coloured.contains("\u{1b}[")));
+}
+
+#[test]
+fn reports_keep_to_the_width() {
+    for columns in [40usize, 60, 80, 100, 160] {
+        for arguments in [&["check", "examples"][..], &["figures", "examples/mobile-library.dryfit"], &["explain"]] {
+            let mut command = command(&project(), arguments);
+            let ran = command.env("COLUMNS", columns.to_string()).output().expect("runs");
+            let out = String::from_utf8(ran.stdout).expect("UTF-8");
+            // A single word, such as a path or a name of a rule, may be longer than the width; a line of words may not.
+            for line in out.lines().filter(|line| line.trim().split(' ').count() > 3) {
+                let least = if arguments[0] == "explain" { columns.max(80) } else { columns };
+                assert!(line.chars().count() <= least, "{columns}: {} in {line:?}", line.chars().count());
+            }
+        }
+    }
+}
+
+#[test]
+fn the_json_forms_conform_to_their_schemas() {
+    let findings = schema("findings");
+    let ran = run(&project(), &["check", "--form", "json", "--date", "2026-11-02", "examples"]);
+    let document = conforms(&findings, &ran.out);
+    assert_eq!(document["date"], "2026-11-02");
+    let mut found = 0;
+    for file in document["files"].as_array().expect("files") {
+        for finding in file["findings"].as_array().expect("findings") {
+            let path = finding["place"]["path"].as_str().expect("a path");
+            let text = fs::read(project().join(path)).expect("paths are relative to where the command ran");
+            for end in ["start", "end"] {
+                let at = |key: &str| finding["place"][end][key].as_u64().expect("a number") as usize;
+                let before = std::str::from_utf8(&text[..at("byte")]).expect("bytes that start a character");
+                assert_eq!(at("line"), 1 + before.matches('\n').count(), "{path}");
+                let column = before.rsplit('\n').next().map_or(0, |line| line.chars().count());
+                assert_eq!(at("column"), 1 + column, "{path}");
+            }
+            found += 1;
+        }
+    }
+    assert!(found > 5, "the examples hold faults");
+    let figures = schema("figures");
+    for file in ["mobile-library", "crane-carrier", "workshop/marrow-vale"] {
+        let ran = run(&project(), &["figures", "--form", "json", &format!("examples/{file}.dryfit")]);
+        assert_eq!(ran.code, 0);
+        conforms(&figures, &ran.out);
+    }
+    let mut wrong = document.clone();
+    wrong["version"] = Value::from(2);
+    assert!(!findings.is_valid(&wrong), "the schema tells one version from another");
+}
+
+#[test]
+fn the_order_of_what_is_said_is_always_the_same() {
+    let said = || run(&project(), &["check", "--form", "line", "examples"]).out;
+    let first = said();
+    for _ in 0..5 {
+        assert_eq!(said(), first);
+    }
+}
+
+#[test]
+fn a_finding_in_a_followed_file_is_said_once() {
+    let here = folder(&[
+        ("a.dryfit", "dryfit 1\nfollows \"w.dryfit\"\n"),
+        ("b.dryfit", "dryfit 1\nfollows \"w.dryfit\"\n"),
+        ("w.dryfit", "dryfit 1\ndatasheet heater h\n  outptu 1 kW .. 2 kW\n"),
+    ]);
+    let ran = run(here.path(), &["check", "--form", "line"]);
+    assert_eq!(ran.out.matches("w.dryfit:3:3: error").count(), 1, "{}", ran.out);
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_closed_pipe_ends_quietly_and_a_full_disk_does_not() {
+    let many = (0..4000).map(|number| format!("  nunber {number}\n")).collect::<String>();
+    let here = folder(&[("many.dryfit", &format!("dryfit 1\njob \"x\"\n{many}"))]);
+    let mut child =
+        command(here.path(), &["check"]).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("runs");
+    drop(child.stdout.take());
+    let ended = child.wait_with_output().expect("ends");
+    assert_eq!((ended.status.code(), String::from_utf8_lossy(&ended.stderr).as_ref()), (Some(2), ""));
+    let full = fs::OpenOptions::new().write(true).open("/dev/full").expect("a full disk");
+    let ended = command(here.path(), &["check"]).stdout(full).output().expect("runs");
+    assert_eq!(ended.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&ended.stderr).contains("could not be written"));
+}
+
+#[test]
+fn long_files_cost_time_in_proportion() {
+    let block = |number: usize| format!("\nspace room-{number}\n  wanted 19 °C\n  volmue {number} m³\n");
+    let text = |blocks: usize| "dryfit 1\n".to_string() + &(0..blocks).map(block).collect::<String>();
+    let here = folder(&[("some.dryfit", &text(4_000)), ("many.dryfit", &text(40_000)), ("wide.dryfit", "")]);
+    let wide = "dryfit 1\njob \"x\"\n  altitude ".to_string() + &"§ 1 ".repeat(1_200_000);
+    fs::write(here.path().join("wide.dryfit"), wide).expect("a file");
+    let timed = |file: &str| {
+        let start = Instant::now();
+        let ran = run(here.path(), &["check", file]);
+        assert_eq!(ran.code, 1, "{}", ran.err);
+        start.elapsed()
+    };
+    let some = timed("some.dryfit").max(Duration::from_millis(50));
+    let many = timed("many.dryfit");
+    assert!(many < some * 30, "ten times the text took {many:?} after {some:?}");
+    assert!(timed("wide.dryfit") < Duration::from_secs(30), "one line of 5 MB");
+    let refused = here.path().join("huge.dryfit");
+    fs::File::create(&refused).and_then(|file| file.set_len(64 << 20)).expect("a sparse file");
+    let ran = run(here.path(), &["check", "huge.dryfit"]);
+    assert_eq!(ran.code, 2);
+    assert!(ran.err.contains("64 MiB"), "{}", ran.err);
+}
+
+const UNTIDY: &str = "dryfit   1\n\n\n\njob   \"x\"   # of an invented van\n number   7\n";
+const TIDY: &str =
+    "dryfit 1\n\njob \"x\"                                         # of an invented van\n  number        7\n";
+
+#[test]
+fn tidy_changes_what_it_must_and_nothing_else() {
+    let here = folder(&[("a.dryfit", UNTIDY), ("b.dryfit", TIDY), ("crlf.dryfit", "")]);
+    let at = |file: &str| here.path().join(file);
+    fs::write(at("crlf.dryfit"), "\u{feff}".to_string() + &UNTIDY.replace('\n', "\r\n")).expect("a file");
+    let untouched = fs::metadata(at("b.dryfit")).and_then(|about| about.modified()).expect("a time");
+    let look = run(here.path(), &["tidy", "--look"]);
+    assert_eq!((look.code, look.out.as_str()), (1, "a.dryfit\ncrlf.dryfit\n"));
+    assert_eq!(fs::read_to_string(at("a.dryfit")).expect("a file"), UNTIDY, "--look touches nothing");
+    assert_eq!(run(here.path(), &["tidy"]).code, 0);
+    assert_eq!(fs::read_to_string(at("a.dryfit")).expect("a file"), TIDY);
+    let crlf = fs::read_to_string(at("crlf.dryfit")).expect("a file");
+    assert_eq!(crlf, "\u{feff}".to_string() + &TIDY.replace('\n', "\r\n"), "mark and line ends stay");
+    assert_eq!(fs::metadata(at("b.dryfit")).and_then(|about| about.modified()).expect("a time"), untouched);
+    let again = run(here.path(), &["tidy", "--look"]);
+    assert_eq!((again.code, again.out.as_str()), (0, ""));
+    let names: Vec<_> = fs::read_dir(here.path()).expect("a folder").flatten().map(|entry| entry.file_name()).collect();
+    assert_eq!(names.len(), 3, "no left-overs: {names:?}");
+    let piped = run_with(here.path(), &["tidy", "-"], UNTIDY.as_bytes());
+    assert_eq!((piped.code, piped.out.as_str(), piped.err.as_str()), (0, TIDY, ""));
+    let looked = run_with(here.path(), &["tidy", "--look", "-"], UNTIDY.as_bytes());
+    assert_eq!(looked.code, 1);
+}
+
+#[cfg(unix)]
+#[test]
+fn tidy_keeps_permissions_links_and_what_it_may_not_write() {
+    use std::os::unix::fs::{symlink, PermissionsExt};
+    let here = folder(&[("real/a.dryfit", UNTIDY), ("locked.dryfit", UNTIDY)]);
+    let at = |file: &str| here.path().join(file);
+    let allow = |file: &str, mode: u32| fs::set_permissions(at(file), fs::Permissions::from_mode(mode)).expect("mode");
+    allow("real/a.dryfit", 0o640);
+    symlink("real/a.dryfit", at("link.dryfit")).expect("a link");
+    assert_eq!(run(here.path(), &["tidy", "link.dryfit"]).code, 0);
+    assert!(fs::symlink_metadata(at("link.dryfit")).expect("a link").file_type().is_symlink());
+    assert_eq!(fs::read_to_string(at("real/a.dryfit")).expect("a file"), TIDY);
+    assert_eq!(fs::metadata(at("real/a.dryfit")).expect("a file").permissions().mode() & 0o777, 0o640);
+    allow("locked.dryfit", 0o440);
+    let ran = run(here.path(), &["tidy", "locked.dryfit"]);
+    assert_eq!(ran.code, 2);
+    assert!(ran.err.contains("write-protected"), "{}", ran.err);
+    assert_eq!(fs::read_to_string(at("locked.dryfit")).expect("a file"), UNTIDY);
+}
+
+/// Killed at any moment, a file is its old text or its new text, never less.
+#[cfg(unix)]
+#[test]
+fn a_file_is_never_half_written() {
+    let body: String = (0..20_000).map(|number| format!(" number   {number}   # line\n")).collect();
+    let before = format!("dryfit 1\njob \"x\"\n{body}");
+    let here = folder(&[("a.dryfit", &before)]);
+    let file = here.path().join("a.dryfit");
+    let after =
+        String::from_utf8(run_with(here.path(), &["tidy", "-"], before.as_bytes()).out.into_bytes()).expect("text");
+    for wait in (0..40).map(|step| Duration::from_millis(step * 3)) {
+        fs::write(&file, &before).expect("a file");
+        let mut child = command(here.path(), &["tidy", "a.dryfit"]).stderr(Stdio::null()).spawn().expect("runs");
+        std::thread::sleep(wait);
+        let _ = child.kill();
+        child.wait().expect("ends");
+        let now = fs::read_to_string(&file).expect("a file");
+        assert!(now == before || now == after, "{} bytes after {wait:?}", now.len());
+    }
+}
+
+#[test]
+fn help_teaches() {
+    let here = tempfile::tempdir().expect("a folder");
+    let bare = run(here.path(), &[] as &[&str]).out;
+    assert_eq!(bare, run(here.path(), &["--help"]).out);
+    for word in ["Examples:", "Exit codes:", "carbon monoxide", "not an approval", "dryfit check", "dryfit figures"] {
+        assert!(bare.contains(word), "{word} in {bare}");
+    }
+    let check = run(here.path(), &["check", "--help"]).out;
+    assert!(check.contains("counted in characters") || check.contains("counted in\ncharacters"), "{check}");
+    let near = run(here.path(), &["explain", "unknown-wrod"]);
+    assert!(near.err.contains("`unknown-word`"), "{}", near.err);
+}
+
+#[test]
+fn figures_show_their_working() {
+    let ran = run(&project(), &["figures", "examples/mobile-library.dryfit"]);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    assert!(ran.out.contains("cable, fuse and battery") && ran.out.contains(" with ") && ran.out.contains("source: "));
+    assert!(ran.out.contains("not an approval") || ran.out.contains("not an\napproval"), "the caution stands below");
+    assert_eq!(run(&project(), &["figures", "examples"]).code, 2, "one job at a time");
+    assert_eq!(run(Path::new("/"), &["figures", "no-such.dryfit"]).code, 2);
+}
