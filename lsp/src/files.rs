@@ -148,16 +148,41 @@ impl Files {
 }
 
 fn read(path: &Path, stamp: Stamp) -> Loaded {
-    let length = stamp.map_or(0, |(_, length)| length);
-    if length > LONGEST_FILE {
-        return Err(format!("it is {} MB long, more than the {} MB taken", length >> 20, LONGEST_FILE >> 20));
+    let told = |error: std::io::Error| reason(&error);
+    let about = std::fs::metadata(path).map_err(told)?;
+    if about.is_dir() {
+        return Err("it is a folder".to_string());
     }
-    let bytes = std::fs::read(path).map_err(|error| error.kind().to_string())?;
-    let text = String::from_utf8(bytes).map_err(|error| {
-        let byte = error.utf8_error().valid_up_to();
-        format!("it is not UTF-8 text: byte {byte} is no letter")
-    })?;
+    if !about.is_file() {
+        return Err("it is not an ordinary file".to_string());
+    }
+    if stamp.is_some_and(|(_, length)| length >= LONGEST_FILE) {
+        return Err(format!("it is {} MiB or longer, which no job is", LONGEST_FILE >> 20));
+    }
+    let bytes = std::fs::read(path).map_err(told)?;
+    let text =
+        String::from_utf8(bytes).map_err(|error| not_text(error.as_bytes(), error.utf8_error().valid_up_to()))?;
     Ok(Arc::new(Text::new(Rope::from_str(&text))))
+}
+
+/// The system's reason, in words where people meet it often.
+fn reason(error: &std::io::Error) -> String {
+    match error.kind() {
+        std::io::ErrorKind::PermissionDenied => "reading it is not permitted".to_string(),
+        _ => error.to_string(),
+    }
+}
+
+/// Says where a file stops being UTF-8, as the terminal says it.
+fn not_text(bytes: &[u8], good: usize) -> String {
+    let (before, after) = bytes.split_at(good.min(bytes.len()));
+    let line = 1 + before.iter().filter(|byte| **byte == b'\n').count();
+    let first = after.first().copied().unwrap_or(0);
+    let looks = match bytes {
+        [0xff, 0xfe, ..] | [0xfe, 0xff, ..] => "; it looks like UTF-16",
+        _ => "",
+    };
+    format!("it is not UTF-8 text: byte {first:#04x} at offset {good}, in line {line}, does not fit{looks}; save it as UTF-8")
 }
 
 /// Follows `follows` lines for one judgement: open documents first, then the disk, and nothing outside the folders.
@@ -205,13 +230,18 @@ impl Source for Following<'_> {
             None => self.folders.first().cloned(),
         };
         let Some(base) = base else { return Followed::Missing };
-        let target = plain(&base.join(written));
-        if !self.within(&target) {
-            return Followed::Outside;
-        }
-        let real = settled(&target);
+        // The system resolves links and `..`; a document that is open but not saved yet is known by its plain path only.
+        let target = base.join(written);
+        let real = match std::fs::canonicalize(&target) {
+            Ok(real) if !self.within(&real) => return Followed::Outside,
+            Ok(real) => real,
+            Err(error) if error.kind() == std::io::ErrorKind::PermissionDenied => {
+                return Followed::Unreadable(reason(&error));
+            }
+            Err(_) => settled(&target),
+        };
         if !self.within(&real) {
-            return Followed::Outside;
+            return Followed::Missing;
         }
         let file = self.files.number(Key::Path(real.clone()));
         if let Some(open) = self.open.get(&file) {
@@ -220,7 +250,8 @@ impl Source for Following<'_> {
         }
         let stamp = stamp_of(&real);
         self.met.borrow_mut().push((file, stamp));
-        if stamp.is_none() {
+        // A path that is there only when read without the system's eyes, such as `nowhere/../job`, is not there.
+        if stamp.is_none() || !target.exists() {
             return Followed::Missing;
         }
         match self.files.on_disk(file, &real, stamp) {

@@ -34,37 +34,35 @@ def told(terminal):
         )
 
 
-@pytest.mark.asyncio
-async def test_terminal_and_editor_agree_on_every_example(command):
-    program = command[0]
-    if Path(program).name != "dryfit":
-        pytest.skip("LEFT OUT: DRYFIT_SERVE names another program, which has no `check`")
-    # From the project's folder, with the examples as the opened folder on both sides.
-    checked = subprocess.run(
-        [program, "check", "examples", "--form", "json", "--within", "examples"],
-        cwd=PROJECT,
+def checked(program, folder, paths):
+    """What the terminal says of files, with their common folder as the opened one."""
+    done = subprocess.run(
+        [program, "check", *paths, "--form", "json", "--within", folder.name],
+        cwd=folder.parent,
         capture_output=True,
         text=True,
         encoding="utf-8",
     )
-    assert checked.returncode in (0, 1), checked.stderr
-    files = {PROJECT / file["path"]: file for file in json.loads(checked.stdout)["files"]}
-    assert set(files) == set(EXAMPLES) and len(files) > 8
+    assert done.returncode in (0, 1), done.stderr
+    return {folder.parent / file["path"]: file for file in json.loads(done.stdout)["files"]}
 
-    editor = client_of(PROJECT / "examples")
+
+async def assert_same(command, folder, files):
+    """The editor is told of each file what the terminal tells."""
+    editor = client_of(folder)
     await editor.client.start_io(*command)
     # The terminal counts columns in letters.
     general = types.GeneralClientCapabilities(position_encodings=["utf-32"])
     await editor.greet(types.ClientCapabilities(general=general))
     for path, terminal in files.items():
-        uri = editor.open(path.relative_to(PROJECT / "examples"))
+        uri = editor.open(path.relative_to(folder))
         found = await asyncio.wait_for(editor.findings(uri), 30)
         shown, unjudged = [], []
         for it in found:
             place = (it.range.start.line, it.range.start.character, it.range.end.line, it.range.end.character)
             if it.message.startswith("NOT JUDGED: "):
                 assert it.severity == types.DiagnosticSeverity.Warning
-                unjudged.append((place, it.code, it.message.split(", because ", 1)[1]))
+                unjudged.append((it.code, it.message.split(", because ", 1)[1]))
                 continue
             title = it.message.split("\n", 1)[0]
             if it.severity == types.DiagnosticSeverity.Hint:
@@ -77,7 +75,39 @@ async def test_terminal_and_editor_agree_on_every_example(command):
         for one, other in zip(shown, expected):
             assert one[1:] == other[1:], path
             assert other[0] in ("elsewhere", one[0]), path
-        judged_not = [(it["rule"], it["because"]) for it in terminal["not_judged"]]
-        assert [it[1:] for it in unjudged] == judged_not, path
+        assert unjudged == [(it["rule"], it["because"]) for it in terminal["not_judged"]], path
     await editor.client.shutdown_session()
     await editor.client.stop()
+
+
+@pytest.fixture
+def program(command):
+    if Path(command[0]).name != "dryfit":
+        pytest.skip("LEFT OUT: DRYFIT_SERVE names another program, which has no `check`")
+    return command[0]
+
+
+@pytest.mark.asyncio
+async def test_terminal_and_editor_agree_on_every_example(command, program):
+    files = checked(program, PROJECT / "examples", ["examples"])
+    assert set(files) == set(EXAMPLES) and len(files) > 8
+    await assert_same(command, PROJECT / "examples", files)
+
+
+@pytest.mark.asyncio
+async def test_terminal_and_editor_agree_on_files_that_cannot_be_followed(command, program, workspace):
+    (workspace / "folder.dryfit").mkdir()
+    (workspace / "wide.dryfit").write_bytes("dryfit 1\n".encode("utf-16"))
+    (workspace / "old.dryfit").write_bytes(b"dryfit 1\nheater caf\xe9\n")
+    (workspace / "mark.dryfit").write_bytes("\ufeffdryfit 1\r\nheater x\r\n".encode("utf-8"))
+    (workspace.parent / "outside.dryfit").write_text("dryfit 1\n")
+    (workspace / "linked.dryfit").symlink_to(workspace.parent / "outside.dryfit")
+    (workspace / "loop-a.dryfit").write_text('dryfit 1\nfollows "loop-b.dryfit"\n')
+    (workspace / "loop-b.dryfit").write_text('dryfit 1\nfollows "loop-a.dryfit"\n')
+    for number, followed in enumerate(
+        ["folder.dryfit", "wide.dryfit", "old.dryfit", "mark.dryfit", "linked.dryfit", "loop-a.dryfit", "none.dryfit",
+         "../outside.dryfit", "workshop/../workshop/sheets.dryfit", "/etc/hostname", "", "a/b/../../mark.dryfit"]
+    ):
+        (workspace / f"job-{number}.dryfit").write_text(f'dryfit 1\nfollows "{followed}"\n\njob "{number}"\n')
+    jobs = sorted(f"{workspace.name}/{path.name}" for path in workspace.glob("job-*.dryfit"))
+    await assert_same(command, workspace, checked(program, workspace, jobs))

@@ -313,7 +313,7 @@ fn a_workshop_edit_reaches_the_jobs_that_follow_it() {
 fn nothing_outside_the_opened_folder_is_read() {
     let folder = Folder::new("outside");
     let inner = folder.0.join("inner");
-    std::fs::create_dir(&inner).unwrap();
+    std::fs::create_dir_all(inner.join("x")).unwrap();
     #[cfg(unix)]
     std::os::unix::fs::symlink(folder.0.join("bench-sheets.dryfit"), inner.join("linked.dryfit")).unwrap();
     std::fs::write(inner.join("own.dryfit"), BENCH_SHEETS).unwrap();
