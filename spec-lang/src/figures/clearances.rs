@@ -436,7 +436,7 @@ impl<'a> Measuring<'a> {
         let mut seen: Vec<std::mem::Discriminant<Target>> = Vec::new();
         for (target, measured, aside, below) in found {
             let first = !seen.contains(&std::mem::discriminant(&target));
-            if !first && measured.worst() > NEAR {
+            if !first && measured.worst() > NEAR + 1e-6 {
                 continue;
             }
             if first {
