@@ -180,6 +180,33 @@ fn doubt_about_a_length_never_hides_a_finding() {
     assert!(widened > 100, "only {widened} lengths widened");
 }
 
+#[test]
+fn a_remedy_made_unseen_removes_its_finding_and_touches_one_line() {
+    let folder = Folder::new();
+    let mut made = 0;
+    for path in jobs() {
+        let analysis = folder.judge(&path);
+        let text = &analysis.readings[0].1.tree.text;
+        let errors = |analysis: &Analysis| {
+            analysis.standing().filter(|finding| finding.severity == spec_lang::finding::Severity::Error).count()
+        };
+        for finding in analysis.standing() {
+            for remedy in finding.remedies.iter().filter(|remedy| remedy.unseen) {
+                let edits: Vec<Edit> = remedy.edits.iter().map(|(_, edit)| edit.clone()).collect();
+                let mended = apply(text, &edits).expect("edits that fit");
+                let changed = text.lines().zip(mended.lines()).filter(|(one, other)| one != other).count();
+                assert!(changed <= 1 && text.lines().count().abs_diff(mended.lines().count()) <= 1, "{}", remedy.title);
+                let after = judge_as(&folder, &path, &mended);
+                let same = |analysis: &Analysis| analysis.standing().filter(|other| other.rule == finding.rule).count();
+                assert!(same(&after) < same(&analysis), "{}: `{}` leaves it", path.display(), remedy.title);
+                assert!(errors(&after) < errors(&analysis) || finding.severity != spec_lang::finding::Severity::Error);
+                made += 1;
+            }
+        }
+    }
+    assert!(made > 0, "the undersized wire of the mobile library has a remedy");
+}
+
 /// A job of one supply cable.
 fn supply_job(size: &str, length: f64, cold: f64, charge: f64) -> String {
     format!(
