@@ -1,7 +1,7 @@
 //! Housekeeping: the arrows between the rooms of `spec-lang` point one way, the language stays pure, and files say
 //! what lives in them.
 
-use dryfit_tests::project;
+use dryfit_tests::{files_below, project};
 use std::path::{Path, PathBuf};
 
 /// Each room, and the rooms it may look into. An arrow that is not here fails the test.
@@ -28,20 +28,7 @@ const ROOMS: &[(&str, &[&str])] = &[
 const ABOVE: &[&str] = &["assist", "bench", "report"];
 
 fn rust_files(folder: &Path) -> Vec<PathBuf> {
-    let mut found = Vec::new();
-    let mut folders = vec![folder.to_path_buf()];
-    while let Some(folder) = folders.pop() {
-        for entry in std::fs::read_dir(&folder).expect("a folder").flatten() {
-            let path = entry.path();
-            if path.is_dir() {
-                folders.push(path);
-            } else if path.extension().is_some_and(|ending| ending == "rs") {
-                found.push(path);
-            }
-        }
-    }
-    found.sort();
-    found
+    files_below(folder, "rs")
 }
 
 /// The room that a file of `spec-lang/src` belongs to.
