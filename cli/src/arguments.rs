@@ -88,6 +88,14 @@ pub(crate) enum Command {
         #[arg(long)]
         markdown: bool,
     },
+    /// Lists the kinds of block, or the words of one
+    Words {
+        /// The kind: `exhaust`, `cable`, `datasheet`; without it, the list of kinds
+        kind: Option<String>,
+        /// The whole language, as Markdown
+        #[arg(long)]
+        markdown: bool,
+    },
     /// Serves editors: the language server on standard input and output
     Serve,
     /// Shows the JSON Schema of a form that programs read

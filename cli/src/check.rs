@@ -261,9 +261,11 @@ impl Run {
 
     fn end(self, today: Option<Date>, output: &mut Output) -> io::Result<Ending> {
         match self.form {
-            Form::Report => {
-                output.say(&format!("{}\n{}\n", self.counts.line(), wrap(CAUTION, output.width, "", "")))?
-            }
+            Form::Report => output.say(&format!(
+                "{}\n{}\n",
+                wrap(&self.counts.line(), output.width, "", ""),
+                wrap(CAUTION, output.width, "", "")
+            ))?,
             Form::Line => {
                 output.finish()?;
                 complain(&format!("{}; {CAUTION}", self.counts.line()));

@@ -1,9 +1,9 @@
-//! `dryfit explain`, `dryfit rules`, `dryfit schema`: what the tool knows, to read.
+//! `dryfit explain`, `dryfit rules`, `dryfit words`, `dryfit schema`: what the tool knows, to read.
 
 use crate::arguments::Schema;
 use crate::output::{complain, Output};
 use crate::Ending;
-use spec_lang::report::{rule_list, rule_page};
+use spec_lang::report::{language_page, rule_list, rule_page, word_list};
 use spec_lang::{rules, vocabulary};
 use std::io;
 
@@ -30,6 +30,22 @@ pub(crate) fn rules(markdown: bool, output: &mut Output) -> io::Result<Ending> {
     let text = if markdown { rules::catalogue() } else { rule_list(output.width.min(READABLE)) };
     output.say(&text)?;
     Ok(Ending::Clean)
+}
+
+pub(crate) fn words(of: Option<&str>, markdown: bool, output: &mut Output) -> io::Result<Ending> {
+    if markdown {
+        output.say(&language_page())?;
+        return Ok(Ending::Clean);
+    }
+    if let Some(list) = word_list(of, output.width.min(READABLE)) {
+        output.say(&list)?;
+        return Ok(Ending::Clean);
+    }
+    let of = of.unwrap_or("");
+    let meant = vocabulary::nearest(of, vocabulary::KINDS.iter().map(|entry| entry.header));
+    let hint = meant.map_or("`dryfit words` lists them".to_string(), |meant| format!("`{meant}`, perhaps"));
+    complain(&format!("no block starts with `{of}`; {hint}"));
+    Ok(Ending::CouldNot)
 }
 
 pub(crate) fn schema(of: Schema, output: &mut Output) -> io::Result<Ending> {

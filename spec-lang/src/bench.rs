@@ -27,7 +27,12 @@ impl Source for BenchFiles {
 
 /// Judges an example of a page over the bench job, on a day of the examples' own.
 pub fn judge_example(example: &str) -> Analysis {
-    let reading = Arc::new(Reading::new(Arc::from(compose(example))));
+    judge_text(&compose(example))
+}
+
+/// Judges a whole text as the examples are judged; it may follow the bench's files.
+pub fn judge_text(text: &str) -> Analysis {
+    let reading = Arc::new(Reading::new(Arc::from(text)));
     analyse(BENCH_FILE, reading, &BenchFiles, crate::reading::Date::read("2026-01-15"))
 }
 
@@ -96,8 +101,7 @@ mod tests {
                 for remedy in finding.remedies.iter().filter(|remedy| remedy.unseen) {
                     let edits: Vec<_> = remedy.edits.iter().map(|(_, edit)| edit.clone()).collect();
                     let mended = crate::text::apply(&text, &edits).expect("edits that fit");
-                    let reading = Arc::new(Reading::new(Arc::from(mended.as_str())));
-                    let after = analyse(BENCH_FILE, reading, &BenchFiles, crate::reading::Date::read("2026-01-15"));
+                    let after = judge_text(&mended);
                     let same = after.standing().filter(|other| other.rule == rule).count();
                     let had = before.standing().filter(|other| other.rule == rule).count();
                     assert!(same < had, "{}: `{}` leaves {:#?}", rule.name, remedy.title, said(&after));

@@ -19,6 +19,11 @@ pub fn project() -> PathBuf {
 
 /// Every `.dryfit` file below a folder, sorted.
 pub fn dryfit_files(folder: &Path) -> Vec<PathBuf> {
+    files_below(folder, "dryfit")
+}
+
+/// Every file with that ending below a folder, sorted.
+pub fn files_below(folder: &Path, ending: &str) -> Vec<PathBuf> {
     let mut found = Vec::new();
     let mut folders = vec![folder.to_path_buf()];
     while let Some(folder) = folders.pop() {
@@ -26,7 +31,7 @@ pub fn dryfit_files(folder: &Path) -> Vec<PathBuf> {
             let path = entry.path();
             if path.is_dir() {
                 folders.push(path);
-            } else if path.extension().is_some_and(|ending| ending == "dryfit") {
+            } else if path.extension().is_some_and(|found| found == ending) {
                 found.push(path);
             }
         }

@@ -1,19 +1,41 @@
-//! The committed catalogue of rules is the one that the rules themselves give. `DRYFIT_WRITE=1` writes it anew.
+//! The committed catalogue of rules and the language's reference are what the rules and the vocabulary give. `DRYFIT_WRITE=1` writes it anew.
 
 use dryfit_tests::program::run;
 use dryfit_tests::project;
 
-#[test]
-fn the_committed_catalogue_is_current() {
-    let file = project().join("spec-lang/RULES.md");
-    let ran = run(&project(), &["rules", "--markdown"]);
+/// Compares a committed document with what a command prints; writes it anew where that is asked for.
+fn current(document: &str, arguments: &[&str], wanted: &str) {
+    let file = project().join(document);
+    let ran = run(&project(), arguments);
     assert_eq!((ran.code, ran.err.as_str()), (0, ""));
-    assert_eq!(ran.out, spec_lang::rules::catalogue(), "the command shows the language's own catalogue");
+    assert_eq!(ran.out, wanted, "the command shows the language's own document");
     if std::env::var_os("DRYFIT_WRITE").is_some() {
-        std::fs::write(&file, &ran.out).expect("the catalogue can be written");
+        std::fs::write(&file, &ran.out).expect("the document can be written");
     }
     let committed = std::fs::read_to_string(&file).unwrap_or_default();
-    assert!(committed == ran.out, "spec-lang/RULES.md is not current: run the tests with DRYFIT_WRITE=1");
+    assert!(committed == ran.out, "{document} is not current: run the tests with DRYFIT_WRITE=1");
+}
+
+#[test]
+fn the_committed_catalogue_is_current() {
+    current("spec-lang/RULES.md", &["rules", "--markdown"], &spec_lang::rules::catalogue());
+}
+
+#[test]
+fn the_committed_reference_of_the_language_is_current() {
+    current("spec-lang/LANGUAGE.md", &["words", "--markdown"], &spec_lang::report::language_page());
+}
+
+#[test]
+fn every_word_of_every_block_is_listed_for_the_terminal() {
+    for entry in spec_lang::vocabulary::KINDS.iter().skip(1) {
+        let list = run(&project(), &["words", entry.header]);
+        assert_eq!((list.code, list.err.as_str()), (0, ""), "{}", entry.header);
+        for word in entry.words() {
+            assert!(list.out.contains(word.word) && list.out.contains(word.example), "{} {}", entry.header, word.word);
+        }
+    }
+    assert_eq!(run(&project(), &["words", "exhuast"]).code, 2);
 }
 
 #[test]

@@ -436,7 +436,7 @@ impl<'a> Measuring<'a> {
         let mut seen: Vec<std::mem::Discriminant<Target>> = Vec::new();
         for (target, measured, aside, below) in found {
             let first = !seen.contains(&std::mem::discriminant(&target));
-            if !first && measured.worst() > NEAR {
+            if !first && measured.worst() > NEAR + 1e-6 {
                 continue;
             }
             if first {
@@ -649,24 +649,13 @@ fn list_missing(job: &Job, figures: &mut Figures) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::reading::Reading;
-    use crate::rules::{compose, BENCH_SHEETS};
-    use crate::source::{FileId, Followed, Source};
-    use std::sync::Arc;
-
-    struct BenchSheets;
-
-    impl Source for BenchSheets {
-        fn follow(&self, _: FileId, _: &str) -> Followed {
-            Followed::File(FileId(1), Arc::new(Reading::new(BENCH_SHEETS.into())))
-        }
-    }
+    use crate::bench::judge_example;
 
     /// The clearances of the bench job with an example laid over it, by what they lead to.
     fn measured(example: &str) -> Vec<(String, Clearance)> {
-        let job = Job::resolve(FileId(0), Arc::new(Reading::new(compose(example).into())), &BenchSheets);
-        let figures = Figures::of(&job);
-        figures.clearances.iter().map(|clearance| (target_reads(&job, clearance.target), *clearance)).collect()
+        let analysis = judge_example(example);
+        let clearances = analysis.figures.clearances.iter();
+        clearances.map(|clearance| (target_reads(&analysis.job, clearance.target), *clearance)).collect()
     }
 
     fn of(found: &[(String, Clearance)], name: &str) -> Clearance {

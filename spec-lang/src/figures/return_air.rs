@@ -294,7 +294,8 @@ fn near_outlets(job: &Job, found: &ReturnAir, run: &Run) -> Vec<NearOutlet> {
                 .facing
                 .and_then(|facing| job.axes.unit(facing).angle_to(way))
                 .is_some_and(|angle| angle.in_degrees() <= 45.0);
-            if distance < NEAR {
+            // A distance of just that much stays out in any unit it is written in.
+            if distance < NEAR - 1e-6 {
                 let colder = colder(job, found);
                 near.push(NearOutlet { place, name: outlet.name.clone(), distance, aimed, colder });
             }

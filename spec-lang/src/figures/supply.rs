@@ -448,8 +448,10 @@ fn list(job: &Job, supply: &Supply, run: &Run, figures: &mut Figures) {
             working: working(supply, left),
         });
     }
-    for piece in supply.pieces.iter() {
-        let Some(allowable) = supply.allowable(piece) else { continue };
+    for (number, piece) in supply.pieces.iter().enumerate() {
+        // A conductor that a fuse cuts in two is one conductor still.
+        let again = supply.pieces.iter().take(number).any(|before| before.place == piece.place);
+        let Some(allowable) = supply.allowable(piece).filter(|_| !again) else { continue };
         figures.list.push(Figure {
             name: "allowable_current",
             section: Section::Electrical,

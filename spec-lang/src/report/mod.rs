@@ -4,6 +4,7 @@
 mod count;
 mod figures;
 pub mod json;
+mod language;
 mod line;
 mod locate;
 mod page;
@@ -11,6 +12,7 @@ mod wrap;
 
 pub use count::{Counts, CAUTION};
 pub use figures::figures_text;
+pub use language::{language_page, word_list};
 pub use line::{conceded_line, finding_line, not_judged_line, one_line};
 pub use locate::{Locator, Naming, Position};
 pub use page::{rule_list, rule_page};

@@ -959,22 +959,11 @@ fn carbon_monoxide_alarm_missing(findings: &mut Findings<'_>) {
 #[cfg(test)]
 mod tests {
     use super::super::page::{compose, BENCH_SHEETS};
-    use crate::analysis::analyse;
-    use crate::reading::Reading;
-    use crate::source::{FileId, Followed, Source};
-    use std::sync::Arc;
-
-    struct BenchSheets;
-
-    impl Source for BenchSheets {
-        fn follow(&self, _: FileId, _: &str) -> Followed {
-            Followed::File(FileId(1), Arc::new(Reading::new(BENCH_SHEETS.into())))
-        }
-    }
+    use crate::bench::judge_text;
 
     /// What exhaust rules say of a text: findings as `severity rule`, unjudged as `not judged rule`.
     fn said_of(text: &str) -> Vec<String> {
-        let analysis = analyse(FileId(0), Arc::new(Reading::new(text.into())), &BenchSheets, None);
+        let analysis = judge_text(text);
         let ours = |name: &str| super::RULES.iter().any(|rule| rule.name == name);
         let found = analysis.findings.iter().filter(|finding| ours(finding.rule.name));
         let mut said: Vec<String> =

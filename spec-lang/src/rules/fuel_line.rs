@@ -5,7 +5,7 @@ use super::{Family, Findings, Rule};
 use crate::figures::fuel_line::{class_in_words, FuelLine, FuelTaken, Side, SidePressure};
 use crate::figures::ways::{length_unit, Limit};
 use crate::finding::{Severity, Whose};
-use crate::model::{unit_or, Interval, Run};
+use crate::model::{unit_or, Interval, Run, Start};
 use crate::physics::fuel::{ClimateClass, Fuel};
 use crate::units::{Angle, Temperature, Unit};
 use crate::vocabulary::Kind;
@@ -22,6 +22,7 @@ pub(super) static RULES: &[&Rule] = &[
     &PUMP_MISSING,
     &FUEL_BORE_TRAPS_GAS,
     &FUEL_GRADE_WAXES,
+    &FUEL_DIFFERS,
 ];
 
 const SHEET: &str = "the heater's data sheet";
@@ -797,6 +798,59 @@ tank main
                 )
                 .help("tank a colder grade before that weather comes")
                 .related(cold.written, "the design cold");
+            findings.add(finding);
+        }
+    },
+};
+
+static FUEL_DIFFERS: Rule = Rule {
+    name: "fuel-differs",
+    family: Family::FuelLine,
+    severity: Severity::Error,
+    title: "a heater on a fuel it is not built for",
+    source: "the fuel of the heater's data sheet",
+    explanation:
+        "A diesel burner fed with petrol floods and can flash over; a petrol burner on diesel soots shut. The \
+                  tank that the fuel line starts at must hold what the data sheet says the heater burns.",
+    mend: "Draw from the tank with the right fuel, or fit the heater's other version.",
+    bad: r#"
+tank main
+  fuel          petrol
+  holds         60 L
+  reserve       10 L
+  at            back 3200 mm, left 450 mm, up 250 mm
+"#,
+    good: r#"
+tank main
+  fuel          diesel winter-1
+  holds         60 L
+  reserve       10 L
+  at            back 3200 mm, left 450 mm, up 250 mm
+"#,
+    life_safety: true,
+    find: |findings| {
+        let job = findings.job;
+        if job.header.is_none() {
+            return;
+        }
+        for run in job.runs.iter().filter(|run| run.kind == Kind::FuelLine) {
+            let Start::Tank(tank) = run.start else { continue };
+            let (Some(tank), Some(sheet)) = (job.tanks.get(tank), run.heater.and_then(|heater| job.sheet_of(heater)))
+            else {
+                continue;
+            };
+            let (Some(holds), Some(burns)) = (tank.fuel.fact(), sheet.burns.fact()) else { continue };
+            if holds.value == burns.value {
+                continue;
+            }
+            let (holds_text, burns_text) = (holds.value, burns.value);
+            let finding = findings
+                .at(run.header, format!("`{}` draws {holds_text} and its heater burns {burns_text}", job.reads(run)))
+                .label(format!("draws from `{}`, {holds_text}", tank.name))
+                .limit(burns_text, Whose::Sheet(sheet.name.clone()))
+                .related(holds.written, "the fuel in the tank")
+                .related(burns.written, "the fuel that the data sheet asks for")
+                .help(format!("draw from a tank of {burns_text}, or fit the version for {holds_text}"));
             findings.add(finding);
         }
     },

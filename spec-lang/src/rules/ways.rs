@@ -851,27 +851,11 @@ fn crosses_bodies(job: &Job, run: &Run) -> bool {
 #[cfg(test)]
 pub(super) mod tests {
     use super::*;
-    use crate::analyse;
-    use crate::reading::Reading;
-    use crate::rules::{compose, BENCH_SHEETS};
-    use crate::source::{FileId, Followed, Source};
-    use std::sync::Arc;
-
-    struct Bench;
-
-    impl Source for Bench {
-        fn follow(&self, _: FileId, written: &str) -> Followed {
-            match written {
-                "bench-sheets.dryfit" => Followed::File(FileId(1), Arc::new(Reading::new(BENCH_SHEETS.into()))),
-                _ => Followed::Missing,
-            }
-        }
-    }
+    use crate::bench::judge_example;
 
     /// What an example over the bench job brings up in the two families of lengths: rule, severity, title.
     pub(in crate::rules) fn found(example: &str) -> Vec<(&'static str, Severity, String)> {
-        let reading = Arc::new(Reading::new(compose(example).into()));
-        let analysis = analyse(FileId(0), reading, &Bench, None);
+        let analysis = judge_example(example);
         let families = [Family::Ways, Family::FuelLine];
         let found = analysis.findings.iter().filter(|finding| families.contains(&finding.rule.family));
         found.map(|finding| (finding.rule.name, finding.severity, finding.title.clone())).collect()

@@ -4,10 +4,10 @@ use super::engine::Findings;
 use super::{Family, Rule};
 use crate::figures::supply::{feeds, shown_size, Case, Left, Piece, Supply};
 use crate::finding::{Finding, Severity, Whose};
-use crate::model::{Met, Run, Start};
+use crate::model::{unit_or, Met, Run, Start};
 use crate::physics::fuses::{longest_opening_time, shortest_opening_time, CONTINUOUS_LOAD_SHARE};
 use crate::remedies::conductor::smallest_conductor;
-use crate::units::{rounded, Temperature};
+use crate::units::{rounded, shown_length, Temperature};
 use crate::vocabulary::Kind;
 
 pub(super) static RULES: &[&Rule] = &[
@@ -93,7 +93,8 @@ fn low(findings: &Findings<'_>, supply: &Supply, left: &Left, (number, piece): (
     let ways = if supply.chassis { 1.0 } else { 2.0 };
     let own = piece.ohms_per_metre(copper) * piece.length * ways;
     let size = shown_size(piece);
-    let length = crate::model::unit_or(job.runs.get(supply.run).and_then(|run| run.walk.unit), "m").show(piece.length);
+    let unit = unit_or(job.runs.get(supply.run).and_then(|run| run.walk.unit), "m");
+    let length = shown_length(unit, piece.length);
     let place = piece.size.fact().map_or(piece.place, |fact| fact.used);
     let (figure_text, limit_text) = pair_of_volts(left.voltage, limit);
     let when = match left.case {
@@ -297,7 +298,7 @@ static FEED_WITHOUT_FUSE: Rule = Rule {
                 findings.cannot_judge(run.header, format!("a line of `{}` is not understood and may be its fuse", job.reads(run)));
                 continue;
             }
-            let length = run.walk.length.map(|length| crate::model::unit_or(run.walk.unit, "m").show(length.high));
+            let length = run.walk.length.map(|length| shown_length(unit_or(run.walk.unit, "m"), length.high));
             let long = length.map_or(String::new(), |length| format!(", {length} of it"));
             let rating = wanted.map_or("the rating that the heater's data sheet asks for".to_string(), |fuse| fuse.value.show(fuse.value.nominal));
             let mut finding = findings
@@ -342,7 +343,7 @@ static FUSE_FAR_FROM_BATTERY: Rule = Rule {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
             let Some(fuse) = supply.fuses.first() else { continue };
-            let unit = crate::model::unit_or(job.runs.get(supply.run).and_then(|run| run.walk.unit), "mm");
+            let unit = unit_or(job.runs.get(supply.run).and_then(|run| run.walk.unit), "mm");
             let Some(laid) = fuse.from_battery.filter(|laid| *laid > 0.2 + 1e-9) else { continue };
             let finding = findings
                 .at(fuse.place, format!("{} of cable lie between battery and fuse; 200 mm is the limit", unit.show(laid)))

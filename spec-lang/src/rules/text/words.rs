@@ -294,8 +294,8 @@ pub(super) static SAID_TWICE: Rule = Rule {
     explanation: "What is said once can be relied on; of two sayings one is old. The first stands, the second is not \
                   read.",
     mend: "Take one of the two lines away.",
-    bad: "job \"Bench job\"\n  design-cold   -15 °C\n  design-cold   -25 °C",
-    good: "job \"Bench job\"\n  design-cold   -25 °C",
+    bad: "job \"Bench job\"\n  design-cold   -15 °C\n  design-cold   -20 °C",
+    good: "job \"Bench job\"\n  design-cold   -20 °C",
     life_safety: false,
     find: |findings| {
         each_slip(findings, |findings, seen| {
