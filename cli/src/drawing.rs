@@ -32,7 +32,11 @@ impl<'a> Drawing<'a> {
     /// For the files of an analysis.
     pub(crate) fn new(analysis: &'a Analysis, name: Naming<'a>, width: usize, colour: bool) -> Drawing<'a> {
         let theme = if colour { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
-        let handler = GraphicalReportHandler::new_themed(theme).with_width(width).with_links(false).tab_width(4);
+        let handler = GraphicalReportHandler::new_themed(theme)
+            .with_width(width)
+            .with_links(false)
+            .with_word_splitter(textwrap::WordSplitter::NoHyphenation)
+            .tab_width(4);
         Drawing { analysis, name, width, colour, handler, sources: Vec::new(), locator: Locator::new(analysis) }
     }
 
