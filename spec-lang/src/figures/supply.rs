@@ -267,7 +267,8 @@ pub fn feeds(run: &Run, heater: usize) -> bool {
         && (ends_there || (run.heater == Some(heater) && !ends_elsewhere))
 }
 
-fn supply(job: &Job, heater: usize, number: usize, run: &Run) -> Result<Supply, String> {
+/// The supply of a heater by a cable, or what is missing to compute it. `number` is the cable's place among the runs.
+pub fn supply(job: &Job, heater: usize, number: usize, run: &Run) -> Result<Supply, String> {
     let Start::Battery(battery_number) = run.start else { return Err("it starts at no battery".to_string()) };
     let battery = job.batteries.get(battery_number).ok_or("its battery is not stated")?;
     let sheet = job.sheet_of(heater).ok_or("the heater's data sheet is not stated")?;

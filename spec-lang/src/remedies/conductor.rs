@@ -1,9 +1,10 @@
 //! The smallest stock conductor that passes: the answer to an undersized wire, and to `size ?`.
 
-use crate::figures::supply::Supply;
-use crate::model::{unit_or, Job};
+use crate::figures::supply::{feeds, supply, Supply};
+use crate::model::{unit_or, Conductor, Fact, Job, Met, Stated};
 use crate::physics::conductors::{METRIC_STOCK_SQUARE_MILLIMETRES, STOCK_GAUGES};
-use crate::units::{find_unit, Quantity, WIRE_GAUGE};
+use crate::source::Place;
+use crate::units::{find_unit, Quantity, Unit, WIRE_GAUGE};
 
 /// A size to write.
 #[derive(Clone, Debug)]
@@ -18,6 +19,35 @@ pub struct Choice {
 /// followed stock lists; without one, from the standard sizes, in the system of units that the piece is written in.
 pub fn smallest_conductor(job: &Job, supply: &Supply, piece: usize) -> Option<Choice> {
     let written = supply.pieces.get(piece).and_then(|piece| piece.size.get()).map(|size| size.unit);
+    let size = sizes(job, written).into_iter().find(|size| supply.with_area(piece, size.nominal).passes())?;
+    Some(Choice { value: size, text: size.show(size.nominal) })
+}
+
+/// The size for a `size ?` at a place: the smallest with which every electrical rule passes. `None` where none does,
+/// where something else of the supply is missing, or where no supply has a blank there.
+pub fn fill(job: &Job, blank: Place) -> Option<Choice> {
+    let (number, run) = job.runs.iter().enumerate().find(|(_, run)| {
+        run.steps
+            .iter()
+            .any(|step| matches!(&step.met, Met::Conductor(Conductor { size: Stated::Blank(at), .. }) if *at == blank))
+    })?;
+    let heater = (0..job.heaters.len()).find(|heater| feeds(run, *heater))?;
+    let size = sizes(job, None).into_iter().find(|size| {
+        let mut filled = run.clone();
+        for step in &mut filled.steps {
+            if let Met::Conductor(conductor) = &mut step.met {
+                if matches!(conductor.size, Stated::Blank(at) if at == blank) {
+                    conductor.size = Stated::Is(Fact::here(*size, blank));
+                }
+            }
+        }
+        supply(job, heater, number, &filled).is_ok_and(|supply| supply.passes())
+    })?;
+    Some(Choice { value: size, text: size.show(size.nominal) })
+}
+
+/// The sizes to choose from, smallest first: of the stock lists, else the standard ones.
+fn sizes(job: &Job, written: Option<&'static Unit>) -> Vec<Quantity> {
     let gauge = written.is_some_and(|unit| unit.spelling == WIRE_GAUGE);
     let mut sizes: Vec<Quantity> =
         job.stock("cable").into_iter().filter(|size| (size.unit.spelling == WIRE_GAUGE) == gauge).collect();
@@ -32,6 +62,5 @@ pub fn smallest_conductor(job: &Job, supply: &Supply, piece: usize) -> Option<Ch
         };
         sizes.sort_by(|one, other| one.nominal.total_cmp(&other.nominal));
     }
-    let size = sizes.into_iter().find(|size| supply.with_area(piece, size.nominal).passes())?;
-    Some(Choice { value: size, text: size.show(size.nominal) })
+    sizes
 }

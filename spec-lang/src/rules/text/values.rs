@@ -29,10 +29,14 @@ pub(super) static VALUE_BLANK: Rule = Rule {
                 for arg in reading.args(statement).iter().filter(|arg| arg.value == Value::Blank) {
                     let header = reading.slice(block.header);
                     let title = format!("a blank is still open: `{}` of `{header}`", word.word);
-                    let finding = findings
-                        .at(Place { file: *file, span: arg.span }, title)
-                        .label("to be filled")
-                        .help(format!("have it filled, or write the value, as in `{}`", word.example));
+                    let place = Place { file: *file, span: arg.span };
+                    let mut finding = findings.at(place, title).label("to be filled");
+                    finding = match crate::remedies::conductor::fill(job, place) {
+                        Some(choice) => finding
+                            .help(format!("{} is the smallest stock size that passes", choice.text))
+                            .replace(format!("write {}", choice.text), choice.text, true),
+                        None => finding.help(format!("write the value, as in `{}`", word.example)),
+                    };
                     findings.add(finding);
                 }
             }
