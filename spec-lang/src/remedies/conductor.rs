@@ -32,13 +32,17 @@ pub fn fill(job: &Job, blank: Place) -> Option<Choice> {
             .any(|step| matches!(&step.met, Met::Conductor(Conductor { size: Stated::Blank(at), .. }) if *at == blank))
     })?;
     let heater = (0..job.heaters.len()).find(|heater| feeds(run, *heater))?;
+    let asked = job.sheet_of(heater).map(|sheet| sheet.fuse).unwrap_or_default();
     let size = sizes(job, None).into_iter().find(|size| {
         let mut filled = run.clone();
         for step in &mut filled.steps {
-            if let Met::Conductor(conductor) = &mut step.met {
-                if matches!(conductor.size, Stated::Blank(at) if at == blank) {
+            match &mut step.met {
+                Met::Conductor(conductor) if matches!(conductor.size, Stated::Blank(at) if at == blank) => {
                     conductor.size = Stated::Is(Fact::here(*size, blank));
                 }
+                // A fuse that is still open will be the one that the data sheet asks for.
+                Met::Fuse(fuse) if matches!(fuse.rating, Stated::Blank(_)) => fuse.rating = asked,
+                _ => {}
             }
         }
         supply(job, heater, number, &filled).is_ok_and(|supply| supply.passes())
