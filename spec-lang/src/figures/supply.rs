@@ -62,8 +62,10 @@ pub struct Piece {
     pub size: Stated<Quantity>,
     /// Its data sheet, where it has one.
     pub sheet: Option<String>,
-    /// Resistance of a metre at 20 °C, where the sheet states it.
-    pub ohms_per_metre_at_20: Option<f64>,
+    /// Resistance of a metre of one conductor at 20 °C, Ω/m.
+    pub ohms_per_metre_at_20: f64,
+    /// Whether the cable's data sheet states that resistance.
+    pub measured: bool,
     /// Longest length one way, m.
     pub length: f64,
     /// Insulation rating, kelvin.
@@ -193,7 +195,8 @@ impl Supply {
         let mut other = self.clone();
         if let Some(piece) = other.pieces.get_mut(piece) {
             piece.area = area;
-            piece.ohms_per_metre_at_20 = None;
+            piece.ohms_per_metre_at_20 = ohms_per_metre_at_20(area);
+            piece.measured = false;
         }
         for at in 0..other.left.len() {
             let Some(left) = other.left.get(at) else { continue };
@@ -228,13 +231,14 @@ impl Supply {
 impl Piece {
     /// Resistance of a metre of one conductor at a temperature, Ω/m.
     pub fn ohms_per_metre(&self, copper: Temperature) -> f64 {
-        match self.ohms_per_metre_at_20 {
-            Some(stated) => stated * copper_temperature_factor(copper),
-            None => {
-                resistance_per_length(Area::square_metres(self.area), copper).map_or(0.0, |per| per.in_ohms_per_metre())
-            }
-        }
+        self.ohms_per_metre_at_20 * copper_temperature_factor(copper)
     }
+}
+
+/// Resistance of a metre of a conductor of that area at 20 °C, Ω/m.
+fn ohms_per_metre_at_20(area: f64) -> f64 {
+    let at_20 = resistance_per_length(Area::square_metres(area), Temperature::celsius(20.0));
+    at_20.map_or(0.0, |per| per.in_ohms_per_metre())
 }
 
 pub(super) fn compute(job: &Job, figures: &mut Figures) {
@@ -412,7 +416,10 @@ fn piece(conductor: &Conductor, place: Place, run: &Run, fused: bool) -> Result<
         area,
         size: conductor.size,
         sheet: conductor.sheet.clone(),
-        ohms_per_metre_at_20: conductor.resistance_per_metre.map(|stated| stated.high),
+        ohms_per_metre_at_20: conductor
+            .resistance_per_metre
+            .map_or_else(|| ohms_per_metre_at_20(area), |stated| stated.high),
+        measured: conductor.resistance_per_metre.is_some(),
         length: 0.0,
         insulation: insulation.map_or(Temperature::celsius(DEFAULT_INSULATION).in_kelvin(), |rated| rated.low),
         place,
@@ -520,7 +527,7 @@ fn working(supply: &Supply, left: &Left) -> Vec<Step> {
             ],
             result: per_metre * piece.length * ways,
             unit: "mΩ",
-            source: if piece.ohms_per_metre_at_20.is_some() {
+            source: if piece.measured {
                 "data sheet of the cable; IEC 60028 for temperature"
             } else {
                 "IEC 60228 class 5 maximum or ASTM B258 area, IEC 60028 for temperature"

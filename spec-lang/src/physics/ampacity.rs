@@ -1,6 +1,6 @@
 //! The current a conductor may carry without ageing its insulation, and the short circuit it survives.
 
-use super::conductors::{Gauge, COPPER_RESISTIVITY_AT_20_CELSIUS};
+use super::conductors::{gauge_of, Gauge, COPPER_RESISTIVITY_AT_20_CELSIUS};
 use crate::units::{Area, Current, Temperature, Time, ICE_POINT};
 
 /// Temperature a cable's insulation is rated for.
@@ -101,15 +101,18 @@ pub const REFERENCE_AMBIENT: Temperature = Temperature::kelvin(ICE_POINT.in_kelv
 /// the area (our extrapolation: a thin conductor sheds more heat by its copper than a thick one, so this is low);
 /// thicker than 4/0 it stays. `None` unless the area is positive. Source: 33 CFR 183.425 table 5.
 pub fn tabled_current(area: Area, insulation: InsulationClass) -> Option<Current> {
-    if area.in_square_metres().is_nan() || area <= Area::ZERO {
-        return None;
+    // A rounded gauge area from a printed wire table, 0.1 % off, still counts as the gauge: so many gauges off.
+    const ROUNDED: f64 = 0.0043;
+    if area == Area::square_metres(f64::INFINITY) {
+        return TABLE.last().map(|row| Current::amperes(insulation.pick(row)));
     }
-    let area_of = |row: &Row| Gauge { name: "", number: row.0 }.area();
-    // A rounded gauge area from a printed wire table still counts as the gauge.
-    let reaches = |row: &&Row| area >= area_of(row) * (1.0 - 1e-3);
-    match TABLE.iter().rfind(reaches) {
+    let gauge = gauge_of(area)?;
+    match TABLE.iter().rfind(|row| f64::from(row.0) >= gauge - ROUNDED) {
         Some(row) => Some(Current::amperes(insulation.pick(row))),
-        None => TABLE.first().map(|row| Current::amperes(insulation.pick(row) * (area / area_of(row)))),
+        None => TABLE.first().map(|row| {
+            let thinnest = Gauge { name: "", number: row.0 }.area();
+            Current::amperes(insulation.pick(row) * (area / thinnest))
+        }),
     }
 }
 

@@ -99,10 +99,20 @@ const GAUGE_MATCH: f64 = 1e-3;
 ///
 /// Source of the areas: ASTM B258.
 pub fn gauge_number_of(area: Area) -> Option<i32> {
-    (-3..=24).find(|&number| {
-        let exact = Gauge { name: "", number }.area();
-        (area / exact - 1.0).abs() <= GAUGE_MATCH
-    })
+    let number = gauge_of(area)?.round();
+    let number = (-3..=24).find(|whole| f64::from(*whole) == number)?;
+    let exact = Gauge { name: "", number }.area();
+    ((area / exact - 1.0).abs() <= GAUGE_MATCH).then_some(number)
+}
+
+/// The gauge of an area as a number between the whole ones: n = 36 - 39 ln(d / 0.127 mm) / ln 92, d = √(4 A / π).
+///
+/// `None` unless the area is positive and finite. Source: ASTM B258, turned round.
+pub fn gauge_of(area: Area) -> Option<f64> {
+    let square_millimetres = area.in_square_millimetres();
+    let diameter = (square_millimetres * 4.0 / std::f64::consts::PI).sqrt();
+    (square_millimetres > 0.0 && square_millimetres.is_finite())
+        .then(|| 36.0 - 39.0 * (diameter / 0.127).ln() / 92f64.ln())
 }
 
 /// Factor by which copper's resistance at this temperature exceeds that at 20 °C.
