@@ -87,6 +87,8 @@ pub struct FuseAt {
     pub from_battery: Option<f64>,
     /// The statement.
     pub place: Place,
+    /// Where the rating is written, where that is in the statement itself and not on a data sheet.
+    pub written: Option<Place>,
 }
 
 /// Voltage left at the heater in a stage.
@@ -432,7 +434,8 @@ fn fuse_at(fuse: &Fuse, place: Place, laid: f64) -> Option<FuseAt> {
     let own = fuse.resistance.map(|stated| stated.high);
     let own = own.or_else(|| cold_resistance(Current::amperes(rating.nominal)).map(Resistance::in_ohms))?;
     let holder = fuse.holder.map_or(DEFAULT_HOLDER, |stated| stated.high);
-    Some(FuseAt { rating, resistance: own + holder, from_battery: Some(laid), place })
+    let written = fuse.rating.fact().filter(|fact| fact.written == fact.used).map(|fact| fact.written);
+    Some(FuseAt { rating, resistance: own + holder, from_battery: Some(laid), place, written })
 }
 
 fn list(job: &Job, supply: &Supply, run: &Run, figures: &mut Figures) {

@@ -7,6 +7,8 @@ use crate::figures::ways::{length_unit, Limit};
 use crate::finding::{Severity, Whose};
 use crate::model::{unit_or, Interval, Run, Start};
 use crate::physics::fuel::{ClimateClass, Fuel};
+use crate::source::Place;
+use crate::text::Span;
 use crate::units::{Angle, Temperature, Unit};
 use crate::vocabulary::Kind;
 
@@ -504,6 +506,10 @@ fuel-line of reader
                 });
             if !as_meant {
                 finding.severity = Severity::Warning;
+            } else if let Some(at) = findings.job.text(pump.place).find("down") {
+                let start = pump.place.span.start as usize + at;
+                let place = Place { file: pump.place.file, span: Span::new(start, start + "down".len()) };
+                finding = finding.replace_at("write `up`, and turn the pump over", place, "up", false);
             }
             if let Some(place) = pump.band.as_ref().and_then(|(_, limit)| limit.place) {
                 finding = finding.related(place, "the sheet's band");

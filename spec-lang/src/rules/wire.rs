@@ -2,7 +2,7 @@
 
 use super::engine::Findings;
 use super::{Family, Rule};
-use crate::figures::supply::{feeds, shown_size, Case, Left, Piece, Supply};
+use crate::figures::supply::{feeds, shown_size, Case, FuseAt, Left, Piece, Supply};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{unit_or, Met, Run, Start};
 use crate::physics::fuses::{longest_opening_time, shortest_opening_time, CONTINUOUS_LOAD_SHARE};
@@ -397,7 +397,8 @@ static FUSE_TOO_LARGE_FOR_CABLE: Rule = Rule {
             finding = match (wanted, smallest_conductor(job, supply, number)) {
                 (Some(wanted), _) if wanted.nominal <= allowable => {
                     let text = wanted.show(wanted.nominal);
-                    finding.help(format!("the data sheet asks for {text}, which this cable bears"))
+                    let finding = finding.help(format!("the data sheet asks for {text}, which this cable bears"));
+                    write_fuse(finding, fuse, &text)
                 }
                 (_, Some(choice)) => finding.help(format!("use a smaller fuse, or {}, the smallest stock size that passes", choice.text)),
                 _ => finding.help("use a smaller fuse or a larger conductor"),
@@ -407,7 +408,15 @@ static FUSE_TOO_LARGE_FOR_CABLE: Rule = Rule {
     },
 };
 
-fn fuse_and_weakest(supply: &Supply) -> Option<(&crate::figures::supply::FuseAt, &Piece, f64)> {
+/// Offers to write another rating; whoever takes it must change the fuse too, so it wants a look.
+fn write_fuse(finding: Finding, fuse: &FuseAt, rating: &str) -> Finding {
+    match fuse.written {
+        Some(place) => finding.replace_at(format!("write {rating}"), place, rating, false),
+        None => finding,
+    }
+}
+
+fn fuse_and_weakest(supply: &Supply) -> Option<(&FuseAt, &Piece, f64)> {
     let fuse = supply.fuses.iter().max_by(|one, other| one.rating.nominal.total_cmp(&other.rating.nominal))?;
     let weakest = supply
         .pieces
@@ -471,7 +480,10 @@ static FUSE_TOO_SMALL: Rule = Rule {
                 }
             };
             finding = match sheet.fuse.get() {
-                Some(wanted) => finding.help(format!("the data sheet asks for {}", wanted.show(wanted.nominal))),
+                Some(wanted) => {
+                    let text = wanted.show(wanted.nominal);
+                    write_fuse(finding.help(format!("the data sheet asks for {text}")), fuse, &text)
+                }
                 None => finding.help("use the rating that the heater's maker gives"),
             };
             findings.add(finding);
@@ -513,7 +525,7 @@ static FUSE_NOT_AS_ASKED: Rule = Rule {
                 .limit(text.clone(), Whose::Sheet(sheet.name.clone()))
                 .related(wanted.written, "the fuse that the data sheet asks for")
                 .help(format!("fit {text}"));
-            findings.add(finding);
+            findings.add(write_fuse(finding, fuse, &text));
         }
     },
 };
