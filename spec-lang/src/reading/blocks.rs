@@ -199,7 +199,14 @@ impl<'a> Reader<'a> {
         match self.guess_header(at, first, second) {
             Some(kind) => {
                 self.slip(SlipKind::HeaderGuessed { kind }, first_span(items, span));
+                let before = self.slips.len();
                 self.open_block(Some(kind), significant.line, items, span);
+                // A header that is still being typed lacks its name too; the guess is the one finding of its line.
+                let mut number = 0;
+                self.slips.retain(|slip| {
+                    number += 1;
+                    number <= before || !matches!(slip.kind, SlipKind::HeaderLacks { .. })
+                });
             }
             None => {
                 let near = nearest(first, header_words());
@@ -443,6 +450,10 @@ impl<'a> Reader<'a> {
                 self.slips.push(Slip { kind: SlipKind::HeaderLacks { kind, name: false }, span: place });
                 at = at.max(items.len().min(2));
             }
+        }
+        if matches!(naming, Naming::OfHeater) && block.of.is_none() {
+            // Nobody knows whose it is: it may be the one that some heater seems to lack.
+            self.held = self.held.and(KindSet::of(&[kind]));
         }
         let wants_name = !matches!(naming, Naming::OfHeater | Naming::Anything);
         if wants_name && block.name.is_none() && self.slips.len() == slips_before {
