@@ -4,6 +4,7 @@
 use spec_lang::reading::Reading;
 use spec_lang::report::one_line;
 use spec_lang::source::{FileId, Followed, Source};
+use spec_lang::text::{from_bytes, too_long, LONGEST_FILE};
 use std::borrow::Cow;
 use std::cell::RefCell;
 use std::collections::HashMap;
@@ -11,9 +12,6 @@ use std::fs::File;
 use std::io::{self, Read};
 use std::path::{Component, Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
-
-/// Files this long and longer are refused: no job is, and offsets must fit.
-const TOO_LONG: u64 = 64 << 20;
 
 /// Reads a file that must be text.
 pub(crate) fn read(path: &Path) -> Result<String, String> {
@@ -28,28 +26,15 @@ pub(crate) fn read(path: &Path) -> Result<String, String> {
 
 /// Reads from anything that must be text.
 pub(crate) fn read_from(from: impl Read, expected: u64) -> Result<String, String> {
-    let long = || format!("it is {} MiB or longer, which no job is", TOO_LONG >> 20);
-    if expected >= TOO_LONG {
-        return Err(long());
+    if expected >= LONGEST_FILE {
+        return Err(too_long());
     }
     let mut bytes = Vec::with_capacity(usize::try_from(expected).unwrap_or(0) + 1);
-    from.take(TOO_LONG).read_to_end(&mut bytes).map_err(|error| reason(&error))?;
-    if bytes.len() as u64 >= TOO_LONG {
-        return Err(long());
+    from.take(LONGEST_FILE).read_to_end(&mut bytes).map_err(|error| reason(&error))?;
+    if bytes.len() as u64 >= LONGEST_FILE {
+        return Err(too_long());
     }
-    String::from_utf8(bytes).map_err(|error| not_text(error.as_bytes(), error.utf8_error().valid_up_to()))
-}
-
-/// Says where a file stops being UTF-8.
-fn not_text(bytes: &[u8], good: usize) -> String {
-    let (before, after) = bytes.split_at(good.min(bytes.len()));
-    let line = 1 + before.iter().filter(|byte| **byte == b'\n').count();
-    let first = after.first().copied().unwrap_or(0);
-    let looks = match bytes {
-        [0xff, 0xfe, ..] | [0xfe, 0xff, ..] => "; it looks like UTF-16",
-        _ => "",
-    };
-    format!("it is not UTF-8 text: byte {first:#04x} at offset {good}, in line {line}, does not fit{looks}; save it as UTF-8")
+    from_bytes(bytes)
 }
 
 /// The system's reason, in words where people meet it often.

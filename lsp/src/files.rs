@@ -4,15 +4,13 @@
 use crate::documents::{Open, Text};
 use ropey::Rope;
 use spec_lang::source::{FileId, Followed, Source};
+use spec_lang::text::{from_bytes, too_long, LONGEST_FILE};
 use std::cell::RefCell;
 use std::collections::HashMap;
 use std::path::{Component, Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError, RwLock};
 use std::time::SystemTime;
 use tower_lsp::ls_types::Uri;
-
-/// The longest file read from the disk; the language counts bytes in 32 bits.
-const LONGEST_FILE: u64 = 64 << 20;
 
 /// What makes two addresses the same file.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
@@ -157,11 +155,10 @@ fn read(path: &Path, stamp: Stamp) -> Loaded {
         return Err("it is not an ordinary file".to_string());
     }
     if stamp.is_some_and(|(_, length)| length >= LONGEST_FILE) {
-        return Err(format!("it is {} MiB or longer, which no job is", LONGEST_FILE >> 20));
+        return Err(too_long());
     }
     let bytes = std::fs::read(path).map_err(told)?;
-    let text =
-        String::from_utf8(bytes).map_err(|error| not_text(error.as_bytes(), error.utf8_error().valid_up_to()))?;
+    let text = from_bytes(bytes)?;
     Ok(Arc::new(Text::new(Rope::from_str(&text))))
 }
 
@@ -171,18 +168,6 @@ fn reason(error: &std::io::Error) -> String {
         std::io::ErrorKind::PermissionDenied => "reading it is not permitted".to_string(),
         _ => error.to_string(),
     }
-}
-
-/// Says where a file stops being UTF-8, as the terminal says it.
-fn not_text(bytes: &[u8], good: usize) -> String {
-    let (before, after) = bytes.split_at(good.min(bytes.len()));
-    let line = 1 + before.iter().filter(|byte| **byte == b'\n').count();
-    let first = after.first().copied().unwrap_or(0);
-    let looks = match bytes {
-        [0xff, 0xfe, ..] | [0xfe, 0xff, ..] => "; it looks like UTF-16",
-        _ => "",
-    };
-    format!("it is not UTF-8 text: byte {first:#04x} at offset {good}, in line {line}, does not fit{looks}; save it as UTF-8")
 }
 
 /// Follows `follows` lines for one judgement: open documents first, then the disk, and nothing outside the folders.

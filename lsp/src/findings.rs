@@ -84,15 +84,7 @@ fn shown_at(look: &Look, judged: &Judged, place: Place, used: Option<Place>) -> 
     if let Some(used) = used.filter(|used| used.file == here) {
         return used.span;
     }
-    // Which of the lines leads to the file is not told by the model; with one line there is no doubt.
-    let follows = &look.open.text.reading().follows;
-    let path = look.snapshot.files.path(place.file);
-    let name = path.as_ref().and_then(|path| path.file_name()).map(|name| name.to_string_lossy().into_owned());
-    let reading = judged.analysis.reading(here);
-    let named = name.and_then(|name| {
-        follows.iter().find(|span| reading.is_some_and(|reading| reading.plain_text(**span).ends_with(&name)))
-    });
-    named.or(follows.first()).copied().unwrap_or_default()
+    judged.analysis.job.leads_to(place.file).map(|line| line.span).unwrap_or_default()
 }
 
 fn message(finding: &Finding) -> String {

@@ -282,41 +282,5 @@ impl Snapshot {
 /// The day by the clock, in universal time: a concession ends on the same day everywhere.
 fn today() -> Date {
     let since = SystemTime::now().duration_since(SystemTime::UNIX_EPOCH).unwrap_or_default();
-    date_of(since.as_secs() / 86_400)
-}
-
-/// The day so many days after 1970-01-01, Gregorian calendar; eras of 400 years of 146,097 days, years from March.
-fn date_of(days: u64) -> Date {
-    let days = days + 719_468;
-    let (era, day_of_era) = (days / 146_097, days % 146_097);
-    let year_of_era = (day_of_era - day_of_era / 1_460 + day_of_era / 36_524 - day_of_era / 146_096) / 365;
-    let day_of_year = day_of_era - (365 * year_of_era + year_of_era / 4 - year_of_era / 100);
-    let month_from_march = (5 * day_of_year + 2) / 153;
-    let day = day_of_year - (153 * month_from_march + 2) / 5 + 1;
-    let month = if month_from_march < 10 { month_from_march + 3 } else { month_from_march - 9 };
-    let year = year_of_era + era * 400 + u64::from(month <= 2);
-    Date {
-        year: u16::try_from(year).unwrap_or(u16::MAX),
-        month: u8::try_from(month).unwrap_or(1),
-        day: u8::try_from(day).unwrap_or(1),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn days_fall_on_their_dates() {
-        // POSIX time at midnight of known dates (IEEE Std 1003.1, "seconds since the Epoch").
-        for (seconds, date) in [
-            (0, "1970-01-01"),
-            (951_782_400, "2000-02-29"),
-            (951_868_800, "2000-03-01"),
-            (1_234_483_200, "2009-02-13"),
-            (4_107_542_400, "2100-03-01"),
-        ] {
-            assert_eq!(date_of(seconds / 86_400).to_string(), date);
-        }
-    }
+    Date::after_1970(since.as_secs() / 86_400)
 }

@@ -13,8 +13,6 @@ use std::sync::Arc;
 pub struct Analysis {
     /// The file.
     pub file: FileId,
-    /// The file and all it follows, each once, itself first.
-    pub readings: Vec<(FileId, Arc<Reading>)>,
     /// The job, resolved.
     pub job: Job,
     /// Its figures.
@@ -26,9 +24,14 @@ pub struct Analysis {
 }
 
 impl Analysis {
+    /// The file and all it follows, each once, itself first.
+    pub fn readings(&self) -> &[(FileId, Arc<Reading>)] {
+        &self.job.readings
+    }
+
     /// The reading of a file that takes part.
     pub fn reading(&self, file: FileId) -> Option<&Arc<Reading>> {
-        self.readings.iter().find(|(id, _)| *id == file).map(|(_, reading)| reading)
+        self.readings().iter().find(|(id, _)| *id == file).map(|(_, reading)| reading)
     }
 
     /// The findings that count: those no concession sets aside.
@@ -49,5 +52,5 @@ pub fn analyse(file: FileId, reading: Arc<Reading>, source: &dyn Source, today: 
     let job = Job::resolve(file, reading, source);
     let figures = Figures::of(&job);
     let (findings, not_judged) = rules::judge(&job, &figures, today);
-    Analysis { file, readings: job.readings.clone(), job, figures, findings, not_judged }
+    Analysis { file, job, figures, findings, not_judged }
 }

@@ -28,7 +28,7 @@ fn judge_as(folder: &Folder, path: &std::path::Path, text: &str) -> Analysis {
 fn verdict(analysis: &Analysis) -> Vec<(String, usize)> {
     // The block tells where: with other doubts another leg of the same run may be the nearest.
     let line = |offset: u32| {
-        let reading = &analysis.readings[0].1;
+        let reading = &analysis.readings()[0].1;
         reading.at(offset).0.map_or(reading.tree.line_at(offset), |block| block.first_line as usize)
     };
     let mut out: Vec<(String, usize)> = analysis
@@ -82,7 +82,7 @@ fn a_job_in_other_units_has_the_same_findings() {
     let mut changed = 0;
     for path in jobs() {
         let analysis = folder.judge(&path);
-        let reading = &analysis.readings[0].1;
+        let reading = &analysis.readings()[0].1;
         let mut edits = Vec::new();
         for statement in reading.all_statements().iter().filter(|statement| statement.whole) {
             // A part of `800 x 1900 mm` borrows its unit; a rewrite of one would change the other.
@@ -117,7 +117,7 @@ fn renaming_everything_changes_no_figure_and_no_finding() {
         if !analysis.job.name_faults.is_empty() {
             continue;
         }
-        let reading = &analysis.readings[0].1;
+        let reading = &analysis.readings()[0].1;
         let mut edits = Vec::new();
         for defined in &analysis.job.defined {
             if defined.header.file == analysis.file && !defined.name.is_empty() {
@@ -150,7 +150,7 @@ fn doubt_about_a_length_never_hides_a_finding() {
     for path in jobs() {
         let analysis = folder.judge(&path);
         let before = verdict(&analysis);
-        let reading = &analysis.readings[0].1;
+        let reading = &analysis.readings()[0].1;
         for statement in reading.all_statements().iter().filter(|statement| statement.whole) {
             let leg = statement
                 .word
@@ -186,7 +186,7 @@ fn every_remedy_removes_its_finding_and_touches_one_line() {
     let mut made = 0;
     for path in jobs() {
         let analysis = folder.judge(&path);
-        let text = &analysis.readings[0].1.tree.text;
+        let text = &analysis.readings()[0].1.tree.text;
         let errors = |analysis: &Analysis| {
             analysis.standing().filter(|finding| finding.severity == spec_lang::finding::Severity::Error).count()
         };

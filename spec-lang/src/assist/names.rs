@@ -21,7 +21,7 @@ pub(super) fn names_of(analysis: &Analysis, kinds: KindSet) -> Vec<(String, Stri
     let mut names: Vec<(String, String)> =
         known.map(|known| (known.name.clone(), words_of(known.kind).reads())).collect();
     if kinds.has(Kind::WarmAir) {
-        for (_, reading) in &analysis.readings {
+        for (_, reading) in analysis.readings() {
             names.extend(tees(reading));
         }
     }

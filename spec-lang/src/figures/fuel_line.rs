@@ -1,9 +1,8 @@
 //! The fuel line of each heater: suction side and pressure side of its pump, lift, friction, bubbles, what it holds.
 //! Consumption over a night, and distances from hot pipes, are not in here; nothing is judged.
 use super::ways::{length_unit, sheet_of, sum_of_legs, unbroken, Limit, SheetOf};
-use super::{input, Figure, Figures, Input, Section, Step, Unjudged};
-use crate::model::Whose;
-use crate::model::{unit_or, Fact, Interval, Job, Met, Run, Start, Stated, Stretch, Tank, WayLimit};
+use super::{input, Figure, Figures, Input, Section, Step, Unjudged, DEFAULT_COLD};
+use crate::model::{unit_or, Fact, Interval, Job, Met, Run, Start, Stated, Stretch, Tank, WayLimit, Whose};
 use crate::physics::bore;
 use crate::physics::fuel::{
     critical_bubble_bore, density, kinematic_viscosity, laminar_pressure_loss, peak_flow, static_head, surface_tension,
@@ -16,8 +15,6 @@ use crate::units::{
 use crate::vocabulary::Kind;
 use std::ops::Range;
 
-/// Design cold in °C where the job states none.
-const COLD_WITHOUT_A_WORD: f64 = -20.0;
 /// Climate class where nobody names one that EN 590 knows: one of the thicker fuels.
 const CLASS_WITHOUT_A_WORD: ClimateClass = ClimateClass::B;
 /// How long a stroke of a dosing pump pushes, in s. Common practice, no source.
@@ -752,7 +749,7 @@ fn fuel_of(job: &Job, tank: Option<&Tank>, sheet: SheetOf<'_>) -> Option<FuelTak
         _ => Fuel::Diesel(class.unwrap_or(CLASS_WITHOUT_A_WORD)),
     };
     let cold = job.conditions.design_cold.get();
-    let temperature = cold.map_or(Temperature::celsius(COLD_WITHOUT_A_WORD), |cold| Temperature::kelvin(cold.low));
+    let temperature = cold.map_or(Temperature::celsius(DEFAULT_COLD), |cold| Temperature::kelvin(cold.low));
     let cold_unit = unit_or(cold.map(|cold| cold.unit), "°C");
     Some(FuelTaken { fuel, class, grade, temperature, cold_stated: cold.is_some(), cold_unit })
 }

@@ -11,6 +11,9 @@ pub use working::{input, Figure, Input, Section, Step, Unjudged};
 
 use crate::model::Job;
 
+/// Design cold in °C, taken where the job states none; reports name it. Common practice, no source.
+pub const DEFAULT_COLD: f64 = -20.0;
+
 /// Every figure of a job: typed for the rules, and as a list with its working for readers.
 #[derive(Debug, Default)]
 pub struct Figures {

@@ -1,7 +1,7 @@
 //! The electrical supply of each heater: the voltage left at it in each stage and case, what its conductors may carry,
 //! and what its fuse does. The circuit is kept as numbers, so that another conductor can be tried in it.
 
-use super::{input, Figure, Figures, Section, Step, Unjudged};
+use super::{input, Figure, Figures, Section, Step, Unjudged, DEFAULT_COLD};
 use crate::model::{unit_or, Conductor, End, Fact, Fuse, Job, Met, Run, Stage, Start, Stated};
 use crate::physics::ampacity::{allowable_current, InsulationClass};
 use crate::physics::battery::{freezing_temperature, internal_resistance, open_circuit_voltage, Bank, Chemistry};
@@ -38,8 +38,6 @@ impl Case {
     }
 }
 
-/// Taken where the job states no design cold. Common practice, no source.
-pub const DEFAULT_COLD: f64 = -20.0;
 /// Taken where neither the cable's surroundings nor a design heat are stated: common practice, no source.
 pub const DEFAULT_HOT: f64 = 40.0;
 /// State of charge taken where none is stated: a battery in use, not fresh from the charger. Common practice, no source.
@@ -83,8 +81,8 @@ pub struct FuseAt {
     pub rating: Quantity,
     /// Cold resistance and holder, Ω.
     pub resistance: f64,
-    /// Longest length of conductor between battery and fuse, m; `None` where it is not known.
-    pub from_battery: Option<f64>,
+    /// Longest length of conductor between battery and fuse, m.
+    pub from_battery: f64,
     /// The statement.
     pub place: Place,
     /// Where the rating is written, where that is in the statement itself and not on a data sheet.
@@ -181,7 +179,7 @@ impl Supply {
     }
 
     /// The largest current of any stage, A: pre-heat lasts minutes, long enough to warm a thin conductor.
-    pub fn lasting_current(&self) -> f64 {
+    pub fn largest_current(&self) -> f64 {
         self.left.iter().map(|left| left.current).fold(0.0, f64::max)
     }
 
@@ -216,7 +214,7 @@ impl Supply {
             (Some(lowest), Some(worst)) => worst.voltage >= lowest.value.low,
             _ => true,
         };
-        let carried = self.lasting_current();
+        let carried = self.largest_current();
         voltage
             && self.pieces.iter().all(|piece| {
                 let Some(allowable) = self.allowable(piece) else { return true };
@@ -435,7 +433,7 @@ fn fuse_at(fuse: &Fuse, place: Place, laid: f64) -> Option<FuseAt> {
     let own = own.or_else(|| cold_resistance(Current::amperes(rating.nominal)).map(Resistance::in_ohms))?;
     let holder = fuse.holder.map_or(DEFAULT_HOLDER, |stated| stated.high);
     let written = fuse.rating.fact().filter(|fact| fact.written == fact.used).map(|fact| fact.written);
-    Some(FuseAt { rating, resistance: own + holder, from_battery: Some(laid), place, written })
+    Some(FuseAt { rating, resistance: own + holder, from_battery: laid, place, written })
 }
 
 fn list(job: &Job, supply: &Supply, run: &Run, figures: &mut Figures) {
@@ -488,14 +486,13 @@ fn list(job: &Job, supply: &Supply, run: &Run, figures: &mut Figures) {
         });
     }
     for fuse in &supply.fuses {
-        let Some(laid) = fuse.from_battery else { continue };
         figures.list.push(Figure {
             name: "fuse_distance",
             section: Section::Electrical,
             subject: run.header,
             title: "cable between battery and fuse".to_string(),
             case: "",
-            value: laid,
+            value: fuse.from_battery,
             unit: unit_or(run.walk.unit, "m"),
             rests_on: vec![fuse.place],
             working: Vec::new(),

@@ -1,8 +1,7 @@
 //! Lengths and bends of the routes: exhaust, combustion air, return air, each warm-air outlet, and cables of a supplied
 //! harness, each with the limit that applies. What flows through them is not in here, and nothing is judged.
 use super::{input, Figure, Figures, Section, Step, Unjudged};
-use crate::model::Whose;
-use crate::model::{unit_or, HeaterSheet, Interval, Job, Met, Outlet, Run, Start, WayLimit};
+use crate::model::{unit_or, HeaterSheet, Interval, Job, Met, Outlet, Run, Start, WayLimit, Whose};
 use crate::source::Place;
 use crate::units::{find_unit, Unit};
 use crate::vocabulary::Kind;

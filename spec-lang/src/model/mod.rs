@@ -284,6 +284,8 @@ pub struct Job {
     pub names: Vec<NameUse>,
     /// Names that are missing, doubled or of the wrong kind.
     pub name_faults: Vec<NameFault>,
+    /// Followed files, each with the line of the checked file that led to it first.
+    pub followed: Vec<(FileId, Place)>,
     /// Follows lines that gave no file.
     pub not_followed: Vec<NotFollowed>,
     /// Kinds that a held paragraph or a missing file may hide: what is missing of them is no fault.
@@ -333,6 +335,11 @@ impl Job {
             .collect();
         sizes.sort_by(|one, other| one.nominal.total_cmp(&other.nominal));
         sizes
+    }
+
+    /// The line of the checked file that leads to a followed file.
+    pub fn leads_to(&self, file: FileId) -> Option<Place> {
+        self.followed.iter().find(|(known, _)| *known == file).map(|(_, line)| *line)
     }
 
     /// The text of a place.

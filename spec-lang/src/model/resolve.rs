@@ -26,10 +26,10 @@ const DEEPEST: usize = 64;
 impl Job {
     /// Resolves a file with all it follows.
     pub fn resolve(file: FileId, reading: Arc<Reading>, source: &dyn Source) -> Job {
-        let mut gathered = Gathered { readings: vec![(file, Arc::clone(&reading))], not_followed: Vec::new() };
+        let mut gathered =
+            Gathered { readings: vec![(file, Arc::clone(&reading))], followed: Vec::new(), not_followed: Vec::new() };
         gathered.follow_all(file, &reading, source, &mut vec![file], None);
-        let Gathered { readings, not_followed } = gathered;
-        let mut builder = Builder::new(file, readings, not_followed);
+        let mut builder = Builder::new(file, gathered);
         let shared: Vec<(FileId, Arc<Reading>)> = builder.job.readings.clone();
         builder.define(&shared);
         builder.read_things(&shared);
@@ -42,6 +42,7 @@ impl Job {
 
 struct Gathered {
     readings: Vec<(FileId, Arc<Reading>)>,
+    followed: Vec<(FileId, Place)>,
     not_followed: Vec<NotFollowed>,
 }
 
@@ -66,6 +67,7 @@ impl Gathered {
                 Followed::File(next, followed) => {
                     if !self.readings.iter().any(|(known, _)| *known == next) {
                         self.readings.push((next, Arc::clone(&followed)));
+                        self.followed.push((next, via));
                         chain.push(next);
                         self.follow_all(next, &followed, source, chain, Some(via));
                         chain.pop();
@@ -85,7 +87,7 @@ struct Builder {
     job: Job,
     index: Index,
     axes: Axes,
-    /// For each run, the port it starts at, where it has one.
+    /// The block of each run, in the order of the runs: its file, and its number there.
     run_blocks: Vec<(FileId, usize)>,
 }
 
@@ -97,7 +99,7 @@ fn each_block(readings: &[(FileId, Arc<Reading>)]) -> impl Iterator<Item = (Said
 }
 
 impl Builder {
-    fn new(file: FileId, readings: Vec<(FileId, Arc<Reading>)>, not_followed: Vec<NotFollowed>) -> Builder {
+    fn new(file: FileId, Gathered { readings, followed, not_followed }: Gathered) -> Builder {
         let mut hidden = readings.iter().fold(KindSet::NONE, |held, (_, reading)| held.and(reading.held));
         if !not_followed.iter().all(|fault| fault.fault == FollowFault::Loop) {
             // A file that could not be read may hold any of the things a workshop file is for.
@@ -130,6 +132,7 @@ impl Builder {
             defined: Vec::new(),
             names: Vec::new(),
             name_faults: Vec::new(),
+            followed,
             not_followed,
             hidden,
         };
@@ -188,9 +191,8 @@ impl Builder {
                     }
                     continue;
                 }
-            } else if kind != Kind::WarmAir && kind.is_run() {
-                // "exhaust" without its heater: still walked, so that its own lines are checked.
-            } else {
+            } else if !kind.is_run() || kind == Kind::WarmAir {
+                // Nobody can mean it. Any other run is still walked without a name, so that its own lines are checked.
                 continue;
             }
             if kind.is_run() {

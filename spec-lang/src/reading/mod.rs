@@ -72,6 +72,26 @@ impl Date {
     }
 }
 
+impl Date {
+    /// The day so many days after 1970-01-01; eras of 400 years of 146,097 days, years counted from March. The edges ask
+    /// the clock, the language only counts. Years past 65535 are held there.
+    pub fn after_1970(days: u64) -> Date {
+        let days = days.saturating_add(719_468);
+        let (era, day_of_era) = (days / 146_097, days % 146_097);
+        let year_of_era = (day_of_era - day_of_era / 1_460 + day_of_era / 36_524 - day_of_era / 146_096) / 365;
+        let day_of_year = day_of_era - (365 * year_of_era + year_of_era / 4 - year_of_era / 100);
+        let month_from_march = (5 * day_of_year + 2) / 153;
+        let day = day_of_year - (153 * month_from_march + 2) / 5 + 1;
+        let month = if month_from_march < 10 { month_from_march + 3 } else { month_from_march - 9 };
+        let year = year_of_era + era * 400 + u64::from(month <= 2);
+        Date {
+            year: u16::try_from(year).unwrap_or(u16::MAX),
+            month: u8::try_from(month).unwrap_or(1),
+            day: u8::try_from(day).unwrap_or(1),
+        }
+    }
+}
+
 impl std::fmt::Display for Date {
     fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         write!(out, "{:04}-{:02}-{:02}", self.year, self.month, self.day)

@@ -175,3 +175,33 @@ proptest! {
         }
     }
 }
+
+/// Days since 1970 from `date --date=… +%s` of GNU coreutils, divided by 86,400.
+#[test]
+fn days_are_counted_as_the_calendar_does() {
+    let known = [
+        (0, "1970-01-01"),
+        (58, "1970-02-28"),
+        (11_016, "2000-02-29"),
+        (20_782, "2026-11-25"),
+        (47_540, "2100-02-28"),
+        (47_541, "2100-03-01"),
+    ];
+    for (days, written) in known {
+        assert_eq!(Date::after_1970(days).to_string(), written);
+    }
+}
+
+/// POSIX time at midnight of known dates (IEEE Std 1003.1, "seconds since the Epoch").
+#[test]
+fn days_fall_on_their_dates() {
+    for (seconds, date) in [
+        (0, "1970-01-01"),
+        (951_782_400, "2000-02-29"),
+        (951_868_800, "2000-03-01"),
+        (1_234_483_200, "2009-02-13"),
+        (4_107_542_400, "2100-03-01"),
+    ] {
+        assert_eq!(Date::after_1970(seconds / 86_400).to_string(), date);
+    }
+}

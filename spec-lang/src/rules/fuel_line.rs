@@ -1,6 +1,6 @@
 //! Rules about the fuel line and its pump: lengths, lifts, pressures, tilt, bubbles, and the grade against the cold.
 //! Distances from the exhaust are judged with the exhaust.
-use super::ways::{above, allows, joined, limited, Broken};
+use super::ways::{above, allows, joined, lengths, limited, Broken, SHEET, SHEET_OR_PRACTICE};
 use super::{Family, Findings, Rule};
 use crate::figures::fuel_line::{class_in_words, FuelLine, FuelTaken, Side, SidePressure};
 use crate::figures::ways::{length_unit, Limit};
@@ -27,18 +27,11 @@ pub(super) static RULES: &[&Rule] = &[
     &FUEL_DIFFERS,
 ];
 
-const SHEET: &str = "the heater's data sheet";
-const SHEET_OR_PRACTICE: &str = "the heater's data sheet, else common practice (no source)";
-
 /// Each fuel line of a job, with its run; none in a workshop file.
 fn lines_of<'a>(findings: &Findings<'a>) -> impl Iterator<Item = (&'a Run, &'a FuelLine)> {
     let (job, figures) = (findings.job, findings.figures);
     let lines = figures.fuel_lines.iter().filter(move |_| job.header.is_some());
     lines.filter_map(|line| job.runs.get(line.run).map(|run| (run, line)))
-}
-
-fn lengths(unit: &'static Unit) -> impl Fn(f64) -> &'static Unit {
-    move |metres| length_unit(unit, metres)
 }
 
 fn too_long<'a>(side: &'a Side, unit: &'static Unit) -> Option<(Broken, &'a Limit)> {

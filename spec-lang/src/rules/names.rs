@@ -1,10 +1,12 @@
 //! Rules on names, data sheets and followed files.
 
 use super::engine::Findings;
+use super::text::{either, with_article};
 use super::{Family, Rule};
 use crate::finding::{Severity, Whose};
 use crate::model::{FollowFault, NameFaultKind};
 use crate::vocabulary::{words_of, KindSet};
+use std::collections::HashSet;
 
 pub(super) static RULES: &[&Rule] = &[
     &NAME_NOT_FOUND,
@@ -19,22 +21,7 @@ pub(super) static RULES: &[&Rule] = &[
 
 /// `a heater, a tank or a battery`
 fn one_of(kinds: KindSet) -> String {
-    let names: Vec<String> = kinds
-        .iter()
-        .map(|kind| {
-            let name = words_of(kind).reads();
-            if name.starts_with(['a', 'e', 'i', 'o', 'u']) {
-                format!("an {name}")
-            } else {
-                format!("a {name}")
-            }
-        })
-        .collect();
-    match names.as_slice() {
-        [] => "anything".to_string(),
-        [only] => only.clone(),
-        [first @ .., last] => format!("{} or {last}", first.join(", ")),
-    }
+    either(&kinds.iter().map(|kind| with_article(&words_of(kind).reads())).collect::<Vec<String>>())
 }
 
 static NAME_NOT_FOUND: Rule = Rule {
@@ -84,7 +71,7 @@ static NAME_TWICE: Rule = Rule {
             let NameFaultKind::Twice { kind, first } = &fault.kind else { continue };
             let name = job.text(fault.place).to_string();
             let finding = findings
-                .at(fault.place, format!("`{name}` is already the name of a {}", words_of(*kind).reads()))
+                .at(fault.place, format!("`{name}` is already the name of {}", with_article(&words_of(*kind).reads())))
                 .label("this block is not read")
                 .limit("1 block of a kind and name", Whose::Language)
                 .related(*first, "the first stands")
@@ -241,9 +228,9 @@ static SHEET_NOT_USED: Rule = Rule {
         if job.header.is_none() {
             return;
         }
+        let used: HashSet<usize> = job.names.iter().filter_map(|name| name.target).collect();
         for (number, defined) in job.defined.iter().enumerate() {
-            let used = job.names.iter().any(|name| name.target == Some(number));
-            if defined.kind.is_sheet() && defined.header.file == job.file && !used {
+            if defined.kind.is_sheet() && defined.header.file == job.file && !used.contains(&number) {
                 let finding = findings
                     .at(defined.name_place, format!("data sheet `{}` is used 0 times in this job", defined.name))
                     .label("nothing names it")

@@ -25,9 +25,9 @@ pub(super) static RULES: &[&Rule] = &[
 ];
 
 /// The source of a limit that only a sheet states.
-const SHEET: &str = "the heater's data sheet";
+pub(super) const SHEET: &str = "the heater's data sheet";
 /// The source of a limit that common practice states where the sheet does not.
-const SHEET_OR_PRACTICE: &str = "the heater's data sheet, else common practice (no source)";
+pub(super) const SHEET_OR_PRACTICE: &str = "the heater's data sheet, else common practice (no source)";
 
 /// A value that breaks a limit: how gravely, and in words.
 pub(super) struct Broken {
@@ -127,7 +127,8 @@ pub(super) fn joined(parts: &[&str]) -> String {
     parts.iter().filter(|part| !part.is_empty()).copied().collect::<Vec<&str>>().join("; ")
 }
 
-fn lengths(unit: &'static Unit) -> impl Fn(f64) -> &'static Unit {
+/// Picks the unit to read a length in, near the author's.
+pub(super) fn lengths(unit: &'static Unit) -> impl Fn(f64) -> &'static Unit {
     move |metres| length_unit(unit, metres)
 }
 

@@ -3,11 +3,12 @@
 use super::engine::Findings;
 use super::{Family, Rule};
 use crate::figures::supply::{feeds, shown_size, Case, FuseAt, Left, Piece, Supply};
+use crate::figures::ways::length_unit;
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{unit_or, Met, Run, Start};
 use crate::physics::fuses::{longest_opening_time, shortest_opening_time, CONTINUOUS_LOAD_SHARE};
 use crate::remedies::conductor::smallest_conductor;
-use crate::units::{rounded, shown_length, Temperature};
+use crate::units::{rounded, Temperature};
 use crate::vocabulary::Kind;
 
 pub(super) static RULES: &[&Rule] = &[
@@ -94,7 +95,7 @@ fn low(findings: &Findings<'_>, supply: &Supply, left: &Left, (number, piece): (
     let own = piece.ohms_per_metre(copper) * piece.length * ways;
     let size = shown_size(piece);
     let unit = unit_or(job.runs.get(supply.run).and_then(|run| run.walk.unit), "m");
-    let length = shown_length(unit, piece.length);
+    let length = length_unit(unit, piece.length).show(piece.length);
     let place = piece.size.fact().map_or(piece.place, |fact| fact.used);
     let (figure_text, limit_text) = pair_of_volts(left.voltage, limit);
     let when = match left.case {
@@ -244,7 +245,7 @@ static CABLE_OVERLOADED: Rule = Rule {
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
-            let carried = supply.lasting_current();
+            let carried = supply.largest_current();
             for piece in &supply.pieces {
                 let Some(allowable) = supply.allowable(piece).filter(|allowable| carried > *allowable) else { continue };
                 let place = piece.size.fact().map_or(piece.place, |fact| fact.used);
@@ -298,7 +299,8 @@ static FEED_WITHOUT_FUSE: Rule = Rule {
                 findings.cannot_judge(run.header, format!("a line of `{}` is not understood and may be its fuse", job.reads(run)));
                 continue;
             }
-            let length = run.walk.length.map(|length| shown_length(unit_or(run.walk.unit, "m"), length.high));
+            let unit = unit_or(run.walk.unit, "m");
+            let length = run.walk.length.map(|length| length_unit(unit, length.high).show(length.high));
             let long = length.map_or(String::new(), |length| format!(", {length} of it"));
             let rating = wanted.map_or("the rating that the heater's data sheet asks for".to_string(), |fuse| fuse.value.show(fuse.value.nominal));
             let mut finding = findings
@@ -344,7 +346,10 @@ static FUSE_FAR_FROM_BATTERY: Rule = Rule {
         for supply in &figures.supplies {
             let Some(fuse) = supply.fuses.first() else { continue };
             let unit = unit_or(job.runs.get(supply.run).and_then(|run| run.walk.unit), "mm");
-            let Some(laid) = fuse.from_battery.filter(|laid| *laid > 0.2 + 1e-9) else { continue };
+            let laid = fuse.from_battery;
+            if laid <= 0.2 + 1e-9 {
+                continue;
+            }
             let finding = findings
                 .at(fuse.place, format!("{} of cable lie between battery and fuse; 200 mm is the limit", unit.show(laid)))
                 .label(format!("{} from the battery", unit.show(laid)))
@@ -372,7 +377,7 @@ static FUSE_TOO_LARGE_FOR_CABLE: Rule = Rule {
             let Some((fuse, piece, allowable)) = fuse_and_weakest(supply) else { continue };
             let rating = fuse.rating.nominal;
             // A cable that its own load overheats is told of by that load.
-            if rating <= allowable || supply.lasting_current() > allowable {
+            if rating <= allowable || supply.largest_current() > allowable {
                 continue;
             }
             let past_both = rating > 1.5 * allowable;

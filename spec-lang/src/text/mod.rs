@@ -56,6 +56,31 @@ impl Span {
     }
 }
 
+/// Files this long and longer are refused at the edges: no job is, and offsets must fit.
+pub const LONGEST_FILE: u64 = 64 << 20;
+
+/// Why a file of [`LONGEST_FILE`] or more is not read.
+pub fn too_long() -> String {
+    format!("it is {} MiB or longer, which no job is", LONGEST_FILE >> 20)
+}
+
+/// The text that a file's bytes are, or why they are none: where they stop being UTF-8.
+pub fn from_bytes(bytes: Vec<u8>) -> Result<String, String> {
+    String::from_utf8(bytes).map_err(|error| {
+        let (bytes, good) = (error.as_bytes(), error.utf8_error().valid_up_to());
+        let (before, after) = bytes.split_at(good.min(bytes.len()));
+        let line = 1 + before.iter().filter(|byte| **byte == b'\n').count();
+        let first = after.first().copied().unwrap_or(0);
+        let looks = match bytes {
+            [0xff, 0xfe, ..] | [0xfe, 0xff, ..] => "; it looks like UTF-16",
+            _ => "",
+        };
+        format!(
+            "it is not UTF-8 text: byte {first:#04x} at offset {good}, in line {line}, does not fit{looks}; save it as UTF-8"
+        )
+    })
+}
+
 /// One replacement in a text.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Edit {

@@ -252,15 +252,6 @@ impl Unit {
     }
 }
 
-/// A length along a run as a fitter reads it: in the author's unit, and in metres from a metre up where that is metric.
-pub fn shown_length(unit: &Unit, metres: f64) -> String {
-    let small = matches!(unit.symbol, "mm" | "cm") && metres.abs() >= 1.0;
-    match find_unit("m").filter(|_| small) {
-        Some(metre) => metre.show(metres),
-        None => unit.show(metres),
-    }
-}
-
 /// A number rounded to three significant figures (whole numbers above 100 kept whole), without trailing zeros.
 pub fn rounded(value: f64) -> String {
     if !value.is_finite() {

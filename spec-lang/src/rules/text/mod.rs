@@ -96,7 +96,7 @@ fn each_slip(findings: &mut Findings<'_>, say: impl Fn(&Findings<'_>, &Seen<'_>)
 }
 
 /// A noun with its article.
-fn with_article(noun: &str) -> String {
+pub(super) fn with_article(noun: &str) -> String {
     let article = if noun.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
     format!("{article} {noun}")
 }
@@ -111,8 +111,12 @@ fn a_kind(kind: Kind) -> String {
 
 /// `` `a`, `b` or `c` ``
 fn listed<'w>(words: impl Iterator<Item = &'w str>) -> String {
-    let words: Vec<String> = words.map(|word| format!("`{word}`")).collect();
-    match words.as_slice() {
+    either(&words.map(|word| format!("`{word}`")).collect::<Vec<String>>())
+}
+
+/// `this, that or the other`; empty for nothing.
+pub(super) fn either(words: &[String]) -> String {
+    match words {
         [] => String::new(),
         [only] => only.clone(),
         [first @ .., last] => format!("{} or {last}", first.join(", ")),
