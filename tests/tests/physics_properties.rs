@@ -315,6 +315,13 @@ proptest! {
     }
 }
 
+/// An area so small that its resistance is past all numbers, at a cold that takes all resistance away: once found at
+/// random, nought times the infinite.
+#[test]
+fn a_conductor_too_thin_for_numbers_has_no_resistance_to_tell() {
+    assert!(conductors::resistance_per_length(square(9.132494727100978e-308), celsius(-900_797.0)).is_none());
+}
+
 #[test]
 fn the_stock_lists_run_from_thin_to_thick() {
     assert!(METRIC.is_sorted_by(|one, other| one < other));

@@ -15,7 +15,7 @@ use crate::units::{
 use crate::vocabulary::Kind;
 use std::ops::Range;
 
-/// Climate class where nobody names one that EN 590 knows: one of the thicker fuels.
+/// Climate class where nobody names one that EN 590 knows: one of the thicker fuels. Common practice, no source.
 const CLASS_WITHOUT_A_WORD: ClimateClass = ClimateClass::B;
 /// How long a stroke of a dosing pump pushes, in s. Common practice, no source.
 const STROKE_TIME: f64 = 0.030;

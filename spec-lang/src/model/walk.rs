@@ -81,7 +81,7 @@ pub struct Walk {
     pub unit: Option<&'static Unit>,
 }
 
-/// What a walk may be off at a stated place without a word: hand measurement of a run.
+/// What a walk may be off at a stated place without a word: hand measurement of a run. Common practice, no source.
 const SLACK: f64 = 0.06;
 
 /// How a vehicle's words turn into axes.

@@ -142,7 +142,8 @@ pub fn copper_resistance_per_length(area: Area, temperature: Temperature) -> Opt
 /// above ρ / A and the larger of the two, and a size between two listed ones is read on the power law that joins
 /// them. Below 0.5 mm² and above 120 mm² the ratio to ρ / A of the end of the list is kept.
 ///
-/// `None` unless the area is positive and finite; temperature from -60 °C to 200 °C. Sources: IEC 60028:1925 (resistivity, coefficient), ASTM B258 (gauges),
+/// `None` unless the area is positive and finite, and not so small that its resistance is past all numbers; temperature
+/// from -60 °C to 200 °C. Sources: IEC 60028:1925 (resistivity, coefficient), ASTM B258 (gauges),
 /// IEC 60228:2004 table 3 class 5.
 pub fn resistance_per_length(area: Area, temperature: Temperature) -> Option<ResistancePerLength> {
     let metal = copper_resistance_per_length(area, temperature)?;
@@ -154,7 +155,7 @@ pub fn resistance_per_length(area: Area, temperature: Temperature) -> Option<Res
     let listed = square_millimetres.clamp(smallest, largest);
     let limit = interpolation::power_law(&CLASS_5_MAXIMUM, listed) * (listed / square_millimetres);
     let at_20 = ResistancePerLength::ohms_per_kilometre(limit);
-    Some(at_20 * copper_temperature_factor(temperature))
+    limit.is_finite().then(|| at_20 * copper_temperature_factor(temperature))
 }
 
 /// Resistance of a conductor pair: out along one length, back along another, each of its own size.
