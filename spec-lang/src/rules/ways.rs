@@ -790,7 +790,7 @@ fuel-line of reader
         }
         for run in job.runs.iter().filter(|run| run.kind != Kind::KeepClear && !job.hidden.has(run.kind)) {
             let open = run.end.is_none() && !run.walk.stretches.is_empty();
-            let leads_on = run.steps.iter().any(|step| matches!(step.met, Met::Outlet(_) | Met::Tee(_) | Met::Gap));
+            let leads_on = run.steps.iter().any(|step| matches!(step.met, Met::Outlet(_) | Met::Tee(..) | Met::Gap));
             if !open || leads_on || says(job, run.header, "ends") || says(job, run.header, "outlet") {
                 continue;
             }
