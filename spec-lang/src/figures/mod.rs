@@ -29,6 +29,8 @@ pub struct Figures {
     pub ways: Vec<ways::Way>,
     /// Distances of each exhaust from what it must stay away from.
     pub clearances: Vec<clearances::Clearance>,
+    /// What burns in each heater and what leaves it.
+    pub burners: Vec<combustion::Burner>,
     /// The return air of each heater.
     pub returns: Vec<return_air::ReturnAir>,
     /// All figures, in the order of the sections, each with its working.

@@ -102,7 +102,7 @@ pub fn altitude_of_standard_density(density: Density) -> Option<Length> {
 pub fn thermal_conductivity(temperature: Temperature) -> ThermalConductivity {
     let kelvin = temperature.in_kelvin().max(30.0);
     ThermalConductivity::watts_per_metre_kelvin(
-        2.64638e-3 * kelvin.powf(1.5) / (kelvin + 245.4 * 10.0_f64.powf(-12.0 / kelvin)),
+        2.64638e-3 * kelvin * kelvin.sqrt() / (kelvin + 245.4 * (-12.0 * std::f64::consts::LN_10 / kelvin).exp()),
     )
 }
 
@@ -112,7 +112,7 @@ pub fn thermal_conductivity(temperature: Temperature) -> ThermalConductivity {
 /// Source: Sutherland's law, US Standard Atmosphere 1976, eq. 51.
 pub fn dynamic_viscosity(temperature: Temperature) -> DynamicViscosity {
     let kelvin = temperature.in_kelvin().max(1.0);
-    DynamicViscosity::pascal_seconds(1.458e-6 * kelvin.powf(1.5) / (kelvin + 110.4))
+    DynamicViscosity::pascal_seconds(1.458e-6 * kelvin * kelvin.sqrt() / (kelvin + 110.4))
 }
 
 /// Heat that warms an air flow of this density by a difference: ρ V̇ c_p ΔT.

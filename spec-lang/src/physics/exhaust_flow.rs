@@ -17,6 +17,9 @@ const STEFAN_BOLTZMANN: f64 = 5.670_374_419e-8;
 /// Prandtl number taken for exhaust gas and air from -40 °C to 600 °C: 0.70 (0.68 to 0.72).
 /// Source: Lemmon et al. 2000, reference equation of air.
 const PRANDTL: f64 = 0.70;
+/// 0.70^(2/3), and (1 + (0.559 / 0.70)^(9/16))^(8/27): the parts of the two correlations that only the Prandtl number makes.
+const PRANDTL_TO_TWO_THIRDS: f64 = 0.788_373_5;
+const PRANDTL_OUTSIDE: f64 = 1.205_898_8;
 
 /// Nusselt number of laminar flow in a round pipe of even wall temperature, far from its inlet: 3.66.
 /// Source: Incropera, Fundamentals of Heat and Mass Transfer, eq. 8.55.
@@ -39,7 +42,7 @@ pub const CONDUCTIVITY_OF_LAGGING: ThermalConductivity = ThermalConductivity::wa
 fn turbulent_nusselt(reynolds: f64) -> f64 {
     let factor = (0.79 * reynolds.ln() - 1.64).powi(-2);
     let eighth = factor / 8.0;
-    eighth * (reynolds - 1000.0) * PRANDTL / (1.0 + 12.7 * eighth.sqrt() * (PRANDTL.powf(2.0 / 3.0) - 1.0))
+    eighth * (reynolds - 1000.0) * PRANDTL / (1.0 + 12.7 * eighth.sqrt() * (PRANDTL_TO_TWO_THIRDS - 1.0))
 }
 
 /// Nusselt number of gas in a long smooth round pipe: 3.66 below Re 2300, Gnielinski's above Re 4000, straight between.
@@ -97,8 +100,7 @@ pub fn outside_film(
     let diameter = outside.in_metres();
     let rayleigh = super::fuel::STANDARD_GRAVITY * (hot - cold).abs() * diameter.powi(3) * PRANDTL
         / (film.in_kelvin() * viscosity * viscosity);
-    let prandtl_part = (1.0 + (0.559 / PRANDTL).powf(9.0 / 16.0)).powf(8.0 / 27.0);
-    let nusselt = (0.60 + 0.387 * rayleigh.powf(1.0 / 6.0) / prandtl_part).powi(2);
+    let nusselt = (0.60 + 0.387 * rayleigh.sqrt().cbrt() / PRANDTL_OUTSIDE).powi(2);
     let rising = nusselt * air::thermal_conductivity(film).in_watts_per_metre_kelvin() / diameter;
     let radiated = emissivity.clamp(0.0, 1.0) * STEFAN_BOLTZMANN * (hot * hot + cold * cold) * (hot + cold);
     Some(ThermalTransmittance::watts_per_square_metre_kelvin(rising + radiated))
@@ -160,7 +162,7 @@ pub fn wall(pipe: Pipe, flow: MassFlow, gas: Temperature, air: Temperature) -> O
         let next = air.in_kelvin() + difference * of_air / (of_gas + of_lagging + of_air);
         let step = 0.7 * (next - surface);
         surface += step;
-        if step.abs() < 0.02 {
+        if step.abs() < 0.1 {
             break;
         }
     }

@@ -224,7 +224,8 @@ static EXHAUST_NEAR_OTHER: Rule = Rule {
     family: Family::Exhaust,
     severity: Severity::Warning,
     title: "an exhaust pipe near what burns or melts",
-    source: "common practice, no source: 100 mm bare, 50 mm lagged, shielded or with the floor between",
+    source: "the data sheet's `exhaust-clear-of` tyre, wiring, plastic or timber; else common practice, no source: 100 mm bare, \
+             50 mm lagged, shielded or with the floor between",
     explanation:
         "Cables, plastic, timber, tyres and air springs char or melt beside the pipe; a fuel tank is worse and \
                   counts as an error.",
@@ -287,21 +288,21 @@ static CARBON_MONOXIDE_ALARM_MISSING: Rule = Rule {
 };
 
 /// Runs of a kind with their numbers, where the file is a job at all.
-fn runs(job: &Job, kind: Kind) -> impl Iterator<Item = (usize, &Run)> {
+pub(super) fn runs(job: &Job, kind: Kind) -> impl Iterator<Item = (usize, &Run)> {
     let judged = job.header.is_some();
     job.runs.iter().enumerate().filter(move |(_, run)| judged && run.kind == kind)
 }
 
 /// Whether people are in a space. What is not stated counts as lived in.
-fn lived_in(space: &Space) -> bool {
+pub(super) fn lived_in(space: &Space) -> bool {
     !matches!(space.usage.get(), Some(&"load") | Some(&"plant"))
 }
 
-fn unit_of(run: &Run) -> &'static Unit {
+pub(super) fn unit_of(run: &Run) -> &'static Unit {
     unit_or(run.walk.unit, "mm")
 }
 
-fn end_place(run: &Run) -> Place {
+pub(super) fn end_place(run: &Run) -> Place {
     run.end.as_ref().map_or(run.header, |end| end.written)
 }
 
@@ -329,7 +330,7 @@ fn exhaust_missing(findings: &mut Findings<'_>) {
 }
 
 /// The space that the open end of an exhaust lies in: as its author says, or by the space's outline.
-fn gas_ends_in(job: &Job, run: &Run) -> Option<usize> {
+pub(super) fn gas_ends_in(job: &Job, run: &Run) -> Option<usize> {
     let by_outline = || open_end(run).and_then(|end| within_space(job, run, end)).map(|(space, _)| space);
     ends_in(run).or_else(by_outline)
 }
@@ -460,7 +461,7 @@ fn rises_into(job: &Job, clearance: &Clearance) -> bool {
         && clearance.below - doubt <= BELOW_WINDOW
 }
 
-fn opening_is_lived_in(job: &Job, opening: usize) -> bool {
+pub(super) fn opening_is_lived_in(job: &Job, opening: usize) -> bool {
     let into = job.openings.get(opening).and_then(|opening| opening.into);
     into.and_then(|space| job.spaces.get(space)).is_none_or(lived_in)
 }
@@ -500,11 +501,18 @@ fn exhaust_below_opening_window(findings: &mut Findings<'_>) {
     }
 }
 
+/// The space that a step of an exhaust lies in: that of its heater up to the first passage, or by the space's outline.
+pub(super) fn space_of_step(job: &Job, run: &Run, number: usize) -> Option<usize> {
+    let passage = run.steps.iter().position(|step| matches!(step.met, Met::Passage(_)));
+    let stands_in = run.heater.and_then(|heater| job.heaters.get(heater)).and_then(|heater| heater.stands_in.get());
+    let here = run.walk.after.get(number).copied().flatten();
+    let by_outline = || here.and_then(|here| within_space(job, run, here)).map(|(space, _)| space);
+    passage.filter(|passage| number < *passage).and(stands_in.copied().flatten()).or_else(by_outline)
+}
+
 fn exhaust_joint_inside(findings: &mut Findings<'_>) {
     let job = findings.job;
     for (_, run) in runs(job, Kind::Exhaust) {
-        let passage = run.steps.iter().position(|step| matches!(step.met, Met::Passage { .. }));
-        let stands_in = run.heater.and_then(|heater| job.heaters.get(heater)).and_then(|heater| heater.stands_in.get());
         for (number, step) in run.steps.iter().enumerate() {
             let what = match &step.met {
                 Met::Joint(..) => "joint",
@@ -513,9 +521,7 @@ fn exhaust_joint_inside(findings: &mut Findings<'_>) {
                 _ => continue,
             };
             let here = run.walk.after.get(number).copied().flatten();
-            let by_outline = here.and_then(|here| within_space(job, run, here)).map(|(space, _)| space);
-            let before_passage = passage.filter(|passage| number < *passage).and(stands_in.copied().flatten());
-            let Some(space) = before_passage.or(by_outline).and_then(|space| job.spaces.get(space)) else { continue };
+            let Some(space) = space_of_step(job, run, number).and_then(|space| job.spaces.get(space)) else { continue };
             let where_it_is =
                 here.map_or(String::new(), |here| format!(", at {}", place_reads(here.point, unit_of(run))));
             let finding = findings
@@ -734,7 +740,7 @@ fn pipe_distances(
     worst
 }
 
-fn keep_clear_kind(job: &Job, target: Target) -> Option<&'static str> {
+pub(super) fn keep_clear_kind(job: &Job, target: Target) -> Option<&'static str> {
     let Target::KeepClear(number) = target else { return None };
     job.runs.get(number).and_then(|run| run.said.kind.get().copied())
 }
@@ -819,11 +825,16 @@ fn exhaust_near_other(findings: &mut Findings<'_>) {
     let job = findings.job;
     let is_other = |target: Target| match target {
         Target::Cable(_) => true,
-        Target::KeepClear(_) => !matches!(keep_clear_kind(job, target), Some("fuel-line" | "brake-line")),
+        // People are judged by how hot the pipe is, among the rules on combustion.
+        Target::KeepClear(_) => !matches!(keep_clear_kind(job, target), Some("fuel-line" | "brake-line" | "occupants")),
         _ => false,
     };
     let near = pipe_distances(findings, is_other, |run, clearance| {
-        let mut asked = hot_pipe_limit(job, run, clearance, "");
+        let of = match clearance.target {
+            Target::Cable(_) => "wiring",
+            _ => keep_clear_kind(job, clearance.target).unwrap_or(""),
+        };
+        let mut asked = hot_pipe_limit(job, run, clearance, of);
         if keep_clear_kind(job, clearance.target) != Some("fuel-tank") {
             asked.error_below = 0.0;
         }
