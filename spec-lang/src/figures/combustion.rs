@@ -286,6 +286,10 @@ impl<'a, 'f> Building<'a, 'f> {
     }
 
     fn missing(&mut self, title: String, because: &str) {
+        // Without pipe and hose there is nothing to be figured: that they are missing is said elsewhere.
+        if self.exhaust.is_none() && self.intake.is_none() {
+            return;
+        }
         let subject = self.header;
         self.figures.missing.push(Unjudged { section: Section::Exhaust, subject, title, because: because.to_string() });
     }
@@ -653,14 +657,12 @@ impl<'a, 'f> Building<'a, 'f> {
             }
         }
         let mut index = 0;
-        let mut highest_before = f64::INFINITY;
         while index < last {
             let here = at(index);
             let lower_after = at(index + 1) < here;
             let outlet = climbs.get(index).copied().unwrap_or(here) - here;
             let from_here_up = index == 0 || at(index - 1) > here;
             if lower_after || outlet <= LOW_ENOUGH || !from_here_up || (index == 0 && !exhaust) {
-                highest_before = if highest_before.is_finite() { highest_before.max(here) } else { here };
                 index += 1;
                 continue;
             }
@@ -1041,4 +1043,100 @@ fn lost(
         sum += exhaust_flow::pressure_loss(duct, flow, density(at), at)?.in_pascals();
     }
     Some(sum)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bench::judge_example;
+
+    fn burner(example: &str) -> Burner {
+        judge_example(example).figures.burners.first().expect("a burner").clone()
+    }
+
+    fn exhaust(legs: &str) -> String {
+        format!(
+            "exhaust of reader\n  pipe steel, 24 mm bore, 27 mm outside\n  passage floor, hole 30 mm, sealed\n  {}\n  ends facing right",
+            legs.replace("; ", "\n  ")
+        )
+    }
+
+    /// Low points as depth in mm, at the heater or not, drained or not; level legs as length in mm.
+    fn water(legs: &str) -> (Vec<(i64, bool, bool)>, Vec<i64>) {
+        let found = burner(&exhaust(legs));
+        let millimetres = |metres: f64| (metres * 1000.0).round() as i64;
+        let low = found.low_points.iter().map(|low| (millimetres(low.depth), low.at_heater, low.drained)).collect();
+        (low, found.level.iter().map(|level| millimetres(level.length)).collect())
+    }
+
+    #[test]
+    fn water_stands_where_the_way_climbs_again() {
+        let cases: [(&str, &[(i64, bool, bool)], &[i64]); 11] = [
+            ("down 140 mm; right 690 mm, down 30 mm", &[], &[]),
+            ("down 160 mm; right 300 mm, down 30 mm; right 390 mm, up 60 mm", &[(60, false, false)], &[]),
+            (
+                "down 160 mm; right 300 mm, down 30 mm; drain-hole 4 mm; right 390 mm, up 60 mm",
+                &[(60, false, true)],
+                &[],
+            ),
+            // A drain before the lowest place lets nothing out.
+            (
+                "drain-hole 4 mm; down 160 mm; right 300 mm, down 30 mm; right 390 mm, up 60 mm",
+                &[(60, false, false)],
+                &[],
+            ),
+            // A level floor between two slopes is one pool, and no level leg besides.
+            ("down 160 mm; right 300 mm; right 390 mm, up 60 mm", &[(60, false, false)], &[]),
+            ("down 160 mm; right 300 mm; drain-hole 4 mm; right 390 mm, up 60 mm", &[(60, false, true)], &[]),
+            // It runs over into the heater before it runs out.
+            ("down 40 mm; right 300 mm, up 200 mm; right 390 mm, down 30 mm", &[(40, false, false)], &[]),
+            ("up 200 mm; right 690 mm, down 30 mm", &[(200, true, false)], &[]),
+            ("trap; up 200 mm; right 690 mm, down 30 mm", &[(200, true, true)], &[]),
+            ("down 140 mm; right 400 mm; back 200 mm; right 290 mm, down 30 mm", &[], &[600]),
+            (
+                "down 100 mm; right 200 mm, up 40 mm; right 200 mm, down 70 mm; right 290 mm, up 50 mm",
+                &[(40, false, false), (50, false, false)],
+                &[],
+            ),
+        ];
+        for (legs, low, level) in cases {
+            assert_eq!(water(legs), (low.to_vec(), level.to_vec()), "{legs}");
+        }
+    }
+
+    /// Source: arithmetic by hand. 0.29 L/h of 832 kg/m³ is 0.2413 kg/h; with 14.58 kg of air to 1 kg and 40 % more 4.925 kg/h, at 1.204 kg/m³ 4.09 m³/h.
+    #[test]
+    fn combustion_air_is_what_a_hand_reckons() {
+        let analysis = judge_example("");
+        let air = analysis.figures.list.iter().find(|figure| figure.name == "combustion_air_flow").expect("a figure");
+        assert!((air.value * 3600.0 / 4.09 - 1.0).abs() < 0.005, "{}", air.value * 3600.0);
+    }
+
+    #[test]
+    fn a_stated_exhaust_temperature_stands_before_the_balance() {
+        use crate::rules::{compose, BENCH_SHEETS};
+        use crate::source::{FileId, Followed, Source};
+        struct Sheets(String);
+        impl Source for Sheets {
+            fn follow(&self, _: FileId, _: &str) -> Followed {
+                Followed::File(FileId(1), std::sync::Arc::new(crate::reading::Reading::new(self.0.as_str().into())))
+            }
+        }
+        let port = |sheets: String| {
+            let reading = std::sync::Arc::new(crate::reading::Reading::new(compose("").into()));
+            let job = Job::resolve(crate::source::FileId(0), reading, &Sheets(sheets));
+            Figures::of(&job).burners.first().and_then(|burner| burner.port).expect("a temperature")
+        };
+        let (bound, stated) = port(BENCH_SHEETS.to_string());
+        assert!(!stated && (300.0..400.0).contains(&bound.in_celsius()), "{}", bound.in_celsius());
+        let told = BENCH_SHEETS.replacen("excess-air    40", "exhaust-temperature 310 °C\n  excess-air    40", 1);
+        assert_eq!(port(told), (Temperature::celsius(310.0), true));
+    }
+
+    #[test]
+    fn the_hole_in_a_sheet_is_said_once() {
+        let example = "heater reader\n  datasheet gone\n  in cabin\n  heats cabin\n  at back 1900 mm, right 310 mm, up 670 mm\n  warm-end forward";
+        let analysis = judge_example(example);
+        assert!(analysis.figures.burners.iter().all(|burner| burner.loss.is_none() && burner.wet.is_none()));
+    }
 }

@@ -26,6 +26,13 @@ pub(super) static CAUSES: &[Cause] = &[
     on_block("fuse-too-small", "fuse-not-as-asked"),
     on_heater("system-voltage-differs", "starting-voltage-low"),
     on_heater("system-voltage-differs", "running-voltage-low"),
+    on_heater("altitude-above-sheet", "excess-air-runs-out"),
+    on_heater("exhaust-too-long", "exhaust-and-air-too-long"),
+    on_heater("combustion-air-too-long", "exhaust-and-air-too-long"),
+    on_heater("exhaust-bends-too-many", "exhaust-and-air-bends-too-many"),
+    on_heater("combustion-air-bends-too-many", "exhaust-and-air-bends-too-many"),
+    on_heater("exhaust-and-air-too-long", "combustion-pressure-high"),
+    on_block("exhaust-near-opening", "exhaust-end-at-tail"),
 ];
 
 const fn on_block(cause: &'static str, effect: &'static str) -> Cause {

@@ -231,8 +231,8 @@ exhaust of reader
   pipe          steel, 24 mm bore, 27 mm outside
   passage       floor, hole 30 mm, sealed
   down          140 mm
-  right         400 mm
-  back          1300 mm
+  right         400 mm, down 10 mm
+  back          1300 mm, down 30 mm
   right         290 mm, down 30 mm
   ends          facing right
 "#,
@@ -241,8 +241,8 @@ exhaust of reader
   pipe          steel, 24 mm bore, 27 mm outside
   passage       floor, hole 30 mm, sealed
   down          140 mm
-  right         400 mm
-  back          1000 mm
+  right         400 mm, down 10 mm
+  back          1000 mm, down 30 mm
   right         290 mm, down 30 mm
   ends          facing right
 "#,
@@ -282,7 +282,7 @@ exhaust of reader
   pipe          steel, 24 mm bore, 27 mm outside
   passage       floor, hole 30 mm, sealed
   down          100 mm
-  right         170 mm
+  right         170 mm, down 10 mm
   ends          facing right
 "#,
     good: r#"
@@ -298,7 +298,7 @@ exhaust of reader
   pipe          steel, 24 mm bore, 27 mm outside
   passage       floor, hole 30 mm, sealed
   down          140 mm
-  right         190 mm
+  right         190 mm, down 10 mm
   ends          facing right
 "#,
     life_safety: false,
@@ -328,9 +328,9 @@ exhaust of reader
   pipe          steel, 24 mm bore, 27 mm outside
   passage       floor, hole 30 mm, sealed
   down          140 mm
-  right         400 mm
-  back          300 mm
-  right         290 mm
+  right         400 mm, down 10 mm
+  back          300 mm, down 10 mm
+  right         290 mm, down 10 mm
   down          60 mm
   ends          facing down
 "#,
@@ -339,7 +339,7 @@ exhaust of reader
   pipe          steel, 24 mm bore, 27 mm outside
   passage       floor, hole 30 mm, sealed
   down          140 mm
-  right         690 mm
+  right         690 mm, down 30 mm
   down          60 mm
   ends          facing down
 "#,
