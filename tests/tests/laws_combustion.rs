@@ -2,6 +2,7 @@
 //! a higher place has less air. Values from outside are in `reference_combustion.rs`.
 
 use proptest::prelude::*;
+use spec_lang::bench::judge_example;
 use spec_lang::physics::air;
 use spec_lang::physics::combustion;
 use spec_lang::physics::exhaust_flow::{self, Pipe};
@@ -125,5 +126,49 @@ proptest! {
         let _ = (combustion::excess_air_left(one, two, three), air::altitude_of_pressure(Pressure::pascals(one)));
         let _ = exhaust_flow::after_length(pipe(one, two), Length::metres(three), &some, grams(two), at, other);
         let _ = exhaust_flow::outside_film(Length::metres(one), at, other, three);
+    }
+}
+
+/// The value of the bench job's figure of that name, with an example laid over it.
+fn figure(example: &str, name: &str) -> f64 {
+    let analysis = judge_example(example);
+    let found = analysis.figures.list.iter().find(|figure| figure.name == name);
+    found.unwrap_or_else(|| panic!("{name} of {example}")).value
+}
+
+fn exhaust(lagging: &str, leg: f64, bends: bool) -> String {
+    let turn = if bends { "  back 120 mm, down 5 mm\n  right 120 mm, down 5 mm\n" } else { "" };
+    format!(
+        "exhaust of reader\n  pipe steel, 24 mm bore, 27 mm outside\n  passage floor, hole 60 mm, sealed\n{lagging}  \
+         down 140 mm\n{turn}  right {leg:.1} mm, down 30 mm\n  ends facing right"
+    )
+}
+
+fn over(altitude: f64) -> String {
+    format!("job \"Up a hill\"\n  design-cold -15 °C\n  altitude 0 m .. {altitude:.1} m")
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+
+    #[test]
+    fn a_longer_leg_cools_the_gas_and_holds_it_back(leg in 100.0..1500.0_f64, more in 5.0..900.0_f64) {
+        let (shorter, longer) = (exhaust("", leg, false), exhaust("", leg + more, false));
+        prop_assert!(figure(&longer, "exhaust_at_end") < figure(&shorter, "exhaust_at_end"));
+        // Cooler gas is denser and slower, which may outweigh a few millimetres of pipe.
+        prop_assert!(figure(&longer, "combustion_pressure") > figure(&shorter, "combustion_pressure") - 0.2);
+        prop_assert!(figure(&longer, "exhaust_condensate") >= figure(&shorter, "exhaust_condensate") - 1e-15);
+        let lagged = exhaust("  lagged 10 mm\n", leg, false);
+        prop_assert!(figure(&lagged, "exhaust_at_end") > figure(&shorter, "exhaust_at_end"));
+        prop_assert!(figure(&lagged, "exhaust_surface") < figure(&shorter, "exhaust_surface"));
+        let bent = exhaust("", leg, true);
+        prop_assert!(figure(&bent, "combustion_pressure") > figure(&shorter, "combustion_pressure"));
+    }
+
+    #[test]
+    fn a_higher_job_has_less_excess_air(altitude in 50.0..4000.0_f64, more in 5.0..1500.0_f64) {
+        let left = |altitude: f64| figure(&over(altitude), "excess_air_at_altitude");
+        prop_assert!(left(altitude + more) < left(altitude));
+        prop_assert!((left(altitude) - left(altitude + 0.1)).abs() < 1e-4);
     }
 }

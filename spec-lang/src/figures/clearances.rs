@@ -41,6 +41,8 @@ pub enum Target {
     KeepClear(usize),
     /// A cable: the run's number.
     Cable(usize),
+    /// A tank: its number.
+    Tank(usize),
 }
 
 /// One distance of an exhaust. All lengths in metres.
@@ -426,6 +428,13 @@ impl<'a> Measuring<'a> {
                 self.found.extend(measured.into_iter().map(|measured| (target, measured, 0.0, 0.0)));
             }
         }
+        for (number, tank) in self.job.tanks.iter().enumerate() {
+            if let Some((area, reach)) = tank.area.filter(|_| tank.body == self.exhaust.body) {
+                let measured = nearest(&pipe, &Solid::Box(area, reach), floor);
+                let target = Target::Tank(number);
+                self.found.extend(measured.into_iter().map(|measured| (target, measured, 0.0, 0.0)));
+            }
+        }
     }
 
     /// Keeps what is near, and the nearest of each kind; makes their figures.
@@ -471,6 +480,7 @@ pub fn target_reads(job: &Job, target: Target) -> String {
         Target::Opening(number) => {
             job.openings.get(number).map_or(String::new(), |opening| format!("opening {}", opening.name))
         }
+        Target::Tank(number) => job.tanks.get(number).map_or(String::new(), |tank| format!("tank {}", tank.name)),
         Target::CombustionAir(run)
         | Target::ReturnAir(run)
         | Target::FuelLine(run)
@@ -484,6 +494,7 @@ pub fn target_header(job: &Job, target: Target) -> Option<Place> {
     match target {
         Target::Edge => job.vehicle.as_ref().map(|(_, header)| *header),
         Target::Opening(number) => job.openings.get(number).map(|opening| opening.header),
+        Target::Tank(number) => job.tanks.get(number).map(|tank| tank.header),
         Target::CombustionAir(run)
         | Target::ReturnAir(run)
         | Target::FuelLine(run)
@@ -634,6 +645,13 @@ fn list_missing(job: &Job, figures: &mut Figures) {
                 missing(run.header, title(), "part of it is a length without a direction, or starts where nobody said");
             }
             _ => {}
+        }
+    }
+    for tank in &job.tanks {
+        let narrow = |area: AlignedBox| area.low().to(area.high()).length().in_metres() < 0.01;
+        if tank.area.is_none_or(|(area, _)| narrow(area)) {
+            let title = format!("distance of an exhaust from all of tank {}", tank.name);
+            missing(tank.header, title, "it states no `spans`: only the place that it states is measured");
         }
     }
     for opening in &job.openings {
