@@ -1,9 +1,13 @@
 //! The job's figures: physics applied to the model, worst ends taken, working kept. Nothing is judged here.
 
 pub mod clearances;
+pub mod combustion;
 pub mod fuel_line;
+pub mod heat_demand;
+pub mod night;
 pub mod return_air;
 pub mod supply;
+pub mod warm_air;
 pub mod ways;
 mod working;
 
@@ -41,7 +45,11 @@ impl Figures {
         supply::compute(job, &mut figures);
         fuel_line::compute(job, &mut figures);
         clearances::compute(job, &mut figures);
+        combustion::compute(job, &mut figures);
         return_air::compute(job, &mut figures);
+        warm_air::compute(job, &mut figures);
+        heat_demand::compute(job, &mut figures);
+        night::compute(job, &mut figures);
         figures
     }
 }

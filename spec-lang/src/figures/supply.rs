@@ -386,8 +386,8 @@ fn circuit(run: &Run) -> Result<Circuit, String> {
                     return Err("a fuse of it has no rating".to_string());
                 }
             }
-            Met::Joint(_, resistance) => {
-                *joints.get_or_insert(0.0) += resistance.map_or(DEFAULT_CONTACTS, |resistance| resistance.high);
+            Met::Joint(joint) => {
+                *joints.get_or_insert(0.0) += joint.resistance.map_or(DEFAULT_CONTACTS, |resistance| resistance.high);
             }
             Met::Switch(_, resistance) => {
                 *joints.get_or_insert(0.0) += resistance.map_or(DEFAULT_HOLDER, |resistance| resistance.high);

@@ -215,7 +215,7 @@ fn from_heater(job: &Job, run: &Run, step: usize, depth: usize) -> Option<(Vec<L
         Start::Heater => Some((own, own_bends)),
         Start::Tee(trunk, tee) => {
             let trunk = job.runs.get(*trunk)?;
-            let at = trunk.steps.iter().position(|step| matches!(&step.met, Met::Tee(name) if name == tee))?;
+            let at = trunk.steps.iter().position(|step| matches!(&step.met, Met::Tee(name, _) if name == tee))?;
             let (mut legs, bends) = from_heater(job, trunk, at, depth + 1)?;
             legs.extend(own);
             Some((legs, bends.zip(own_bends).map(|(bends, own)| bends.plus(own))))

@@ -12,6 +12,8 @@ pub enum Section {
     Fuel,
     Exhaust,
     Air,
+    Heat,
+    Night,
 }
 
 impl Section {
@@ -23,6 +25,8 @@ impl Section {
             Section::Fuel => "fuel line",
             Section::Exhaust => "exhaust and combustion air",
             Section::Air => "warm air and return air",
+            Section::Heat => "heat demand",
+            Section::Night => "the night",
         }
     }
 }

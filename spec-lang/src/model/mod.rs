@@ -12,7 +12,7 @@ mod whose;
 
 pub use fact::{unit_or, Fact, Interval, Stated};
 pub use names::{Defined, NameFault, NameFaultKind, NameUse};
-pub use run::{Conductor, Draws, End, Fuse, Met, Outlet, Particulars, Run, Start, Step, Tube};
+pub use run::{Conductor, Draws, End, Fuse, Grille, Joint, Met, Outlet, Particulars, Passage, Run, Start, Step, Tube};
 pub use sheets::{CableSheet, FuseSheet, HeaterSheet, Port, Stage, Stock, TubeSheet, WayLimit};
 pub use walk::{Axes, Miss, Spot, Stretch, Walk};
 pub use whose::Whose;
@@ -37,6 +37,10 @@ pub struct Conditions {
     pub altitude: Stated<Quantity>,
     /// How long it runs at a stretch.
     pub runs_for: Stated<Quantity>,
+    /// How deep snow, water or mud may lie.
+    pub snow_depth: Stated<Quantity>,
+    /// When it runs: `parked`, `driving`, `working`.
+    pub used_while: Vec<Fact<&'static str>>,
 }
 
 /// The vehicle.
@@ -52,8 +56,43 @@ pub struct Vehicle {
     pub origin: Stated<String>,
     /// How high its floor is.
     pub floor_height: Stated<Quantity>,
+    /// Its designation for dangerous goods.
+    pub goods: Stated<&'static str>,
+    /// How many seats it has.
+    pub seats: Stated<u32>,
+    /// A boat's waterline.
+    pub waterline: Stated<Quantity>,
     /// Its outline.
     pub outline: Option<AlignedBox>,
+}
+
+/// A layer of a surface: its material, and its thickness.
+pub type Layer = (String, Quantity);
+
+/// A surface of a space.
+#[derive(Clone, Debug)]
+pub struct Surface {
+    /// The author's word: `walls`, `roof`, ….
+    pub label: String,
+    /// Its area.
+    pub area: Fact<Quantity>,
+    /// Its layers from inside out.
+    pub layers: Vec<Layer>,
+    /// The statement.
+    pub place: Place,
+}
+
+/// The ribs of a surface.
+#[derive(Clone, Debug)]
+pub struct Ribs {
+    /// The surface's label.
+    pub of: String,
+    /// Their share of its area.
+    pub share: Quantity,
+    /// Their layers from inside out.
+    pub layers: Vec<Layer>,
+    /// The statement.
+    pub place: Place,
 }
 
 /// A space.
@@ -69,6 +108,22 @@ pub struct Space {
     pub wanted: Stated<Quantity>,
     /// Its volume.
     pub volume: Stated<Quantity>,
+    /// Its surfaces.
+    pub surfaces: Vec<Surface>,
+    /// Ribs of its surfaces.
+    pub ribs: Vec<Ribs>,
+    /// How often a second its air is changed by leaks.
+    pub air_changes: Stated<Quantity>,
+    /// Whether the air changes count air `inside` or `outside`.
+    pub changes_counted: Stated<&'static str>,
+    /// How many people are in it.
+    pub people: Stated<u32>,
+    /// The weight of what stands in it.
+    pub contents: Stated<Quantity>,
+    /// How warm it is when the heater is started.
+    pub starts_at: Stated<Quantity>,
+    /// Where sleepers' heads lie.
+    pub heads: Vec<(Spot, Place)>,
     /// Spaces whose air it shares, by number.
     pub joined_to: Vec<usize>,
     /// Where it is, where stated.
@@ -100,8 +155,26 @@ pub struct Battery {
     pub temperature: Stated<Quantity>,
     /// Internal resistance of the whole at 25 °C.
     pub internal_resistance: Stated<Quantity>,
+    /// `engine` or `nothing`.
+    pub cranks: Stated<&'static str>,
+    /// Currents that it gives to other things all the time.
+    pub other_loads: Vec<Fact<Quantity>>,
+    /// The share of its charge that must be left.
+    pub keep: Stated<Quantity>,
+    /// What charges it, and with which current.
+    pub charged_by: Vec<(Fact<&'static str>, Option<Quantity>)>,
+    /// How its charge is known: `count` or `voltage`.
+    pub read_by: Stated<&'static str>,
+    /// Whether it is warmed before it is charged in frost.
+    pub warmed: bool,
+    /// The voltage at which its management takes the load off.
+    pub cuts_below: Stated<Quantity>,
     /// Where it is.
     pub spot: Option<Spot>,
+    /// Where it reaches, with the doubt; a point where it states no `spans`.
+    pub area: Option<(AlignedBox, f64)>,
+    /// The second body it is fixed to, where it is.
+    pub body: Option<String>,
 }
 
 /// A tank.
@@ -119,8 +192,24 @@ pub struct Tank {
     pub holds: Stated<Quantity>,
     /// What stays below the pickup.
     pub reserve: Stated<Quantity>,
+    /// Whether it feeds the `engine` or only the `heater`.
+    pub feeds: Stated<&'static str>,
+    /// Its inside height.
+    pub depth: Stated<Quantity>,
+    /// Height of the end of the heater's standpipe above its floor.
+    pub standpipe_end: Stated<Quantity>,
+    /// Height of the end of the engine's pickup above its floor.
+    pub engine_pickup: Stated<Quantity>,
+    /// Where its filler is and what closes it.
+    pub filler: Vec<Fact<&'static str>>,
+    /// Notices at its filler.
+    pub notices: Vec<Fact<&'static str>>,
     /// Where it is.
     pub spot: Option<Spot>,
+    /// Where it reaches, with the doubt; a point where it states no `spans`.
+    pub area: Option<(AlignedBox, f64)>,
+    /// The second body it is fixed to, where it is.
+    pub body: Option<String>,
 }
 
 /// What a heater's controller senses.
@@ -151,6 +240,24 @@ pub struct Heater {
     pub warm_end: Option<Direction>,
     /// What its controller senses, where the job says so.
     pub sensor: Stated<Sensor>,
+    /// Where a sensor in the space is.
+    pub sensor_at: Option<(Spot, Place)>,
+    /// What it is fitted on.
+    pub fitted_on: Stated<&'static str>,
+    /// What can start it.
+    pub starts_by: Vec<Fact<&'static str>>,
+    /// How far it leans.
+    pub tilt: Stated<Quantity>,
+    /// The free space for drawing its glow pin.
+    pub glow_pin_room: Stated<Quantity>,
+    /// Whether it stands in an envelope sealed against the people's space.
+    pub enclosed: Option<Place>,
+    /// Notices and signs fitted.
+    pub notices: Vec<Fact<&'static str>>,
+    /// Its own passages through floor or wall.
+    pub passages: Vec<(Passage, Place)>,
+    /// The second body it is fixed to, where it is.
+    pub body: Option<String>,
     /// Its middle.
     pub spot: Option<Spot>,
 }
@@ -166,6 +273,8 @@ pub struct Opening {
     pub kind: Stated<&'static str>,
     /// The space behind it.
     pub into: Option<usize>,
+    /// Whether a window can be opened.
+    pub opens: Stated<&'static str>,
     /// Where it is.
     pub area: Option<(AlignedBox, f64)>,
     /// The second body it is fixed to, where it is.
@@ -209,6 +318,12 @@ pub struct Alarm {
     pub warns_of: Stated<&'static str>,
     /// The space it watches.
     pub space: Option<usize>,
+    /// What feeds it.
+    pub supplied_by: Stated<&'static str>,
+    /// What hangs or stands before it.
+    pub behind: Stated<String>,
+    /// Where it is.
+    pub spot: Option<Spot>,
 }
 
 /// What became of a `follows` line that gave no file.

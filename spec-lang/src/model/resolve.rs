@@ -2,13 +2,15 @@
 
 use super::fact::{Fact, Interval, Stated};
 use super::names::{Defined, Index, NameFault, NameFaultKind, NameUse};
-use super::run::{Conductor, Draws, End, Fuse, Met, Outlet, Particulars, Run, Start, Step, Tube};
+use super::run::{
+    Conductor, Draws, End, Fuse, Grille, Joint, Met, Outlet, Particulars, Passage, Run, Start, Step, Tube,
+};
 use super::said::{Line, Said};
 use super::sheets::{CableSheet, FuseSheet, HeaterSheet, Stock, TubeSheet};
 use super::walk::{walk, Axes, Spot, Walk};
 use super::{
-    Alarm, Battery, Concession, Conditions, FollowFault, Heater, Job, NotFollowed, Opening, Participant, Sensor, Space,
-    Tank, Vehicle,
+    Alarm, Battery, Concession, Conditions, FollowFault, Heater, Job, Layer, NotFollowed, Opening, Participant, Ribs,
+    Sensor, Space, Surface, Tank, Vehicle,
 };
 use crate::physics::geometry::{AlignedBox, Vector};
 use crate::reading::{Date, Reading, Value};
@@ -320,6 +322,8 @@ impl Builder {
                 "mild-night" => conditions.mild_night = line.quantity(Role::Amount),
                 "altitude" => conditions.altitude = line.quantity(Role::Amount),
                 "runs-for" => conditions.runs_for = line.quantity(Role::Amount),
+                "snow-depth" => conditions.snow_depth = line.quantity(Role::Amount),
+                "used-while" => conditions.used_while.extend(line.choice(Role::What).fact()),
                 _ => {}
             }
         }
@@ -334,6 +338,9 @@ impl Builder {
                 "rules" => vehicle.rules.extend(line.choice(Role::What).get()),
                 "origin" => vehicle.origin = line.words(Role::What),
                 "floor-height" => vehicle.floor_height = line.quantity(Role::Amount),
+                "goods" => vehicle.goods = line.choice(Role::What),
+                "seats" => vehicle.seats = line.count(Role::Count),
+                "waterline" => vehicle.waterline = line.quantity(Role::Amount),
                 _ => {}
             }
         }
@@ -362,6 +369,14 @@ impl Builder {
             usage: Stated::Silent,
             wanted: Stated::Silent,
             volume: Stated::Silent,
+            surfaces: Vec::new(),
+            ribs: Vec::new(),
+            air_changes: Stated::Silent,
+            changes_counted: Stated::Silent,
+            people: Stated::Silent,
+            contents: Stated::Silent,
+            starts_at: Stated::Silent,
+            heads: Vec::new(),
             joined_to: Vec::new(),
             outline: self.area(said).map(|(area, _)| area),
             body: body_of(said),
@@ -371,6 +386,28 @@ impl Builder {
                 "use" => space.usage = line.choice(Role::What),
                 "wanted" => space.wanted = line.quantity(Role::Amount),
                 "volume" => space.volume = line.quantity(Role::Amount),
+                "surface" if line.statement.whole => {
+                    if let (Some(label), Stated::Is(area)) = (line.text(Role::What), line.quantity(Role::Area)) {
+                        let (label, layers, place) = (label.to_string(), layers(&line), line.place());
+                        space.surfaces.push(Surface { label, area, layers, place });
+                    }
+                }
+                "ribs" if line.statement.whole => {
+                    if let (Some(of), Some(share)) = (line.text(Role::What), line.amount(Role::Share)) {
+                        let (of, layers, place) = (of.to_string(), layers(&line), line.place());
+                        space.ribs.push(Ribs { of, share, layers, place });
+                    }
+                }
+                "air-changes" => {
+                    space.air_changes = line.quantity(Role::Amount);
+                    space.changes_counted = line.choice(Role::By);
+                }
+                "people" => space.people = line.count(Role::Count),
+                "contents" => space.contents = line.quantity(Role::Amount),
+                "starts-at" => space.starts_at = line.quantity(Role::Amount),
+                "heads-at" if line.statement.whole => {
+                    space.heads.push((self.axes.spot(&line.ways(Role::Distance)), line.place()));
+                }
                 "joined-to" => {
                     let other = self.look_up_arg(&line, Role::What, KindSet::of(&[Kind::Space]));
                     space.joined_to.extend(other.map(|(_, number)| number));
@@ -393,7 +430,16 @@ impl Builder {
             charge: Stated::Silent,
             temperature: Stated::Silent,
             internal_resistance: Stated::Silent,
+            cranks: Stated::Silent,
+            other_loads: Vec::new(),
+            keep: Stated::Silent,
+            charged_by: Vec::new(),
+            read_by: Stated::Silent,
+            warmed: false,
+            cuts_below: Stated::Silent,
             spot: self.spot(said),
+            area: self.area(said),
+            body: body_of(said),
         };
         for line in said.lines() {
             match line.word() {
@@ -407,6 +453,17 @@ impl Builder {
                 "charge" => battery.charge = line.quantity(Role::Amount),
                 "temperature" => battery.temperature = line.quantity(Role::Amount),
                 "internal-resistance" => battery.internal_resistance = line.quantity(Role::Amount),
+                "cranks" => battery.cranks = line.choice(Role::What),
+                "other-load" => battery.other_loads.extend(line.quantity(Role::Current).fact()),
+                "keep" => battery.keep = line.quantity(Role::Amount),
+                "charged-by" => {
+                    if let Stated::Is(by) = line.choice(Role::What) {
+                        battery.charged_by.push((by, line.amount(Role::Current)));
+                    }
+                }
+                "read-by" => battery.read_by = line.choice(Role::What),
+                "warmed" => battery.warmed = true,
+                "cuts-below" => battery.cuts_below = line.quantity(Role::Amount),
                 _ => {}
             }
         }
@@ -421,7 +478,15 @@ impl Builder {
             grade: Stated::Silent,
             holds: Stated::Silent,
             reserve: Stated::Silent,
+            feeds: Stated::Silent,
+            depth: Stated::Silent,
+            standpipe_end: Stated::Silent,
+            engine_pickup: Stated::Silent,
+            filler: Vec::new(),
+            notices: Vec::new(),
             spot: self.spot(said),
+            area: self.area(said),
+            body: body_of(said),
         };
         for line in said.lines() {
             match line.word() {
@@ -431,6 +496,12 @@ impl Builder {
                 }
                 "holds" => tank.holds = line.quantity(Role::Amount),
                 "reserve" => tank.reserve = line.quantity(Role::Amount),
+                "feeds" => tank.feeds = line.choice(Role::What),
+                "depth" => tank.depth = line.quantity(Role::Amount),
+                "standpipe-end" => tank.standpipe_end = line.quantity(Role::Amount),
+                "engine-pickup" => tank.engine_pickup = line.quantity(Role::Amount),
+                "filler" => tank.filler.extend(line.choice(Role::What).fact()),
+                "notice" => tank.notices.extend(line.choice(Role::What).fact()),
                 _ => {}
             }
         }
@@ -448,6 +519,15 @@ impl Builder {
             heats: Vec::new(),
             warm_end: None,
             sensor: Stated::Silent,
+            sensor_at: None,
+            fitted_on: Stated::Silent,
+            starts_by: Vec::new(),
+            tilt: Stated::Silent,
+            glow_pin_room: Stated::Silent,
+            enclosed: None,
+            notices: Vec::new(),
+            passages: Vec::new(),
+            body: body_of(said),
             spot: self.spot(said),
         };
         for line in said.lines() {
@@ -470,6 +550,16 @@ impl Builder {
                     heater.heats.extend(space.map(|(_, number)| Fact::here(number, line.place())));
                 }
                 "warm-end" => heater.warm_end = line.direction(Role::Facing),
+                "sensor-at" if line.statement.whole => {
+                    heater.sensor_at = Some((self.axes.spot(&line.ways(Role::Distance)), line.place()));
+                }
+                "fitted-on" => heater.fitted_on = line.choice(Role::What),
+                "starts-by" => heater.starts_by.extend(line.choice(Role::What).fact()),
+                "tilt" => heater.tilt = line.quantity(Role::Amount),
+                "glow-pin-room" => heater.glow_pin_room = line.quantity(Role::Amount),
+                "enclosed" => heater.enclosed = Some(line.place()),
+                "notice" => heater.notices.extend(line.choice(Role::What).fact()),
+                "passage" => heater.passages.push((passage(&line), line.place())),
                 "sensor" if line.statement.whole => {
                     let sensor = match line.arg(Role::Owner) {
                         Some(_) => {
@@ -491,12 +581,14 @@ impl Builder {
             header: said.header(),
             kind: Stated::Silent,
             into: None,
+            opens: Stated::Silent,
             area: self.area(said),
             body: body_of(said),
         };
         for line in said.lines() {
             match line.word() {
                 "kind" => opening.kind = line.choice(Role::What),
+                "opens" => opening.opens = line.choice(Role::What),
                 "into" => {
                     opening.into =
                         self.look_up_arg(&line, Role::What, KindSet::of(&[Kind::Space])).map(|(_, number)| number);
@@ -508,10 +600,20 @@ impl Builder {
     }
 
     fn read_alarm(&mut self, said: Said<'_>, name: String) {
-        let mut alarm = Alarm { name, header: said.header(), warns_of: Stated::Silent, space: None };
+        let mut alarm = Alarm {
+            name,
+            header: said.header(),
+            warns_of: Stated::Silent,
+            space: None,
+            supplied_by: Stated::Silent,
+            behind: Stated::Silent,
+            spot: self.spot(said),
+        };
         for line in said.lines() {
             match line.word() {
                 "warns-of" => alarm.warns_of = line.choice(Role::What),
+                "supplied-by" => alarm.supplied_by = line.choice(Role::What),
+                "behind" => alarm.behind = line.words(Role::What),
                 "in" => {
                     alarm.space =
                         self.look_up_arg(&line, Role::What, KindSet::of(&[Kind::Space])).map(|(_, number)| number);
@@ -648,9 +750,12 @@ impl Builder {
                 }
             }
             "shield" => met(Met::Shield),
-            "joint" | "clamp" => {
-                met(Met::Joint(line.text(Role::What).unwrap_or("").to_string(), line.amount(Role::Resistance)))
-            }
+            "joint" | "clamp" => met(Met::Joint(Joint {
+                at: line.text(Role::What).unwrap_or("").to_string(),
+                resistance: line.amount(Role::Resistance),
+                sealed: line.choice(Role::Fitted).get().is_some(),
+                clamp: word == "clamp",
+            })),
             "pump" if run.kind == Kind::FuelLine => {
                 let tilt = match (line.direction(Role::Facing), line.amount(Role::Angle)) {
                     (Some(Direction::Up), Some(angle)) => Some(Interval::from(angle)),
@@ -659,6 +764,7 @@ impl Builder {
                     _ => None,
                 };
                 met(Met::Pump(tilt));
+                run.said.soft_mounted |= line.choice(Role::Fitted).get().is_some();
             }
             "drain-hole" => {
                 if let Some(width) = line.amount(Role::Amount) {
@@ -666,10 +772,30 @@ impl Builder {
                 }
             }
             "silencer" => met(Met::Silencer(line.amount(Role::Distance))),
-            "passage" => met(Met::Passage { sealed: line.choice(Role::Sealed).get().is_some() }),
+            "passage" => met(Met::Passage(passage(line))),
+            "trap" => met(Met::Trap),
+            "grille" => met(Met::Grille(Grille {
+                area: line.amount(Role::Area),
+                clear: line.amount(Role::Distance),
+                at: line.text(Role::What).map(str::to_string),
+            })),
+            "sleeve" => {
+                if let Some(length) = line.amount(Role::Amount) {
+                    met(Met::Sleeve(length, line.choice(Role::Fitted).get().is_some()));
+                }
+            }
+            "filter" => met(Met::Filter(line.text(Role::What).unwrap_or("").to_string())),
+            "moving-joint" => {
+                let looped = line.choice(Role::Fitted).get().is_some();
+                met(Met::MovingJoint(line.text(Role::What).unwrap_or("").to_string(), looped));
+            }
+            "pump" => met(Met::CirculatingPump(line.amount(Role::Flow))),
+            "warms" => met(Met::Warms(line.text(Role::What).unwrap_or("").to_string(), line.amount(Role::Amount))),
+            "bleed" => met(Met::Bleed),
+            "clips-every" => run.said.clips_every = line.quantity(Role::Amount),
             "tee" => {
                 if let Some(name) = line.text(Role::What) {
-                    met(Met::Tee(name.to_string()));
+                    met(Met::Tee(name.to_string(), line.amount(Role::Angle)));
                 }
             }
             "outlet" => {
@@ -680,6 +806,7 @@ impl Builder {
                         closable: line.choice(Role::Closable).get().is_some(),
                         facing: line.direction(Role::Facing),
                         space,
+                        wants: line.quantity(Role::Share).fact().copied(),
                     };
                     run.steps.push(Step { met: Met::Outlet(outlet), place });
                 }
@@ -721,8 +848,13 @@ impl Builder {
             "line" => KindSet::of(&[Kind::LineSheet]),
             _ => KindSet::of(&[Kind::HoseSheet, Kind::DuctSheet, Kind::LineSheet]),
         };
-        let mut tube =
-            Tube { word, bore: line.quantity(Role::Bore), outside: line.quantity(Role::Outside), sheet: None };
+        let mut tube = Tube {
+            word,
+            bore: line.quantity(Role::Bore),
+            outside: line.quantity(Role::Outside),
+            material: line.text(Role::Material).map(str::to_string),
+            ..Tube::default()
+        };
         if let Some((kind, number)) = self.look_up_arg(line, Role::Sheet, kinds) {
             let sheet = self.job.tube_sheets.iter().filter(|sheet| sheet.kind == kind).nth(number);
             if let Some(sheet) = sheet {
@@ -730,6 +862,10 @@ impl Builder {
                 tube.sheet = Some(sheet.name.clone());
                 tube.bore = used_at(&sheet.bore, used);
                 tube.outside = used_at(&sheet.outside, used);
+                tube.roughness = used_at(&sheet.roughness, used);
+                tube.bears = used_at(&sheet.bears, used);
+                tube.bend_radius = used_at(&sheet.bend_radius, used);
+                tube.material = sheet.made_of.get().cloned();
             }
         }
         tube
@@ -752,13 +888,20 @@ impl Builder {
     }
 
     fn read_fuse(&mut self, line: &Line<'_>) -> Fuse {
-        let mut fuse =
-            Fuse { rating: line.quantity(Role::Current), resistance: line.amount(Role::Resistance), holder: None };
+        let mut fuse = Fuse {
+            rating: line.quantity(Role::Current),
+            resistance: line.amount(Role::Resistance),
+            holder: None,
+            holder_bears: line.amount(Role::Holder),
+            kind: line.choice(Role::What).get().copied(),
+        };
         if let Some((_, number)) = self.look_up_arg(line, Role::Sheet, KindSet::of(&[Kind::FuseSheet])) {
             if let Some(sheet) = self.job.fuse_sheets.get(number) {
                 fuse.rating = used_at(&sheet.rating, line.place());
                 fuse.resistance = sheet.resistance.get().copied();
                 fuse.holder = sheet.holder.get().copied();
+                fuse.holder_bears = sheet.holder_bears.get().copied();
+                fuse.kind = sheet.kind.get().copied();
             }
         } else if let Some(arg) = line.arg(Role::Sheet).filter(|arg| arg.value == Value::Blank) {
             fuse.rating = Stated::Blank(line.at(arg.span));
@@ -914,7 +1057,8 @@ impl Builder {
             Start::Tee(from, tee) => {
                 let from = self.job.runs.get(*from);
                 let spot = from.and_then(|from| {
-                    let step = from.steps.iter().position(|step| matches!(&step.met, Met::Tee(name) if name == tee))?;
+                    let step =
+                        from.steps.iter().position(|step| matches!(&step.met, Met::Tee(name, _) if name == tee))?;
                     from.walk.after.get(step).copied().flatten()
                 });
                 (spot, None)
@@ -1000,6 +1144,29 @@ fn until(line: &Line<'_>) -> Stated<Date> {
         Some((Value::Date(date), span)) => Stated::Is(Fact::here(date, line.at(span))),
         Some((Value::Unknown, span)) => Stated::Unknown(line.at(span)),
         _ => Stated::Silent,
+    }
+}
+
+fn layers(line: &Line<'_>) -> Vec<Layer> {
+    let mut layers = Vec::new();
+    let mut material = None;
+    for arg in line.args {
+        match arg.value {
+            Value::Label if arg.role == Role::Material => material = Some(line.said.reading.slice(arg.span)),
+            Value::Quantity(thickness) if arg.role == Role::Thickness => {
+                layers.extend(material.take().map(|material| (material.to_string(), thickness)));
+            }
+            _ => {}
+        }
+    }
+    layers
+}
+
+fn passage(line: &Line<'_>) -> Passage {
+    Passage {
+        through: line.text(Role::What).unwrap_or("").to_string(),
+        hole: line.amount(Role::Bore),
+        sealed: line.choice(Role::Sealed).get().is_some(),
     }
 }
 

@@ -25,8 +25,8 @@ pub enum Met {
     Fuse(Fuse),
     /// Something that can cut the feed.
     Switch(&'static str, Option<Quantity>),
-    /// A joint or connector, with its resistance on a cable.
-    Joint(String, Option<Quantity>),
+    /// A joint, clamp or connector.
+    Joint(Joint),
     /// The dosing pump: its tilt, positive with the outlet up.
     Pump(Option<Interval>),
     /// A drain hole.
@@ -34,12 +34,9 @@ pub enum Met {
     /// A silencer with its length.
     Silencer(Option<Quantity>),
     /// A wall or floor.
-    Passage {
-        /// Whether it is sealed.
-        sealed: bool,
-    },
-    /// A tee that a branch starts at.
-    Tee(String),
+    Passage(Passage),
+    /// A tee that a branch starts at, and the angle it turns off by.
+    Tee(String, Option<Quantity>),
     /// An outlet.
     Outlet(Outlet),
     /// A share of return air from elsewhere: share, temperature, where.
@@ -48,10 +45,61 @@ pub enum Met {
     Shield,
     /// Lagging of this thickness from here on; `None` for bare again.
     Lagged(Option<Quantity>),
-    /// Anything that bears on no figure yet.
+    /// A trap for condensate or sea water.
+    Trap,
+    /// A grille.
+    Grille(Grille),
+    /// A rubber sleeve, and whether the ends of the line meet in it.
+    Sleeve(Quantity, bool),
+    /// A filter, in the author's word.
+    Filter(String),
+    /// Two parts of the vehicle that move against each other, and whether a loop gives way.
+    MovingJoint(String, bool),
+    /// A circulating pump, with the flow it keeps up.
+    CirculatingPump(Option<Quantity>),
+    /// What the coolant warms, and how much heat that takes.
+    Warms(String, Option<Quantity>),
+    /// A bleed point.
+    Bleed,
+    /// Anything that bears on no figure.
     Other(&'static str),
     /// A line that was not understood: the walk is broken here.
     Gap,
+}
+
+/// A joint, clamp or connector.
+#[derive(Clone, Debug, Default)]
+pub struct Joint {
+    /// Its place, in the author's word.
+    pub at: String,
+    /// Its resistance on a cable.
+    pub resistance: Option<Quantity>,
+    /// Whether it is sealed.
+    pub sealed: bool,
+    /// Whether it is a clamp.
+    pub clamp: bool,
+}
+
+/// A wall or floor that is passed.
+#[derive(Clone, Debug, Default)]
+pub struct Passage {
+    /// What is passed, in the author's word.
+    pub through: String,
+    /// The hole's width.
+    pub hole: Option<Quantity>,
+    /// Whether it is sealed.
+    pub sealed: bool,
+}
+
+/// A grille.
+#[derive(Clone, Debug, Default)]
+pub struct Grille {
+    /// Its free area.
+    pub area: Option<Quantity>,
+    /// The free space before it.
+    pub clear: Option<Quantity>,
+    /// Where it is, in the author's word.
+    pub at: Option<String>,
 }
 
 /// A pipe, hose, duct or fuel line.
@@ -63,6 +111,14 @@ pub struct Tube {
     pub bore: Stated<Quantity>,
     /// Outside diameter.
     pub outside: Stated<Quantity>,
+    /// Roughness of its inside wall, from its sheet.
+    pub roughness: Stated<Quantity>,
+    /// The temperatures it bears, from its sheet.
+    pub bears: Stated<Quantity>,
+    /// Its tightest bend to the middle line, from its sheet.
+    pub bend_radius: Stated<Quantity>,
+    /// What it is made of: the author's word, or its sheet's.
+    pub material: Option<String>,
     /// Its data sheet's name, where it has one.
     pub sheet: Option<String>,
 }
@@ -89,6 +145,10 @@ pub struct Fuse {
     pub resistance: Option<Quantity>,
     /// Resistance of its holder.
     pub holder: Option<Quantity>,
+    /// The current its holder is built for.
+    pub holder_bears: Option<Quantity>,
+    /// `blade`, `strip`, `glass`, `bolted`, where stated.
+    pub kind: Option<&'static str>,
 }
 
 /// A warm-air outlet.
@@ -102,6 +162,8 @@ pub struct Outlet {
     pub facing: Option<Direction>,
     /// The space it blows into, where stated.
     pub space: Option<usize>,
+    /// The share of the air it is to have.
+    pub wants: Option<Fact<Quantity>>,
 }
 
 /// One step of a run.
@@ -191,6 +253,10 @@ pub struct Particulars {
     pub outside: Stated<Quantity>,
     /// Keep-clear: how far it reaches.
     pub spans: Vec<(Direction, Quantity)>,
+    /// Fuel line and cable: the spacing of its clips.
+    pub clips_every: Stated<Quantity>,
+    /// Fuel line: whether its pump is softly mounted.
+    pub soft_mounted: bool,
 }
 
 /// Where the return air is drawn, where it has no duct.

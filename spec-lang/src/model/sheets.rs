@@ -106,6 +106,40 @@ pub struct HeaterSheet {
     pub set_range: Stated<Quantity>,
     /// How high it may be used.
     pub altitude: Stated<Quantity>,
+    /// Pressure of its fan when blocked.
+    pub fan_blocked: Stated<Quantity>,
+    /// Excess air of its burner.
+    pub excess_air: Stated<Quantity>,
+    /// `stops` or `runs-on`.
+    pub below_lowest: Stated<&'static str>,
+    /// How far the room cools before it starts again, in K.
+    pub restart_below: Stated<Quantity>,
+    /// The smallest flow of warm air at full output.
+    pub least_air_flow: Stated<Quantity>,
+    /// The temperature of warm air at which its guard stops it.
+    pub overheats: Stated<Quantity>,
+    /// The most resistance of warm and return air together.
+    pub duct_pressure: Stated<Quantity>,
+    /// The most resistance of combustion air and exhaust together.
+    pub combustion_pressure: Stated<Quantity>,
+    /// The exhaust's temperature at its port.
+    pub exhaust_temperature: Stated<Quantity>,
+    /// Exhaust and combustion air together.
+    pub exhaust_and_air_limit: Option<WayLimit>,
+    /// What it must not be fitted without.
+    pub asks_for: Vec<Fact<&'static str>>,
+    /// How soon after stopping its feed may be cut.
+    pub bears_cut_after: Stated<Quantity>,
+    /// What it may be fitted on.
+    pub fitted_on: Vec<Fact<&'static str>>,
+    /// How far it may lean.
+    pub tilt: Stated<Quantity>,
+    /// The free space that drawing its glow pin takes.
+    pub glow_pin_room: Stated<Quantity>,
+    /// The air its dosing pump bears.
+    pub pump_bears: Stated<Quantity>,
+    /// The flow of coolant it needs.
+    pub coolant_flow: Stated<Quantity>,
 }
 
 impl HeaterSheet {
@@ -140,6 +174,23 @@ impl HeaterSheet {
             senses: Stated::Silent,
             set_range: Stated::Silent,
             altitude: Stated::Silent,
+            fan_blocked: Stated::Silent,
+            excess_air: Stated::Silent,
+            below_lowest: Stated::Silent,
+            restart_below: Stated::Silent,
+            least_air_flow: Stated::Silent,
+            overheats: Stated::Silent,
+            duct_pressure: Stated::Silent,
+            combustion_pressure: Stated::Silent,
+            exhaust_temperature: Stated::Silent,
+            exhaust_and_air_limit: None,
+            asks_for: Vec::new(),
+            bears_cut_after: Stated::Silent,
+            fitted_on: Vec::new(),
+            tilt: Stated::Silent,
+            glow_pin_room: Stated::Silent,
+            pump_bears: Stated::Silent,
+            coolant_flow: Stated::Silent,
         };
         for line in said.lines() {
             let limit = || {
@@ -167,7 +218,26 @@ impl HeaterSheet {
                         sheet.stages.push(Stage { name, current, duration: line.amount(Role::Duration) });
                     }
                 }
-                "fan" => sheet.fan_flow = line.quantity(Role::Flow),
+                "fan" => {
+                    sheet.fan_flow = line.quantity(Role::Flow);
+                    sheet.fan_blocked = line.quantity(Role::Pressure);
+                }
+                "excess-air" => sheet.excess_air = line.quantity(Role::Amount),
+                "below-lowest" => sheet.below_lowest = line.choice(Role::What),
+                "restart-below" => sheet.restart_below = line.quantity(Role::Amount),
+                "least-air-flow" => sheet.least_air_flow = line.quantity(Role::Amount),
+                "overheats" => sheet.overheats = line.quantity(Role::Amount),
+                "duct-pressure" => sheet.duct_pressure = line.quantity(Role::Amount),
+                "combustion-pressure" => sheet.combustion_pressure = line.quantity(Role::Amount),
+                "exhaust-temperature" => sheet.exhaust_temperature = line.quantity(Role::Amount),
+                "exhaust-and-air-limit" => sheet.exhaust_and_air_limit = limit(),
+                "asks-for" => sheet.asks_for.extend(line.choice(Role::What).fact()),
+                "bears-cut-after" => sheet.bears_cut_after = line.quantity(Role::Amount),
+                "fitted-on" => sheet.fitted_on.extend(line.choice(Role::What).fact()),
+                "tilt" => sheet.tilt = line.quantity(Role::Amount),
+                "glow-pin-room" => sheet.glow_pin_room = line.quantity(Role::Amount),
+                "pump-bears" => sheet.pump_bears = line.quantity(Role::Amount),
+                "coolant-flow" => sheet.coolant_flow = line.quantity(Role::Amount),
                 "exhaust-limit" => sheet.exhaust_limit = limit(),
                 "combustion-air-limit" => sheet.combustion_air_limit = limit(),
                 "warm-air-limit" => sheet.warm_air_limit = limit(),
@@ -238,6 +308,12 @@ pub struct TubeSheet {
     pub outside: Stated<Quantity>,
     /// Tightest bend.
     pub bend_radius: Stated<Quantity>,
+    /// Roughness of its inside wall.
+    pub roughness: Stated<Quantity>,
+    /// The temperatures it bears.
+    pub bears: Stated<Quantity>,
+    /// What it is made of.
+    pub made_of: Stated<String>,
 }
 
 impl TubeSheet {
@@ -249,12 +325,18 @@ impl TubeSheet {
             bore: Stated::Silent,
             outside: Stated::Silent,
             bend_radius: Stated::Silent,
+            roughness: Stated::Silent,
+            bears: Stated::Silent,
+            made_of: Stated::Silent,
         };
         for line in said.lines() {
             match line.word() {
                 "bore" => sheet.bore = line.quantity(Role::Amount),
                 "outside" => sheet.outside = line.quantity(Role::Amount),
                 "bend-radius" => sheet.bend_radius = line.quantity(Role::Amount),
+                "roughness" => sheet.roughness = line.quantity(Role::Amount),
+                "bears" => sheet.bears = line.quantity(Role::Amount),
+                "made-of" => sheet.made_of = line.words(Role::What),
                 _ => {}
             }
         }
@@ -311,6 +393,10 @@ pub struct FuseSheet {
     pub resistance: Stated<Quantity>,
     /// Resistance of its holder.
     pub holder: Stated<Quantity>,
+    /// The current its holder is built for.
+    pub holder_bears: Stated<Quantity>,
+    /// `blade`, `strip`, `glass`, `bolted`.
+    pub kind: Stated<&'static str>,
 }
 
 impl FuseSheet {
@@ -321,12 +407,16 @@ impl FuseSheet {
             rating: Stated::Silent,
             resistance: Stated::Silent,
             holder: Stated::Silent,
+            holder_bears: Stated::Silent,
+            kind: Stated::Silent,
         };
         for line in said.lines() {
             match line.word() {
                 "rating" => sheet.rating = line.quantity(Role::Amount),
                 "resistance" => sheet.resistance = line.quantity(Role::Amount),
                 "holder" => sheet.holder = line.quantity(Role::Amount),
+                "holder-bears" => sheet.holder_bears = line.quantity(Role::Amount),
+                "type" => sheet.kind = line.choice(Role::What),
                 _ => {}
             }
         }

@@ -130,7 +130,11 @@ fn read_single(cursor: &mut Cursor<'_>, wanted: Dimension) -> Result<Option<Sing
     };
     let mut span = number.span.cover(cursor.items.get(cursor.at - 1).map_or(number.span, |item| item.span));
     fits(wanted, unit, number, span)?;
-    let mut value = unit.to_si(number.gauge.unwrap_or(number.value));
+    let mut value = if wanted == Dimension::TemperatureDifference {
+        unit.difference_to_si(number.value)
+    } else {
+        unit.to_si(number.gauge.unwrap_or(number.value))
+    };
     if unit.spelling == "ft" {
         let mut ahead = *cursor;
         if let Ok(Some(inches)) = read_number(&mut ahead) {
@@ -188,7 +192,11 @@ pub(super) fn read_quantity(cursor: &mut Cursor<'_>, wanted: Dimension) -> Resul
         // One unit at the end serves the whole group, so that is where it is wanted.
         return Err(slip(kind, second.map_or(first_span, |(.., span)| span)));
     };
-    let first = if first_unit.is_some() { first } else { unit.to_si(first_number.value) };
+    let first = match first_unit {
+        Some(_) => first,
+        None if wanted == Dimension::TemperatureDifference => unit.difference_to_si(first_number.value),
+        None => unit.to_si(first_number.value),
+    };
     let Some((second, second_unit, second_number, second_span)) = second else {
         return Ok(Some((Quantity { low: first, nominal: first, high: first, unit, doubt: Doubt::None }, first_span)));
     };

@@ -1,8 +1,9 @@
 //! Runs the rules: sorts, removes duplicates, applies concessions, and keeps a rule that fails from taking others down.
 
+use super::causes::{Within, CAUSES};
 use super::{Family, Rule};
 use crate::figures::Figures;
-use crate::finding::{Conceded, Finding, NotJudged, Severity};
+use crate::finding::{Conceded, Finding, NotJudged, Related, Severity};
 use crate::model::{Concession, Job};
 use crate::reading::Date;
 use crate::source::Place;
@@ -67,7 +68,8 @@ pub fn judge(job: &Job, figures: &Figures, today: Option<Date>) -> (Vec<Finding>
     for rule in super::all().filter(|rule| rule.family == Family::Concessions) {
         run.rule(rule, &used);
     }
-    let Run { mut found, mut not_judged, .. } = run;
+    let Run { found, mut not_judged, .. } = run;
+    let mut found = effects_noted(job, found);
     found.sort_by(|left, right| {
         (left.place, left.rule.name, &left.title).cmp(&(right.place, right.rule.name, &right.title))
     });
@@ -139,15 +141,75 @@ impl Run<'_> {
     }
 }
 
+/// Findings that another explains become notes on it.
+fn effects_noted(job: &Job, found: Vec<Finding>) -> Vec<Finding> {
+    let mut kept: Vec<Finding> = Vec::with_capacity(found.len());
+    let mut effects = Vec::new();
+    for finding in found {
+        let is_effect = CAUSES.iter().any(|pair| pair.effect == finding.rule.name);
+        if is_effect && finding.conceded.is_none() {
+            effects.push(finding);
+        } else {
+            kept.push(finding);
+        }
+    }
+    // A cause may itself be the effect of another: those placed first take the later ones.
+    let mut left = effects.len();
+    while !effects.is_empty() {
+        for effect in std::mem::take(&mut effects) {
+            match kept.iter_mut().find(|cause| explains(job, cause, &effect)) {
+                Some(cause) => {
+                    cause.related.push(Related { place: effect.place, label: format!("so also: {}", effect.title) });
+                }
+                None => effects.push(effect),
+            }
+        }
+        if effects.len() == left {
+            // What nothing kept explains stands; it may explain others.
+            let stands = effects
+                .iter()
+                .position(|effect| {
+                    !effects.iter().any(|other| other.rule != effect.rule && explains(job, other, effect))
+                })
+                .unwrap_or(0);
+            kept.push(effects.remove(stands));
+        }
+        left = effects.len();
+    }
+    kept
+}
+
+fn explains(job: &Job, cause: &Finding, effect: &Finding) -> bool {
+    cause.conceded.is_none()
+        && CAUSES.iter().filter(|pair| pair.cause == cause.rule.name && pair.effect == effect.rule.name).any(|pair| {
+            let headers = |finding: &Finding| match pair.within {
+                Within::Block => block_at(job, finding.place).into_iter().collect(),
+                Within::Heater => heaters_of(job, finding),
+            };
+            let of_effect = headers(effect);
+            headers(cause).iter().any(|header| of_effect.contains(header))
+        })
+}
+
+/// The header of the block that a place lies in.
+fn block_at(job: &Job, place: Place) -> Option<Place> {
+    let (_, reading) = job.readings.iter().find(|(file, _)| *file == place.file)?;
+    reading.at(place.span.start).0.map(|block| Place { file: place.file, span: block.header })
+}
+
+/// The headers of the heaters that take part in a finding.
+fn heaters_of(job: &Job, finding: &Finding) -> Vec<Place> {
+    let blocks = blocks_of(job, finding);
+    job.heaters.iter().map(|heater| heater.header).filter(|header| blocks.contains(header)).collect()
+}
+
 /// The headers of the blocks that take part in a finding: its own, those of its related places, and the heater of each.
 fn blocks_of(job: &Job, finding: &Finding) -> Vec<Place> {
     let places =
         std::iter::once(finding.place).chain(finding.used).chain(finding.related.iter().map(|related| related.place));
     let mut headers = Vec::new();
     for place in places {
-        let Some((_, reading)) = job.readings.iter().find(|(file, _)| *file == place.file) else { continue };
-        let Some(block) = reading.at(place.span.start).0 else { continue };
-        headers.push(Place { file: place.file, span: block.header });
+        headers.extend(block_at(job, place));
     }
     let of_runs = job.runs.iter().filter(|run| headers.contains(&run.header)).filter_map(|run| run.heater);
     let heaters: Vec<Place> =

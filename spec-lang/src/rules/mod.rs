@@ -1,14 +1,21 @@
 //! The rules: what is judged, by whose limit, and in which words. A rule is a static that says what it is, a pure
 //! function that finds, and a page of examples. Physics and figures are not computed here, only compared.
 
+mod causes;
+mod combustion;
 mod concessions;
+mod coolant;
 mod engine;
 mod exhaust;
 mod fuel_line;
+mod heat_demand;
+mod law;
 mod names;
+mod night;
 mod page;
 mod return_air;
 mod text;
+mod warm_air;
 mod ways;
 mod wire;
 
@@ -27,7 +34,13 @@ pub enum Family {
     FuelLine,
     Ways,
     Exhaust,
+    Combustion,
     ReturnAir,
+    WarmAir,
+    HeatDemand,
+    Night,
+    Coolant,
+    Law,
     Concessions,
 }
 
@@ -41,7 +54,13 @@ impl Family {
             Family::FuelLine => "fuel line and pump",
             Family::Ways => "lengths and bends",
             Family::Exhaust => "exhaust and combustion air",
+            Family::Combustion => "combustion: flow, heat and water",
             Family::ReturnAir => "warm air and return air",
+            Family::WarmAir => "ducts and outlets",
+            Family::HeatDemand => "heat demand",
+            Family::Night => "the night",
+            Family::Coolant => "coolant",
+            Family::Law => "law, alarms and sleeping spaces",
             Family::Concessions => "concessions",
         }
     }
@@ -94,7 +113,13 @@ pub fn all() -> impl Iterator<Item = &'static Rule> {
         fuel_line::RULES,
         ways::RULES,
         exhaust::RULES,
+        combustion::RULES,
         return_air::RULES,
+        warm_air::RULES,
+        heat_demand::RULES,
+        night::RULES,
+        coolant::RULES,
+        law::RULES,
         concessions::RULES,
     ]
     .into_iter()

@@ -502,7 +502,7 @@ static FUSE_NOT_AS_ASKED: Rule = Rule {
     severity: Severity::Warning,
     title: "another fuse than the data sheet asks for",
     source: "the fuse of the heater's data sheet",
-    explanation: "The maker chose the fuse for the heater's own wiring as well as for its current. Silent where the fuse is already found too large for its cable or too small for its load.",
+    explanation: "The maker chose the fuse for the heater's own wiring as well as for its current. Where the fuse is also too large for its cable or too small for its load, this is a note there.",
     mend: "Fit the fuse that the data sheet asks for, or have the maker agree to another in writing.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          30 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
@@ -515,12 +515,7 @@ static FUSE_NOT_AS_ASKED: Rule = Rule {
             // With several fuses on the way the one nearest the heater is the heater's own.
             let Some(fuse) = supply.fuses.last() else { continue };
             let rating = fuse.rating.nominal;
-            let too_large = fuse_and_weakest(supply).is_some_and(|(largest, _, allowable)| largest.rating.nominal > allowable);
-            let too_small = sheet.stages.iter().any(|stage| {
-                let lasts = stage.duration.map_or(f64::INFINITY, |duration| duration.high);
-                shortest_opening_time(stage.current.value.high / rating).is_some_and(|time| time.in_seconds() < lasts)
-            });
-            if (rating - wanted.value.nominal).abs() < 1e-9 || too_large || too_small {
+            if (rating - wanted.value.nominal).abs() < 1e-9 {
                 continue;
             }
             let text = wanted.value.show(wanted.value.nominal);

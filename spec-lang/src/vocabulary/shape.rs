@@ -155,6 +155,8 @@ pub enum Role {
     Fitted,
     Lift,
     Least,
+    Share,
+    Holder,
 }
 
 /// A direction in the vehicle's axes.

@@ -81,6 +81,25 @@ const TUBE: &[Form] = &[
     form!([Part(Once, &[FillableName(R::Sheet, TUBES)])]),
 ];
 
+const LAYERS: Part = Part(Many, &[Label(R::Material), Measure(R::Thickness, D::Length)]);
+const DRAIN_HOLE: Word =
+    word!("drain-hole", many LENGTH, "a drain hole at this point, by its width", "drain-hole 4 mm");
+const LAGGED: Word = word!(
+    "lagged",
+    many & [form!([], [Part(Maybe, &[Measure(R::Thickness, D::Length)])])],
+    "lagging, from here on, by its thickness",
+    "lagged 10 mm"
+);
+const BARE: Word = word!("bare", many & [form!([])], "no lagging, from here on", "bare");
+const MOVING_JOINT: Word = word!(
+    "moving-joint",
+    many & [form!([Part(Once, &[Label(R::What)])], [Part(Maybe, &[Flag(R::Fitted, "looped")])])],
+    "a place where two parts of the vehicle move against each other, and whether a loop gives way there",
+    "moving-joint tilt-cab, looped"
+);
+const CLIPS_EVERY: Word = word!("clips-every", LENGTH, "the spacing of the clips", "clips-every 300 mm");
+const TELL_TALES: &[&str] = &["plate", "tell-tale", "shut-down"];
+
 const NOTE: Word =
     word!("note", many TEXT, "anything a reader of the job should know", "note \"agreed with the owner\"");
 const AT: Word =
@@ -179,21 +198,22 @@ const LINE: Word = word!("line", many TUBE, "fuel line, from here on, by its bor
 const EXHAUST: &[Word] = &[
     PIPE,
     HOSE,
-    word!("drain-hole", many LENGTH, "a drain hole at this point, by its width", "drain-hole 4 mm"),
+    DRAIN_HOLE,
+    word!(
+        "trap",
+        many & [form!([], [Part(Maybe, &[Label(R::What)])])],
+        "a trap that keeps condensate or sea water from the heater",
+        "trap"
+    ),
     SILENCER,
     PASSAGE,
     CLAMP,
     JOINT_WORD,
-    word!(
-        "lagged",
-        many & [form!([], [Part(Maybe, &[Measure(R::Thickness, D::Length)])])],
-        "lagging, from here on, by its thickness",
-        "lagged 10 mm"
-    ),
-    word!("bare", many & [form!([])], "no lagging, from here on", "bare"),
+    LAGGED,
+    BARE,
     word!("shield", many JOINT, "a heat shield along the last leg", "shield brake-side"),
 ];
-const COMBUSTION_AIR: &[Word] = &[HOSE, PIPE, SILENCER, PASSAGE, CLAMP, JOINT_WORD];
+const COMBUSTION_AIR: &[Word] = &[HOSE, PIPE, DRAIN_HOLE, SILENCER, PASSAGE, CLAMP, JOINT_WORD];
 const RETURN_AIR: &[Word] = &[
     DUCT,
     HOSE,
@@ -211,9 +231,16 @@ const RETURN_AIR: &[Word] = &[
     ),
     word!(
         "grille",
-        many & [form!([], [Part(Maybe, &[Measure(R::Area, D::Area)]), Part(Maybe, &[Label(R::What)])])],
-        "a grille and its free area",
-        "grille 40 cm²"
+        many & [form!(
+            [],
+            [
+                Part(Maybe, &[Measure(R::Area, D::Area)]),
+                Part(Maybe, &[Literal("clear"), Measure(R::Distance, D::Length)]),
+                Part(Maybe, &[Label(R::What)])
+            ]
+        )],
+        "a grille, its free area and the free space before it",
+        "grille 40 cm², clear 100 mm"
     ),
     word!(
         "mixes",
@@ -236,7 +263,12 @@ const WARM_AIR: &[Word] = &[
     ),
     DUCT,
     HOSE,
-    word!("tee", many & [form!([Part(Once, &[Label(R::What)])])], "a tee that a branch starts at", "tee cab"),
+    word!(
+        "tee",
+        many & [form!([Part(Once, &[Label(R::What)])], [Part(Maybe, &[Measure(R::Angle, D::Angle)])])],
+        "a tee that a branch starts at, and the angle it turns off by",
+        "tee cab, 45°"
+    ),
     word!(
         "outlet",
         many & [form!(
@@ -244,12 +276,15 @@ const WARM_AIR: &[Word] = &[
             [
                 Part(Maybe, &[Flag(R::Closable, "closable")]),
                 Part(Maybe, &[Literal("facing"), Direction(R::Facing)]),
+                Part(Maybe, &[Literal("wants"), Measure(R::Share, D::Ratio)]),
                 Part(Maybe, &[Literal("in"), Name(R::Owner, SPACES)])
             ]
         )],
-        "an outlet; at the end of the walk it ends the run",
-        "outlet shelves, closable"
+        "an outlet, with the share of the air it is to have; at the end of the walk it ends the run",
+        "outlet shelves, closable, wants 40 %"
     ),
+    LAGGED,
+    BARE,
     PASSAGE,
     JOINT_WORD,
 ];
@@ -279,8 +314,14 @@ const FUEL_LINE: &[Word] = &[
     ),
     word!("filter", many & [form!([], [Part(Maybe, &[Label(R::What)])])], "a filter", "filter"),
     word!("valve", many & [form!([], [Part(Maybe, &[Label(R::What)])])], "a shut-off valve", "valve"),
-    word!("sleeve", many LENGTH, "a rubber sleeve over a joint, by its length", "sleeve 50 mm"),
-    word!("clips-every", LENGTH, "the spacing of the clips", "clips-every 300 mm"),
+    word!(
+        "sleeve",
+        many & [form!([Part(Once, &[Measure(R::Amount, D::Length)])], [Part(Maybe, &[Flag(R::Fitted, "butted")])])],
+        "a rubber sleeve over a joint, by its length, and whether the ends of the line meet in it",
+        "sleeve 50 mm, butted"
+    ),
+    MOVING_JOINT,
+    CLIPS_EVERY,
     PASSAGE,
     JOINT_WORD,
     CLAMP,
@@ -289,13 +330,19 @@ const PICKUPS: &[&str] = &["standpipe", "tee", "sender", "plug"];
 const COOLANT_LINE: &[Word] = &[
     HOSE,
     PIPE,
-    word!("pump", many & [form!([], [Part(Maybe, &[Label(R::What)])])], "a circulating pump", "pump"),
+    word!(
+        "pump",
+        many & [form!([], [Part(Maybe, &[Measure(R::Flow, D::VolumeFlow)]), Part(Maybe, &[Label(R::What)])])],
+        "a circulating pump and the flow it keeps up in this loop",
+        "pump 12 L/min"
+    ),
     word!(
         "warms",
-        many & [form!([Part(Once, &[Label(R::What)])])],
-        "what the coolant warms on its way",
-        "warms engine"
+        many & [form!([Part(Once, &[Label(R::What)])], [Part(Maybe, &[Measure(R::Amount, D::Power)])])],
+        "what the coolant warms on its way, and how much heat that takes",
+        "warms engine, 3 kW"
     ),
+    MOVING_JOINT,
     word!("bleed", many & [form!([], [Part(Maybe, &[Label(R::What)])])], "a bleed point", "bleed"),
     JOINT_WORD,
     PASSAGE,
@@ -316,12 +363,16 @@ const CABLE: &[Word] = &[
         many & [
             form!(
                 [Part(Once, &[Fillable(R::Current, D::Current)])],
-                [Part(Maybe, &[Choice(R::What, FUSE_TYPES)]), Part(Maybe, &[Measure(R::Resistance, D::Resistance)])]
+                [
+                    Part(Maybe, &[Choice(R::What, FUSE_TYPES)]),
+                    Part(Maybe, &[Literal("holder"), Measure(R::Holder, D::Current)]),
+                    Part(Maybe, &[Measure(R::Resistance, D::Resistance)])
+                ]
             ),
             form!([Part(Once, &[FillableName(R::Sheet, KindSet::of(&[Kind::FuseSheet]))])]),
         ],
-        "a fuse at this point, by its rating",
-        "fuse 20 A"
+        "a fuse at this point, by its rating, and the current its holder is built for",
+        "fuse 20 A, holder 30 A"
     ),
     word!(
         "switch",
@@ -362,6 +413,8 @@ const CABLE: &[Word] = &[
         "bundled 4"
     ),
     word!("ambient", TEMPERATURE, "the warmest air around it", "ambient 50 °C"),
+    MOVING_JOINT,
+    CLIPS_EVERY,
     PASSAGE,
 ];
 const FUSE_TYPES: &[&str] = &["blade", "strip", "glass", "bolted"];
@@ -373,6 +426,13 @@ const JOB: &[Word] = &[
     word!("mild-night", TEMPERATURE, "a mild night on which it runs lowest", "mild-night 8 °C"),
     word!("altitude", LENGTH, "how high it is used, above the sea", "altitude 0 m .. 620 m"),
     word!("runs-for", TIME, "how long it runs at a stretch", "runs-for 9 h"),
+    word!("snow-depth", LENGTH, "how deep snow, water or mud may lie where it runs", "snow-depth 300 mm"),
+    word!(
+        "used-while",
+        many & [form!([Part(Once, &[Choice(R::What, &["parked", "driving", "working"])])])],
+        "when it runs",
+        "used-while parked"
+    ),
     word!("drawn-by", TEXT, "who wrote the job", "drawn-by \"drawing office\""),
     word!("drawn-on", &[form!([Part(Once, &[Date(R::What)])])], "when it was written", "drawn-on 2026-11-02"),
     NOTE,
@@ -421,6 +481,19 @@ const VEHICLE: &[Word] = &[
         "a body with axes of its own, such as a slewing upper",
         "second-body upper"
     ),
+    word!(
+        "goods",
+        &[form!([Part(Once, &[Choice(R::What, &["ex-ii", "ex-iii", "at", "fl"])])])],
+        "the designation of a vehicle approved for dangerous goods",
+        "goods fl"
+    ),
+    word!(
+        "seats",
+        &[form!([Part(Once, &[Count(R::Count)])])],
+        "how many seats it has, the driver's with them",
+        "seats 17"
+    ),
+    word!("waterline", LENGTH, "the height of a boat's waterline, in its axes", "waterline 400 mm"),
     word!("floor-height", LENGTH, "how high the floor is, in the vehicle's axes", "floor-height 620 mm"),
 ];
 const SPACE: &[Word] = &[
@@ -434,19 +507,38 @@ const SPACE: &[Word] = &[
     word!("volume", VOLUME, "its volume of air", "volume 17.5 m³"),
     word!(
         "surface",
-        many & [form!(
-            [Part(Once, &[Label(R::What)]), Part(Once, &[Measure(R::Area, D::Area)])],
-            [Part(Many, &[Label(R::Material), Measure(R::Thickness, D::Length)])]
-        )],
+        many & [form!([Part(Once, &[Label(R::What)]), Part(Once, &[Measure(R::Area, D::Area)])], [LAYERS])],
         "a surface, its area and its layers from inside out",
         "surface walls, 21 m², steel 0.9 mm, pe-foam 19 mm"
     ),
     word!(
-        "air-changes",
-        &[form!([Part(Once, &[Measure(R::Amount, D::Rate)])])],
-        "how often an hour its air is changed by leaks",
-        "air-changes 1.2 /h"
+        "ribs",
+        many & [form!([Part(Once, &[Label(R::What)]), Part(Once, &[Measure(R::Share, D::Ratio)])], [LAYERS])],
+        "the share of a surface that is ribs, and their layers from inside out",
+        "ribs walls, 8 %, plywood 4 mm, pine 19 mm, steel 0.9 mm"
     ),
+    word!(
+        "air-changes",
+        &[form!(
+            [Part(Once, &[Measure(R::Amount, D::Rate)])],
+            [Part(Maybe, &[Literal("counted"), Choice(R::By, &["inside", "outside"])])]
+        )],
+        "how often an hour its air is changed by leaks, and whether that counts the air inside or outside",
+        "air-changes 1.2 /h, counted inside"
+    ),
+    word!(
+        "contents",
+        &[form!([Part(Once, &[Measure(R::Amount, D::Mass)])])],
+        "the weight of what stands in it and must be warmed too",
+        "contents 120 kg"
+    ),
+    word!(
+        "starts-at",
+        TEMPERATURE,
+        "how warm it is when the heater is started; if unsaid, design cold",
+        "starts-at 5 °C"
+    ),
+    word!("heads-at", many PLACE, "where somebody's head lies who sleeps in it", "heads-at back 600 mm, left 300 mm, up 1200 mm"),
     word!(
         "joined-to",
         many & [form!(
@@ -489,6 +581,35 @@ const BATTERY: &[Word] = &[
     ),
     word!("internal-resistance", RESISTANCE, "of the whole battery at 25 °C", "internal-resistance 4 mΩ"),
     word!(
+        "other-load",
+        many & [form!([Part(Once, &[Measure(R::Amount, D::Current)])], [Part(Maybe, &[Label(R::What)])])],
+        "a current that it gives to something else all the time",
+        "other-load 1.2 A, fridge"
+    ),
+    word!("keep", SHARE, "the share of its charge that must be left in the morning", "keep 50 %"),
+    word!(
+        "charged-by",
+        many & [form!(
+            [Part(Once, &[Choice(R::What, &["alternator", "mains", "solar", "nothing"])])],
+            [Part(Maybe, &[Measure(R::Current, D::Current)])]
+        )],
+        "what charges it, and with which current",
+        "charged-by alternator, 25 A"
+    ),
+    word!(
+        "read-by",
+        &[form!([Part(Once, &[Choice(R::What, &["count", "voltage"])])])],
+        "how its charge is known: by counting what goes in and out, or from its voltage",
+        "read-by count"
+    ),
+    word!("warmed", &[form!([])], "it has warmth of its own before it is charged in frost", "warmed"),
+    word!(
+        "cuts-below",
+        &[form!([Part(Once, &[Measure(R::Amount, D::Voltage)])])],
+        "the voltage at which its management, or a battery saver, takes the load off",
+        "cuts-below 11 V"
+    ),
+    word!(
         "cranks",
         &[form!([Part(Once, &[Choice(R::What, &["engine", "nothing"])])])],
         "whether it also cranks the engine",
@@ -514,6 +635,30 @@ const TANK: &[Word] = &[
         "feeds engine"
     ),
     word!("depth", LENGTH, "its inside height", "depth 380 mm"),
+    word!(
+        "standpipe-end",
+        LENGTH,
+        "how high above the tank's floor the heater's standpipe ends",
+        "standpipe-end 60 mm"
+    ),
+    word!(
+        "engine-pickup",
+        LENGTH,
+        "how high above the tank's floor the engine's own pickup ends",
+        "engine-pickup 25 mm"
+    ),
+    word!(
+        "filler",
+        many & [form!([Part(Once, &[Choice(R::What, &["outside", "inside", "flame-trap", "sealed-cap"])])])],
+        "where its filler is, and what closes it",
+        "filler outside"
+    ),
+    word!(
+        "notice",
+        many & [form!([Part(Once, &[Choice(R::What, &["refuelling", "fuel-kind"])])])],
+        "a notice at its filler: heater off before refuelling, or the kind of fuel",
+        "notice refuelling"
+    ),
 ];
 const HEATER: &[Word] = &[
     word!(
@@ -542,6 +687,27 @@ const HEATER: &[Word] = &[
         "what its controller senses: the air it draws in, or a sensor in a space",
         "sensor return-air"
     ),
+    word!("sensor-at", PLACE, "where the sensor in the space is", "sensor-at back 1500 mm, left 300 mm, up 1400 mm"),
+    word!(
+        "starts-by",
+        many & [form!([Part(Once, &[Choice(R::What, &["hand", "timer", "remote", "thermostat"])])])],
+        "what can start it",
+        "starts-by hand"
+    ),
+    word!(
+        "tilt",
+        &[form!([Part(Once, &[Measure(R::Amount, D::Angle)])])],
+        "how far it leans from upright, or from level along its length",
+        "tilt 5°"
+    ),
+    word!("glow-pin-room", LENGTH, "the free space in which its glow pin can be drawn out", "glow-pin-room 180 mm"),
+    word!("enclosed", &[form!([])], "it stands in an envelope sealed against the people's space", "enclosed"),
+    word!(
+        "notice",
+        many & [form!([Part(Once, &[Choice(R::What, TELL_TALES)])])],
+        "a notice or sign that is fitted: its plate to be read as fitted, a tell-tale, how to shut it down",
+        "notice tell-tale"
+    ),
     PASSAGE,
 ];
 const OPENING: &[Word] = &[
@@ -558,6 +724,12 @@ const OPENING: &[Word] = &[
         "kind door"
     ),
     word!("into", &[form!([Part(Once, &[Name(R::What, SPACES)])])], "the space behind it", "into reading-room"),
+    word!(
+        "opens",
+        &[form!([Part(Once, &[Choice(R::What, &["yes", "no"])])])],
+        "whether a window can be opened",
+        "opens no"
+    ),
 ];
 const KEEP_CLEAR: &[Word] = &[
     word!(
@@ -593,6 +765,13 @@ const ALARM: &[Word] = &[
         "warns-of carbon-monoxide"
     ),
     word!("in", &[form!([Part(Once, &[Name(R::What, SPACES)])])], "the space it watches", "in bunk"),
+    word!(
+        "supplied-by",
+        &[form!([Part(Once, &[Choice(R::What, &["own-cell", "vehicle"])])])],
+        "what feeds it",
+        "supplied-by own-cell"
+    ),
+    word!("behind", &[form!([Part(Once, &[Label(R::What)])])], "what hangs or stands before it", "behind curtain"),
 ];
 const CONCESSION: &[Word] = &[
     word!(
@@ -768,7 +947,20 @@ const HEATER_SHEET: &[Word] = &[
         many & [form!([Part(
             Once,
             &[
-                Choice(R::What, &["combustion-air", "openings", "return-air", "fuel-line", "brake-line"]),
+                Choice(
+                    R::What,
+                    &[
+                        "combustion-air",
+                        "openings",
+                        "return-air",
+                        "fuel-line",
+                        "brake-line",
+                        "tyre",
+                        "wiring",
+                        "plastic",
+                        "timber"
+                    ]
+                ),
                 Measure(R::Distance, D::Length)
             ]
         )])],
@@ -834,6 +1026,68 @@ const HEATER_SHEET: &[Word] = &[
         "what it does when less than its lowest output is wanted",
         "below-lowest stops"
     ),
+    word!(
+        "restart-below",
+        &[form!([Part(Once, &[Measure(R::Amount, D::TemperatureDifference)])])],
+        "how far the room cools below the set-point before it starts again",
+        "restart-below 2 K"
+    ),
+    word!(
+        "least-air-flow",
+        &[form!([Part(Once, &[Measure(R::Amount, D::VolumeFlow)])])],
+        "the smallest flow of warm air it bears at full output",
+        "least-air-flow 60 m³/h"
+    ),
+    word!("overheats", TEMPERATURE, "the temperature of its warm air at which its guard stops it", "overheats 130 °C"),
+    word!(
+        "duct-pressure",
+        &[form!([Part(Once, &[Measure(R::Amount, D::Pressure)])])],
+        "the most resistance that warm air and return air together may have",
+        "duct-pressure 120 Pa"
+    ),
+    word!(
+        "combustion-pressure",
+        &[form!([Part(Once, &[Measure(R::Amount, D::Pressure)])])],
+        "the most resistance that combustion air and exhaust together may have",
+        "combustion-pressure 200 Pa"
+    ),
+    word!(
+        "exhaust-temperature",
+        TEMPERATURE,
+        "the exhaust's temperature at its port, at full output",
+        "exhaust-temperature 380 °C"
+    ),
+    word!(
+        "exhaust-and-air-limit",
+        LENGTH_AND_BENDS,
+        "the longest exhaust and combustion air together, and the sum of their bends",
+        "exhaust-and-air-limit 3 m, bends 360°"
+    ),
+    word!(
+        "asks-for",
+        many & [form!([Part(
+            Once,
+            &[Choice(R::What, &["exhaust-silencer", "intake-silencer", "drain-hole", "strainer", "water-trap"])]
+        )])],
+        "something it must not be fitted without",
+        "asks-for intake-silencer"
+    ),
+    word!("bears-cut-after", TIME, "how soon after stopping its feed may be cut", "bears-cut-after 40 s"),
+    word!(
+        "fitted-on",
+        many & [form!([Part(Once, &[Choice(R::What, &["floor", "wall", "ceiling"])])])],
+        "what it may be fitted on",
+        "fitted-on floor"
+    ),
+    word!("tilt", &[form!([Part(Once, &[Measure(R::Amount, D::Angle)])])], "how far it may lean", "tilt 0° .. 15°"),
+    word!("glow-pin-room", LENGTH, "the free space that drawing its glow pin takes", "glow-pin-room 160 mm"),
+    word!("pump-bears", TEMPERATURE, "the air its dosing pump bears", "pump-bears -40 °C .. 20 °C"),
+    word!(
+        "coolant-flow",
+        &[form!([Part(Once, &[Measure(R::Amount, D::VolumeFlow)])])],
+        "the flow of coolant it needs",
+        "coolant-flow 8 L/min .. 20 L/min"
+    ),
     NOTE,
 ];
 const STAGES: &[&str] = &["pre-heat", "ignition", "high", "low", "after-glow", "cool-down", "standby"];
@@ -863,6 +1117,12 @@ const FUSE_SHEET: &[Word] = &[
     word!("type", &[form!([Part(Once, &[Choice(R::What, FUSE_TYPES)])])], "its type", "type blade"),
     word!("resistance", RESISTANCE, "cold resistance", "resistance 3.4 mΩ"),
     word!("holder", RESISTANCE, "resistance of its holder's contacts", "holder 2 mΩ"),
+    word!(
+        "holder-bears",
+        &[form!([Part(Once, &[Measure(R::Amount, D::Current)])])],
+        "the current its holder is built for",
+        "holder-bears 30 A"
+    ),
     NOTE,
 ];
 const FILE_LINES: &[Word] = &[

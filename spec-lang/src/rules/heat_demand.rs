@@ -1,0 +1,5 @@
+//! Rules on heat demand: a heater too weak or too large, and what a space does not say.
+
+use super::Rule;
+
+pub(super) static RULES: &[&Rule] = &[];

@@ -1,0 +1,5 @@
+//! Rules on the night: battery, fuel and room until the morning.
+
+use super::Rule;
+
+pub(super) static RULES: &[&Rule] = &[];
