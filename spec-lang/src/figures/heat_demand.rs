@@ -119,9 +119,18 @@ pub fn direction_of(label: &str) -> HeatDirection {
     }
 }
 
+/// Whether every line of a space was understood: else what is missing may stand in one that was not.
+pub fn wholly_read(job: &Job, space: &Space) -> bool {
+    let Some((_, reading)) = job.readings.iter().find(|(file, _)| *file == space.header.file) else { return false };
+    reading.at(space.header.span.start).0.is_some_and(|block| {
+        reading.statements(block).iter().all(|statement| statement.whole && statement.word.is_some())
+    })
+}
+
 /// What a space that states surfaces does not state of its skin.
 pub fn skin_missing(job: &Job, number: usize) -> Vec<Skin> {
-    let Some(space) = job.spaces.get(number).filter(|space| !space.surfaces.is_empty()) else { return Vec::new() };
+    let space = job.spaces.get(number).filter(|space| !space.surfaces.is_empty() && wholly_read(job, space));
+    let Some(space) = space else { return Vec::new() };
     let states = |words: &[&str]| space.surfaces.iter().any(|surface| is_one_of(&surface.label, words));
     let all_round = states(&["all", "skin", "shell", "whole"]);
     let of_glass = states(PANES) || space.surfaces.iter().any(|surface| surface.layers.iter().any(is_clear));
@@ -249,7 +258,7 @@ fn room(job: &Job, figures: &mut Figures, spaces: Vec<usize>, heaters: Vec<usize
             return Err(format!("no surface of {} is stated: write `surface walls, 14 m², plywood 4 mm, …`", space.name));
         }
         let missing = skin_missing(job, number);
-        room.complete &= missing.is_empty();
+        room.complete &= missing.is_empty() && wholly_read(job, space);
         let through = surfaces(space, figures, &mut room.store)?;
         room.cold.through = room.cold.through.plus(through);
         let changes = space.air_changes.get();
@@ -400,6 +409,9 @@ fn value_of(layers: &[(Length, &Material)], direction: HeatDirection) -> f64 {
 fn surfaces(space: &Space, figures: &mut Figures, store: &mut f64) -> Result<Interval, String> {
     let mut sum = Interval::exact(0.0);
     for surface in &space.surfaces {
+        if surface.layers.is_empty() {
+            return Err(format!("surface {} states no layers: write `{0}, 14 m², plywood 4 mm, …`", surface.label));
+        }
         let direction = direction_of(&surface.label);
         let nominal = layers_of(&surface.layers, |thickness| thickness.nominal)?;
         let panel = value_of(&nominal, direction);

@@ -381,23 +381,24 @@ fn list(job: &Job, room: &Room, of: &NightOf, inputs: &Inputs<'_>, figures: &mut
     let plain = unit_or(None, "");
     let hours = unit_or(None, "h");
     push("starts", "starts", found.starts as f64, plain, vec![room_step(room, of, inputs), heater_step(inputs)]);
-    let mut cycle = Vec::new();
     if let Some(time) = found.cycle {
-        cycle.push(Step {
+        let cycle = vec![Step {
             what: "one cycle: cool-down, waiting, pre-heat, ignition, full output, lowest output",
             formula: "n = 1 h / t_cycle",
             inputs: vec![input("t_cycle", time.in_seconds(), "min")],
             result: found.starts_an_hour(),
             unit: "",
             source: by_events,
-        });
+        }];
+        push("starts_an_hour", "starts an hour while it cycles", found.starts_an_hour(), plain, cycle);
     }
-    push("starts_an_hour", "starts an hour while it cycles", found.starts_an_hour(), plain, cycle);
     push("hours_burning", "hours with a flame", found.burning.in_seconds(), hours, Vec::new());
-    push("hours_at_lowest", "hours of them at lowest output", found.at_lowest.in_seconds(), hours, Vec::new());
-    if let Some(coldest) = found.coldest {
+    if found.at_lowest > Time::ZERO {
+        push("hours_at_lowest", "hours of them at lowest output", found.at_lowest.in_seconds(), hours, Vec::new());
+    }
+    if let Some(coldest) = found.coldest.filter(|coldest| coldest.in_kelvin() < room.set - 0.05) {
         push("coldest_room", "coldest room once it was warm", coldest.in_kelvin(), room.unit, Vec::new());
-    } else {
+    } else if found.coldest.is_none() {
         push("warmest_room", "warmest room, never at its set-point", found.warmest.in_kelvin(), room.unit, Vec::new());
     }
     push("time_below_set", "time below the set-point, warm-up included", found.below_set.in_seconds(), hours, Vec::new());

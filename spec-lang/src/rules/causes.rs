@@ -26,6 +26,11 @@ pub(super) static CAUSES: &[Cause] = &[
     on_block("fuse-too-small", "fuse-not-as-asked"),
     on_heater("system-voltage-differs", "starting-voltage-low"),
     on_heater("system-voltage-differs", "running-voltage-low"),
+    on_heater("system-voltage-differs", "battery-fails-in-the-night"),
+    on_heater("starting-voltage-low", "battery-fails-in-the-night"),
+    on_block("battery-freezes", "battery-fails-in-the-night"),
+    on_heater("battery-fails-in-the-night", "battery-left-too-empty"),
+    on_heater("heater-too-weak", "return-air-from-outside"),
 ];
 
 const fn on_block(cause: &'static str, effect: &'static str) -> Cause {
