@@ -33,6 +33,10 @@ pub struct Figures {
     pub burners: Vec<combustion::Burner>,
     /// The return air of each heater.
     pub returns: Vec<return_air::ReturnAir>,
+    /// The heat demand of each space, or of spaces that share a heater.
+    pub rooms: Vec<heat_demand::Room>,
+    /// The nights of each heater.
+    pub nights: Vec<night::NightOf>,
     /// All figures, in the order of the sections, each with its working.
     pub list: Vec<Figure>,
     /// What could not be computed, and what was missing.

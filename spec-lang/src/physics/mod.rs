@@ -16,3 +16,5 @@ pub mod fuses;
 pub mod geometry;
 pub mod heat;
 mod interpolation;
+pub mod materials;
+pub mod night;

@@ -33,6 +33,11 @@ pub(super) static CAUSES: &[Cause] = &[
     on_heater("combustion-air-bends-too-many", "exhaust-and-air-bends-too-many"),
     on_heater("exhaust-and-air-too-long", "combustion-pressure-high"),
     on_block("exhaust-near-opening", "exhaust-end-at-tail"),
+    on_heater("system-voltage-differs", "battery-fails-in-the-night"),
+    on_heater("starting-voltage-low", "battery-fails-in-the-night"),
+    on_block("battery-freezes", "battery-fails-in-the-night"),
+    on_heater("battery-fails-in-the-night", "battery-left-too-empty"),
+    on_heater("heater-too-weak", "return-air-from-outside"),
 ];
 
 const fn on_block(cause: &'static str, effect: &'static str) -> Cause {
