@@ -447,7 +447,7 @@ impl<'a> Building<'a> {
                         .and_then(|stated| of(stated.length.value, stated.length.written))
                         .or_else(|| practice(length)),
                     stated
-                        .and_then(|stated| stated.lift.and_then(|lift| of(lift, stated.length.written)))
+                        .and_then(|stated| stated.lift.and_then(|lift| of(lift.value, lift.written)))
                         .or_else(|| practice(lift)),
                     pressure.fact().and_then(|fact| of(fact.value, fact.written)),
                 )

@@ -6,6 +6,7 @@ pub mod fuel_line;
 pub mod heat_demand;
 pub mod night;
 pub mod return_air;
+pub mod short_circuit;
 pub mod supply;
 pub mod warm_air;
 pub mod ways;

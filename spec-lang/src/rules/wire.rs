@@ -2,7 +2,7 @@
 
 use super::engine::Findings;
 use super::{Family, Rule};
-use crate::figures::supply::{feeds, shown_size, Case, FuseAt, Left, Piece, Supply};
+use crate::figures::supply::{feeds, shown_size, Case, FuseAt, Left, Piece, Supply, DEFAULT_JOINT};
 use crate::figures::ways::length_unit;
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{unit_or, Met, Run, Start};
@@ -117,6 +117,9 @@ fn low(findings: &Findings<'_>, supply: &Supply, left: &Left, (number, piece): (
         let cable = celsius(Case::HotSummer.of(supply.copper));
         why.push_str(&format!("; with the cable at {cable} {} would be left", pair_of_volts(hot.voltage, limit).0));
     }
+    if left.held_power.is_some() {
+        why.push_str(&format!("; its controller holds the power, so it draws {} A where the sheet states {} A", rounded(left.current), rounded(left.stated)));
+    }
     let mut taken = Vec::new();
     if supply.default_cold {
         taken.push(format!("design cold {}", celsius(Case::ColdStart.of(supply.copper))));
@@ -126,6 +129,9 @@ fn low(findings: &Findings<'_>, supply: &Supply, left: &Left, (number, piece): (
     }
     if supply.default_contacts {
         taken.push(format!("contacts {}", milliohms(supply.contacts)));
+    }
+    if supply.assumed_joints > 0 {
+        taken.push(format!("{} joints at {} each", supply.assumed_joints, milliohms(DEFAULT_JOINT)));
     }
     if !taken.is_empty() {
         why.push_str(&format!(" (not stated, so taken: {})", taken.join(", ")));
@@ -144,7 +150,8 @@ fn low(findings: &Findings<'_>, supply: &Supply, left: &Left, (number, piece): (
     match smallest_conductor(job, supply, number) {
         Some(choice) => {
             let passes = supply.with_area(number, choice.value.nominal);
-            let then = passes.voltage_at(left.case, left.current);
+            let same = |other: &&Left| other.case == left.case && other.stage == left.stage;
+            let then = passes.left.iter().find(same).map_or(0.0, |left| left.voltage);
             finding = finding.help(format!(
                 "{} is the smallest stock size that passes ({}); or shorten the way, or fit the battery nearer",
                 choice.text,
