@@ -73,7 +73,8 @@ impl Supply {
             let back = if self.chassis { CHASSIS_RETURN } else { 0.0 };
             cable + fuses + self.contacts + back + case.of(self.battery_resistance)
         };
-        let worst = if resistance(Case::HotSummer) >= resistance(Case::ColdStart) { Case::HotSummer } else { Case::ColdStart };
+        let worst =
+            if resistance(Case::HotSummer) >= resistance(Case::ColdStart) { Case::HotSummer } else { Case::ColdStart };
         let ohms = resistance(worst);
         let current = short_circuit_current(Voltage::volts(self.open_circuit), Resistance::ohms(ohms))?;
         let rating = Current::amperes(fuse.rating.nominal);
@@ -164,7 +165,8 @@ pub(super) fn list(job: &Job, supply: &Supply, run: &Run, figures: &mut Figures)
     figures.list.push(figure("fuse_opening_time", title, last.case, opens, "s", places.clone(), working));
     let share = |fault: &ShortCircuit| fault.let_through.zip(fault.bears).map(|(through, bears)| through / bears);
     let hardest = faults.iter().max_by(|one, other| share(one).unwrap_or(0.0).total_cmp(&share(other).unwrap_or(0.0)));
-    let Some((fault, piece)) = hardest.and_then(|fault| supply.pieces.get(fault.piece).map(|piece| (fault, piece))) else {
+    let Some((fault, piece)) = hardest.and_then(|fault| supply.pieces.get(fault.piece).map(|piece| (fault, piece)))
+    else {
         return;
     };
     let (Some(share), Some(through), Some(bears)) = (share(fault), fault.let_through, fault.bears) else { return };

@@ -2,7 +2,7 @@
 //! and what its fuse does. The circuit is kept as numbers, so that another conductor can be tried in it.
 
 use super::{input, Figure, Figures, Section, Step, Unjudged, DEFAULT_COLD};
-use crate::model::{unit_or, Conductor, End, Fact, Fuse, Job, Met, Run, Stage, Start, Stated};
+use crate::model::{unit_or, Battery, Conductor, End, Fact, Fuse, Job, Met, Run, Stage, Start, Stated};
 use crate::physics::ampacity::{allowable_current, InsulationClass};
 use crate::physics::battery::{
     current_at_power, freezing_temperature, internal_resistance, open_circuit_voltage, Bank, Chemistry,
@@ -301,6 +301,23 @@ pub(super) fn compute(job: &Job, figures: &mut Figures) {
     }
 }
 
+/// What a battery is made of; lead-acid where nobody says.
+pub(super) fn chemistry_of(battery: &Battery) -> Chemistry {
+    match battery.kind.get() {
+        Some(&"LiFePO4") => Chemistry::LithiumIronPhosphate,
+        _ => Chemistry::LeadAcid,
+    }
+}
+
+/// How a battery's blocks are joined; side by side where nobody says.
+pub(super) fn bank_of(battery: &Battery) -> Bank {
+    let blocks = battery.blocks.get().copied().unwrap_or(1);
+    match battery.arrangement.get() {
+        Some(&"series") => Bank { series: blocks, parallel: 1 },
+        _ => Bank { series: 1, parallel: blocks },
+    }
+}
+
 /// The warmest air around a cable, K, and whether the job states it.
 pub(super) fn air_around(job: &Job, run: &Run) -> (f64, bool) {
     let stated = run.said.ambient.get().or(job.conditions.design_hot.get());
@@ -328,15 +345,7 @@ pub fn supply(job: &Job, heater: usize, number: usize, run: &Run) -> Result<Supp
     }
     let block_voltage = battery.block_voltage.get().ok_or("the battery's voltage is not stated (`made-of`)")?;
     let block_capacity = battery.block_capacity.get().ok_or("the battery's capacity is not stated (`made-of`)")?;
-    let chemistry = match battery.kind.get() {
-        Some(&"LiFePO4") => Chemistry::LithiumIronPhosphate,
-        _ => Chemistry::LeadAcid,
-    };
-    let blocks = battery.blocks.get().copied().unwrap_or(1);
-    let bank = match battery.arrangement.get() {
-        Some(&"series") => Bank { series: blocks, parallel: 1 },
-        _ => Bank { series: 1, parallel: blocks },
-    };
+    let (chemistry, bank) = (chemistry_of(battery), bank_of(battery));
     // The physics knows six-cell blocks; a 6 V or 24 V block is half or two of them.
     let sixes = block_voltage.nominal / 12.0;
     let charge = battery.charge.get().map_or((DEFAULT_CHARGE, false), |charge| (charge.low, true));
@@ -644,7 +653,10 @@ fn working(supply: &Supply, left: &Left) -> Vec<Step> {
     steps.push(Step {
         what: "voltage lost on the way",
         formula: "U = I · R",
-        inputs: vec![input(if left.peak { "I (peak of a cold glow pin)" } else { "I" }, left.current, "A"), input("R", supply.loop_resistance(case), "mΩ")],
+        inputs: vec![
+            input(if left.peak { "I (peak of a cold glow pin)" } else { "I" }, left.current, "A"),
+            input("R", supply.loop_resistance(case), "mΩ"),
+        ],
         result: left.lost,
         unit: "V",
         source: "Ohm's law",
