@@ -413,6 +413,13 @@ impl Job {
         self.heaters.get(heater).and_then(|heater| heater.sheet).and_then(|sheet| self.heater_sheets.get(sheet))
     }
 
+    /// Whether the vehicle is a boat, or falls under the rules for boats.
+    pub fn of_boat(&self) -> bool {
+        self.vehicle
+            .as_ref()
+            .is_some_and(|(vehicle, _)| vehicle.rules.contains(&"boat") || vehicle.kind.get() == Some(&"boat"))
+    }
+
     /// The runs of a kind that belong to a heater.
     pub fn runs_of(&self, heater: usize, kind: Kind) -> impl Iterator<Item = &Run> {
         self.runs.iter().filter(move |run| run.kind == kind && run.heater == Some(heater))

@@ -1,6 +1,7 @@
 //! The rules: what is judged, by whose limit, and in which words. A rule is a static that says what it is, a pure
 //! function that finds, and a page of examples. Physics and figures are not computed here, only compared.
 
+mod battery;
 mod causes;
 mod combustion;
 mod concessions;
@@ -8,12 +9,16 @@ mod coolant;
 mod engine;
 mod exhaust;
 mod fuel_line;
+mod fuel_use;
 mod heat_demand;
 mod law;
+mod laying;
 mod names;
 mod night;
 mod page;
+mod pickup;
 mod return_air;
+mod short_circuit;
 mod text;
 mod warm_air;
 mod ways;
@@ -110,7 +115,12 @@ pub fn all() -> impl Iterator<Item = &'static Rule> {
         text::RULES,
         names::RULES,
         wire::RULES,
+        short_circuit::RULES,
+        battery::RULES,
+        laying::RULES,
         fuel_line::RULES,
+        fuel_use::RULES,
+        pickup::RULES,
         ways::RULES,
         exhaust::RULES,
         combustion::RULES,
