@@ -2,6 +2,7 @@
 
 pub mod clearances;
 pub mod combustion;
+pub mod coolant;
 pub mod fuel_line;
 pub mod heat_demand;
 pub mod night;
@@ -31,6 +32,8 @@ pub struct Figures {
     pub clearances: Vec<clearances::Clearance>,
     /// The return air of each heater.
     pub returns: Vec<return_air::ReturnAir>,
+    /// The loop of each coolant heater.
+    pub coolant_loops: Vec<coolant::CoolantLoop>,
     /// All figures, in the order of the sections, each with its working.
     pub list: Vec<Figure>,
     /// What could not be computed, and what was missing.
@@ -49,6 +52,7 @@ impl Figures {
         return_air::compute(job, &mut figures);
         warm_air::compute(job, &mut figures);
         heat_demand::compute(job, &mut figures);
+        coolant::compute(job, &mut figures);
         night::compute(job, &mut figures);
         figures
     }

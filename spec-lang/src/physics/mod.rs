@@ -8,6 +8,7 @@ pub mod ampacity;
 pub mod battery;
 pub mod bore;
 pub mod conductors;
+pub mod coolant;
 pub mod duct_flow;
 pub mod fuel;
 pub mod fuses;

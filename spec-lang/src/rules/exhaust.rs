@@ -8,7 +8,7 @@ use crate::figures::clearances::{
     way_is_known, within_space, Clearance, Target,
 };
 use crate::finding::{Severity, Whose};
-use crate::model::{unit_or, Draws, End, Job, Met, Run, Space};
+use crate::model::{unit_or, Draws, End, Job, Met, Opening, Run, Space};
 use crate::source::Place;
 use crate::units::Unit;
 use crate::vocabulary::Kind;
@@ -224,7 +224,8 @@ static EXHAUST_NEAR_OTHER: Rule = Rule {
     family: Family::Exhaust,
     severity: Severity::Warning,
     title: "an exhaust pipe near what burns or melts",
-    source: "common practice, no source: 100 mm bare, 50 mm lagged, shielded or with the floor between",
+    source: "common practice, no source: 100 mm bare, 50 mm lagged, shielded or with the floor between; for a fuel tank of a \
+             vehicle for dangerous goods 2001/56/EC annex IX 3.1.1.2: 100 mm, or a heat shield",
     explanation:
         "Cables, plastic, timber, tyres and air springs char or melt beside the pipe; a fuel tank is worse and \
                   counts as an error.",
@@ -574,8 +575,10 @@ fn too_near(findings: &mut Findings<'_>, clearance: &Clearance, asked: &Asked, v
     let by_doubt = if certain { "" } else { "may be " };
     let to = target_reads(job, clearance.target);
     let covered = match clearance.target {
-        Target::FuelLine(_) | Target::KeepClear(_) | Target::Cable(_) if clearance.covered => ", covered",
-        Target::FuelLine(_) | Target::KeepClear(_) | Target::Cable(_) => ", bare",
+        Target::FuelLine(_) | Target::KeepClear(_) | Target::Cable(_) | Target::Tank(_) if clearance.covered => {
+            ", covered"
+        }
+        Target::FuelLine(_) | Target::KeepClear(_) | Target::Cable(_) | Target::Tank(_) => ", bare",
         _ => "",
     };
     let reads = match distance {
@@ -658,14 +661,14 @@ fn exhaust_near_opening(findings: &mut Findings<'_>) {
     }
     let Some((_, first)) = runs(job, Kind::Exhaust).next() else { return };
     let people = job.spaces.is_empty() || job.spaces.iter().any(lived_in);
-    if job.openings.is_empty() && people && !job.hidden.has(Kind::Opening) {
+    if !job.openings.iter().any(Opening::can_open) && people && !job.hidden.has(Kind::Opening) {
         let place = job.spaces.iter().find(|space| lived_in(space)).map_or(first.header, |space| space.header);
         findings.cannot_judge(
             place,
             "no door, window or vent of a space that people use is stated: write an `opening` block for each",
         );
     }
-    for opening in &job.openings {
+    for opening in job.openings.iter().filter(|opening| opening.can_open()) {
         if opening.area.is_none() {
             findings.cannot_judge(opening.header, "its place is not stated: write `at` one corner and `spans`");
         } else if let Some(run) = job.runs.iter().find(|run| run.kind == Kind::Exhaust && run.body != opening.body) {
@@ -737,6 +740,10 @@ fn pipe_distances(
 fn keep_clear_kind(job: &Job, target: Target) -> Option<&'static str> {
     let Target::KeepClear(number) = target else { return None };
     job.runs.get(number).and_then(|run| run.said.kind.get().copied())
+}
+
+fn is_tank(job: &Job, target: Target) -> bool {
+    matches!(target, Target::Tank(_)) || keep_clear_kind(job, target) == Some("fuel-tank")
 }
 
 fn hot_pipe_limit(job: &Job, run: &Run, clearance: &Clearance, of: &str) -> Asked {
@@ -817,21 +824,26 @@ fn exhaust_near_brake_line(findings: &mut Findings<'_>) {
 
 fn exhaust_near_other(findings: &mut Findings<'_>) {
     let job = findings.job;
+    let goods = job.vehicle.as_ref().and_then(|(vehicle, _)| vehicle.goods.get());
     let is_other = |target: Target| match target {
-        Target::Cable(_) => true,
+        Target::Cable(_) | Target::Tank(_) => true,
         Target::KeepClear(_) => !matches!(keep_clear_kind(job, target), Some("fuel-line" | "brake-line")),
         _ => false,
     };
     let near = pipe_distances(findings, is_other, |run, clearance| {
         let mut asked = hot_pipe_limit(job, run, clearance, "");
-        if keep_clear_kind(job, clearance.target) != Some("fuel-tank") {
+        let tank = is_tank(job, clearance.target);
+        if !tank {
             asked.error_below = 0.0;
+        } else if goods.is_some() && !clearance.covered {
+            asked.whose = Whose::Standard("2001/56/EC annex IX 3.1.1.2, vehicles for dangerous goods");
         }
         asked
     });
     for (clearance, asked) in near {
         let kind = match clearance.target {
             Target::Cable(_) => "cables".to_string(),
+            Target::Tank(_) => "fuel in a tank".to_string(),
             _ => keep_clear_kind(job, clearance.target).unwrap_or("what is kept clear").replace('-', " "),
         };
         let why = format!("{kind} beside a pipe of some hundred degrees: it chars, melts or burns");
