@@ -26,6 +26,8 @@ pub(super) static CAUSES: &[Cause] = &[
     on_block("fuse-too-small", "fuse-not-as-asked"),
     on_heater("system-voltage-differs", "starting-voltage-low"),
     on_heater("system-voltage-differs", "running-voltage-low"),
+    on_heater("return-air-from-plant", "return-air-from-elsewhere"),
+    on_block("pump-missing", "fuel-fed-by-gravity"),
 ];
 
 const fn on_block(cause: &'static str, effect: &'static str) -> Cause {
