@@ -177,7 +177,7 @@ static EXHAUST_NEAR_RETURN_AIR: Rule = Rule {
     mend: "Draw the air from the heated space, or move inlet and exhaust to different sides.",
     bad: "job \"Fresh air for a mild place\"\n  design-cold   5 °C\n\nheater reader\n  datasheet     air-2\n  in            cabin\n  \
           heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n  sensor        in cabin\n\n\
-          return-air of reader\n  duct          air-90\n  passage       floor, hole 95 mm\n  down          250 mm\n  right         700 mm\n  \
+          return-air of reader\n  duct          air-90\n  passage       floor, hole 95 mm, sealed\n  down          250 mm\n  right         700 mm\n  \
           ends          facing right",
     good: "return-air of reader\n  duct          air-90\n  back          500 mm\n  ends          in cabin, facing back",
     life_safety: true,

@@ -7,6 +7,7 @@ mod concessions;
 mod coolant;
 mod engine;
 mod exhaust;
+mod fitting;
 mod fuel_line;
 mod heat_demand;
 mod law;
@@ -40,6 +41,7 @@ pub enum Family {
     HeatDemand,
     Night,
     Coolant,
+    Fitting,
     Law,
     Concessions,
 }
@@ -60,6 +62,7 @@ impl Family {
             Family::HeatDemand => "heat demand",
             Family::Night => "the night",
             Family::Coolant => "coolant",
+            Family::Fitting => "how the heater is fitted",
             Family::Law => "law, alarms and sleeping spaces",
             Family::Concessions => "concessions",
         }
@@ -119,6 +122,7 @@ pub fn all() -> impl Iterator<Item = &'static Rule> {
         heat_demand::RULES,
         night::RULES,
         coolant::RULES,
+        fitting::RULES,
         law::RULES,
         concessions::RULES,
     ]
