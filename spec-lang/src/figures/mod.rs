@@ -4,6 +4,7 @@ pub mod battery;
 pub mod branch_cables;
 pub mod clearances;
 pub mod combustion;
+pub mod coolant;
 pub mod fuel_line;
 pub mod fuel_use;
 pub mod heat_demand;
@@ -47,6 +48,8 @@ pub struct Figures {
     pub rooms: Vec<heat_demand::Room>,
     /// The nights of each heater.
     pub nights: Vec<night::NightOf>,
+    /// The loop of each coolant heater.
+    pub coolant_loops: Vec<coolant::CoolantLoop>,
     /// All figures, in the order of the sections, each with its working.
     pub list: Vec<Figure>,
     /// What could not be computed, and what was missing.
@@ -68,6 +71,7 @@ impl Figures {
         return_air::compute(job, &mut figures);
         warm_air::compute(job, &mut figures);
         heat_demand::compute(job, &mut figures);
+        coolant::compute(job, &mut figures);
         night::compute(job, &mut figures);
         figures
     }

@@ -281,6 +281,13 @@ pub struct Opening {
     pub body: Option<String>,
 }
 
+impl Opening {
+    /// Whether air can pass it: all but a window that is stated not to open.
+    pub fn can_open(&self) -> bool {
+        self.opens.get() != Some(&"no")
+    }
+}
+
 /// A thing that takes part in a concession: the block's header where it was found.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Participant {

@@ -9,6 +9,7 @@ pub mod battery;
 pub mod bore;
 pub mod combustion;
 pub mod conductors;
+pub mod coolant;
 pub mod duct_flow;
 pub mod exhaust_flow;
 pub mod fuel;

@@ -62,6 +62,8 @@ pub(super) static CAUSES: &[Cause] = &[
     on_block("pickup-below-engines", "pickup-near-tank-floor"),
     on_block("pickup-below-reserve", "pickup-near-tank-floor"),
     on_block("pickup-below-engines", "pickup-below-reserve"),
+    on_heater("return-air-from-plant", "return-air-from-elsewhere"),
+    on_block("pump-missing", "fuel-fed-by-gravity"),
 ];
 
 const fn on_block(cause: &'static str, effect: &'static str) -> Cause {

@@ -273,7 +273,7 @@ static EXHAUST_TOO_SHORT: Rule = Rule {
 vehicle bench-van
   type          van
   supply        12 V
-  rules         un-r122
+  rules         none
   floor-height  600 mm
   at            forward 850 mm, left 1000 mm, up 200 mm
   spans         back 5400 mm, right 1500 mm, up 2300 mm
@@ -289,7 +289,7 @@ exhaust of reader
 vehicle bench-van
   type          van
   supply        12 V
-  rules         un-r122
+  rules         none
   floor-height  600 mm
   at            forward 850 mm, left 1000 mm, up 200 mm
   spans         back 5400 mm, right 1500 mm, up 2300 mm
