@@ -41,7 +41,7 @@ pub enum Target {
     KeepClear(usize),
     /// A cable: the run's number.
     Cable(usize),
-    /// A tank: its number.
+    /// A fuel tank that states how far it reaches: its number.
     Tank(usize),
 }
 
@@ -380,7 +380,7 @@ impl<'a> Measuring<'a> {
                 self.found.push((Target::CombustionAir(number), straight(gap, (one.reach(), other.reach())), 0.0, 0.0));
             }
         }
-        for (number, opening) in self.job.openings.iter().enumerate() {
+        for (number, opening) in self.job.openings.iter().enumerate().filter(|(_, opening)| opening.can_open()) {
             if let Some((area, reach)) = opening.area.filter(|_| opening.body == self.exhaust.body) {
                 let gap = point_to_box(end.point, area);
                 let aside = (gap.on_second.x - end.point.x).hypot(gap.on_second.y - end.point.y);
@@ -428,12 +428,11 @@ impl<'a> Measuring<'a> {
                 self.found.extend(measured.into_iter().map(|measured| (target, measured, 0.0, 0.0)));
             }
         }
-        for (number, tank) in self.job.tanks.iter().enumerate() {
-            if let Some((area, reach)) = tank.area.filter(|_| tank.body == self.exhaust.body) {
-                let measured = nearest(&pipe, &Solid::Box(area, reach), floor);
-                let target = Target::Tank(number);
-                self.found.extend(measured.into_iter().map(|measured| (target, measured, 0.0, 0.0)));
-            }
+        for (number, tank) in self.job.tanks.iter().enumerate().filter(|(_, tank)| tank.body == self.exhaust.body) {
+            // A tank that states only a place is a point somewhere in it: no distance from its wall is known.
+            let Some((area, reach)) = tank.area.filter(|(area, _)| area.has_room()) else { continue };
+            let measured = nearest(&pipe, &Solid::Box(area, reach), floor);
+            self.found.extend(measured.into_iter().map(|measured| (Target::Tank(number), measured, 0.0, 0.0)));
         }
     }
 
@@ -648,13 +647,12 @@ fn list_missing(job: &Job, figures: &mut Figures) {
         }
     }
     for tank in &job.tanks {
-        let narrow = |area: AlignedBox| area.low().to(area.high()).length().in_metres() < 0.01;
-        if tank.area.is_none_or(|(area, _)| narrow(area)) {
+        if !tank.area.is_some_and(|(area, _)| area.has_room()) {
             let title = format!("distance of an exhaust from all of tank {}", tank.name);
-            missing(tank.header, title, "it states no `spans`: only the place that it states is measured");
+            missing(tank.header, title, "it states no `spans`: how far it reaches is not known");
         }
     }
-    for opening in &job.openings {
+    for opening in job.openings.iter().filter(|opening| opening.can_open()) {
         let title = format!("distance of an exhaust from opening {}", opening.name);
         if opening.area.is_none() {
             missing(opening.header, title, "its place is not stated");

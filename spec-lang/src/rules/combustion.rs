@@ -660,7 +660,7 @@ fn exhaust_and_air_too_long(findings: &mut Findings<'_>) {
 fn exhaust_and_air_bends_too_many(findings: &mut Findings<'_>) {
     for (heater, sheet, stated, exhaust, air) in shared(findings) {
         let (Some(most), Some((of_exhaust, of_air))) = (stated.bends, exhaust.bends.zip(air.bends)) else { continue };
-        let limit = sheet_limit(sheet, most.nominal, most.unit, stated.length.written);
+        let limit = sheet_limit(sheet, most.value.nominal, most.value.unit, most.written);
         let unit = unit_or(None, "°");
         // Legs are measured by hand: half a degree in the sum of bends is no finding.
         let roomy = Limit { value: limit.value + 0.5_f64.to_radians(), ..limit.clone() };

@@ -8,7 +8,7 @@ use crate::figures::clearances::{
     way_is_known, within_space, Clearance, Target,
 };
 use crate::finding::{Severity, Whose};
-use crate::model::{unit_or, Draws, End, Job, Met, Run, Space};
+use crate::model::{unit_or, Draws, End, Job, Met, Opening, Run, Space};
 use crate::source::Place;
 use crate::units::Unit;
 use crate::vocabulary::Kind;
@@ -179,7 +179,7 @@ static EXHAUST_NEAR_RETURN_AIR: Rule = Rule {
     mend: "Draw the air from the heated space, or move inlet and exhaust to different sides.",
     bad: "job \"Fresh air for a mild place\"\n  design-cold   5 °C\n\nheater reader\n  datasheet     air-2\n  in            cabin\n  \
           heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n  sensor        in cabin\n\n\
-          return-air of reader\n  duct          air-90\n  passage       floor, hole 95 mm\n  down          250 mm\n  right         700 mm\n  \
+          return-air of reader\n  duct          air-90\n  passage       floor, hole 95 mm, sealed\n  down          250 mm\n  right         700 mm\n  \
           ends          facing right",
     good: "return-air of reader\n  duct          air-90\n  back          500 mm\n  ends          in cabin, facing back",
     life_safety: true,
@@ -227,7 +227,8 @@ static EXHAUST_NEAR_OTHER: Rule = Rule {
     severity: Severity::Warning,
     title: "an exhaust pipe near what burns or melts",
     source: "the data sheet's `exhaust-clear-of` tyre, wiring, plastic or timber; else common practice, no source: 100 mm bare, \
-             50 mm lagged, shielded or with the floor between",
+             50 mm lagged, shielded or with the floor between; for a fuel tank of a vehicle for dangerous goods 2001/56/EC annex IX \
+             3.1.1.2: 100 mm, or a heat shield",
     explanation:
         "Cables, plastic, timber, tyres and air springs char or melt beside the pipe; a fuel tank is worse and \
                   counts as an error.",
@@ -702,14 +703,14 @@ fn exhaust_near_opening(findings: &mut Findings<'_>) {
     }
     let Some((_, first)) = runs(job, Kind::Exhaust).next() else { return };
     let people = job.spaces.is_empty() || job.spaces.iter().any(lived_in);
-    if job.openings.is_empty() && people && !job.hidden.has(Kind::Opening) {
+    if !job.openings.iter().any(Opening::can_open) && people && !job.hidden.has(Kind::Opening) {
         let place = job.spaces.iter().find(|space| lived_in(space)).map_or(first.header, |space| space.header);
         findings.cannot_judge(
             place,
             "no door, window or vent of a space that people use is stated: write an `opening` block for each",
         );
     }
-    for opening in &job.openings {
+    for opening in job.openings.iter().filter(|opening| opening.can_open()) {
         if opening.area.is_none() {
             findings.cannot_judge(opening.header, "its place is not stated: write `at` one corner and `spans`");
         } else if let Some(run) = job.runs.iter().find(|run| run.kind == Kind::Exhaust && run.body != opening.body) {
@@ -781,6 +782,10 @@ fn pipe_distances(
 pub(super) fn keep_clear_kind(job: &Job, target: Target) -> Option<&'static str> {
     let Target::KeepClear(number) = target else { return None };
     job.runs.get(number).and_then(|run| run.said.kind.get().copied())
+}
+
+fn is_tank(job: &Job, target: Target) -> bool {
+    matches!(target, Target::Tank(_)) || keep_clear_kind(job, target) == Some("fuel-tank")
 }
 
 fn hot_pipe_limit(job: &Job, run: &Run, clearance: &Clearance, of: &str) -> Asked {
@@ -861,6 +866,7 @@ fn exhaust_near_brake_line(findings: &mut Findings<'_>) {
 
 fn exhaust_near_other(findings: &mut Findings<'_>) {
     let job = findings.job;
+    let goods = job.vehicle.as_ref().and_then(|(vehicle, _)| vehicle.goods.get());
     let is_other = |target: Target| match target {
         Target::Cable(_) | Target::Tank(_) => true,
         // People are judged by how hot the pipe is, among the rules on combustion.
@@ -873,9 +879,11 @@ fn exhaust_near_other(findings: &mut Findings<'_>) {
             _ => keep_clear_kind(job, clearance.target).unwrap_or(""),
         };
         let mut asked = hot_pipe_limit(job, run, clearance, of);
-        let tank = matches!(clearance.target, Target::Tank(_));
-        if !tank && keep_clear_kind(job, clearance.target) != Some("fuel-tank") {
+        let tank = is_tank(job, clearance.target);
+        if !tank {
             asked.error_below = 0.0;
+        } else if goods.is_some() && !clearance.covered {
+            asked.whose = Whose::Standard("2001/56/EC annex IX 3.1.1.2, vehicles for dangerous goods");
         }
         asked
     });

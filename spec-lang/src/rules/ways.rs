@@ -273,7 +273,7 @@ static EXHAUST_TOO_SHORT: Rule = Rule {
 vehicle bench-van
   type          van
   supply        12 V
-  rules         un-r122
+  rules         none
   floor-height  600 mm
   at            forward 850 mm, left 1000 mm, up 200 mm
   spans         back 5400 mm, right 1500 mm, up 2300 mm
@@ -289,7 +289,7 @@ exhaust of reader
 vehicle bench-van
   type          van
   supply        12 V
-  rules         un-r122
+  rules         none
   floor-height  600 mm
   at            forward 850 mm, left 1000 mm, up 200 mm
   spans         back 5400 mm, right 1500 mm, up 2300 mm
@@ -734,6 +734,14 @@ fuel-line of reader
                         .why("whatever way it takes, a line is no shorter than the straight distance")
                         .limit(format!("{} with every doubt at its long end", show(miss.allowed)), Whose::Job)
                         .help("measure the run again, or the two places; then write what is there")
+                } else if let Some(too_high) = miss.too_high {
+                    let way = if too_high > 0.0 { "high" } else { "low" };
+                    findings
+                        .at(miss.place, format!("the rises of `{reads}` come out {} too {way} for {there}", show(miss.gap)))
+                        .label(format!("{} too {way}", show(miss.gap)))
+                        .why("both heights are stated, and the rises between them do not lead from one to the other")
+                        .limit(format!("{} of stated doubt and slack", show(miss.allowed)), Whose::Job)
+                        .help("measure the rises and the two heights again, and write what is there")
                 } else {
                     findings
                         .at(miss.place, format!("`{reads}` comes out {} away from {there}", show(miss.gap)))
