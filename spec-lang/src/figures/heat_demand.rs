@@ -134,10 +134,8 @@ pub fn skin_missing(job: &Job, number: usize) -> Vec<Skin> {
     let states = |words: &[&str]| space.surfaces.iter().any(|surface| is_one_of(&surface.label, words));
     let all_round = states(&["all", "skin", "shell", "whole"]);
     let of_glass = states(PANES) || space.surfaces.iter().any(|surface| surface.layers.iter().any(is_clear));
-    let window = job
-        .openings
-        .iter()
-        .any(|opening| opening.into == Some(number) && opening.kind.get() == Some(&"window"));
+    let window =
+        job.openings.iter().any(|opening| opening.into == Some(number) && opening.kind.get() == Some(&"window"));
     let mut missing = Vec::new();
     if !states(FLOORS) && !all_round {
         missing.push(Skin::Floor);
@@ -220,8 +218,7 @@ fn room(job: &Job, figures: &mut Figures, spaces: Vec<usize>, heaters: Vec<usize
     }
     let conditions = &job.conditions;
     let cold_stated = conditions.design_cold.get().is_some();
-    let outside =
-        conditions.design_cold.get().map_or(Temperature::celsius(DEFAULT_COLD).in_kelvin(), |cold| cold.low);
+    let outside = conditions.design_cold.get().map_or(Temperature::celsius(DEFAULT_COLD).in_kelvin(), |cold| cold.low);
     let wanted = spaces.iter().filter_map(|space| job.spaces.get(*space)).find_map(|space| space.wanted.fact());
     let set = wanted.map_or(USUAL_SET_POINT.in_kelvin(), |wanted| wanted.value.nominal);
     let unit = unit_or(wanted.map(|wanted| wanted.value.unit), "°C");
@@ -255,7 +252,10 @@ fn room(job: &Job, figures: &mut Figures, spaces: Vec<usize>, heaters: Vec<usize
     for number in room.spaces.clone() {
         let Some(space) = job.spaces.get(number) else { continue };
         if space.surfaces.is_empty() {
-            return Err(format!("no surface of {} is stated: write `surface walls, 14 m², plywood 4 mm, …`", space.name));
+            return Err(format!(
+                "no surface of {} is stated: write `surface walls, 14 m², plywood 4 mm, …`",
+                space.name
+            ));
         }
         let missing = skin_missing(job, number);
         room.complete &= missing.is_empty() && wholly_read(job, space);
@@ -291,8 +291,7 @@ fn room(job: &Job, figures: &mut Figures, spaces: Vec<usize>, heaters: Vec<usize
     }
     let settled = |mut demand: Demand| {
         let at = |end: fn(&Interval) -> f64| (demand.loss(end) * (set - demand.outside) - demand.people).max(0.0);
-        demand.total =
-            Interval { low: at(|of| of.low), nominal: at(|of| of.nominal), high: at(|of| of.high) };
+        demand.total = Interval { low: at(|of| of.low), nominal: at(|of| of.nominal), high: at(|of| of.high) };
         demand
     };
     room.cold = settled(room.cold);
@@ -357,21 +356,13 @@ fn air_of(job: &Job, temperature: f64) -> Density {
 fn fresh_air(job: &Job, figures: &Figures, heaters: &[usize], set: f64) -> f64 {
     let from_outside =
         figures.returns.iter().filter(|found| found.from == DrawnFrom::Outside && heaters.contains(&found.heater));
-    let flows =
-        from_outside.filter_map(|found| job.sheet_of(found.heater).and_then(|sheet| sheet.fan_flow.get()));
+    let flows = from_outside.filter_map(|found| job.sheet_of(found.heater).and_then(|sheet| sheet.fan_flow.get()));
     let flow: f64 = flows.map(|flow| flow.high).sum();
     infiltration_loss(VolumeFlow::cubic_metres_per_second(flow), air_of(job, set)).in_watts_per_kelvin()
 }
 
 /// Heat by kelvin that the leaks of a space take, W/K.
-fn leaks(
-    job: &Job,
-    space: &Space,
-    volume: &Quantity,
-    changes: Option<&Quantity>,
-    set: f64,
-    outside: f64,
-) -> Interval {
+fn leaks(job: &Job, space: &Space, volume: &Quantity, changes: Option<&Quantity>, set: f64, outside: f64) -> Interval {
     let counted = if space.changes_counted.get() == Some(&"outside") { outside } else { set };
     let density = air_of(job, counted);
     // The unit `/h` is kept as times a second.
@@ -476,7 +467,8 @@ fn panel_step(layers: &[(Length, &'static Material)], direction: HeatDirection, 
         let name = material.words.first().copied().unwrap_or("λ");
         inputs.push(input(name, material.conductivity.in_watts_per_metre_kelvin(), "W/mK"));
         if !material.source.contains("10456") {
-            source = "ISO 6946:2017 eq. 4; conductivity by ISO 10456:2007 table 3, of foams and wools as usually declared";
+            source =
+                "ISO 6946:2017 eq. 4; conductivity by ISO 10456:2007 table 3, of foams and wools as usually declared";
         }
     }
     Step {

@@ -8,8 +8,8 @@ use crate::physics::battery::{capacity_share, Chemistry};
 use crate::physics::night::{self, night, BelowLowest, Burner, Inputs, Night, Stage};
 use crate::source::Place;
 use crate::units::{
-    Charge, Current, HeatCapacity, HeatLossCoefficient, Power, Quantity, Resistance, Temperature, TemperatureDifference,
-    Time, Unit, Voltage, Volume, VolumeFlow,
+    Charge, Current, HeatCapacity, HeatLossCoefficient, Power, Quantity, Resistance, Temperature,
+    TemperatureDifference, Time, Unit, Voltage, Volume, VolumeFlow,
 };
 use crate::vocabulary::Kind;
 
@@ -132,10 +132,11 @@ fn of_heater(job: &Job, figures: &mut Figures, room: &Room, number: usize, heate
         let part = battery.as_ref().map(|battery| battery.at(job, demand.outside));
         let supply = battery.as_ref().and_then(|battery| figures.supplies.get(battery.supply));
         let (copper, cell) = (Temperature::kelvin(demand.outside), part.map_or(demand.outside, |part| part.cell));
-        let resistance =
-            supply.map_or(0.0, |supply| supply.loop_at(copper) + supply.battery_resistance_at(Temperature::kelvin(cell)));
+        let resistance = supply
+            .map_or(0.0, |supply| supply.loop_at(copper) + supply.battery_resistance_at(Temperature::kelvin(cell)));
         let voltage = |share: f64, current: Current| {
-            Voltage::volts(supply.map_or(0.0, |supply| supply.rest_voltage(share))) - current * Resistance::ohms(resistance)
+            Voltage::volts(supply.map_or(0.0, |supply| supply.rest_voltage(share)))
+                - current * Resistance::ohms(resistance)
         };
         let inputs = Inputs {
             room: night::Room {
@@ -322,9 +323,7 @@ fn battery(job: &Job, figures: &mut Figures, room: &Room, heater: usize) -> Opti
 /// What another heater draws while it runs low, A.
 fn lowest_current(job: &Job, heater: usize) -> f64 {
     let sheet = job.sheet_of(heater);
-    sheet
-        .and_then(|sheet| sheet.stage("low").or(sheet.stage("high")))
-        .map_or(0.0, |stage| stage.current.value.high)
+    sheet.and_then(|sheet| sheet.stage("low").or(sheet.stage("high"))).map_or(0.0, |stage| stage.current.value.high)
 }
 
 /// The tank of a heater's fuel line and what a full one holds above its reserve, m³.
@@ -401,7 +400,13 @@ fn list(job: &Job, room: &Room, of: &NightOf, inputs: &Inputs<'_>, figures: &mut
     } else if found.coldest.is_none() {
         push("warmest_room", "warmest room, never at its set-point", found.warmest.in_kelvin(), room.unit, Vec::new());
     }
-    push("time_below_set", "time below the set-point, warm-up included", found.below_set.in_seconds(), hours, Vec::new());
+    push(
+        "time_below_set",
+        "time below the set-point, warm-up included",
+        found.below_set.in_seconds(),
+        hours,
+        Vec::new(),
+    );
     if inputs.burner.fuel.iter().any(|rate| *rate > VolumeFlow::ZERO) {
         let litres = unit_or(None, "L");
         let [low, high] = inputs.burner.fuel.map(VolumeFlow::in_cubic_metres_per_second);
@@ -431,7 +436,13 @@ fn list(job: &Job, room: &Room, of: &NightOf, inputs: &Inputs<'_>, figures: &mut
         push("fuel_of_a_night", "fuel", used, litres, working);
     }
     if let Some(battery) = &of.battery {
-        push("charge_left", "charge left in its battery", battery.left, unit_or(None, "%"), vec![battery_step(battery, inputs, found)]);
+        push(
+            "charge_left",
+            "charge left in its battery",
+            battery.left,
+            unit_or(None, "%"),
+            vec![battery_step(battery, inputs, found)],
+        );
         if let Some((voltage, when)) = found.lowest_voltage {
             push(
                 "lowest_starting_voltage",

@@ -33,6 +33,7 @@ pub(super) static CAUSES: &[Cause] = &[
     on_heater("combustion-air-bends-too-many", "exhaust-and-air-bends-too-many"),
     on_heater("exhaust-and-air-too-long", "combustion-pressure-high"),
     on_block("exhaust-near-opening", "exhaust-end-at-tail"),
+    on_block("exhaust-near-waterline", "exhaust-low-over-waterline"),
     on_heater("system-voltage-differs", "battery-fails-in-the-night"),
     on_heater("starting-voltage-low", "battery-fails-in-the-night"),
     on_block("battery-freezes", "battery-fails-in-the-night"),

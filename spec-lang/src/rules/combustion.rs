@@ -331,9 +331,13 @@ static EXHAUST_LOW_OVER_WATERLINE: Rule = Rule {
                   and a hull that heels brings the outlet below the water.",
     mend: "Lead the pipe up in a gooseneck, 250 mm to 300 mm over the waterline, and fit a trap before it.",
     bad: "vehicle bench-van\n  type          boat\n  supply        12 V\n  rules         boat\n  waterline     400 mm\n  \
-          at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm",
+          at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm\n\n\
+          exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       deck, hole 30 mm, sealed\n  \
+          down          60 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     good: "vehicle bench-van\n  type          boat\n  supply        12 V\n  rules         boat\n  waterline     300 mm\n  \
-           at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm",
+           at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm\n\n\
+          exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       deck, hole 30 mm, sealed\n  \
+          down          60 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     life_safety: false,
     find: exhaust_low_over_waterline,
 };
@@ -397,14 +401,14 @@ static EXHAUST_END_AT_TAIL: Rule = Rule {
     explanation: "Behind a moving vehicle air whirls in a wake that sucks at rear doors and their seals. Gas let out into it is \
                   drawn in, even at a distance that is enough when the vehicle stands.",
     mend: "End the exhaust at the side, well before the tail.",
-    bad: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         un-r122\n  floor-height  600 mm\n  \
+    bad: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         none\n  floor-height  600 mm\n  \
           at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 3400 mm, right 2000 mm, up 2300 mm\n\n\
-          opening rear-window\n  kind          window\n  into          cabin\n  at            back 2550 mm, left 900 mm, up 1300 mm\n  \
+          opening rear-hatch\n  kind          door\n  into          cabin\n  at            back 2550 mm, left 900 mm, up 1300 mm\n  \
           spans         right 600 mm, up 500 mm\n\nexhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  \
           passage       floor, hole 30 mm, sealed\n  down          140 mm\n  back          670 mm, down 30 mm\n  ends          facing back",
-    good: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         un-r122\n  floor-height  600 mm\n  \
+    good: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         none\n  floor-height  600 mm\n  \
           at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 3400 mm, right 2000 mm, up 2300 mm\n\n\
-          opening rear-window\n  kind          window\n  into          cabin\n  at            back 2550 mm, left 900 mm, up 1300 mm\n  \
+          opening rear-hatch\n  kind          door\n  into          cabin\n  at            back 2550 mm, left 900 mm, up 1300 mm\n  \
           spans         right 600 mm, up 500 mm",
     life_safety: true,
     find: exhaust_end_at_tail,

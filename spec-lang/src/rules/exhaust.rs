@@ -25,8 +25,6 @@ pub(super) static RULES: &[&Rule] = &[
     &EXHAUST_NEAR_FUEL_LINE,
     &EXHAUST_NEAR_BRAKE_LINE,
     &EXHAUST_NEAR_OTHER,
-    &PASSAGE_NOT_SEALED,
-    &EXHAUST_HOLE_TIGHT,
     &COMBUSTION_AIR_MISSING,
     &COMBUSTION_AIR_FROM_INSIDE,
     &CARBON_MONOXIDE_ALARM_MISSING,
@@ -239,40 +237,6 @@ static EXHAUST_NEAR_OTHER: Rule = Rule {
            spans         back 800 mm, right 100 mm, up 30 mm",
     life_safety: true,
     find: exhaust_near_other,
-};
-
-static PASSAGE_NOT_SEALED: Rule = Rule {
-    name: "passage-not-sealed",
-    family: Family::Exhaust,
-    severity: Severity::Warning,
-    title: "a hole in floor or wall beside exhaust or combustion air that is not sealed",
-    source: "common practice, no source; 49 CFR 393.77(b)(9) (from memory): combustion products are secured against leakage inside",
-    explanation: "The hole that the exhaust leaves by is the nearest way back in for its gas, for water and for cold air. \
-                  Silent where the heater stands outside, or in a space for load or plant.",
-    mend: "Seal the hole, around the exhaust with what bears its heat, and write `sealed`.",
-    bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm\n  down          140 mm\n  \
-          right         690 mm, down 30 mm\n  ends          facing right",
-    good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
-           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
-    life_safety: true,
-    find: passage_not_sealed,
-};
-
-static EXHAUST_HOLE_TIGHT: Rule = Rule {
-    name: "exhaust-hole-tight",
-    family: Family::Exhaust,
-    severity: Severity::Warning,
-    title: "a hole too tight for its exhaust",
-    source: "geometry: the hole is wider than the pipe with its lagging",
-    explanation: "A pipe that touches the edge of its hole heats the floor, chafes through, and leaves no room for a seal that \
-                  bears the heat.",
-    mend: "Widen the hole, or write its true width.",
-    bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 26 mm, sealed\n  \
-          down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
-    good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
-           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
-    life_safety: false,
-    find: exhaust_hole_tight,
 };
 
 static COMBUSTION_AIR_MISSING: Rule = Rule {
@@ -904,72 +868,6 @@ fn exhaust_near_other(findings: &mut Findings<'_>) {
         );
     }
     keep_clears_without_a_place(findings, |kind| !matches!(kind, "fuel-line" | "brake-line"));
-}
-
-fn passage_not_sealed(findings: &mut Findings<'_>) {
-    let job = findings.job;
-    for (_, run) in runs(job, Kind::Exhaust).chain(runs(job, Kind::CombustionAir)) {
-        let stands_in = run.heater.and_then(|heater| job.heaters.get(heater)).and_then(|heater| heater.stands_in.get());
-        let Some(space) = stands_in.copied().flatten().and_then(|space| job.spaces.get(space)) else { continue };
-        if !lived_in(space) {
-            continue;
-        }
-        for step in &run.steps {
-            let Met::Passage(passage) = &step.met else { continue };
-            if passage.sealed {
-                continue;
-            }
-            let hole = passage.hole.map_or(String::new(), |hole| format!(" of {}", hole.show(hole.nominal)));
-            let finding = findings
-                .at(
-                    step.place,
-                    format!("`{}` leaves `{}` through 1 hole{hole} that is not sealed", job.reads(run), space.name),
-                )
-                .label("gas, water and cold air come in beside it")
-                .why("the hole that the exhaust leaves by is the nearest way back in for its gas")
-                .limit("0 open holes beside exhaust and combustion air", Whose::CommonPractice)
-                .help("seal it, around the exhaust with what bears its heat, and write `sealed`")
-                .related(space.header, "this space");
-            findings.add(finding);
-        }
-    }
-}
-
-fn exhaust_hole_tight(findings: &mut Findings<'_>) {
-    let job = findings.job;
-    for (_, run) in runs(job, Kind::Exhaust) {
-        let (mut outside, mut lagging) = (None, 0.0);
-        for step in &run.steps {
-            match &step.met {
-                Met::Tube(tube) => outside = tube.outside.get().copied(),
-                Met::Lagged(thickness) => lagging = thickness.map_or(0.0, |thickness| thickness.nominal),
-                Met::Passage(passage) => {
-                    let Some((hole, outside)) = passage.hole.zip(outside) else { continue };
-                    let needs = outside.nominal + 2.0 * lagging;
-                    if hole.nominal > needs + SAME {
-                        continue;
-                    }
-                    let unit = hole.unit;
-                    let finding = findings
-                        .at(
-                            step.place,
-                            format!(
-                                "`{}` is {} wide and goes through a hole of {}",
-                                job.reads(run),
-                                unit.show(needs),
-                                unit.show(hole.nominal)
-                            ),
-                        )
-                        .label(format!("a hole of {}", unit.show(hole.nominal)))
-                        .why("a pipe that touches the edge heats it and chafes through, and no seal fits round it")
-                        .limit(format!("wider than {}", unit.show(needs)), Whose::CommonPractice)
-                        .help("widen the hole, or write its true width");
-                    findings.add(finding);
-                }
-                _ => {}
-            }
-        }
-    }
 }
 
 fn combustion_air_missing(findings: &mut Findings<'_>) {
