@@ -73,7 +73,7 @@ pub fn density_at(altitude: Length, temperature: Temperature) -> Density {
 /// Source: Sutherland's law, US Standard Atmosphere 1976, eq. 51.
 pub fn dynamic_viscosity(temperature: Temperature) -> DynamicViscosity {
     let kelvin = temperature.in_kelvin().max(1.0);
-    DynamicViscosity::pascal_seconds(1.458e-6 * kelvin.powf(1.5) / (kelvin + 110.4))
+    DynamicViscosity::pascal_seconds(1.458e-6 * kelvin * kelvin.sqrt() / (kelvin + 110.4))
 }
 
 /// Heat that warms an air flow of this density by a difference: ρ V̇ c_p ΔT.

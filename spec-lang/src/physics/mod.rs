@@ -14,3 +14,4 @@ pub mod fuses;
 pub mod geometry;
 pub mod heat;
 mod interpolation;
+pub mod network;
