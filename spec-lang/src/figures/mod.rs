@@ -31,6 +31,8 @@ pub struct Figures {
     pub clearances: Vec<clearances::Clearance>,
     /// The return air of each heater.
     pub returns: Vec<return_air::ReturnAir>,
+    /// The warm-air network of each air heater that blows into ducts.
+    pub warm_air: Vec<warm_air::WarmAir>,
     /// All figures, in the order of the sections, each with its working.
     pub list: Vec<Figure>,
     /// What could not be computed, and what was missing.
