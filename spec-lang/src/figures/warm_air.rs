@@ -1,15 +1,16 @@
 //! The warm-air network of each air heater: what the fan delivers, which outlet gets how much, and how hot. Whether that is good enough is not in here.
 
-use super::clearances::ends_in;
+use super::clearances::{ends_in, way_to_thing};
 use super::return_air::{heated_spaces, warms_air, DrawnFrom, USUAL_SET_POINT};
 use super::{input, Figure, Figures, Section as Chapter, Step, Unjudged, DEFAULT_COLD};
 use crate::model::{unit_or, Fact, Grille, Job, Met, Outlet, Run, Start, Tube};
 use crate::physics::air::{density_at_pressure, standard_pressure, SPECIFIC_HEAT_OF_AIR};
 use crate::physics::duct_flow::{narrowing_loss_coefficient, widening_loss_coefficient, Duct, EXIT, SHARP_ENTRANCE};
+use crate::physics::geometry::Segment;
 use crate::physics::heat::OUTER_SURFACE_RESISTANCE;
 use crate::physics::network::{
-    bend_in_parts, inlet_grille_coefficient, operate, Fan, Leaves, Operation, Section, SectionEnd, Supply, Wall,
-    RATING_DENSITY,
+    bend_in_parts, inlet_grille_coefficient, operate, outlet_grille_coefficient, Fan, Leaves, Operation, Section,
+    SectionEnd, Supply, Wall, RATING_DENSITY,
 };
 use crate::source::Place;
 use crate::units::{
@@ -62,8 +63,10 @@ pub struct Case {
 /// What one outlet gets with every outlet open. SI values.
 #[derive(Clone, Copy, Debug)]
 pub struct Delivered {
-    /// Share of the heater's air by mass.
+    /// Share of the heater's air by mass, every outlet an open end.
     pub share: f64,
+    /// The same with vanes before every outlet ([`GRILLE_SHARE`] free), which evens shares out. What stands there is not stated.
+    pub share_behind_vanes: f64,
     /// Its part of the air drawn in, m³/s.
     pub flow: f64,
     /// Speed in the duct at its end, m/s.
@@ -99,6 +102,8 @@ pub struct OutletAir {
     pub lagged: bool,
     /// What it gets, where the network could be solved.
     pub gets: Option<Delivered>,
+    /// The nearest thing that does not bear hot air within 45° of where it faces: the run's number, and how far in m.
+    pub before: Option<(usize, f64)>,
 }
 
 /// A duct of one kind along a run.
@@ -118,6 +123,10 @@ pub struct DuctAir {
     pub shut: Option<f64>,
     /// Its outermost surface where the air comes in, every outlet open, K.
     pub surface: Option<f64>,
+    /// Whether its outside is bare metal.
+    pub metal: bool,
+    /// Where people are that it passes: the run's number of the nearest, and how far that is from the run's middle line in m.
+    pub people: Option<(usize, f64)>,
 }
 
 /// The return side as it meets the duct.
@@ -299,7 +308,19 @@ impl<'a> Layer<'a> {
             None => {
                 let sheet = tube.sheet.clone().unwrap_or_default();
                 let bears = tube.bears.get().map(|bears| (bears.high, sheet));
-                self.ducts.push(DuctAir { run: going.run, place, bore, bears, open: None, shut: None, surface: None });
+                let metal = tube.material.as_deref().is_some_and(|made| made.contains("steel") || made == "aluminium");
+                let people = self.people_near(going.run);
+                self.ducts.push(DuctAir {
+                    run: going.run,
+                    place,
+                    bore,
+                    bears,
+                    open: None,
+                    shut: None,
+                    surface: None,
+                    metal,
+                    people,
+                });
                 self.ducts.len() - 1
             }
         };
@@ -339,6 +360,22 @@ impl<'a> Layer<'a> {
         Some(number)
     }
 
+    fn before(&self, number: usize, step: usize, outlet: &Outlet) -> Option<(usize, f64)> {
+        let (run, facing) = (self.job.runs.get(number)?, self.job.axes.unit(outlet.facing?));
+        let spot = run.walk.after.get(step).copied().flatten()?;
+        let here = [Segment { from: spot.point, to: spot.point }];
+        let things = self.job.runs.iter().enumerate().filter(|(_, thing)| {
+            thing.kind == Kind::KeepClear
+                && matches!(thing.said.kind.get(), Some(&("timber" | "plastic" | "occupants")))
+        });
+        let ahead = things.filter_map(|(number, thing)| {
+            let (way, distance) = way_to_thing(self.job, run, &here, thing)?;
+            let aimed = facing.angle_to(way).is_none_or(|angle| angle.in_degrees() <= 45.0);
+            aimed.then_some((number, distance))
+        });
+        ahead.min_by(|one, other| one.1.total_cmp(&other.1))
+    }
+
     fn outlet(&mut self, going: &Going<'_>, step: usize, place: Place, outlet: &Outlet) -> usize {
         self.outlets.push(OutletAir {
             run: going.run,
@@ -351,6 +388,7 @@ impl<'a> Layer<'a> {
             outdoors: going.bare.0,
             lagged: going.bare.1,
             gets: None,
+            before: self.before(going.run, step, outlet),
         });
         self.outlets.len() - 1
     }
@@ -483,6 +521,25 @@ impl<'a> Layer<'a> {
         let outlet = self.outlet(&going, run.steps.len(), end.written, &open);
         self.close(&mut going, SectionEnd::Outlet(EXIT), Some(outlet))?;
         Some(())
+    }
+
+    /// The nearest people that a run passes.
+    fn people_near(&self, number: usize) -> Option<(usize, f64)> {
+        let run = self.job.runs.get(number)?;
+        let mut people = self
+            .job
+            .runs
+            .iter()
+            .enumerate()
+            .filter(|(_, thing)| thing.kind == Kind::KeepClear && thing.said.kind.get() == Some(&"occupants"))
+            .peekable();
+        people.peek()?;
+        let legs: Vec<Segment> = run.walk.legs().map(|(segment, ..)| segment).collect();
+        people
+            .filter_map(|(number, thing)| {
+                way_to_thing(self.job, run, &legs, thing).map(|(_, distance)| (number, distance))
+            })
+            .min_by(|one, other| one.1.total_cmp(&other.1))
     }
 
     /// The runs that branch off a tee.
@@ -681,7 +738,8 @@ fn of_heater(job: &Job, heater: usize, figures: &mut Figures) {
         match &solved {
             Some(state) => {
                 network.open = Some(case(state, drawn, output.is_some()));
-                delivered(&mut network, &layer.laid, state, output.is_some());
+                let vanes = behind_vanes(fan, &return_side, &sections, supply);
+                delivered(&mut network, &layer.laid, state, output.is_some(), vanes.as_deref());
             }
             None => lacking = Some("fan and ducts find no balance with what is stated".to_string()),
         }
@@ -736,6 +794,22 @@ fn of_heater(job: &Job, heater: usize, figures: &mut Figures) {
     figures.warm_air.push(network);
 }
 
+/// The share of every section with vanes before each outlet; none where there is but one.
+fn behind_vanes(fan: Fan, return_side: &[(Duct, f64)], sections: &[Section], supply: Supply) -> Option<Vec<f64>> {
+    let coefficient = outlet_grille_coefficient(GRILLE_SHARE)?;
+    let outlets = sections.iter().filter(|section| matches!(section.end, SectionEnd::Outlet(_))).count();
+    if outlets < 2 {
+        return None;
+    }
+    let vaned = |section: &Section| match section.end {
+        SectionEnd::Outlet(_) => Section { end: SectionEnd::Outlet(coefficient), ..*section },
+        _ => *section,
+    };
+    let sections: Vec<Section> = sections.iter().map(vaned).collect();
+    let state = operate(fan, return_side, &sections, supply)?;
+    Some(state.sections.iter().map(|section| section.flow / state.flow).collect())
+}
+
 fn reads(job: &Job, heater: usize) -> &str {
     job.heaters.get(heater).map_or("", |heater| heater.name.as_str())
 }
@@ -754,9 +828,9 @@ fn case(state: &Operation, drawn: f64, heated: bool) -> Case {
     }
 }
 
-fn delivered(network: &mut WarmAir, laid: &[Laid], state: &Operation, heated: bool) {
+fn delivered(network: &mut WarmAir, laid: &[Laid], state: &Operation, heated: bool, behind_vanes: Option<&[f64]>) {
     let total = state.flow.in_kilograms_per_second();
-    for (laid, section) in laid.iter().zip(&state.sections) {
+    for (number, (laid, section)) in laid.iter().zip(&state.sections).enumerate() {
         let mass = section.flow.in_kilograms_per_second();
         if let Some(duct) = network.ducts.get_mut(laid.duct).filter(|_| heated && mass > 0.0) {
             let hottest = section.enters.in_kelvin();
@@ -767,9 +841,11 @@ fn delivered(network: &mut WarmAir, laid: &[Laid], state: &Operation, heated: bo
         }
         let Some(outlet) = laid.outlet.and_then(|outlet| network.outlets.get_mut(outlet)) else { continue };
         let share = if total > 0.0 { mass / total } else { 0.0 };
+        let share_behind_vanes = behind_vanes.and_then(|shares| shares.get(number)).copied().unwrap_or(share);
         let temperature = (heated && mass > 0.0).then(|| section.leaves.in_kelvin());
         outlet.gets = Some(Delivered {
             share,
+            share_behind_vanes,
             flow: share * state.drawn.in_cubic_metres_per_second(),
             speed: section.speed.in_metres_per_second(),
             temperature,
@@ -849,17 +925,17 @@ fn list(job: &Job, network: &WarmAir, laid: &[Laid], state: &Operation, shown: &
             put("warm_air_rise", network.place, title, when, rise, unit_or(None, "K"), working);
         }
     }
-    if let Some(open) = &network.open {
+    if let Some(open) = network.open.as_ref().filter(|_| !shown.return_side.is_empty()) {
         let title = format!("loss of the return side of {name}");
         let working = shown.return_side.iter().map(|one| return_step(*one, open.mass, shown.supply)).collect();
         put("return_air_loss", network.place, title, OPEN, open.return_loss, pascals, working);
     }
-    let mut last_run = None;
+    let mut runs: Vec<usize> = Vec::new();
     for one in laid {
-        if last_run == Some(one.run) {
+        if runs.contains(&one.run) {
             continue;
         }
-        last_run = Some(one.run);
+        runs.push(one.run);
         let Some(run) = job.runs.get(one.run) else { continue };
         let own = || laid.iter().zip(&state.sections).filter(|(laid, _)| laid.run == one.run);
         let loss = own().map(|(_, section)| section.loss.in_pascals()).sum();
@@ -880,6 +956,17 @@ fn list(job: &Job, network: &WarmAir, laid: &[Laid], state: &Operation, shown: &
             unit: "%",
             source: BALANCE,
         };
+        let mut working = vec![share];
+        if network.outlets.len() > 1 {
+            working.push(Step {
+                what: "the same with vanes before every outlet, which even shares out; what stands there is not stated",
+                formula: "K_outlet = (1 + 0.707 · √(1 − s))² / s² in place of 1",
+                inputs: vec![input("s, free share of the vanes", GRILLE_SHARE, "%")],
+                result: gets.share_behind_vanes,
+                unit: "%",
+                source: "Idelchik, exit through a grid (from memory); the free share is common practice, no source",
+            });
+        }
         put(
             "outlet_share",
             outlet.place,
@@ -887,7 +974,7 @@ fn list(job: &Job, network: &WarmAir, laid: &[Laid], state: &Operation, shown: &
             OPEN,
             gets.share,
             unit_or(None, "%"),
-            vec![share],
+            working,
         );
         let bore =
             laid.iter().find(|laid| laid.outlet == Some(number)).map_or(0.0, |laid| laid.section.duct.bore.in_metres());

@@ -26,6 +26,14 @@ pub(super) static CAUSES: &[Cause] = &[
     on_block("fuse-too-small", "fuse-not-as-asked"),
     on_heater("system-voltage-differs", "starting-voltage-low"),
     on_heater("system-voltage-differs", "running-voltage-low"),
+    on_heater("warm-air-narrows-early", "duct-resistance-large"),
+    on_heater("return-duct-small", "duct-resistance-large"),
+    on_heater("return-grille-small", "duct-resistance-large"),
+    on_heater("warm-air-way-too-long", "duct-resistance-large"),
+    on_heater("duct-resistance-large", "warm-air-flow-small"),
+    on_heater("duct-resistance-large", "warm-air-overheats"),
+    on_heater("duct-resistance-large", "outlet-air-fast"),
+    on_heater("warm-air-flow-small", "warm-air-overheats"),
 ];
 
 const fn on_block(cause: &'static str, effect: &'static str) -> Cause {
