@@ -19,6 +19,10 @@ from scipy.integrate import quad, solve_ivp
 from scipy.optimize import brentq, lsq_linear
 
 import vectors_network
+import vectors_combustion
+import vectors_coolant
+import vectors_heat
+import vectors_supply
 
 HERE = pathlib.Path(__file__).resolve().parent / "vectors"
 UNITS = pint.UnitRegistry()
@@ -521,6 +525,7 @@ MAKERS = (
     fuel_line, bubble_bore, fuel_viscosity, fuel_density, fuel_consumption, gauge_loop, constant_power, discharge,
     short_circuit, warm_up, sensor_bias, wall, infiltration, segment_pairs, segments_and_boxes, box_pairs, routes,
     *vectors_network.MAKERS,
+    *vectors_combustion.MAKERS, *vectors_coolant.MAKERS, *vectors_heat.MAKERS, *vectors_supply.MAKERS,
 )
 
 

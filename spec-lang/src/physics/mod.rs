@@ -7,11 +7,17 @@ pub mod air;
 pub mod ampacity;
 pub mod battery;
 pub mod bore;
+pub mod combustion;
 pub mod conductors;
+pub mod coolant;
 pub mod duct_flow;
+pub mod exhaust_flow;
 pub mod fuel;
 pub mod fuses;
 pub mod geometry;
 pub mod heat;
 mod interpolation;
+
+pub mod materials;
 pub mod network;
+pub mod night;
