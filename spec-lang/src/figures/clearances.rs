@@ -324,6 +324,32 @@ fn solid_of(job: &Job, run: &Run) -> Option<Solid> {
     run.walk.start.map(Solid::Place)
 }
 
+/// The nearest way from legs to the surface of a thing to keep clear of, and how long it is as drawn; a place is a leg
+/// without length. `None` where it is not known where the thing is, or where it has axes of its own.
+pub(super) fn way_to_thing(job: &Job, run: &Run, legs: &[Segment], thing: &Run) -> Option<(Vector, f64)> {
+    if run.body != thing.body {
+        return None;
+    }
+    let solid = solid_of(job, thing)?;
+    let mut nearest: Option<(Vector, f64)> = None;
+    let mut keep = |gap: Gap, radius: f64| {
+        let distance = (gap.distance.in_metres() - radius).max(0.0);
+        if nearest.is_none_or(|(_, known)| distance < known) {
+            nearest = Some((gap.on_first.to(gap.on_second), distance));
+        }
+    };
+    for leg in legs {
+        match &solid {
+            Solid::Place(spot) => keep(segment_to_segment(*leg, Segment { from: spot.point, to: spot.point }), 0.0),
+            Solid::Box(area, _) => keep(segment_to_box(*leg, *area), 0.0),
+            Solid::Pieces(pieces) => {
+                pieces.iter().for_each(|piece| keep(segment_to_segment(*leg, piece.segment), piece.radius))
+            }
+        }
+    }
+    nearest
+}
+
 pub(super) fn compute(job: &Job, figures: &mut Figures) {
     if job.header.is_none() {
         return;

@@ -17,5 +17,7 @@ pub mod fuses;
 pub mod geometry;
 pub mod heat;
 mod interpolation;
+
 pub mod materials;
+pub mod network;
 pub mod night;
