@@ -8,8 +8,8 @@ use crate::physics::battery::{capacity_share, Chemistry};
 use crate::physics::night::{self, night, BelowLowest, Burner, Inputs, Night, Stage};
 use crate::source::Place;
 use crate::units::{
-    Charge, Current, HeatCapacity, HeatLossCoefficient, Power, Quantity, Resistance, Temperature, TemperatureDifference,
-    Time, Unit, Voltage, Volume, VolumeFlow,
+    Charge, Current, HeatCapacity, HeatLossCoefficient, Power, Quantity, Resistance, Temperature,
+    TemperatureDifference, Time, Unit, Voltage, Volume, VolumeFlow,
 };
 use crate::vocabulary::Kind;
 
@@ -59,6 +59,8 @@ pub struct BatteryPart {
     pub other: f64,
     /// Whether other heaters of this battery are counted in them.
     pub other_heaters: bool,
+    /// Resistance of the way and of the battery together, Ω.
+    pub resistance: f64,
     /// The lowest voltage that the sheet allows.
     pub lowest: Option<Fact<Quantity>>,
 }
@@ -132,10 +134,11 @@ fn of_heater(job: &Job, figures: &mut Figures, room: &Room, number: usize, heate
         let part = battery.as_ref().map(|battery| battery.at(job, demand.outside));
         let supply = battery.as_ref().and_then(|battery| figures.supplies.get(battery.supply));
         let (copper, cell) = (Temperature::kelvin(demand.outside), part.map_or(demand.outside, |part| part.cell));
-        let resistance =
-            supply.map_or(0.0, |supply| supply.loop_at(copper) + supply.battery_resistance_at(Temperature::kelvin(cell)));
+        let resistance = supply
+            .map_or(0.0, |supply| supply.loop_at(copper) + supply.battery_resistance_at(Temperature::kelvin(cell)));
         let voltage = |share: f64, current: Current| {
-            Voltage::volts(supply.map_or(0.0, |supply| supply.rest_voltage(share))) - current * Resistance::ohms(resistance)
+            Voltage::volts(supply.map_or(0.0, |supply| supply.rest_voltage(share)))
+                - current * Resistance::ohms(resistance)
         };
         let inputs = Inputs {
             room: night::Room {
@@ -187,6 +190,7 @@ fn of_heater(job: &Job, figures: &mut Figures, room: &Room, number: usize, heate
             drawable: part.full / part.capacity.max(1.0),
             other: part.other,
             other_heaters: battery.other_heaters,
+            resistance,
             lowest: supply.lowest,
         });
         let night = NightOf {
@@ -322,9 +326,7 @@ fn battery(job: &Job, figures: &mut Figures, room: &Room, heater: usize) -> Opti
 /// What another heater draws while it runs low, A.
 fn lowest_current(job: &Job, heater: usize) -> f64 {
     let sheet = job.sheet_of(heater);
-    sheet
-        .and_then(|sheet| sheet.stage("low").or(sheet.stage("high")))
-        .map_or(0.0, |stage| stage.current.value.high)
+    sheet.and_then(|sheet| sheet.stage("low").or(sheet.stage("high"))).map_or(0.0, |stage| stage.current.value.high)
 }
 
 /// The tank of a heater's fuel line and what a full one holds above its reserve, m³.
@@ -392,16 +394,40 @@ fn list(job: &Job, room: &Room, of: &NightOf, inputs: &Inputs<'_>, figures: &mut
         }];
         push("starts_an_hour", "starts an hour while it cycles", found.starts_an_hour(), plain, cycle);
     }
-    push("hours_burning", "hours with a flame", found.burning.in_seconds(), hours, Vec::new());
+    let summed = |what: &'static str, result: f64, unit: &'static str| {
+        vec![Step {
+            what,
+            formula: "over every phase of the night",
+            inputs: Vec::new(),
+            result,
+            unit,
+            source: by_events,
+        }]
+    };
+    let burning = found.burning.in_seconds();
+    push("hours_burning", "hours with a flame", burning, hours, summed("time with a flame", burning, "h"));
     if found.at_lowest > Time::ZERO {
-        push("hours_at_lowest", "hours of them at lowest output", found.at_lowest.in_seconds(), hours, Vec::new());
+        let lowest = found.at_lowest.in_seconds();
+        push(
+            "hours_at_lowest",
+            "hours of them at lowest output",
+            lowest,
+            hours,
+            summed("time at lowest output", lowest, "h"),
+        );
     }
     if let Some(coldest) = found.coldest.filter(|coldest| coldest.in_kelvin() < room.set - 0.05) {
-        push("coldest_room", "coldest room once it was warm", coldest.in_kelvin(), room.unit, Vec::new());
+        let coldest = coldest.in_kelvin();
+        let working = summed("least of the room's temperature after warm-up", coldest, room.unit.spelling);
+        push("coldest_room", "coldest room once it was warm", coldest, room.unit, working);
     } else if found.coldest.is_none() {
-        push("warmest_room", "warmest room, never at its set-point", found.warmest.in_kelvin(), room.unit, Vec::new());
+        let warmest = found.warmest.in_kelvin();
+        let working = summed("greatest of the room's temperature", warmest, room.unit.spelling);
+        push("warmest_room", "warmest room, never at its set-point", warmest, room.unit, working);
     }
-    push("time_below_set", "time below the set-point, warm-up included", found.below_set.in_seconds(), hours, Vec::new());
+    let below = found.below_set.in_seconds();
+    let working = summed("time with the room below its set-point", below, "h");
+    push("time_below_set", "time below the set-point, warm-up included", below, hours, working);
     if inputs.burner.fuel.iter().any(|rate| *rate > VolumeFlow::ZERO) {
         let litres = unit_or(None, "L");
         let [low, high] = inputs.burner.fuel.map(VolumeFlow::in_cubic_metres_per_second);
@@ -431,7 +457,13 @@ fn list(job: &Job, room: &Room, of: &NightOf, inputs: &Inputs<'_>, figures: &mut
         push("fuel_of_a_night", "fuel", used, litres, working);
     }
     if let Some(battery) = &of.battery {
-        push("charge_left", "charge left in its battery", battery.left, unit_or(None, "%"), vec![battery_step(battery, inputs, found)]);
+        push(
+            "charge_left",
+            "charge left in its battery",
+            battery.left,
+            unit_or(None, "%"),
+            vec![battery_step(battery, inputs, found)],
+        );
         if let Some((voltage, when)) = found.lowest_voltage {
             push(
                 "lowest_starting_voltage",
@@ -441,7 +473,15 @@ fn list(job: &Job, room: &Room, of: &NightOf, inputs: &Inputs<'_>, figures: &mut
                 vec![Step {
                     what: "voltage left at the heater when it starts with what charge is left then",
                     formula: "U = U_rest(charge) − I · (R_way + R_battery)",
-                    inputs: vec![input("after", when.in_seconds(), "h")],
+                    inputs: vec![
+                        input("after", when.in_seconds(), "h"),
+                        input(
+                            "I",
+                            inputs.burner.starting.iter().map(|stage| stage.current.in_amperes()).fold(0.0, f64::max),
+                            "A",
+                        ),
+                        input("R_way + R_battery", battery.resistance, "mΩ"),
+                    ],
                     result: voltage.in_volts(),
                     unit: "V",
                     source: "Kirchhoff's voltage law; rest voltage by state of charge, from memory",
@@ -454,7 +494,7 @@ fn list(job: &Job, room: &Room, of: &NightOf, inputs: &Inputs<'_>, figures: &mut
 fn room_step(room: &Room, of: &NightOf, inputs: &Inputs<'_>) -> Step {
     Step {
         what: "the room, one store of heat behind one loss",
-        formula: "C · dT/dt = P + P_people − H · (T − T_outside)",
+        formula: "C · dT/dt = P + P_people − H · (T − T_outside); τ = C / H",
         inputs: vec![
             input("C, kJ/K", inputs.room.store.in_joules_per_kelvin() / 1e3, ""),
             input("H, W/K", inputs.room.loss.in_watts_per_kelvin(), ""),
@@ -462,8 +502,9 @@ fn room_step(room: &Room, of: &NightOf, inputs: &Inputs<'_>) -> Step {
             input("T_outside", of.outside, room.unit.spelling),
             input("T at the start", inputs.room.start.in_kelvin(), room.unit.spelling),
             input("set", room.set, room.unit.spelling),
+            input("t_night", of.lasts, "h"),
         ],
-        result: of.lasts,
+        result: inputs.room.store.in_joules_per_kelvin() / inputs.room.loss.in_watts_per_kelvin(),
         unit: "h",
         source: "first-order heat balance (Incropera, Fundamentals of Heat and Mass Transfer, 5.3); solved phase by phase, no time steps",
     }
@@ -477,7 +518,7 @@ fn heater_step(inputs: &Inputs<'_>) -> Step {
             BelowLowest::Stops => "the heater: full until the set-point, then what is asked for; it stops where that is less than its lowest",
             BelowLowest::RunsOn => "the heater: full until the set-point, then what is asked for, and never less than its lowest",
         },
-        formula: "lowest ≤ P ≤ highest; stops at set + a, starts at set − b",
+        formula: "lowest ≤ P ≤ highest; stops at set + a, starts at set − b; asked for H · (set − T_outside) − P_people",
         inputs: vec![
             input("lowest", low, "kW"),
             input("highest", high, "kW"),
@@ -509,5 +550,76 @@ fn battery_step(battery: &BatteryPart, inputs: &Inputs<'_>, found: &Night) -> St
         result: battery.left,
         unit: "%",
         source: "Peukert 1897; exponent and capacity in the cold from memory",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bench::judge_example;
+
+    fn nights(example: &str) -> Vec<NightOf> {
+        judge_example(example).figures.nights
+    }
+
+    const BATTERY: &str =
+        "battery house\n  type AGM\n  charge 70 %\n  cranks nothing\n  at back 1200 mm, left 600 mm, up 700 mm\n";
+
+    /// The cold morning: thin cable, long way, a battery at 70 % and -25 °C; worked by hand beside it.
+    #[test]
+    fn the_first_start_of_a_cold_night_has_the_voltage_of_the_supply() {
+        let example = format!(
+            "job \"Cold\"\n  design-cold -25 °C\n  runs-for 9 h\n\n{BATTERY}  made-of 12 V 95 Ah\n\n\
+             cable supply of reader\n  from house\n  size 2.5 mm²\n  run 150 mm\n  fuse 20 A\n  run 6 m\n  ends at reader"
+        );
+        let analysis = judge_example(&example);
+        let supply = analysis.figures.supplies.first().expect("a supply");
+        let first = analysis.figures.nights.first().expect("a night");
+        let (voltage, when) = first.night.lowest_voltage.expect("a start");
+        let left = supply.left.iter().find(|left| left.stage == "pre-heat").expect("a pre-heat");
+        assert_eq!(when, Time::ZERO);
+        // Ignition begins with what pre-heat left; so little that the worst of both is pre-heat's own.
+        assert!((voltage.in_volts() - left.voltage).abs() < 1e-9, "{} beside {}", voltage.in_volts(), left.voltage);
+    }
+
+    #[test]
+    fn other_loads_and_a_colder_night_leave_less() {
+        let left = |example: &str| nights(example).first().and_then(|night| night.battery).expect("a battery").left;
+        let plain = left(&format!("{BATTERY}  made-of 12 V 95 Ah"));
+        let loaded = left(&format!("{BATTERY}  made-of 12 V 95 Ah\n  other-load 1 A, fridge"));
+        // 8 h of 1 A out of 95 Ah, at least.
+        assert!(plain - loaded >= 8.0 / 95.0 - 1e-9, "{plain} {loaded}");
+        let twice = left(&format!("{BATTERY}  made-of 2 x 12 V 95 Ah, in parallel"));
+        assert!(twice > plain);
+    }
+
+    #[test]
+    fn a_mild_night_cycles_and_a_heater_that_runs_on_does_not() {
+        let mild = |sheet: &str| {
+            let example = format!("job \"Mild\"\n  design-cold -15 °C\n  mild-night 8 °C\n  runs-for 8 h\n{sheet}");
+            nights(&example).into_iter().find(|night| night.case == NightCase::Mild).expect("a mild night")
+        };
+        let cycling = mild("");
+        assert!(cycling.night.starts > 3 && cycling.night.starts_an_hour() > 0.5);
+        let steady = mild(
+            "\ndatasheet heater steady-3\n  warms air\n  burns diesel\n  output 1.2 kW .. 3 kW\n  supply 12 V\n  below-lowest runs-on\n\n\
+             heater reader\n  datasheet steady-3\n  in cabin\n  heats cabin\n  at back 1900 mm, right 310 mm, up 670 mm\n  warm-end forward",
+        );
+        assert!(steady.night.starts == 1 && steady.night.share_at_lowest() > 0.9 && steady.battery.is_none());
+    }
+
+    #[test]
+    fn a_heater_that_is_used_while_driving_leaves_its_battery_to_the_engine() {
+        let example = "job \"Driving\"\n  design-cold -15 °C\n  runs-for 8 h\n  used-while driving";
+        let analysis = judge_example(example);
+        assert!(analysis.figures.nights.iter().all(|night| night.battery.is_none()));
+        assert!(analysis.figures.missing.iter().any(|missing| missing.because.contains("engine charges")));
+    }
+
+    #[test]
+    fn times_of_the_night_read_as_a_fitter_says_them() {
+        assert_eq!(hours_and_minutes(5.0 * 3600.0 + 10.0 * 60.0 + 20.0), "5 h 10 min");
+        assert_eq!(hours_and_minutes(7200.0), "2 h");
+        assert_eq!(hours_and_minutes(90.0), "2 min");
     }
 }

@@ -176,10 +176,7 @@ impl Supply {
     /// Resistance of everything between the battery's poles and the heater with copper of a temperature, Ω.
     pub fn loop_at(&self, copper: Temperature) -> f64 {
         let back = if self.chassis { CHASSIS_RETURN } else { 0.0 };
-        self.conductors_at(copper)
-            + self.fuses.iter().map(|fuse| fuse.resistance).sum::<f64>()
-            + self.contacts
-            + back
+        self.conductors_at(copper) + self.fuses.iter().map(|fuse| fuse.resistance).sum::<f64>() + self.contacts + back
     }
 
     /// Internal resistance of the battery at a temperature, Ω: what it has at 25 °C, grown as its chemistry grows.

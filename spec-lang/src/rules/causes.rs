@@ -31,6 +31,7 @@ pub(super) static CAUSES: &[Cause] = &[
     on_block("battery-freezes", "battery-fails-in-the-night"),
     on_heater("battery-fails-in-the-night", "battery-left-too-empty"),
     on_heater("heater-too-weak", "return-air-from-outside"),
+    on_heater("return-air-from-outside", "warm-up-slow"),
 ];
 
 const fn on_block(cause: &'static str, effect: &'static str) -> Cause {

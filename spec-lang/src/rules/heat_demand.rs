@@ -2,7 +2,9 @@
 
 use super::engine::Findings;
 use super::{Family, Rule};
-use crate::figures::heat_demand::{skin_missing, unknown_materials, wholly_read, Demand, Room, Skin, USUAL_AIR_CHANGES};
+use crate::figures::heat_demand::{
+    skin_missing, unknown_materials, wholly_read, Demand, Room, Skin, USUAL_AIR_CHANGES,
+};
 use crate::figures::night::{hours_and_minutes, NightCase, NightOf};
 use crate::figures::return_air::{heated_spaces, warms_air};
 use crate::finding::{Finding, Severity, Whose};
@@ -11,14 +13,8 @@ use crate::physics::materials;
 use crate::units::{rounded, Unit};
 use crate::vocabulary::{nearest, Kind};
 
-pub(super) static RULES: &[&Rule] = &[
-    &HEATER_TOO_WEAK,
-    &HEATER_TOO_LARGE,
-    &WARM_UP_SLOW,
-    &SURFACE_NOT_STATED,
-    &MATERIAL_NOT_KNOWN,
-    &LEAKS_NOT_STATED,
-];
+pub(super) static RULES: &[&Rule] =
+    &[&HEATER_TOO_WEAK, &HEATER_TOO_LARGE, &WARM_UP_SLOW, &SURFACE_NOT_STATED, &MATERIAL_NOT_KNOWN, &LEAKS_NOT_STATED];
 
 /// Starts an hour above which a glow pin wears and a burner soots. Common practice, no source.
 const STARTS_AN_HOUR: f64 = 4.0;
@@ -255,10 +251,7 @@ fn large(
         return Some((
             format!("burns {} % of its time at its lowest", rounded((share * 100.0).round())),
             format!("never less than {gives}"),
-            format!(
-                "it runs on at that and soots up, and the room settles near {}",
-                whole_degrees(room.unit, settled)
-            ),
+            format!("it runs on at that and soots up, and the room settles near {}", whole_degrees(room.unit, settled)),
             format!("{} % of the burning time at lowest output", rounded(SHARE_AT_LOWEST * 100.0)),
         ));
     }

@@ -140,7 +140,7 @@ static BATTERY_LEFT_TOO_EMPTY: Rule = Rule {
                   gives, and the engine asks for more than ever. Judged is the charge left when the night is over.",
     mend: "Feed the heater from a battery of its own, fit a larger one, or take other loads off it.",
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        engine\n  \
-          other-load    3 A, fridge\n  at            back 1200 mm, left 600 mm, up 700 mm",
+          other-load    4 A, fridge\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        engine\n  \
            other-load    200 mA, alarm\n  at            back 1200 mm, left 600 mm, up 700 mm",
     life_safety: false,
