@@ -41,6 +41,8 @@ pub enum Target {
     KeepClear(usize),
     /// A cable: the run's number.
     Cable(usize),
+    /// A fuel tank that states how far it reaches: its number.
+    Tank(usize),
 }
 
 /// One distance of an exhaust. All lengths in metres.
@@ -378,7 +380,7 @@ impl<'a> Measuring<'a> {
                 self.found.push((Target::CombustionAir(number), straight(gap, (one.reach(), other.reach())), 0.0, 0.0));
             }
         }
-        for (number, opening) in self.job.openings.iter().enumerate() {
+        for (number, opening) in self.job.openings.iter().enumerate().filter(|(_, opening)| opening.can_open()) {
             if let Some((area, reach)) = opening.area.filter(|_| opening.body == self.exhaust.body) {
                 let gap = point_to_box(end.point, area);
                 let aside = (gap.on_second.x - end.point.x).hypot(gap.on_second.y - end.point.y);
@@ -426,6 +428,12 @@ impl<'a> Measuring<'a> {
                 self.found.extend(measured.into_iter().map(|measured| (target, measured, 0.0, 0.0)));
             }
         }
+        for (number, tank) in self.job.tanks.iter().enumerate().filter(|(_, tank)| tank.body == self.exhaust.body) {
+            // A tank that states only a place is a point somewhere in it: no distance from its wall is known.
+            let Some((area, reach)) = tank.area.filter(|(area, _)| area.has_room()) else { continue };
+            let measured = nearest(&pipe, &Solid::Box(area, reach), floor);
+            self.found.extend(measured.into_iter().map(|measured| (Target::Tank(number), measured, 0.0, 0.0)));
+        }
     }
 
     /// Keeps what is near, and the nearest of each kind; makes their figures.
@@ -471,6 +479,7 @@ pub fn target_reads(job: &Job, target: Target) -> String {
         Target::Opening(number) => {
             job.openings.get(number).map_or(String::new(), |opening| format!("opening {}", opening.name))
         }
+        Target::Tank(number) => job.tanks.get(number).map_or(String::new(), |tank| format!("tank {}", tank.name)),
         Target::CombustionAir(run)
         | Target::ReturnAir(run)
         | Target::FuelLine(run)
@@ -484,6 +493,7 @@ pub fn target_header(job: &Job, target: Target) -> Option<Place> {
     match target {
         Target::Edge => job.vehicle.as_ref().map(|(_, header)| *header),
         Target::Opening(number) => job.openings.get(number).map(|opening| opening.header),
+        Target::Tank(number) => job.tanks.get(number).map(|tank| tank.header),
         Target::CombustionAir(run)
         | Target::ReturnAir(run)
         | Target::FuelLine(run)
@@ -636,7 +646,13 @@ fn list_missing(job: &Job, figures: &mut Figures) {
             _ => {}
         }
     }
-    for opening in &job.openings {
+    for tank in &job.tanks {
+        if !tank.area.is_some_and(|(area, _)| area.has_room()) {
+            let title = format!("distance of an exhaust from all of tank {}", tank.name);
+            missing(tank.header, title, "it states no `spans`: how far it reaches is not known");
+        }
+    }
+    for opening in job.openings.iter().filter(|opening| opening.can_open()) {
         let title = format!("distance of an exhaust from opening {}", opening.name);
         if opening.area.is_none() {
             missing(opening.header, title, "its place is not stated");

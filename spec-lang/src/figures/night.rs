@@ -225,13 +225,12 @@ fn stages(job: &Job, heater: usize, names: &[&str], figures: &Figures) -> Vec<St
     let stage = |name: &&str| {
         let stage = sheet.stage(name)?;
         let usual = USUAL_STAGES.iter().find(|(known, _)| known == name).map_or(0.0, |(_, lasts)| *lasts);
-        let waited_out = supply
-            .and_then(|supply| supply.left.iter().find(|left| left.stage == stage.name))
-            .is_some_and(|left| left.waited_out);
+        // A controller that holds its power draws more than its sheet says: the supply knows how much, in the cold.
+        let left = supply.and_then(|supply| supply.left.iter().find(|left| left.stage == stage.name));
         Some(Stage {
-            current: Current::amperes(stage.current.value.high),
+            current: Current::amperes(left.map_or(stage.current.value.high, |left| left.current)),
             lasts: Time::seconds(stage.duration.map_or(usual, |lasts| lasts.high)),
-            waited_out,
+            waited_out: left.is_some_and(|left| left.waited_out),
         })
     };
     names.iter().filter_map(stage).collect()

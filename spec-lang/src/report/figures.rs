@@ -5,12 +5,13 @@ use crate::analysis::Analysis;
 use crate::figures::Section;
 use crate::source::Place;
 
-const SECTIONS: [Section; 7] = [
+const SECTIONS: [Section; 8] = [
     Section::Geometry,
     Section::Electrical,
     Section::Fuel,
     Section::Exhaust,
     Section::Air,
+    Section::Coolant,
     Section::Heat,
     Section::Night,
 ];

@@ -8,7 +8,7 @@ use crate::figures::clearances::{
     way_is_known, within_space, Clearance, Target,
 };
 use crate::finding::{Severity, Whose};
-use crate::model::{unit_or, Draws, End, Job, Met, Run, Space};
+use crate::model::{unit_or, Draws, End, Job, Met, Opening, Run, Space};
 use crate::source::Place;
 use crate::units::Unit;
 use crate::vocabulary::Kind;
@@ -25,6 +25,8 @@ pub(super) static RULES: &[&Rule] = &[
     &EXHAUST_NEAR_FUEL_LINE,
     &EXHAUST_NEAR_BRAKE_LINE,
     &EXHAUST_NEAR_OTHER,
+    &PASSAGE_NOT_SEALED,
+    &EXHAUST_HOLE_TIGHT,
     &COMBUSTION_AIR_MISSING,
     &COMBUSTION_AIR_FROM_INSIDE,
     &CARBON_MONOXIDE_ALARM_MISSING,
@@ -177,7 +179,7 @@ static EXHAUST_NEAR_RETURN_AIR: Rule = Rule {
     mend: "Draw the air from the heated space, or move inlet and exhaust to different sides.",
     bad: "job \"Fresh air for a mild place\"\n  design-cold   5 °C\n\nheater reader\n  datasheet     air-2\n  in            cabin\n  \
           heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n  sensor        in cabin\n\n\
-          return-air of reader\n  duct          air-90\n  passage       floor, hole 95 mm\n  down          250 mm\n  right         700 mm\n  \
+          return-air of reader\n  duct          air-90\n  passage       floor, hole 95 mm, sealed\n  down          250 mm\n  right         700 mm\n  \
           ends          facing right",
     good: "return-air of reader\n  duct          air-90\n  back          500 mm\n  ends          in cabin, facing back",
     life_safety: true,
@@ -224,7 +226,9 @@ static EXHAUST_NEAR_OTHER: Rule = Rule {
     family: Family::Exhaust,
     severity: Severity::Warning,
     title: "an exhaust pipe near what burns or melts",
-    source: "common practice, no source: 100 mm bare, 50 mm lagged, shielded or with the floor between",
+    source: "the data sheet's `exhaust-clear-of` tyre, wiring, plastic or timber; else common practice, no source: 100 mm bare, \
+             50 mm lagged, shielded or with the floor between; for a fuel tank of a vehicle for dangerous goods 2001/56/EC annex IX \
+             3.1.1.2: 100 mm, or a heat shield",
     explanation:
         "Cables, plastic, timber, tyres and air springs char or melt beside the pipe; a fuel tank is worse and \
                   counts as an error.",
@@ -235,6 +239,40 @@ static EXHAUST_NEAR_OTHER: Rule = Rule {
            spans         back 800 mm, right 100 mm, up 30 mm",
     life_safety: true,
     find: exhaust_near_other,
+};
+
+static PASSAGE_NOT_SEALED: Rule = Rule {
+    name: "passage-not-sealed",
+    family: Family::Exhaust,
+    severity: Severity::Warning,
+    title: "a hole in floor or wall beside exhaust or combustion air that is not sealed",
+    source: "common practice, no source; 49 CFR 393.77(b)(9) (from memory): combustion products are secured against leakage inside",
+    explanation: "The hole that the exhaust leaves by is the nearest way back in for its gas, for water and for cold air. \
+                  Silent where the heater stands outside, or in a space for load or plant.",
+    mend: "Seal the hole, around the exhaust with what bears its heat, and write `sealed`.",
+    bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm\n  down          140 mm\n  \
+          right         690 mm, down 30 mm\n  ends          facing right",
+    good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
+           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
+    life_safety: true,
+    find: passage_not_sealed,
+};
+
+static EXHAUST_HOLE_TIGHT: Rule = Rule {
+    name: "exhaust-hole-tight",
+    family: Family::Exhaust,
+    severity: Severity::Warning,
+    title: "a hole too tight for its exhaust",
+    source: "geometry: the hole is wider than the pipe with its lagging",
+    explanation: "A pipe that touches the edge of its hole heats the floor, chafes through, and leaves no room for a seal that \
+                  bears the heat.",
+    mend: "Widen the hole, or write its true width.",
+    bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 26 mm, sealed\n  \
+          down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
+    good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
+           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
+    life_safety: false,
+    find: exhaust_hole_tight,
 };
 
 static COMBUSTION_AIR_MISSING: Rule = Rule {
@@ -287,21 +325,21 @@ static CARBON_MONOXIDE_ALARM_MISSING: Rule = Rule {
 };
 
 /// Runs of a kind with their numbers, where the file is a job at all.
-fn runs(job: &Job, kind: Kind) -> impl Iterator<Item = (usize, &Run)> {
+pub(super) fn runs(job: &Job, kind: Kind) -> impl Iterator<Item = (usize, &Run)> {
     let judged = job.header.is_some();
     job.runs.iter().enumerate().filter(move |(_, run)| judged && run.kind == kind)
 }
 
 /// Whether people are in a space. What is not stated counts as lived in.
-fn lived_in(space: &Space) -> bool {
+pub(super) fn lived_in(space: &Space) -> bool {
     !matches!(space.usage.get(), Some(&"load") | Some(&"plant"))
 }
 
-fn unit_of(run: &Run) -> &'static Unit {
+pub(super) fn unit_of(run: &Run) -> &'static Unit {
     unit_or(run.walk.unit, "mm")
 }
 
-fn end_place(run: &Run) -> Place {
+pub(super) fn end_place(run: &Run) -> Place {
     run.end.as_ref().map_or(run.header, |end| end.written)
 }
 
@@ -329,7 +367,7 @@ fn exhaust_missing(findings: &mut Findings<'_>) {
 }
 
 /// The space that the open end of an exhaust lies in: as its author says, or by the space's outline.
-fn gas_ends_in(job: &Job, run: &Run) -> Option<usize> {
+pub(super) fn gas_ends_in(job: &Job, run: &Run) -> Option<usize> {
     let by_outline = || open_end(run).and_then(|end| within_space(job, run, end)).map(|(space, _)| space);
     ends_in(run).or_else(by_outline)
 }
@@ -460,7 +498,7 @@ fn rises_into(job: &Job, clearance: &Clearance) -> bool {
         && clearance.below - doubt <= BELOW_WINDOW
 }
 
-fn opening_is_lived_in(job: &Job, opening: usize) -> bool {
+pub(super) fn opening_is_lived_in(job: &Job, opening: usize) -> bool {
     let into = job.openings.get(opening).and_then(|opening| opening.into);
     into.and_then(|space| job.spaces.get(space)).is_none_or(lived_in)
 }
@@ -500,11 +538,18 @@ fn exhaust_below_opening_window(findings: &mut Findings<'_>) {
     }
 }
 
+/// The space that a step of an exhaust lies in: that of its heater up to the first passage, or by the space's outline.
+pub(super) fn space_of_step(job: &Job, run: &Run, number: usize) -> Option<usize> {
+    let passage = run.steps.iter().position(|step| matches!(step.met, Met::Passage(_)));
+    let stands_in = run.heater.and_then(|heater| job.heaters.get(heater)).and_then(|heater| heater.stands_in.get());
+    let here = run.walk.after.get(number).copied().flatten();
+    let by_outline = || here.and_then(|here| within_space(job, run, here)).map(|(space, _)| space);
+    passage.filter(|passage| number < *passage).and(stands_in.copied().flatten()).or_else(by_outline)
+}
+
 fn exhaust_joint_inside(findings: &mut Findings<'_>) {
     let job = findings.job;
     for (_, run) in runs(job, Kind::Exhaust) {
-        let passage = run.steps.iter().position(|step| matches!(step.met, Met::Passage { .. }));
-        let stands_in = run.heater.and_then(|heater| job.heaters.get(heater)).and_then(|heater| heater.stands_in.get());
         for (number, step) in run.steps.iter().enumerate() {
             let what = match &step.met {
                 Met::Joint(..) => "joint",
@@ -513,9 +558,7 @@ fn exhaust_joint_inside(findings: &mut Findings<'_>) {
                 _ => continue,
             };
             let here = run.walk.after.get(number).copied().flatten();
-            let by_outline = here.and_then(|here| within_space(job, run, here)).map(|(space, _)| space);
-            let before_passage = passage.filter(|passage| number < *passage).and(stands_in.copied().flatten());
-            let Some(space) = before_passage.or(by_outline).and_then(|space| job.spaces.get(space)) else { continue };
+            let Some(space) = space_of_step(job, run, number).and_then(|space| job.spaces.get(space)) else { continue };
             let where_it_is =
                 here.map_or(String::new(), |here| format!(", at {}", place_reads(here.point, unit_of(run))));
             let finding = findings
@@ -574,8 +617,10 @@ fn too_near(findings: &mut Findings<'_>, clearance: &Clearance, asked: &Asked, v
     let by_doubt = if certain { "" } else { "may be " };
     let to = target_reads(job, clearance.target);
     let covered = match clearance.target {
-        Target::FuelLine(_) | Target::KeepClear(_) | Target::Cable(_) if clearance.covered => ", covered",
-        Target::FuelLine(_) | Target::KeepClear(_) | Target::Cable(_) => ", bare",
+        Target::FuelLine(_) | Target::KeepClear(_) | Target::Cable(_) | Target::Tank(_) if clearance.covered => {
+            ", covered"
+        }
+        Target::FuelLine(_) | Target::KeepClear(_) | Target::Cable(_) | Target::Tank(_) => ", bare",
         _ => "",
     };
     let reads = match distance {
@@ -658,14 +703,14 @@ fn exhaust_near_opening(findings: &mut Findings<'_>) {
     }
     let Some((_, first)) = runs(job, Kind::Exhaust).next() else { return };
     let people = job.spaces.is_empty() || job.spaces.iter().any(lived_in);
-    if job.openings.is_empty() && people && !job.hidden.has(Kind::Opening) {
+    if !job.openings.iter().any(Opening::can_open) && people && !job.hidden.has(Kind::Opening) {
         let place = job.spaces.iter().find(|space| lived_in(space)).map_or(first.header, |space| space.header);
         findings.cannot_judge(
             place,
             "no door, window or vent of a space that people use is stated: write an `opening` block for each",
         );
     }
-    for opening in &job.openings {
+    for opening in job.openings.iter().filter(|opening| opening.can_open()) {
         if opening.area.is_none() {
             findings.cannot_judge(opening.header, "its place is not stated: write `at` one corner and `spans`");
         } else if let Some(run) = job.runs.iter().find(|run| run.kind == Kind::Exhaust && run.body != opening.body) {
@@ -734,9 +779,13 @@ fn pipe_distances(
     worst
 }
 
-fn keep_clear_kind(job: &Job, target: Target) -> Option<&'static str> {
+pub(super) fn keep_clear_kind(job: &Job, target: Target) -> Option<&'static str> {
     let Target::KeepClear(number) = target else { return None };
     job.runs.get(number).and_then(|run| run.said.kind.get().copied())
+}
+
+fn is_tank(job: &Job, target: Target) -> bool {
+    matches!(target, Target::Tank(_)) || keep_clear_kind(job, target) == Some("fuel-tank")
 }
 
 fn hot_pipe_limit(job: &Job, run: &Run, clearance: &Clearance, of: &str) -> Asked {
@@ -817,21 +866,31 @@ fn exhaust_near_brake_line(findings: &mut Findings<'_>) {
 
 fn exhaust_near_other(findings: &mut Findings<'_>) {
     let job = findings.job;
+    let goods = job.vehicle.as_ref().and_then(|(vehicle, _)| vehicle.goods.get());
     let is_other = |target: Target| match target {
-        Target::Cable(_) => true,
-        Target::KeepClear(_) => !matches!(keep_clear_kind(job, target), Some("fuel-line" | "brake-line")),
+        Target::Cable(_) | Target::Tank(_) => true,
+        // People are judged by how hot the pipe is, among the rules on combustion.
+        Target::KeepClear(_) => !matches!(keep_clear_kind(job, target), Some("fuel-line" | "brake-line" | "occupants")),
         _ => false,
     };
     let near = pipe_distances(findings, is_other, |run, clearance| {
-        let mut asked = hot_pipe_limit(job, run, clearance, "");
-        if keep_clear_kind(job, clearance.target) != Some("fuel-tank") {
+        let of = match clearance.target {
+            Target::Cable(_) => "wiring",
+            _ => keep_clear_kind(job, clearance.target).unwrap_or(""),
+        };
+        let mut asked = hot_pipe_limit(job, run, clearance, of);
+        let tank = is_tank(job, clearance.target);
+        if !tank {
             asked.error_below = 0.0;
+        } else if goods.is_some() && !clearance.covered {
+            asked.whose = Whose::Standard("2001/56/EC annex IX 3.1.1.2, vehicles for dangerous goods");
         }
         asked
     });
     for (clearance, asked) in near {
         let kind = match clearance.target {
             Target::Cable(_) => "cables".to_string(),
+            Target::Tank(_) => "a fuel tank".to_string(),
             _ => keep_clear_kind(job, clearance.target).unwrap_or("what is kept clear").replace('-', " "),
         };
         let why = format!("{kind} beside a pipe of some hundred degrees: it chars, melts or burns");
@@ -845,6 +904,72 @@ fn exhaust_near_other(findings: &mut Findings<'_>) {
         );
     }
     keep_clears_without_a_place(findings, |kind| !matches!(kind, "fuel-line" | "brake-line"));
+}
+
+fn passage_not_sealed(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    for (_, run) in runs(job, Kind::Exhaust).chain(runs(job, Kind::CombustionAir)) {
+        let stands_in = run.heater.and_then(|heater| job.heaters.get(heater)).and_then(|heater| heater.stands_in.get());
+        let Some(space) = stands_in.copied().flatten().and_then(|space| job.spaces.get(space)) else { continue };
+        if !lived_in(space) {
+            continue;
+        }
+        for step in &run.steps {
+            let Met::Passage(passage) = &step.met else { continue };
+            if passage.sealed {
+                continue;
+            }
+            let hole = passage.hole.map_or(String::new(), |hole| format!(" of {}", hole.show(hole.nominal)));
+            let finding = findings
+                .at(
+                    step.place,
+                    format!("`{}` leaves `{}` through 1 hole{hole} that is not sealed", job.reads(run), space.name),
+                )
+                .label("gas, water and cold air come in beside it")
+                .why("the hole that the exhaust leaves by is the nearest way back in for its gas")
+                .limit("0 open holes beside exhaust and combustion air", Whose::CommonPractice)
+                .help("seal it, around the exhaust with what bears its heat, and write `sealed`")
+                .related(space.header, "this space");
+            findings.add(finding);
+        }
+    }
+}
+
+fn exhaust_hole_tight(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    for (_, run) in runs(job, Kind::Exhaust) {
+        let (mut outside, mut lagging) = (None, 0.0);
+        for step in &run.steps {
+            match &step.met {
+                Met::Tube(tube) => outside = tube.outside.get().copied(),
+                Met::Lagged(thickness) => lagging = thickness.map_or(0.0, |thickness| thickness.nominal),
+                Met::Passage(passage) => {
+                    let Some((hole, outside)) = passage.hole.zip(outside) else { continue };
+                    let needs = outside.nominal + 2.0 * lagging;
+                    if hole.nominal > needs + SAME {
+                        continue;
+                    }
+                    let unit = hole.unit;
+                    let finding = findings
+                        .at(
+                            step.place,
+                            format!(
+                                "`{}` is {} wide and goes through a hole of {}",
+                                job.reads(run),
+                                unit.show(needs),
+                                unit.show(hole.nominal)
+                            ),
+                        )
+                        .label(format!("a hole of {}", unit.show(hole.nominal)))
+                        .why("a pipe that touches the edge heats it and chafes through, and no seal fits round it")
+                        .limit(format!("wider than {}", unit.show(needs)), Whose::CommonPractice)
+                        .help("widen the hole, or write its true width");
+                    findings.add(finding);
+                }
+                _ => {}
+            }
+        }
+    }
 }
 
 fn combustion_air_missing(findings: &mut Findings<'_>) {
