@@ -20,6 +20,10 @@ pub const USUAL_AIR_CHANGES: f64 = 1.0;
 /// Specific heat taken for what stands in a space, in J/(kg·K): wood, cloth, paper, some metal. Common practice, no source.
 pub const SPECIFIC_HEAT_OF_CONTENTS: f64 = 1000.0;
 
+/// Heat that air and furniture of a space take up by kelvin and square metre of floor, in J/(m²·K), taken where its
+/// contents are not stated. Source: ISO 52016-1:2017 table B.17 (from memory).
+pub const AIR_AND_FURNITURE: f64 = 10e3;
+
 /// What a space asks for in one case, its heat losses by kelvin at the ends of what is stated.
 #[derive(Clone, Copy, Debug)]
 pub struct Demand {
@@ -67,7 +71,7 @@ pub struct Room {
     pub output: Option<[f64; 2]>,
     /// Heat stored by kelvin, J/K.
     pub store: f64,
-    /// Of that, what the surfaces' inner layers, the air and the stated contents store, J/K.
+    /// Of that, what the surfaces' inner layers, the air, and contents or furniture store, J/K.
     pub stores: [f64; 3],
     /// U-value and area of each surface, W/m²K and m², as stated.
     pub skin: Vec<[f64; 2]>,
@@ -291,7 +295,12 @@ fn room(job: &Job, figures: &mut Figures, spaces: Vec<usize>, heaters: Vec<usize
         let air = space.volume.get().map_or(0.0, |volume| {
             stored_by_air(Volume::cubic_metres(volume.nominal), air_of(job, set)).in_joules_per_kelvin()
         });
-        let contents = space.contents.get().map_or(0.0, |contents| contents.nominal * SPECIFIC_HEAT_OF_CONTENTS);
+        let floors = space.surfaces.iter().filter(|surface| direction_of(&surface.label) == HeatDirection::Downwards);
+        let floor: f64 = floors.map(|surface| surface.area.value.nominal).sum();
+        let contents = match space.contents.get() {
+            Some(contents) => contents.nominal * SPECIFIC_HEAT_OF_CONTENTS,
+            None => (floor * AIR_AND_FURNITURE - air).max(0.0),
+        };
         let [of_layers, of_air, of_contents] = room.stores;
         room.stores = [of_layers + layers, of_air + air, of_contents + contents];
         if let Some(start) = space.starts_at.get() {
@@ -545,8 +554,8 @@ fn list(job: &Job, room: &Room, figures: &mut Figures) {
             rests_on,
             working: vec![
                 Step {
-                    what: "heat stored by kelvin: inner layers up to the insulation, air, stated contents; furniture is left out",
-                    formula: "C = Σ A · d · ρ · c + ρ_air · V · c_air + m · c",
+                    what: "heat stored by kelvin: inner layers up to the insulation, air, and contents; where none are stated, furniture by the floor's area",
+                    formula: "C = Σ A · d · ρ · c + ρ_air · V · c_air + C_contents",
                     inputs: ["layers, kJ/K", "air, kJ/K", "contents, kJ/K"]
                         .into_iter()
                         .zip(room.stores)
@@ -554,7 +563,7 @@ fn list(job: &Job, room: &Room, figures: &mut Figures) {
                         .collect(),
                     result: room.store / 1e3,
                     unit: "kJ/K",
-                    source: "ISO 13786:2017 annex C, effective thickness for a day (from memory); contents 1 kJ/(kg·K), common practice, no source",
+                    source: "ISO 13786:2017 annex C, effective thickness for a day (from memory); contents 1 kJ/(kg·K), common practice, no source; furniture and air 10 kJ/(m²·K), ISO 52016-1:2017 table B.17 (from memory)",
                 },
                 Step {
                     what: "time of full output until the set-point, nobody in it",

@@ -615,6 +615,24 @@ mod tests {
         assert!(analysis.figures.missing.iter().any(|missing| missing.because.contains("engine charges")));
     }
 
+    /// Will it still start at five in the morning: thin cable, a battery that empties, a small room that cycles.
+    #[test]
+    fn a_restart_fails_in_the_night_and_the_first_start_did_not() {
+        let example = "job \"Mild\"\n  design-cold -5 °C\n  mild-night 10 °C\n  runs-for 14 h\n\n\
+                       space cabin\n  use seated\n  wanted 18 °C\n  volume 5 m³\n  surface walls, 8 m², plywood 4 mm, pe-foam 40 mm, steel 0.9 mm\n  \
+                       surface roof, 3 m², plywood 4 mm, pe-foam 40 mm, steel 0.9 mm\n  surface floor, 3 m², plywood 12 mm, xps 20 mm, steel 1.2 mm\n  air-changes 1 /h\n\n\
+                       battery house\n  made-of 12 V 60 Ah\n  type AGM\n  charge 75 %\n  cranks nothing\n  other-load 900 mA, alarm\n  at back 1200 mm, left 600 mm, up 700 mm\n\n\
+                       cable supply of reader\n  from house\n  size 1.5 mm²\n  insulation 105 °C\n  run 150 mm\n  fuse 20 A\n  run 6800 mm\n  ends at reader";
+        let analysis = judge_example(example);
+        let night = analysis.figures.nights.first().expect("a night");
+        let (why, when) = night.night.failed.expect("a failure");
+        assert_eq!(why, night::Failure::Voltage);
+        assert!(when > Time::seconds(3600.0) && night.night.starts > 1);
+        let titles: Vec<&str> = analysis.standing().map(|finding| finding.title.as_str()).collect();
+        let told = titles.iter().find(|title| title.contains("would not start again")).expect("a finding");
+        assert!(told.contains(&hours_and_minutes(when.in_seconds())), "{told}");
+    }
+
     #[test]
     fn times_of_the_night_read_as_a_fitter_says_them() {
         assert_eq!(hours_and_minutes(5.0 * 3600.0 + 10.0 * 60.0 + 20.0), "5 h 10 min");

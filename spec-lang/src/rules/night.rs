@@ -121,6 +121,9 @@ static BATTERY_FAILS_IN_THE_NIGHT: Rule = Rule {
                 .label(format!("lasts {time}"))
                 .why(drain(night, battery))
                 .help("fit a larger battery or keep it warmer, take other loads off it, or lay a thicker cable");
+            if !battery.charge.1 || job.conditions.design_cold.get().is_none() {
+                finding.severity = Severity::Warning;
+            }
             if let Some(run) = job.runs.get(battery.run) {
                 finding = finding.related(run.header, "the cable between them");
             }
