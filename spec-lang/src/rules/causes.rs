@@ -47,6 +47,7 @@ pub(super) static CAUSES: &[Cause] = &[
     on_block("battery-freezes", "battery-fails-in-the-night"),
     on_heater("battery-fails-in-the-night", "battery-left-too-empty"),
     on_heater("heater-too-weak", "return-air-from-outside"),
+    on_heater("return-air-from-outside", "warm-up-slow"),
     on_heater("system-voltage-differs", "charging-voltage-high"),
     on_heater("system-voltage-differs", "start-cut-by-management"),
     on_heater("system-voltage-differs", "cut-before-heater-stops"),
