@@ -385,14 +385,18 @@ fn exhaust_ends_under_vehicle(findings: &mut Findings<'_>) {
             findings.cannot_judge(run.header, why);
             continue;
         };
-        if let Some(body) = &run.body {
+        let known = outline(job, run.body.as_deref());
+        if let (Some(body), None) = (&run.body, known) {
             findings.cannot_judge(
                 run.header,
-                format!("it rides on `{body}`, whose edge is not stated; the vehicle's outline has other axes"),
+                format!(
+                    "it rides on `{body}`, whose outline is not stated: write `second-body-at` and `second-body-spans` in the \
+                     vehicle's block"
+                ),
             );
             continue;
         }
-        let Some(outline) = outline(job) else {
+        let Some(outline) = known else {
             let hidden = job.vehicle.is_none() && job.hidden.has(Kind::Vehicle);
             if !outline_asked && !hidden {
                 let place = job.vehicle.as_ref().map_or(run.header, |(_, header)| *header);
@@ -418,14 +422,15 @@ fn exhaust_ends_under_vehicle(findings: &mut Findings<'_>) {
             continue;
         }
         let inside = if certain { -clearance.nominal } else { -clearance.worst };
+        let under = run.body.as_ref().map_or("the vehicle".to_string(), |body| format!("`{body}`"));
         let (title, severity) = if certain {
             (
-                format!("`{}` ends under the vehicle, {} inside its edge", job.reads(run), unit.show(inside)),
+                format!("`{}` ends under {under}, {} inside its edge", job.reads(run), unit.show(inside)),
                 Severity::Error,
             )
         } else {
             let title =
-                format!("`{}` may end under the vehicle, up to {} inside its edge", job.reads(run), unit.show(inside));
+                format!("`{}` may end under {under}, up to {} inside its edge", job.reads(run), unit.show(inside));
             (title, Severity::Warning)
         };
         let mut finding = findings
@@ -959,7 +964,7 @@ fn carbon_monoxide_alarm_missing(findings: &mut Findings<'_>) {
                     0 => "no alarm watches its air".to_string(),
                     other => format!("{other} of its alarms warn of something else"),
                 };
-                let finding = findings
+                let mut finding = findings
                     .at(space.header, format!("people sleep in `{}` and no carbon monoxide alarm is stated", space.name))
                     .label(people)
                     .why("somebody who sleeps does not notice carbon monoxide")
@@ -968,6 +973,10 @@ fn carbon_monoxide_alarm_missing(findings: &mut Findings<'_>) {
                         "fit one to EN 50291-2 near head height and write an `alarm` block with `warns-of carbon-monoxide` and `in {}`",
                         space.name
                     ));
+                for alarm in job.alarms.iter().filter(|alarm| alarm.space.is_some_and(|space| air.contains(&space))) {
+                    let what = alarm.warns_of.get().copied().unwrap_or("").replace('-', " ");
+                    finding = finding.related(alarm.header, format!("this one warns of {what} only"));
+                }
                 findings.add(finding);
             }
             None => findings.cannot_judge(
@@ -1066,6 +1075,40 @@ mod tests {
                 "flush with the sill and facing down is not",
                 format!("{pipe}  down 140 mm\n  right 640 mm, down 30 mm\n  ends facing down"),
                 &["error exhaust-ends-under-vehicle"],
+            ),
+            (
+                "a body with axes of its own whose edge nobody stated",
+                format!("{pipe}  rides-on upper\n  down 140 mm\n  right 690 mm, down 30 mm\n  ends facing right"),
+                &["not judged exhaust-ends-under-vehicle", "not judged exhaust-near-opening"],
+            ),
+            (
+                "a second body's own outline judges what rides on it",
+                format!(
+                    "vehicle bench-van\n  type machine\n  supply 12 V\n  second-body upper\n  \
+                     second-body-at forward 850 mm, left 1500 mm\n  second-body-spans back 5400 mm, right 3000 mm, up 2300 mm\n  \
+                     at forward 850 mm, left 1000 mm, up 200 mm\n  spans back 5400 mm, right 2000 mm, up 2300 mm\n\n\
+                     {pipe}  rides-on upper\n  down 140 mm\n  right 690 mm, down 30 mm\n  ends facing right"
+                ),
+                &["error exhaust-ends-under-vehicle", "not judged exhaust-near-opening"],
+            ),
+            (
+                "a window that does not open lets nothing in",
+                "opening pane\n  kind window\n  into cabin\n  opens no\n  at back 1600 mm, right 1000 mm, up 800 mm\n  \
+                 spans back 700 mm, up 500 mm"
+                    .to_string(),
+                &[],
+            ),
+            (
+                "fixed panes are not all there is to a space",
+                "leave out opening side-door\n\nopening pane\n  kind window\n  into cabin\n  opens no".to_string(),
+                &["not judged exhaust-near-opening"],
+            ),
+            (
+                "a tank that says how far it reaches",
+                "tank main\n  fuel diesel winter-1\n  holds 60 L\n  reserve 10 L\n  at back 3200 mm, left 450 mm, up 250 mm\n  \
+                 spans forward 1300 mm, right 1200 mm, up 180 mm"
+                    .to_string(),
+                &["error exhaust-near-other"],
             ),
             (
                 "a shield halves what common practice asks",
