@@ -128,7 +128,9 @@ pub fn outline(job: &Job, body: Option<&str>) -> Option<AlignedBox> {
     let (vehicle, _) = job.vehicle.as_ref()?;
     let outline = match body {
         None => vehicle.outline?,
-        Some(body) => vehicle.second_outline.filter(|_| vehicle.second_body.get().is_some_and(|known| known == body))?,
+        Some(body) => {
+            vehicle.second_outline.filter(|_| vehicle.second_body.get().is_some_and(|known| known == body))?
+        }
     };
     let (low, high) = (outline.low(), outline.high());
     (high.x - low.x > 0.1 && high.y - low.y > 0.1).then_some(outline)

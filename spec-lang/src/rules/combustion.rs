@@ -1009,7 +1009,7 @@ fn exhaust_drain_in_hull(findings: &mut Findings<'_>) {
                 continue;
             }
             let here = run.walk.after.get(number).copied().flatten();
-            let outside = here.zip(outline(job)).is_some_and(|(here, hull)| {
+            let outside = here.zip(outline(job, run.body.as_deref())).is_some_and(|(here, hull)| {
                 let (low, high, point) = (hull.low(), hull.high(), here.point);
                 point.x < low.x || point.x > high.x || point.y < low.y || point.y > high.y || point.z > high.z
             });
@@ -1179,7 +1179,7 @@ fn ends_low(findings: &mut Findings<'_>, kind: Kind) {
 
 fn exhaust_end_at_tail(findings: &mut Findings<'_>) {
     let job = findings.job;
-    let Some(body) = outline(job).filter(|_| drives(job)) else { return };
+    let Some(body) = outline(job, None).filter(|_| drives(job)) else { return };
     let conditions = &job.conditions.used_while;
     if !conditions.is_empty() && !conditions.iter().any(|used| used.value == "driving") {
         return;

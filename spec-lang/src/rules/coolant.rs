@@ -465,7 +465,8 @@ mod tests {
     #[test]
     fn no_rule_on_air_speaks_of_a_coolant_heater() {
         let silent_sheet = good_loop!().replace("  warms         coolant\n", "");
-        let remote = good_loop!().replace("  warm-end      forward", "  warm-end      forward\n  sensor        in cabin");
+        let remote =
+            good_loop!().replace("  warm-end      forward", "  warm-end      forward\n  sensor        in cabin");
         for example in [good_loop!(), with_loop!(), silent_sheet.as_str(), remote.as_str()] {
             let air = [Family::ReturnAir, Family::WarmAir];
             let said = speak(example);
@@ -510,7 +511,10 @@ mod tests {
     /// What the sheet asks rules; common practice is silent then.
     #[test]
     fn the_sheets_flow_comes_before_common_practice() {
-        let asks = |flow: &str| good_loop!().replace("  warms         coolant\n", &format!("  warms         coolant\n  coolant-flow  {flow}\n"));
+        let asks = |flow: &str| {
+            good_loop!()
+                .replace("  warms         coolant\n", &format!("  warms         coolant\n  coolant-flow  {flow}\n"))
+        };
         let slow = |text: String| text.replace("pump          8 L/min", "pump          2 L/min");
         assert!(speak(&slow(asks("2 L/min .. 9 L/min"))).is_empty());
         assert_eq!(speak(&asks("9 L/min .. 20 L/min")), [(Family::Coolant, "coolant-flow-too-small")]);

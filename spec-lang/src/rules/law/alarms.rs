@@ -154,7 +154,11 @@ fn heads(job: &Job, alarm: &Alarm, unit: &'static Unit, faults: &mut Faults) {
             continue;
         };
         if from.aside - from.doubt > FROM_HEAD + 1e-6 {
-            faults.said.push(format!("{} from a sleeper's head, {} at most", unit_or(None, "m").show(from.aside), unit_or(None, "m").show(FROM_HEAD)));
+            faults.said.push(format!(
+                "{} from a sleeper's head, {} at most",
+                unit_or(None, "m").show(from.aside),
+                unit_or(None, "m").show(FROM_HEAD)
+            ));
         }
         if from.above.abs() - from.doubt > OFF_HEAD_HEIGHT + 1e-6 {
             let side = if from.above > 0.0 { "above" } else { "below" };
