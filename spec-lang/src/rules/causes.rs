@@ -24,6 +24,8 @@ pub(super) enum Within {
 pub(super) static CAUSES: &[Cause] = &[
     on_block("fuse-too-large-for-cable", "fuse-not-as-asked"),
     on_block("fuse-too-small", "fuse-not-as-asked"),
+    on_block("passage-unsealed", "cable-through-bare-hole"),
+    on_block("passage-unsealed", "fuel-line-through-bare-hole"),
     on_heater("system-voltage-differs", "starting-voltage-low"),
     on_heater("system-voltage-differs", "running-voltage-low"),
     on_heater("warm-air-narrows-early", "duct-resistance-large"),

@@ -243,10 +243,22 @@ static DUCT_TOUCHED_HOT: Rule = Rule {
     explanation: "A bare duct is nearly as hot as its air. Where people sit or lie against it, skin burns before they wake. \
                   Judged under `un-r122` where the duct passes a `keep-clear` of type occupants.",
     mend: "Lag the duct, box it in, or lay it elsewhere.",
-    bad: "space cabin\n  use           driving\n  wanted        18 °C\n  volume        7.5 m³\n\nwarm-air main of reader\n  duct          60 mm\n  \
+    bad: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         un-r122\n  floor-height  600 mm\n  \
+          at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm\n\n\
+          heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  \
+          at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n  notice        plate\n  \
+          notice        tell-tale\n\ntank main\n  fuel          diesel winter-2\n  holds         60 L\n  reserve       10 L\n  \
+          at            back 3200 mm, left 450 mm, up 250 mm\n  notice        refuelling\n\n\
+          space cabin\n  use           driving\n  wanted        18 °C\n  volume        7.5 m³\n\nwarm-air main of reader\n  duct          60 mm\n  \
           forward       600 mm\n  outlet        bench, facing right, in cabin\n\nkeep-clear knees\n  kind          occupants\n  \
           at            back 1400 mm, right 210 mm, up 670 mm\n  spans         forward 400 mm, left 300 mm, up 300 mm",
-    good: "space cabin\n  use           driving\n  wanted        18 °C\n  volume        7.5 m³\n\nwarm-air main of reader\n  duct          60 mm\n  \
+    good: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         un-r122\n  floor-height  600 mm\n  \
+          at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm\n\n\
+          heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  \
+          at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n  notice        plate\n  \
+          notice        tell-tale\n\ntank main\n  fuel          diesel winter-2\n  holds         60 L\n  reserve       10 L\n  \
+          at            back 3200 mm, left 450 mm, up 250 mm\n  notice        refuelling\n\n\
+          space cabin\n  use           driving\n  wanted        18 °C\n  volume        7.5 m³\n\nwarm-air main of reader\n  duct          60 mm\n  \
            lagged        10 mm\n  forward       600 mm\n  outlet        bench, facing right, in cabin\n\nkeep-clear knees\n  kind          occupants\n  \
            at            back 1400 mm, right 210 mm, up 670 mm\n  spans         forward 400 mm, left 300 mm, up 300 mm",
     life_safety: false,

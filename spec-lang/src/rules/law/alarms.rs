@@ -259,12 +259,12 @@ pub(super) static CARBON_MONOXIDE_ALARM_CAN_BE_CUT: Rule = Rule {
     bad: sleeping_job!(
         "  in            cabin\n  supplied-by   vehicle\n  at            back 3300 mm, left 800 mm, up 1200 mm",
         "\n\nbattery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  \
-         cuts-below    10.8 V\n  at            back 1200 mm, left 600 mm, up 700 mm"
+         cuts-below    10 V\n  at            back 1200 mm, left 600 mm, up 700 mm"
     ),
     good: sleeping_job!(
         "  in            cabin\n  supplied-by   own-cell\n  at            back 3300 mm, left 800 mm, up 1200 mm",
         "\n\nbattery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  \
-         cuts-below    10.8 V\n  at            back 1200 mm, left 600 mm, up 700 mm"
+         cuts-below    10 V\n  at            back 1200 mm, left 600 mm, up 700 mm"
     ),
     life_safety: false,
     find: |findings| {
