@@ -123,9 +123,13 @@ pub fn port_is_known(job: &Job, run: &Run) -> bool {
     anchored || run.start != Start::Heater || sheet.is_some_and(|sheet| sheet.port("exhaust").is_some())
 }
 
-/// The vehicle's outline, where it is more than a corner.
-pub fn outline(job: &Job) -> Option<AlignedBox> {
-    let outline = job.vehicle.as_ref()?.0.outline?;
+/// The outline of the body that a thing is fixed to, in that body's own axes, where it is more than a corner.
+pub fn outline(job: &Job, body: Option<&str>) -> Option<AlignedBox> {
+    let (vehicle, _) = job.vehicle.as_ref()?;
+    let outline = match body {
+        None => vehicle.outline?,
+        Some(body) => vehicle.second_outline.filter(|_| vehicle.second_body.get().is_some_and(|known| known == body))?,
+    };
     let (low, high) = (outline.low(), outline.high());
     (high.x - low.x > 0.1 && high.y - low.y > 0.1).then_some(outline)
 }
@@ -388,7 +392,7 @@ impl<'a> Measuring<'a> {
         let place = said.written;
         let straight =
             |gap: Gap, reaches: (f64, f64)| Measured { gap, radii: (0.0, 0.0), reaches, covered: false, place };
-        if let (Some(outline), None) = (outline(self.job), &self.exhaust.body) {
+        if let Some(outline) = outline(self.job, self.exhaust.body.as_deref()) {
             let (beyond, way) = beyond_edge(end.point, outline);
             let over_the_roof = end.point.z >= outline.high().z;
             if !over_the_roof {
@@ -645,11 +649,11 @@ fn list_missing(job: &Job, figures: &mut Figures) {
                 "no data sheet says where it leaves the heater",
             );
         }
-        if run.body.is_some() {
+        if run.body.is_some() && outline(job, run.body.as_deref()).is_none() {
             missing(
                 run.header,
-                format!("distance of {name} from the vehicle's edge"),
-                "it rides on a body with axes of its own, and the outline is the vehicle's",
+                format!("distance of {name} from the edge of its body"),
+                "it rides on a body with axes of its own, whose outline is not stated",
             );
         }
     }

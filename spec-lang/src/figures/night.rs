@@ -59,6 +59,8 @@ pub struct BatteryPart {
     pub other: f64,
     /// Whether other heaters of this battery are counted in them.
     pub other_heaters: bool,
+    /// Resistance of the way and of the battery together, Ω.
+    pub resistance: f64,
     /// The lowest voltage that the sheet allows.
     pub lowest: Option<Fact<Quantity>>,
 }
@@ -188,6 +190,7 @@ fn of_heater(job: &Job, figures: &mut Figures, room: &Room, number: usize, heate
             drawable: part.full / part.capacity.max(1.0),
             other: part.other,
             other_heaters: battery.other_heaters,
+            resistance,
             lowest: supply.lowest,
         });
         let night = NightOf {
@@ -222,13 +225,12 @@ fn stages(job: &Job, heater: usize, names: &[&str], figures: &Figures) -> Vec<St
     let stage = |name: &&str| {
         let stage = sheet.stage(name)?;
         let usual = USUAL_STAGES.iter().find(|(known, _)| known == name).map_or(0.0, |(_, lasts)| *lasts);
-        let waited_out = supply
-            .and_then(|supply| supply.left.iter().find(|left| left.stage == stage.name))
-            .is_some_and(|left| left.waited_out);
+        // A controller that holds its power draws more than its sheet says: the supply knows how much, in the cold.
+        let left = supply.and_then(|supply| supply.left.iter().find(|left| left.stage == stage.name));
         Some(Stage {
-            current: Current::amperes(stage.current.value.high),
+            current: Current::amperes(left.map_or(stage.current.value.high, |left| left.current)),
             lasts: Time::seconds(stage.duration.map_or(usual, |lasts| lasts.high)),
-            waited_out,
+            waited_out: left.is_some_and(|left| left.waited_out),
         })
     };
     names.iter().filter_map(stage).collect()
@@ -391,22 +393,40 @@ fn list(job: &Job, room: &Room, of: &NightOf, inputs: &Inputs<'_>, figures: &mut
         }];
         push("starts_an_hour", "starts an hour while it cycles", found.starts_an_hour(), plain, cycle);
     }
-    push("hours_burning", "hours with a flame", found.burning.in_seconds(), hours, Vec::new());
+    let summed = |what: &'static str, result: f64, unit: &'static str| {
+        vec![Step {
+            what,
+            formula: "over every phase of the night",
+            inputs: Vec::new(),
+            result,
+            unit,
+            source: by_events,
+        }]
+    };
+    let burning = found.burning.in_seconds();
+    push("hours_burning", "hours with a flame", burning, hours, summed("time with a flame", burning, "h"));
     if found.at_lowest > Time::ZERO {
-        push("hours_at_lowest", "hours of them at lowest output", found.at_lowest.in_seconds(), hours, Vec::new());
+        let lowest = found.at_lowest.in_seconds();
+        push(
+            "hours_at_lowest",
+            "hours of them at lowest output",
+            lowest,
+            hours,
+            summed("time at lowest output", lowest, "h"),
+        );
     }
     if let Some(coldest) = found.coldest.filter(|coldest| coldest.in_kelvin() < room.set - 0.05) {
-        push("coldest_room", "coldest room once it was warm", coldest.in_kelvin(), room.unit, Vec::new());
+        let coldest = coldest.in_kelvin();
+        let working = summed("least of the room's temperature after warm-up", coldest, room.unit.spelling);
+        push("coldest_room", "coldest room once it was warm", coldest, room.unit, working);
     } else if found.coldest.is_none() {
-        push("warmest_room", "warmest room, never at its set-point", found.warmest.in_kelvin(), room.unit, Vec::new());
+        let warmest = found.warmest.in_kelvin();
+        let working = summed("greatest of the room's temperature", warmest, room.unit.spelling);
+        push("warmest_room", "warmest room, never at its set-point", warmest, room.unit, working);
     }
-    push(
-        "time_below_set",
-        "time below the set-point, warm-up included",
-        found.below_set.in_seconds(),
-        hours,
-        Vec::new(),
-    );
+    let below = found.below_set.in_seconds();
+    let working = summed("time with the room below its set-point", below, "h");
+    push("time_below_set", "time below the set-point, warm-up included", below, hours, working);
     if inputs.burner.fuel.iter().any(|rate| *rate > VolumeFlow::ZERO) {
         let litres = unit_or(None, "L");
         let [low, high] = inputs.burner.fuel.map(VolumeFlow::in_cubic_metres_per_second);
@@ -452,7 +472,15 @@ fn list(job: &Job, room: &Room, of: &NightOf, inputs: &Inputs<'_>, figures: &mut
                 vec![Step {
                     what: "voltage left at the heater when it starts with what charge is left then",
                     formula: "U = U_rest(charge) − I · (R_way + R_battery)",
-                    inputs: vec![input("after", when.in_seconds(), "h")],
+                    inputs: vec![
+                        input("after", when.in_seconds(), "h"),
+                        input(
+                            "I",
+                            inputs.burner.starting.iter().map(|stage| stage.current.in_amperes()).fold(0.0, f64::max),
+                            "A",
+                        ),
+                        input("R_way + R_battery", battery.resistance, "mΩ"),
+                    ],
                     result: voltage.in_volts(),
                     unit: "V",
                     source: "Kirchhoff's voltage law; rest voltage by state of charge, from memory",
@@ -465,7 +493,7 @@ fn list(job: &Job, room: &Room, of: &NightOf, inputs: &Inputs<'_>, figures: &mut
 fn room_step(room: &Room, of: &NightOf, inputs: &Inputs<'_>) -> Step {
     Step {
         what: "the room, one store of heat behind one loss",
-        formula: "C · dT/dt = P + P_people − H · (T − T_outside)",
+        formula: "C · dT/dt = P + P_people − H · (T − T_outside); τ = C / H",
         inputs: vec![
             input("C, kJ/K", inputs.room.store.in_joules_per_kelvin() / 1e3, ""),
             input("H, W/K", inputs.room.loss.in_watts_per_kelvin(), ""),
@@ -473,8 +501,9 @@ fn room_step(room: &Room, of: &NightOf, inputs: &Inputs<'_>) -> Step {
             input("T_outside", of.outside, room.unit.spelling),
             input("T at the start", inputs.room.start.in_kelvin(), room.unit.spelling),
             input("set", room.set, room.unit.spelling),
+            input("t_night", of.lasts, "h"),
         ],
-        result: of.lasts,
+        result: inputs.room.store.in_joules_per_kelvin() / inputs.room.loss.in_watts_per_kelvin(),
         unit: "h",
         source: "first-order heat balance (Incropera, Fundamentals of Heat and Mass Transfer, 5.3); solved phase by phase, no time steps",
     }
@@ -488,7 +517,7 @@ fn heater_step(inputs: &Inputs<'_>) -> Step {
             BelowLowest::Stops => "the heater: full until the set-point, then what is asked for; it stops where that is less than its lowest",
             BelowLowest::RunsOn => "the heater: full until the set-point, then what is asked for, and never less than its lowest",
         },
-        formula: "lowest ≤ P ≤ highest; stops at set + a, starts at set − b",
+        formula: "lowest ≤ P ≤ highest; stops at set + a, starts at set − b; asked for H · (set − T_outside) − P_people",
         inputs: vec![
             input("lowest", low, "kW"),
             input("highest", high, "kW"),
@@ -520,5 +549,94 @@ fn battery_step(battery: &BatteryPart, inputs: &Inputs<'_>, found: &Night) -> St
         result: battery.left,
         unit: "%",
         source: "Peukert 1897; exponent and capacity in the cold from memory",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bench::judge_example;
+
+    fn nights(example: &str) -> Vec<NightOf> {
+        judge_example(example).figures.nights
+    }
+
+    const BATTERY: &str =
+        "battery house\n  type AGM\n  charge 70 %\n  cranks nothing\n  at back 1200 mm, left 600 mm, up 700 mm\n";
+
+    /// The cold morning: thin cable, long way, a battery at 70 % and -25 °C; worked by hand beside it.
+    #[test]
+    fn the_first_start_of_a_cold_night_has_the_voltage_of_the_supply() {
+        let example = format!(
+            "job \"Cold\"\n  design-cold -25 °C\n  runs-for 9 h\n\n{BATTERY}  made-of 12 V 95 Ah\n\n\
+             cable supply of reader\n  from house\n  size 2.5 mm²\n  run 150 mm\n  fuse 20 A\n  run 6 m\n  ends at reader"
+        );
+        let analysis = judge_example(&example);
+        let supply = analysis.figures.supplies.first().expect("a supply");
+        let first = analysis.figures.nights.first().expect("a night");
+        let (voltage, when) = first.night.lowest_voltage.expect("a start");
+        let left = supply.left.iter().find(|left| left.stage == "pre-heat").expect("a pre-heat");
+        assert_eq!(when, Time::ZERO);
+        // Ignition begins with what pre-heat left; so little that the worst of both is pre-heat's own.
+        assert!((voltage.in_volts() - left.voltage).abs() < 1e-9, "{} beside {}", voltage.in_volts(), left.voltage);
+    }
+
+    #[test]
+    fn other_loads_and_a_colder_night_leave_less() {
+        let left = |example: &str| nights(example).first().and_then(|night| night.battery).expect("a battery").left;
+        let plain = left(&format!("{BATTERY}  made-of 12 V 95 Ah"));
+        let loaded = left(&format!("{BATTERY}  made-of 12 V 95 Ah\n  other-load 1 A, fridge"));
+        // 8 h of 1 A out of 95 Ah, at least.
+        assert!(plain - loaded >= 8.0 / 95.0 - 1e-9, "{plain} {loaded}");
+        let twice = left(&format!("{BATTERY}  made-of 2 x 12 V 95 Ah, in parallel"));
+        assert!(twice > plain);
+    }
+
+    #[test]
+    fn a_mild_night_cycles_and_a_heater_that_runs_on_does_not() {
+        let mild = |sheet: &str| {
+            let example = format!("job \"Mild\"\n  design-cold -15 °C\n  mild-night 8 °C\n  runs-for 8 h\n{sheet}");
+            nights(&example).into_iter().find(|night| night.case == NightCase::Mild).expect("a mild night")
+        };
+        let cycling = mild("");
+        assert!(cycling.night.starts > 3 && cycling.night.starts_an_hour() > 0.5);
+        let steady = mild(
+            "\ndatasheet heater steady-3\n  warms air\n  burns diesel\n  output 1.2 kW .. 3 kW\n  supply 12 V\n  below-lowest runs-on\n\n\
+             heater reader\n  datasheet steady-3\n  in cabin\n  heats cabin\n  at back 1900 mm, right 310 mm, up 670 mm\n  warm-end forward",
+        );
+        assert!(steady.night.starts == 1 && steady.night.share_at_lowest() > 0.9 && steady.battery.is_none());
+    }
+
+    #[test]
+    fn a_heater_that_is_used_while_driving_leaves_its_battery_to_the_engine() {
+        let example = "job \"Driving\"\n  design-cold -15 °C\n  runs-for 8 h\n  used-while driving";
+        let analysis = judge_example(example);
+        assert!(analysis.figures.nights.iter().all(|night| night.battery.is_none()));
+        assert!(analysis.figures.missing.iter().any(|missing| missing.because.contains("engine charges")));
+    }
+
+    /// Will it still start at five in the morning: thin cable, a battery that empties, a small room that cycles.
+    #[test]
+    fn a_restart_fails_in_the_night_and_the_first_start_did_not() {
+        let example = "job \"Mild\"\n  design-cold -5 °C\n  mild-night 10 °C\n  runs-for 14 h\n\n\
+                       space cabin\n  use seated\n  wanted 18 °C\n  volume 5 m³\n  surface walls, 8 m², plywood 4 mm, pe-foam 40 mm, steel 0.9 mm\n  \
+                       surface roof, 3 m², plywood 4 mm, pe-foam 40 mm, steel 0.9 mm\n  surface floor, 3 m², plywood 12 mm, xps 20 mm, steel 1.2 mm\n  air-changes 1 /h\n\n\
+                       battery house\n  made-of 12 V 60 Ah\n  type AGM\n  charge 75 %\n  cranks nothing\n  other-load 900 mA, alarm\n  at back 1200 mm, left 600 mm, up 700 mm\n\n\
+                       cable supply of reader\n  from house\n  size 1.5 mm²\n  insulation 105 °C\n  run 150 mm\n  fuse 20 A\n  run 6800 mm\n  ends at reader";
+        let analysis = judge_example(example);
+        let night = analysis.figures.nights.first().expect("a night");
+        let (why, when) = night.night.failed.expect("a failure");
+        assert_eq!(why, night::Failure::Voltage);
+        assert!(when > Time::seconds(3600.0) && night.night.starts > 1);
+        let titles: Vec<&str> = analysis.standing().map(|finding| finding.title.as_str()).collect();
+        let told = titles.iter().find(|title| title.contains("would not start again")).expect("a finding");
+        assert!(told.contains(&hours_and_minutes(when.in_seconds())), "{told}");
+    }
+
+    #[test]
+    fn times_of_the_night_read_as_a_fitter_says_them() {
+        assert_eq!(hours_and_minutes(5.0 * 3600.0 + 10.0 * 60.0 + 20.0), "5 h 10 min");
+        assert_eq!(hours_and_minutes(7200.0), "2 h");
+        assert_eq!(hours_and_minutes(90.0), "2 min");
     }
 }

@@ -265,7 +265,7 @@ static WARM_UP_SLOW: Rule = Rule {
     title: "a space that is long in getting warm",
     source: "the project's own limit of 2 h; heat store by ISO 13786:2017 (from memory)",
     explanation: "A heater that holds a space warm may still need half a shift to get it there from cold. What must be warmed \
-                  is counted: the inner layers up to the insulation, the air, and the contents that are stated; furniture is not.",
+                  is counted: the inner layers up to the insulation, the air, and the contents that are stated, else some furniture.",
     mend: "Switch it on earlier, fit more output, insulate on the inside, or say `starts-at` where the space never gets that cold.",
     bad: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  \
           surface       roof, 5 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  \

@@ -121,6 +121,9 @@ static BATTERY_FAILS_IN_THE_NIGHT: Rule = Rule {
                 .label(format!("lasts {time}"))
                 .why(drain(night, battery))
                 .help("fit a larger battery or keep it warmer, take other loads off it, or lay a thicker cable");
+            if !battery.charge.1 || job.conditions.design_cold.get().is_none() {
+                finding.severity = Severity::Warning;
+            }
             if let Some(run) = job.runs.get(battery.run) {
                 finding = finding.related(run.header, "the cable between them");
             }
@@ -140,7 +143,7 @@ static BATTERY_LEFT_TOO_EMPTY: Rule = Rule {
                   gives, and the engine asks for more than ever. Judged is the charge left when the night is over.",
     mend: "Feed the heater from a battery of its own, fit a larger one, or take other loads off it.",
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        engine\n  \
-          other-load    3 A, fridge\n  at            back 1200 mm, left 600 mm, up 700 mm",
+          other-load    4 A, fridge\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        engine\n  \
            other-load    200 mA, alarm\n  at            back 1200 mm, left 600 mm, up 700 mm",
     life_safety: false,

@@ -154,11 +154,7 @@ fn heads(job: &Job, alarm: &Alarm, unit: &'static Unit, faults: &mut Faults) {
             continue;
         };
         if from.aside - from.doubt > FROM_HEAD + 1e-6 {
-            faults.said.push(format!(
-                "{} from a sleeper's head, {} at most",
-                unit.show(from.aside),
-                unit.show(FROM_HEAD)
-            ));
+            faults.said.push(format!("{} from a sleeper's head, {} at most", unit_or(None, "m").show(from.aside), unit_or(None, "m").show(FROM_HEAD)));
         }
         if from.above.abs() - from.doubt > OFF_HEAD_HEIGHT + 1e-6 {
             let side = if from.above > 0.0 { "above" } else { "below" };
@@ -188,7 +184,7 @@ fn outlets(job: &Job, alarm: &Alarm, unit: &'static Unit, faults: &mut Faults) {
                 "{} from outlet `{}`, {} at least",
                 unit.show(distance),
                 outlet.name,
-                unit.show(FROM_OUTLET)
+                unit_or(None, "m").show(FROM_OUTLET)
             ));
             faults.related.push((place, "this outlet"));
         }
@@ -213,7 +209,7 @@ pub(super) static CARBON_MONOXIDE_ALARM_BADLY_PLACED: Rule = Rule {
         if !has_heater(job) {
             return;
         }
-        let unit = unit_or(None, "m");
+        let unit = unit_or(None, "mm");
         for alarm in job.alarms.iter().filter(|alarm| warns_of_carbon_monoxide(alarm)) {
             let mut faults = Faults::default();
             if let Some(behind) = alarm.behind.fact() {
@@ -232,9 +228,9 @@ pub(super) static CARBON_MONOXIDE_ALARM_BADLY_PLACED: Rule = Rule {
                 .limit(
                     format!(
                         "{} from each head in plan, {} above or below it, {} from warm outlets, nothing before it",
-                        unit.show(FROM_HEAD),
+                        unit_or(None, "m").show(FROM_HEAD),
                         unit.show(OFF_HEAD_HEIGHT),
-                        unit.show(FROM_OUTLET)
+                        unit_or(None, "m").show(FROM_OUTLET)
                     ),
                     Whose::CommonPractice,
                 )
