@@ -17,7 +17,6 @@ pub mod fuses;
 pub mod geometry;
 pub mod heat;
 mod interpolation;
-
 pub mod materials;
 pub mod network;
 pub mod night;

@@ -241,7 +241,7 @@ static DUCT_TOUCHED_HOT: Rule = Rule {
     title: "a hot duct where people touch it",
     source: "2001/56/EC Annex V 2 and 3 (secondary copy): 70 °C bare metal and 80 °C other where somebody drives or in a bus, 110 °C for other passengers",
     explanation: "A bare duct is nearly as hot as its air. Where people sit or lie against it, skin burns before they wake. \
-                  Judged under `un-r122` where the duct passes a `keep-clear` of type occupants.",
+                  Judged where the duct passes a `keep-clear` of kind occupants, whatever rules the vehicle falls under: skin is the same.",
     mend: "Lag the duct, box it in, or lay it elsewhere.",
     bad: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         un-r122\n  floor-height  600 mm\n  \
           at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm\n\n\
@@ -723,11 +723,9 @@ fn duct_bears_too_little(findings: &mut Findings<'_>) {
 
 fn duct_touched_hot(findings: &mut Findings<'_>) {
     let (job, figures) = (findings.job, findings.figures);
-    let Some((vehicle, _)) = job.vehicle.as_ref().filter(|(vehicle, _)| vehicle.rules.contains(&"un-r122")) else {
-        return;
-    };
     let driving = job.spaces.iter().any(|space| space.usage.get() == Some(&"driving"));
-    let strict = driving || vehicle.kind.get() == Some(&"bus");
+    let bus = job.vehicle.as_ref().is_some_and(|(vehicle, _)| vehicle.kind.get() == Some(&"bus"));
+    let strict = driving || bus;
     for network in &figures.warm_air {
         for duct in &network.ducts {
             let (Some(surface), Some((people, distance))) = (duct.surface, duct.people) else { continue };
