@@ -1069,9 +1069,12 @@ mod tests {
         (low, found.level.iter().map(|level| millimetres(level.length)).collect())
     }
 
+    /// Legs; low points as [`water`] tells them; level legs.
+    type Case = (&'static str, &'static [(i64, bool, bool)], &'static [i64]);
+
     #[test]
     fn water_stands_where_the_way_climbs_again() {
-        let cases: [(&str, &[(i64, bool, bool)], &[i64]); 11] = [
+        let cases: [Case; 11] = [
             ("down 140 mm; right 690 mm, down 30 mm", &[], &[]),
             ("down 160 mm; right 300 mm, down 30 mm; right 390 mm, up 60 mm", &[(60, false, false)], &[]),
             (

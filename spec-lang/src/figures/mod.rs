@@ -44,6 +44,8 @@ pub struct Figures {
     pub burners: Vec<combustion::Burner>,
     /// The return air of each heater.
     pub returns: Vec<return_air::ReturnAir>,
+    /// The warm-air network of each air heater that blows into ducts.
+    pub warm_air: Vec<warm_air::WarmAir>,
     /// The heat demand of each space, or of spaces that share a heater.
     pub rooms: Vec<heat_demand::Room>,
     /// The nights of each heater.

@@ -64,6 +64,10 @@ pub struct Vehicle {
     pub waterline: Stated<Quantity>,
     /// Its outline.
     pub outline: Option<AlignedBox>,
+    /// A body with axes of its own.
+    pub second_body: Stated<String>,
+    /// That body's outline, in its own axes.
+    pub second_outline: Option<AlignedBox>,
 }
 
 /// A layer of a surface: its material, and its thickness.

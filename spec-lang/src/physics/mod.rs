@@ -18,4 +18,5 @@ pub mod geometry;
 pub mod heat;
 mod interpolation;
 pub mod materials;
+pub mod network;
 pub mod night;

@@ -445,3 +445,78 @@ static COOLANT_HEAT_SPENT: Rule = Rule {
         }
     },
 };
+
+#[cfg(test)]
+mod tests {
+    use crate::bench::judge_example;
+    use crate::rules::Family;
+
+    /// The rules that speak about an example, each once, with whether they could judge.
+    fn speak(example: &str) -> Vec<(Family, &'static str)> {
+        let analysis = judge_example(example);
+        let found = analysis.standing().map(|finding| (finding.rule.family, finding.rule.name));
+        let mut said: Vec<_> =
+            found.chain(analysis.not_judged.iter().map(|lack| (lack.rule.family, lack.rule.name))).collect();
+        said.dedup();
+        said
+    }
+
+    /// A heater that warms coolant has no warm air and no return air, whatever its sheet leaves unsaid.
+    #[test]
+    fn no_rule_on_air_speaks_of_a_coolant_heater() {
+        let silent_sheet = good_loop!().replace("  warms         coolant\n", "");
+        let remote =
+            good_loop!().replace("  warm-end      forward", "  warm-end      forward\n  sensor        in cabin");
+        for example in [good_loop!(), with_loop!(), silent_sheet.as_str(), remote.as_str()] {
+            let air = [Family::ReturnAir, Family::WarmAir];
+            let said = speak(example);
+            assert!(!said.iter().any(|(family, _)| air.contains(family)), "{said:?}");
+        }
+    }
+
+    /// All else is judged as on any heater.
+    #[test]
+    fn what_is_not_air_is_judged_on_a_coolant_heater_too() {
+        let faults = concat!(
+            good_loop!(),
+            "\n\nexhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm\n  \
+             down          140 mm\n  right         400 mm, down 30 mm\n  ends          facing right\n\n\
+             cable supply of reader\n  from          house\n  size          4 mm²\n  run           2600 mm\n  ends          at reader\n\n\
+             leave out combustion-air of reader\n\ntank main\n  fuel          petrol\n  holds         60 L\n  \
+             reserve       10 L\n  at            back 3200 mm, left 450 mm, up 250 mm"
+        );
+        let said: Vec<&str> = speak(faults).into_iter().map(|(_, name)| name).collect();
+        for name in [
+            "exhaust-ends-under-vehicle",
+            "exhaust-passage-unsealed",
+            "feed-without-fuse",
+            "combustion-air-missing",
+            "fuel-differs",
+        ] {
+            assert!(said.contains(&name), "{name} among {said:?}");
+        }
+    }
+
+    /// 5 kW at a rise of 10 K is about 8 L/min: the rule of thumb of the trade.
+    #[test]
+    fn five_kilowatts_ask_for_eight_litres_a_minute() {
+        let example = good_loop!().replace("2.4 kW", "5 kW").replace("pump          8 L/min", "pump          5 L/min");
+        let analysis = judge_example(&example);
+        let found = analysis.figures.coolant_loops.first().expect("a loop");
+        let litres = found.flow_at_usual_rise.expect("a flow") * 60e3;
+        assert!((8.0..8.6).contains(&litres), "{litres}");
+        assert!(speak(&example).contains(&(Family::Coolant, "coolant-flow-too-small")));
+    }
+
+    /// What the sheet asks rules; common practice is silent then.
+    #[test]
+    fn the_sheets_flow_comes_before_common_practice() {
+        let asks = |flow: &str| {
+            good_loop!()
+                .replace("  warms         coolant\n", &format!("  warms         coolant\n  coolant-flow  {flow}\n"))
+        };
+        let slow = |text: String| text.replace("pump          8 L/min", "pump          2 L/min");
+        assert!(speak(&slow(asks("2 L/min .. 9 L/min"))).is_empty());
+        assert_eq!(speak(&asks("9 L/min .. 20 L/min")), [(Family::Coolant, "coolant-flow-too-small")]);
+    }
+}

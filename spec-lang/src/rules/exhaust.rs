@@ -25,8 +25,6 @@ pub(super) static RULES: &[&Rule] = &[
     &EXHAUST_NEAR_FUEL_LINE,
     &EXHAUST_NEAR_BRAKE_LINE,
     &EXHAUST_NEAR_OTHER,
-    &PASSAGE_NOT_SEALED,
-    &EXHAUST_HOLE_TIGHT,
     &COMBUSTION_AIR_MISSING,
     &COMBUSTION_AIR_FROM_INSIDE,
     &CARBON_MONOXIDE_ALARM_MISSING,
@@ -241,40 +239,6 @@ static EXHAUST_NEAR_OTHER: Rule = Rule {
     find: exhaust_near_other,
 };
 
-static PASSAGE_NOT_SEALED: Rule = Rule {
-    name: "passage-not-sealed",
-    family: Family::Exhaust,
-    severity: Severity::Warning,
-    title: "a hole in floor or wall beside exhaust or combustion air that is not sealed",
-    source: "common practice, no source; 49 CFR 393.77(b)(9) (from memory): combustion products are secured against leakage inside",
-    explanation: "The hole that the exhaust leaves by is the nearest way back in for its gas, for water and for cold air. \
-                  Silent where the heater stands outside, or in a space for load or plant.",
-    mend: "Seal the hole, around the exhaust with what bears its heat, and write `sealed`.",
-    bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm\n  down          140 mm\n  \
-          right         690 mm, down 30 mm\n  ends          facing right",
-    good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
-           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
-    life_safety: true,
-    find: passage_not_sealed,
-};
-
-static EXHAUST_HOLE_TIGHT: Rule = Rule {
-    name: "exhaust-hole-tight",
-    family: Family::Exhaust,
-    severity: Severity::Warning,
-    title: "a hole too tight for its exhaust",
-    source: "geometry: the hole is wider than the pipe with its lagging",
-    explanation: "A pipe that touches the edge of its hole heats the floor, chafes through, and leaves no room for a seal that \
-                  bears the heat.",
-    mend: "Widen the hole, or write its true width.",
-    bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 26 mm, sealed\n  \
-          down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
-    good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
-           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
-    life_safety: false,
-    find: exhaust_hole_tight,
-};
-
 static COMBUSTION_AIR_MISSING: Rule = Rule {
     name: "combustion-air-missing",
     family: Family::Exhaust,
@@ -421,14 +385,18 @@ fn exhaust_ends_under_vehicle(findings: &mut Findings<'_>) {
             findings.cannot_judge(run.header, why);
             continue;
         };
-        if let Some(body) = &run.body {
+        let known = outline(job, run.body.as_deref());
+        if let (Some(body), None) = (&run.body, known) {
             findings.cannot_judge(
                 run.header,
-                format!("it rides on `{body}`, whose edge is not stated; the vehicle's outline has other axes"),
+                format!(
+                    "it rides on `{body}`, whose outline is not stated: write `second-body-at` and `second-body-spans` in the \
+                     vehicle's block"
+                ),
             );
             continue;
         }
-        let Some(outline) = outline(job) else {
+        let Some(outline) = known else {
             let hidden = job.vehicle.is_none() && job.hidden.has(Kind::Vehicle);
             if !outline_asked && !hidden {
                 let place = job.vehicle.as_ref().map_or(run.header, |(_, header)| *header);
@@ -454,14 +422,12 @@ fn exhaust_ends_under_vehicle(findings: &mut Findings<'_>) {
             continue;
         }
         let inside = if certain { -clearance.nominal } else { -clearance.worst };
+        let under = run.body.as_ref().map_or("the vehicle".to_string(), |body| format!("`{body}`"));
         let (title, severity) = if certain {
-            (
-                format!("`{}` ends under the vehicle, {} inside its edge", job.reads(run), unit.show(inside)),
-                Severity::Error,
-            )
+            (format!("`{}` ends under {under}, {} inside its edge", job.reads(run), unit.show(inside)), Severity::Error)
         } else {
             let title =
-                format!("`{}` may end under the vehicle, up to {} inside its edge", job.reads(run), unit.show(inside));
+                format!("`{}` may end under {under}, up to {} inside its edge", job.reads(run), unit.show(inside));
             (title, Severity::Warning)
         };
         let mut finding = findings
@@ -906,72 +872,6 @@ fn exhaust_near_other(findings: &mut Findings<'_>) {
     keep_clears_without_a_place(findings, |kind| !matches!(kind, "fuel-line" | "brake-line"));
 }
 
-fn passage_not_sealed(findings: &mut Findings<'_>) {
-    let job = findings.job;
-    for (_, run) in runs(job, Kind::Exhaust).chain(runs(job, Kind::CombustionAir)) {
-        let stands_in = run.heater.and_then(|heater| job.heaters.get(heater)).and_then(|heater| heater.stands_in.get());
-        let Some(space) = stands_in.copied().flatten().and_then(|space| job.spaces.get(space)) else { continue };
-        if !lived_in(space) {
-            continue;
-        }
-        for step in &run.steps {
-            let Met::Passage(passage) = &step.met else { continue };
-            if passage.sealed {
-                continue;
-            }
-            let hole = passage.hole.map_or(String::new(), |hole| format!(" of {}", hole.show(hole.nominal)));
-            let finding = findings
-                .at(
-                    step.place,
-                    format!("`{}` leaves `{}` through 1 hole{hole} that is not sealed", job.reads(run), space.name),
-                )
-                .label("gas, water and cold air come in beside it")
-                .why("the hole that the exhaust leaves by is the nearest way back in for its gas")
-                .limit("0 open holes beside exhaust and combustion air", Whose::CommonPractice)
-                .help("seal it, around the exhaust with what bears its heat, and write `sealed`")
-                .related(space.header, "this space");
-            findings.add(finding);
-        }
-    }
-}
-
-fn exhaust_hole_tight(findings: &mut Findings<'_>) {
-    let job = findings.job;
-    for (_, run) in runs(job, Kind::Exhaust) {
-        let (mut outside, mut lagging) = (None, 0.0);
-        for step in &run.steps {
-            match &step.met {
-                Met::Tube(tube) => outside = tube.outside.get().copied(),
-                Met::Lagged(thickness) => lagging = thickness.map_or(0.0, |thickness| thickness.nominal),
-                Met::Passage(passage) => {
-                    let Some((hole, outside)) = passage.hole.zip(outside) else { continue };
-                    let needs = outside.nominal + 2.0 * lagging;
-                    if hole.nominal > needs + SAME {
-                        continue;
-                    }
-                    let unit = hole.unit;
-                    let finding = findings
-                        .at(
-                            step.place,
-                            format!(
-                                "`{}` is {} wide and goes through a hole of {}",
-                                job.reads(run),
-                                unit.show(needs),
-                                unit.show(hole.nominal)
-                            ),
-                        )
-                        .label(format!("a hole of {}", unit.show(hole.nominal)))
-                        .why("a pipe that touches the edge heats it and chafes through, and no seal fits round it")
-                        .limit(format!("wider than {}", unit.show(needs)), Whose::CommonPractice)
-                        .help("widen the hole, or write its true width");
-                    findings.add(finding);
-                }
-                _ => {}
-            }
-        }
-    }
-}
-
 fn combustion_air_missing(findings: &mut Findings<'_>) {
     let job = findings.job;
     for number in heaters_without(job, Kind::CombustionAir) {
@@ -1061,7 +961,7 @@ fn carbon_monoxide_alarm_missing(findings: &mut Findings<'_>) {
                     0 => "no alarm watches its air".to_string(),
                     other => format!("{other} of its alarms warn of something else"),
                 };
-                let finding = findings
+                let mut finding = findings
                     .at(space.header, format!("people sleep in `{}` and no carbon monoxide alarm is stated", space.name))
                     .label(people)
                     .why("somebody who sleeps does not notice carbon monoxide")
@@ -1070,6 +970,10 @@ fn carbon_monoxide_alarm_missing(findings: &mut Findings<'_>) {
                         "fit one to EN 50291-2 near head height and write an `alarm` block with `warns-of carbon-monoxide` and `in {}`",
                         space.name
                     ));
+                for alarm in job.alarms.iter().filter(|alarm| alarm.space.is_some_and(|space| air.contains(&space))) {
+                    let what = alarm.warns_of.get().copied().unwrap_or("").replace('-', " ");
+                    finding = finding.related(alarm.header, format!("this one warns of {what} only"));
+                }
                 findings.add(finding);
             }
             None => findings.cannot_judge(
@@ -1168,6 +1072,40 @@ mod tests {
                 "flush with the sill and facing down is not",
                 format!("{pipe}  down 140 mm\n  right 640 mm, down 30 mm\n  ends facing down"),
                 &["error exhaust-ends-under-vehicle"],
+            ),
+            (
+                "a body with axes of its own whose edge nobody stated",
+                format!("{pipe}  rides-on upper\n  down 140 mm\n  right 690 mm, down 30 mm\n  ends facing right"),
+                &["not judged exhaust-ends-under-vehicle", "not judged exhaust-near-opening"],
+            ),
+            (
+                "a second body's own outline judges what rides on it",
+                format!(
+                    "vehicle bench-van\n  type machine\n  supply 12 V\n  second-body upper\n  \
+                     second-body-at forward 850 mm, left 1500 mm\n  second-body-spans back 5400 mm, right 3000 mm, up 2300 mm\n  \
+                     at forward 850 mm, left 1000 mm, up 200 mm\n  spans back 5400 mm, right 2000 mm, up 2300 mm\n\n\
+                     {pipe}  rides-on upper\n  down 140 mm\n  right 690 mm, down 30 mm\n  ends facing right"
+                ),
+                &["error exhaust-ends-under-vehicle", "not judged exhaust-near-opening"],
+            ),
+            (
+                "a window that does not open lets nothing in",
+                "opening pane\n  kind window\n  into cabin\n  opens no\n  at back 1600 mm, right 1000 mm, up 800 mm\n  \
+                 spans back 700 mm, up 500 mm"
+                    .to_string(),
+                &[],
+            ),
+            (
+                "fixed panes are not all there is to a space",
+                "leave out opening side-door\n\nopening pane\n  kind window\n  into cabin\n  opens no".to_string(),
+                &["not judged exhaust-near-opening"],
+            ),
+            (
+                "a tank that says how far it reaches",
+                "tank main\n  fuel diesel winter-1\n  holds 60 L\n  reserve 10 L\n  at back 3200 mm, left 450 mm, up 250 mm\n  \
+                 spans forward 1300 mm, right 1200 mm, up 180 mm"
+                    .to_string(),
+                &["error exhaust-near-other"],
             ),
             (
                 "a shield halves what common practice asks",

@@ -457,7 +457,7 @@ fn sensor_outlets(job: &Job, heater: &Heater, air: &[usize], spot: Spot, unit: &
                 "{} from outlet `{}`, {} at least",
                 unit.show(distance),
                 outlet.name,
-                unit.show(SENSOR_FROM_OUTLET)
+                unit_or(None, "m").show(SENSOR_FROM_OUTLET)
             );
             faults.add(said, Severity::Warning, Some((place, "this outlet".to_string())));
         }

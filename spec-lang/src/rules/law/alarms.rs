@@ -156,8 +156,8 @@ fn heads(job: &Job, alarm: &Alarm, unit: &'static Unit, faults: &mut Faults) {
         if from.aside - from.doubt > FROM_HEAD + 1e-6 {
             faults.said.push(format!(
                 "{} from a sleeper's head, {} at most",
-                unit.show(from.aside),
-                unit.show(FROM_HEAD)
+                unit_or(None, "m").show(from.aside),
+                unit_or(None, "m").show(FROM_HEAD)
             ));
         }
         if from.above.abs() - from.doubt > OFF_HEAD_HEIGHT + 1e-6 {
@@ -188,7 +188,7 @@ fn outlets(job: &Job, alarm: &Alarm, unit: &'static Unit, faults: &mut Faults) {
                 "{} from outlet `{}`, {} at least",
                 unit.show(distance),
                 outlet.name,
-                unit.show(FROM_OUTLET)
+                unit_or(None, "m").show(FROM_OUTLET)
             ));
             faults.related.push((place, "this outlet"));
         }
@@ -213,7 +213,7 @@ pub(super) static CARBON_MONOXIDE_ALARM_BADLY_PLACED: Rule = Rule {
         if !has_heater(job) {
             return;
         }
-        let unit = unit_or(None, "m");
+        let unit = unit_or(None, "mm");
         for alarm in job.alarms.iter().filter(|alarm| warns_of_carbon_monoxide(alarm)) {
             let mut faults = Faults::default();
             if let Some(behind) = alarm.behind.fact() {
@@ -232,9 +232,9 @@ pub(super) static CARBON_MONOXIDE_ALARM_BADLY_PLACED: Rule = Rule {
                 .limit(
                     format!(
                         "{} from each head in plan, {} above or below it, {} from warm outlets, nothing before it",
-                        unit.show(FROM_HEAD),
+                        unit_or(None, "m").show(FROM_HEAD),
                         unit.show(OFF_HEAD_HEIGHT),
-                        unit.show(FROM_OUTLET)
+                        unit_or(None, "m").show(FROM_OUTLET)
                     ),
                     Whose::CommonPractice,
                 )
@@ -259,12 +259,12 @@ pub(super) static CARBON_MONOXIDE_ALARM_CAN_BE_CUT: Rule = Rule {
     bad: sleeping_job!(
         "  in            cabin\n  supplied-by   vehicle\n  at            back 3300 mm, left 800 mm, up 1200 mm",
         "\n\nbattery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  \
-         cuts-below    10.8 V\n  at            back 1200 mm, left 600 mm, up 700 mm"
+         cuts-below    10 V\n  at            back 1200 mm, left 600 mm, up 700 mm"
     ),
     good: sleeping_job!(
         "  in            cabin\n  supplied-by   own-cell\n  at            back 3300 mm, left 800 mm, up 1200 mm",
         "\n\nbattery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  \
-         cuts-below    10.8 V\n  at            back 1200 mm, left 600 mm, up 700 mm"
+         cuts-below    10 V\n  at            back 1200 mm, left 600 mm, up 700 mm"
     ),
     life_safety: false,
     find: |findings| {

@@ -189,7 +189,7 @@ pub(super) static NOTICES_NOT_STATED: Rule = Rule {
     severity: Severity::Advice,
     title: "notices and signs that the rules ask for and the job does not state",
     source: "UN R122 5.3.2.4 (plate to be read as fitted), 5.3.3.2 (kind of fuel at a tank of the heater's own), 5.3.3.3 (heater off \
-             before refuelling) and annex 7 (tell-tale), 49 CFR 393.77(b)(13) (tell-tale); all from memory: check the text",
+             before refuelling) and annex 7 (tell-tale), 49 CFR 393.77(b)(13) (tell-tale, where no thermostat minds the heater); all from memory: check the text",
     explanation: "Who fills the tank next year has not read the instructions. A sticker at the filler, a lamp that shows the \
                   heater burning and a plate that can be read are cheap, and an inspector looks for them first.",
     mend: "Fit them and write `notice plate` and `notice tell-tale` in the heater's block, `notice refuelling` in the tank's, \
@@ -243,10 +243,15 @@ tank main
                 lacking.push(Lacking { what, place });
             }
         };
-        for heater in &job.heaters {
+        for (number, heater) in job.heaters.iter().enumerate() {
             let has = |notice: &str| heater.notices.iter().any(|known| known.value == notice);
+            // Where a thermostat minds the heater, the American clause asks for no lamp.
+            let minded = heater.sensor.get().is_some()
+                || job.sheet_of(number).is_some_and(|sheet| sheet.senses.get().is_some());
             if europe {
                 ask(has("plate"), format!("plate of `{}`", heater.name), heater.header);
+            } else if minded {
+                continue;
             }
             ask(has("tell-tale"), format!("tell-tale of `{}`", heater.name), heater.header);
         }
