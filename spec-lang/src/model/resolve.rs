@@ -454,7 +454,7 @@ impl Builder {
                 "temperature" => battery.temperature = line.quantity(Role::Amount),
                 "internal-resistance" => battery.internal_resistance = line.quantity(Role::Amount),
                 "cranks" => battery.cranks = line.choice(Role::What),
-                "other-load" => battery.other_loads.extend(line.quantity(Role::Current).fact()),
+                "other-load" => battery.other_loads.extend(line.quantity(Role::Amount).fact()),
                 "keep" => battery.keep = line.quantity(Role::Amount),
                 "charged-by" => {
                     if let Stated::Is(by) = line.choice(Role::What) {
