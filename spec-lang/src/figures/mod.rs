@@ -4,6 +4,7 @@ pub mod battery;
 pub mod branch_cables;
 pub mod clearances;
 pub mod combustion;
+pub mod coolant;
 pub mod fuel_line;
 pub mod fuel_use;
 pub mod heat_demand;
@@ -39,8 +40,18 @@ pub struct Figures {
     pub ways: Vec<ways::Way>,
     /// Distances of each exhaust from what it must stay away from.
     pub clearances: Vec<clearances::Clearance>,
+    /// What burns in each heater and what leaves it.
+    pub burners: Vec<combustion::Burner>,
     /// The return air of each heater.
     pub returns: Vec<return_air::ReturnAir>,
+    /// The warm-air network of each air heater that blows into ducts.
+    pub warm_air: Vec<warm_air::WarmAir>,
+    /// The heat demand of each space, or of spaces that share a heater.
+    pub rooms: Vec<heat_demand::Room>,
+    /// The nights of each heater.
+    pub nights: Vec<night::NightOf>,
+    /// The loop of each coolant heater.
+    pub coolant_loops: Vec<coolant::CoolantLoop>,
     /// All figures, in the order of the sections, each with its working.
     pub list: Vec<Figure>,
     /// What could not be computed, and what was missing.
@@ -62,6 +73,7 @@ impl Figures {
         return_air::compute(job, &mut figures);
         warm_air::compute(job, &mut figures);
         heat_demand::compute(job, &mut figures);
+        coolant::compute(job, &mut figures);
         night::compute(job, &mut figures);
         figures
     }

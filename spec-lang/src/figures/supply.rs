@@ -152,6 +152,12 @@ pub struct Supply {
     pub open_circuit: f64,
     /// State of charge taken, and whether the job states it.
     pub charge: (f64, bool),
+    /// What the battery is made of.
+    pub chemistry: Chemistry,
+    /// Blocks of 12 V in series, by which one block's rest voltage is multiplied; a half where a block has 6 V.
+    pub in_series: f64,
+    /// Rated capacity of the whole battery at the low end of what is stated, C.
+    pub capacity: f64,
     /// Internal resistance of the battery in the cases, Ω.
     pub battery_resistance: [f64; 2],
     /// Copper temperature in the cases, K.
@@ -177,18 +183,35 @@ pub struct Supply {
 impl Supply {
     /// Resistance of the conductors in a case, out and back, Ω.
     pub fn conductor_resistance(&self, case: Case) -> f64 {
-        let copper = Temperature::kelvin(case.of(self.copper));
+        self.conductors_at(Temperature::kelvin(case.of(self.copper)))
+    }
+
+    fn conductors_at(&self, copper: Temperature) -> f64 {
         let ways = if self.chassis { 1.0 } else { 2.0 };
         self.pieces.iter().map(|piece| piece.ohms_per_metre(copper) * piece.length * ways).sum()
     }
 
     /// Resistance of everything between the battery's poles and the heater, Ω.
     pub fn loop_resistance(&self, case: Case) -> f64 {
+        self.loop_at(Temperature::kelvin(case.of(self.copper)))
+    }
+
+    /// Resistance of everything between the battery's poles and the heater with copper of a temperature, Ω.
+    pub fn loop_at(&self, copper: Temperature) -> f64 {
         let back = if self.chassis { CHASSIS_RETURN } else { 0.0 };
-        self.conductor_resistance(case)
-            + self.fuses.iter().map(|fuse| fuse.resistance).sum::<f64>()
-            + self.contacts
-            + back
+        self.conductors_at(copper) + self.fuses.iter().map(|fuse| fuse.resistance).sum::<f64>() + self.contacts + back
+    }
+
+    /// Internal resistance of the battery at a temperature, Ω: what it has at 25 °C, grown as its chemistry grows.
+    pub fn battery_resistance_at(&self, temperature: Temperature) -> f64 {
+        let at = |temperature| internal_resistance(self.chemistry, Charge::coulombs(self.capacity), temperature);
+        let growth = at(temperature).zip(at(Temperature::celsius(25.0))).map_or(1.0, |(here, warm)| here / warm);
+        Case::HotSummer.of(self.battery_resistance) * growth
+    }
+
+    /// Voltage of the battery at rest, charged to a share, V.
+    pub fn rest_voltage(&self, charge: f64) -> f64 {
+        (open_circuit_voltage(self.chemistry, charge) * self.in_series).in_volts()
     }
 
     /// Voltage left at a current, V. Source: Ohm's and Kirchhoff's laws.
@@ -379,6 +402,9 @@ pub fn supply(job: &Job, heater: usize, number: usize, run: &Run) -> Result<Supp
         assumed_joints,
         open_circuit,
         charge,
+        chemistry,
+        in_series: sixes * f64::from(bank.series.max(1)),
+        capacity: bank.capacity(Charge::coulombs(block_capacity.low)).in_coulombs(),
         battery_resistance: [resistance(battery_cold)?, resistance(Temperature::celsius(25.0))?],
         copper: [cold.in_kelvin(), ambient.0],
         default_cold: job.conditions.design_cold.get().is_none(),

@@ -64,6 +64,10 @@ pub struct Vehicle {
     pub waterline: Stated<Quantity>,
     /// Its outline.
     pub outline: Option<AlignedBox>,
+    /// A body with axes of its own.
+    pub second_body: Stated<String>,
+    /// That body's outline, in its own axes.
+    pub second_outline: Option<AlignedBox>,
 }
 
 /// A layer of a surface: its material, and its thickness.
@@ -279,6 +283,13 @@ pub struct Opening {
     pub area: Option<(AlignedBox, f64)>,
     /// The second body it is fixed to, where it is.
     pub body: Option<String>,
+}
+
+impl Opening {
+    /// Whether air can pass it: all but a window that is stated not to open.
+    pub fn can_open(&self) -> bool {
+        self.opens.get() != Some(&"no")
+    }
 }
 
 /// A thing that takes part in a concession: the block's header where it was found.

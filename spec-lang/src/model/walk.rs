@@ -52,6 +52,8 @@ pub struct Miss {
     pub allowed: f64,
     /// What a length laid in unknown directions lacks to reach it; zero where the walk is known.
     pub short_by: f64,
+    /// The way from where the walk comes out to that place; nothing where the walk is not known.
+    pub lacking: Vector,
     /// Whether the gap is one of height alone: how much too high the stated rises come out, negative for too low.
     pub too_high: Option<f64>,
 }
@@ -301,7 +303,8 @@ impl Walker {
             let gap = here.point.distance_to(stated.point).in_metres();
             let allowed = add(here.doubt, stated.doubt).length().in_metres() + SLACK;
             if gap > allowed {
-                self.walk.misses.push(Miss { place, gap, allowed, short_by: 0.0, too_high: None });
+                let lacking = here.point.to(stated.point);
+                self.walk.misses.push(Miss { place, gap, allowed, short_by: 0.0, lacking, too_high: None });
             }
         } else if let Some(anchor) = self.anchor {
             let gap = anchor.point.distance_to(stated.point).in_metres();
@@ -309,14 +312,16 @@ impl Walker {
             let short_by = gap - allowed - self.since_anchor.high;
             if short_by > 0.0 {
                 let allowed = self.since_anchor.high + allowed;
-                self.walk.misses.push(Miss { place, gap, allowed, short_by, too_high: None });
+                let lacking = Vector::default();
+                self.walk.misses.push(Miss { place, gap, allowed, short_by, lacking, too_high: None });
             } else if let Some(risen) = self.risen {
                 // Nobody knows where it is, but where every rise is stated its height is known.
                 let allowed = anchor.doubt.z + stated.doubt.z + risen.half_width() + SLACK;
                 let above = anchor.point.z + risen.nominal - stated.point.z;
                 if above.abs() > allowed {
                     let too_high = Some(above);
-                    self.walk.misses.push(Miss { place, gap: above.abs(), allowed, short_by: 0.0, too_high });
+                    let (gap, lacking) = (above.abs(), Vector::default());
+                    self.walk.misses.push(Miss { place, gap, allowed, short_by: 0.0, lacking, too_high });
                 }
             }
         }

@@ -160,8 +160,8 @@ static CABLE_THROUGH_BARE_HOLE: Rule = Rule {
     source: "common practice, no source",
     explanation: "The edge of a drilled sheet cuts into a cable that moves, and through an open hole come water and exhaust gas from below.",
     mend: "Put a grommet in the hole, and seal it where it leads outside.",
-    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  passage       floor, hole 12 mm\n  run           2 m\n  ends          at reader",
-    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  passage       floor, hole 12 mm, sealed\n  run           2 m\n  ends          at reader",
+    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  passage       frame-rail, hole 12 mm\n  run           2 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  passage       frame-rail, hole 12 mm, sealed\n  run           2 m\n  ends          at reader",
     life_safety: false,
     find: |findings| bare_hole(findings, Kind::Cable, "a sharp edge cuts into it, and through an open hole come water and gas"),
 };
@@ -174,8 +174,8 @@ static FUEL_LINE_THROUGH_BARE_HOLE: Rule = Rule {
     source: "common practice, no source",
     explanation: "The edge of a drilled sheet cuts into a thin line that moves, and through an open hole come water and exhaust gas from below.",
     mend: "Put a grommet in the hole, and seal it where it leads outside.",
-    bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  passage       floor, hole 10 mm\n  up            60 mm\n  ends          at reader\n",
-    good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  passage       floor, hole 10 mm, sealed\n  up            60 mm\n  ends          at reader\n",
+    bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  passage       frame-rail, hole 10 mm\n  up            60 mm\n  ends          at reader\n",
+    good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  passage       frame-rail, hole 10 mm, sealed\n  up            60 mm\n  ends          at reader\n",
     life_safety: false,
     find: |findings| bare_hole(findings, Kind::FuelLine, "a sharp edge cuts into it, and through an open hole come water and gas"),
 };

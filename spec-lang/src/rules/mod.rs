@@ -8,6 +8,7 @@ mod concessions;
 mod coolant;
 mod engine;
 mod exhaust;
+mod fitting;
 mod fuel_line;
 mod fuel_use;
 mod heat_demand;
@@ -45,6 +46,7 @@ pub enum Family {
     HeatDemand,
     Night,
     Coolant,
+    Fitting,
     Law,
     Concessions,
 }
@@ -65,6 +67,7 @@ impl Family {
             Family::HeatDemand => "heat demand",
             Family::Night => "the night",
             Family::Coolant => "coolant",
+            Family::Fitting => "how the heater is fitted",
             Family::Law => "law, alarms and sleeping spaces",
             Family::Concessions => "concessions",
         }
@@ -129,6 +132,7 @@ pub fn all() -> impl Iterator<Item = &'static Rule> {
         heat_demand::RULES,
         night::RULES,
         coolant::RULES,
+        fitting::RULES,
         law::RULES,
         concessions::RULES,
     ]

@@ -4,6 +4,7 @@ use super::{Family, Findings, Rule};
 use crate::figures::ways::{length_unit, Limit, Way};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{unit_or, End, Interval, Job, Met, Run, Start};
+use crate::physics::geometry::Vector;
 use crate::source::Place;
 use crate::units::Unit;
 use crate::vocabulary::Kind;
@@ -230,8 +231,8 @@ exhaust of reader
   pipe          steel, 24 mm bore, 27 mm outside
   passage       floor, hole 30 mm, sealed
   down          140 mm
-  right         400 mm
-  back          1300 mm
+  right         400 mm, down 10 mm
+  back          1300 mm, down 30 mm
   right         290 mm, down 30 mm
   ends          facing right
 "#,
@@ -240,8 +241,8 @@ exhaust of reader
   pipe          steel, 24 mm bore, 27 mm outside
   passage       floor, hole 30 mm, sealed
   down          140 mm
-  right         400 mm
-  back          1000 mm
+  right         400 mm, down 10 mm
+  back          1000 mm, down 30 mm
   right         290 mm, down 30 mm
   ends          facing right
 "#,
@@ -272,7 +273,7 @@ static EXHAUST_TOO_SHORT: Rule = Rule {
 vehicle bench-van
   type          van
   supply        12 V
-  rules         un-r122
+  rules         none
   floor-height  600 mm
   at            forward 850 mm, left 1000 mm, up 200 mm
   spans         back 5400 mm, right 1500 mm, up 2300 mm
@@ -281,14 +282,14 @@ exhaust of reader
   pipe          steel, 24 mm bore, 27 mm outside
   passage       floor, hole 30 mm, sealed
   down          100 mm
-  right         170 mm
+  right         170 mm, down 10 mm
   ends          facing right
 "#,
     good: r#"
 vehicle bench-van
   type          van
   supply        12 V
-  rules         un-r122
+  rules         none
   floor-height  600 mm
   at            forward 850 mm, left 1000 mm, up 200 mm
   spans         back 5400 mm, right 1500 mm, up 2300 mm
@@ -297,7 +298,7 @@ exhaust of reader
   pipe          steel, 24 mm bore, 27 mm outside
   passage       floor, hole 30 mm, sealed
   down          140 mm
-  right         190 mm
+  right         190 mm, down 10 mm
   ends          facing right
 "#,
     life_safety: false,
@@ -327,9 +328,9 @@ exhaust of reader
   pipe          steel, 24 mm bore, 27 mm outside
   passage       floor, hole 30 mm, sealed
   down          140 mm
-  right         400 mm
-  back          300 mm
-  right         290 mm
+  right         400 mm, down 10 mm
+  back          300 mm, down 10 mm
+  right         290 mm, down 10 mm
   down          60 mm
   ends          facing down
 "#,
@@ -338,7 +339,7 @@ exhaust of reader
   pipe          steel, 24 mm bore, 27 mm outside
   passage       floor, hole 30 mm, sealed
   down          140 mm
-  right         690 mm
+  right         690 mm, down 30 mm
   down          60 mm
   ends          facing down
 "#,
@@ -747,13 +748,25 @@ fuel-line of reader
                         .label(format!("the legs lead to a place {} from here", show(miss.gap)))
                         .why("a leg is missing or wrong, or one of the places is")
                         .limit(format!("{} of stated doubt and slack", show(miss.allowed)), Whose::Job)
-                        .help("measure the legs and the place again, and write what is there")
+                        .help(format!(
+                            "{} would close it; measure the legs and the place again, and write what is there",
+                            way_reads(miss.lacking, length_unit(unit, miss.gap))
+                        ))
                 };
                 findings.add(finding.related(run.header, "the walk starts in this block"));
             }
         }
     },
 };
+
+/// A way in the vehicle's words, parts too small to matter left out: `right 100 mm, up 40 mm`.
+fn way_reads(way: Vector, unit: &Unit) -> String {
+    let parts = [(way.x, "forward", "back"), (way.y, "left", "right"), (way.z, "up", "down")];
+    let told = parts.into_iter().filter(|(value, ..)| value.abs() >= way.length().in_metres() / 20.0);
+    let told = told
+        .map(|(value, plus, minus)| format!("{} {}", if value < 0.0 { minus } else { plus }, unit.show(value.abs())));
+    told.collect::<Vec<_>>().join(", ")
+}
 
 static RUN_WITHOUT_END: Rule = Rule {
     name: "run-without-end",
