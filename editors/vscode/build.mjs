@@ -1,8 +1,10 @@
-// Bundles the extension into one small file and lays the project's licence beside it. Nothing is fetched.
+// Bundles the extension into one small file and lays the licences beside it: the project's own, and those of the packages
+// that the bundle holds. Nothing is fetched.
 import { build } from "esbuild";
-import { copyFileSync } from "node:fs";
+import { copyFileSync, readFileSync, readdirSync, writeFileSync } from "node:fs";
+import { join } from "node:path";
 
-await build({
+const { metafile } = await build({
   entryPoints: ["src/extension.ts"],
   outfile: "out/extension.js",
   bundle: true,
@@ -11,8 +13,22 @@ await build({
   platform: "node",
   target: "node20",
   minify: true,
-  legalComments: "linked",
+  metafile: true,
   logLevel: "warning",
 });
+
 // The licence stands once in the project, at its top.
 copyFileSync("../../LICENSE", "LICENSE");
+
+const folders = new Set(
+  Object.keys(metafile.inputs).flatMap((input) => input.match(/^(.*node_modules\/(?:@[^/]+\/)?[^/]+)\//)?.[1] ?? []),
+);
+const notices = [...folders].sort().map((folder) => {
+  const { name, version, license } = JSON.parse(readFileSync(join(folder, "package.json"), "utf8"));
+  const file = readdirSync(folder).find((name) => /^licen[cs]e/i.test(name));
+  if (!file) {
+    throw new Error(`${name} is bundled and has no licence to lay beside it`);
+  }
+  return `${name} ${version} (${license})\n\n${readFileSync(join(folder, file), "utf8").trim()}\n`;
+});
+writeFileSync("out/NOTICES.txt", notices.join(`\n${"-".repeat(80)}\n\n`));

@@ -82,6 +82,7 @@ class Server:
     def end(self):
         self.ask("shutdown")
         self.tell("exit", None)
+        self.process.stdin.close()
         self.process.wait(10)
 
 

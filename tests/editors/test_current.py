@@ -42,6 +42,36 @@ def test_every_version_is_exact():
             assert re.fullmatch(r"\d+\.\d+\.\d+", version), f"{path.name}: {name} {version}"
 
 
+MANIFEST = json.loads((EDITORS / "vscode/package.json").read_text(encoding="utf-8"))
+
+
+def test_every_line_of_the_one_line_form_is_read_by_one_problem_matcher(program):
+    done = subprocess.run(
+        [program, "check", "--form", "line", "examples"], cwd=PROJECT, capture_output=True, text=True, encoding="utf-8"
+    )
+    patterns = [matcher["pattern"] for matcher in MANIFEST["contributes"]["problemMatchers"]]
+    lines = done.stdout.splitlines()
+    severities = set()
+    for line in lines:
+        ((pattern, found),) = [(it, match) for it in patterns if (match := re.match(it["regexp"], line))]
+        part = lambda name: found.group(pattern[name])
+        assert (PROJECT / part("file")).exists() and int(part("line")) > 0 and int(part("column")) > 0
+        assert part("message") and part("code") and part("message").find(" [") == -1, line
+        severities.add(part("severity"))
+    assert {"error", "warning"} <= severities and len(lines) > 20
+
+
+def test_the_manifest_names_files_that_are_there():
+    contributes = MANIFEST["contributes"]
+    named = [language["configuration"] for language in contributes["languages"]]
+    named += [it["path"] for it in contributes["grammars"] + contributes["snippets"]]
+    named += [step["media"]["markdown"] for walk in contributes["walkthroughs"] for step in walk["steps"]]
+    assert all((EDITORS / "vscode" / name).is_file() for name in named)
+    commands = {command["command"] for command in contributes["commands"]}
+    asked = re.findall(r"command:(dryfit\.\w+)", json.dumps(contributes["walkthroughs"]))
+    assert asked and set(asked) <= commands
+
+
 def expanded(body):
     """A snippet as it stands when nothing in it is changed: each place with its text or its first choice."""
     text = "\n".join(body)

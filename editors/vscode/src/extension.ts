@@ -12,7 +12,7 @@ export async function activate(context: vscode.ExtensionContext): Promise<void> 
   const figures = new Figures(context.extensionUri);
   context.subscriptions.push(
     figures,
-    vscode.commands.registerCommand("dryfit.showFigures", () => figures.show()),
+    vscode.commands.registerCommand("dryfit.showFigures", (address?: unknown, line?: unknown) => figures.show(address, line)),
     vscode.commands.registerCommand("dryfit.openPracticeJob", () => openPracticeJob(context.extensionUri)),
     vscode.commands.registerCommand("dryfit.restartServer", restart),
     vscode.tasks.registerTaskProvider("dryfit", new Checks()),
@@ -44,6 +44,8 @@ async function start(): Promise<void> {
     initializationOptions: {
       quietMilliseconds: settings.get("quietMilliseconds", 40),
       inlayHints: hints,
+      // What this extension carries out where the server offers it above a run.
+      commands: ["dryfit.showFigures"],
     },
     synchronize: { configurationSection: "dryfit" },
     middleware: {

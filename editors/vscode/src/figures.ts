@@ -46,7 +46,12 @@ export class Figures implements vscode.Disposable {
     ];
   }
 
-  show(): void {
+  /** Shows the figures of the job in front; where an address and a line are said, of that job, at that line. */
+  async show(address?: unknown, line?: unknown): Promise<void> {
+    if (typeof address === "string") {
+      const at = new vscode.Position(typeof line === "number" ? line : 0, 0);
+      await vscode.window.showTextDocument(vscode.Uri.parse(address), { selection: new vscode.Range(at, at) });
+    }
     const editor = vscode.window.activeTextEditor;
     if (editor?.document.languageId !== "dryfit") {
       void vscode.window.showInformationMessage("dryfit: open a job first, then show its figures.");
