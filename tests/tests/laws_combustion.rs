@@ -48,7 +48,7 @@ proptest! {
         let leaving = |excess: f64| {
             let exhaust = combustion::exhaust(DIESEL, flow, excess).expect("exhaust");
             let gas = combustion::products(DIESEL, excess).expect("products");
-            let port = combustion::port_temperature(&gas, exhaust, power, power * share, celsius(cold));
+            let port = combustion::port_temperature(&gas.gas_heat(), exhaust, power, power * share, celsius(cold));
             (exhaust, port.expect("a temperature"), gas.dew_point(air::SEA_LEVEL_PRESSURE).expect("a dew point"))
         };
         let (lean, rich) = (leaving(excess + more), leaving(excess));
@@ -65,7 +65,7 @@ proptest! {
     ) {
         let gas = combustion::products(DIESEL, 0.5).expect("products");
         let after = |length: f64| {
-            exhaust_flow::after_length(pipe(bore, lagging), Length::metres(length), &gas, grams(flow), celsius(start), celsius(cold))
+            exhaust_flow::after_length(pipe(bore, lagging), Length::metres(length), &gas.gas_heat(), grams(flow), celsius(start), celsius(cold))
                 .expect("a temperature")
         };
         let (shorter, longer) = (after(length), after(length + more));
@@ -119,12 +119,12 @@ proptest! {
         let (at, other) = (Temperature::kelvin(one), Temperature::kelvin(two));
         let gas = combustion::products(DIESEL, one);
         let some = gas.or(combustion::products(DIESEL, 0.4)).expect("products");
-        let _ = (some.specific_heat(at), some.heat_between(at, other), some.density(Pressure::pascals(two), at));
+        let _ = (some.gas_heat().at(at), some.gas_heat().between(at, other), some.density(Pressure::pascals(two), at));
         let _ = (some.condensed_share(Pressure::pascals(one), other), some.dew_point(Pressure::pascals(three)));
-        let _ = combustion::port_temperature(&some, grams(one), Power::watts(two), Power::watts(three), at);
+        let _ = combustion::port_temperature(&some.gas_heat(), grams(one), Power::watts(two), Power::watts(three), at);
         let _ = (combustion::combustion_air(DIESEL, grams(one), two), combustion::density_without_excess(one, three));
         let _ = (combustion::excess_air_left(one, two, three), air::altitude_of_pressure(Pressure::pascals(one)));
-        let _ = exhaust_flow::after_length(pipe(one, two), Length::metres(three), &some, grams(two), at, other);
+        let _ = exhaust_flow::after_length(pipe(one, two), Length::metres(three), &some.gas_heat(), grams(two), at, other);
         let _ = exhaust_flow::outside_film(Length::metres(one), at, other, three);
     }
 }

@@ -75,8 +75,8 @@ fn exhaust_holds_the_heat_of_its_gases() {
     let table = Table::read("vectors/combustion_gas.csv");
     for row in table.rows() {
         let (gas, at) = (products(fuel_of(row), row), celsius(row, "temperature_C"));
-        row.check("expected_specific_heat_J_per_kg_K", gas.specific_heat(at));
-        let heat = gas.heat_between(Temperature::celsius(20.0), at);
+        row.check("expected_specific_heat_J_per_kg_K", gas.gas_heat().at(at));
+        let heat = gas.gas_heat().between(Temperature::celsius(20.0), at);
         row.check("expected_heat_from_20_C_J_per_kg", heat);
     }
     table.finish();
@@ -118,7 +118,8 @@ fn gas_leaves_the_heater_as_hot_as_its_heat_balance_says() {
         let power = Power::watts(flow.in_kilograms_per_second() * heating);
         let exhaust = combustion::exhaust(fuel, flow, row.number("excess_air")).expect("exhaust");
         let heat = power * row.number("efficiency");
-        let port = combustion::port_temperature(&products(fuel, row), exhaust, power, heat, celsius(row, "air_C"));
+        let port =
+            combustion::port_temperature(&products(fuel, row).gas_heat(), exhaust, power, heat, celsius(row, "air_C"));
         row.check("expected_port_C", port.expect("a temperature").in_celsius());
     }
     table.finish();
@@ -205,7 +206,7 @@ fn gas_cools_along_a_pipe_as_its_equation_integrates() {
         let (flow, air) = (grams_per_second(row), celsius(row, "air_C"));
         let (gas, start) = (products(DIESEL, row), celsius(row, "start_C"));
         let length = Length::metres(row.number("length_m"));
-        let end = exhaust_flow::after_length(pipe, length, &gas, flow, start, air).expect("a temperature");
+        let end = exhaust_flow::after_length(pipe, length, &gas.gas_heat(), flow, start, air).expect("a temperature");
         row.check("expected_end_above_air_K", end.above(air).in_kelvin_difference());
         let surface = |at| exhaust_flow::wall(pipe, flow, at, air).expect("a wall").surface.above(air);
         row.check("expected_surface_at_start_above_air_K", surface(start).in_kelvin_difference());

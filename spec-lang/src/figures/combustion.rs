@@ -8,7 +8,7 @@ use super::{input, Figure, Figures, Input, Section, Step, Unjudged, DEFAULT_COLD
 use crate::model::{unit_or, Heater, HeaterSheet, Job, Met, Run};
 use crate::physics::air;
 use crate::physics::combustion as burning;
-use crate::physics::combustion::Products;
+use crate::physics::combustion::{GasHeat, Products};
 use crate::physics::duct_flow::{self, Duct};
 use crate::physics::exhaust_flow::{self, Pipe};
 use crate::physics::fuel::{density, density_at_15_celsius, lower_heating_value, ClimateClass, Fuel};
@@ -165,6 +165,7 @@ struct Fire {
     air: MassFlow,
     exhaust: MassFlow,
     products: Products,
+    heat: GasHeat,
     excess: f64,
 }
 
@@ -321,7 +322,15 @@ impl<'a, 'f> Building<'a, 'f> {
             Power::watts(fuel_flow.in_kilograms_per_second() * lower_heating_value(fuel).in_joules_per_kilogram());
         let products = burning::products(fuel, excess)?;
         let air = burning::combustion_air(fuel, fuel_flow, excess)?;
-        (fuel_flow > MassFlow::ZERO).then(|| Fire { fuel_flow, power, air, exhaust: air + fuel_flow, products, excess })
+        (fuel_flow > MassFlow::ZERO).then(|| Fire {
+            fuel_flow,
+            power,
+            air,
+            exhaust: air + fuel_flow,
+            heat: products.gas_heat(),
+            products,
+            excess,
+        })
     }
 
     fn at_altitude(&mut self) -> Option<AtAltitude> {
@@ -390,13 +399,13 @@ impl<'a, 'f> Building<'a, 'f> {
             }
             (None, Some(output)) => {
                 let heat = Power::watts(output.high);
-                let port = burning::port_temperature(&hot.products, hot.exhaust, hot.power, heat, WARM_DAY)?;
+                let port = burning::port_temperature(&hot.heat, hot.exhaust, hot.power, heat, WARM_DAY)?;
                 let inputs = vec![
                     input("P_fuel", hot.power.in_watts(), "kW"),
                     input("P_heat", output.high, "kW"),
                     input("m", kilograms_an_hour(hot.exhaust), "kg/h"),
                     input("T_air", WARM_DAY.in_kelvin(), unit.spelling),
-                    input("c_p at T₀, J/(kg·K)", hot.products.specific_heat(port), ""),
+                    input("c_p at T₀, J/(kg·K)", hot.heat.at(port), ""),
                 ];
                 let told = step(
                     "what the fuel gives and the heater does not keep; an upper bound, since losses of the casing are not taken off",
@@ -486,7 +495,7 @@ impl<'a, 'f> Building<'a, 'f> {
         let lowest = sheet.output.get()?.low;
         let altitude = self.job.conditions.altitude.get().map_or(0.0, |altitude| altitude.low);
         let pressure = air::standard_pressure(Length::metres(altitude));
-        let port = burning::port_temperature(&cold.products, cold.exhaust, cold.power, Power::watts(lowest), air)?;
+        let port = burning::port_temperature(&cold.heat, cold.exhaust, cold.power, Power::watts(lowest), air)?;
         let dew_point = cold.products.dew_point(pressure)?;
         let heats = along(pipe, cold, port, air);
         let end = heats.last()?;
@@ -569,7 +578,7 @@ impl<'a, 'f> Building<'a, 'f> {
         // With more air the gas is cooler than the hot case says; that case's heat is shared out over more gas.
         let port = match (self.sheet?.exhaust_temperature.get(), self.sheet?.output.get()) {
             (None, Some(output)) => {
-                burning::port_temperature(&lean.products, lean.exhaust, lean.power, Power::watts(output.high), fresh)?
+                burning::port_temperature(&lean.heat, lean.exhaust, lean.power, Power::watts(output.high), fresh)?
             }
             _ => port?,
         };
@@ -871,7 +880,7 @@ impl<'a, 'f> Building<'a, 'f> {
             input("T_a", WARM_DAY.in_kelvin(), unit.spelling),
             input("T₀", first.gas.0.in_kelvin(), unit.spelling),
             input("m", kilograms_an_hour(hot.exhaust), "kg/h"),
-            input("c_p, J/(kg·K)", hot.products.specific_heat(last.gas.1), ""),
+            input("c_p, J/(kg·K)", hot.heat.at(last.gas.1), ""),
             input("lagging, W/(m·K)", exhaust_flow::CONDUCTIVITY_OF_LAGGING.in_watts_per_metre_kelvin(), ""),
         ];
         let gas = step(
@@ -999,7 +1008,7 @@ fn along(pieces: &[Piece], fire: &Fire, port: Temperature, air: Temperature) -> 
         let length = Length::metres(piece.length);
         let (Some(start), Some(next)) = (
             exhaust_flow::wall(piece.pipe, fire.exhaust, gas, air),
-            exhaust_flow::after_length(piece.pipe, length, &fire.products, fire.exhaust, gas, air),
+            exhaust_flow::after_length(piece.pipe, length, &fire.heat, fire.exhaust, gas, air),
         ) else {
             break;
         };

@@ -155,8 +155,10 @@ impl Products {
         Density::kilograms_per_cubic_metre(molar * self.molar_mass() * 1e-3)
     }
 
-    /// The mixture's coefficients of c_p in J/(kg·K).
-    fn heat_coefficients(&self) -> [f64; 5] {
+    /// Its specific heat, mixed once for many temperatures.
+    ///
+    /// Source: NASA polynomials (see the constants); mixture of ideal gases.
+    pub fn gas_heat(&self) -> GasHeat {
         let by_mass = GAS_CONSTANT / (self.molar_mass() * 1e-3);
         let parts = [
             (self.carbon_dioxide, CARBON_DIOXIDE_HEAT),
@@ -171,23 +173,7 @@ impl Products {
                 *total += by_mass * share * coefficient;
             }
         }
-        sum
-    }
-
-    /// Specific heat at constant pressure in J/(kg·K).
-    ///
-    /// Valid from 200 K to 1000 K to 0.5 % (held at those ends outside); water stays vapour.
-    /// Source: NASA polynomials (see the constants); mixture of ideal gases.
-    pub fn specific_heat(&self, temperature: Temperature) -> f64 {
-        polynomial(self.heat_coefficients(), temperature.in_kelvin().clamp(HEAT_FROM, HEAT_TO))
-    }
-
-    /// Heat that one kilogram takes up from one temperature to another, in J/kg; negative downwards.
-    ///
-    /// Validity and source as for [`Products::specific_heat`], integrated.
-    pub fn heat_between(&self, from: Temperature, to: Temperature) -> f64 {
-        let coefficients = self.heat_coefficients();
-        enthalpy(coefficients, to.in_kelvin()) - enthalpy(coefficients, from.in_kelvin())
+        GasHeat(sum)
     }
 
     /// Temperature at which water begins to fall out at a pressure. Sulphuric acid falls out far above it.
@@ -214,12 +200,33 @@ impl Products {
     }
 }
 
-/// Integral of c_p from 0 K in J/kg, with c_p held constant outside the polynomials' range.
-fn enthalpy(coefficients: [f64; 5], kelvin: f64) -> f64 {
-    let [zeroth, first, second, third, fourth] = coefficients;
-    let held = kelvin.clamp(HEAT_FROM, HEAT_TO);
-    let integral = [zeroth, first / 2.0, second / 3.0, third / 4.0, fourth / 5.0];
-    held * polynomial(integral, held) + polynomial(coefficients, held) * (kelvin - held)
+/// The specific heat of a gas by its temperature: coefficients of c_p in J/(kg·K).
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct GasHeat([f64; 5]);
+
+impl GasHeat {
+    /// Specific heat at constant pressure in J/(kg·K).
+    ///
+    /// Valid from 200 K to 1000 K to 0.5 % (held at those ends outside); water stays vapour.
+    /// Source: NASA polynomials (see the constants).
+    pub fn at(&self, temperature: Temperature) -> f64 {
+        polynomial(self.0, temperature.in_kelvin().clamp(HEAT_FROM, HEAT_TO))
+    }
+
+    /// Heat that one kilogram takes up from one temperature to another, in J/kg; negative downwards.
+    ///
+    /// Validity and source as for [`GasHeat::at`], integrated.
+    pub fn between(&self, from: Temperature, to: Temperature) -> f64 {
+        self.enthalpy(to.in_kelvin()) - self.enthalpy(from.in_kelvin())
+    }
+
+    /// Integral of c_p from 0 K in J/kg, with c_p held constant outside the polynomials' range.
+    fn enthalpy(&self, kelvin: f64) -> f64 {
+        let [zeroth, first, second, third, fourth] = self.0;
+        let held = kelvin.clamp(HEAT_FROM, HEAT_TO);
+        let integral = [zeroth, first / 2.0, second / 3.0, third / 4.0, fourth / 5.0];
+        held * polynomial(integral, held) + polynomial(self.0, held) * (kelvin - held)
+    }
 }
 
 /// Pressure of saturated water vapour over liquid water: 611.2 Pa exp(17.62 t / (243.12 + t)), t in °C.
@@ -248,7 +255,7 @@ pub fn dew_point(vapour: Pressure) -> Option<Temperature> {
 /// above 1000 K. `None` unless the flow is positive and the heat is not more than the fuel's.
 /// Source: energy balance on the lower heating value.
 pub fn port_temperature(
-    products: &Products,
+    gas: &GasHeat,
     exhaust: MassFlow,
     fuel_power: Power,
     heat: Power,
@@ -258,15 +265,14 @@ pub fn port_temperature(
     if !(exhaust > MassFlow::ZERO && left >= 0.0) {
         return None;
     }
-    let wanted = left / exhaust.in_kilograms_per_second();
+    let wanted = left / exhaust.in_kilograms_per_second() + gas.enthalpy(air.in_kelvin());
     // Newton: c_p changes slowly and never falls below that of cold gas, so a few steps close in.
-    let mut kelvin = air.in_kelvin() + wanted / 1100.0;
+    let mut kelvin = air.in_kelvin() + left / exhaust.in_kilograms_per_second() / 1100.0;
     for _ in 0..12 {
         let here = Temperature::kelvin(kelvin.clamp(1.0, 2500.0));
-        let error = products.heat_between(air, here) - wanted;
-        let step = error / products.specific_heat(here);
+        let step = (gas.enthalpy(here.in_kelvin()) - wanted) / gas.at(here);
         kelvin = here.in_kelvin() - step;
-        if step.abs() < 1e-6 {
+        if step.abs() < 1e-3 {
             break;
         }
     }

@@ -3,7 +3,7 @@
 
 use super::air;
 use super::bore;
-use super::combustion::Products;
+use super::combustion::GasHeat;
 use super::duct_flow::{self, Duct};
 use crate::units::{
     Angle, Density, Length, MassFlow, Pressure, Temperature, ThermalConductivity, ThermalTransmittance, Time,
@@ -153,18 +153,26 @@ pub fn wall(pipe: Pipe, flow: MassFlow, gas: Temperature, air: Temperature) -> O
         0.0
     };
     let difference = gas.above(air).in_kelvin_difference();
-    // The outer film depends on the surface that it makes: a warmer surface loses more, so half steps close in on it.
-    let mut surface = air.in_kelvin() + 0.5 * difference;
-    let mut of_air = 0.0;
-    for _ in 0..20 {
+    // The outer film depends on the surface that it makes: the secant of what the film would make of a guess closes in on it.
+    let resistance = |surface: f64| {
         let film = outside_film(skin, Temperature::kelvin(surface), air, pipe.emissivity)?;
-        of_air = 1.0 / (film.in_watts_per_square_metre_kelvin() * PI * skin.in_metres());
-        let next = air.in_kelvin() + difference * of_air / (of_gas + of_lagging + of_air);
-        let step = 0.7 * (next - surface);
-        surface += step;
-        if step.abs() < 0.1 {
+        Some(1.0 / (film.in_watts_per_square_metre_kelvin() * PI * skin.in_metres()))
+    };
+    let makes = |of_air: f64| air.in_kelvin() + difference * of_air / (of_gas + of_lagging + of_air);
+    let mut guess = air.in_kelvin() + 0.4 * difference;
+    let mut of_air = resistance(guess)?;
+    let mut error = makes(of_air) - guess;
+    let mut next = guess + 0.7 * error;
+    for _ in 0..12 {
+        if (next - guess).abs() < 0.05 {
             break;
         }
+        of_air = resistance(next)?;
+        let next_error = makes(of_air) - next;
+        // What a warmer guess makes is always colder, so the slope lies below -1; anything else is rounding.
+        let slope = ((next_error - error) / (next - guess)).min(-1.0);
+        (guess, error) = (next, next_error);
+        next = guess - error / slope;
     }
     let by_metre = 1.0 / (of_gas + of_lagging + of_air);
     let inside = gas.in_kelvin() - difference * by_metre * of_gas;
@@ -180,12 +188,12 @@ pub fn wall(pipe: Pipe, flow: MassFlow, gas: Temperature, air: Temperature) -> O
 pub fn after_length(
     pipe: Pipe,
     length: Length,
-    products: &Products,
+    heat: &GasHeat,
     flow: MassFlow,
     gas: Temperature,
     air: Temperature,
 ) -> Option<Temperature> {
-    let capacity = |at: Temperature| flow.in_kilograms_per_second() * products.specific_heat(at);
+    let capacity = |at: Temperature| flow.in_kilograms_per_second() * heat.at(at);
     let cooled = |from: Temperature, by_metre: f64, capacity: f64, metres: f64| {
         air + from.above(air) * (-by_metre * metres / capacity).exp()
     };
