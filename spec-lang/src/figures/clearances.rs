@@ -128,7 +128,9 @@ pub fn outline(job: &Job, body: Option<&str>) -> Option<AlignedBox> {
     let (vehicle, _) = job.vehicle.as_ref()?;
     let outline = match body {
         None => vehicle.outline?,
-        Some(body) => vehicle.second_outline.filter(|_| vehicle.second_body.get().is_some_and(|known| known == body))?,
+        Some(body) => {
+            vehicle.second_outline.filter(|_| vehicle.second_body.get().is_some_and(|known| known == body))?
+        }
     };
     let (low, high) = (outline.low(), outline.high());
     (high.x - low.x > 0.1 && high.y - low.y > 0.1).then_some(outline)
@@ -648,6 +650,12 @@ fn list_missing(job: &Job, figures: &mut Figures) {
                 missing(run.header, title(), "part of it is a length without a direction, or starts where nobody said");
             }
             _ => {}
+        }
+    }
+    for tank in &job.tanks {
+        if tank.area.is_none_or(|(area, _)| !area.has_room()) && exhaust_bodies.contains(&&tank.body) {
+            let title = format!("distance of an exhaust from tank {}", tank.name);
+            missing(tank.header, title, "how far the tank reaches is not stated: write `at` one corner and `spans`");
         }
     }
     for opening in job.openings.iter().filter(|opening| opening.can_open()) {

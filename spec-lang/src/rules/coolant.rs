@@ -56,9 +56,15 @@ macro_rules! with_loop {
 macro_rules! good_loop {
     ($hose:literal, $bleed:literal, $warms:literal, $pump:literal) => {
         with_loop!(
-            "\n\ncoolant-line loop of reader\n  hose          ", $hose, "\n  forward       300 mm\n  up            150 mm\n",
-            $bleed, "  right         300 mm\n  warms         ", $warms, "\n  down          230 mm\n  left          300 mm\n",
-            $pump, "  back          300 mm\n  ends          at reader"
+            "\n\ncoolant-line loop of reader\n  hose          ",
+            $hose,
+            "\n  forward       300 mm\n  up            150 mm\n",
+            $bleed,
+            "  right         300 mm\n  warms         ",
+            $warms,
+            "\n  down          230 mm\n  left          300 mm\n",
+            $pump,
+            "  back          300 mm\n  ends          at reader"
         )
     };
     () => {
@@ -72,7 +78,8 @@ static COOLANT_LINE_MISSING: Rule = Rule {
     severity: Severity::Warning,
     title: "a coolant heater without a coolant line",
     source: "the heater's data sheet: it says `warms coolant`",
-    explanation: "The heater warms coolant and the job does not say where that goes. Nothing about flow, air in the loop or \
+    explanation:
+        "The heater warms coolant and the job does not say where that goes. Nothing about flow, air in the loop or \
                   where the heat ends can be judged.",
     mend: "Write a `coolant-line` block and walk the loop from the heater back to it.",
     bad: with_loop!(),
@@ -123,7 +130,8 @@ static COOLANT_LOOP_OPEN: Rule = Rule {
     severity: Severity::Warning,
     title: "a coolant loop that does not come back to its heater",
     source: "common practice, no source: coolant goes round",
-    explanation: "Coolant that does not come back does not flow: the heater overheats within a minute and locks itself.",
+    explanation:
+        "Coolant that does not come back does not flow: the heater overheats within a minute and locks itself.",
     mend: "Walk the loop on until it `ends at` its own heater.",
     bad: with_loop!(
         "\n\ncoolant-line loop of reader\n  hose          rubber, 18 mm bore\n  pump          8 L/min\n  \
@@ -298,7 +306,8 @@ static COOLANT_BLEED_MISSING: Rule = Rule {
     severity: Severity::Warning,
     title: "no bleed at the highest point of a coolant loop",
     source: "common practice, no source",
-    explanation: "Air gathers at the top of a loop. A small pump does not push it down the other side: the flow stops and the \
+    explanation:
+        "Air gathers at the top of a loop. A small pump does not push it down the other side: the flow stops and the \
                   heater overheats, often weeks after the work, when the air from the fresh coolant has come out.",
     mend: "Fit a bleed at the highest point, or lead the hoses so that they rise all the way to the engine.",
     bad: good_loop!("rubber, 18 mm bore", "", "engine, 1 kW", "  pump          8 L/min\n"),
@@ -310,7 +319,8 @@ static COOLANT_BLEED_MISSING: Rule = Rule {
             let Some((place, height)) = found.high_point else { continue };
             let Some(run) = lines(job, found).next() else { continue };
             let unit = unit_or(run.walk.unit, "mm");
-            let end = run.walk.stretches.iter().filter_map(|stretch| stretch.rise).map(|rise| rise.nominal).sum::<f64>();
+            let end =
+                run.walk.stretches.iter().filter_map(|stretch| stretch.rise).map(|rise| rise.nominal).sum::<f64>();
             let hump = height - end.max(0.0);
             let unknown = found.bleeds.iter().any(|(_, bleed)| bleed.is_none());
             let highest = found.bleeds.iter().filter_map(|(_, bleed)| *bleed).reduce(f64::max);
@@ -323,7 +333,10 @@ static COOLANT_BLEED_MISSING: Rule = Rule {
             };
             let mut finding = findings
                 .at(place, format!("`{}` rises {} to here and {bleeds}", job.reads(run), unit.show(height)))
-                .label(format!("air gathers here, {} above the lower of the loop's ends", unit.show(height - end.min(0.0))))
+                .label(format!(
+                    "air gathers here, {} above the lower of the loop's ends",
+                    unit.show(height - end.min(0.0))
+                ))
                 .why("a small pump does not push air down the other side: the flow stops and the heater overheats")
                 .limit(format!("a bleed within {} of the highest point", unit.show(HUMP)), Whose::CommonPractice)
                 .help("fit a bleed here and write `bleed`, or lead the hoses so that they rise all the way");
@@ -391,7 +404,8 @@ static COOLANT_HEAT_SPENT: Rule = Rule {
     severity: Severity::Warning,
     title: "a coolant loop that is to give more heat than its heater makes",
     source: "energy balance",
-    explanation: "What the engine takes, the cab does not get. Where all that is promised is more than the heater's highest \
+    explanation:
+        "What the engine takes, the cab does not get. Where all that is promised is more than the heater's highest \
                   output, something stays cold: as a rule the people.",
     mend: "Lead the coolant past the engine first or not at all, plan less, or take a larger heater.",
     bad: good_loop!("rubber, 18 mm bore", "  bleed         top\n", "engine, 3 kW", "  pump          8 L/min\n"),
@@ -407,16 +421,17 @@ static COOLANT_HEAT_SPENT: Rule = Rule {
             }
             let certain = left.nominal < -1e-6 * output;
             let power = unit_or(None, "kW");
-            let (is, taken) = if certain {
-                ("are", output - left.nominal)
-            } else {
-                ("may be", output - left.low)
-            };
+            let (is, taken) = if certain { ("are", output - left.nominal) } else { ("may be", output - left.low) };
             let name = name_of(job, found);
             let mut finding = findings
-                .at(*place, format!(
-                    "{} {is} planned from the loop of `{name}`, which makes {} at most", power.show(taken), power.show(output)
-                ))
+                .at(
+                    *place,
+                    format!(
+                        "{} {is} planned from the loop of `{name}`, which makes {} at most",
+                        power.show(taken),
+                        power.show(output)
+                    ),
+                )
                 .label(format!("{} more than there is", power.show(taken - output)))
                 .why("what stands first in the loop takes its heat; the rest stays cold")
                 .limit(format!("{} in all", power.show(output)), Whose::Job)
@@ -450,7 +465,8 @@ mod tests {
     #[test]
     fn no_rule_on_air_speaks_of_a_coolant_heater() {
         let silent_sheet = good_loop!().replace("  warms         coolant\n", "");
-        let remote = good_loop!().replace("  warm-end      forward", "  warm-end      forward\n  sensor        in cabin");
+        let remote =
+            good_loop!().replace("  warm-end      forward", "  warm-end      forward\n  sensor        in cabin");
         for example in [good_loop!(), with_loop!(), silent_sheet.as_str(), remote.as_str()] {
             let air = [Family::ReturnAir, Family::WarmAir];
             let said = speak(example);
@@ -495,7 +511,10 @@ mod tests {
     /// What the sheet asks rules; common practice is silent then.
     #[test]
     fn the_sheets_flow_comes_before_common_practice() {
-        let asks = |flow: &str| good_loop!().replace("  warms         coolant\n", &format!("  warms         coolant\n  coolant-flow  {flow}\n"));
+        let asks = |flow: &str| {
+            good_loop!()
+                .replace("  warms         coolant\n", &format!("  warms         coolant\n  coolant-flow  {flow}\n"))
+        };
         let slow = |text: String| text.replace("pump          8 L/min", "pump          2 L/min");
         assert!(speak(&slow(asks("2 L/min .. 9 L/min"))).is_empty());
         assert_eq!(speak(&asks("9 L/min .. 20 L/min")), [(Family::Coolant, "coolant-flow-too-small")]);

@@ -423,10 +423,7 @@ fn exhaust_ends_under_vehicle(findings: &mut Findings<'_>) {
         let inside = if certain { -clearance.nominal } else { -clearance.worst };
         let under = run.body.as_ref().map_or("the vehicle".to_string(), |body| format!("`{body}`"));
         let (title, severity) = if certain {
-            (
-                format!("`{}` ends under {under}, {} inside its edge", job.reads(run), unit.show(inside)),
-                Severity::Error,
-            )
+            (format!("`{}` ends under {under}, {} inside its edge", job.reads(run), unit.show(inside)), Severity::Error)
         } else {
             let title =
                 format!("`{}` may end under {under}, up to {} inside its edge", job.reads(run), unit.show(inside));

@@ -223,7 +223,15 @@ fn stands_with_people(job: &Job, heater: usize) -> Option<&Space> {
 fn parts_in_from_out(through: &str) -> bool {
     matches!(
         through,
-        "floor" | "underfloor" | "under-floor" | "hull" | "sill" | "wheel-arch" | "firewall" | "outer-wall" | "engine-bulkhead"
+        "floor"
+            | "underfloor"
+            | "under-floor"
+            | "hull"
+            | "sill"
+            | "wheel-arch"
+            | "firewall"
+            | "outer-wall"
+            | "engine-bulkhead"
     )
 }
 

@@ -138,9 +138,8 @@ fn heads(job: &Job, alarm: &Alarm, unit: &'static Unit, faults: &mut Faults) {
     let Some(air) = alarm.space.map(|space| job.shared_air(space)) else { return };
     let sleeping = air.iter().filter(|space| is_slept_in(job, **space)).filter_map(|space| job.spaces.get(*space));
     for (head, place) in sleeping.flat_map(|space| &space.heads) {
-        let of_air = |other: &&Alarm| {
-            warns_of_carbon_monoxide(other) && other.space.is_some_and(|space| air.contains(&space))
-        };
+        let of_air =
+            |other: &&Alarm| warns_of_carbon_monoxide(other) && other.space.is_some_and(|space| air.contains(&space));
         let best = job
             .alarms
             .iter()
@@ -155,7 +154,11 @@ fn heads(job: &Job, alarm: &Alarm, unit: &'static Unit, faults: &mut Faults) {
             continue;
         };
         if from.aside - from.doubt > FROM_HEAD + 1e-6 {
-            faults.said.push(format!("{} from a sleeper's head, {} at most", unit_or(None, "m").show(from.aside), unit_or(None, "m").show(FROM_HEAD)));
+            faults.said.push(format!(
+                "{} from a sleeper's head, {} at most",
+                unit_or(None, "m").show(from.aside),
+                unit_or(None, "m").show(FROM_HEAD)
+            ));
         }
         if from.above.abs() - from.doubt > OFF_HEAD_HEIGHT + 1e-6 {
             let side = if from.above > 0.0 { "above" } else { "below" };
@@ -173,11 +176,11 @@ fn heads(job: &Job, alarm: &Alarm, unit: &'static Unit, faults: &mut Faults) {
 fn outlets(job: &Job, alarm: &Alarm, unit: &'static Unit, faults: &mut Faults) {
     let Some(spot) = alarm.spot else { return };
     let air = alarm.space.map(|space| job.shared_air(space));
-    for run in job.runs.iter().filter(|run| run.kind == Kind::WarmAir && run.body.is_none()) {
+    let body = alarm.space.and_then(|space| job.spaces.get(space)).and_then(|space| space.body.as_deref());
+    for run in job.runs.iter().filter(|run| run.kind == Kind::WarmAir && run.body.as_deref() == body) {
         for (step, outlet, place) in run.outlets() {
             let Some(at) = run.walk.after.get(step).copied().flatten() else { continue };
-            let elsewhere =
-                outlet.space.zip(air.as_ref()).is_some_and(|(space, air)| !air.contains(&space));
+            let elsewhere = outlet.space.zip(air.as_ref()).is_some_and(|(space, air)| !air.contains(&space));
             let distance = at.point.to(spot.point).length().in_metres();
             if elsewhere || distance >= FROM_OUTLET - 1e-6 {
                 continue;

@@ -18,7 +18,8 @@ pub(super) static HEATER_OPEN_TO_PASSENGERS: Rule = Rule {
     title: "a heater that stands in a bus's passenger space without an envelope",
     source: "UN R122 5.3.2.3, 2001/56/EC annex VII 2.2.3 (from memory: check the text): in a bus not in the passenger \
              compartment unless in an effectively sealed envelope",
-    explanation: "Passengers put coats and bags against whatever stands beside their seat, and what leaks from the burner \
+    explanation:
+        "Passengers put coats and bags against whatever stands beside their seat, and what leaks from the burner \
                   reaches them first. In a bus the heater stands outside their space or in a box sealed against it.",
     mend: "Box the heater in, sealed against the passengers' space, and write `enclosed`; or fit it outside.",
     bad: r#"

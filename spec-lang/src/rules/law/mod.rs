@@ -126,7 +126,8 @@ mod tests {
 
     #[test]
     fn each_cause_is_said_once_and_nothing_without_one() {
-        let alarm = |name: &str, lines: &str| format!("\n\nalarm {name}\n  warns-of carbon-monoxide\n  in cabin\n{lines}");
+        let alarm =
+            |name: &str, lines: &str| format!("\n\nalarm {name}\n  warns-of carbon-monoxide\n  in cabin\n{lines}");
         let cases: &[(&str, String, &[&str])] = &[
             ("the bench job itself", String::new(), &[]),
             ("a trailer counts as complying", van("  type trailer\n  rules un-r122"), &[]),
