@@ -679,9 +679,9 @@ fn list_missing(job: &Job, figures: &mut Figures) {
         }
     }
     for tank in &job.tanks {
-        if !tank.area.is_some_and(|(area, _)| area.has_room()) {
-            let title = format!("distance of an exhaust from all of tank {}", tank.name);
-            missing(tank.header, title, "it states no `spans`: how far it reaches is not known");
+        if tank.area.is_none_or(|(area, _)| !area.has_room()) && exhaust_bodies.contains(&&tank.body) {
+            let title = format!("distance of an exhaust from tank {}", tank.name);
+            missing(tank.header, title, "how far the tank reaches is not stated: write `at` one corner and `spans`");
         }
     }
     for opening in job.openings.iter().filter(|opening| opening.can_open()) {

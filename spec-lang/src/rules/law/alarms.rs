@@ -176,7 +176,8 @@ fn heads(job: &Job, alarm: &Alarm, unit: &'static Unit, faults: &mut Faults) {
 fn outlets(job: &Job, alarm: &Alarm, unit: &'static Unit, faults: &mut Faults) {
     let Some(spot) = alarm.spot else { return };
     let air = alarm.space.map(|space| job.shared_air(space));
-    for run in job.runs.iter().filter(|run| run.kind == Kind::WarmAir && run.body.is_none()) {
+    let body = alarm.space.and_then(|space| job.spaces.get(space)).and_then(|space| space.body.as_deref());
+    for run in job.runs.iter().filter(|run| run.kind == Kind::WarmAir && run.body.as_deref() == body) {
         for (step, outlet, place) in run.outlets() {
             let Some(at) = run.walk.after.get(step).copied().flatten() else { continue };
             let elsewhere = outlet.space.zip(air.as_ref()).is_some_and(|(space, air)| !air.contains(&space));
