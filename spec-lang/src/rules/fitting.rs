@@ -235,12 +235,12 @@ fn parts_in_from_out(through: &str) -> bool {
     )
 }
 
-/// `hole 60 mm in floor`, or `floor`.
+/// `a hole of 60 mm in floor`.
 fn passage_reads(passage: &Passage) -> String {
     let through = if passage.through.is_empty() { "a wall" } else { passage.through.as_str() };
     match passage.hole {
         Some(hole) => format!("a hole of {} in {through}", hole.show(hole.high)),
-        None => format!("{through} through 1 hole"),
+        None => format!("a hole of unstated width in {through}"),
     }
 }
 
