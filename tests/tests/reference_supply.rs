@@ -41,7 +41,7 @@ fn a_short_circuit_at_the_far_end_draws_opens_and_heats_as_the_circuit_solved() 
         let insulation = InsulationClass::met_by(celsius(row, "insulation_C")).expect("a class");
         let limit = ampacity::short_circuit_limit(insulation);
         assert_eq!(limit, celsius(row, "limit_C"), "{}", row.place());
-        let bears = ampacity::short_circuit_time(area, current, insulation.temperature(), limit);
+        let bears = ampacity::short_circuit_time(area, current, celsius(row, "insulation_C"), limit);
         row.check("expected_bears_s", bears.expect("a time").in_seconds());
     }
     table.finish();

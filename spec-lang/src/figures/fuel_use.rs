@@ -1,7 +1,6 @@
 //! What a heater takes of its fuel: efficiency of its sheet's numbers, strokes of its pump, hours on the tank, and the starts
 //! that filling a dry line takes. A night's use is in `night`; nothing is judged.
 
-use super::fuel_line::FuelLine;
 use super::{input, Figure, Figures, Section, Step, Unjudged};
 use crate::model::{unit_or, Fact, HeaterSheet, Job, Run, Tank};
 use crate::physics::fuel::{
@@ -70,19 +69,16 @@ pub(super) fn compute(job: &Job, figures: &mut Figures) {
         }
         let Some(rate) = sheet.fuel_rate.fact() else { continue };
         let strokes = strokes(figures, stated.header, &stated.name, rate, sheet.dose.fact());
-        let line = figures
-            .fuel_lines
-            .iter()
-            .position(|line| job.runs.get(line.run).is_some_and(|run| run.heater == Some(heater)));
+        let line = figures.fuel_lines.iter().find_map(|line| {
+            let run = job.runs.get(line.run).filter(|run| run.heater == Some(heater))?;
+            Some((run, line.tank.and_then(|tank| job.tanks.get(tank)), line.holds))
+        });
         let mut starts = None;
-        if let Some((line, run)) = line
-            .and_then(|at| figures.fuel_lines.get(at))
-            .and_then(|line| job.runs.get(line.run).map(|run| (line.clone(), run)))
-        {
-            if let Some(tank) = line.tank.and_then(|tank| job.tanks.get(tank)) {
+        if let Some((run, tank, holds)) = line {
+            if let Some(tank) = tank {
                 hours_on_tank(figures, run, &job.reads(run), tank, rate);
             }
-            starts = starts_to_fill(figures, (&line, run), &job.reads(run), sheet, rate);
+            starts = holds.and_then(|holds| starts_to_fill(figures, (holds, run), &job.reads(run), sheet, rate));
         }
         figures.fuel_uses.push(FuelUse { heater, strokes, starts });
     }
@@ -195,12 +191,11 @@ fn hours_on_tank(figures: &mut Figures, run: &Run, reads: &str, tank: &Tank, rat
 
 fn starts_to_fill(
     figures: &mut Figures,
-    (line, run): (&FuelLine, &Run),
+    (volume, run): (f64, &Run),
     reads: &str,
     sheet: &HeaterSheet,
     rate: &Fact<Quantity>,
 ) -> Option<(f64, f64, f64)> {
-    let volume = line.holds?;
     let ignition = sheet.stage("ignition").and_then(|stage| stage.duration.map(|time| (time, stage.current.written)));
     let Some((time, place)) = ignition else {
         figures.missing.push(Unjudged {

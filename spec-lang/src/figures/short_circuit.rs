@@ -99,7 +99,8 @@ impl Supply {
         let current = short_circuit_current(Voltage::volts(self.open_circuit), ohms)?;
         let insulation = InsulationClass::met_by(Temperature::kelvin(piece.insulation))?;
         let area = Area::square_metres(piece.area);
-        let time = short_circuit_time(area, current, insulation.temperature(), short_circuit_limit(insulation))?;
+        let rated = Temperature::kelvin(piece.insulation);
+        let time = short_circuit_time(area, current, rated, short_circuit_limit(insulation))?;
         Some((current.in_amperes(), time.in_seconds()))
     }
 }
@@ -107,7 +108,7 @@ impl Supply {
 /// The heating that a piece bears from its insulation's own temperature on, A²·s: (k A)².
 fn bears(piece: &Piece) -> Option<f64> {
     let insulation = InsulationClass::met_by(Temperature::kelvin(piece.insulation))?;
-    let factor = adiabatic_factor(insulation.temperature(), short_circuit_limit(insulation))?;
+    let factor = adiabatic_factor(Temperature::kelvin(piece.insulation), short_circuit_limit(insulation))?;
     Some((factor * Area::square_metres(piece.area).in_square_millimetres()).powi(2))
 }
 

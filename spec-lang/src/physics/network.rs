@@ -353,7 +353,7 @@ pub fn duct_temperatures(
     pressure: Pressure,
 ) -> Option<DuctTemperatures> {
     let positive = duct.bore > Length::ZERO && wall.outside > Length::ZERO && pressure > Pressure::ZERO;
-    if !positive || !(flow >= MassFlow::ZERO) {
+    if !positive || flow.in_kilograms_per_second().is_nan() || flow < MassFlow::ZERO {
         return None;
     }
     let flow = flow.in_kilograms_per_second();

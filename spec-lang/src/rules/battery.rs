@@ -258,3 +258,57 @@ static BATTERY_BY_FUEL_TANK: Rule = Rule {
         }
     },
 };
+
+#[cfg(test)]
+mod tests {
+    use crate::bench::judge_example;
+    use crate::finding::Severity;
+
+    fn found(battery: &str) -> Vec<(&'static str, Severity)> {
+        let example = format!("battery house\n  made-of       12 V 100 Ah\n  charge        90 %\n{battery}  at            back 1200 mm, left 600 mm, up 700 mm");
+        judge_example(&example).standing().map(|finding| (finding.rule.name, finding.severity)).collect()
+    }
+
+    #[test]
+    fn frost_is_no_matter_to_lead_and_a_warm_place_none_to_lithium() {
+        assert!(found("  type          AGM\n  charged-by    alternator\n").is_empty());
+        assert!(found("  type          LiFePO4\n  charged-by    nothing\n").is_empty());
+        let warm = "  type          LiFePO4\n  charged-by    mains\n  temperature   5 °C";
+        assert!(found(&format!("{warm}\n")).is_empty());
+        // Only the cold end of the doubt reaches frost: a warning.
+        assert_eq!(found(&format!("{warm} ± 8 K\n")), [("charged-in-frost", Severity::Warning)]);
+    }
+
+    #[test]
+    fn management_is_told_once_by_its_gravest_effect() {
+        let cuts = |at: &str| found(&format!("  type          AGM\n  cuts-below    {at}\n"));
+        assert_eq!(cuts("12.6 V"), [("start-cut-by-management", Severity::Warning)]);
+        assert_eq!(cuts("11.5 V"), [("cut-before-heater-stops", Severity::Advice)]);
+        assert!(cuts("10.1 V").is_empty());
+    }
+
+    #[test]
+    fn a_charger_with_a_current_gives_a_time_and_one_eaten_by_other_loads_none() {
+        let of = |load: &str| {
+            judge_example(&format!(
+                "battery house\n  made-of       12 V 100 Ah\n  type          AGM\n  charge        90 %\n  charged-by    mains, 10 A\n\
+                 {load}  at            back 1200 mm, left 600 mm, up 700 mm"
+            ))
+        };
+        let time = |analysis: &crate::Analysis| {
+            analysis
+                .figures
+                .list
+                .iter()
+                .find(|figure| figure.name == "recharge_time")
+                .map(|figure| figure.value / 3600.0)
+        };
+        // 2.8 A for 8 h and the start: 22.4 + (9.5·90 + 8·40 + 8.4·20 + 2.2·180)/3600 = 22.88 Ah. The battery accepts less than
+        // 10 A from the first, 0.4 an hour of what it lacks: 1.2/0.4 · ln(22.88/5) = 4.56 h.
+        let hours = time(&of("")).expect("a time");
+        assert!((hours - 4.56).abs() < 0.01, "{hours}");
+        let eaten = of("  other-load    11 A, fridge\n");
+        let missing = eaten.figures.missing.iter().any(|missing| missing.because.contains("charger's current"));
+        assert!(time(&eaten).is_none() && missing);
+    }
+}

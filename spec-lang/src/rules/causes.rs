@@ -47,6 +47,7 @@ pub(super) static CAUSES: &[Cause] = &[
     on_heater("system-voltage-differs", "battery-fails-in-the-night"),
     on_heater("starting-voltage-low", "battery-fails-in-the-night"),
     on_block("battery-freezes", "battery-fails-in-the-night"),
+    on_heater("battery-freezes", "starting-voltage-low"),
     on_heater("battery-fails-in-the-night", "battery-left-too-empty"),
     on_heater("heater-too-weak", "return-air-from-outside"),
     on_heater("return-air-from-outside", "warm-up-slow"),

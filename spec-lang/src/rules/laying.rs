@@ -309,3 +309,58 @@ static CONDUCTOR_THIN_FOR_BOAT: Rule = Rule {
         }
     },
 };
+
+#[cfg(test)]
+mod tests {
+    use crate::bench::judge_example;
+    use crate::finding::Severity;
+
+    fn rules(example: &str) -> Vec<&'static str> {
+        judge_example(example).standing().map(|finding| finding.rule.name).collect()
+    }
+
+    /// The bench job's supply, walked: 150 mm from the battery at 700 mm, then this, then on to the heater.
+    fn joint(way: &str, back: &str) -> String {
+        format!(
+            "cable supply of reader\n  from          house\n  size          4 mm²\n  back          150 mm\n  fuse          20 A\n  {way}\n  \
+             joint         plug, 5 mΩ\n  {back}\n  back          650 mm\n  right         910 mm\n  up            30 mm\n  ends          at reader"
+        )
+    }
+
+    #[test]
+    fn a_joint_is_in_spray_by_its_height_where_that_is_known() {
+        // The floor is 600 mm high, the battery 700 mm.
+        let low = judge_example(&joint("down          250 mm", "up            250 mm"));
+        let found: Vec<&str> = low.standing().map(|finding| finding.title.as_str()).collect();
+        assert!(
+            matches!(found.as_slice(), [title] if title.contains("150 mm below the floor, at a low point")),
+            "{found:?}"
+        );
+        assert!(rules(&joint("up            250 mm", "down          250 mm")).is_empty());
+    }
+
+    #[test]
+    fn a_word_for_the_place_counts_only_where_the_height_is_not_known() {
+        let known = joint("up            250 mm", "down          250 mm").replace("plug", "under-floor");
+        assert!(rules(&known).is_empty(), "{:?}", rules(&known));
+        let unknown = known.replace("  up            250 mm\n", "  run           250 mm\n");
+        assert_eq!(rules(&unknown), ["cable-joint-in-spray"]);
+    }
+
+    #[test]
+    fn a_return_by_the_body_is_graver_on_a_boat_and_with_dangerous_goods() {
+        let of = |rules: &str| {
+            let analysis = judge_example(&format!(
+                "vehicle bench-van\n  type          van\n  supply        12 V\n{rules}  floor-height  600 mm\n  \
+                 at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm\n\n\
+                 cable supply of reader\n  from          house\n  size          6 mm²\n  return        chassis\n  run           150 mm\n  \
+                 fuse          20 A\n  run           4 m\n  ends          at reader"
+            ));
+            let found = analysis.standing().find(|finding| finding.rule.name == "return-by-chassis");
+            found.map(|finding| finding.severity)
+        };
+        assert_eq!(of(""), Some(Severity::Advice));
+        assert_eq!(of("  goods         at\n"), Some(Severity::Warning));
+        assert_eq!(of("  rules         boat\n"), Some(Severity::Warning));
+    }
+}

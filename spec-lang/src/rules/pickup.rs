@@ -243,3 +243,40 @@ static PETROL_TANK_INDOORS: Rule = Rule {
         }
     },
 };
+
+#[cfg(test)]
+mod tests {
+    use crate::bench::judge_example;
+
+    fn rules(tank: &str, by: &str) -> Vec<&'static str> {
+        let example = format!(
+            "tank main\n  fuel          diesel winter-2\n  holds         60 L\n  reserve       10 L\n{tank}  \
+             at            back 3200 mm, left 450 mm, up 250 mm\n\nfuel-line of reader\n  from          main by {by}\n  line          2 mm\n  \
+             up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  \
+             right         320 mm\n  up            60 mm\n  ends          at reader"
+        );
+        judge_example(&example).standing().map(|finding| finding.rule.name).collect()
+    }
+
+    #[test]
+    fn a_tank_of_the_heaters_own_leaves_no_engine_dry() {
+        let deep = "  standpipe-end 25 mm\n  engine-pickup 40 mm\n";
+        assert_eq!(rules(deep, "standpipe"), ["pickup-below-engines"]);
+        assert!(rules(&format!("  feeds         heater\n{deep}"), "standpipe").is_empty());
+        assert_eq!(rules("", "tee"), ["tee-in-engine-suction"]);
+        assert!(rules("  feeds         heater\n", "tee").is_empty());
+    }
+
+    #[test]
+    fn a_pickup_in_the_dirt_below_the_engines_is_one_finding() {
+        assert_eq!(rules("  standpipe-end 8 mm\n  engine-pickup 40 mm\n", "standpipe"), ["pickup-below-engines"]);
+        assert_eq!(rules("  standpipe-end 8 mm\n", "standpipe"), ["pickup-near-tank-floor"]);
+    }
+
+    #[test]
+    fn a_standpipe_at_the_reserves_level_keeps_it() {
+        // 10 L of 60 L in a tank 300 mm deep stand 50 mm high.
+        assert!(rules("  depth         300 mm\n  standpipe-end 50 mm\n", "standpipe").is_empty());
+        assert_eq!(rules("  depth         300 mm\n  standpipe-end 30 mm\n", "standpipe"), ["pickup-below-reserve"]);
+    }
+}

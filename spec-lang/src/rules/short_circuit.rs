@@ -122,3 +122,55 @@ static SHORT_CIRCUIT_OUTLASTS_CABLE: Rule = Rule {
         }
     },
 };
+
+#[cfg(test)]
+mod tests {
+    use crate::bench::judge_example;
+    use crate::Analysis;
+
+    /// A supply of the bench job of this size, fuse and length.
+    fn supply(size: &str, fuse: &str, length: &str) -> Analysis {
+        judge_example(&format!(
+            "cable supply of reader\n  from          house\n  size          {size}\n  insulation    105 °C\n  run           150 mm\n  \
+             fuse          {fuse}\n  run           {length}\n  ends          at reader"
+        ))
+    }
+
+    fn rules(analysis: &Analysis) -> Vec<&'static str> {
+        analysis.standing().map(|finding| finding.rule.name).collect()
+    }
+
+    #[test]
+    fn a_fuse_too_large_is_told_once_with_what_follows_from_it() {
+        let analysis = supply("1 mm²", "60 A", "4 m");
+        let found = rules(&analysis);
+        assert!(found.contains(&"fuse-too-large-for-cable") && !found.contains(&"short-circuit-lasts"), "{found:?}");
+        let large = analysis.standing().find(|finding| finding.rule.name == "fuse-too-large-for-cable").expect("found");
+        assert!(large.related.iter().any(|note| note.label.contains("short circuit")), "{:?}", large.related);
+    }
+
+    #[test]
+    fn a_long_thin_cable_is_told_by_its_voltage_and_notes_its_short_circuit() {
+        let analysis = supply("1.5 mm²", "20 A", "15 m");
+        assert_eq!(rules(&analysis), ["starting-voltage-low"]);
+        let low = analysis.standing().next().expect("found");
+        assert!(low.related.iter().any(|note| note.label.contains("need not open") || note.label.contains("may take")));
+    }
+
+    #[test]
+    fn a_fuse_without_a_known_gate_is_missing_and_never_guessed() {
+        let analysis = supply("4 mm²", "20 A, glass", "4 m");
+        assert!(rules(&analysis).is_empty(), "{:?}", rules(&analysis));
+        assert!(analysis.figures.missing.iter().any(|missing| missing.because.contains("blade")));
+        assert!(analysis.figures.list.iter().all(|figure| figure.name != "fuse_opening_time"));
+    }
+
+    #[test]
+    fn a_conductor_in_two_sizes_is_judged_at_each_end() {
+        // 20 m of 1 mm² behind 4 m of 6 mm²: the thin end alone holds the current down.
+        let analysis = supply("6 mm²", "15 A", "4 m\n  size          1 mm²\n  run           20 m");
+        let faults = analysis.figures.supplies.first().expect("a supply").short_circuits();
+        let [near, far] = faults.as_slice() else { panic!("{faults:?}") };
+        assert!(near.current > 5.0 * far.current && near.ends_in_time() && !far.ends_in_time(), "{faults:?}");
+    }
+}

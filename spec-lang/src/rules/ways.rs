@@ -939,6 +939,26 @@ pub(super) mod tests {
     }
 
     #[test]
+    fn rises_between_two_known_heights_must_lead_from_one_to_the_other() {
+        // From the tank at 250 mm to the fuel port at 610 mm.
+        let line = |rise: &str| {
+            found(&format!(
+                "fuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  run           900 mm, up 300 mm\n  \
+                 pump          outlet up 20°\n  run           1.2 m, {rise}\n  ends          at reader"
+            ))
+        };
+        assert!(line("up 60 mm").is_empty(), "{:?}", line("up 60 mm"));
+        let high = line("up 300 mm");
+        assert!(
+            matches!(high.as_slice(), [("run-misses-its-end", Severity::Error, title)] if title.contains("240 mm too high")),
+            "{high:?}"
+        );
+        // A length whose rise nobody states leaves the height open.
+        let open = found("fuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  run           900 mm\n  pump          outlet up 20°\n  run           1.2 m, up 900 mm\n  ends          at reader");
+        assert!(open.iter().all(|(rule, ..)| *rule != "run-misses-its-end"), "{open:?}");
+    }
+
+    #[test]
     fn no_distance_runs_from_one_body_to_the_other() {
         let line = "fuel-line of reader\n  from          main\n  rides-on      upper\n  line          2 mm\n  up            300 mm\n  pump          outlet up 20°\n  forward       300 mm\n  ends          at reader";
         let missed = found(&line.replace("  rides-on      upper\n", ""));

@@ -733,13 +733,18 @@ static FEED_CAN_BE_CUT: Rule = Rule {
     },
 };
 
+/// How near its freezing point a battery is told of: the values are from memory. The project's own.
+const NEAR_FREEZING: f64 = 2.0;
+/// Temperatures closer than this are one, in K.
+const SAME: f64 = 1e-6;
+
 static BATTERY_FREEZES: Rule = Rule {
     name: "battery-freezes",
     family: Family::Wire,
-    severity: Severity::Warning,
+    severity: Severity::Error,
     title: "a battery whose electrolyte freezes",
     source: "handbook values of electrolyte freezing by state of charge, from memory",
-    explanation: "The emptier a lead-acid battery, the weaker its acid: half charged it freezes near -25 °C, and a frozen battery starts nothing and may burst. Judged where the job states the charge.",
+    explanation: "The emptier a lead-acid battery, the weaker its acid: half charged it freezes near -25 °C, and a frozen battery starts nothing and may burst. Judged where the job states the charge; less than 2 K above the freezing point is a warning.",
     mend: "Keep the battery charged, keep it warmer, or use another kind.",
     bad: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          flooded\n  charge        20 %\n  temperature   -24 °C\n  at            back 1200 mm, left 600 mm, up 700 mm\n\ncable supply of reader\n  from          house\n  size          10 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     good: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm",
@@ -748,7 +753,7 @@ static BATTERY_FREEZES: Rule = Rule {
         let (job, figures) = (findings.job, findings.figures);
         let mut told = Vec::new();
         for supply in &figures.supplies {
-            let Some((freezes, own)) = supply.freezing.filter(|(freezes, own)| own < freezes) else { continue };
+            let Some((freezes, own)) = supply.freezing.filter(|(freezes, own)| *own < freezes + NEAR_FREEZING) else { continue };
             if told.contains(&supply.battery) {
                 continue;
             }
@@ -760,7 +765,12 @@ static BATTERY_FREEZES: Rule = Rule {
                 .label(format!("freezes at {}", celsius(freezes)))
                 .limit(celsius(freezes), Whose::Standard("handbook values of electrolyte freezing, from memory"))
                 .help("keep it charged above the job's cold, keep it warmer, or use another kind of battery");
-            findings.add(finding);
+            let finding = match job.runs.get(supply.run) {
+                Some(run) => finding.related(run.header, "what it is to start"),
+                None => finding,
+            };
+            let milder = if own > freezes + SAME { Severity::Warning } else { Severity::Error };
+            findings.add(Finding { severity: milder, ..finding });
         }
     },
 };
