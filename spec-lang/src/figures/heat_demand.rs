@@ -51,6 +51,8 @@ impl Demand {
 /// The spaces that one heater, or several together, keep warm.
 #[derive(Clone, Debug)]
 pub struct Room {
+    /// The header of its first space.
+    pub subject: Place,
     /// The spaces' numbers.
     pub spaces: Vec<usize>,
     /// The heaters' numbers.
@@ -178,7 +180,7 @@ pub(super) fn compute(job: &Job, figures: &mut Figures) {
     for (spaces, heaters) in groups(job) {
         let Some(first) = spaces.first().and_then(|space| job.spaces.get(*space)) else { continue };
         let subject = first.header;
-        match room(job, figures, spaces, heaters) {
+        match room(job, figures, subject, spaces, heaters) {
             Ok(room) => {
                 list(job, &room, figures);
                 figures.rooms.push(room);
@@ -218,7 +220,13 @@ fn groups(job: &Job) -> Vec<(Vec<usize>, Vec<usize>)> {
     groups
 }
 
-fn room(job: &Job, figures: &mut Figures, spaces: Vec<usize>, heaters: Vec<usize>) -> Result<Room, String> {
+fn room(
+    job: &Job,
+    figures: &mut Figures,
+    subject: Place,
+    spaces: Vec<usize>,
+    heaters: Vec<usize>,
+) -> Result<Room, String> {
     if let Some(heater) =
         heaters.iter().find(|heater| !warms_air(job, **heater)).and_then(|heater| job.heaters.get(*heater))
     {
@@ -233,6 +241,7 @@ fn room(job: &Job, figures: &mut Figures, spaces: Vec<usize>, heaters: Vec<usize
     let fresh = fresh_air(job, figures, &heaters, set);
 
     let mut room = Room {
+        subject,
         set,
         set_place: wanted.map(|wanted| wanted.written),
         unit,
@@ -330,7 +339,7 @@ fn room(job: &Job, figures: &mut Figures, spaces: Vec<usize>, heaters: Vec<usize
         let heater = room.heaters.first().and_then(|heater| job.heaters.get(*heater));
         figures.missing.push(Unjudged {
             section: Section::Heat,
-            subject: heater.map_or_else(|| room.subject(job), |heater| heater.header),
+            subject: heater.map_or(room.subject, |heater| heater.header),
             title: format!("whether the heat is enough for {}", room.name(job)),
             because: "the heater's data sheet states no output: write `output 0.9 kW .. 2.4 kW`".to_string(),
         });
@@ -344,11 +353,6 @@ impl Room {
         let names: Vec<&str> =
             self.spaces.iter().filter_map(|space| job.spaces.get(*space)).map(|space| space.name.as_str()).collect();
         names.join(" and ")
-    }
-
-    fn subject(&self, job: &Job) -> Place {
-        let space = self.spaces.first().and_then(|space| job.spaces.get(*space)).map(|space| space.header);
-        space.or(job.header).unwrap_or(Place { file: job.file, span: crate::text::Span::default() })
     }
 }
 
@@ -517,7 +521,7 @@ fn transmittance_figure(space: &Space, surface: &Surface, value: f64, working: V
 }
 
 fn list(job: &Job, room: &Room, figures: &mut Figures) {
-    let subject = room.subject(job);
+    let subject = room.subject;
     let name = room.name(job);
     let mut rests_on: Vec<Place> = room.set_place.into_iter().collect();
     for space in room.spaces.iter().filter_map(|space| job.spaces.get(*space)) {
