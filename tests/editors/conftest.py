@@ -21,6 +21,10 @@ ASKED = [
     "selectionRangeProvider",
     "workspaceSymbolProvider",
     "documentLinkProvider",
+    "callHierarchyProvider",
+    "documentRangeFormattingProvider",
+    "documentOnTypeFormattingProvider",
+    "willRenameFiles",
 ]
 
 
@@ -88,7 +92,11 @@ class Server:
 
 # A client that can do all there is, so that the server announces all there is.
 CAPABILITIES = {
-    "workspace": {"workspaceEdit": {"documentChanges": True}, "symbol": {}},
+    "workspace": {
+        "workspaceEdit": {"documentChanges": True},
+        "symbol": {},
+        "fileOperations": {"willRename": True},
+    },
     "textDocument": {
         "codeAction": {"codeActionLiteralSupport": {"codeActionKind": {"valueSet": ["quickfix"]}}},
         "rename": {"prepareSupport": True},
@@ -104,6 +112,9 @@ CAPABILITIES = {
         "references": {},
         "selectionRange": {},
         "documentLink": {},
+        "callHierarchy": {},
+        "rangeFormatting": {},
+        "onTypeFormatting": {},
     },
 }
 
@@ -120,7 +131,10 @@ def announced(program, tmp_path_factory):
     """What the server announces to a client that can do everything."""
     serving = Server(program, tmp_path_factory.mktemp("announced"))
     serving.end()
-    return {name for name, value in serving.announced.items() if value}
+    names = {name for name, value in serving.announced.items() if value}
+    if "willRename" in serving.announced.get("workspace", {}).get("fileOperations", {}):
+        names.add("willRenameFiles")
+    return names
 
 
 def pytest_terminal_summary(terminalreporter):

@@ -70,12 +70,25 @@ local function drive()
   seen.hover = hover and hover.contents.value
 
   if vim.lsp.get_clients then
-    vim.lsp.buf.code_action({ apply = true, filter = function(action) return action.kind == 'quickfix' end })
+    -- The first fix, as a reader who takes what is offered.
+    local taken = false
+    vim.lsp.buf.code_action({
+      apply = true,
+      filter = function(action)
+        local first = not taken and action.kind == 'quickfix'
+        taken = taken or first
+        return first
+      end,
+    })
   else
     local params = vim.lsp.util.make_range_params(0, client.offset_encoding)
     params.context = { diagnostics = vim.lsp.diagnostic.get_line_diagnostics(0, at.lnum) }
     local actions = ask(client, 'textDocument/codeAction', params)
-    vim.lsp.util.apply_workspace_edit(actions[1].edit, client.offset_encoding)
+    local action = actions[1]
+    if not action.edit then
+      action = ask(client, 'codeAction/resolve', action)
+    end
+    vim.lsp.util.apply_workspace_edit(action.edit, client.offset_encoding)
   end
   await('the fix', function() return #vim.diagnostic.get(0) == 0 end)
   seen.text = vim.api.nvim_buf_get_lines(0, 0, -1, false)

@@ -153,11 +153,15 @@ def test_what_the_server_says_arrives_in_the_editor(seen, announced, workspace):
     [
         ("semanticTokensProvider", lambda probe: probe["tokens"]["count"] > 50),
         ("inlayHintProvider", lambda probe: probe["hints"] > 0),
-        ("codeLensProvider", lambda probe: any(lens["title"] for lens in probe["lenses"])),
+        ("codeLensProvider", lambda probe: any(lens["title"] for lens in probe["lenses"]) and probe["leapt"]),
         ("documentHighlightProvider", lambda probe: probe["highlights"] > 5),
         ("referencesProvider", lambda probe: probe["references"] > 5),
         ("selectionRangeProvider", lambda probe: len(probe["selections"]) > 1),
         ("workspaceSymbolProvider", lambda probe: any("reader" in name for name in probe["workspaceSymbols"])),
+        ("callHierarchyProvider", lambda probe: probe["hanging"] == ["kiosk.dryfit"]),
+        ("documentRangeFormattingProvider", lambda probe: probe["rangeFormatted"]),
+        ("documentOnTypeFormattingProvider", lambda probe: probe["typed"] > 0),
+        ("willRenameFiles", lambda probe: probe["follows"] == 'follows "workshop/parts.dryfit"'),
         ("documentLinkProvider", lambda probe: probe["links"] == ["sheets.dryfit"]),
         (
             "renameProvider",

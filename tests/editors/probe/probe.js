@@ -83,6 +83,11 @@ async function probe(seen, announced) {
   if (can("codeLensProvider")) {
     const lenses = await ask("vscode.executeCodeLensProvider", job, 50);
     seen.lenses = lenses.map((lens) => ({ title: lens.command?.title, command: lens.command?.command }));
+    const offered = lenses.find((lens) => lens.command?.command === "dryfit.showFigures");
+    if (offered) {
+      await ask(offered.command.command, ...offered.command.arguments);
+      seen.leapt = vscode.window.activeTextEditor?.selection.active.line === offered.range.start.line;
+    }
   }
   const heater = place(document, "heater reader", "heater re".length);
   if (can("documentHighlightProvider")) {
@@ -105,6 +110,15 @@ async function probe(seen, announced) {
     seen.links = (await ask("vscode.executeLinkProvider", job, 20)).map((link) => path.basename(link.target?.path ?? ""));
   }
 
+  if (can("callHierarchyProvider")) {
+    // What hangs on a data sheet.
+    const sheets = vscode.Uri.joinPath(folder, "workshop", "sheets.dryfit");
+    const text = await vscode.workspace.openTextDocument(sheets);
+    const [sheet] = await ask("vscode.prepareCallHierarchy", sheets, place(text, "heater air-2", "heater ai".length));
+    const hanging = await ask("vscode.provideIncomingCalls", sheet);
+    seen.hanging = hanging.map((call) => path.basename(call.from.uri.fsPath));
+  }
+
   // The first fix, as a reader who takes what is offered.
   const kind = vscode.CodeActionKind.QuickFix.value;
   const fixes = await ask("vscode.executeCodeActionProvider", job, found.range, kind, 20);
@@ -119,6 +133,22 @@ async function probe(seen, announced) {
   formatting.set(job, edits);
   await vscode.workspace.applyEdit(formatting);
   seen.formatted = document.lineAt(line).text;
+
+  if (can("documentRangeFormattingProvider")) {
+    await replaceLine(document, line, "\tsize   4mm²");
+    const range = document.lineAt(line).range;
+    const some = await ask("vscode.executeFormatRangeProvider", job, range, { tabSize: 2, insertSpaces: true });
+    seen.rangeFormatted = some.map((edit) => [edit.range.start.line, edit.newText.trim()]);
+  }
+  if (can("documentOnTypeFormattingProvider")) {
+    await replaceLine(document, line, "size   4mm²\n");
+    const behind = new vscode.Position(line + 1, 0);
+    const some = await ask("vscode.executeFormatOnTypeProvider", job, behind, "\n", { tabSize: 2, insertSpaces: true });
+    seen.typed = (some ?? []).length;
+    const edit = new vscode.WorkspaceEdit();
+    edit.delete(job, new vscode.Range(line + 1, 0, line + 2, 0));
+    await vscode.workspace.applyEdit(edit);
+  }
 
   await replaceLine(document, line, "  insul");
   const items = await ask("vscode.executeCompletionItemProvider", job, new vscode.Position(line, 7));
@@ -144,6 +174,15 @@ async function probe(seen, announced) {
 
   await vscode.window.showTextDocument(document);
   await ask("workbench.action.files.revert");
+  if (can("willRenameFiles")) {
+    const edit = new vscode.WorkspaceEdit();
+    const workshop = (name) => vscode.Uri.joinPath(folder, "workshop", name);
+    edit.renameFile(workshop("sheets.dryfit"), workshop("parts.dryfit"));
+    await vscode.workspace.applyEdit(edit);
+    seen.follows = document.getText().match(/^follows .*$/m)[0];
+    await vscode.workspace.saveAll();
+    await until("the same finding", () => findings(job).length === 1);
+  }
   await ask("workbench.action.closeAllEditors");
 }
 
