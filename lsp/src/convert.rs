@@ -4,8 +4,12 @@ use crate::documents::{Open, Text};
 use crate::world::{Look, Snapshot};
 use spec_lang::source::{FileId, Place};
 use spec_lang::text::{Edit, Encoding, LineIndex, Span};
+use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
-use tower_lsp::ls_types::{Location, Position, Range, TextEdit, Uri};
+use tower_lsp::ls_types::{
+    DocumentChanges, Location, OneOf, OptionalVersionedTextDocumentIdentifier, Position, Range, TextDocumentEdit,
+    TextEdit, Uri, WorkspaceEdit,
+};
 
 /// The position of a byte.
 pub(crate) fn position(lines: &LineIndex, text: &str, offset: u32, encoding: Encoding) -> Position {
@@ -28,6 +32,11 @@ impl Look {
     /// The range of a span of the document.
     pub(crate) fn range(&self, span: Span) -> Range {
         range(&self.open.text, span, self.encoding())
+    }
+
+    /// Edits of files as one change of the workspace, in the form that the client takes.
+    pub(crate) fn workspace_edit(&self, edits: &[(FileId, Edit)]) -> Option<WorkspaceEdit> {
+        self.snapshot.workspace_edit(edits)
     }
 
     /// An edit of the document.
@@ -76,6 +85,43 @@ impl Snapshot {
         }
         let uri = Uri::from_file_path(self.files.path(file)?)?;
         Some(Held::Disk(self.files.last_read(file)?, uri))
+    }
+
+    /// Edits of files as one change of the workspace, in the form that the client takes: with the versions they are for
+    /// where it can hold them against those.
+    pub(crate) fn workspace_edit(&self, edits: &[(FileId, Edit)]) -> Option<WorkspaceEdit> {
+        let mut by_file: BTreeMap<FileId, Vec<&Edit>> = BTreeMap::new();
+        for (file, edit) in edits {
+            by_file.entry(*file).or_default().push(edit);
+        }
+        let encoding = self.settings.encoding;
+        let mut files = Vec::new();
+        for (file, edits) in by_file {
+            let held = self.held(file)?;
+            let edits: Vec<TextEdit> = edits
+                .iter()
+                .map(|edit| TextEdit { range: range(held.text(), edit.span, encoding), new_text: edit.insert.clone() })
+                .collect();
+            files.push((held, edits));
+        }
+        if self.settings.versioned_edits {
+            let changes = files.into_iter().map(|(held, edits)| {
+                let version = match &held {
+                    Held::Open(open) => Some(open.version),
+                    Held::Disk(..) => None,
+                };
+                TextDocumentEdit {
+                    text_document: OptionalVersionedTextDocumentIdentifier { uri: held.uri().clone(), version },
+                    edits: edits.into_iter().map(OneOf::Left).collect(),
+                }
+            });
+            return Some(WorkspaceEdit {
+                document_changes: Some(DocumentChanges::Edits(changes.collect())),
+                ..WorkspaceEdit::default()
+            });
+        }
+        let changes: HashMap<_, _> = files.into_iter().map(|(held, edits)| (held.uri().clone(), edits)).collect();
+        Some(WorkspaceEdit { changes: Some(changes), ..WorkspaceEdit::default() })
     }
 
     /// A place as the protocol gives it.

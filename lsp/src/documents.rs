@@ -31,6 +31,17 @@ impl Text {
         self.lines.get_or_init(|| LineIndex::new(self.text()))
     }
 
+    /// Whether one of the words stands in it; nothing is read for that.
+    pub(crate) fn holds(&self, words: &[&str]) -> bool {
+        match self.reading.get() {
+            Some(reading) => words.iter().any(|word| reading.tree.text.contains(word)),
+            None => {
+                let text = String::from(&self.rope);
+                words.iter().any(|word| text.contains(word))
+            }
+        }
+    }
+
     /// The text itself.
     pub(crate) fn text(&self) -> &str {
         &self.reading().tree.text
@@ -47,7 +58,7 @@ pub(crate) struct Open {
     /// The client's version of it.
     pub(crate) version: i32,
     /// Its text.
-    pub(crate) text: Text,
+    pub(crate) text: Arc<Text>,
 }
 
 impl Open {
@@ -66,7 +77,7 @@ impl Open {
                 }
             }
         }
-        Open { file: self.file, uri: self.uri.clone(), version, text: Text::new(rope) }
+        Open { file: self.file, uri: self.uri.clone(), version, text: Arc::new(Text::new(rope)) }
     }
 }
 
@@ -160,7 +171,7 @@ mod tests {
                     });
                 }
                 let uri: Uri = "untitled:a".parse().map_err(|_| TestCaseError::fail("an address"))?;
-                let open = Open { file: FileId(0), uri, version: 1, text: Text::new(Rope::from_str(&start)) };
+                let open = Open { file: FileId(0), uri, version: 1, text: Arc::new(Text::new(Rope::from_str(&start))) };
                 let changed = open.changed(&changes, 2, encoding);
                 prop_assert_eq!(changed.text.text(), text.as_str(), "{:?}", encoding);
                 // The line index of the language and the rope must agree on every line.

@@ -2,13 +2,14 @@
 //! walk of a `follows` line, which never leaves the opened folders.
 
 use crate::documents::{Open, Text};
+use crate::workspace::Listing;
 use ropey::Rope;
 use spec_lang::source::{FileId, Followed, Source};
 use spec_lang::text::{from_bytes, too_long, LONGEST_FILE};
 use std::cell::RefCell;
 use std::collections::HashMap;
 use std::path::{Component, Path, PathBuf};
-use std::sync::{Arc, Mutex, PoisonError, RwLock};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
 use std::time::SystemTime;
 use tower_lsp::ls_types::Uri;
 
@@ -83,6 +84,7 @@ type Loaded = Result<Arc<Text>, String>;
 pub(crate) struct Files {
     known: RwLock<Known>,
     disk: Mutex<HashMap<FileId, (Stamp, Loaded)>>,
+    listing: Mutex<Option<Listing>>,
 }
 
 #[derive(Debug, Default)]
@@ -118,6 +120,18 @@ impl Files {
             Some(Key::Path(path)) => Some(path.clone()),
             _ => None,
         }
+    }
+
+    /// The files met that lie below a path, or are it.
+    pub(crate) fn below(&self, path: &Path) -> Vec<FileId> {
+        let known = self.known.read().unwrap_or_else(PoisonError::into_inner);
+        let below = |key: &Key| matches!(key, Key::Path(known) if known.starts_with(path));
+        known.numbers.iter().filter(|(key, _)| below(key)).map(|(_, file)| *file).collect()
+    }
+
+    /// The files of the opened folders as last walked.
+    pub(crate) fn listing(&self) -> MutexGuard<'_, Option<Listing>> {
+        self.listing.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// The stamp of a file on the disk as it is now.

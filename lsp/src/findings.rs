@@ -6,7 +6,8 @@ use spec_lang::finding::{Finding, NotJudged, Severity};
 use spec_lang::source::Place;
 use spec_lang::text::Span;
 use tower_lsp::ls_types::{
-    Diagnostic, DiagnosticRelatedInformation, DiagnosticSeverity, NumberOrString, Position, Range,
+    CodeDescription, Diagnostic, DiagnosticRelatedInformation, DiagnosticSeverity, DiagnosticTag, NumberOrString,
+    Position, Range,
 };
 
 const SOURCE: &str = "dryfit";
@@ -17,6 +18,17 @@ pub(crate) fn diagnostics(look: &Look, judged: &Judged) -> Vec<Diagnostic> {
     let found = analysis.findings.iter().map(|finding| of_finding(look, judged, finding));
     let unjudged = analysis.not_judged.iter().map(|unjudged| of_unjudged(look, judged, unjudged));
     found.chain(unjudged).collect()
+}
+
+/// Rules that find text which does nothing; editors show it faded.
+const IDLE: &[&str] = &["sheet-not-used", "concession-covers-nothing"];
+
+/// The address of a rule's page, where somebody keeps the pages.
+fn rule_page(look: &Look, rule: &str) -> Option<CodeDescription> {
+    let settings = &look.snapshot.settings;
+    let kept = &settings.options.rule_pages;
+    let href = (settings.code_links && !kept.is_empty()).then(|| format!("{kept}{rule}").parse().ok())??;
+    Some(CodeDescription { href })
 }
 
 /// What is said where the checker itself failed: silence would read as a clean job.
@@ -56,9 +68,11 @@ fn of_finding(look: &Look, judged: &Judged, finding: &Finding) -> Diagnostic {
         code: Some(NumberOrString::String(finding.rule.name.to_string())),
         source: Some(SOURCE.to_string()),
         message: message(finding),
+        code_description: rule_page(look, finding.rule.name),
+        tags: (look.snapshot.settings.tags && IDLE.contains(&finding.rule.name))
+            .then(|| vec![DiagnosticTag::UNNECESSARY]),
         related_information: related_information(look, &related),
         data: Some(json!({ "rule": finding.rule.name, "remedies": remedies })),
-        ..Diagnostic::default()
     }
 }
 
@@ -69,6 +83,7 @@ fn of_unjudged(look: &Look, judged: &Judged, unjudged: &NotJudged) -> Diagnostic
         severity: Some(DiagnosticSeverity::WARNING),
         code: Some(NumberOrString::String(unjudged.rule.name.to_string())),
         source: Some(SOURCE.to_string()),
+        code_description: rule_page(look, unjudged.rule.name),
         message: format!("NOT JUDGED: {}, because {}", unjudged.rule.title, unjudged.because),
         related_information: related_information(look, &related),
         ..Diagnostic::default()

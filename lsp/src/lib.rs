@@ -1,19 +1,24 @@
 //! The language server: the protocol's edge only. Messages come in, documents are kept, positions are converted,
 //! findings are published. What is found and what is said about it is computed in `spec-lang`.
 
+mod background;
 mod convert;
 mod documents;
 mod files;
 mod findings;
 mod frames;
 mod ingress;
+mod options;
 mod parent;
 mod publisher;
 mod requests;
 mod server;
 mod settings;
 mod transport;
+mod workspace;
 mod world;
+
+pub use options::{settings_page, settings_schema};
 
 use ingress::Ingress;
 use server::Backend;
@@ -36,7 +41,11 @@ where
 {
     let world = Arc::new(World::new());
     let backend = Arc::clone(&world);
-    let (service, socket) = LspService::new(move |client| Backend::new(backend, client));
+    let (service, socket) = LspService::build(move |client| Backend::new(backend, client))
+        .custom_method("window/workDoneProgress/cancel", Backend::cancel_progress)
+        .custom_method("dryfit/rulePage", Backend::rule_page)
+        .custom_method("dryfit/figures", Backend::figures)
+        .finish();
     transport::run(reader, writer, Ingress::new(service), socket, &world).await
 }
 

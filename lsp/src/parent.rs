@@ -1,5 +1,5 @@
-//! Notices when the client's process is gone without a word, so that no server stays behind. Linux only: elsewhere the
-//! end of standard input has to do.
+//! Notices when the client's process is gone without a word, so that no server stays behind: on Linux by its entry in
+//! `/proc`, on any Unix by who this process's own parent is. Elsewhere the end of standard input has to do.
 
 use std::time::Duration;
 use tokio::sync::watch;
@@ -18,13 +18,25 @@ pub(crate) async fn gone(mut number: watch::Receiver<Option<u32>>) {
             return std::future::pending().await;
         }
     };
-    let Some(born) = birth(number) else { return std::future::pending().await };
+    let born = birth(number);
+    let is_parent = parent() == Some(number);
+    if born.is_none() && !is_parent {
+        return std::future::pending().await;
+    }
     loop {
         tokio::time::sleep(EVERY).await;
-        if birth(number).as_deref() != Some(&born) {
+        if born.is_some() && birth(number) != born || is_parent && parent() != Some(number) {
             return;
         }
     }
+}
+
+/// The process that started this one, or that took it over since.
+fn parent() -> Option<u32> {
+    #[cfg(unix)]
+    return Some(std::os::unix::process::parent_id());
+    #[cfg(not(unix))]
+    return None;
 }
 
 /// When a living process started, as the kernel counts it: numbers are used again, starts are not.

@@ -1,17 +1,15 @@
 //! The one owner of published findings. After every change it judges what the change can have touched and publishes the
 //! result, or tells a client that asks for findings itself to ask again.
 
+use crate::background::Background;
 use crate::findings;
+use crate::server::ANSWER_WITHIN;
 use crate::world::{Look, Snapshot, World};
 use spec_lang::source::FileId;
 use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
-use std::time::Duration;
 use tower_lsp::ls_types::{Diagnostic, Uri};
 use tower_lsp::Client;
-
-/// How long the client may take to answer a request of the server.
-const ANSWER_WITHIN: Duration = Duration::from_secs(10);
 
 /// What the client was last told about a file.
 struct Told {
@@ -25,7 +23,19 @@ struct Told {
 /// Publishes until the connection is over.
 pub(crate) async fn run(world: Arc<World>, client: Client) {
     let mut told: HashMap<FileId, Told> = HashMap::new();
-    while let Some((snapshot, changed)) = world.next_changes().await {
+    let mut background = Background::new();
+    loop {
+        let (snapshot, changed, walk) = tokio::select! {
+            biased;
+            changes = world.next_changes() => match changes {
+                Some(changes) => changes,
+                None => return,
+            },
+            () = background.ready() => {
+                background.judge_next(&client, &world).await;
+                continue;
+            }
+        };
         close(&client, &snapshot, &changed, &mut told).await;
         let mut ask_again = false;
         for (file, direct) in touched(&snapshot, &changed, &told) {
@@ -62,6 +72,7 @@ pub(crate) async fn run(world: Arc<World>, client: Client) {
                 let _ = tokio::time::timeout(ANSWER_WITHIN, client.workspace_diagnostic_refresh()).await;
             });
         }
+        background.note(&client, &snapshot, &changed, walk).await;
     }
 }
 

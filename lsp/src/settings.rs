@@ -1,12 +1,9 @@
 //! What the client can do and how it wants things, read once from its `initialize`.
 
+use crate::options::Options;
 use spec_lang::text::Encoding;
 use std::path::PathBuf;
-use std::time::Duration;
 use tower_lsp::ls_types::{InitializeParams, MarkupKind, PositionEncodingKind};
-
-/// How long the text must rest before findings are computed anew.
-const QUIET: Duration = Duration::from_millis(40);
 
 /// What was agreed with the client.
 #[derive(Clone, Debug)]
@@ -33,8 +30,28 @@ pub(crate) struct Settings {
     pub(crate) nested_symbols: bool,
     /// Watching files may be asked for.
     pub(crate) watches: bool,
-    /// How long the text must rest before findings are computed anew.
-    pub(crate) quiet: Duration,
+    /// A name may be asked for before it is renamed.
+    pub(crate) prepares_rename: bool,
+    /// Tokens may be asked for.
+    pub(crate) tokens: bool,
+    /// Findings may carry tags.
+    pub(crate) tags: bool,
+    /// Findings may carry the address of their rule's page.
+    pub(crate) code_links: bool,
+    /// The client keeps settings that it can be asked for.
+    pub(crate) keeps_settings: bool,
+    /// Work that takes its time may be shown.
+    pub(crate) progress: bool,
+    /// Edits of code actions may be made when one is chosen.
+    pub(crate) resolves_edits: bool,
+    /// Completions may carry a line beside their label.
+    pub(crate) label_details: bool,
+    /// The client tells of files that people create, rename and delete.
+    pub(crate) file_operations: bool,
+    /// The commands that the client itself carries out.
+    pub(crate) commands: Vec<String>,
+    /// What a person set.
+    pub(crate) options: Options,
     /// The opened folders.
     pub(crate) folders: Vec<PathBuf>,
 }
@@ -67,12 +84,8 @@ impl Settings {
         let markdown = |formats: Option<&Vec<MarkupKind>>| {
             formats.and_then(|formats| formats.first()).is_some_and(|first| *first == MarkupKind::Markdown)
         };
-        let quiet = params
-            .initialization_options
-            .as_ref()
-            .and_then(|options| options.get("quietMilliseconds"))
-            .and_then(serde_json::Value::as_u64)
-            .map_or(QUIET, |milliseconds| Duration::from_millis(milliseconds.min(2_000)));
+        let sent = params.initialization_options.clone().unwrap_or_default();
+        let commands = sent.get("commands").and_then(serde_json::Value::as_array);
         Settings {
             encoding: encoding(offered),
             pulls,
@@ -94,7 +107,25 @@ impl Settings {
                 .and_then(|it| it.did_change_watched_files.as_ref())
                 .and_then(|it| it.dynamic_registration)
                 .unwrap_or(false),
-            quiet,
+            prepares_rename: document
+                .and_then(|it| it.rename.as_ref())
+                .and_then(|it| it.prepare_support)
+                .unwrap_or(false),
+            tokens: document.is_some_and(|it| it.semantic_tokens.is_some()),
+            tags: published.is_some_and(|it| it.tag_support.is_some())
+                || pull.is_some_and(|it| it.tag_support.is_some()),
+            code_links: published.and_then(|it| it.code_description_support).unwrap_or(false)
+                || pull.and_then(|it| it.code_description_support).unwrap_or(false),
+            keeps_settings: workspace.and_then(|it| it.configuration).unwrap_or(false),
+            progress: capabilities.window.as_ref().and_then(|it| it.work_done_progress).unwrap_or(false),
+            resolves_edits: action.is_some_and(|it| {
+                it.data_support.unwrap_or(false)
+                    && it.resolve_support.as_ref().is_some_and(|it| it.properties.iter().any(|it| it == "edit"))
+            }),
+            label_details: item.and_then(|it| it.label_details_support).unwrap_or(false),
+            file_operations: workspace.is_some_and(|it| it.file_operations.is_some()),
+            commands: commands.into_iter().flatten().filter_map(|it| it.as_str().map(str::to_string)).collect(),
+            options: Options::read(&sent),
             folders: folders(params),
         }
     }

@@ -1,8 +1,11 @@
 //! What the server knows: the open documents, what was agreed with the client, and what changed since findings were
 //! last given. Changed only by the message loop; everybody else works on snapshots.
 
+use crate::convert::Held;
 use crate::documents::{Open, Text};
 use crate::files::{Files, Following, Key, Stamp};
+use crate::options::Options;
+use crate::requests::tokens::Given;
 use crate::settings::Settings;
 use ropey::Rope;
 use spec_lang::reading::Date;
@@ -10,6 +13,7 @@ use spec_lang::source::FileId;
 use spec_lang::{analyse, Analysis};
 use std::collections::{BTreeSet, HashMap};
 use std::path::PathBuf;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant, SystemTime};
 use tokio::sync::{watch, Notify};
@@ -25,6 +29,17 @@ pub(crate) struct World {
     files: Arc<Files>,
     changed: Notify,
     parent: watch::Sender<Option<u32>>,
+    tokens: Mutex<Tokens>,
+    /// Counts the changes, for those who wait for the next.
+    revision: watch::Sender<u64>,
+    cancelled: AtomicBool,
+}
+
+/// The tokens last given of each open document, and how many answers there were.
+#[derive(Debug, Default)]
+struct Tokens {
+    given: HashMap<FileId, Given>,
+    count: u64,
 }
 
 #[derive(Debug, Default)]
@@ -46,6 +61,8 @@ struct Changes {
     last: Option<Instant>,
     /// Something was opened or closed: nobody is typing.
     at_once: bool,
+    /// Files may have come or gone.
+    walk: bool,
 }
 
 /// A document and the state around it, as they were when a request arrived.
@@ -65,6 +82,9 @@ impl World {
             files: Arc::default(),
             changed: Notify::new(),
             parent: watch::Sender::new(None),
+            tokens: Mutex::default(),
+            revision: watch::Sender::new(0),
+            cancelled: AtomicBool::new(false),
         }
     }
 
@@ -114,13 +134,23 @@ impl World {
         inner.changes.last = Some(now);
         inner.changes.at_once |= at_once;
         drop(inner);
+        self.notify();
+    }
+
+    fn notify(&self) {
+        self.revision.send_modify(|count| *count += 1);
         self.changed.notify_one();
+    }
+
+    /// The number of changes so far, to wait for the next.
+    pub(crate) fn revision(&self) -> watch::Receiver<u64> {
+        self.revision.subscribe()
     }
 
     /// A document was opened, or opened again.
     pub(crate) fn open(&self, uri: Uri, version: i32, text: &str) {
         let file = self.files.number(Key::of(&uri));
-        let open = Open { file, uri, version, text: Text::new(Rope::from_str(text)) };
+        let open = Open { file, uri, version, text: Arc::new(Text::new(Rope::from_str(text))) };
         let mut inner = self.lock();
         Arc::make_mut(&mut inner.open).insert(file, Arc::new(open));
         self.change(inner, file, true);
@@ -142,6 +172,7 @@ impl World {
         let mut inner = self.lock();
         let Some(file) = self.file_of(&inner, uri) else { return };
         Arc::make_mut(&mut inner.open).remove(&file);
+        self.tokens.lock().unwrap_or_else(PoisonError::into_inner).given.remove(&file);
         self.change(inner, file, true);
     }
 
@@ -152,6 +183,98 @@ impl World {
         }
     }
 
+    /// A file or a folder came or went.
+    pub(crate) fn came_or_went(&self, uri: &Uri) {
+        let Key::Path(path) = Key::of(uri) else { return };
+        *self.files.listing() = None;
+        let mut inner = self.lock();
+        inner.changes.files.extend(self.files.below(&path));
+        inner.changes.walk = true;
+        inner.changes.at_once = true;
+        inner.snapshot = None;
+        drop(inner);
+        self.notify();
+    }
+
+    /// The client is ready for whatever the server says on its own.
+    pub(crate) fn begin(&self) {
+        let mut inner = self.lock();
+        inner.changes.walk = true;
+        inner.changes.at_once = true;
+        drop(inner);
+        self.notify();
+    }
+
+    /// The number of a file by its address.
+    pub(crate) fn number(&self, uri: &Uri) -> FileId {
+        let known = self.file_of(&self.lock(), uri);
+        known.unwrap_or_else(|| self.files.number(Key::of(uri)))
+    }
+
+    /// Whether the file is open.
+    pub(crate) fn is_open(&self, file: FileId) -> bool {
+        self.lock().open.contains_key(&file)
+    }
+
+    /// Work on closed files begins that somebody may cancel.
+    pub(crate) fn background_begins(&self) {
+        self.cancelled.store(false, Ordering::SeqCst);
+    }
+
+    /// Somebody cancelled it.
+    pub(crate) fn cancel_background(&self) {
+        self.cancelled.store(true, Ordering::SeqCst);
+    }
+
+    /// Whether somebody cancelled it; asked once, it goes on with the next.
+    pub(crate) fn background_is_cancelled(&self) -> bool {
+        self.cancelled.swap(false, Ordering::SeqCst)
+    }
+
+    /// Remembers the tokens that are given of a document, under an id of their own.
+    pub(crate) fn give_tokens(&self, open: &Open, make: impl FnOnce(String) -> Given) -> Given {
+        let mut tokens = self.tokens.lock().unwrap_or_else(PoisonError::into_inner);
+        tokens.count += 1;
+        let given = make(tokens.count.to_string());
+        if self.is_current(open) {
+            tokens.given.insert(open.file, given.clone());
+        }
+        given
+    }
+
+    /// The tokens last given of a document.
+    pub(crate) fn given_tokens(&self, file: FileId) -> Option<Given> {
+        self.tokens.lock().unwrap_or_else(PoisonError::into_inner).given.get(&file).cloned()
+    }
+
+    /// The person's settings changed.
+    pub(crate) fn set_options(&self, options: Options) {
+        let mut inner = self.lock();
+        if inner.settings.options == options {
+            return;
+        }
+        let mut settings = Settings::clone(&inner.settings);
+        settings.options = options;
+        inner.settings = Arc::new(settings);
+        self.all_changed(inner);
+    }
+
+    /// Everything open is to be judged anew.
+    fn all_changed(&self, mut inner: MutexGuard<'_, Inner>) {
+        inner.snapshot = None;
+        let files: Vec<FileId> = inner.open.keys().copied().collect();
+        inner.changes.files.extend(files);
+        inner.changes.at_once = true;
+        inner.changes.walk = true;
+        drop(inner);
+        self.notify();
+    }
+
+    /// The state as it is now.
+    pub(crate) fn snapshot(&self) -> Arc<Snapshot> {
+        self.snapshot_of(&mut self.lock())
+    }
+
     /// The opened folders changed.
     pub(crate) fn change_folders(&self, added: Vec<PathBuf>, removed: &[PathBuf]) {
         let mut inner = self.lock();
@@ -159,12 +282,7 @@ impl World {
         settings.folders.retain(|folder| !removed.contains(folder));
         settings.folders.extend(added);
         inner.settings = Arc::new(settings);
-        inner.snapshot = None;
-        let files: Vec<FileId> = inner.open.keys().copied().collect();
-        inner.changes.files.extend(files);
-        inner.changes.at_once = true;
-        drop(inner);
-        self.changed.notify_one();
+        self.all_changed(inner);
     }
 
     fn file_of(&self, inner: &Inner, uri: &Uri) -> Option<FileId> {
@@ -199,25 +317,25 @@ impl World {
     }
 
     /// Waits until something changed and the text rests; gives what changed, and `None` at the end.
-    pub(crate) async fn next_changes(&self) -> Option<(Arc<Snapshot>, BTreeSet<FileId>)> {
+    pub(crate) async fn next_changes(&self) -> Option<(Arc<Snapshot>, BTreeSet<FileId>, bool)> {
         loop {
             let wait = {
                 let mut inner = self.lock();
                 if inner.ended {
                     return None;
                 }
-                let quiet = inner.settings.quiet;
+                let quiet = inner.settings.options.quiet;
                 let changes = &inner.changes;
                 let now = Instant::now();
                 let due = match (changes.first, changes.last) {
                     (Some(first), Some(last)) => (last + quiet).min(first + PATIENCE.max(quiet)),
                     _ => now,
                 };
-                if changes.files.is_empty() {
+                if changes.files.is_empty() && !changes.walk {
                     None
                 } else if changes.at_once || due <= now {
-                    let files = std::mem::take(&mut inner.changes).files;
-                    return Some((self.snapshot_of(&mut inner), files));
+                    let Changes { files, walk, .. } = std::mem::take(&mut inner.changes);
+                    return Some((self.snapshot_of(&mut inner), files, walk));
                 } else {
                     Some(due - now)
                 }
@@ -267,11 +385,24 @@ impl Snapshot {
         if let Some(kept) = kept.as_ref().filter(|kept| self.still_holds(kept)) {
             return Arc::clone(kept);
         }
-        let source = Following::new(&self.files, &self.open, &self.settings.folders, open.file);
-        let analysis = analyse(open.file, Arc::clone(open.text.reading()), &source, Some(today()));
-        let judged = Arc::new(Judged { analysis, met: source.met() });
+        let judged = Arc::new(self.judge_anew(open));
         *kept = Some(Arc::clone(&judged));
         judged
+    }
+
+    /// Judges a document without keeping that.
+    pub(crate) fn judge_anew(&self, open: &Open) -> Judged {
+        let source = Following::new(&self.files, &self.open, &self.settings.folders, open.file);
+        let analysis = analyse(open.file, Arc::clone(open.text.reading()), &source, Some(today()));
+        Judged { analysis, met: source.met() }
+    }
+
+    /// A closed file as a document, read from the disk.
+    pub(crate) fn closed(&self, file: FileId) -> Option<Open> {
+        match self.held_now(file)? {
+            Held::Open(_) => None,
+            Held::Disk(text, uri) => Some(Open { file, uri, version: 0, text }),
+        }
     }
 
     fn still_holds(&self, judged: &Judged) -> bool {
@@ -280,7 +411,11 @@ impl Snapshot {
 }
 
 /// The day by the clock, in universal time: a concession ends on the same day everywhere.
-fn today() -> Date {
-    let since = SystemTime::now().duration_since(SystemTime::UNIX_EPOCH).unwrap_or_default();
-    Date::after_1970(since.as_secs() / 86_400)
+pub(crate) fn today() -> Date {
+    Date::after_1970(days())
+}
+
+/// Whole days since 1970-01-01.
+pub(crate) fn days() -> u64 {
+    SystemTime::now().duration_since(SystemTime::UNIX_EPOCH).unwrap_or_default().as_secs() / 86_400
 }

@@ -1,97 +1,145 @@
-//! `textDocument/codeAction`.
+//! `textDocument/codeAction` and `codeAction/resolve`.
 
-use crate::convert::{self, Held};
 use crate::findings;
-use crate::world::{Look, World};
-use spec_lang::assist::{self, Fix};
-use spec_lang::source::FileId;
-use spec_lang::text::{Edit, Span};
-use std::collections::{BTreeMap, HashMap};
+use crate::requests::rename::refused;
+use crate::world::{Judged, Look, World};
+use serde_json::{json, Value};
+use spec_lang::assist::{self, Offer, OfferKind};
+use spec_lang::text::Span;
+use std::collections::BTreeMap;
+use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::ls_types::{
-    CodeAction, CodeActionKind, CodeActionOrCommand, CodeActionParams, Diagnostic, DocumentChanges, OneOf,
-    OptionalVersionedTextDocumentIdentifier, TextDocumentEdit, TextEdit, WorkspaceEdit,
+    CodeAction, CodeActionContext, CodeActionKind, CodeActionOrCommand, CodeActionParams, Diagnostic, NumberOrString,
 };
 
-/// The ways to mend what is found in the range. None where the text has changed since it was judged, and none for
-/// clients that know actions only as commands.
+/// The kinds of action that are offered.
+pub(crate) fn kinds() -> Vec<CodeActionKind> {
+    vec![
+        CodeActionKind::QUICKFIX,
+        CodeActionKind::REFACTOR_REWRITE,
+        CodeActionKind::REFACTOR_EXTRACT,
+        CodeActionKind::SOURCE_FIX_ALL,
+    ]
+}
+
+fn kind(kind: OfferKind) -> CodeActionKind {
+    match kind {
+        OfferKind::Mend | OfferKind::MendAllOfKind | OfferKind::Fill | OfferKind::Concede => CodeActionKind::QUICKFIX,
+        OfferKind::Rewrite | OfferKind::Add => CodeActionKind::REFACTOR_REWRITE,
+        OfferKind::Share => CodeActionKind::REFACTOR_EXTRACT,
+        OfferKind::MendAll => CodeActionKind::SOURCE_FIX_ALL,
+    }
+}
+
+/// Whether actions of a kind are asked for. What changes the whole file stays out of the lightbulb.
+fn wanted(context: &CodeActionContext, kind: &CodeActionKind) -> bool {
+    let Some(only) = &context.only else { return *kind != CodeActionKind::SOURCE_FIX_ALL };
+    only.iter().any(|asked| {
+        let (asked, kind) = (asked.as_str(), kind.as_str());
+        asked.is_empty() || kind == asked || kind.strip_prefix(asked).is_some_and(|rest| rest.starts_with('.'))
+    })
+}
+
+/// What can be done in the range. Nothing where the text has changed since it was judged, and nothing for clients that
+/// know actions only as commands.
 pub(crate) fn answer(look: &Look, world: &World, params: &CodeActionParams) -> Vec<CodeActionOrCommand> {
     let settings = &look.snapshot.settings;
-    let wanted = params.context.only.as_ref().is_none_or(|only| {
-        only.iter().any(|kind| {
-            let kind = kind.as_str();
-            kind.is_empty() || CodeActionKind::QUICKFIX.as_str() == kind
-        })
-    });
-    if !wanted || !settings.action_literals {
+    if !settings.action_literals {
         return Vec::new();
     }
     let judged = look.snapshot.judge(&look.open);
     let start = look.offset(params.range.start);
     let span = Span { start, end: look.offset(params.range.end).max(start) };
-    let fixes = assist::fixes(&judged.analysis, span);
-    if fixes.is_empty() || !world.is_current(&look.open) {
+    let offers = offers(look, &judged, span, &params.context);
+    if offers.is_empty() || !world.is_current(&look.open) {
         return Vec::new();
     }
     let shown = findings::diagnostics(look, &judged);
-    let actions = fixes.iter().filter_map(|fix| action(look, fix, &shown, &params.context.diagnostics));
-    actions.map(CodeActionOrCommand::CodeAction).collect()
+    let actions = offers.iter().filter_map(|offer| {
+        let mut action = action(look, offer, &shown, &params.context.diagnostics)?;
+        if settings.resolves_edits {
+            action.edit = None;
+            action.data = Some(json!({
+                "uri": look.open.uri.as_str(), "version": look.open.version,
+                "start": span.start, "end": span.end, "title": offer.title,
+            }));
+        }
+        Some(CodeActionOrCommand::CodeAction(action))
+    });
+    actions.collect()
 }
 
-fn action(look: &Look, fix: &Fix<'_>, shown: &[Diagnostic], sent: &[Diagnostic]) -> Option<CodeAction> {
-    let edit = workspace_edit(look, &fix.remedy.edits)?;
-    let range = look.range(fix.finding.place.span);
-    let same =
-        |diagnostic: &&Diagnostic| {
-            diagnostic.code.as_ref().is_some_and(|code| {
-                *code == tower_lsp::ls_types::NumberOrString::String(fix.finding.rule.name.to_string())
-            }) && (diagnostic.range == range || fix.finding.place.file != look.open.file)
+fn offers<'a>(look: &Look, judged: &'a Judged, span: Span, context: &CodeActionContext) -> Vec<Offer<'a>> {
+    let mut offers = assist::offers(&judged.analysis, span, Some(crate::world::days()));
+    if wanted(context, &CodeActionKind::SOURCE_FIX_ALL) {
+        offers.extend(assist::mend_all(&judged.analysis));
+    }
+    offers.retain(|offer| {
+        let together = matches!(offer.kind, OfferKind::MendAll | OfferKind::MendAllOfKind);
+        wanted(context, &kind(offer.kind)) && (!together || mends(look, judged, offer))
+    });
+    offers
+}
+
+/// Whether edits that are each good alone are good together: no rule finds more than before, and something is mended.
+fn mends(look: &Look, judged: &Judged, offer: &Offer<'_>) -> bool {
+    let Some(after) = look.snapshot.judged_with(&offer.edits, look.open.file) else { return false };
+    let count = |analysis: &spec_lang::Analysis| {
+        let mut count: BTreeMap<&str, usize> = BTreeMap::new();
+        for finding in analysis.standing() {
+            *count.entry(finding.rule.name).or_default() += 1;
+        }
+        count
+    };
+    let (before, after) = (count(&judged.analysis), count(&after));
+    let total = |count: &BTreeMap<&str, usize>| count.values().sum::<usize>();
+    after.iter().all(|(rule, found)| before.get(rule).is_some_and(|known| found <= known))
+        && total(&after) < total(&before)
+}
+
+fn action(look: &Look, offer: &Offer<'_>, shown: &[Diagnostic], sent: &[Diagnostic]) -> Option<CodeAction> {
+    let edit = look.workspace_edit(&offer.edits)?;
+    let about = offer.finding.and_then(|finding| {
+        let range = look.range(finding.place.span);
+        let code = NumberOrString::String(finding.rule.name.to_string());
+        let same = |diagnostic: &&Diagnostic| {
+            diagnostic.code.as_ref() == Some(&code)
+                && (diagnostic.range == range || finding.place.file != look.open.file)
         };
-    // The client's own copy ties the action to the mark it drew; else the one it would be sent.
-    let about = sent.iter().find(same).or_else(|| shown.iter().find(same)).cloned();
+        // The client's own copy ties the action to the mark it drew; else the one it would be sent.
+        sent.iter().find(same).or_else(|| shown.iter().find(same)).cloned()
+    });
+    let preferred = offer.kind == OfferKind::Mend && offer.unseen && look.snapshot.settings.preferred;
     Some(CodeAction {
-        title: fix.remedy.title.clone(),
-        kind: Some(CodeActionKind::QUICKFIX),
+        title: offer.title.clone(),
+        kind: Some(kind(offer.kind)),
         diagnostics: about.map(|diagnostic| vec![diagnostic]),
         edit: Some(edit),
-        is_preferred: (look.snapshot.settings.preferred && fix.remedy.unseen).then_some(true),
+        is_preferred: preferred.then_some(true),
         ..CodeAction::default()
     })
 }
 
-fn workspace_edit(look: &Look, edits: &[(FileId, Edit)]) -> Option<WorkspaceEdit> {
-    let mut by_file: BTreeMap<FileId, Vec<&Edit>> = BTreeMap::new();
-    for (file, edit) in edits {
-        by_file.entry(*file).or_default().push(edit);
+/// The document that an action to be resolved is for.
+pub(crate) fn document_of(action: &CodeAction) -> Option<tower_lsp::ls_types::Uri> {
+    action.data.as_ref()?.get("uri")?.as_str()?.parse().ok()
+}
+
+/// The action with its edit, where the text still is the one it was offered for.
+pub(crate) fn resolve(look: &Look, mut action: CodeAction) -> Result<CodeAction> {
+    let data = action.data.clone().unwrap_or_default();
+    let number = |name: &str| data.get(name).and_then(Value::as_i64);
+    if number("version") != Some(i64::from(look.open.version)) {
+        return Err(Error::content_modified());
     }
-    let encoding = look.encoding();
-    let mut files = Vec::new();
-    for (file, edits) in by_file {
-        let held = look.snapshot.held(file)?;
-        let edits: Vec<TextEdit> = edits
-            .iter()
-            .map(|edit| TextEdit {
-                range: convert::range(held.text(), edit.span, encoding),
-                new_text: edit.insert.clone(),
-            })
-            .collect();
-        files.push((held, edits));
-    }
-    if look.snapshot.settings.versioned_edits {
-        let changes = files.into_iter().map(|(held, edits)| {
-            let version = match &held {
-                Held::Open(open) => Some(open.version),
-                Held::Disk(..) => None,
-            };
-            TextDocumentEdit {
-                text_document: OptionalVersionedTextDocumentIdentifier { uri: held.uri().clone(), version },
-                edits: edits.into_iter().map(OneOf::Left).collect(),
-            }
-        });
-        return Some(WorkspaceEdit {
-            document_changes: Some(DocumentChanges::Edits(changes.collect())),
-            ..WorkspaceEdit::default()
-        });
-    }
-    let changes: HashMap<_, _> = files.into_iter().map(|(held, edits)| (held.uri().clone(), edits)).collect();
-    Some(WorkspaceEdit { changes: Some(changes), ..WorkspaceEdit::default() })
+    let place = |name: &str| number(name).and_then(|number| u32::try_from(number).ok()).unwrap_or(0);
+    let span = Span { start: place("start"), end: place("end").max(place("start")) };
+    let judged = look.snapshot.judge(&look.open);
+    let context = CodeActionContext { only: action.kind.clone().map(|kind| vec![kind]), ..Default::default() };
+    let title = data.get("title").and_then(Value::as_str).unwrap_or("");
+    let offers = offers(look, &judged, span, &context);
+    let offer = offers.iter().find(|offer| offer.title == title);
+    let edit = offer.and_then(|offer| look.workspace_edit(&offer.edits));
+    action.edit = Some(edit.ok_or_else(|| refused(format!("`{title}` can no longer be done here")))?);
+    Ok(action)
 }

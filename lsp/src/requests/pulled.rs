@@ -38,7 +38,8 @@ pub(crate) fn full(result_id: Option<String>, items: Vec<Diagnostic>) -> Documen
     DocumentDiagnosticReport::from(report).into()
 }
 
-fn fingerprint(items: &[Diagnostic]) -> String {
+/// Tells findings apart from others.
+pub(crate) fn fingerprint(items: &[Diagnostic]) -> String {
     let mut hasher = DefaultHasher::new();
     serde_json::to_string(items).unwrap_or_default().hash(&mut hasher);
     format!("{:016x}", hasher.finish())

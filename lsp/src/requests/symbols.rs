@@ -46,7 +46,8 @@ fn in_list(look: &Look, symbol: &Symbol, container_name: Option<String>) -> Symb
     }
 }
 
-fn kind(kind: Kind) -> SymbolKind {
+/// The protocol's kind of a symbol.
+pub(crate) fn kind(kind: Kind) -> SymbolKind {
     match kind {
         Kind::Statement => SymbolKind::PROPERTY,
         Kind::Block(None) => SymbolKind::NULL,

@@ -1,9 +1,11 @@
 //! What may stand where the cursor is: headers at the margin, properties inside a block, and behind a word whatever its
 //! shape takes next. Everything offered is read off the vocabulary, the unit table, the rules or the job's own names.
 
+use super::inlays::in_words;
 use super::names::{block_before, names_of};
-use crate::reading::{expected_after, Reading};
+use crate::reading::{expected_after, Block, Reading};
 use crate::rules;
+use crate::source::Place;
 use crate::syntax::{Item, ItemKind, Line};
 use crate::text::Span;
 use crate::units::{Dimension, UNITS};
@@ -55,15 +57,28 @@ struct Offer<'a> {
 pub fn complete(analysis: &Analysis, offset: u32) -> Vec<Candidate> {
     let Some(reading) = analysis.reading(analysis.file) else { return Vec::new() };
     let tree = &reading.tree;
-    let number = tree.line_at(offset);
-    let Some(line) = tree.lines.get(number) else { return Vec::new() };
+    let number_of_line = tree.line_at(offset);
+    let Some(line) = tree.lines.get(number_of_line) else { return Vec::new() };
     if line.comment.is_some_and(|comment| comment.start < offset) {
         return Vec::new();
     }
     let items = tree.items(line);
     let inside = |item: &&Item| item.span.start < offset && offset <= item.span.end;
     let typed = items.iter().find(inside);
-    // Inside quotes, and right behind a number whose unit is not begun, there is nothing to offer.
+    // Right behind a number its unit comes next, with the space that parts the two.
+    let number = typed.filter(|item| item.kind == ItemKind::Number && item.span.end == offset);
+    if number.is_some() {
+        let mut offer = Offer { analysis, span: Span::point(offset), out: Vec::new() };
+        let before = items.iter().take_while(|item| item.span.end <= offset).count();
+        offer.inside(reading, u32::try_from(number_of_line).unwrap_or(u32::MAX), items.get(..before).unwrap_or(&[]));
+        offer.out.retain(|candidate| candidate.kind == CandidateKind::Unit);
+        for candidate in &mut offer.out {
+            let gap = if candidate.label == "°" { "" } else { " " };
+            candidate.insert = format!("{gap}{}", candidate.label);
+        }
+        return offer.out;
+    }
+    // Inside quotes there is nothing to offer.
     if typed.is_some_and(|item| matches!(item.kind, ItemKind::Text | ItemKind::Number | ItemKind::Date)) {
         return Vec::new();
     }
@@ -75,7 +90,7 @@ pub fn complete(analysis: &Analysis, offset: u32) -> Vec<Candidate> {
     if is_margin(reading, line, span, before) {
         offer.margin(reading, before);
     } else {
-        let line = u32::try_from(number).unwrap_or(u32::MAX);
+        let line = u32::try_from(number_of_line).unwrap_or(u32::MAX);
         offer.inside(reading, line, before);
     }
     let mut out = offer.out;
@@ -167,7 +182,23 @@ impl Offer<'_> {
             let said = |word: &Word| {
                 statements.iter().any(|it| it.line != line && it.word.is_some_and(|known| known.word == word.word))
             };
-            for word in words_of(kind).words().filter(|word| word.repeats || !said(word)) {
+            let last = kind.is_run().then(|| self.last_leg(reading, block, line)).flatten();
+            let words = words_of(kind).words().filter(|word| word.repeats || !said(word));
+            // A route that is being walked goes on: its legs come first, and none straight back.
+            let (legs, others): (Vec<&Word>, Vec<&Word>) =
+                words.partition(|word| last.is_some() && DIRECTIONS.contains(&word.word));
+            for word in legs {
+                let back = last.as_ref().is_some_and(|(way, _)| opposite(way) == Some(word.word));
+                if back {
+                    continue;
+                }
+                self.property(word);
+                let here = last.as_ref().and_then(|(_, here)| here.as_ref());
+                if let (Some(here), Some(candidate)) = (here, self.out.last_mut()) {
+                    candidate.says = format!("{}; the route is at {here}", candidate.says);
+                }
+            }
+            for word in others {
                 self.property(word);
             }
             return;
@@ -177,6 +208,19 @@ impl Offer<'_> {
         for atom in expected_after(&reading.tree.text, rest, word) {
             self.atom(atom, number);
         }
+    }
+
+    /// The way of the leg before a line of a run, and where the route is behind it, where it is known.
+    fn last_leg(&self, reading: &Reading, block: &Block, line: u32) -> Option<(&'static str, Option<String>)> {
+        let before = reading.statements(block).iter().rev().find(|statement| statement.line < line)?;
+        let word = before.word.filter(|word| DIRECTIONS.contains(&word.word))?;
+        let header = Place { file: self.analysis.file, span: block.header };
+        let run = self.analysis.job.runs.iter().find(|run| run.header == header);
+        let here = run.and_then(|run| {
+            let step = run.steps.iter().position(|step| step.place.span == before.span)?;
+            run.walk.after.get(step).copied().flatten().map(|spot| in_words(run, spot))
+        });
+        Some((word.word, here))
     }
 
     fn property(&mut self, word: &'static Word) {
@@ -239,6 +283,15 @@ impl Offer<'_> {
             self.add(CandidateKind::Unit, unit.symbol, what);
         }
     }
+}
+
+fn opposite(direction: &str) -> Option<&'static str> {
+    const PAIRS: &[(&str, &str)] = &[("forward", "back"), ("left", "right"), ("up", "down"), ("nearside", "offside")];
+    PAIRS.iter().find_map(|(one, other)| match direction {
+        _ if direction == *one => Some(*other),
+        _ if direction == *other => Some(*one),
+        _ => None,
+    })
 }
 
 /// Whether the kind's word is only kept for a later edition.

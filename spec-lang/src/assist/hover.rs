@@ -6,6 +6,7 @@ use crate::figures::Figure;
 use crate::finding::{Finding, Limit};
 use crate::model::Defined;
 use crate::reading::{Arg, Reading, Statement, Value};
+use crate::rules;
 use crate::source::Place;
 use crate::text::Span;
 use crate::units::{Dimension, Doubt, Quantity, Unit, UNITS};
@@ -39,7 +40,7 @@ pub struct Hover {
 }
 
 /// The units that readers on either side of the ocean know, by dimension, in the order to show them.
-const CONVERSIONS: &[(Dimension, &[&str])] = &[
+pub(super) const CONVERSIONS: &[(Dimension, &[&str])] = &[
     (Dimension::Length, &["mm", "m", "in", "ft"]),
     (Dimension::Area, &["cm²", "m²", "in²", "ft²"]),
     (Dimension::Conductor, &["mm²", "AWG"]),
@@ -87,7 +88,17 @@ pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
         cover(*follows);
         follows_pieces(analysis, &mut pieces);
     }
-    if let Some((name, target)) = target_of(analysis, offset) {
+    let conceded = analysis.job.concessions.iter().filter_map(|concession| concession.rule.fact());
+    if let Some(rule) = conceded.filter(|rule| here(&rule.written)).find_map(|rule| rules::find(&rule.value)) {
+        cover(block.map_or(Span::point(offset), |block| block.name.unwrap_or(block.header)));
+        pieces.push(Piece::Title(format!("{}: {}", rule.name, rule.title)));
+        pieces.push(Piece::Text(rule.explanation.to_string()));
+        pieces.push(Piece::Text(format!("limit: {}", rule.source)));
+        pieces.push(Piece::Text(format!("to do: {}", rule.mend)));
+        if rule.life_safety {
+            pieces.push(Piece::Caution("this guards life: no concession sets it aside".to_string()));
+        }
+    } else if let Some((name, target)) = target_of(analysis, offset) {
         cover(name);
         name_pieces(analysis, reading.slice(name), target, &mut pieces);
     } else if let Some(block) = block.filter(|block| block.header.touches(offset)) {

@@ -1,11 +1,269 @@
-//! The block that a name in the text stands for, and the names that may stand for a block.
+//! Every name of a job, resolved: where it stands, what it means, whether it is defined there. Definition, references,
+//! renaming, highlights and hover all read this one list; what editors are told of it is the edge's business.
 
-use crate::model::Defined;
-use crate::reading::{Block, Reading};
-use crate::source::FileId;
-use crate::text::Span;
-use crate::vocabulary::{words_of, Kind, KindSet, Role};
+use crate::model::{Defined, Job, NameUse};
+use crate::reading::{Block, Reading, Statement};
+use crate::rules;
+use crate::source::{FileId, Place};
+use crate::syntax::{read_tree, ItemKind};
+use crate::text::{Edit, Span};
+use crate::vocabulary::{is_header_word, words_of, Kind, KindSet, Role, DIRECTIONS, RESERVED};
 use crate::Analysis;
+use std::collections::HashMap;
+use std::sync::Arc;
+
+/// What a name means. Two names mean the same where these are equal.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Meaning {
+    /// The block of that kind whose name stands there.
+    Block(Kind, Place),
+    /// The tee whose label stands there.
+    Tee(Place),
+    /// A word of the author's own, by where it is said first: a second body, a surface, a branch of a harness.
+    Label(Place),
+    /// A rule.
+    Rule(&'static str),
+}
+
+impl Meaning {
+    /// Where it is defined; rules are defined nowhere in the text.
+    pub fn place(self) -> Option<Place> {
+        match self {
+            Meaning::Block(_, place) | Meaning::Tee(place) | Meaning::Label(place) => Some(place),
+            Meaning::Rule(_) => None,
+        }
+    }
+}
+
+/// One place where a name stands; of a full name such as `reader.main.cab`, each part has its own.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Occurrence {
+    /// Where.
+    pub place: Place,
+    /// What it means; `None` where nothing has that name.
+    pub meaning: Option<Meaning>,
+    /// Whether it is defined here.
+    pub defines: bool,
+}
+
+/// Every name of a job and of the files it follows, in order of place.
+pub fn occurrences(job: &Job) -> Vec<Occurrence> {
+    let mut names = Names { job, heaters: HashMap::new(), tees: HashMap::new(), out: Vec::new() };
+    names.definitions();
+    names.labels();
+    names.uses();
+    for concession in &job.concessions {
+        if let Some(rule) = concession.rule.fact() {
+            let meaning = rules::find(&rule.value).map(|rule| Meaning::Rule(rule.name));
+            names.out.push(Occurrence { place: rule.written, meaning, defines: false });
+        }
+    }
+    let mut out = names.out;
+    out.sort_by_key(|it| (it.place, !it.defines));
+    out.dedup_by_key(|it| it.place);
+    out
+}
+
+/// The name at an offset of a file.
+pub fn occurrence_at(job: &Job, file: FileId, offset: u32) -> Option<Occurrence> {
+    let here = |it: &Occurrence| it.place.file == file && it.place.span.touches(offset);
+    let mut all = occurrences(job).into_iter().filter(here);
+    let first = all.next()?;
+    // Between the parts of a full name the cursor touches both: the one it stands before counts.
+    Some(all.next().filter(|next| next.place.span.start == offset).unwrap_or(first))
+}
+
+struct Names<'a> {
+    job: &'a Job,
+    heaters: HashMap<&'a str, Place>,
+    /// The label of each tee, by the header of its run.
+    tees: HashMap<(Place, &'a str), Place>,
+    out: Vec<Occurrence>,
+}
+
+impl<'a> Names<'a> {
+    fn add(&mut self, place: Place, meaning: Option<Meaning>) {
+        let defines = meaning.and_then(Meaning::place) == Some(place);
+        self.out.push(Occurrence { place, meaning, defines });
+    }
+
+    fn definitions(&mut self) {
+        for known in self.job.defined.iter().filter(|known| !known.name.is_empty()) {
+            if known.kind == Kind::Heater {
+                self.heaters.entry(&known.name).or_insert(known.name_place);
+            }
+            self.add(known.name_place, Some(Meaning::Block(known.kind, known.name_place)));
+        }
+    }
+
+    /// Tees, second bodies, surfaces and harness branches: labels that other lines refer to.
+    fn labels(&mut self) {
+        let mut bodies: HashMap<&str, Place> = HashMap::new();
+        let mut surfaces: HashMap<(Place, &str), Place> = HashMap::new();
+        let mut branches: HashMap<(Place, &str), Place> = HashMap::new();
+        for (header, kind, word, label, text) in labelled(self.job) {
+            match (kind, word) {
+                (Kind::WarmAir, "tee") => {
+                    let first = *self.tees.entry((header, text)).or_insert(label);
+                    self.add(label, Some(Meaning::Tee(first)));
+                }
+                (Kind::Vehicle, "second-body") => drop(bodies.entry(text).or_insert(label)),
+                (Kind::Space, "surface") => drop(surfaces.entry((header, text)).or_insert(label)),
+                (Kind::HeaterSheet, "harness") => drop(branches.entry((header, text)).or_insert(label)),
+                _ => {}
+            }
+        }
+        let runs: HashMap<Place, Option<usize>> = self.job.runs.iter().map(|run| (run.header, run.heater)).collect();
+        let sheet = |cable: Place| {
+            let heater = runs.get(&cable).copied().flatten()?;
+            self.job.sheet_of(heater).map(|sheet| sheet.header)
+        };
+        let mut found = Vec::new();
+        for (header, kind, word, label, text) in labelled(self.job) {
+            let first = match (kind, word) {
+                (Kind::Vehicle, "second-body") | (_, "rides-on") => bodies.get(text),
+                (Kind::Space, "surface" | "ribs") => surfaces.get(&(header, text)),
+                (Kind::HeaterSheet, "harness") => branches.get(&(header, text)),
+                (Kind::Cable, "harness") => sheet(header).and_then(|sheet| branches.get(&(sheet, text))),
+                _ => continue,
+            };
+            found.push((label, first.map(|first| Meaning::Label(*first))));
+        }
+        for (label, meaning) in found {
+            self.add(label, meaning);
+        }
+    }
+
+    fn uses(&mut self) {
+        let job = self.job;
+        for named in &job.names {
+            let text = job.text(named.place);
+            let target = named.target.and_then(|target| job.defined.get(target));
+            let block = |target: &Defined| Meaning::Block(target.kind, target.name_place);
+            if self.is_tee(named) {
+                self.tee(named.place, text, target);
+                continue;
+            }
+            match target {
+                Some(target) if target.name != text => match text.split_once('.') {
+                    Some((heater, _)) => {
+                        let (first, rest) = parted(named.place, heater.len());
+                        self.add(first, self.heaters.get(heater).map(|at| Meaning::Block(Kind::Heater, *at)));
+                        self.add(rest, Some(block(target)));
+                    }
+                    None => self.add(named.place, Some(block(target))),
+                },
+                target => self.add(named.place, target.map(block)),
+            }
+        }
+    }
+
+    /// Whether the name is that of a tee: the start of a branch.
+    fn is_tee(&self, named: &NameUse) -> bool {
+        if named.kinds != KindSet::of(&[Kind::WarmAir]) {
+            return false;
+        }
+        let reading = self.job.readings.iter().find(|(file, _)| *file == named.place.file);
+        reading.is_some_and(|(_, reading)| {
+            let (block, statement) = reading.at(named.place.span.start);
+            block.is_some_and(|block| block.kind == Some(Kind::WarmAir))
+                && statement.and_then(|statement| statement.word).is_some_and(|word| word.word == "from")
+        })
+    }
+
+    /// `reader.main.cab`: heater, run, tee; each part where it is written.
+    fn tee(&mut self, place: Place, text: &str, run: Option<&Defined>) {
+        let Some(run) = run else { return self.add(place, None) };
+        let (before, tee) = text.rsplit_once('.').map_or(("", text), |(before, tee)| (before, tee));
+        let meaning = self.tees.get(&(run.header, tee)).map(|at| Meaning::Tee(*at));
+        if before.is_empty() {
+            return self.add(place, meaning);
+        }
+        let (before_place, tee_place) = parted(place, before.len());
+        self.add(tee_place, meaning);
+        let run_meaning = Some(Meaning::Block(run.kind, run.name_place));
+        match before.split_once('.') {
+            Some((heater, _)) => {
+                let (heater_place, run_place) = parted(before_place, heater.len());
+                self.add(heater_place, self.heaters.get(heater).map(|at| Meaning::Block(Kind::Heater, *at)));
+                self.add(run_place, run_meaning);
+            }
+            None => self.add(before_place, run_meaning),
+        }
+    }
+}
+
+/// What stands before a dot and what behind it.
+fn parted(place: Place, before: usize) -> (Place, Place) {
+    let dot = place.span.start + u32::try_from(before).unwrap_or(0);
+    let part = |start, end| Place { file: place.file, span: Span { start, end } };
+    (part(place.span.start, dot), part(dot + 1, place.span.end))
+}
+
+/// Each statement that may carry a label: its block's header and kind, its word, the label's place and text.
+fn labelled(job: &Job) -> impl Iterator<Item = (Place, Kind, &'static str, Place, &str)> {
+    job.readings.iter().flat_map(|(file, reading)| {
+        let blocks = reading.blocks.iter().filter_map(|block| Some((block, block.kind?)));
+        blocks.flat_map(move |(block, kind)| {
+            let header = Place { file: *file, span: block.header };
+            reading.statements(block).iter().filter_map(move |statement| {
+                let word = statement.word?.word;
+                let span = label_of(reading, statement, word)?;
+                Some((header, kind, word, Place { file: *file, span }, reading.slice(span)))
+            })
+        })
+    })
+}
+
+fn label_of(reading: &Reading, statement: &Statement, word: &str) -> Option<Span> {
+    if !matches!(word, "tee" | "second-body" | "rides-on" | "surface" | "ribs" | "harness") {
+        return None;
+    }
+    reading.args(statement).iter().find(|arg| arg.role == Role::What).map(|arg| arg.span)
+}
+
+/// Why a name cannot be given, or nothing where it can.
+pub fn refused_name(new: &str) -> Option<String> {
+    let tree = read_tree(Arc::from(new));
+    let items = tree.lines.first().map_or(&[][..], |line| tree.items(line));
+    let one = matches!(items, [only] if only.kind == ItemKind::Word && only.span.len() == new.len());
+    if new.contains('.') {
+        Some(format!("`{new}` has a dot, which parts a heater's name from its run's; write one word without it"))
+    } else if !one || tree.lines.len() != 1 {
+        Some(format!("`{new}` is not one word that starts with a letter, as names are"))
+    } else if RESERVED.contains(&new) || is_header_word(new) || DIRECTIONS.contains(&new) {
+        Some(format!("`{new}` is a word of the language and names nothing else"))
+    } else {
+        None
+    }
+}
+
+/// The edits that write a new name at the places where a job has the old one.
+pub fn renamed(job: &Job, meaning: Meaning, new: &str) -> Vec<(FileId, Edit)> {
+    let places = occurrences(job).into_iter().filter(|it| it.meaning == Some(meaning)).map(|it| it.place);
+    places.map(|place| (place.file, Edit { span: place.span, insert: new.to_string() })).collect()
+}
+
+/// What of a job has that name already, in words: `a battery`.
+pub fn who_has(job: &Job, name: &str) -> Option<String> {
+    let known = job.defined.iter().find(|known| known.name == name)?;
+    Some(words_of(known.kind).reads())
+}
+
+/// Whether every name means in `after` what it meant in `before`, names counted off in order; and nothing is wrong with
+/// a name that was right.
+pub fn same_meanings(before: &Job, after: &Job) -> bool {
+    let numbered = |job: &Job| -> Vec<Option<usize>> {
+        let all = occurrences(job);
+        let first: HashMap<Place, usize> = all.iter().enumerate().map(|(number, it)| (it.place, number)).collect();
+        let number = |it: &Occurrence| match it.meaning? {
+            Meaning::Rule(_) => None,
+            meaning => meaning.place().and_then(|place| first.get(&place).copied()),
+        };
+        all.iter().map(number).collect()
+    };
+    after.name_faults.len() <= before.name_faults.len() && numbered(before) == numbered(after)
+}
 
 /// The span of the name at an offset of the file, and the block it stands for where there is one.
 pub fn target_of(analysis: &Analysis, offset: u32) -> Option<(Span, Option<&Defined>)> {
@@ -40,5 +298,90 @@ fn tees(reading: &Reading) -> impl Iterator<Item = (String, String)> + '_ {
 
 /// The last block whose header stands at or before a line.
 pub(super) fn block_before(reading: &Reading, line: u32) -> Option<&Block> {
-    reading.blocks.iter().rev().find(|block| block.first_line <= line)
+    let after = reading.blocks.partition_point(|block| block.first_line <= line);
+    after.checked_sub(1).and_then(|at| reading.blocks.get(at))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::source::NoFiles;
+    use proptest::prelude::*;
+
+    const JOB: &str = "dryfit 1\nvehicle van\n  second-body upper\nspace cab\n  surface walls, 4 m², steel 1 mm\n  \
+        ribs walls, 5 %, steel 1 mm\nheater reader\n  in cab\n  rides-on upper\nwarm-air main of reader\n  tee cab, 45°\n\
+        warm-air side\n  from main.cab\nwarm-air third\n  from reader.main.cab\ncable supply of reader\n\
+        concession fuse-far-from-battery\n  on cable supply of reader\n";
+
+    fn job(text: &str) -> Job {
+        Job::resolve(FileId(0), Arc::new(Reading::new(Arc::from(text))), &NoFiles)
+    }
+
+    fn means(text: &str) -> Vec<(String, Option<String>)> {
+        let job = job(text);
+        let said = |place: Place| format!("{}@{}", job.text(place), place.span.start);
+        occurrences(&job)
+            .into_iter()
+            .map(|it| (said(it.place), it.meaning.and_then(Meaning::place).map(said)))
+            .collect()
+    }
+
+    #[test]
+    fn each_part_of_a_full_name_has_its_own_meaning() {
+        let all = means(JOB);
+        let at = |needle: &str, within: &str| {
+            let line = JOB.find(within).unwrap();
+            let start = line + JOB[line..].find(needle).unwrap();
+            format!("{needle}@{start}")
+        };
+        let meant = |name: String| all.iter().find(|(it, _)| *it == name).and_then(|(_, meaning)| meaning.clone());
+        let (tee, run) = (at("cab", "tee cab"), at("main", "warm-air main"));
+        let heater = at("reader", "heater reader");
+        assert_eq!(meant(at("cab", "main.cab")).as_ref(), Some(&tee));
+        assert_eq!(meant(at("main", "from main.cab")).as_ref(), Some(&run));
+        assert_eq!(meant(at("reader", "reader.main.cab")).as_ref(), Some(&heater));
+        assert_eq!(meant(at("upper", "rides-on")), Some(at("upper", "second-body")));
+        assert_eq!(meant(at("walls", "ribs")), Some(at("walls", "surface")));
+        assert_eq!(meant(at("supply", "on cable")), Some(at("supply", "cable supply")));
+        assert_eq!(meant(at("cab", "in cab")), Some(at("cab", "space cab")));
+    }
+
+    #[test]
+    fn a_name_is_one_word_of_no_other_meaning() {
+        for good in ["main", "air-2", "Ä", "supply", "cab_2"] {
+            assert_eq!(refused_name(good), None, "{good}");
+        }
+        for bad in ["", " ", "a b", "of", "heater", "up", "a.b", "4", "a,b", "?", "a\nb", "x", "\"a\"", "a#b c", "a "] {
+            assert!(refused_name(bad).is_some(), "{bad:?}");
+        }
+    }
+
+    proptest! {
+        /// Renaming anything to a fresh name changes the meaning of no name, whatever the job.
+        #[test]
+        fn a_fresh_name_changes_no_meaning(at in any::<prop::sample::Index>()) {
+            let before = job(JOB);
+            let all: Vec<Occurrence> =
+                occurrences(&before).into_iter().filter(|it| it.meaning.and_then(Meaning::place).is_some()).collect();
+            let meaning = at.get(&all).meaning.unwrap();
+            let edits: Vec<Edit> = renamed(&before, meaning, "fresh-one").into_iter().map(|(_, edit)| edit).collect();
+            let text = crate::text::apply(JOB, &edits).unwrap();
+            prop_assert!(same_meanings(&before, &job(&text)), "{}", text);
+            // And back again is the text it was.
+            let after = job(&text);
+            let back = occurrences(&after).into_iter().find(|it| after.text(it.place) == "fresh-one").unwrap();
+            let old = before.text(meaning.place().unwrap()).to_string();
+            let edits: Vec<Edit> =
+                renamed(&after, back.meaning.unwrap(), &old).into_iter().map(|(_, edit)| edit).collect();
+            prop_assert_eq!(crate::text::apply(&text, &edits).unwrap(), JOB);
+        }
+    }
+
+    #[test]
+    fn a_name_that_another_has_changes_meanings() {
+        let before = job("dryfit 1\nspace a\nspace b\nheater h\n  in a\n");
+        let after = job("dryfit 1\nspace b\nspace b\nheater h\n  in b\n");
+        assert!(!same_meanings(&before, &after));
+        assert_eq!(who_has(&before, "b").as_deref(), Some("space"));
+    }
 }

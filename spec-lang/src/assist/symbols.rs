@@ -35,9 +35,12 @@ pub fn symbols(reading: &Reading) -> Vec<Symbol> {
     reading.blocks.iter().map(|block| of_block(reading, block)).collect()
 }
 
+/// The blocks of a file, without their statements.
+pub fn blocks(reading: &Reading) -> impl Iterator<Item = Symbol> + '_ {
+    reading.blocks.iter().map(|block| header_of(reading, block))
+}
+
 fn of_block(reading: &Reading, block: &Block) -> Symbol {
-    let last = reading.tree.lines.get(block.last_line as usize).map_or(block.header, |line| line.span);
-    let header = reading.slice(block.header);
     let children = reading.statements(block).iter().map(|statement| Symbol {
         name: one_line(reading.slice(statement.span)),
         detail: String::new(),
@@ -46,13 +49,19 @@ fn of_block(reading: &Reading, block: &Block) -> Symbol {
         selection: statement.head,
         children: Vec::new(),
     });
+    Symbol { children: children.collect(), ..header_of(reading, block) }
+}
+
+fn header_of(reading: &Reading, block: &Block) -> Symbol {
+    let last = reading.tree.lines.get(block.last_line as usize).map_or(block.header, |line| line.span);
+    let header = reading.slice(block.header);
     Symbol {
         name: if header.is_empty() { "lines without a header".to_string() } else { one_line(header) },
         detail: block.kind.map_or(String::new(), |kind| words_of(kind).reads()),
         kind: SymbolKind::Block(block.kind),
         span: block.header.cover(last),
         selection: block.header,
-        children: children.collect(),
+        children: Vec::new(),
     }
 }
 

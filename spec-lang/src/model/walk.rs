@@ -52,6 +52,8 @@ pub struct Miss {
     pub allowed: f64,
     /// What a length laid in unknown directions lacks to reach it; zero where the walk is known.
     pub short_by: f64,
+    /// The way from where the walk comes out to that place; nothing where the walk is not known.
+    pub lacking: Vector,
 }
 
 /// A run's geometry.
@@ -294,14 +296,16 @@ impl Walker {
             let gap = here.point.distance_to(stated.point).in_metres();
             let allowed = add(here.doubt, stated.doubt).length().in_metres() + SLACK;
             if gap > allowed {
-                self.walk.misses.push(Miss { place, gap, allowed, short_by: 0.0 });
+                let lacking = here.point.to(stated.point);
+                self.walk.misses.push(Miss { place, gap, allowed, short_by: 0.0, lacking });
             }
         } else if let Some(anchor) = self.anchor {
             let gap = anchor.point.distance_to(stated.point).in_metres();
             let allowed = add(anchor.doubt, stated.doubt).length().in_metres() + SLACK;
             let short_by = gap - allowed - self.since_anchor.high;
             if short_by > 0.0 {
-                self.walk.misses.push(Miss { place, gap, allowed: self.since_anchor.high + allowed, short_by });
+                let allowed = self.since_anchor.high + allowed;
+                self.walk.misses.push(Miss { place, gap, allowed, short_by, lacking: Vector::default() });
             }
         }
     }

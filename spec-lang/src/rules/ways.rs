@@ -4,6 +4,7 @@ use super::{Family, Findings, Rule};
 use crate::figures::ways::{length_unit, Limit, Way};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{unit_or, End, Interval, Job, Met, Run, Start};
+use crate::physics::geometry::Vector;
 use crate::source::Place;
 use crate::units::Unit;
 use crate::vocabulary::Kind;
@@ -739,13 +740,25 @@ fuel-line of reader
                         .label(format!("the legs lead to a place {} from here", show(miss.gap)))
                         .why("a leg is missing or wrong, or one of the places is")
                         .limit(format!("{} of stated doubt and slack", show(miss.allowed)), Whose::Job)
-                        .help("measure the legs and the place again, and write what is there")
+                        .help(format!(
+                            "{} would close it; measure the legs and the place again, and write what is there",
+                            way_reads(miss.lacking, length_unit(unit, miss.gap))
+                        ))
                 };
                 findings.add(finding.related(run.header, "the walk starts in this block"));
             }
         }
     },
 };
+
+/// A way in the vehicle's words, parts too small to matter left out: `right 100 mm, up 40 mm`.
+fn way_reads(way: Vector, unit: &Unit) -> String {
+    let parts = [(way.x, "forward", "back"), (way.y, "left", "right"), (way.z, "up", "down")];
+    let told = parts.into_iter().filter(|(value, ..)| value.abs() >= way.length().in_metres() / 20.0);
+    let told = told
+        .map(|(value, plus, minus)| format!("{} {}", if value < 0.0 { minus } else { plus }, unit.show(value.abs())));
+    told.collect::<Vec<_>>().join(", ")
+}
 
 static RUN_WITHOUT_END: Rule = Rule {
     name: "run-without-end",

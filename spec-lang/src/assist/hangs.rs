@@ -1,0 +1,88 @@
+//! What hangs on what: which blocks use a block, and which it uses. A sheet is used by heaters and runs, a heater by its
+//! runs and its job.
+
+use super::names::{occurrences, Meaning};
+use crate::model::Job;
+use crate::reading::{Block, Reading};
+use crate::source::Place;
+use crate::text::Span;
+use crate::vocabulary::{words_of, Kind};
+use std::collections::BTreeMap;
+
+/// A block as one end of a use.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Hung {
+    /// Its kind.
+    pub kind: Option<Kind>,
+    /// Its header's words.
+    pub title: String,
+    /// Its kind in words.
+    pub detail: String,
+    /// Its header.
+    pub header: Place,
+    /// All of it.
+    pub whole: Span,
+}
+
+fn hung(file: crate::source::FileId, reading: &Reading, block: &Block) -> Hung {
+    let last = reading.tree.lines.get(block.last_line as usize).map_or(block.header, |line| line.span);
+    Hung {
+        kind: block.kind,
+        title: reading.slice(block.header).split_whitespace().collect::<Vec<_>>().join(" "),
+        detail: block.kind.map_or(String::new(), |kind| words_of(kind).reads()),
+        header: Place { file, span: block.header },
+        whole: block.header.cover(last),
+    }
+}
+
+/// The block that a place lies in.
+pub fn block_of(job: &Job, place: Place) -> Option<Hung> {
+    let (_, reading) = job.readings.iter().find(|(file, _)| *file == place.file)?;
+    let block = reading.at(place.span.start).0.filter(|block| !block.header.is_empty())?;
+    Some(hung(place.file, reading, block))
+}
+
+/// The meaning that a block's name has, where it has one of its own.
+pub fn meaning_of(job: &Job, header: Place) -> Option<(Meaning, &str)> {
+    let known = job.defined.iter().find(|known| known.header == header && !known.name.is_empty())?;
+    Some((Meaning::Block(known.kind, known.name_place), &known.name))
+}
+
+/// The blocks of a job that use a block, each with the places where it does; of a heater its job, too.
+pub fn uses_of(job: &Job, meaning: Meaning) -> Vec<(Hung, Vec<Place>)> {
+    let mut by_header: BTreeMap<Place, (Hung, Vec<Place>)> = BTreeMap::new();
+    for found in occurrences(job).into_iter().filter(|it| it.meaning == Some(meaning) && !it.defines) {
+        if let Some(user) = block_of(job, found.place) {
+            by_header.entry(user.header).or_insert_with(|| (user, Vec::new())).1.push(found.place);
+        }
+    }
+    if let (Meaning::Block(Kind::Heater, place), Some(header)) = (meaning, job.header) {
+        if let Some(user) = block_of(job, header).filter(|_| place.file == job.file) {
+            by_header.entry(header).or_insert((user, vec![header]));
+        }
+    }
+    by_header.into_values().collect()
+}
+
+/// The blocks that a block uses, each with the places where it does; of the job block its heaters.
+pub fn uses_in(job: &Job, header: Place) -> Vec<(Hung, Vec<Place>)> {
+    let Some(block) = block_of(job, header) else { return Vec::new() };
+    let mut by_header: BTreeMap<Place, (Hung, Vec<Place>)> = BTreeMap::new();
+    let inside = |place: Place| {
+        place.file == header.file && block.whole.start <= place.span.start && place.span.end <= block.whole.end
+    };
+    for found in occurrences(job).into_iter().filter(|it| inside(it.place) && !it.defines) {
+        let target = found.meaning.and_then(Meaning::place).and_then(|place| block_of(job, place));
+        if let Some(target) = target.filter(|target| target.header != header) {
+            by_header.entry(target.header).or_insert_with(|| (target, Vec::new())).1.push(found.place);
+        }
+    }
+    if Some(header) == job.header {
+        for heater in job.heaters.iter().filter(|heater| heater.header.file == job.file) {
+            if let Some(target) = block_of(job, heater.header) {
+                by_header.entry(heater.header).or_insert((target, vec![header]));
+            }
+        }
+    }
+    by_header.into_values().collect()
+}

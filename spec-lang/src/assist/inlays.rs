@@ -1,0 +1,138 @@
+//! What follows from a line, shown behind it: length and bends of a run, where it ends, the voltage left, an outlet's
+//! share, hours on a tank. Figures are looked for by name; one that is not computed is not shown.
+
+use crate::figures::ways::length_unit;
+use crate::model::{unit_or, Met, Run, Spot};
+use crate::source::Place;
+use crate::text::Span;
+use crate::units::Angle;
+use crate::vocabulary::Kind;
+use crate::Analysis;
+use std::collections::HashMap;
+
+/// A short text behind a place.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Inlay {
+    /// The byte that it stands behind.
+    pub at: u32,
+    /// What to show.
+    pub label: String,
+    /// What that is.
+    pub says: String,
+}
+
+/// What is shown within bytes of the file, in order.
+pub fn inlays(analysis: &Analysis, within: Span) -> Vec<Inlay> {
+    let job = &analysis.job;
+    let mut out = Vec::new();
+    let mut show = |place: Place, label: String, says: &str| {
+        if place.file == analysis.file && within.touches(place.span.end) && !label.is_empty() {
+            out.push(Inlay { at: place.span.end, label, says: says.to_string() });
+        }
+    };
+    let mut lowest: HashMap<Place, f64> = HashMap::new();
+    for figure in analysis.figures.list.iter().filter(|figure| figure.name == "voltage_left") {
+        let value = lowest.entry(figure.subject).or_insert(figure.value);
+        *value = value.min(figure.value);
+    }
+    for run in &job.runs {
+        show(run.header, length_and_bends(run), "length, corner to corner, and the sum of bends");
+        if let Some(left) = lowest.get(&run.header).filter(|_| run.kind == Kind::Cable) {
+            let label = format!("{} left at worst", unit_or(None, "V").show(*left));
+            show(run.header, label, "the lowest voltage at the heater, over its stages and cases");
+        }
+        if let (Some(end), Some(place)) = (run.walk.end, end_of(run)) {
+            show(place, format!("at {}", in_words(run, end)), "where the run ends, from the vehicle's origin");
+        }
+    }
+    for figure in &analysis.figures.list {
+        if figure.name == "hours_on_tank" {
+            show(figure.subject, figure.shown(), &figure.title);
+        }
+        if figure.name.starts_with("outlet_") && figure.unit.symbol == "%" {
+            let outlets = job.runs.iter().flat_map(|run| run.outlets());
+            let outlet = outlets.map(|(_, _, place)| place).find(|place| figure.rests_on.contains(place));
+            if let Some(outlet) = outlet {
+                show(outlet, figure.shown(), &figure.title);
+            }
+        }
+    }
+    out.sort_by_key(|inlay| inlay.at);
+    out.dedup();
+    out
+}
+
+fn length_and_bends(run: &Run) -> String {
+    let Some(length) = run.walk.length.filter(|_| !run.walk.stretches.is_empty()) else { return String::new() };
+    let unit = length_unit(unit_or(run.walk.unit, "m"), length.high);
+    let doubt = if length.half_width() > 0.0 {
+        format!(" ± {}", unit.show_difference(length.half_width()))
+    } else {
+        String::new()
+    };
+    let bends = run.walk.bends.map(|bends| Angle::radians(bends.nominal).in_degrees()).filter(|bends| *bends >= 0.5);
+    let bends = bends.map_or(String::new(), |bends| format!(", bends {bends:.0}°"));
+    format!("{}{doubt}{bends}", unit.show(length.nominal))
+}
+
+/// The statement that ends a run: its `ends`, else its last outlet.
+fn end_of(run: &Run) -> Option<Place> {
+    let last = run.steps.last().filter(|step| matches!(step.met, Met::Outlet(_)));
+    run.end.as_ref().map(|end| end.written).or(last.map(|step| step.place))
+}
+
+/// A place of a run in words, in its author's unit: `forward 1.2 m, left 300 mm`.
+pub(super) fn in_words(run: &Run, spot: Spot) -> String {
+    let part = |value: f64, towards: &str, away: &str| {
+        let unit = length_unit(unit_or(run.walk.unit, "mm"), value);
+        (value.abs() >= 0.000_5)
+            .then(|| format!("{} {}", if value > 0.0 { towards } else { away }, unit.show(value.abs())))
+    };
+    let point = spot.point;
+    let parts = [part(point.x, "forward", "back"), part(point.y, "left", "right"), part(point.z, "up", "down")];
+    let parts: Vec<String> = parts.into_iter().flatten().collect();
+    if parts.is_empty() {
+        return "the origin".to_string();
+    }
+    parts.join(", ")
+}
+
+/// The margins of a run, to be shown above its header.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Margins {
+    /// The run's header.
+    pub header: Span,
+    /// Its margins, each with its limit: `length 1.5 m of at most 2 m`.
+    pub text: String,
+}
+
+/// The margins of each run of the file that has limits.
+pub fn margins(analysis: &Analysis) -> Vec<Margins> {
+    let job = &analysis.job;
+    let mut by_run: HashMap<usize, Vec<String>> = HashMap::new();
+    for way in &analysis.figures.ways {
+        let parts = by_run.entry(way.run).or_default();
+        let unit = length_unit(way.unit, way.length.high);
+        if let Some(longest) = &way.longest {
+            let of = way.outlet.as_ref().map_or(String::new(), |(outlet, _)| format!(" to {outlet}"));
+            parts.push(format!("length{of} {} of at most {}", unit.show(way.length.high), longest.shown()));
+        }
+        if let (Some(bends), Some(most)) = (way.bends, &way.most_bends) {
+            parts.push(format!("bends {} of at most {}", most.unit.show(bends.high), most.shown()));
+        }
+    }
+    for supply in &analysis.figures.supplies {
+        let lowest = supply.left.iter().map(|left| left.voltage).min_by(f64::total_cmp);
+        if let (Some(left), Some(limit)) = (lowest, &supply.lowest) {
+            let limit = &limit.value;
+            let text = format!("{} left at worst, at least {}", limit.unit.show(left), limit.unit.show(limit.nominal));
+            by_run.entry(supply.run).or_default().push(text);
+        }
+    }
+    let runs = job.runs.iter().enumerate().filter(|(_, run)| run.header.file == analysis.file);
+    let margins = runs.filter_map(|(number, run)| {
+        let parts = by_run.get(&number).filter(|parts| !parts.is_empty())?;
+        Some(Margins { header: run.header.span, text: parts.join(" · ") })
+    });
+    margins.collect()
+}
