@@ -31,7 +31,12 @@ try {
   await page.goto(process.env.WINDOW_ADDRESS);
   await page.waitForSelector(".monaco-workbench");
   const end = Date.now() + 2 * PATIENCE_MILLISECONDS;
+  // VS Code asks before a renamed file changes the files that follow it.
+  const agree = page.locator(".monaco-dialog-box .monaco-button", { hasText: "OK" });
   while (!existsSync(process.env.PROBE_RESULT)) {
+    if (await agree.isVisible()) {
+      await agree.click();
+    }
     if (Date.now() > end) {
       throw new Error("the probe wrote nothing");
     }

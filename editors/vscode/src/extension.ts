@@ -17,8 +17,8 @@ export async function activate(context: vscode.ExtensionContext): Promise<void> 
     vscode.commands.registerCommand("dryfit.restartServer", restart),
     vscode.tasks.registerTaskProvider("dryfit", new Checks()),
     vscode.workspace.onDidChangeConfiguration((change) => {
-      // What the server is told at its start only, and how it is started.
-      if (["path", "quietMilliseconds", "inlayHints"].some((name) => change.affectsConfiguration(`dryfit.${name}`))) {
+      // The server is told of its own settings while it runs; which program it is, only a start decides.
+      if (change.affectsConfiguration("dryfit.path")) {
         void restart();
       }
     }),
@@ -34,7 +34,6 @@ async function start(): Promise<void> {
   const settings = vscode.workspace.getConfiguration("dryfit");
   const command = settings.get("path", "dryfit");
   const server: ServerOptions = { command, args: ["serve"] };
-  const hints = settings.get("inlayHints", true);
   const options: LanguageClientOptions = {
     documentSelector: [
       { language: "dryfit", scheme: "file" },
@@ -42,15 +41,12 @@ async function start(): Promise<void> {
     ],
     diagnosticCollectionName: "dryfit",
     initializationOptions: {
-      quietMilliseconds: settings.get("quietMilliseconds", 40),
-      inlayHints: hints,
+      // The settings as they are, without the functions that VS Code lays among them; the server takes what is its own.
+      ...(JSON.parse(JSON.stringify(settings)) as object),
       // What this extension carries out where the server offers it above a run.
       commands: ["dryfit.showFigures"],
     },
     synchronize: { configurationSection: "dryfit" },
-    middleware: {
-      provideInlayHints: (document, range, token, next) => (hints ? next(document, range, token) : []),
-    },
   };
   const starting = new LanguageClient("dryfit", "dryfit", server, options);
   starting.onDidChangeState(({ newState }) => {

@@ -21,7 +21,21 @@ async function until(what, ready) {
   }
 }
 
-const ask = (command, ...words) => vscode.commands.executeCommand(command, ...words);
+/** A command's answer; a fault with its name where there is none in time. */
+function ask(command, ...words) {
+  let timer;
+  const late = new Promise((_, reject) => {
+    timer = setTimeout(() => reject(new Error(`no answer: ${command}`)), PATIENCE_MILLISECONDS);
+  });
+  return Promise.race([vscode.commands.executeCommand(command, ...words), late]).finally(() => clearTimeout(timer));
+}
+
+async function apply(edit) {
+  if (!(await vscode.workspace.applyEdit(edit))) {
+    throw new Error("an edit was refused");
+  }
+}
+
 const plain = (range) => [range.start.line, range.start.character, range.end.line, range.end.character];
 
 function place(document, text, into = 0) {
@@ -31,7 +45,7 @@ function place(document, text, into = 0) {
 async function replaceLine(document, line, text) {
   const edit = new vscode.WorkspaceEdit();
   edit.replace(document.uri, document.lineAt(line).range, text);
-  await vscode.workspace.applyEdit(edit);
+  await apply(edit);
 }
 
 async function probe(seen, announced) {
@@ -123,7 +137,7 @@ async function probe(seen, announced) {
   const kind = vscode.CodeActionKind.QuickFix.value;
   const fixes = await ask("vscode.executeCodeActionProvider", job, found.range, kind, 20);
   seen.fixes = fixes.map((fix) => fix.title);
-  await vscode.workspace.applyEdit(fixes[0].edit);
+  await apply(fixes[0].edit);
   await until("the fix", () => findings(job).length === 0);
   seen.mended = document.lineAt(line).text;
 
@@ -131,7 +145,7 @@ async function probe(seen, announced) {
   const edits = await ask("vscode.executeFormatDocumentProvider", job, { tabSize: 2, insertSpaces: true });
   const formatting = new vscode.WorkspaceEdit();
   formatting.set(job, edits);
-  await vscode.workspace.applyEdit(formatting);
+  await apply(formatting);
   seen.formatted = document.lineAt(line).text;
 
   if (can("documentRangeFormattingProvider")) {
@@ -147,7 +161,7 @@ async function probe(seen, announced) {
     seen.typed = (some ?? []).length;
     const edit = new vscode.WorkspaceEdit();
     edit.delete(job, new vscode.Range(line + 1, 0, line + 2, 0));
-    await vscode.workspace.applyEdit(edit);
+    await apply(edit);
   }
 
   await replaceLine(document, line, "  insul");
@@ -158,7 +172,7 @@ async function probe(seen, announced) {
   if (can("renameProvider")) {
     const battery = place(document, "battery house", "battery ho".length);
     seen.prepared = (await ask("vscode.prepareRename", job, battery))?.placeholder;
-    await vscode.workspace.applyEdit(await ask("vscode.executeDocumentRenameProvider", job, battery, "leisure"));
+    await apply(await ask("vscode.executeDocumentRenameProvider", job, battery, "leisure"));
     seen.renamed = document.getText();
   }
 
@@ -178,7 +192,7 @@ async function probe(seen, announced) {
     const edit = new vscode.WorkspaceEdit();
     const workshop = (name) => vscode.Uri.joinPath(folder, "workshop", name);
     edit.renameFile(workshop("sheets.dryfit"), workshop("parts.dryfit"));
-    await vscode.workspace.applyEdit(edit);
+    await apply(edit);
     seen.follows = document.getText().match(/^follows .*$/m)[0];
     await vscode.workspace.saveAll();
     await until("the same finding", () => findings(job).length === 1);
