@@ -116,19 +116,17 @@ local function drive()
   seen.completions = vim.tbl_map(function(item) return item.label end, items.items or items)
   vim.api.nvim_buf_set_lines(0, at.lnum + 1, at.lnum + 2, false, {})
 
-  local can = client.server_capabilities
-  if can.renameProvider then
-    vim.fn.cursor(vim.fn.search('^battery \\zshouse', 'nw'), #'battery h')
-    vim.lsp.buf.rename('leisure')
-    await('the rename', function() return vim.fn.search('^battery leisure', 'nw') > 0 end)
-    seen.renamed = vim.api.nvim_buf_get_lines(0, 0, -1, false)
-  end
-  if can.inlayHintProvider and vim.lsp.inlay_hint then
+  vim.fn.cursor(vim.fn.search('^battery \\zshouse', 'nw'), #'battery h')
+  vim.lsp.buf.rename('leisure')
+  await('the rename', function() return vim.fn.search('^battery leisure', 'nw') > 0 end)
+  seen.renamed = vim.api.nvim_buf_get_lines(0, 0, -1, false)
+  -- What older ones have not.
+  if vim.lsp.inlay_hint then
     vim.lsp.inlay_hint.enable(true)
     await('hints', function() return #vim.lsp.inlay_hint.get({ bufnr = 0 }) > 0 end)
     seen.hints = #vim.lsp.inlay_hint.get({ bufnr = 0 })
   end
-  if can.semanticTokensProvider and vim.lsp.semantic_tokens and vim.lsp.semantic_tokens.get_at_pos then
+  if vim.lsp.semantic_tokens then
     local line, column = unpack(vim.fn.searchpos('^battery', 'nw'))
     local tokens
     await('tokens', function()
@@ -137,10 +135,8 @@ local function drive()
     end)
     seen.token = tokens[1].type
   end
-  if can.documentHighlightProvider then
-    vim.fn.cursor(vim.fn.search('^heater \\zsreader', 'nw'), #'heater re')
-    seen.highlights = #(ask(client, 'textDocument/documentHighlight', here(client)) or {})
-  end
+  vim.fn.cursor(vim.fn.search('^heater \\zsreader', 'nw'), #'heater re')
+  seen.highlights = #(ask(client, 'textDocument/documentHighlight', here(client)) or {})
   if vim.env.TREE_SITTER then
     vim.treesitter.language.add('dryfit', { path = vim.env.TREE_SITTER })
     vim.treesitter.query.set('dryfit', 'highlights', vim.fn.join(vim.fn.readfile(vim.env.TREE_SITTER_HIGHLIGHTS), '\n'))
