@@ -105,6 +105,7 @@ def seen(program, tmp_path_factory):
         "PROBE_RESULT": str(folder / "probe.json"),
         "WINDOW_RESULT": str(folder / "window.json"),
         "WINDOW_PICTURE": str(picture),
+        "MACHINE_SETTINGS": str(folder / "data" / "Machine" / "settings.json"),
     }
     code = Code(folder, program, environment)
     code.install(extension / "dryfit.vsix", probe)
@@ -185,4 +186,6 @@ def test_a_user_sees_the_finding_the_figures_and_the_mend(seen):
     assert "4 mm²" in window["offers"][0]
     volts = lambda shown: float(shown.split()[0])
     assert volts(window["after"]) > volts(window["before"]), "the figures follow the text"
+    (told,) = window["told"]
+    assert "there is no such command" in told and "Where is dryfit?" in told and "First steps" in told
     assert window["complaints"] == [], "the page loads its own style and script and nothing else"

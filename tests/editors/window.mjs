@@ -90,7 +90,13 @@ try {
     }
     await page.waitForTimeout(50);
   }
-  seen.done = true;
+
+  // Without the command: what somebody is told who has not put it on the machine yet.
+  writeFileSync(process.env.MACHINE_SETTINGS, JSON.stringify({ "dryfit.path": "/nowhere/dryfit" }));
+  const told = page.locator(".notification-toast", { hasText: "/nowhere/dryfit" });
+  await told.first().waitFor();
+  await page.waitForTimeout(500);
+  seen.told = await told.allInnerTexts();
 } catch (fault) {
   seen.missing = String(fault.stack ?? fault);
   const [page] = browser.contexts()[0]?.pages() ?? [];

@@ -6,6 +6,20 @@ import { LanguageClient, State, type LanguageClientOptions, type ServerOptions }
 import { Figures } from "./figures";
 import { Checks } from "./task";
 
+/** A client that leaves it to this extension to say why the server did not start: once, and with what to do. */
+class Client extends LanguageClient {
+  private up = false;
+
+  override async start(): Promise<void> {
+    await super.start();
+    this.up = true;
+  }
+
+  override error(message: string, data?: unknown, show: boolean | "force" = true): void {
+    super.error(message, data, this.up && show);
+  }
+}
+
 let client: LanguageClient | undefined;
 
 export async function activate(context: vscode.ExtensionContext): Promise<void> {
@@ -48,7 +62,7 @@ async function start(): Promise<void> {
     },
     synchronize: { configurationSection: "dryfit" },
   };
-  const starting = new LanguageClient("dryfit", "dryfit", server, options);
+  const starting = new Client("dryfit", "dryfit", server, options);
   starting.onDidChangeState(({ newState }) => {
     void vscode.commands.executeCommand("setContext", "dryfit.running", newState === State.Running);
   });
@@ -80,10 +94,12 @@ function restart(): Promise<void> {
 }
 
 async function tellHowToGetIt(command: string, reason: string): Promise<void> {
+  const missing = reason.includes("ENOENT");
   const setting = "Where is dryfit?";
   const steps = "First steps";
   const chosen = await vscode.window.showErrorMessage(
-    `dryfit: \`${command} serve\` did not start (${reason}); jobs are coloured but not checked. ` +
+    `dryfit: \`${command} serve\` did not start: ${missing ? "there is no such command" : reason}. ` +
+      "Jobs are coloured but not checked. " +
       "Put `dryfit` on the PATH, or say where it is.",
     setting,
     steps,
