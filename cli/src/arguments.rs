@@ -164,6 +164,8 @@ pub(crate) enum Schema {
     Figures,
     /// What `words --form json` writes
     Words,
+    /// The settings that editors give the language server
+    Settings,
 }
 
 #[derive(Args)]

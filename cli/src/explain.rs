@@ -53,10 +53,11 @@ pub(crate) fn words(of: Option<&str>, markdown: bool, form: PlainForm, output: &
 }
 
 pub(crate) fn schema(of: Schema, output: &mut Output) -> io::Result<Ending> {
-    output.say(match of {
-        Schema::Findings => include_str!("../schema/findings-1.json"),
-        Schema::Figures => include_str!("../schema/figures-1.json"),
-        Schema::Words => include_str!("../schema/words-1.json"),
-    })?;
+    match of {
+        Schema::Findings => output.say(include_str!("../schema/findings-1.json")),
+        Schema::Figures => output.say(include_str!("../schema/figures-1.json")),
+        Schema::Words => output.say(include_str!("../schema/words-1.json")),
+        Schema::Settings => output.say(&dryfit_lsp::settings_schema()),
+    }?;
     Ok(Ending::Clean)
 }

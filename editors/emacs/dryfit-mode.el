@@ -15,26 +15,14 @@
 
 ;;; Code:
 
+(require 'dryfit-settings)
 (require 'dryfit-words)
-
-(defgroup dryfit nil
-  "Jobs of fuel-fired air heaters."
-  :group 'languages)
 
 (defcustom dryfit-command '("dryfit" "serve")
   "The command that starts the language server."
+  :group 'dryfit
   :type '(repeat string)
   :risky t)
-
-(defcustom dryfit-quiet-milliseconds 40
-  "How long the text must rest before it is judged anew, in milliseconds.
-Read when the server is started."
-  :type 'natnum)
-
-(defcustom dryfit-inlay-hints t
-  "Whether to show figures between the words, where server and eglot can.
-Read when the server is started."
-  :type 'boolean)
 
 (defconst dryfit-mode--continues "[:word:]°²³/%'_-"
   "What a word goes on with.")
@@ -155,10 +143,7 @@ half-typed line will be nobody knows."
 
 (defun dryfit-mode--server (&rest _)
   "How eglot starts the server."
-  (append dryfit-command
-          (list :initializationOptions
-                (list :quietMilliseconds dryfit-quiet-milliseconds
-                      :inlayHints (if dryfit-inlay-hints t :json-false)))))
+  (append dryfit-command (list :initializationOptions (dryfit-settings))))
 
 (defvar eglot-server-programs)
 (with-eval-after-load 'eglot

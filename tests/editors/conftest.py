@@ -1,4 +1,4 @@
-"""What the tests in real editors share: the built binary, a copy of the workspace, and what the server announces."""
+"""What the tests in real editors share: the built binary, a copy of the workspace, the server without any editor."""
 
 import json
 import os
@@ -10,19 +10,6 @@ import pytest
 
 HERE = Path(__file__).parent
 PROJECT = HERE.parent.parent
-# What an editor can be driven to ask for, by the name in the server's capabilities.
-ASKED = [
-    "renameProvider",
-    "semanticTokensProvider",
-    "inlayHintProvider",
-    "codeLensProvider",
-    "documentHighlightProvider",
-    "referencesProvider",
-    "selectionRangeProvider",
-    "workspaceSymbolProvider",
-    "documentLinkProvider",
-]
-
 
 @pytest.fixture(scope="session")
 def program():
@@ -55,8 +42,8 @@ class Server:
     def __init__(self, program, folder):
         self.process = subprocess.Popen([program, "serve"], stdin=subprocess.PIPE, stdout=subprocess.PIPE)
         self.number = 0
-        greeting = {"processId": None, "rootUri": folder.as_uri(), "capabilities": CAPABILITIES}
-        self.announced = self.ask("initialize", greeting)["capabilities"]
+        greeting = {"processId": None, "rootUri": folder.as_uri(), "capabilities": {}}
+        self.ask("initialize", greeting)
         self.tell("initialized", {})
 
     def send(self, message):
@@ -86,51 +73,8 @@ class Server:
         self.process.wait(10)
 
 
-# A client that can do all there is, so that the server announces all there is.
-CAPABILITIES = {
-    "workspace": {"workspaceEdit": {"documentChanges": True}, "symbol": {}},
-    "textDocument": {
-        "codeAction": {"codeActionLiteralSupport": {"codeActionKind": {"valueSet": ["quickfix"]}}},
-        "rename": {"prepareSupport": True},
-        "semanticTokens": {
-            "requests": {"full": {"delta": True}, "range": True},
-            "tokenTypes": ["keyword", "property", "variable", "number", "string", "comment", "type", "namespace"],
-            "tokenModifiers": ["declaration", "definition"],
-            "formats": ["relative"],
-        },
-        "inlayHint": {},
-        "codeLens": {},
-        "documentHighlight": {},
-        "references": {},
-        "selectionRange": {},
-        "documentLink": {},
-    },
-}
-
-
 @pytest.fixture
 def server(program, tmp_path):
     serving = Server(program, tmp_path)
     yield serving
     serving.end()
-
-
-@pytest.fixture(scope="session")
-def announced(program, tmp_path_factory):
-    """What the server announces to a client that can do everything."""
-    serving = Server(program, tmp_path_factory.mktemp("announced"))
-    serving.end()
-    return {name for name, value in serving.announced.items() if value}
-
-
-def pytest_terminal_summary(terminalreporter):
-    for name in sorted(MISSING):
-        terminalreporter.write_line(f"not announced by this server, so not asked for in any editor: {name}")
-
-
-MISSING = set()
-
-
-@pytest.fixture(scope="session", autouse=True)
-def note_what_is_missing(announced):
-    MISSING.update(name for name in ASKED if name not in announced)

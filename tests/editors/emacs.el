@@ -97,12 +97,11 @@
             (saw 'completions (vconcat (mapcar #'substring-no-properties (all-completions "insul" table)))))
           (delete-region (line-beginning-position) (1+ (line-end-position)))
           (told)
-          (when (eglot--server-capable :renameProvider)
-            (goto-char (point-min))
-            (search-forward "battery house")
-            (backward-char 2)
-            (eglot-rename "leisure")
-            (saw 'renamed (buffer-substring-no-properties (point-min) (point-max)))))
+          (goto-char (point-min))
+          (search-forward "battery house")
+          (backward-char 2)
+          (eglot-rename "leisure")
+          (saw 'renamed (buffer-substring-no-properties (point-min) (point-max))))
         (saw 'indented
              (with-temp-buffer
                (dryfit-mode)

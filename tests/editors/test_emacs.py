@@ -11,7 +11,7 @@ from conftest import HERE, PROJECT
 
 
 @pytest.mark.skipif(shutil.which("emacs") is None, reason="LEFT OUT: no emacs here")
-def test_a_job_is_opened_mended_tidied_completed_and_renamed(program, workspace, tmp_path, announced):
+def test_a_job_is_opened_mended_tidied_completed_and_renamed(program, workspace, tmp_path):
     job = workspace / "kiosk.dryfit"
     before = job.read_text(encoding="utf-8").splitlines()
     result = tmp_path / "result.json"
@@ -45,9 +45,8 @@ def test_a_job_is_opened_mended_tidied_completed_and_renamed(program, workspace,
     assert seen["mended"].split()[:3] == ["size", "4", "mm²"]
     assert seen["formatted"] == "  size          4 mm²"
     assert "insulation" in seen["completions"]
-    if "renameProvider" in announced:
-        assert "battery leisure" in seen["renamed"] and "from          leisure" in seen["renamed"]
-        assert "house" not in seen["renamed"]
+    assert "battery leisure" in seen["renamed"] and "from          leisure" in seen["renamed"]
+    assert "house" not in seen["renamed"]
     assert seen["indented"] == (
         'job "one"\n  number 1\n  runs-for 3 h\n\nheater reader\n  datasheet ?\nexhaust of reader\n'
     )

@@ -40,7 +40,7 @@ def drive(program, nvim, workspace, tmp_path, **more):
     return seen
 
 
-def assert_served(seen, workspace, announced):
+def assert_served(seen, workspace):
     before = (workspace / "kiosk.dryfit").read_text(encoding="utf-8").splitlines()
     assert seen["filetype"] == "dryfit" and seen["commentstring"] == "# %s"
     assert seen["root"] == str(workspace), "the folder that job and workshop share"
@@ -57,27 +57,22 @@ def assert_served(seen, workspace, announced):
     assert seen["formatted"] == "  size          4 mm²"
     assert seen["indented"] == "  probe"
     assert "insulation" in seen["completions"]
-    if "renameProvider" in announced:
-        renamed = "\n".join(seen["renamed"])
-        assert "battery leisure" in renamed and re.search(r"from +leisure", renamed) and "house" not in renamed
-    if "documentHighlightProvider" in announced:
-        assert seen["highlights"] >= 2
+    renamed = "\n".join(seen["renamed"])
+    assert "battery leisure" in renamed and re.search(r"from +leisure", renamed) and "house" not in renamed
+    assert seen["highlights"] > 5
     assert seen["stopped"], "the server ends with the editor"
 
 
 @pytest.mark.skipif(shutil.which("nvim") is None, reason="LEFT OUT: no nvim here")
-def test_a_job_is_opened_explained_mended_and_tidied(program, workspace, tmp_path, announced, parser):
+def test_a_job_is_opened_explained_mended_and_tidied(program, workspace, tmp_path, parser):
     queries = PROJECT / "editors/tree-sitter/queries/highlights.scm"
     more = {"TREE_SITTER": str(parser), "TREE_SITTER_HIGHLIGHTS": str(queries)}
     seen = drive(program, shutil.which("nvim"), workspace, tmp_path, **more)
     assert seen["version"] == "0.11"
     assert seen["encoding"] == "utf-8"
-    assert_served(seen, workspace, announced)
+    assert_served(seen, workspace)
     assert seen["captures"] == ["type.builtin"]
-    if "inlayHintProvider" in announced:
-        assert seen["hints"] > 0
-    if "semanticTokensProvider" in announced:
-        assert seen["token"]
+    assert seen["hints"] > 5 and seen["token"] == "keyword"
 
 
 def version_of(nvim):
@@ -86,8 +81,8 @@ def version_of(nvim):
 
 
 @pytest.mark.skipif(not OLD.exists(), reason="LEFT OUT: no older nvim here")
-def test_an_older_one_is_served_by_the_fallback(program, workspace, tmp_path, announced):
+def test_an_older_one_is_served_by_the_fallback(program, workspace, tmp_path):
     if version_of(OLD) >= (0, 11):
         pytest.skip("the system's nvim is no older one")
     seen = drive(program, str(OLD), workspace, tmp_path)
-    assert_served(seen, workspace, announced)
+    assert_served(seen, workspace)

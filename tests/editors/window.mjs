@@ -31,7 +31,12 @@ try {
   await page.goto(process.env.WINDOW_ADDRESS);
   await page.waitForSelector(".monaco-workbench");
   const end = Date.now() + 2 * PATIENCE_MILLISECONDS;
+  // VS Code asks before a renamed file changes the files that follow it.
+  const agree = page.locator(".monaco-dialog-box .monaco-button", { hasText: "OK" });
   while (!existsSync(process.env.PROBE_RESULT)) {
+    if (await agree.isVisible()) {
+      await agree.click();
+    }
     if (Date.now() > end) {
       throw new Error("the probe wrote nothing");
     }
@@ -85,7 +90,13 @@ try {
     }
     await page.waitForTimeout(50);
   }
-  seen.done = true;
+
+  // Without the command: what somebody is told who has not put it on the machine yet.
+  writeFileSync(process.env.MACHINE_SETTINGS, JSON.stringify({ "dryfit.path": "/nowhere/dryfit" }));
+  const told = page.locator(".notification-toast", { hasText: "/nowhere/dryfit" });
+  await told.first().waitFor();
+  await page.waitForTimeout(500);
+  seen.told = await told.allInnerTexts();
 } catch (fault) {
   seen.missing = String(fault.stack ?? fault);
   const [page] = browser.contexts()[0]?.pages() ?? [];

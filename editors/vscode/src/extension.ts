@@ -6,6 +6,20 @@ import { LanguageClient, State, type LanguageClientOptions, type ServerOptions }
 import { Figures } from "./figures";
 import { Checks } from "./task";
 
+/** A client that leaves it to this extension to say why the server did not start: once, and with what to do. */
+class Client extends LanguageClient {
+  private up = false;
+
+  override async start(): Promise<void> {
+    await super.start();
+    this.up = true;
+  }
+
+  override error(message: string, data?: unknown, show: boolean | "force" = true): void {
+    super.error(message, data, this.up && show);
+  }
+}
+
 let client: LanguageClient | undefined;
 
 export async function activate(context: vscode.ExtensionContext): Promise<void> {
@@ -17,8 +31,8 @@ export async function activate(context: vscode.ExtensionContext): Promise<void> 
     vscode.commands.registerCommand("dryfit.restartServer", restart),
     vscode.tasks.registerTaskProvider("dryfit", new Checks()),
     vscode.workspace.onDidChangeConfiguration((change) => {
-      // What the server is told at its start only, and how it is started.
-      if (["path", "quietMilliseconds", "inlayHints"].some((name) => change.affectsConfiguration(`dryfit.${name}`))) {
+      // The server is told of its own settings while it runs; which program it is, only a start decides.
+      if (change.affectsConfiguration("dryfit.path")) {
         void restart();
       }
     }),
@@ -34,7 +48,6 @@ async function start(): Promise<void> {
   const settings = vscode.workspace.getConfiguration("dryfit");
   const command = settings.get("path", "dryfit");
   const server: ServerOptions = { command, args: ["serve"] };
-  const hints = settings.get("inlayHints", true);
   const options: LanguageClientOptions = {
     documentSelector: [
       { language: "dryfit", scheme: "file" },
@@ -42,17 +55,14 @@ async function start(): Promise<void> {
     ],
     diagnosticCollectionName: "dryfit",
     initializationOptions: {
-      quietMilliseconds: settings.get("quietMilliseconds", 40),
-      inlayHints: hints,
+      // The settings as they are, without the functions that VS Code lays among them; the server takes what is its own.
+      ...(JSON.parse(JSON.stringify(settings)) as object),
       // What this extension carries out where the server offers it above a run.
       commands: ["dryfit.showFigures"],
     },
     synchronize: { configurationSection: "dryfit" },
-    middleware: {
-      provideInlayHints: (document, range, token, next) => (hints ? next(document, range, token) : []),
-    },
   };
-  const starting = new LanguageClient("dryfit", "dryfit", server, options);
+  const starting = new Client("dryfit", "dryfit", server, options);
   starting.onDidChangeState(({ newState }) => {
     void vscode.commands.executeCommand("setContext", "dryfit.running", newState === State.Running);
   });
@@ -84,10 +94,12 @@ function restart(): Promise<void> {
 }
 
 async function tellHowToGetIt(command: string, reason: string): Promise<void> {
+  const missing = reason.includes("ENOENT");
   const setting = "Where is dryfit?";
   const steps = "First steps";
   const chosen = await vscode.window.showErrorMessage(
-    `dryfit: \`${command} serve\` did not start (${reason}); jobs are coloured but not checked. ` +
+    `dryfit: \`${command} serve\` did not start: ${missing ? "there is no such command" : reason}. ` +
+      "Jobs are coloured but not checked. " +
       "Put `dryfit` on the PATH, or say where it is.",
     setting,
     steps,

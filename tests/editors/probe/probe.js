@@ -21,7 +21,21 @@ async function until(what, ready) {
   }
 }
 
-const ask = (command, ...words) => vscode.commands.executeCommand(command, ...words);
+/** A command's answer; a fault with its name where there is none in time. */
+function ask(command, ...words) {
+  let timer;
+  const late = new Promise((_, reject) => {
+    timer = setTimeout(() => reject(new Error(`no answer: ${command}`)), PATIENCE_MILLISECONDS);
+  });
+  return Promise.race([vscode.commands.executeCommand(command, ...words), late]).finally(() => clearTimeout(timer));
+}
+
+async function apply(edit) {
+  if (!(await vscode.workspace.applyEdit(edit))) {
+    throw new Error("an edit was refused");
+  }
+}
+
 const plain = (range) => [range.start.line, range.start.character, range.end.line, range.end.character];
 
 function place(document, text, into = 0) {
@@ -31,13 +45,12 @@ function place(document, text, into = 0) {
 async function replaceLine(document, line, text) {
   const edit = new vscode.WorkspaceEdit();
   edit.replace(document.uri, document.lineAt(line).range, text);
-  await vscode.workspace.applyEdit(edit);
+  await apply(edit);
 }
 
-async function probe(seen, announced) {
+async function probe(seen) {
   const folder = vscode.workspace.workspaceFolders[0].uri;
   const job = vscode.Uri.joinPath(folder, "kiosk.dryfit");
-  const can = (name) => announced.includes(name);
   const findings = (uri) => vscode.languages.getDiagnostics(uri);
 
   const document = await vscode.workspace.openTextDocument(job);
@@ -65,72 +78,81 @@ async function probe(seen, announced) {
   const definitions = await ask("vscode.executeDefinitionProvider", job, place(document, "air-2", 2));
   seen.definition = definitions.map((it) => path.basename((it.uri ?? it.targetUri).fsPath));
 
-  if (can("semanticTokensProvider")) {
-    const legend = await ask("vscode.provideDocumentSemanticTokensLegend", job);
-    const tokens = await ask("vscode.provideDocumentSemanticTokens", job);
-    seen.tokens = { types: legend.tokenTypes, count: tokens.data.length / 5 };
-  }
-  if (can("inlayHintProvider")) {
-    const whole = new vscode.Range(0, 0, document.lineCount, 0);
-    const hints = async () => (await ask("vscode.executeInlayHintProvider", job, whole)).length;
-    seen.hints = await until("hints", hints);
-    const settings = vscode.workspace.getConfiguration("dryfit");
-    await settings.update("inlayHints", false, vscode.ConfigurationTarget.Global);
-    await until("no hints where they are off", async () => (await hints()) === 0);
-    await settings.update("inlayHints", true, vscode.ConfigurationTarget.Global);
-    await until("hints again", hints);
-  }
-  if (can("codeLensProvider")) {
-    const lenses = await ask("vscode.executeCodeLensProvider", job, 50);
-    seen.lenses = lenses.map((lens) => ({ title: lens.command?.title, command: lens.command?.command }));
-  }
+  const legend = await ask("vscode.provideDocumentSemanticTokensLegend", job);
+  const tokens = await ask("vscode.provideDocumentSemanticTokens", job);
+  seen.tokens = { types: legend.tokenTypes, count: tokens.data.length / 5 };
+
+  const whole = new vscode.Range(0, 0, document.lineCount, 0);
+  const hints = async () => (await ask("vscode.executeInlayHintProvider", job, whole)).length;
+  seen.hints = await until("hints", hints);
+  const settings = vscode.workspace.getConfiguration("dryfit");
+  await settings.update("inlayHints", false, vscode.ConfigurationTarget.Global);
+  await until("no hints where they are off", async () => (await hints()) === 0);
+  await settings.update("inlayHints", true, vscode.ConfigurationTarget.Global);
+  await until("hints again", hints);
+
+  const lenses = await ask("vscode.executeCodeLensProvider", job, 50);
+  seen.lenses = lenses.map((lens) => ({ title: lens.command?.title, command: lens.command?.command }));
+  // Above a run, the way to its figures.
+  const offered = lenses.find((lens) => lens.command?.command === "dryfit.showFigures");
+  await ask(offered.command.command, ...offered.command.arguments);
+  seen.leapt = vscode.window.activeTextEditor?.selection.active.line === offered.range.start.line;
+
   const heater = place(document, "heater reader", "heater re".length);
-  if (can("documentHighlightProvider")) {
-    seen.highlights = (await ask("vscode.executeDocumentHighlights", job, heater)).length;
+  seen.highlights = (await ask("vscode.executeDocumentHighlights", job, heater)).length;
+  seen.references = (await ask("vscode.executeReferenceProvider", job, heater)).length;
+  const [innermost] = await ask("vscode.executeSelectionRangeProvider", job, [heater]);
+  seen.selections = [];
+  for (let range = innermost; range; range = range.parent) {
+    seen.selections.push(document.getText(range.range).length);
   }
-  if (can("referencesProvider")) {
-    seen.references = (await ask("vscode.executeReferenceProvider", job, heater)).length;
-  }
-  if (can("selectionRangeProvider")) {
-    const [innermost] = await ask("vscode.executeSelectionRangeProvider", job, [heater]);
-    seen.selections = [];
-    for (let range = innermost; range; range = range.parent) {
-      seen.selections.push(document.getText(range.range).length);
-    }
-  }
-  if (can("workspaceSymbolProvider")) {
-    seen.workspaceSymbols = (await ask("vscode.executeWorkspaceSymbolProvider", "reader")).map((symbol) => symbol.name);
-  }
-  if (can("documentLinkProvider")) {
-    seen.links = (await ask("vscode.executeLinkProvider", job, 20)).map((link) => path.basename(link.target?.path ?? ""));
-  }
+  seen.workspaceSymbols = (await ask("vscode.executeWorkspaceSymbolProvider", "reader")).map((symbol) => symbol.name);
+  seen.links = (await ask("vscode.executeLinkProvider", job, 20)).map((link) => path.basename(link.target?.path ?? ""));
+
+  // What hangs on a data sheet.
+  const sheets = vscode.Uri.joinPath(folder, "workshop", "sheets.dryfit");
+  const text = await vscode.workspace.openTextDocument(sheets);
+  const [sheet] = await ask("vscode.prepareCallHierarchy", sheets, place(text, "heater air-2", "heater ai".length));
+  const hanging = await ask("vscode.provideIncomingCalls", sheet);
+  seen.hanging = hanging.map((call) => path.basename(call.from.uri.fsPath));
 
   // The first fix, as a reader who takes what is offered.
   const kind = vscode.CodeActionKind.QuickFix.value;
   const fixes = await ask("vscode.executeCodeActionProvider", job, found.range, kind, 20);
   seen.fixes = fixes.map((fix) => fix.title);
-  await vscode.workspace.applyEdit(fixes[0].edit);
+  await apply(fixes[0].edit);
   await until("the fix", () => findings(job).length === 0);
   seen.mended = document.lineAt(line).text;
 
+  // A line out of order, put in order in each of the three ways.
+  const shape = { tabSize: 2, insertSpaces: true };
+  const ordered = async (edits) => {
+    const edit = new vscode.WorkspaceEdit();
+    edit.set(job, await edits);
+    await apply(edit);
+    return document.lineAt(line).text;
+  };
   await replaceLine(document, line, "\tsize   4mm²");
-  const edits = await ask("vscode.executeFormatDocumentProvider", job, { tabSize: 2, insertSpaces: true });
-  const formatting = new vscode.WorkspaceEdit();
-  formatting.set(job, edits);
-  await vscode.workspace.applyEdit(formatting);
-  seen.formatted = document.lineAt(line).text;
+  seen.formatted = await ordered(ask("vscode.executeFormatDocumentProvider", job, shape));
+  await replaceLine(document, line, "\tsize   4mm²");
+  const typedLine = document.lineAt(line).range;
+  seen.rangeFormatted = await ordered(ask("vscode.executeFormatRangeProvider", job, typedLine, shape));
+  await replaceLine(document, line, "\tsize   4mm²\n");
+  const behind = new vscode.Position(line + 1, 0);
+  seen.typed = await ordered(ask("vscode.executeFormatOnTypeProvider", job, behind, "\n", shape));
+  const added = new vscode.WorkspaceEdit();
+  added.delete(job, new vscode.Range(line + 1, 0, line + 2, 0));
+  await apply(added);
 
   await replaceLine(document, line, "  insul");
   const items = await ask("vscode.executeCompletionItemProvider", job, new vscode.Position(line, 7));
   seen.completions = items.items.map((item) => (typeof item.label === "string" ? item.label : item.label.label));
   await replaceLine(document, line, "  size          4 mm²");
 
-  if (can("renameProvider")) {
-    const battery = place(document, "battery house", "battery ho".length);
-    seen.prepared = (await ask("vscode.prepareRename", job, battery))?.placeholder;
-    await vscode.workspace.applyEdit(await ask("vscode.executeDocumentRenameProvider", job, battery, "leisure"));
-    seen.renamed = document.getText();
-  }
+  const battery = place(document, "battery house", "battery ho".length);
+  seen.prepared = (await ask("vscode.prepareRename", job, battery))?.placeholder;
+  await apply(await ask("vscode.executeDocumentRenameProvider", job, battery, "leisure"));
+  seen.renamed = document.getText();
 
   // An unsaved document is served too.
   await ask("dryfit.openPracticeJob");
@@ -144,6 +166,14 @@ async function probe(seen, announced) {
 
   await vscode.window.showTextDocument(document);
   await ask("workbench.action.files.revert");
+  // The sheets' file under another name.
+  const edit = new vscode.WorkspaceEdit();
+  const workshop = (name) => vscode.Uri.joinPath(folder, "workshop", name);
+  edit.renameFile(workshop("sheets.dryfit"), workshop("parts.dryfit"));
+  await apply(edit);
+  seen.follows = document.getText().match(/^follows .*$/m)[0];
+  await vscode.workspace.saveAll();
+  await until("the same finding", () => findings(job).length === 1);
   await ask("workbench.action.closeAllEditors");
 }
 
@@ -155,7 +185,7 @@ exports.activate = async function activate() {
   }
   const seen = {};
   try {
-    await probe(seen, JSON.parse(process.env.PROBE_ANNOUNCED));
+    await probe(seen);
   } catch (fault) {
     seen.missing = String(fault.stack ?? fault);
   }
