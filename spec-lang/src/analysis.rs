@@ -6,7 +6,7 @@ use crate::model::Job;
 use crate::reading::{Date, Reading};
 use crate::rules;
 use crate::source::{FileId, Source};
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// Everything known about one file.
 #[derive(Debug)]
@@ -15,8 +15,9 @@ pub struct Analysis {
     pub file: FileId,
     /// The job, resolved.
     pub job: Job,
-    /// Its figures.
+    /// Its figures, typed, without their working.
     pub figures: Figures,
+    shown: OnceLock<Figures>,
     /// Its findings, sorted by place and rule; conceded ones included and marked.
     pub findings: Vec<Finding>,
     /// Safety rules that lacked their inputs.
@@ -32,6 +33,11 @@ impl Analysis {
     /// The reading of a file that takes part.
     pub fn reading(&self, file: FileId) -> Option<&Arc<Reading>> {
         self.readings().iter().find(|(id, _)| *id == file).map(|(_, reading)| reading)
+    }
+
+    /// Its figures with the working of each, made when first asked for.
+    pub fn shown(&self) -> &Figures {
+        self.shown.get_or_init(|| Figures::with_working(&self.job))
     }
 
     /// The findings that count: those no concession sets aside.
@@ -52,5 +58,5 @@ pub fn analyse(file: FileId, reading: Arc<Reading>, source: &dyn Source, today: 
     let job = Job::resolve(file, reading, source);
     let figures = Figures::of(&job);
     let (findings, not_judged) = rules::judge(&job, &figures, today);
-    Analysis { file, job, figures, findings, not_judged }
+    Analysis { file, job, figures, shown: OnceLock::new(), findings, not_judged }
 }

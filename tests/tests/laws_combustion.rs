@@ -132,7 +132,7 @@ proptest! {
 /// The value of the bench job's figure of that name, with an example laid over it.
 fn figure(example: &str, name: &str) -> f64 {
     let analysis = judge_example(example);
-    let found = analysis.figures.list.iter().find(|figure| figure.name == name);
+    let found = analysis.shown().list.iter().find(|figure| figure.name == name);
     found.unwrap_or_else(|| panic!("{name} of {example}")).value
 }
 

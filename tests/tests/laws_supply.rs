@@ -95,7 +95,7 @@ fn figures(size: &str, length: &str, cold: &str, charge: &str, behaviour: &str) 
     );
     let analysis = judge_example(&example);
     move |name: &str| {
-        let values = analysis.figures.list.iter().filter(|figure| figure.name == name).map(|figure| figure.value);
+        let values = analysis.shown().list.iter().filter(|figure| figure.name == name).map(|figure| figure.value);
         values.fold(None, |least: Option<f64>, value| Some(least.map_or(value, |least| least.min(value))))
     }
 }

@@ -97,10 +97,10 @@ fn a_job_in_other_units_has_the_same_findings() {
         let again = judge_as(&folder, &path, &text);
         assert_eq!(verdict(&again), verdict(&analysis), "{}", path.display());
         let titles = |analysis: &Analysis| -> Vec<String> {
-            analysis.figures.list.iter().map(|figure| format!("{} {}", figure.name, figure.title)).collect()
+            analysis.shown().list.iter().map(|figure| format!("{} {}", figure.name, figure.title)).collect()
         };
         assert_eq!(titles(&again), titles(&analysis), "{}", path.display());
-        for (one, other) in again.figures.list.iter().zip(&analysis.figures.list) {
+        for (one, other) in again.shown().list.iter().zip(&analysis.shown().list) {
             let scale = one.value.abs().max(other.value.abs()).max(1e-6);
             assert!((one.value - other.value).abs() / scale < 1e-6, "{}: {} and {}", one.title, one.value, other.value);
         }
@@ -136,7 +136,7 @@ fn renaming_everything_changes_no_figure_and_no_finding() {
         let text = apply(&reading.tree.text, &edits).expect("edits that fit");
         let again = judge_as(&folder, &path, &text);
         let values = |analysis: &Analysis| -> Vec<String> {
-            analysis.figures.list.iter().map(|figure| format!("{} {:.9}", figure.name, figure.value)).collect()
+            analysis.shown().list.iter().map(|figure| format!("{} {:.9}", figure.name, figure.value)).collect()
         };
         assert_eq!(values(&again), values(&analysis), "{}", path.display());
         assert_eq!(verdict(&again), verdict(&analysis), "{}", path.display());

@@ -109,7 +109,7 @@ pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
             pieces.push(Piece::Text(words.says.to_string()));
             pieces.push(Piece::Sample(words.example.to_string()));
             let subject = Place { file: analysis.file, span: block.header };
-            for figure in analysis.figures.list.iter().filter(|figure| overlap(figure.subject, subject)) {
+            for figure in analysis.shown().list.iter().filter(|figure| overlap(figure.subject, subject)) {
                 pieces.push(Piece::Item(in_one_line(figure)));
             }
             for unjudged in analysis.not_judged.iter().filter(|unjudged| overlap(unjudged.place, subject)) {
@@ -247,7 +247,7 @@ fn shown_in(quantity: &Quantity, symbol: &str) -> Option<String> {
 /// about, or of the first.
 fn figures_on(analysis: &Analysis, span: Span, pieces: &mut Vec<Piece>) {
     let place = Place { file: analysis.file, span };
-    let resting = analysis.figures.list.iter();
+    let resting = analysis.shown().list.iter();
     let resting = resting.filter(|figure| figure.rests_on.iter().any(|rests_on| overlap(*rests_on, place)));
     let mut sorts: Vec<Vec<&Figure>> = Vec::new();
     for figure in resting {

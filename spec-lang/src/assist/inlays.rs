@@ -31,7 +31,7 @@ pub fn inlays(analysis: &Analysis, within: Span) -> Vec<Inlay> {
         }
     };
     let mut lowest: HashMap<Place, f64> = HashMap::new();
-    for figure in analysis.figures.list.iter().filter(|figure| figure.name == "voltage_left") {
+    for figure in analysis.shown().list.iter().filter(|figure| figure.name == "voltage_left") {
         let value = lowest.entry(figure.subject).or_insert(figure.value);
         *value = value.min(figure.value);
     }
@@ -45,7 +45,7 @@ pub fn inlays(analysis: &Analysis, within: Span) -> Vec<Inlay> {
             show(place, format!("at {}", in_words(run, end)), "where the run ends, from the vehicle's origin");
         }
     }
-    for figure in &analysis.figures.list {
+    for figure in analysis.shown().list.iter() {
         if figure.name == "hours_on_tank" {
             show(figure.subject, figure.shown(), &figure.title);
         }

@@ -55,8 +55,11 @@ pub(super) fn compute(job: &Job, figures: &mut Figures) {
 }
 
 fn list(figures: &mut Figures, battery: &Battery, care: &BatteryCare) {
+    if !figures.list.is_kept() {
+        return;
+    }
     let Some((voltage, charger)) = care.charging_voltage.zip(care.charger) else { return };
-    figures.list.push(Figure {
+    figures.list.push(|| Figure {
         name: "charging_voltage",
         section: Section::Electrical,
         subject: battery.header,
@@ -78,6 +81,9 @@ fn list(figures: &mut Figures, battery: &Battery, care: &BatteryCare) {
 
 /// The time to charge again what the heaters take at full output over the hours they run, a start counted.
 fn recharge(job: &Job, figures: &mut Figures, number: usize, battery: &Battery, chemistry: Chemistry) {
+    if !figures.list.is_kept() {
+        return;
+    }
     let Some((by, charger)) = battery.charged_by.iter().find_map(|(by, current)| current.map(|current| (by, current)))
     else {
         return;
@@ -117,7 +123,7 @@ fn recharge(job: &Job, figures: &mut Figures, number: usize, battery: &Battery, 
     let Some(time) = recharge_time(Charge::coulombs(used), capacity, Current::amperes(net), chemistry) else {
         return missing(figures, "what else draws on it takes all of the charger's current");
     };
-    figures.list.push(Figure {
+    figures.list.push(|| Figure {
         name: "recharge_time",
         section: Section::Electrical,
         subject: battery.header,

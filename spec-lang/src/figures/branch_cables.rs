@@ -69,7 +69,7 @@ fn branch(
     let mut places: Vec<Place> =
         circuit.pieces.iter().filter_map(|piece| piece.size.fact().map(|fact| fact.used)).collect();
     places.push(current.written);
-    figures.list.push(Figure {
+    figures.list.push(|| Figure {
         name: "branch_voltage_lost",
         section: Section::Electrical,
         subject: run.header,

@@ -498,7 +498,7 @@ impl<'a> Measuring<'a> {
                 aside: if target == Target::Edge { 0.0 } else { aside },
                 below,
             };
-            figures.list.push(figure(job, exhaust, &clearance, &measured, unit));
+            figures.list.push(|| figure(job, exhaust, &clearance, &measured, unit));
             figures.clearances.push(clearance);
         }
     }
@@ -629,6 +629,9 @@ fn figure(job: &Job, exhaust: &Run, clearance: &Clearance, measured: &Measured, 
 
 /// What could not be measured: each thing once, whatever the number of exhausts.
 fn list_missing(job: &Job, figures: &mut Figures) {
+    if !figures.list.is_kept() {
+        return;
+    }
     let mut missing = |subject: Place, title: String, because: &str| {
         figures.missing.push(Unjudged { section: Section::Geometry, subject, title, because: because.to_string() });
     };

@@ -544,7 +544,7 @@ impl<'a, 'f> Building<'a, 'f> {
             )],
         );
         let litres = found.water;
-        self.figures.list.push(Figure {
+        self.figures.list.push(|| Figure {
             name: "exhaust_condensate",
             section: Section::Exhaust,
             subject: run.header,
@@ -757,7 +757,7 @@ impl<'a, 'f> Building<'a, 'f> {
             rests_on.extend([sheet.excess_air.place(), sheet.fuel_rate.place()].into_iter().flatten());
         }
         rests_on.extend(self.exhaust.map(|(_, run)| run.header));
-        self.figures.list.push(Figure {
+        self.figures.list.push(|| Figure {
             name,
             section: Section::Exhaust,
             subject: self.header,
@@ -771,6 +771,9 @@ impl<'a, 'f> Building<'a, 'f> {
     }
 
     fn list_flow(&mut self, hot: &Fire) {
+        if !self.figures.list.is_kept() {
+            return;
+        }
         let Some(fuel) = self.fuel else { return };
         let fresh = air::density_at_pressure(air::SEA_LEVEL_PRESSURE, burning::REFERENCE_AIR);
         let volume = |flow: MassFlow, density: Density| {
@@ -834,6 +837,9 @@ impl<'a, 'f> Building<'a, 'f> {
     }
 
     fn list_altitude(&mut self, found: &AtAltitude) {
+        if !self.figures.list.is_kept() {
+            return;
+        }
         let share = unit_or(None, "%");
         let case = if found.standard { "highest place, standard day" } else { "highest place, design cold" };
         let inputs = vec![
@@ -872,6 +878,9 @@ impl<'a, 'f> Building<'a, 'f> {
     }
 
     fn list_heat(&mut self, number: usize, run: &Run, heats: &[Heat], hot: &Fire) {
+        if !self.figures.list.is_kept() {
+            return;
+        }
         let (Some(first), Some(last)) = (heats.first(), heats.last()) else { return };
         let unit = self.degrees;
         let rests_on: Vec<Place> = run.walk.stretches.iter().map(|stretch| stretch.place).collect();
@@ -891,7 +900,7 @@ impl<'a, 'f> Building<'a, 'f> {
             unit.spelling,
             "Incropera eq. 8.45b; films by Gnielinski, Churchill and Chu, and radiation (emissivity 0.6 bare, 0.9 lagged)",
         );
-        self.figures.list.push(Figure {
+        self.figures.list.push(|| Figure {
             name: "exhaust_at_end",
             section: Section::Exhaust,
             subject: run.header,
@@ -913,7 +922,7 @@ impl<'a, 'f> Building<'a, 'f> {
             )
         };
         let hottest = heats.iter().map(|heat| heat.surface.0.in_kelvin()).fold(0.0, f64::max);
-        self.figures.list.push(Figure {
+        self.figures.list.push(|| Figure {
             name: "exhaust_surface",
             section: Section::Exhaust,
             subject: run.header,
@@ -930,6 +939,9 @@ impl<'a, 'f> Building<'a, 'f> {
     }
 
     fn list_low_point(&mut self, run: &Run, place: Place, depth: f64, closed: f64, bore: f64, water: f64) {
+        if !self.figures.list.is_kept() {
+            return;
+        }
         let unit = unit_or(run.walk.unit, "mm");
         let mut working = vec![step(
             "how far the way climbs again after its lowest place",
@@ -954,7 +966,7 @@ impl<'a, 'f> Building<'a, 'f> {
                 "balance of mass",
             ));
         }
-        self.figures.list.push(Figure {
+        self.figures.list.push(|| Figure {
             name: "low_point",
             section: Section::Exhaust,
             subject: run.header,
@@ -973,7 +985,7 @@ impl<'a, 'f> Building<'a, 'f> {
         let height = end.point.z - end.doubt.z;
         let unit = unit_or(run.walk.unit, "mm");
         let place = run.end.as_ref().map_or(run.header, |end| end.written);
-        self.figures.list.push(Figure {
+        self.figures.list.push(|| Figure {
             name: "exhaust_end_height",
             section: Section::Exhaust,
             subject: run.header,
@@ -1120,7 +1132,7 @@ mod tests {
     #[test]
     fn combustion_air_is_what_a_hand_reckons() {
         let analysis = judge_example("");
-        let air = analysis.figures.list.iter().find(|figure| figure.name == "combustion_air_flow").expect("a figure");
+        let air = analysis.shown().list.iter().find(|figure| figure.name == "combustion_air_flow").expect("a figure");
         assert!((air.value * 3600.0 / 4.09 - 1.0).abs() < 0.005, "{}", air.value * 3600.0);
     }
 

@@ -145,6 +145,9 @@ fn high_point(run: &Run) -> Option<(Place, f64)> {
 }
 
 fn list(job: &Job, found: &CoolantLoop, run: &Run, figures: &mut Figures) {
+    if !figures.list.is_kept() {
+        return;
+    }
     let name = job.reads(run);
     let mut missing = |title: String, because: &str| {
         figures.missing.push(Unjudged {
@@ -183,7 +186,7 @@ fn list(job: &Job, found: &CoolantLoop, run: &Run, figures: &mut Figures) {
         source: "ASHRAE Handbook Fundamentals, secondary coolants (from memory)",
     };
     if let Some(flow) = found.flow_at_usual_rise {
-        figures.list.push(Figure {
+        figures.list.push(|| Figure {
             name: "coolant_flow_needed",
             section: Section::Coolant,
             subject: run.header,
@@ -212,7 +215,7 @@ fn list(job: &Job, found: &CoolantLoop, run: &Run, figures: &mut Figures) {
     if let (Some(rise), Some(flow)) = (found.rise, found.flow) {
         let mut rests_on = rests_on.clone();
         rests_on.push(flow.written);
-        figures.list.push(Figure {
+        figures.list.push(|| Figure {
             name: "coolant_temperature_rise",
             section: Section::Coolant,
             subject: run.header,
@@ -242,7 +245,7 @@ fn list(job: &Job, found: &CoolantLoop, run: &Run, figures: &mut Figures) {
         let taken = output - left.low;
         let mut rests_on = rests_on;
         rests_on.extend(found.warms.iter().map(|(.., place)| *place));
-        figures.list.push(Figure {
+        figures.list.push(|| Figure {
             name: "coolant_heat_left",
             section: Section::Coolant,
             subject: run.header,

@@ -301,7 +301,7 @@ impl<'a> Building<'a> {
         let steps = self.run.steps.len();
         let pump = at.and_then(|at| self.pump(at));
         if let Some(tilt) = pump.as_ref().and_then(|pump| pump.tilt.map(|tilt| (pump.place, tilt))) {
-            figures.list.push(self.tilt_figure(&reads, tilt));
+            figures.list.push(|| self.tilt_figure(&reads, tilt));
         }
         let (suction, pressure) = match at {
             Some(at) => (self.side(figures, true, 0..at), self.side(figures, false, at..steps)),
@@ -440,7 +440,7 @@ impl<'a> Building<'a> {
         let legs: Vec<(Interval, Place)> =
             pieces.iter().map(|piece| (piece.stretch.length, piece.stretch.place)).collect();
         let places: Vec<Place> = legs.iter().map(|(_, place)| *place).collect();
-        figures.list.push(Figure {
+        figures.list.push(|| Figure {
             name: if suction { "suction_length" } else { "pressure_length" },
             section: Section::Fuel,
             subject: self.run.header,
@@ -452,7 +452,7 @@ impl<'a> Building<'a> {
             working: vec![sum_of_legs(&legs)],
         });
         match rise {
-            Some(rise) => figures.list.push(Figure {
+            Some(rise) => figures.list.push(|| Figure {
                 name: if suction { "suction_lift" } else { "delivery_lift" },
                 section: Section::Fuel,
                 subject: self.run.header,
@@ -595,7 +595,7 @@ impl<'a> Building<'a> {
         places.sort();
         places.dedup();
         let reads = self.job.reads(self.run);
-        figures.list.push(Figure {
+        figures.list.push(|| Figure {
             name: if suction { "suction" } else { "delivery_pressure" },
             section: Section::Fuel,
             subject: self.run.header,
@@ -664,7 +664,7 @@ impl<'a> Building<'a> {
             source: "hydrostatics",
         });
         places.push(dose.written);
-        figures.list.push(Figure {
+        figures.list.push(|| Figure {
             name: if suction { "suction_pulse_bound" } else { "pulse_pressure_bound" },
             section: Section::Fuel,
             subject: self.run.header,
@@ -746,7 +746,7 @@ impl<'a> Building<'a> {
         places.sort();
         places.dedup();
         let title = format!("volume to prime, {reads}");
-        figures.list.push(figure("volume_to_prime", title, volume.in_cubic_metres(), "mL", places.clone(), working));
+        figures.list.push(|| figure("volume_to_prime", title, volume.in_cubic_metres(), "mL", places.clone(), working));
         let Some((slowest, _, rate_place)) = self.rate.filter(|(slowest, _, _)| *slowest > VolumeFlow::ZERO) else {
             self.missing(figures, "time on the way", "no data sheet states the fuel rate");
             return Some(volume.in_cubic_metres());
@@ -765,7 +765,7 @@ impl<'a> Building<'a> {
             source: "continuity, mean velocity",
         };
         let title = format!("time of fuel on the way, {reads}, lowest rate");
-        figures.list.push(figure("transit_time", title, time, "min", places, vec![step]));
+        figures.list.push(|| figure("transit_time", title, time, "min", places, vec![step]));
         Some(volume.in_cubic_metres())
     }
 
@@ -775,7 +775,7 @@ impl<'a> Building<'a> {
         let liquid = density(fuel.fuel, Temperature::celsius(20.0));
         let tension = surface_tension(fuel.fuel);
         let critical = critical_bubble_bore(liquid, Density::kilograms_per_cubic_metre(AIR_DENSITY), tension)?;
-        figures.list.push(Figure {
+        figures.list.push(|| Figure {
             name: "critical_bubble_bore",
             section: Section::Fuel,
             subject: self.run.header,

@@ -65,7 +65,7 @@ pub(super) fn compute(job: &Job, figures: &mut Figures) {
     for (heater, stated) in job.heaters.iter().enumerate() {
         let Some(sheet) = job.sheet_of(heater) else { continue };
         for end in sheet_efficiencies(sheet) {
-            figures.list.push(efficiency_figure(sheet, stated.header, &stated.name, end));
+            figures.list.push(|| efficiency_figure(sheet, stated.header, &stated.name, end));
         }
         let Some(rate) = sheet.fuel_rate.fact() else { continue };
         let strokes = strokes(figures, stated.header, &stated.name, rate, sheet.dose.fact());
@@ -126,7 +126,7 @@ fn strokes(
     };
     let (low, high) = (of(rate.value.low)?, of(rate.value.high)?);
     for (at, flow, strokes) in [("lowest", rate.value.low, low), ("highest", rate.value.high, high)] {
-        figures.list.push(Figure {
+        figures.list.push(|| Figure {
             name: "pump_strokes",
             section: Section::Fuel,
             subject,
@@ -164,7 +164,7 @@ fn hours_on_tank(figures: &mut Figures, run: &Run, reads: &str, tank: &Tank, rat
         if flow <= 0.0 {
             continue;
         }
-        figures.list.push(Figure {
+        figures.list.push(|| Figure {
             name: "hours_on_tank",
             section: Section::Fuel,
             subject: run.header,
@@ -209,7 +209,7 @@ fn starts_to_fill(
     let flow = VolumeFlow::cubic_metres_per_second(rate.value.high);
     let tries = runs_to_fill(Volume::cubic_metres(volume), flow, Time::seconds(time.nominal))?;
     let starts = (tries / TRIES_PER_START).ceil();
-    figures.list.push(Figure {
+    figures.list.push(|| Figure {
         name: "starts_to_fill",
         section: Section::Fuel,
         subject: run.header,

@@ -477,7 +477,7 @@ fn surfaces(space: &Space, figures: &mut Figures, skin: &mut Vec<[f64; 2]>) -> R
             nominal: whole.nominal * area.nominal.max(0.0),
             high: whole.high * area.high.max(0.0),
         });
-        figures.list.push(transmittance_figure(space, surface, whole.nominal, steps));
+        figures.list.push(|| transmittance_figure(space, surface, whole.nominal, steps));
     }
     Ok((sum, store))
 }
@@ -521,6 +521,9 @@ fn transmittance_figure(space: &Space, surface: &Surface, value: f64, working: V
 }
 
 fn list(job: &Job, room: &Room, figures: &mut Figures) {
+    if !figures.list.is_kept() {
+        return;
+    }
     let subject = room.subject;
     let name = room.name(job);
     let mut rests_on: Vec<Place> = room.set_place.into_iter().collect();
@@ -534,7 +537,7 @@ fn list(job: &Job, room: &Room, figures: &mut Figures) {
         let Some(demand) = demand else { continue };
         // On the cold night the most that what is stated may ask for; on the mild one the least.
         let end: fn(&Interval) -> f64 = if case == "design cold" { |of| of.high } else { |of| of.low };
-        figures.list.push(Figure {
+        figures.list.push(|| Figure {
             name: "heat_demand",
             section: Section::Heat,
             subject,
@@ -547,7 +550,7 @@ fn list(job: &Job, room: &Room, figures: &mut Figures) {
         });
     }
     if let (Some(time), Some([_, highest])) = (room.warm_up, room.output) {
-        figures.list.push(Figure {
+        figures.list.push(|| Figure {
             name: "warm_up_time",
             section: Section::Heat,
             subject,

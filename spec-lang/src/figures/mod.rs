@@ -16,7 +16,7 @@ pub mod warm_air;
 pub mod ways;
 mod working;
 
-pub use working::{input, Figure, Input, Section, Step, Unjudged};
+pub use working::{input, Figure, Input, Listed, Section, Step, Unjudged};
 
 use crate::model::Job;
 
@@ -52,29 +52,38 @@ pub struct Figures {
     pub nights: Vec<night::NightOf>,
     /// The loop of each coolant heater.
     pub coolant_loops: Vec<coolant::CoolantLoop>,
-    /// All figures, in the order of the sections, each with its working.
-    pub list: Vec<Figure>,
+    /// All figures, in the order of the sections, each with its working, where they were asked for.
+    pub list: Listed,
     /// What could not be computed, and what was missing.
     pub missing: Vec<Unjudged>,
 }
 
 impl Figures {
-    /// Computes the figures of a job.
+    /// Computes the figures of a job, as rules need them: typed, nothing put into words.
     pub fn of(job: &Job) -> Figures {
-        let mut figures = Figures::default();
-        ways::compute(job, &mut figures);
-        supply::compute(job, &mut figures);
-        branch_cables::compute(job, &mut figures);
-        battery::compute(job, &mut figures);
-        fuel_line::compute(job, &mut figures);
-        fuel_use::compute(job, &mut figures);
-        clearances::compute(job, &mut figures);
-        combustion::compute(job, &mut figures);
-        return_air::compute(job, &mut figures);
-        warm_air::compute(job, &mut figures);
-        heat_demand::compute(job, &mut figures);
-        coolant::compute(job, &mut figures);
-        night::compute(job, &mut figures);
-        figures
+        Figures::default().computed(job)
+    }
+
+    /// Computes the figures of a job with the working of each, for readers.
+    pub fn with_working(job: &Job) -> Figures {
+        Figures { list: Listed::kept(), ..Figures::default() }.computed(job)
+    }
+
+    fn computed(mut self, job: &Job) -> Figures {
+        let figures = &mut self;
+        ways::compute(job, figures);
+        supply::compute(job, figures);
+        branch_cables::compute(job, figures);
+        battery::compute(job, figures);
+        fuel_line::compute(job, figures);
+        fuel_use::compute(job, figures);
+        clearances::compute(job, figures);
+        combustion::compute(job, figures);
+        return_air::compute(job, figures);
+        warm_air::compute(job, figures);
+        heat_demand::compute(job, figures);
+        coolant::compute(job, figures);
+        night::compute(job, figures);
+        self
     }
 }

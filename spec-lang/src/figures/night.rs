@@ -2,7 +2,7 @@
 
 use super::heat_demand::{Demand, Room};
 use super::supply::Supply;
-use super::{input, Figure, Figures, Section, Step, Unjudged};
+use super::{input, Figure, Figures, Listed, Section, Step, Unjudged};
 use crate::model::{unit_or, Fact, Job, Start};
 use crate::physics::battery::{capacity_share, Chemistry};
 use crate::physics::night::{self, night, BelowLowest, Burner, Inputs, Night, Stage};
@@ -359,14 +359,17 @@ pub fn hours_and_minutes(seconds: f64) -> String {
     }
 }
 
-fn list(job: &Job, room: &Room, of: &NightOf, inputs: &Inputs<'_>, figures: &mut Vec<Figure>) {
+fn list(job: &Job, room: &Room, of: &NightOf, inputs: &Inputs<'_>, figures: &mut Listed) {
+    if !figures.is_kept() {
+        return;
+    }
     let Some(heater) = job.heaters.get(of.heater) else { return };
     let found = &of.night;
     let name = heater.name.as_str();
     let mut rests_on: Vec<Place> = vec![heater.header];
     rests_on.extend(job.conditions.runs_for.place());
     let mut push = |figure: &'static str, title: &str, value: f64, unit: &'static Unit, working: Vec<Step>| {
-        figures.push(Figure {
+        figures.push(|| Figure {
             name: figure,
             section: Section::Night,
             subject: heater.header,
@@ -612,7 +615,7 @@ mod tests {
         let example = "job \"Driving\"\n  design-cold -15 °C\n  runs-for 8 h\n  used-while driving";
         let analysis = judge_example(example);
         assert!(analysis.figures.nights.iter().all(|night| night.battery.is_none()));
-        assert!(analysis.figures.missing.iter().any(|missing| missing.because.contains("engine charges")));
+        assert!(analysis.shown().missing.iter().any(|missing| missing.because.contains("engine charges")));
     }
 
     /// Will it still start at five in the morning: thin cable, a battery that empties, a small room that cycles.

@@ -316,12 +316,15 @@ fn colder(job: &Job, found: &ReturnAir) -> Option<f64> {
 
 /// Puts the figures into the list.
 fn list(job: &Job, found: &ReturnAir, run: &Run, figures: &mut Figures) {
+    if !figures.list.is_kept() {
+        return;
+    }
     let name = job.reads(run);
     let mut rests_on = vec![found.place];
     rests_on.extend(found.set_place);
     if let Some(bias) = found.bias.as_ref().filter(|bias| bias.kelvin.is_finite()) {
         rests_on.push(bias.place);
-        figures.list.push(Figure {
+        figures.list.push(|| Figure {
             name: "room_above_set_point",
             section: Section::Air,
             subject: run.header,
@@ -347,7 +350,7 @@ fn list(job: &Job, found: &ReturnAir, run: &Run, figures: &mut Figures) {
     }
     if let Some(fresh) = found.fresh_air {
         let density = room_density(job, found).in_kilograms_per_cubic_metre();
-        figures.list.push(Figure {
+        figures.list.push(|| Figure {
             name: "fresh_air_heat",
             section: Section::Air,
             subject: run.header,
@@ -374,7 +377,7 @@ fn list(job: &Job, found: &ReturnAir, run: &Run, figures: &mut Figures) {
     }
     for outlet in &found.outlets {
         let unit = unit_or(run.walk.unit, "mm");
-        figures.list.push(Figure {
+        figures.list.push(|| Figure {
             name: "outlet_to_return",
             section: Section::Air,
             subject: run.header,

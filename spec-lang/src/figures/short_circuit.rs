@@ -152,7 +152,7 @@ pub(super) fn list(job: &Job, supply: &Supply, run: &Run, figures: &mut Figures)
     }];
     let title = format!("short circuit at the far end of {reads}");
     let shown = working.clone();
-    figures.list.push(figure("short_circuit_current", title, last.case, last.current, "A", places.clone(), shown));
+    figures.list.push(|| figure("short_circuit_current", title, last.case, last.current, "A", places.clone(), shown));
     let Some(opens) = last.opens else { return };
     working.push(Step {
         what: "longest time until the fuse has opened",
@@ -163,7 +163,7 @@ pub(super) fn list(job: &Job, supply: &Supply, run: &Run, figures: &mut Figures)
         source: "ISO 8820-3 (secondary copy and memory)",
     });
     let title = format!("fuse of {reads} opens at a far short circuit after, at most");
-    figures.list.push(figure("fuse_opening_time", title, last.case, opens, "s", places.clone(), working));
+    figures.list.push(|| figure("fuse_opening_time", title, last.case, opens, "s", places.clone(), working));
     let share = |fault: &ShortCircuit| fault.let_through.zip(fault.bears).map(|(through, bears)| through / bears);
     let hardest = faults.iter().max_by(|one, other| share(one).unwrap_or(0.0).total_cmp(&share(other).unwrap_or(0.0)));
     let Some((fault, piece)) = hardest.and_then(|fault| supply.pieces.get(fault.piece).map(|piece| (fault, piece)))
@@ -185,5 +185,5 @@ pub(super) fn list(job: &Job, supply: &Supply, run: &Run, figures: &mut Figures)
         source: "IEC 60364-4-43 clause 434.5.2, IEC 60364-5-54 annex A (from memory)",
     };
     let title = format!("share of the heating {} bears in a short circuit", shown_size(piece));
-    figures.list.push(figure("short_circuit_heating", title, fault.case, share, "%", places, vec![step]));
+    figures.list.push(|| figure("short_circuit_heating", title, fault.case, share, "%", places, vec![step]));
 }

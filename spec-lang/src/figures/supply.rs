@@ -542,6 +542,9 @@ fn fuse_at(fuse: &Fuse, place: Place, laid: f64) -> Option<FuseAt> {
 }
 
 fn list(job: &Job, supply: &Supply, run: &Run, figures: &mut Figures) {
+    if !figures.list.is_kept() {
+        return;
+    }
     let volts = unit_or(None, "V");
     let name = job.heaters.get(supply.heater).map_or("", |heater| heater.name.as_str());
     let mut rests_on: Vec<Place> =
@@ -550,7 +553,7 @@ fn list(job: &Job, supply: &Supply, run: &Run, figures: &mut Figures) {
     rests_on.extend(supply.fuses.iter().map(|fuse| fuse.place));
     rests_on.push(run.header);
     for left in &supply.left {
-        figures.list.push(Figure {
+        figures.list.push(|| Figure {
             name: "voltage_left",
             section: Section::Electrical,
             subject: run.header,
@@ -566,7 +569,7 @@ fn list(job: &Job, supply: &Supply, run: &Run, figures: &mut Figures) {
         // A conductor that a fuse cuts in two is one conductor still.
         let again = supply.pieces.iter().take(number).any(|before| before.place == piece.place);
         let Some(allowable) = supply.allowable(piece).filter(|_| !again) else { continue };
-        figures.list.push(Figure {
+        figures.list.push(|| Figure {
             name: "allowable_current",
             section: Section::Electrical,
             subject: run.header,
@@ -592,7 +595,7 @@ fn list(job: &Job, supply: &Supply, run: &Run, figures: &mut Figures) {
     }
     super::short_circuit::list(job, supply, run, figures);
     for fuse in &supply.fuses {
-        figures.list.push(Figure {
+        figures.list.push(|| Figure {
             name: "fuse_distance",
             section: Section::Electrical,
             subject: run.header,

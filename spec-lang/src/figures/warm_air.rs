@@ -871,6 +871,9 @@ const BALANCE: &str = "Darcy-Weisbach, Colebrook 1939; tees by Crane TP-410, ben
 
 /// Puts the figures into the list.
 fn list(job: &Job, network: &WarmAir, laid: &[Laid], state: &Operation, shown: &Shown, figures: &mut Figures) {
+    if !figures.list.is_kept() {
+        return;
+    }
     let name = reads(job, network.heater).to_string();
     let mut put = |figure: &'static str,
                    subject: Place,
@@ -880,7 +883,7 @@ fn list(job: &Job, network: &WarmAir, laid: &[Laid], state: &Operation, shown: &
                    unit: &'static Unit,
                    working: Vec<Step>| {
         let rests_on = shown.rests_on.clone();
-        figures.list.push(Figure {
+        figures.list.push(|| Figure {
             name: figure,
             section: Chapter::Air,
             subject,

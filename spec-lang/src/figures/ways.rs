@@ -309,8 +309,11 @@ fn show(
     title: &str,
     legs: &[Leg],
 ) {
+    if !figures.list.is_kept() {
+        return;
+    }
     let rests_on: Vec<Place> = legs.iter().map(|(_, place)| *place).collect();
-    figures.list.push(Figure {
+    figures.list.push(|| Figure {
         name: length_name,
         section: Section::Geometry,
         subject,
@@ -322,7 +325,7 @@ fn show(
         working: vec![sum_of_legs(legs)],
     });
     let Some(bends) = way.bends.filter(|_| !bends_name.is_empty()) else { return };
-    figures.list.push(Figure {
+    figures.list.push(|| Figure {
         name: bends_name,
         section: Section::Geometry,
         subject,

@@ -84,6 +84,40 @@ pub struct Figure {
     pub working: Vec<Step>,
 }
 
+/// The figures of a job, for readers. Where nobody reads them nothing is put into words.
+#[derive(Debug, Default)]
+pub struct Listed {
+    kept: bool,
+    figures: Vec<Figure>,
+}
+
+impl Listed {
+    /// An empty list that keeps what it is given.
+    pub(super) fn kept() -> Listed {
+        Listed { kept: true, figures: Vec::new() }
+    }
+
+    /// Whether it keeps what it is given: else its workings need not be made.
+    pub(super) fn is_kept(&self) -> bool {
+        self.kept
+    }
+
+    /// Adds a figure, made only where it is kept.
+    pub(super) fn push(&mut self, figure: impl FnOnce() -> Figure) {
+        if self.kept {
+            self.figures.push(figure());
+        }
+    }
+}
+
+impl std::ops::Deref for Listed {
+    type Target = [Figure];
+
+    fn deref(&self) -> &[Figure] {
+        &self.figures
+    }
+}
+
 /// A figure that was not computed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Unjudged {

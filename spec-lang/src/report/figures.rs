@@ -20,7 +20,7 @@ const SECTIONS: [Section; 8] = [
 pub fn figures_text(analysis: &Analysis, name: &str, width: usize) -> String {
     let mut out = format!("figures of {name}\n");
     let mut locator = Locator::new(analysis);
-    let figures = &analysis.figures;
+    let figures = analysis.shown();
     for section in SECTIONS {
         let list: Vec<_> = figures.list.iter().filter(|figure| figure.section == section).collect();
         let missing: Vec<_> = figures.missing.iter().filter(|missing| missing.section == section).collect();

@@ -325,7 +325,7 @@ impl Figures {
     /// The figures of an analysis. Numbers that are not finite become `null`.
     pub fn of(analysis: &Analysis, name: Naming<'_>) -> Figures {
         let mut writer = Writer::new(analysis, name);
-        let figures = analysis.figures.list.iter().map(|figure| Figure {
+        let figures = analysis.shown().list.iter().map(|figure| Figure {
             name: figure.name,
             section: figure.section.title(),
             subject: writer.place(figure.subject),
@@ -337,7 +337,7 @@ impl Figures {
             working: figure.working.iter().map(step).collect(),
         });
         let figures = figures.collect();
-        let not_computed = analysis.figures.missing.iter().map(|left| NotComputed {
+        let not_computed = analysis.shown().missing.iter().map(|left| NotComputed {
             section: left.section.title(),
             subject: writer.place(left.subject),
             title: left.title.clone(),

@@ -308,7 +308,7 @@ mod tests {
         let hours = time(&of("")).expect("a time");
         assert!((hours - 4.56).abs() < 0.01, "{hours}");
         let eaten = of("  other-load    11 A, fridge\n");
-        let missing = eaten.figures.missing.iter().any(|missing| missing.because.contains("charger's current"));
+        let missing = eaten.shown().missing.iter().any(|missing| missing.because.contains("charger's current"));
         assert!(time(&eaten).is_none() && missing);
     }
 }

@@ -161,8 +161,8 @@ mod tests {
     fn a_fuse_without_a_known_gate_is_missing_and_never_guessed() {
         let analysis = supply("4 mm²", "20 A, glass", "4 m");
         assert!(rules(&analysis).is_empty(), "{:?}", rules(&analysis));
-        assert!(analysis.figures.missing.iter().any(|missing| missing.because.contains("blade")));
-        assert!(analysis.figures.list.iter().all(|figure| figure.name != "fuse_opening_time"));
+        assert!(analysis.shown().missing.iter().any(|missing| missing.because.contains("blade")));
+        assert!(analysis.shown().list.iter().all(|figure| figure.name != "fuse_opening_time"));
     }
 
     #[test]
