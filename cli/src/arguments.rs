@@ -95,6 +95,9 @@ pub(crate) enum Command {
         /// The whole language, as Markdown
         #[arg(long)]
         markdown: bool,
+        /// How words are shown; `json` is the whole language, for the word lists of editors
+        #[arg(long, value_enum, default_value_t = PlainForm::Text)]
+        form: PlainForm,
     },
     /// Serves editors: the language server on standard input and output
     Serve,
@@ -159,6 +162,10 @@ pub(crate) enum Schema {
     Findings,
     /// What `figures --form json` writes
     Figures,
+    /// What `words --form json` writes
+    Words,
+    /// The settings that editors give the language server
+    Settings,
 }
 
 #[derive(Args)]
@@ -166,8 +173,8 @@ pub(crate) struct Figures {
     /// The job's file, or `-` for standard input
     pub(crate) file: PathBuf,
     /// How figures are shown
-    #[arg(long, value_enum, default_value_t = FiguresForm::Text)]
-    pub(crate) form: FiguresForm,
+    #[arg(long, value_enum, default_value_t = PlainForm::Text)]
+    pub(crate) form: PlainForm,
     /// The path that standard input stands for
     #[arg(long = "as", value_name = "PATH")]
     pub(crate) stands_for: Option<PathBuf>,
@@ -176,9 +183,9 @@ pub(crate) struct Figures {
     pub(crate) within: Option<PathBuf>,
 }
 
-/// How figures are shown.
+/// How figures and words are shown.
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(crate) enum FiguresForm {
+pub(crate) enum PlainForm {
     /// To read
     Text,
     /// For programs

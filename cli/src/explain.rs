@@ -1,9 +1,9 @@
 //! `dryfit explain`, `dryfit rules`, `dryfit words`, `dryfit schema`: what the tool knows, to read.
 
-use crate::arguments::Schema;
+use crate::arguments::{PlainForm, Schema};
 use crate::output::{complain, Output};
 use crate::Ending;
-use spec_lang::report::{language_page, rule_list, rule_page, word_list};
+use spec_lang::report::{language_page, rule_list, rule_page, word_list, Words};
 use spec_lang::{rules, vocabulary};
 use std::io;
 
@@ -32,7 +32,11 @@ pub(crate) fn rules(markdown: bool, output: &mut Output) -> io::Result<Ending> {
     Ok(Ending::Clean)
 }
 
-pub(crate) fn words(of: Option<&str>, markdown: bool, output: &mut Output) -> io::Result<Ending> {
+pub(crate) fn words(of: Option<&str>, markdown: bool, form: PlainForm, output: &mut Output) -> io::Result<Ending> {
+    if form == PlainForm::Json {
+        output.json(&Words::all())?;
+        return Ok(Ending::Clean);
+    }
     if markdown {
         output.say(&language_page())?;
         return Ok(Ending::Clean);
@@ -49,9 +53,11 @@ pub(crate) fn words(of: Option<&str>, markdown: bool, output: &mut Output) -> io
 }
 
 pub(crate) fn schema(of: Schema, output: &mut Output) -> io::Result<Ending> {
-    output.say(match of {
-        Schema::Findings => include_str!("../schema/findings-1.json"),
-        Schema::Figures => include_str!("../schema/figures-1.json"),
-    })?;
+    match of {
+        Schema::Findings => output.say(include_str!("../schema/findings-1.json")),
+        Schema::Figures => output.say(include_str!("../schema/figures-1.json")),
+        Schema::Words => output.say(include_str!("../schema/words-1.json")),
+        Schema::Settings => output.say(&dryfit_lsp::settings_schema()),
+    }?;
     Ok(Ending::Clean)
 }

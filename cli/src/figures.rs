@@ -1,6 +1,6 @@
 //! `dryfit figures`: a job's figures with their working.
 
-use crate::arguments::{Figures, FiguresForm};
+use crate::arguments::{Figures, PlainForm};
 use crate::check;
 use crate::files::{Library, Opened};
 use crate::output::{complain, Output};
@@ -33,8 +33,8 @@ pub(crate) fn figures(wanted: &Figures, output: &mut Output) -> io::Result<Endin
     let analysis = spec_lang::analyse(FileId(0), reading, &opened, clock::today());
     let name = |file: FileId| opened.name(file);
     match wanted.form {
-        FiguresForm::Text => output.say(&figures_text(&analysis, &target.shown, output.width))?,
-        FiguresForm::Json => output.json(&json::Figures::of(&analysis, &name))?,
+        PlainForm::Text => output.say(&figures_text(&analysis, &target.shown, output.width))?,
+        PlainForm::Json => output.json(&json::Figures::of(&analysis, &name))?,
     }
     Ok(Ending::Clean)
 }

@@ -60,7 +60,7 @@ fn run() -> io::Result<Ending> {
         Some(Command::Tidy(wanted)) => tidy::tidy(&wanted, &mut output),
         Some(Command::Explain { rule }) => explain::explain(rule.as_deref(), &mut output),
         Some(Command::Rules { markdown }) => explain::rules(markdown, &mut output),
-        Some(Command::Words { kind, markdown }) => explain::words(kind.as_deref(), markdown, &mut output),
+        Some(Command::Words { kind, markdown, form }) => explain::words(kind.as_deref(), markdown, form, &mut output),
         Some(Command::Figures(wanted)) => figures::figures(&wanted, &mut output),
         Some(Command::Serve) => serve(),
         Some(Command::Schema { of }) => explain::schema(of, &mut output),

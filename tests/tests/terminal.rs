@@ -314,6 +314,14 @@ fn the_json_forms_conform_to_their_schemas() {
         assert_eq!(ran.code, 0);
         conforms(&figures, &ran.out);
     }
+    let words = conforms(&schema("words"), &run(&project(), &["words", "--form", "json"]).out);
+    let kinds = words["kinds"].as_array().expect("kinds");
+    let cable = kinds.iter().find(|kind| kind["header"] == "cable").expect("the cable");
+    let switch = cable["words"].as_array().expect("words").iter().find(|word| word["word"] == "switch");
+    assert!(switch.expect("a switch")["values"].as_array().expect("values").contains(&Value::from("isolator")));
+    let settings: Value = serde_json::from_str(&run(&project(), &["schema", "settings"]).out).expect("JSON");
+    jsonschema::meta::validate(&settings).expect("a schema by the meta-schema");
+    assert!(settings["properties"]["quietMilliseconds"]["default"].is_number());
     let mut wrong = document.clone();
     wrong["version"] = Value::from(2);
     assert!(!findings.is_valid(&wrong), "the schema tells one version from another");

@@ -1,4 +1,4 @@
--- The language server for Neovim's own client (0.11 and later). Findings, hover, completion and fixes come from it.
+-- The language server for Neovim's own client. Findings, hover, completion and fixes come from it.
 return {
   cmd = { 'dryfit', 'serve' },
   filetypes = { 'dryfit' },

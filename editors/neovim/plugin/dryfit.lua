@@ -1,2 +1,59 @@
--- Starts the server where a job is opened.
-vim.lsp.enable('dryfit')
+-- Starts the server where a job is opened: by Neovim's own table of servers (0.11 and later), else by hand.
+if vim.g.loaded_dryfit then
+  return
+end
+vim.g.loaded_dryfit = true
+
+if vim.lsp.enable then
+  vim.lsp.enable('dryfit')
+  return
+end
+
+local here = vim.fn.fnamemodify(debug.getinfo(1, 'S').source:sub(2), ':p:h:h')
+local config = dofile(here .. '/lsp/dryfit.lua')
+-- The client of a folder, for the versions that do not look for it themselves.
+local clients = {}
+
+-- The nearest folder above that holds one of the markers; else the job's own.
+local function root_of(path)
+  local folder = vim.fn.fnamemodify(path, ':p:h')
+  local above = folder
+  while true do
+    for _, marker in ipairs(config.root_markers) do
+      if vim.fn.isdirectory(above .. '/' .. marker) == 1 then
+        return above
+      end
+    end
+    local next_above = vim.fn.fnamemodify(above, ':h')
+    if next_above == above then
+      return folder
+    end
+    above = next_above
+  end
+end
+
+local function attach(buffer)
+  -- `vim.g.dryfit = { cmd = …, init_options = … }`, where something else is wanted.
+  local wanted = vim.tbl_extend('force', { name = 'dryfit', cmd = config.cmd }, vim.g.dryfit or {})
+  wanted.root_dir = root_of(vim.api.nvim_buf_get_name(buffer))
+  if vim.lsp.start then
+    vim.lsp.start(wanted)
+    return
+  end
+  wanted.on_attach = function(_, attached)
+    vim.bo[attached].omnifunc = 'v:lua.vim.lsp.omnifunc'
+  end
+  local client = clients[wanted.root_dir]
+  if not client or vim.lsp.client_is_stopped(client) then
+    client = vim.lsp.start_client(wanted)
+    clients[wanted.root_dir] = client
+  end
+  if client then
+    vim.lsp.buf_attach_client(buffer, client)
+  end
+end
+
+vim.api.nvim_create_autocmd('FileType', {
+  pattern = 'dryfit',
+  callback = function(event) attach(event.buf) end,
+})

@@ -8,6 +8,7 @@ mod language;
 mod line;
 mod locate;
 mod page;
+mod words;
 mod wrap;
 
 pub use count::{Counts, CAUTION};
@@ -16,4 +17,5 @@ pub use language::{language_page, word_list};
 pub use line::{conceded_line, finding_line, not_judged_line, one_line};
 pub use locate::{Locator, Naming, Position};
 pub use page::{rule_list, rule_page};
+pub use words::Words;
 pub use wrap::wrap;

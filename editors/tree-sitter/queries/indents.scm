@@ -1,0 +1,2 @@
+; The lines of a block stand one step in.
+(block) @indent.begin

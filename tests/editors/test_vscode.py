@@ -1,0 +1,191 @@
+"""VS Code as it is served to browsers: the extension installed from the built `.vsix`, asked inside the editor, and seen
+in the real window."""
+
+import json
+import os
+import re
+import shutil
+import socket
+import subprocess
+import time
+import urllib.request
+import zipfile
+from pathlib import Path
+
+import pytest
+
+from conftest import HERE, PROJECT
+
+pytestmark = pytest.mark.skipif("DRYFIT_CODE" not in os.environ, reason="LEFT OUT: no VS Code or no chromium here")
+
+SETTINGS = {
+    "security.workspace.trust.enabled": False,
+    "telemetry.telemetryLevel": "off",
+    "workbench.startupEditor": "none",
+    "workbench.tips.enabled": False,
+    "git.enabled": False,
+    # On in a browser, unless it is said otherwise; the probe puts the job back as it is on the disk.
+    "files.autoSave": "off",
+    "chat.commandCenter.enabled": False,
+    "editor.minimap.enabled": False,
+    "workbench.secondarySideBar.defaultVisibility": "hidden",
+}
+
+
+def free_port():
+    with socket.socket() as it:
+        it.bind(("127.0.0.1", 0))
+        return it.getsockname()[1]
+
+
+class Code:
+    """One served editor with a folder of its own; its extensions are installed as a user installs them."""
+
+    def __init__(self, folder, program, environment):
+        self.data = folder / "data"
+        entry = Path(os.environ["DRYFIT_CODE"]) / "node_modules/code-server/out/node/entry.js"
+        # Its own configuration file is not to be written to the user's folder; its gallery is nowhere.
+        self.command = ["node", str(entry), "--config", "/dev/null", "--user-data-dir", str(self.data),
+                        "--extensions-dir", str(folder / "extensions")]  # fmt: skip
+        self.environment = os.environ | environment | {
+            "EXTENSIONS_GALLERY": '{"serviceUrl":"http://127.0.0.1:9/"}',
+            "HOME": str(folder),
+        }  # fmt: skip
+        for name in ("User", "Machine"):
+            (self.data / name).mkdir(parents=True)
+            settings = SETTINGS | ({"dryfit.path": program} if name == "Machine" else {})
+            (self.data / name / "settings.json").write_text(json.dumps(settings))
+
+    def install(self, *packages):
+        for package in packages:
+            words = ["--install-extension", str(package)]
+            done = subprocess.run([*self.command, *words], env=self.environment, capture_output=True, text=True, timeout=60)
+            assert done.returncode == 0 and "successfully installed" in done.stdout, done.stdout + done.stderr
+
+    def __enter__(self):
+        port = free_port()
+        words = ["--bind-addr", f"127.0.0.1:{port}", "--auth", "none", "--disable-telemetry", "--disable-update-check",
+                 "--disable-workspace-trust"]  # fmt: skip
+        self.log = open(self.data / "log", "w")
+        self.process = subprocess.Popen([*self.command, *words], env=self.environment, stdout=self.log, stderr=self.log)
+        self.address = f"http://127.0.0.1:{port}"
+        until = time.monotonic() + 30
+        while True:
+            try:
+                with urllib.request.urlopen(f"{self.address}/healthz", timeout=2):
+                    return self
+            except OSError:
+                assert time.monotonic() < until and self.process.poll() is None, (self.data / "log").read_text()
+                time.sleep(0.1)
+
+    def __exit__(self, *_):
+        # Ends its extension hosts and their language servers with it.
+        self.process.terminate()
+        try:
+            self.process.wait(10)
+        except subprocess.TimeoutExpired:
+            self.process.kill()
+        self.log.close()
+
+
+@pytest.fixture(scope="module")
+def seen(program, tmp_path_factory):
+    """What the probe and the window saw; one start of the editor serves both."""
+    folder = tmp_path_factory.mktemp("code")
+    workspace = Path(shutil.copytree(HERE.parent / "lsp" / "workspace", folder / "workspace"))
+    extension = Path(os.environ["DRYFIT_EXTENSION"])
+    vsce = extension / "node_modules/.bin/vsce"
+    probe = folder / "probe.vsix"
+    subprocess.run(
+        [vsce, "package", "--no-dependencies", "--skip-license", "--allow-missing-repository", "--out", probe],
+        cwd=HERE / "probe", check=True, capture_output=True,
+    )  # fmt: skip
+    picture = extension.parent.parent.parent / "window.png"
+    environment = {
+        "PROBE_RESULT": str(folder / "probe.json"),
+        "WINDOW_RESULT": str(folder / "window.json"),
+        "WINDOW_PICTURE": str(picture),
+        "MACHINE_SETTINGS": str(folder / "data" / "Machine" / "settings.json"),
+    }
+    code = Code(folder, program, environment)
+    code.install(extension / "dryfit.vsix", probe)
+    with code:
+        address = f"{code.address}/?folder={workspace}"
+        subprocess.run(
+            ["node", HERE / "window.mjs"], env=os.environ | environment | {"WINDOW_ADDRESS": address}, check=True, timeout=180
+        )
+    read = lambda name: json.loads((folder / name).read_text(encoding="utf-8")) if (folder / name).exists() else {}
+    return {"probe": read("probe.json"), "window": read("window.json"), "picture": picture}
+
+
+def test_the_package_is_small_and_holds_what_is_needed():
+    with zipfile.ZipFile(Path(os.environ["DRYFIT_EXTENSION"]) / "dryfit.vsix") as package:
+        names = {info.filename.removeprefix("extension/") for info in package.infolist()}
+        assert sum(info.compress_size for info in package.infolist()) < 200_000
+    assert {"LICENSE.txt", "out/NOTICES.txt", "readme.md", "out/extension.js", "practice/practice.dryfit"} <= names
+    assert not any(name.startswith(("node_modules", "src", "test")) for name in names)
+
+
+def test_what_the_server_says_arrives_in_the_editor(seen, workspace):
+    probe = seen["probe"]
+    assert "missing" not in probe, probe["missing"]
+    before = (workspace / "kiosk.dryfit").read_text(encoding="utf-8").splitlines()
+    line = next(number for number, text in enumerate(before) if "size          2.5 mm²" in text)
+    assert probe["language"] == "dryfit"
+    (low,) = probe["findings"]
+    assert (low["code"], low["severity"], low["source"]) == ("starting-voltage-low", 0, "dryfit")
+    assert low["range"] == [line, 16, line, 23] and "10.2 V" in low["message"]
+    assert low["related"] == ["sheets.dryfit"], "the line that sets the limit"
+    assert "voltage left at" in probe["hover"] and "mΩ" in probe["hover"]
+    assert any("supply" in name for name in probe["symbols"]) and probe["folds"] > 10
+    assert probe["definition"] == ["sheets.dryfit"]
+    assert "mm²" in probe["fixes"][0] and probe["mended"].split()[:3] == ["size", "4", "mm²"]
+    assert probe["formatted"] == "  size          4 mm²"
+    assert "insulation" in probe["completions"]
+    assert probe["practice"] == {"scheme": "untitled", "language": "dryfit"}
+    assert probe["tasks"] == ["check", "check before building"]
+    manifest = json.loads((PROJECT / "editors/vscode/package.json").read_text(encoding="utf-8"))
+    assert {command["command"] for command in manifest["contributes"]["commands"]} <= set(probe["commands"])
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        pytest.param(lambda probe: probe["tokens"]["count"] > 50, id="semantic tokens"),
+        pytest.param(lambda probe: probe["hints"] > 5, id="inlay hints, and none where they are off"),
+        pytest.param(lambda probe: any(lens["title"] for lens in probe["lenses"]) and probe["leapt"], id="code lenses"),
+        pytest.param(lambda probe: probe["highlights"] > 5, id="highlights"),
+        pytest.param(lambda probe: probe["references"] > 5, id="references"),
+        pytest.param(lambda probe: probe["selections"] == sorted(set(probe["selections"])), id="growing selections"),
+        pytest.param(lambda probe: "heater reader" in probe["workspaceSymbols"], id="symbols of the workspace"),
+        pytest.param(lambda probe: probe["hanging"] == ["kiosk.dryfit"], id="what hangs on a data sheet"),
+        pytest.param(lambda probe: probe["rangeFormatted"] == "  size          4 mm²", id="formatting of a range"),
+        pytest.param(lambda probe: probe["typed"] == "  size          4 mm²", id="formatting while typing"),
+        pytest.param(lambda probe: probe["follows"] == 'follows "workshop/parts.dryfit"', id="renaming a followed file"),
+        pytest.param(lambda probe: probe["links"] == ["sheets.dryfit"], id="links"),
+        pytest.param(
+            lambda probe: probe["prepared"] == "house"
+            and "battery leisure" in probe["renamed"]
+            and re.search(r"from +leisure", probe["renamed"])
+            and "house" not in probe["renamed"],
+            id="renaming",
+        ),
+    ],
+)
+def test_what_the_server_offers_works_in_the_editor(seen, told):
+    assert told(seen["probe"]), seen["probe"]
+
+
+def test_a_user_sees_the_finding_the_figures_and_the_mend(seen):
+    window = seen["window"]
+    assert "missing" not in window, (window["missing"], seen["picture"])
+    assert window["squiggles"] == 1 and "starting-voltage-low" in window["problem"]
+    assert "carbon monoxide kills" in window["caution"]
+    assert window["figures"] > 10 and any("voltage left" in title for title in window["pointed"])
+    assert window["working"], "each step says where its formula is printed"
+    assert "4 mm²" in window["offers"][0]
+    volts = lambda shown: float(shown.split()[0])
+    assert volts(window["after"]) > volts(window["before"]), "the figures follow the text"
+    (told,) = window["told"]
+    assert "there is no such command" in told and "Where is dryfit?" in told and "First steps" in told
+    assert window["complaints"] == [], "the page loads its own style and script and nothing else"
