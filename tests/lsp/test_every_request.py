@@ -114,6 +114,15 @@ def test_every_request_that_is_announced_is_answered_and_means_what_it_says(desk
     hover = ask("textDocument/hover", desk.here(desk.at("2.5 mm²", plus=1)))
     assert desk.slice(hover["range"]) == "2.5 mm²" and "Ω" in hover["contents"]["value"]
 
+    # A value of a sheet: what follows from it in the jobs, of which none need be open.
+    shop = (desk.workspace / "workshop" / "sheets.dryfit").read_text(encoding="utf-8")
+    desk.wire.open(desk.sheets, shop)
+    for part, follows in [("10.2 V ..", "error: "), ("exhaust-limit 2 m", "exhaust of reader: ")]:
+        place = position(shop, shop.index(part) + len(part) - 3, desk.encoding)
+        value = ask("textDocument/hover", {"textDocument": {"uri": desk.sheets}, "position": place})["contents"]["value"]
+        assert "what follows from it" in value and f"- kiosk.dryfit: {follows}" in value, value
+    desk.wire.close(desk.sheets)
+
     # Names: where they are defined, used, highlighted, renamed.
     inside = desk.at("reader", "cable supply of", plus=2)
     definition = ask("textDocument/definition", desk.here(inside))
@@ -189,10 +198,16 @@ def test_every_request_that_is_announced_is_answered_and_means_what_it_says(desk
     context = {"diagnostics": [low]}
     actions = ask("textDocument/codeAction", {"textDocument": {"uri": desk.uri}, "range": low["range"], "context": context})
     mend = next(it for it in actions if it["kind"] == "quickfix" and it.get("diagnostics"))
-    assert "edit" not in mend, "this client has edits made when one is chosen"
-    whole = ask("codeAction/resolve", mend)
-    mended = applied(desk.text, edits_of(whole["edit"])[desk.uri], desk.encoding)
+    mended = applied(desk.text, edits_of(mend["edit"])[desk.uri], desk.encoding)
     assert mended != desk.text and mended.count("\r\n") == mended.count("\n")
+    pipe = desk.at("steel, 24 mm bore")
+    shared = ask("textDocument/codeAction", {"textDocument": {"uri": desk.uri}, "range": {"start": pipe, "end": pipe}, "context": {"diagnostics": [], "only": ["refactor.extract"]}})
+    assert len(shared) == 1 and "edit" not in shared[0], "large edits of this client are made when one is chosen"
+    changed = edits_of(ask("codeAction/resolve", shared[0])["edit"])
+    assert set(changed) == {desk.uri, desk.sheets}
+    assert "  pipe          steel-24\r\n" in applied(desk.text, changed[desk.uri], desk.encoding)
+    sheets = applied((desk.workspace / "workshop" / "sheets.dryfit").read_text(encoding="utf-8"), changed[desk.sheets], desk.encoding)
+    assert sheets.endswith("\n\ndatasheet pipe steel-24\n  made-of       steel\n  bore          24 mm\n  outside       27 mm\n")
     rewrites = ask(
         "textDocument/codeAction",
         {"textDocument": {"uri": desk.uri}, "range": {"start": desk.at("18 m", "cable supply"), "end": desk.at("18 m", "cable supply")}, "context": {"diagnostics": [], "only": ["refactor"]}},

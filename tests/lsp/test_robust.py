@@ -112,7 +112,7 @@ def test_a_killed_client_ends_the_server(command, workspace):
 
 
 def test_requests_that_are_cancelled_are_answered_and_the_next_is_served(command, workspace):
-    server = Wire(command)
+    server = Wire(command, validate=False)
     server.greet(capabilities("utf-16"), workspace)
     uri = "untitled:a.dryfit"
     server.open(uri, "dryfit 1\n" + "cable a of b\n  size 4 mm²\n  run 1 m\n\n" * 600)

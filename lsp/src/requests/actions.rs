@@ -63,7 +63,9 @@ pub(crate) fn answer(look: &Look, world: &World, params: &CodeActionParams) -> V
     let shown = findings::diagnostics(look, &judged);
     let actions = offers.iter().filter_map(|offer| {
         let mut action = action(look, offer, &shown, &params.context.diagnostics)?;
-        if settings.resolves_edits {
+        // A small edit is no longer than what would be needed to ask for it.
+        let large = matches!(offer.kind, OfferKind::MendAll | OfferKind::MendAllOfKind | OfferKind::Share);
+        if settings.resolves_edits && large {
             action.edit = None;
             action.data = Some(json!({
                 "uri": look.open.uri.as_str(), "version": look.open.version,
