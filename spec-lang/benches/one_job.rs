@@ -3,22 +3,18 @@
 
 use criterion::{criterion_group, criterion_main, Criterion};
 use spec_lang::reading::Reading;
-use spec_lang::rules::{BENCH, BENCH_SHEETS};
 use spec_lang::source::{FileId, Followed, Source};
 use spec_lang::syntax::read_tree;
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::hint::black_box;
 use std::sync::Arc;
 
-/// The bench job with a second heater, cut to 150 lines.
-fn job() -> Arc<str> {
-    let again = BENCH.split_once("heater reader").map_or("", |(_, rest)| rest);
-    let second = format!("heater reader{again}").replace("reader", "second").replace("side-door", "rear-door");
-    let text = format!("{BENCH}\n{second}");
-    Arc::from(text.split_inclusive('\n').take(150).collect::<String>())
-}
+/// A job of about 150 lines with everything in it: one heater whose every figure is computed, the nights included.
+const JOB: &str = include_str!("../../examples/breakdown-van.dryfit");
+/// The workshop file that it follows.
+const SHEETS: &str = include_str!("../../examples/workshop/marrow-vale.dryfit");
 
-/// The sheets of the bench job, whatever file is asked for.
+/// The workshop file, whatever file is asked for.
 struct Bench(Arc<Reading>);
 
 impl Source for Bench {
@@ -28,7 +24,7 @@ impl Source for Bench {
 }
 
 fn one_job(criterion: &mut Criterion) {
-    let text = job();
+    let text: Arc<str> = Arc::from(JOB);
     let mut group = criterion.benchmark_group("one job of 150 lines");
     group.bench_function("hash the bytes", |bench| {
         bench.iter(|| {
@@ -39,7 +35,7 @@ fn one_job(criterion: &mut Criterion) {
     });
     group.bench_function("tree", |bench| bench.iter(|| read_tree(Arc::clone(black_box(&text)))));
     group.bench_function("reading", |bench| bench.iter(|| Reading::new(Arc::clone(black_box(&text)))));
-    let source = Bench(Arc::new(Reading::new(Arc::from(BENCH_SHEETS))));
+    let source = Bench(Arc::new(Reading::new(Arc::from(SHEETS))));
     let reading = Arc::new(Reading::new(Arc::clone(&text)));
     group.bench_function("model, figures and findings", |bench| {
         bench.iter(|| spec_lang::analyse(FileId(0), Arc::clone(black_box(&reading)), &source, None))

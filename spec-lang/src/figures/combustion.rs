@@ -1016,23 +1016,23 @@ pub fn counts_from_ground(job: &Job) -> bool {
 fn along(pieces: &[Piece], fire: &Fire, port: Temperature, air: Temperature) -> Vec<Heat> {
     let mut heats = Vec::with_capacity(pieces.len());
     let mut gas = port;
+    let mut before: Option<(exhaust_flow::Pipe, exhaust_flow::Wall)> = None;
     for piece in pieces {
         let length = Length::metres(piece.length);
-        let (Some(start), Some(next)) = (
-            exhaust_flow::wall(piece.pipe, fire.exhaust, gas, air),
-            exhaust_flow::after_length(piece.pipe, length, &fire.heat, fire.exhaust, gas, air),
-        ) else {
+        let same = before.filter(|(pipe, _)| *pipe == piece.pipe).map(|(_, wall)| wall);
+        let Some(found) = exhaust_flow::along_length(piece.pipe, length, &fire.heat, fire.exhaust, gas, air, same)
+        else {
             break;
         };
-        let Some(end) = exhaust_flow::wall(piece.pipe, fire.exhaust, next, air) else { break };
         heats.push(Heat {
             stretch: piece.stretch,
-            gas: (gas, next),
-            surface: (start.surface, end.surface),
-            inside: end.inside,
+            gas: (gas, found.gas),
+            surface: (found.start.surface, found.end.surface),
+            inside: found.end.inside,
             lagged: piece.pipe.lagging > Length::ZERO,
         });
-        gas = next;
+        before = Some((piece.pipe, found.end));
+        gas = found.gas;
     }
     heats
 }

@@ -69,22 +69,32 @@ pub enum NameFaultKind {
 #[derive(Debug, Default)]
 pub(super) struct Index {
     pub defined: Vec<Defined>,
-    by_name: HashMap<(Kind, String), Vec<usize>>,
+    /// Numbers in `defined` by name, of every kind: asked without making a key.
+    by_name: HashMap<String, Vec<usize>>,
     tees: HashMap<String, Vec<(usize, String, String)>>,
 }
 
 impl Index {
     /// Adds a block's name. Gives the header of an earlier block of the same kind, name and heater.
     pub(super) fn define(&mut self, defined: Defined) -> Option<Place> {
-        let key = (defined.kind, defined.name.clone());
-        let same = self.by_name.entry(key).or_default();
-        let before = same.iter().filter_map(|at| self.defined.get(*at)).find(|known| known.of == defined.of);
-        if let Some(before) = before {
+        let before = self.named(&defined.name).find(|(_, known)| known.kind == defined.kind && known.of == defined.of);
+        if let Some((_, before)) = before {
             return Some(before.header);
         }
-        same.push(self.defined.len());
+        match self.by_name.get_mut(&defined.name) {
+            Some(same) => same.push(self.defined.len()),
+            None => {
+                self.by_name.insert(defined.name.clone(), vec![self.defined.len()]);
+            }
+        }
         self.defined.push(defined);
         None
+    }
+
+    /// The blocks of that name, with their numbers.
+    fn named(&self, name: &str) -> impl Iterator<Item = (usize, &Defined)> {
+        let same = self.by_name.get(name).map_or(&[][..], Vec::as_slice);
+        same.iter().filter_map(|at| Some((*at, self.defined.get(*at)?)))
     }
 
     /// Adds a tee of a warm-air run.
@@ -94,25 +104,18 @@ impl Index {
 
     /// The blocks of those kinds that a name may mean. `reader.main` is `main` of `reader`.
     pub(super) fn find(&self, kinds: KindSet, name: &str) -> Vec<usize> {
-        let mut found = Vec::new();
-        for kind in kinds.iter() {
-            if let Some(same) = self.by_name.get(&(kind, name.to_string())) {
-                found.extend(same);
-            }
-        }
+        let mut found: Vec<(Kind, usize)> =
+            self.named(name).filter(|(_, known)| kinds.has(known.kind)).map(|(at, known)| (known.kind, at)).collect();
         if found.is_empty() {
             if let Some((heater, rest)) = name.split_once('.') {
-                for kind in kinds.iter() {
-                    let same = self.by_name.get(&(kind, rest.to_string())).map_or(&[][..], Vec::as_slice);
-                    found.extend(
-                        same.iter().copied().filter(|at| {
-                            self.defined.get(*at).is_some_and(|known| known.of.as_deref() == Some(heater))
-                        }),
-                    );
-                }
+                let of_heater = |known: &Defined| kinds.has(known.kind) && known.of.as_deref() == Some(heater);
+                let full = self.named(rest).filter(|(_, known)| of_heater(known));
+                found.extend(full.map(|(at, known)| (known.kind, at)));
             }
         }
-        found
+        // In the order of the kinds: where a name may mean two, the first kind is meant.
+        found.sort_unstable();
+        found.into_iter().map(|(_, at)| at).collect()
     }
 
     /// The tees that `main.cab` or `reader.main.cab` may mean: run number, and the full name of each.

@@ -100,7 +100,7 @@ pub fn outside_film(
     let diameter = outside.in_metres();
     let rayleigh = super::fuel::STANDARD_GRAVITY * (hot - cold).abs() * diameter.powi(3) * PRANDTL
         / (film.in_kelvin() * viscosity * viscosity);
-    let nusselt = (0.60 + 0.387 * rayleigh.sqrt().cbrt() / PRANDTL_OUTSIDE).powi(2);
+    let nusselt = (0.60 + 0.387 * rayleigh.powf(1.0 / 6.0) / PRANDTL_OUTSIDE).powi(2);
     let rising = nusselt * air::thermal_conductivity(film).in_watts_per_metre_kelvin() / diameter;
     let radiated = emissivity.clamp(0.0, 1.0) * STEFAN_BOLTZMANN * (hot * hot + cold * cold) * (hot + cold);
     Some(ThermalTransmittance::watts_per_square_metre_kelvin(rising + radiated))
@@ -137,6 +137,11 @@ pub struct Wall {
 /// `None` unless flow, bore and outside are positive, the outside is not less than the bore, and the lagging conducts.
 /// Source: resistances in series around a cylinder (Incropera, 3.3).
 pub fn wall(pipe: Pipe, flow: MassFlow, gas: Temperature, air: Temperature) -> Option<Wall> {
+    wall_near(pipe, flow, gas, air, 0.4)
+}
+
+/// As [`wall`], from a first guess of the surface: its share of the difference between gas and air.
+fn wall_near(pipe: Pipe, flow: MassFlow, gas: Temperature, air: Temperature, share: f64) -> Option<Wall> {
     if !(pipe.outside >= pipe.bore && pipe.lagging >= Length::ZERO) {
         return None;
     }
@@ -159,7 +164,7 @@ pub fn wall(pipe: Pipe, flow: MassFlow, gas: Temperature, air: Temperature) -> O
         Some(1.0 / (film.in_watts_per_square_metre_kelvin() * PI * skin.in_metres()))
     };
     let makes = |of_air: f64| air.in_kelvin() + difference * of_air / (of_gas + of_lagging + of_air);
-    let mut guess = air.in_kelvin() + 0.4 * difference;
+    let mut guess = air.in_kelvin() + share * difference;
     let mut of_air = resistance(guess)?;
     let mut error = makes(of_air) - guess;
     let mut next = guess + 0.7 * error;
@@ -193,16 +198,73 @@ pub fn after_length(
     gas: Temperature,
     air: Temperature,
 ) -> Option<Temperature> {
+    let start = wall(pipe, flow, gas, air)?;
+    cooled(pipe, length, heat, flow, (gas, start), air)
+}
+
+/// A length of pipe: its walls where it begins and ends, and the gas that leaves it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Cooled {
+    /// The wall where it begins.
+    pub start: Wall,
+    /// The wall where it ends.
+    pub end: Wall,
+    /// The gas where it ends.
+    pub gas: Temperature,
+}
+
+/// As [`after_length`], with the walls at both ends. `before` is the end of the length before it, where the pipe is the same.
+pub fn along_length(
+    pipe: Pipe,
+    length: Length,
+    heat: &GasHeat,
+    flow: MassFlow,
+    gas: Temperature,
+    air: Temperature,
+    before: Option<Wall>,
+) -> Option<Cooled> {
+    let start = match before {
+        Some(wall) => wall,
+        None => wall(pipe, flow, gas, air)?,
+    };
+    let after = cooled(pipe, length, heat, flow, (gas, start), air)?;
+    let end = wall_near(pipe, flow, after, air, share_of(start, gas, air))?;
+    Some(Cooled { start, end, gas: after })
+}
+
+/// The share of the difference between gas and air that a surface keeps: nearly the same all along a pipe.
+fn share_of(wall: Wall, gas: Temperature, air: Temperature) -> f64 {
+    let difference = gas.above(air).in_kelvin_difference();
+    let share = wall.surface.above(air).in_kelvin_difference() / difference;
+    if share.is_finite() {
+        share
+    } else {
+        0.4
+    }
+}
+
+fn cooled(
+    pipe: Pipe,
+    length: Length,
+    heat: &GasHeat,
+    flow: MassFlow,
+    (gas, start): (Temperature, Wall),
+    air: Temperature,
+) -> Option<Temperature> {
     let capacity = |at: Temperature| flow.in_kilograms_per_second() * heat.at(at);
     let cooled = |from: Temperature, by_metre: f64, capacity: f64, metres: f64| {
         air + from.above(air) * (-by_metre * metres / capacity).exp()
     };
     let half = length.in_metres().max(0.0) / 2.0;
-    let mut here = gas;
-    for _ in 0..2 {
-        let first = wall(pipe, flow, here, air)?;
+    let (mut here, mut first) = (gas, start);
+    let mut share = share_of(start, gas, air);
+    for part in 0..2 {
+        if part > 0 {
+            first = wall_near(pipe, flow, here, air, share)?;
+        }
         let middle = cooled(here, first.by_metre, capacity(here), half / 2.0);
-        let mean = wall(pipe, flow, middle, air)?;
+        let mean = wall_near(pipe, flow, middle, air, share)?;
+        share = share_of(mean, middle, air);
         here = cooled(here, mean.by_metre, capacity(middle), half);
     }
     Some(here)

@@ -542,10 +542,16 @@ fn exhaust_joint_inside(findings: &mut Findings<'_>) {
 /// What is asked of a distance: the limit, whose it is, where it is written, and below what it is an error.
 struct Asked {
     limit: f64,
-    shown: String,
+    unit: &'static Unit,
     whose: Whose,
     written: Option<Place>,
     error_below: f64,
+}
+
+impl Asked {
+    fn shown(&self) -> String {
+        self.unit.show(self.limit)
+    }
 }
 
 /// The sheet's limit of the exhaust's heater, else common practice.
@@ -554,18 +560,12 @@ fn asked(job: &Job, run: &Run, of: &str, usual: f64, error_below: f64) -> Asked 
     match sheet.and_then(|sheet| sheet.clearance(of).map(|distance| (sheet, distance))) {
         Some((sheet, distance)) => Asked {
             limit: distance.value.high,
-            shown: distance.value.show(distance.value.high),
+            unit: distance.value.unit,
             whose: Whose::Sheet(sheet.name.clone()),
             written: Some(distance.written),
             error_below: distance.value.high,
         },
-        None => Asked {
-            limit: usual,
-            shown: unit_of(run).show(usual),
-            whose: Whose::CommonPractice,
-            written: None,
-            error_below,
-        },
+        None => Asked { limit: usual, unit: unit_of(run), whose: Whose::CommonPractice, written: None, error_below },
     }
 }
 
@@ -597,7 +597,7 @@ fn too_near(findings: &mut Findings<'_>, clearance: &Clearance, asked: &Asked, v
         _ => format!("`{}` {verb} {by_doubt}{} from `{to}`", job.reads(run), unit.show(distance)),
     };
     let mut finding = findings
-        .at(clearance.place, format!("{reads}; {} is asked for", asked.shown))
+        .at(clearance.place, format!("{reads}; {} is asked for", asked.shown()))
         .label(format!("nearest here: {}{covered}", place_reads(clearance.on_exhaust, unit)))
         .why(format!(
             "the other side is at {}; {}{why}",
@@ -612,7 +612,7 @@ fn too_near(findings: &mut Findings<'_>, clearance: &Clearance, asked: &Asked, v
                 String::new()
             }
         ))
-        .limit(format!("{} at least, in a straight line", asked.shown), asked.whose.clone())
+        .limit(format!("{} at least, in a straight line", asked.shown()), asked.whose.clone())
         .help(format!("{help}; {} more is needed", unit.show(asked.limit - clearance.worst)));
     finding.severity = if clearance.nominal < asked.error_below - SAME { Severity::Error } else { Severity::Warning };
     if let Some(header) = target_header(job, clearance.target) {
