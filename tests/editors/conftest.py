@@ -11,6 +11,7 @@ import pytest
 HERE = Path(__file__).parent
 PROJECT = HERE.parent.parent
 
+
 @pytest.fixture(scope="session")
 def program():
     """The built `dryfit`."""
