@@ -1,7 +1,7 @@
 //! The closed files of the opened folders, judged one by one while nobody types, for clients that are told of findings
 //! rather than ask. Nothing is polled: a file is judged when it or what it follows has changed.
 
-use crate::requests::closed;
+use crate::requests::closed::{self, Closed};
 use crate::server::ANSWER_WITHIN;
 use crate::world::{Snapshot, World};
 use spec_lang::source::FileId;
@@ -9,10 +9,11 @@ use std::collections::{BTreeSet, HashMap};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::Arc;
 use std::time::Duration;
+use tokio::task::JoinHandle;
 use tokio::time::Instant;
 use tower_lsp::ls_types::{
-    notification, Diagnostic, NumberOrString, ProgressParams, ProgressParamsValue, Uri, WorkDoneProgress,
-    WorkDoneProgressBegin, WorkDoneProgressEnd, WorkDoneProgressReport,
+    notification, NumberOrString, ProgressParams, ProgressParamsValue, WorkDoneProgress, WorkDoneProgressBegin,
+    WorkDoneProgressEnd, WorkDoneProgressReport,
 };
 use tower_lsp::Client;
 
@@ -21,17 +22,13 @@ const REST: Duration = Duration::from_millis(300);
 /// Fewer files than this are done before anybody could read a message about them.
 const WORTH_SHOWING: usize = 25;
 
-/// What the client was last told about a closed file.
-struct Told {
-    uri: Uri,
-    findings: Vec<Diagnostic>,
-    rests_on: Vec<FileId>,
-}
-
 /// The work that waits, and what was said.
 pub(crate) struct Background {
     pending: BTreeSet<FileId>,
-    told: HashMap<FileId, Told>,
+    told: HashMap<FileId, Arc<Closed>>,
+    listed: BTreeSet<FileId>,
+    walking: Option<JoinHandle<Arc<Vec<FileId>>>>,
+    found: Option<Arc<Vec<FileId>>>,
     not_before: Instant,
     shown: Option<Shown>,
     done: usize,
@@ -44,6 +41,9 @@ impl Background {
         Background {
             pending: BTreeSet::new(),
             told: HashMap::new(),
+            listed: BTreeSet::new(),
+            walking: None,
+            found: None,
             not_before: Instant::now(),
             shown: None,
             done: 0,
@@ -51,7 +51,8 @@ impl Background {
         }
     }
 
-    /// Takes note of a change: what it can have touched waits to be judged again, what is open or gone is taken back.
+    /// Takes note of a change: what it can have touched waits to be judged again, what is open is taken back, and where
+    /// files may have come or gone the folders are walked beside all this.
     pub(crate) async fn note(
         &mut self,
         client: &Client,
@@ -62,8 +63,10 @@ impl Background {
         let settings = &snapshot.settings;
         if !settings.options.closed_files || settings.folders.is_empty() || settings.pulls {
             self.pending.clear();
+            self.listed.clear();
+            self.walking = None;
             for (_, told) in self.told.drain() {
-                take_back(client, told).await;
+                take_back(client, &told).await;
             }
             self.end(client).await;
             return;
@@ -71,35 +74,41 @@ impl Background {
         for (file, open) in snapshot.open.iter() {
             self.pending.remove(file);
             if let Some(told) = self.told.remove(file).filter(|told| told.uri != open.uri) {
-                take_back(client, told).await;
+                take_back(client, &told).await;
             }
         }
-        let listing = {
-            let snapshot = Arc::clone(snapshot);
-            tokio::task::spawn_blocking(move || snapshot.listed()).await.unwrap_or_default()
-        };
-        let listed: BTreeSet<FileId> = listing.iter().copied().collect();
-        let closed = |file: &FileId| !snapshot.open.contains_key(file);
         if walk {
-            self.pending.extend(listing.iter().copied().filter(closed));
+            let snapshot = Arc::clone(snapshot);
+            self.walking = Some(tokio::task::spawn_blocking(move || snapshot.listed()));
         }
-        let gone: Vec<FileId> = self.told.keys().copied().filter(|file| !listed.contains(file)).collect();
-        for file in gone {
-            if let Some(told) = self.told.remove(&file) {
-                take_back(client, told).await;
-            }
-        }
-        let touched = |told: &Told| told.rests_on.iter().any(|file| changed.contains(file));
-        let followers = self.told.iter().filter(|(_, told)| touched(told)).map(|(file, _)| *file);
-        self.pending.extend(followers);
-        self.pending.extend(changed.iter().copied().filter(|file| listed.contains(file) && closed(file)));
-        self.pending.retain(|file| listed.contains(file));
+        let closed = |file: &FileId| self.listed.contains(file) && !snapshot.open.contains_key(file);
+        let followers = self.told.iter().filter(|(_, told)| told.rests_on(changed)).map(|(file, _)| *file);
+        self.pending.extend(followers.chain(changed.iter().copied().filter(closed)));
         self.not_before = Instant::now() + REST;
         self.done = 0;
     }
 
+    /// Takes what a walk found: files that are gone are taken back, all others wait to be looked at.
+    async fn walked(&mut self, client: &Client, world: &Arc<World>, listing: &[FileId]) {
+        self.listed = listing.iter().copied().collect();
+        let gone: Vec<FileId> = self.told.keys().copied().filter(|file| !self.listed.contains(file)).collect();
+        for file in gone {
+            if let Some(told) = self.told.remove(&file) {
+                take_back(client, &told).await;
+            }
+        }
+        self.pending = listing.iter().copied().filter(|file| !world.is_open(*file)).collect();
+        self.done = 0;
+    }
+
     /// Ready when there is something to judge and nobody types; never where there is nothing.
-    pub(crate) async fn ready(&self) {
+    pub(crate) async fn ready(&mut self) {
+        if let Some(walking) = &mut self.walking {
+            let listing = walking.await;
+            self.walking = None;
+            self.found = listing.ok();
+            return;
+        }
         if self.pending.is_empty() {
             return std::future::pending().await;
         }
@@ -108,6 +117,9 @@ impl Background {
 
     /// Judges the next file that waits.
     pub(crate) async fn judge_next(&mut self, client: &Client, world: &Arc<World>) {
+        if let Some(listing) = self.found.take() {
+            return self.walked(client, world, &listing).await;
+        }
         if world.background_is_cancelled() {
             self.pending.clear();
         }
@@ -124,17 +136,16 @@ impl Background {
             return;
         }
         match judged {
-            Some((uri, findings, rests_on)) => {
+            Some(now) => {
                 let before = self.told.get(&file);
-                let same = before.map_or(findings.is_empty(), |told| told.findings == findings);
-                if !same {
-                    client.publish_diagnostics(uri.clone(), findings.clone(), None).await;
+                if before.map_or(!now.found.is_empty(), |told| told.found != now.found) {
+                    client.publish_diagnostics(now.uri.clone(), now.found.clone(), None).await;
                 }
-                self.told.insert(file, Told { uri, findings, rests_on });
+                self.told.insert(file, now);
             }
             None => {
                 if let Some(told) = self.told.remove(&file) {
-                    take_back(client, told).await;
+                    take_back(client, &told).await;
                 }
             }
         }
@@ -175,9 +186,9 @@ impl Background {
     }
 }
 
-async fn take_back(client: &Client, told: Told) {
-    if !told.findings.is_empty() {
-        client.publish_diagnostics(told.uri, Vec::new(), None).await;
+async fn take_back(client: &Client, told: &Closed) {
+    if !told.found.is_empty() {
+        client.publish_diagnostics(told.uri.clone(), Vec::new(), None).await;
     }
 }
 

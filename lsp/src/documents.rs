@@ -4,12 +4,14 @@ use ropey::{Rope, RopeSlice};
 use spec_lang::reading::Reading;
 use spec_lang::source::FileId;
 use spec_lang::text::{Encoding, LineIndex};
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, OnceLock};
 use tower_lsp::ls_types::{Position, TextDocumentContentChangeEvent, Uri};
 
 /// A text with what was read from it; each is computed when first asked for.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub(crate) struct Text {
+    id: u64,
     rope: Rope,
     reading: OnceLock<Arc<Reading>>,
     lines: OnceLock<LineIndex>,
@@ -18,7 +20,14 @@ pub(crate) struct Text {
 impl Text {
     /// Of a rope.
     pub(crate) fn new(rope: Rope) -> Text {
-        Text { rope, reading: OnceLock::new(), lines: OnceLock::new() }
+        static TEXTS: AtomicU64 = AtomicU64::new(1);
+        let id = TEXTS.fetch_add(1, Ordering::Relaxed);
+        Text { id, rope, reading: OnceLock::new(), lines: OnceLock::new() }
+    }
+
+    /// A number that no other text of this process has: what was judged of it holds as long as it is the same.
+    pub(crate) fn id(&self) -> u64 {
+        self.id
     }
 
     /// What it says.

@@ -2,6 +2,7 @@
 //! walk of a `follows` line, which never leaves the opened folders.
 
 use crate::documents::{Open, Text};
+use crate::requests::closed::Closed;
 use crate::workspace::Listing;
 use ropey::Rope;
 use spec_lang::source::{FileId, Followed, Source};
@@ -85,6 +86,7 @@ pub(crate) struct Files {
     known: RwLock<Known>,
     disk: Mutex<HashMap<FileId, (Stamp, Loaded)>>,
     listing: Mutex<Option<Listing>>,
+    closed: Mutex<HashMap<FileId, Arc<Closed>>>,
 }
 
 #[derive(Debug, Default)]
@@ -120,6 +122,11 @@ impl Files {
             Some(Key::Path(path)) => Some(path.clone()),
             _ => None,
         }
+    }
+
+    /// What was found in closed files.
+    pub(crate) fn closed(&self) -> MutexGuard<'_, HashMap<FileId, Arc<Closed>>> {
+        self.closed.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// The files met that lie below a path, or are it.

@@ -42,8 +42,24 @@ impl Backend {
         F: FnOnce(&Look) -> T + Send + 'static,
     {
         let Some(look) = self.world.look(uri) else { return Ok(None) };
-        // A panic ends this answer only.
-        tokio::task::spawn_blocking(move || with(&look)).await.map(Some).map_err(|_| Error::internal_error())
+        elsewhere(move |_| with(&look)).await.map(Some)
+    }
+}
+
+/// Does work on another thread; a panic ends this answer only. Work whose request was cancelled before its turn came is
+/// not begun.
+async fn elsewhere<T, F>(work: F) -> Result<T>
+where
+    T: Send + 'static,
+    F: FnOnce(&AtomicBool) -> T + Send + 'static,
+{
+    let stop = StopOnDrop::default();
+    let stopped = Arc::clone(&stop.0);
+    let work = move || (!stopped.load(Ordering::Relaxed)).then(|| work(&stopped));
+    match tokio::task::spawn_blocking(work).await {
+        Ok(Some(done)) => Ok(done),
+        Ok(None) => Err(Error::request_cancelled()),
+        Err(_) => Err(Error::internal_error()),
     }
 }
 
@@ -207,11 +223,11 @@ impl LanguageServer for Backend {
 
     async fn will_rename_files(&self, params: RenameFilesParams) -> Result<Option<WorkspaceEdit>> {
         let snapshot = self.world.snapshot();
-        let edits = move || {
+        let edits = elsewhere(move |_| {
             let edits = requests::renamed_files::edits(&snapshot, &params.files);
             snapshot.workspace_edit(&edits).filter(|_| !edits.is_empty())
-        };
-        tokio::task::spawn_blocking(edits).await.map_err(|_| Error::internal_error())
+        });
+        edits.await
     }
 
     async fn did_change_configuration(&self, params: DidChangeConfigurationParams) {
@@ -296,8 +312,7 @@ impl LanguageServer for Backend {
         params: CallHierarchyIncomingCallsParams,
     ) -> Result<Option<Vec<CallHierarchyIncomingCall>>> {
         let (snapshot, file) = (self.world.snapshot(), self.world.number(&params.item.uri));
-        let found = move || requests::hierarchy::incoming(&snapshot, file, &params.item);
-        tokio::task::spawn_blocking(found).await.map_err(|_| Error::internal_error())
+        elsewhere(move |_| requests::hierarchy::incoming(&snapshot, file, &params.item)).await
     }
 
     async fn outgoing_calls(
@@ -305,8 +320,7 @@ impl LanguageServer for Backend {
         params: CallHierarchyOutgoingCallsParams,
     ) -> Result<Option<Vec<CallHierarchyOutgoingCall>>> {
         let (snapshot, file) = (self.world.snapshot(), self.world.number(&params.item.uri));
-        let found = move || requests::hierarchy::outgoing(&snapshot, file, &params.item);
-        tokio::task::spawn_blocking(found).await.map_err(|_| Error::internal_error())
+        elsewhere(move |_| requests::hierarchy::outgoing(&snapshot, file, &params.item)).await
     }
 
     async fn code_action_resolve(&self, action: CodeAction) -> Result<CodeAction> {
@@ -323,11 +337,10 @@ impl LanguageServer for Backend {
         loop {
             revision.mark_unchanged();
             let snapshot = self.world.snapshot();
-            let stop = StopOnDrop::default();
             let items = if snapshot.settings.options.closed_files {
-                let (known, stopped) = (Arc::clone(&known), Arc::clone(&stop.0));
-                let report = move || requests::closed::report(&snapshot, &known, &stopped);
-                let (items, news) = tokio::task::spawn_blocking(report).await.map_err(|_| Error::internal_error())?;
+                let known = Arc::clone(&known);
+                let report = elsewhere(move |stop| requests::closed::report(&snapshot, &known, stop));
+                let (items, news) = report.await?;
                 news.then_some(items)
             } else {
                 None
@@ -380,8 +393,7 @@ impl LanguageServer for Backend {
 
     async fn symbol(&self, params: WorkspaceSymbolParams) -> Result<Option<WorkspaceSymbolResponse>> {
         let snapshot = self.world.snapshot();
-        let found = move || requests::workspace_symbols::answer(&snapshot, &params.query);
-        let found = tokio::task::spawn_blocking(found).await.map_err(|_| Error::internal_error())?;
+        let found = elsewhere(move |_| requests::workspace_symbols::answer(&snapshot, &params.query)).await?;
         Ok(Some(WorkspaceSymbolResponse::Flat(found)))
     }
 

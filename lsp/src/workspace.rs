@@ -9,7 +9,7 @@ use spec_lang::reading::Reading;
 use spec_lang::source::{FileId, Followed, Source};
 use spec_lang::text::{apply, Edit};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
@@ -28,6 +28,10 @@ pub(crate) struct Listing {
     folders: Vec<PathBuf>,
     made: Instant,
     files: Arc<Vec<FileId>>,
+}
+
+fn in_folder_of(path: &Path, other: &Path) -> bool {
+    other.parent().is_some_and(|folder| path.starts_with(folder))
 }
 
 /// The job files below the folders, ordered by path, found as the terminal finds them: ignore files count, hidden files
@@ -91,10 +95,15 @@ impl Snapshot {
         self.open.keys().copied().chain(self.listed().iter().copied()).collect()
     }
 
-    /// A file's text as it is now, read from the disk where it is not open.
+    /// A file's text as it is now, read from the disk where it is not open. Nothing is read outside the opened folders
+    /// and, where none is opened, outside the folders of the open documents.
     pub(crate) fn held_now(&self, file: FileId) -> Option<Held> {
         if !self.open.contains_key(&file) {
             let path = self.files.path(file)?;
+            let beside = |open: &FileId| self.files.path(*open).is_some_and(|open| in_folder_of(&path, &open));
+            if !self.settings.folders.iter().any(|folder| path.starts_with(folder)) && !self.open.keys().any(beside) {
+                return None;
+            }
             let stamp = self.files.stamp(file);
             self.files.on_disk(file, &path, stamp).ok()?;
         }

@@ -253,6 +253,7 @@ impl World {
         if inner.settings.options == options {
             return;
         }
+        self.files.closed().clear();
         let mut settings = Settings::clone(&inner.settings);
         settings.options = options;
         inner.settings = Arc::new(settings);
@@ -278,6 +279,8 @@ impl World {
     /// The opened folders changed.
     pub(crate) fn change_folders(&self, added: Vec<PathBuf>, removed: &[PathBuf]) {
         let mut inner = self.lock();
+        self.files.closed().clear();
+        *self.files.listing() = None;
         let mut settings = Settings::clone(&inner.settings);
         settings.folders.retain(|folder| !removed.contains(folder));
         settings.folders.extend(added);

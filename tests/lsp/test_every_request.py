@@ -151,7 +151,7 @@ def test_every_request_that_is_announced_is_answered_and_means_what_it_says(desk
     assert len(folds) > 8
     links = ask("textDocument/documentLink", desk.here())
     assert [(desk.slice(link["range"]), link["target"]) for link in links] == [("workshop/sheets.dryfit", desk.sheets)]
-    grown = ask("textDocument/selectionRange", {"textDocument": {"uri": desk.uri}, "positions": [inside, desk.at("mm²", "size")]})
+    grown = ask("textDocument/selectionRange", {"textDocument": {"uri": desk.uri}, "positions": [inside, desk.at("mm²", "size          2.5")]})
     assert desk.slice(grown[0]["range"]) == "reader" and desk.slice(grown[1]["parent"]["range"]) == "2.5 mm²"
 
     # Tokens: every one lies in its line, and differences add up.
@@ -167,7 +167,7 @@ def test_every_request_that_is_announced_is_answered_and_means_what_it_says(desk
     full = ask("textDocument/semanticTokens/full", desk.here())
     tokens = list(decoded(full["data"]))
     assert ("# 🛟", "comment", 0) in tokens and ("mm²", "number", 0) in tokens and ("reader", "variable", 1) in tokens
-    ranged = ask("textDocument/semanticTokens/range", {"textDocument": {"uri": desk.uri}, "range": {"start": desk.at("size"), "end": desk.at("size")}})
+    ranged = ask("textDocument/semanticTokens/range", {"textDocument": {"uri": desk.uri}, "range": {"start": desk.at("size", "cable supply"), "end": desk.at("size", "cable supply")}})
     assert [token[0] for token in decoded(ranged["data"])][:2] == ["size", "2.5"]
     desk.edit("2.5 mm²", "6 mm² # 🔥", "cable supply")
     delta = ask("textDocument/semanticTokens/full/delta", {**desk.here(), "previousResultId": full["resultId"]})
@@ -189,13 +189,19 @@ def test_every_request_that_is_announced_is_answered_and_means_what_it_says(desk
     context = {"diagnostics": [low]}
     actions = ask("textDocument/codeAction", {"textDocument": {"uri": desk.uri}, "range": low["range"], "context": context})
     mend = next(it for it in actions if it["kind"] == "quickfix" and it.get("diagnostics"))
-    assert "edit" not in mend, "this client has edits made when one is chosen"
-    whole = ask("codeAction/resolve", mend)
-    mended = applied(desk.text, edits_of(whole["edit"])[desk.uri], desk.encoding)
+    mended = applied(desk.text, edits_of(mend["edit"])[desk.uri], desk.encoding)
     assert mended != desk.text and mended.count("\r\n") == mended.count("\n")
+    pipe = desk.at("steel, 24 mm bore")
+    shared = ask("textDocument/codeAction", {"textDocument": {"uri": desk.uri}, "range": {"start": pipe, "end": pipe}, "context": {"diagnostics": [], "only": ["refactor.extract"]}})
+    assert len(shared) == 1 and "edit" not in shared[0], "large edits of this client are made when one is chosen"
+    changed = edits_of(ask("codeAction/resolve", shared[0])["edit"])
+    assert set(changed) == {desk.uri, desk.sheets}
+    assert "  pipe          steel-24\r\n" in applied(desk.text, changed[desk.uri], desk.encoding)
+    sheets = applied((desk.workspace / "workshop" / "sheets.dryfit").read_text(encoding="utf-8"), changed[desk.sheets], desk.encoding)
+    assert sheets.endswith("\n\ndatasheet pipe steel-24\n  made-of       steel\n  bore          24 mm\n  outside       27 mm\n")
     rewrites = ask(
         "textDocument/codeAction",
-        {"textDocument": {"uri": desk.uri}, "range": {"start": desk.at("18 m"), "end": desk.at("18 m")}, "context": {"diagnostics": [], "only": ["refactor"]}},
+        {"textDocument": {"uri": desk.uri}, "range": {"start": desk.at("18 m", "cable supply"), "end": desk.at("18 m", "cable supply")}, "context": {"diagnostics": [], "only": ["refactor"]}},
     )
     assert "write as 59.0551 ft" in [it["title"] for it in rewrites]
     assert all(it["kind"].startswith("refactor.") for it in rewrites)
@@ -239,8 +245,8 @@ def test_every_request_that_is_announced_is_answered_and_means_what_it_says(desk
     paths = ask("textDocument/completion", desk.here(desk.at('follows "', plus=9)))
     assert [item["label"] for item in paths] == ["workshop/sheets.dryfit"]
     desk.edit('follows ""', 'follows "workshop/sheets.dryfit"')
-    desk.edit("18 m", "18")
-    behind = ask("textDocument/completion", desk.here(desk.at("18", "run", plus=2)))
+    desk.edit("18 m", "18", "cable supply")
+    behind = ask("textDocument/completion", desk.here(desk.at("18", "cable supply", plus=2)))
     assert {"m", "ft"} <= {item["label"] for item in behind} and behind[0]["textEdit"]["newText"].startswith(" ")
 
     # Files that get other names.
@@ -399,6 +405,19 @@ def test_long_work_is_shown_and_can_be_cancelled(command, workspace):
     assert begun["value"]["cancellable"]
     server.tell("window/workDoneProgress/cancel", {"token": begun["token"]})
     server.hear("$/progress", lambda params: params["value"]["kind"] == "end")
+    server.goodbye()
+
+
+def test_no_file_outside_the_opened_folder_is_read_for_an_address_that_a_client_makes_up(command, workspace):
+    outside = workspace.parent / "outside.dryfit"
+    outside.write_text("dryfit 1\nheater secret\nexhaust of secret\n")
+    server = Wire(command)
+    server.greet(capabilities("utf-8"), workspace)
+    nowhere = {"start": {"line": 1, "character": 0}, "end": {"line": 1, "character": 13}}
+    item = {"name": "x", "kind": 19, "uri": outside.as_uri(), "range": nowhere, "selectionRange": nowhere, "data": {"start": 9, "end": 22}}
+    assert server.result("callHierarchy/incomingCalls", {"item": item}) is None
+    assert server.result("callHierarchy/outgoingCalls", {"item": item}) in (None, [])
+    assert not [it for it in server.result("workspace/symbol", {"query": "secret"}) if "secret" in it["name"]]
     server.goodbye()
 
 

@@ -43,7 +43,7 @@ def test_a_session_replays_without_a_fault(command, workspace, session):
     server.listen(0.5)
     said = [it for it in server.heard if it["method"] == "textDocument/publishDiagnostics"]
     pulls = any(message["method"] == "initialize" and "diagnostic" in message["params"]["capabilities"]["textDocument"]
-                and message["params"]["capabilities"]["workspace"].get("diagnostics", {}).get("refreshSupport")
+                and message["params"]["capabilities"].get("workspace", {}).get("diagnostics", {}).get("refreshSupport")
                 for message in messages)
     assert bool(said) != bool(pulls), "findings are told to who does not ask, and to nobody else"
     # Some clients say no more than that, or nothing.

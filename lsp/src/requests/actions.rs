@@ -22,9 +22,15 @@ pub(crate) fn kinds() -> Vec<CodeActionKind> {
     ]
 }
 
+/// Kinds below the quick fixes: an editor that makes the only quick fix of a line without asking does not mean these.
+const MEND_ALL_OF_KIND: CodeActionKind = CodeActionKind::new("quickfix.all");
+const CONCEDE: CodeActionKind = CodeActionKind::new("quickfix.concede");
+
 fn kind(kind: OfferKind) -> CodeActionKind {
     match kind {
-        OfferKind::Mend | OfferKind::MendAllOfKind | OfferKind::Fill | OfferKind::Concede => CodeActionKind::QUICKFIX,
+        OfferKind::Mend | OfferKind::Fill => CodeActionKind::QUICKFIX,
+        OfferKind::MendAllOfKind => MEND_ALL_OF_KIND,
+        OfferKind::Concede => CONCEDE,
         OfferKind::Rewrite | OfferKind::Add => CodeActionKind::REFACTOR_REWRITE,
         OfferKind::Share => CodeActionKind::REFACTOR_EXTRACT,
         OfferKind::MendAll => CodeActionKind::SOURCE_FIX_ALL,
@@ -57,7 +63,9 @@ pub(crate) fn answer(look: &Look, world: &World, params: &CodeActionParams) -> V
     let shown = findings::diagnostics(look, &judged);
     let actions = offers.iter().filter_map(|offer| {
         let mut action = action(look, offer, &shown, &params.context.diagnostics)?;
-        if settings.resolves_edits {
+        // A small edit is no longer than what would be needed to ask for it.
+        let large = matches!(offer.kind, OfferKind::MendAll | OfferKind::MendAllOfKind | OfferKind::Share);
+        if settings.resolves_edits && large {
             action.edit = None;
             action.data = Some(json!({
                 "uri": look.open.uri.as_str(), "version": look.open.version,

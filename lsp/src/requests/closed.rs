@@ -2,8 +2,9 @@
 
 use crate::findings;
 use crate::requests::pulled::fingerprint;
-use crate::world::{Look, Snapshot};
-use std::collections::{BTreeMap, HashMap};
+use crate::world::{self, Look, Snapshot};
+use spec_lang::source::FileId;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::panic::{catch_unwind, AssertUnwindSafe};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::Arc;
@@ -13,21 +14,56 @@ use tower_lsp::ls_types::{
     WorkspaceUnchangedDocumentDiagnosticReport,
 };
 
-/// The findings of a closed file and the files that they rest on; `None` where there is no such file.
-pub(crate) fn judged(
-    snapshot: &Arc<Snapshot>,
-    file: spec_lang::source::FileId,
-) -> Option<(Uri, Vec<Diagnostic>, Vec<spec_lang::source::FileId>)> {
-    let open = snapshot.closed(file)?;
+/// What was found in a closed file, and what that rests on.
+#[derive(Debug)]
+pub(crate) struct Closed {
+    /// Its address.
+    pub(crate) uri: Uri,
+    /// The findings.
+    pub(crate) found: Vec<Diagnostic>,
+    /// Tells them apart from others.
+    pub(crate) id: String,
+    /// The files that they rest on, itself first, each with the number of its text; 0 where there was none.
+    rests_on: Vec<(FileId, u64)>,
+    /// The day they were judged on, since concessions run out.
+    day: u64,
+}
+
+impl Closed {
+    /// Whether a change of one of the files can have touched it.
+    pub(crate) fn rests_on(&self, changed: &BTreeSet<FileId>) -> bool {
+        self.rests_on.iter().any(|(file, _)| changed.contains(file))
+    }
+}
+
+/// The findings of a closed file, judged anew only where something that they rest on has changed; `None` where there is
+/// no such file.
+pub(crate) fn judged(snapshot: &Arc<Snapshot>, file: FileId) -> Option<Arc<Closed>> {
+    let text = |file: &FileId| snapshot.held_now(*file).map_or(0, |held| held.text().id());
+    let known = snapshot.files.closed().get(&file).map(Arc::clone);
+    let day = world::days();
+    let holds = |known: &Arc<Closed>| known.day == day && known.rests_on.iter().all(|(file, id)| text(file) == *id);
+    if let Some(known) = known.filter(holds) {
+        return Some(known);
+    }
+    let Some(open) = snapshot.closed(file) else {
+        snapshot.files.closed().remove(&file);
+        return None;
+    };
     let look = Look { snapshot: Arc::clone(snapshot), open: Arc::new(open) };
     let judging = || {
         let judged = snapshot.judge_anew(&look.open);
-        let rests_on = judged.met.iter().map(|(file, _)| *file).collect();
-        (findings::diagnostics(&look, &judged), rests_on)
+        let followed: Vec<(FileId, u64)> = judged.met.iter().map(|(file, _)| (*file, text(file))).collect();
+        (findings::diagnostics(&look, &judged), followed)
     };
-    let (found, rests_on) =
+    let (found, followed) =
         catch_unwind(AssertUnwindSafe(judging)).unwrap_or_else(|_| (findings::own_fault(), Vec::new()));
-    Some((look.open.uri.clone(), found, rests_on))
+    let mut rests_on = vec![(file, look.open.text.id())];
+    rests_on.extend(followed);
+    let id = fingerprint(&found);
+    let closed = Arc::new(Closed { uri: look.open.uri.clone(), found, id, rests_on, day });
+    snapshot.files.closed().insert(file, Arc::clone(&closed));
+    Some(closed)
 }
 
 /// What the client is to be told of the closed files, and whether any of it is new to it.
@@ -46,8 +82,8 @@ pub(crate) fn report(
         if snapshot.open.contains_key(file) {
             continue;
         }
-        let Some((uri, found, _)) = judged(snapshot, *file) else { continue };
-        let result_id = fingerprint(&found);
+        let Some(closed) = judged(snapshot, *file) else { continue };
+        let (uri, result_id) = (closed.uri.clone(), closed.id.clone());
         gone.remove(&uri);
         if known.get(&uri) == Some(&result_id) {
             let unchanged_document_diagnostic_report = UnchangedDocumentDiagnosticReport { result_id };
@@ -57,7 +93,7 @@ pub(crate) fn report(
             );
         } else {
             news = true;
-            items.push(full(uri, Some(result_id), found));
+            items.push(full(uri, Some(result_id), closed.found.clone()));
         }
     }
     // Of what is open the client asks on its own; what is neither is gone.

@@ -309,3 +309,46 @@ fn header_of(entry: &KindWords) -> (String, String) {
     let fill = entry.example.strip_prefix(fixed.as_str()).unwrap_or("").trim().to_string();
     (fixed, fill)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::reading::Reading;
+    use crate::rules::BENCH;
+    use crate::source::{FileId, NoFiles};
+    use std::sync::Arc;
+
+    fn offered(text: &str, behind: &str) -> Vec<Candidate> {
+        let at = text.find(behind).unwrap() + behind.len();
+        let analysis = crate::analyse(FileId(0), Arc::new(Reading::new(Arc::from(text))), &NoFiles, None);
+        complete(&analysis, u32::try_from(at).unwrap())
+    }
+
+    #[test]
+    fn a_route_goes_on_from_where_it_is_and_not_straight_back() {
+        let walked = "  back          150 mm\n";
+        let text = BENCH.replace(walked, &format!("{walked}  \n"));
+        let labels = offered(&text, &format!("{walked}  "));
+        let first: Vec<&str> = labels.iter().take(7).map(|it| it.label.as_str()).collect();
+        assert_eq!(
+            first,
+            ["back", "left", "right", "up", "down", "nearside", "offside"],
+            "legs first, none straight back"
+        );
+        // The battery is 1200 mm back, 600 mm left, 700 mm up; 150 mm of cable lead away from it.
+        assert!(labels[0].says.ends_with("the route is at back 1.35 m, left 600 mm, up 700 mm"), "{}", labels[0].says);
+        assert!(labels.iter().any(|it| it.label == "fuse"), "and everything else behind them");
+    }
+
+    #[test]
+    fn a_unit_is_offered_right_behind_its_number_with_the_space_between() {
+        for (line, unit, insert) in [("  run 13", "ft", " ft"), ("  bend 90", "°", "°"), ("  carries 4", "A", " A")] {
+            let text = format!("dryfit 1\ncable a of b\n{line}\n");
+            let labels = offered(&text, line);
+            let found = labels.iter().find(|it| it.label == unit).expect(unit);
+            assert_eq!((found.insert.as_str(), found.span.is_empty()), (insert, true));
+            assert!(labels.iter().all(|it| it.kind == CandidateKind::Unit), "{labels:?}");
+        }
+        assert!(offered("dryfit 1\ncable a of b\n  bundled 4\n", "bundled 4").is_empty(), "a count has no unit");
+    }
+}

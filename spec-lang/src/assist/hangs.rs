@@ -86,3 +86,31 @@ pub fn uses_in(job: &Job, header: Place) -> Vec<(Hung, Vec<Place>)> {
     }
     by_header.into_values().collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::reading::Reading;
+    use crate::rules::BENCH;
+    use crate::source::{FileId, NoFiles};
+    use std::sync::Arc;
+
+    #[test]
+    fn whoever_uses_a_block_is_named_by_it_and_the_other_way_round() {
+        let job = Job::resolve(FileId(0), Arc::new(Reading::new(Arc::from(BENCH))), &NoFiles);
+        let headers: Vec<Place> = job.defined.iter().map(|known| known.header).chain(job.header).collect();
+        let mut uses = Vec::new();
+        for header in &headers {
+            uses.extend(uses_in(&job, *header).into_iter().map(|(used, _)| (*header, used.header)));
+        }
+        let mut used_by = Vec::new();
+        for header in &headers {
+            let Some((meaning, _)) = meaning_of(&job, *header) else { continue };
+            used_by.extend(uses_of(&job, meaning).into_iter().map(|(user, _)| (user.header, *header)));
+        }
+        uses.sort();
+        used_by.sort();
+        assert!(uses.len() > 10, "{uses:?}");
+        assert_eq!(uses, used_by);
+    }
+}

@@ -136,3 +136,43 @@ pub fn margins(analysis: &Analysis) -> Vec<Margins> {
     });
     margins.collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::reading::Reading;
+    use crate::rules::BENCH;
+    use crate::source::{FileId, NoFiles};
+    use std::sync::Arc;
+
+    #[test]
+    fn what_follows_from_a_run_is_what_its_legs_add_up_to() {
+        let analysis = crate::analyse(FileId(0), Arc::new(Reading::new(Arc::from(BENCH))), &NoFiles, None);
+        let all = inlays(&analysis, Span::new(0, BENCH.len()));
+        let behind = |part: &str| -> Vec<&str> {
+            let at = BENCH.find(part).unwrap() + part.len();
+            all.iter().filter(|it| it.at as usize == at).map(|it| it.label.as_str()).collect()
+        };
+        // 2500 mm in one straight leg from back 1000 mm.
+        assert_eq!(behind("keep-clear brake-pipe"), ["2.5 m"]);
+        assert_eq!(behind("back          2500 mm\n  ends          here"), ["at back 3.5 m, left 700 mm, up 400 mm"]);
+        // 150 + 650 + 910 + 30 mm; a corner of 90° between back and right, one between right and up.
+        assert_eq!(behind("cable supply of reader"), ["1.74 m, bends 180°"]);
+        let some = inlays(&analysis, Span::point(u32::try_from(BENCH.find("keep-clear").unwrap()).unwrap()));
+        assert!(some.is_empty(), "nothing is shown outside the bytes asked for");
+        assert!(all.windows(2).all(|pair| pair[0].at <= pair[1].at));
+    }
+
+    #[test]
+    fn margins_name_the_limit_that_they_keep() {
+        let analysis = crate::analyse(FileId(0), Arc::new(Reading::new(Arc::from(BENCH))), &NoFiles, None);
+        // Without its sheet the exhaust is held to nothing that is known; a heater without any sheet to common practice.
+        assert!(margins(&analysis).iter().all(|it| !it.text.contains("unlimited")));
+        let text = BENCH.replace("  datasheet     air-2\n", "");
+        let analysis = crate::analyse(FileId(0), Arc::new(Reading::new(Arc::from(text.as_str()))), &NoFiles, None);
+        let exhaust = text.find("exhaust of reader").unwrap();
+        let all = margins(&analysis);
+        let found = all.iter().find(|it| it.header.start as usize == exhaust).expect("margins of the exhaust");
+        assert!(found.text.contains("of at most 2 m") && found.text.contains("of at most 270°"), "{}", found.text);
+    }
+}

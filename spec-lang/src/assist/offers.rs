@@ -448,8 +448,8 @@ fn written_in(quantity: &Quantity, unit: &Unit) -> Option<String> {
         if !value.is_finite() || (size != 0.0 && !(0.000_1..1_000_000.0).contains(&size)) {
             return None;
         }
-        let whole = if size < 1.0 { 1 } else { size.log10() as usize + 1 };
-        let text = format!("{value:.*}", 6usize.saturating_sub(whole));
+        let whole = if size == 0.0 { 1 } else { size.log10().floor() as i32 + 1 };
+        let text = format!("{value:.*}", usize::try_from(6 - whole).unwrap_or(0));
         let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
         Some(if text == "-0" { "0".to_string() } else { text.to_string() })
     };

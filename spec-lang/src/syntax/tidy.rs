@@ -18,16 +18,16 @@ pub fn tidy(tree: &Tree) -> Vec<Edit> {
     // Empty lines at the top go too, unless that would make a stray U+FEFF the text's byte-order mark.
     let mut empty_before = tree.text.starts_with('\u{feff}') || !tree.text.trim_start().starts_with('\u{feff}');
     let last = tree.lines.len().saturating_sub(1);
+    let says = |line: &Line| !tree.items(line).is_empty() || line.comment.is_some();
+    // From here on there are only empty lines.
+    let said = tree.lines.iter().rposition(says).map_or(0, |number| number + 1);
     for (number, line) in tree.lines.iter().enumerate() {
-        let empty = tree.items(line).is_empty() && line.comment.is_none();
+        let empty = !says(line);
         let mark = if line.span.start < 3 && tree.text.starts_with('\u{feff}') { 3 } else { 0 };
         let span = Span { start: line.span.start.max(mark), end: line.span.end };
         if empty {
             let next = tree.lines.get(number + 1).map(|next| next.span.start);
-            let only_empty_after = tree
-                .lines
-                .get(number..)
-                .is_some_and(|rest| rest.iter().all(|line| tree.items(line).is_empty() && line.comment.is_none()));
+            let only_empty_after = number >= said;
             match next {
                 Some(next) if empty_before || only_empty_after => {
                     edits.push(Edit { span: Span { start: span.start, end: next }, insert: String::new() })
