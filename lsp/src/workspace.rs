@@ -164,7 +164,10 @@ impl Snapshot {
     /// What would be found in a file with the edits made.
     pub(crate) fn judged_with(&self, edits: &[(FileId, Edit)], file: FileId) -> Option<spec_lang::Analysis> {
         let edited = self.edited(edits)?;
-        let reading = Arc::clone(edited.get(&file)?);
+        let reading = match edited.get(&file) {
+            Some(reading) => Arc::clone(reading),
+            None => Arc::clone(self.held_now(file)?.text().reading()),
+        };
         Some(spec_lang::analyse(file, reading, &self.overlaid(&edited, file), Some(today())))
     }
 

@@ -8,6 +8,8 @@ use crate::options::Options;
 use crate::requests::tokens::Given;
 use crate::settings::Settings;
 use ropey::Rope;
+use spec_lang::figures::Figures;
+use spec_lang::model::Job;
 use spec_lang::reading::Date;
 use spec_lang::source::FileId;
 use spec_lang::{analyse, Analysis};
@@ -391,6 +393,24 @@ impl Snapshot {
         let judged = Arc::new(self.judge_anew(open));
         *kept = Some(Arc::clone(&judged));
         judged
+    }
+
+    /// What is known of a document without figures and findings, for requests that need its names only and come right
+    /// behind an edit; the whole judgement where there is one already.
+    pub(crate) fn sketch(&self, open: &Open) -> Arc<Judged> {
+        let slot = {
+            let judged = self.judged.lock().unwrap_or_else(PoisonError::into_inner);
+            judged.get(&open.file).map(Arc::clone)
+        };
+        let kept = slot.as_ref().and_then(|slot| slot.try_lock().ok()?.clone());
+        if let Some(kept) = kept.filter(|kept| self.still_holds(kept)) {
+            return kept;
+        }
+        let source = Following::new(&self.files, &self.open, &self.settings.folders, open.file);
+        let job = Job::resolve(open.file, Arc::clone(open.text.reading()), &source);
+        let (figures, findings, not_judged) = (Figures::default(), Vec::new(), Vec::new());
+        let analysis = Analysis { file: open.file, job, figures, findings, not_judged };
+        Arc::new(Judged { analysis, met: source.met() })
     }
 
     /// Judges a document without keeping that.

@@ -114,6 +114,15 @@ def test_every_request_that_is_announced_is_answered_and_means_what_it_says(desk
     hover = ask("textDocument/hover", desk.here(desk.at("2.5 mm²", plus=1)))
     assert desk.slice(hover["range"]) == "2.5 mm²" and "Ω" in hover["contents"]["value"]
 
+    # A value of a sheet: what follows from it in the jobs, of which none need be open.
+    shop = (desk.workspace / "workshop" / "sheets.dryfit").read_text(encoding="utf-8")
+    desk.wire.open(desk.sheets, shop)
+    for part, follows in [("10.2 V ..", "error: "), ("exhaust-limit 2 m", "exhaust of reader: ")]:
+        place = position(shop, shop.index(part) + len(part) - 3, desk.encoding)
+        value = ask("textDocument/hover", {"textDocument": {"uri": desk.sheets}, "position": place})["contents"]["value"]
+        assert "what follows from it" in value and f"- kiosk.dryfit: {follows}" in value, value
+    desk.wire.close(desk.sheets)
+
     # Names: where they are defined, used, highlighted, renamed.
     inside = desk.at("reader", "cable supply of", plus=2)
     definition = ask("textDocument/definition", desk.here(inside))

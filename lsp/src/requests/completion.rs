@@ -15,7 +15,7 @@ pub(crate) fn answer(look: &Look, position: Position) -> CompletionResponse {
     if let Some(span) = renamed_files::typed(look, offset) {
         return CompletionResponse::Array(paths(look, span));
     }
-    let judged = look.snapshot.judge(&look.open);
+    let judged = look.snapshot.sketch(&look.open);
     let candidates = assist::complete(&judged.analysis, offset);
     CompletionResponse::Array(candidates.iter().enumerate().map(|(number, it)| item(look, number, it)).collect())
 }

@@ -15,7 +15,7 @@ pub(crate) fn answer(look: &Look, position: Position) -> Option<GotoDefinitionRe
         let start = Place { file: followed_by(look, *span)?, span: Span::default() };
         return look.snapshot.location(start).map(GotoDefinitionResponse::Scalar);
     }
-    let judged = look.snapshot.judge(&look.open);
+    let judged = look.snapshot.sketch(&look.open);
     let meaning = occurrence_at(&judged.analysis.job, look.open.file, offset)?.meaning;
     look.snapshot.location(meaning.and_then(Meaning::place)?).map(GotoDefinitionResponse::Scalar)
 }

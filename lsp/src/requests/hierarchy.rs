@@ -12,7 +12,7 @@ use tower_lsp::ls_types::{CallHierarchyIncomingCall, CallHierarchyItem, CallHier
 
 /// The block that the name at the position means, or whose header stands there.
 pub(crate) fn prepare(look: &Look, position: Position) -> Option<Vec<CallHierarchyItem>> {
-    let judged = look.snapshot.judge(&look.open);
+    let judged = look.snapshot.sketch(&look.open);
     let job = &judged.analysis.job;
     let offset = look.offset(position);
     let here = Place { file: look.open.file, span: Span::point(offset) };

@@ -2,17 +2,51 @@
 
 use crate::world::Look;
 use spec_lang::assist::{self, Piece};
-use spec_lang::source::Place;
+use spec_lang::source::{FileId, Place};
 use tower_lsp::ls_types::{Hover, HoverContents, MarkupContent, MarkupKind, Position};
 
 /// What stands at the position.
 pub(crate) fn answer(look: &Look, position: Position) -> Option<Hover> {
     let judged = look.snapshot.judge(&look.open);
-    let hover = assist::hover(&judged.analysis, look.offset(position))?;
+    let offset = look.offset(position);
+    let mut hover = assist::hover(&judged.analysis, offset)?;
+    hover.pieces.extend(used_by_jobs(look, &judged.analysis, offset));
     let markdown = look.snapshot.settings.markdown;
     let value = if markdown { as_markdown(look, &hover.pieces) } else { as_plain(look, &hover.pieces) };
     let kind = if markdown { MarkupKind::Markdown } else { MarkupKind::PlainText };
     Some(Hover { contents: HoverContents::Markup(MarkupContent { kind, value }), range: Some(look.range(hover.span)) })
+}
+
+/// The most jobs that are looked at for what follows from a sheet's value, and the most figures shown of each.
+const MOST_JOBS: usize = 6;
+const MOST_FIGURES: usize = 4;
+
+/// What follows in the jobs of the workspace from the value of a data sheet.
+fn used_by_jobs(look: &Look, analysis: &spec_lang::Analysis, offset: u32) -> Vec<Piece> {
+    let Some((sheet, place)) = assist::sheet_value_at(analysis, offset) else { return Vec::new() };
+    let snapshot = &look.snapshot;
+    let mut pieces = Vec::new();
+    let mut jobs = 0;
+    for file in snapshot.all_files() {
+        let names = |file: &FileId| snapshot.held_now(*file).is_some_and(|held| held.text().holds(&[sheet]));
+        if file == look.open.file || jobs >= MOST_JOBS || !names(&file) {
+            continue;
+        }
+        let figures = match snapshot.open.get(&file) {
+            Some(open) => assist::follows_from(&snapshot.judge(open).analysis, place),
+            None => snapshot
+                .closed(file)
+                .map_or(Vec::new(), |open| assist::follows_from(&snapshot.judge_anew(&open).analysis, place)),
+        };
+        jobs += usize::from(!figures.is_empty());
+        let name = snapshot.files.path(file).and_then(|path| Some(path.file_name()?.to_string_lossy().into_owned()));
+        let name = name.unwrap_or_default();
+        pieces.extend(figures.into_iter().take(MOST_FIGURES).map(|figure| Piece::Item(format!("{name}: {figure}"))));
+    }
+    if !pieces.is_empty() {
+        pieces.insert(0, Piece::Title("what follows from it".to_string()));
+    }
+    pieces
 }
 
 fn as_markdown(look: &Look, pieces: &[Piece]) -> String {

@@ -8,7 +8,7 @@ use tower_lsp::ls_types::{DocumentHighlight, DocumentHighlightKind, Location, Po
 
 /// Every place of the workspace that means what the name at the position means.
 pub(crate) fn answer(look: &Look, position: Position, with_definition: bool) -> Option<Vec<Location>> {
-    let judged = look.snapshot.judge(&look.open);
+    let judged = look.snapshot.sketch(&look.open);
     let job = &judged.analysis.job;
     let found = occurrence_at(job, look.open.file, look.offset(position))?;
     let meaning = found.meaning?;
@@ -28,7 +28,7 @@ pub(crate) fn places(look: &Look, meaning: Meaning, text: &str, with_definition:
 
 /// The places in the document that mean what the name at the position means.
 pub(crate) fn highlights(look: &Look, position: Position) -> Option<Vec<DocumentHighlight>> {
-    let judged = look.snapshot.judge(&look.open);
+    let judged = look.snapshot.sketch(&look.open);
     let all = occurrences(&judged.analysis.job);
     let here = occurrence_at(&judged.analysis.job, look.open.file, look.offset(position))?.meaning?;
     let same = all.into_iter().filter(|it| it.meaning == Some(here) && it.place.file == look.open.file);

@@ -19,7 +19,7 @@ pub(crate) fn refused(reason: impl Into<String>) -> Error {
 }
 
 fn named(look: &Look, position: Position) -> Result<Option<(Occurrence, Meaning, String)>> {
-    let judged = look.snapshot.judge(&look.open);
+    let judged = look.snapshot.sketch(&look.open);
     let job = &judged.analysis.job;
     let Some(found) = occurrence_at(job, look.open.file, look.offset(position)) else { return Ok(None) };
     let text = job.text(found.place).to_string();

@@ -2,6 +2,7 @@
 //! in other units, what a word or a header means, what a name stands for.
 
 use super::names::target_of;
+use crate::figures::ways::{length_unit, Limit as Limited};
 use crate::figures::Figure;
 use crate::finding::{Finding, Limit};
 use crate::model::Defined;
@@ -241,6 +242,47 @@ fn shown_in(quantity: &Quantity, symbol: &str) -> Option<String> {
         }
         Doubt::Range => format!("{} .. {}", unit.show(quantity.low), unit.show(quantity.high)),
     })
+}
+
+/// What follows in a job from a place, each in one line: the findings that it takes part in, the ways that it limits, the
+/// figures that rest on it, of those of one sort the first.
+pub fn follows_from(analysis: &Analysis, place: Place) -> Vec<String> {
+    let takes_part = |finding: &&Finding| {
+        let places = finding.related.iter().map(|related| related.place).chain([finding.place]);
+        places.into_iter().any(|related| overlap(related, place))
+    };
+    let found = analysis.findings.iter().filter(takes_part);
+    let mut out: Vec<String> = found.map(|finding| format!("{}: {}", finding.severity.word(), finding.title)).collect();
+    for way in &analysis.figures.ways {
+        let limits =
+            |limit: &Option<Limited>| limit.as_ref().and_then(|it| it.place).is_some_and(|it| overlap(it, place));
+        if limits(&way.longest) || limits(&way.least) || limits(&way.most_bends) {
+            let run = analysis.job.runs.get(way.run).map_or(String::new(), |run| analysis.job.reads(run));
+            out.push(format!("{run}: {} long", length_unit(way.unit, way.length.high).show(way.length.high)));
+        }
+    }
+    let rests = |figure: &&Figure| figure.rests_on.iter().any(|rests_on| overlap(*rests_on, place));
+    let mut seen: Vec<(&str, Place)> = Vec::new();
+    for figure in analysis.figures.list.iter().filter(rests) {
+        if !seen.contains(&(figure.name, figure.subject)) {
+            seen.push((figure.name, figure.subject));
+            out.push(in_one_line(figure));
+        }
+    }
+    out
+}
+
+/// The data sheet and the value in it at an offset of a file that is no job: what jobs take from there.
+pub fn sheet_value_at(analysis: &Analysis, offset: u32) -> Option<(&str, Place)> {
+    if analysis.job.header.is_some() {
+        return None;
+    }
+    let reading = analysis.reading(analysis.file)?;
+    let (block, statement) = reading.at(offset);
+    let block = block.filter(|block| block.kind.is_some_and(Kind::is_sheet))?;
+    let statement = statement?;
+    let place = Place { file: analysis.file, span: statement.span };
+    Some((reading.slice(block.name?), place))
 }
 
 /// The figures that rest on bytes of the file: those of one sort together, and the working of the one that a finding is

@@ -74,15 +74,20 @@ pub fn offers(analysis: &Analysis, span: Span, days: Option<u64>) -> Vec<Offer<'
         }
     }
     for finding in rules {
-        let (count, edits) = all_of(analysis, |other| other.rule == finding.rule);
-        if count > 1 {
-            out.push(Offer {
-                title: format!("mend all {count} of `{}` in this file", finding.rule.name),
-                kind: OfferKind::MendAllOfKind,
-                edits,
-                finding: Some(finding),
-                unseen: true,
-            });
+        let same = |other: &Finding| other.rule == finding.rule;
+        let mut before = 1;
+        for (within, where_) in [(Within::File, "in this file"), (Within::Job, "in this job and what it follows")] {
+            let (count, edits) = all_of(analysis, within, same);
+            if count > before {
+                out.push(Offer {
+                    title: format!("mend all {count} of `{}` {where_}", finding.rule.name),
+                    kind: OfferKind::MendAllOfKind,
+                    edits,
+                    finding: Some(finding),
+                    unseen: true,
+                });
+            }
+            before = before.max(count);
         }
     }
     let Some(reading) = analysis.reading(analysis.file) else { return out };
@@ -98,7 +103,7 @@ pub fn offers(analysis: &Analysis, span: Span, days: Option<u64>) -> Vec<Offer<'
 
 /// Every remedy of the file that may be made unseen, together; nothing where there is none.
 pub fn mend_all(analysis: &Analysis) -> Option<Offer<'_>> {
-    let (count, edits) = all_of(analysis, |_| true);
+    let (count, edits) = all_of(analysis, Within::File, |_| true);
     (count > 0).then(|| Offer {
         title: format!("mend all {count} that need no look"),
         kind: OfferKind::MendAll,
@@ -108,18 +113,27 @@ pub fn mend_all(analysis: &Analysis) -> Option<Offer<'_>> {
     })
 }
 
+/// How far edits may reach.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Within {
+    File,
+    Job,
+}
+
 /// The first remedy that may be made unseen of each standing finding that is picked, as far as their edits do not meet
-/// and touch this file only; with how many there are.
-fn all_of(analysis: &Analysis, pick: impl Fn(&Finding) -> bool) -> (usize, Vec<(FileId, Edit)>) {
+/// and do not reach too far; with how many there are.
+fn all_of(analysis: &Analysis, within: Within, pick: impl Fn(&Finding) -> bool) -> (usize, Vec<(FileId, Edit)>) {
     let mut edits: Vec<(FileId, Edit)> = Vec::new();
     let mut count = 0;
-    let fits = |remedy: &&Remedy| remedy.unseen && remedy.edits.iter().all(|(file, _)| *file == analysis.file);
+    let reached = |file: FileId| within == Within::Job || file == analysis.file;
+    let fits = |remedy: &&Remedy| remedy.unseen && remedy.edits.iter().all(|(file, _)| reached(*file));
     for finding in analysis.standing().filter(|finding| pick(finding)) {
         let Some(remedy) = finding.remedies.iter().find(fits) else { continue };
-        let meets = |edit: &Edit| {
-            edits.iter().any(|(_, known)| edit.span.start <= known.span.end && known.span.start <= edit.span.end)
+        let meets = |file: FileId, edit: &Edit| {
+            let touch = |known: &Edit| edit.span.start <= known.span.end && known.span.start <= edit.span.end;
+            edits.iter().any(|(of, known)| *of == file && touch(known))
         };
-        if remedy.edits.iter().any(|(_, edit)| meets(edit)) {
+        if remedy.edits.iter().any(|(file, edit)| meets(*file, edit)) {
             continue;
         }
         count += 1;
