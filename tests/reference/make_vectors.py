@@ -18,6 +18,12 @@ from CoolProp.CoolProp import PropsSI
 from scipy.integrate import quad, solve_ivp
 from scipy.optimize import brentq, lsq_linear
 
+import vectors_combustion
+import vectors_coolant
+import vectors_heat
+import vectors_network
+import vectors_supply
+
 HERE = pathlib.Path(__file__).resolve().parent / "vectors"
 UNITS = pint.UnitRegistry()
 AMBIENT_PRESSURE = 101325.0
@@ -518,6 +524,8 @@ MAKERS = (
     standard_atmosphere, air_on_the_day, air_properties, friction_factor, bend_loss, widening_loss, duct_loss,
     fuel_line, bubble_bore, fuel_viscosity, fuel_density, fuel_consumption, gauge_loop, constant_power, discharge,
     short_circuit, warm_up, sensor_bias, wall, infiltration, segment_pairs, segments_and_boxes, box_pairs, routes,
+    *vectors_combustion.MAKERS, *vectors_coolant.MAKERS, *vectors_heat.MAKERS, *vectors_network.MAKERS,
+    *vectors_supply.MAKERS,
 )
 
 

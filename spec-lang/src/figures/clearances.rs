@@ -41,6 +41,8 @@ pub enum Target {
     KeepClear(usize),
     /// A cable: the run's number.
     Cable(usize),
+    /// A fuel tank that states how far it reaches: its number.
+    Tank(usize),
 }
 
 /// One distance of an exhaust. All lengths in metres.
@@ -121,9 +123,15 @@ pub fn port_is_known(job: &Job, run: &Run) -> bool {
     anchored || run.start != Start::Heater || sheet.is_some_and(|sheet| sheet.port("exhaust").is_some())
 }
 
-/// The vehicle's outline, where it is more than a corner.
-pub fn outline(job: &Job) -> Option<AlignedBox> {
-    let outline = job.vehicle.as_ref()?.0.outline?;
+/// The outline of the body that a thing is fixed to, in that body's own axes, where it is more than a corner.
+pub fn outline(job: &Job, body: Option<&str>) -> Option<AlignedBox> {
+    let (vehicle, _) = job.vehicle.as_ref()?;
+    let outline = match body {
+        None => vehicle.outline?,
+        Some(body) => {
+            vehicle.second_outline.filter(|_| vehicle.second_body.get().is_some_and(|known| known == body))?
+        }
+    };
     let (low, high) = (outline.low(), outline.high());
     (high.x - low.x > 0.1 && high.y - low.y > 0.1).then_some(outline)
 }
@@ -322,6 +330,32 @@ fn solid_of(job: &Job, run: &Run) -> Option<Solid> {
     run.walk.start.map(Solid::Place)
 }
 
+/// The nearest way from legs to the surface of a thing to keep clear of, and how long it is as drawn; a place is a leg
+/// without length. `None` where it is not known where the thing is, or where it has axes of its own.
+pub(super) fn way_to_thing(job: &Job, run: &Run, legs: &[Segment], thing: &Run) -> Option<(Vector, f64)> {
+    if run.body != thing.body {
+        return None;
+    }
+    let solid = solid_of(job, thing)?;
+    let mut nearest: Option<(Vector, f64)> = None;
+    let mut keep = |gap: Gap, radius: f64| {
+        let distance = (gap.distance.in_metres() - radius).max(0.0);
+        if nearest.is_none_or(|(_, known)| distance < known) {
+            nearest = Some((gap.on_first.to(gap.on_second), distance));
+        }
+    };
+    for leg in legs {
+        match &solid {
+            Solid::Place(spot) => keep(segment_to_segment(*leg, Segment { from: spot.point, to: spot.point }), 0.0),
+            Solid::Box(area, _) => keep(segment_to_box(*leg, *area), 0.0),
+            Solid::Pieces(pieces) => {
+                pieces.iter().for_each(|piece| keep(segment_to_segment(*leg, piece.segment), piece.radius))
+            }
+        }
+    }
+    nearest
+}
+
 pub(super) fn compute(job: &Job, figures: &mut Figures) {
     if job.header.is_none() {
         return;
@@ -360,7 +394,7 @@ impl<'a> Measuring<'a> {
         let place = said.written;
         let straight =
             |gap: Gap, reaches: (f64, f64)| Measured { gap, radii: (0.0, 0.0), reaches, covered: false, place };
-        if let (Some(outline), None) = (outline(self.job), &self.exhaust.body) {
+        if let Some(outline) = outline(self.job, self.exhaust.body.as_deref()) {
             let (beyond, way) = beyond_edge(end.point, outline);
             let over_the_roof = end.point.z >= outline.high().z;
             if !over_the_roof {
@@ -378,7 +412,7 @@ impl<'a> Measuring<'a> {
                 self.found.push((Target::CombustionAir(number), straight(gap, (one.reach(), other.reach())), 0.0, 0.0));
             }
         }
-        for (number, opening) in self.job.openings.iter().enumerate() {
+        for (number, opening) in self.job.openings.iter().enumerate().filter(|(_, opening)| opening.can_open()) {
             if let Some((area, reach)) = opening.area.filter(|_| opening.body == self.exhaust.body) {
                 let gap = point_to_box(end.point, area);
                 let aside = (gap.on_second.x - end.point.x).hypot(gap.on_second.y - end.point.y);
@@ -426,6 +460,12 @@ impl<'a> Measuring<'a> {
                 self.found.extend(measured.into_iter().map(|measured| (target, measured, 0.0, 0.0)));
             }
         }
+        for (number, tank) in self.job.tanks.iter().enumerate().filter(|(_, tank)| tank.body == self.exhaust.body) {
+            // A tank that states only a place is a point somewhere in it: no distance from its wall is known.
+            let Some((area, reach)) = tank.area.filter(|(area, _)| area.has_room()) else { continue };
+            let measured = nearest(&pipe, &Solid::Box(area, reach), floor);
+            self.found.extend(measured.into_iter().map(|measured| (Target::Tank(number), measured, 0.0, 0.0)));
+        }
     }
 
     /// Keeps what is near, and the nearest of each kind; makes their figures.
@@ -471,6 +511,7 @@ pub fn target_reads(job: &Job, target: Target) -> String {
         Target::Opening(number) => {
             job.openings.get(number).map_or(String::new(), |opening| format!("opening {}", opening.name))
         }
+        Target::Tank(number) => job.tanks.get(number).map_or(String::new(), |tank| format!("tank {}", tank.name)),
         Target::CombustionAir(run)
         | Target::ReturnAir(run)
         | Target::FuelLine(run)
@@ -484,6 +525,7 @@ pub fn target_header(job: &Job, target: Target) -> Option<Place> {
     match target {
         Target::Edge => job.vehicle.as_ref().map(|(_, header)| *header),
         Target::Opening(number) => job.openings.get(number).map(|opening| opening.header),
+        Target::Tank(number) => job.tanks.get(number).map(|tank| tank.header),
         Target::CombustionAir(run)
         | Target::ReturnAir(run)
         | Target::FuelLine(run)
@@ -609,11 +651,11 @@ fn list_missing(job: &Job, figures: &mut Figures) {
                 "no data sheet says where it leaves the heater",
             );
         }
-        if run.body.is_some() {
+        if run.body.is_some() && outline(job, run.body.as_deref()).is_none() {
             missing(
                 run.header,
-                format!("distance of {name} from the vehicle's edge"),
-                "it rides on a body with axes of its own, and the outline is the vehicle's",
+                format!("distance of {name} from the edge of its body"),
+                "it rides on a body with axes of its own, whose outline is not stated",
             );
         }
     }
@@ -636,7 +678,13 @@ fn list_missing(job: &Job, figures: &mut Figures) {
             _ => {}
         }
     }
-    for opening in &job.openings {
+    for tank in &job.tanks {
+        if tank.area.is_none_or(|(area, _)| !area.has_room()) && exhaust_bodies.contains(&&tank.body) {
+            let title = format!("distance of an exhaust from tank {}", tank.name);
+            missing(tank.header, title, "how far the tank reaches is not stated: write `at` one corner and `spans`");
+        }
+    }
+    for opening in job.openings.iter().filter(|opening| opening.can_open()) {
         let title = format!("distance of an exhaust from opening {}", opening.name);
         if opening.area.is_none() {
             missing(opening.header, title, "its place is not stated");

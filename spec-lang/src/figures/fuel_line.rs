@@ -21,6 +21,8 @@ const CLASS_WITHOUT_A_WORD: ClimateClass = ClimateClass::B;
 const STROKE_TIME: f64 = 0.030;
 /// Air over the fuel in kg/m³, for the buoyancy of a bubble: sea level, 0 °C. Source: ISO 2533, rounded.
 const AIR_DENSITY: f64 = 1.29;
+/// Fall, in m, that makes what lies before it a high point. Common practice, no source.
+const FALLS_AWAY: f64 = 0.05;
 /// Slope up to which a leg counts as level, as rise over length. Common practice, no source.
 const LEVEL: f64 = 0.02;
 
@@ -33,12 +35,51 @@ pub struct FuelTaken {
     pub class: Option<ClimateClass>,
     /// The grade, as written.
     pub grade: Option<Fact<String>>,
+    /// What it is where that is no diesel fuel to EN 590.
+    pub other: Option<OtherDiesel>,
     /// The coldest it is judged at.
     pub temperature: Temperature,
     /// Whether the job states that cold.
     pub cold_stated: bool,
     /// The unit that it is read in.
     pub cold_unit: &'static Unit,
+}
+
+/// A fuel for diesel heaters that EN 590 does not describe.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum OtherDiesel {
+    /// 20 or 30 % of fatty acid ester: EN 16709.
+    HighBlend,
+    /// Fatty acid ester alone: EN 14214.
+    Ester,
+    /// Paraffinic, from hydrotreated oil or synthesis: EN 15940.
+    Paraffinic,
+}
+
+impl OtherDiesel {
+    /// The standard that describes it.
+    pub const fn standard(self) -> &'static str {
+        match self {
+            OtherDiesel::HighBlend => "EN 16709",
+            OtherDiesel::Ester => "EN 14214",
+            OtherDiesel::Paraffinic => "EN 15940",
+        }
+    }
+}
+
+/// What a grade's word says of the fuel, and what is left of the word: `b100-class-F`, `hvo`. Names of the blends by
+/// EN 16942 (from memory); `b7` and `b10` are within EN 590 and EN 16734.
+pub fn blend_of(word: &str) -> (Option<OtherDiesel>, String) {
+    let word = word.to_lowercase();
+    let (first, rest) = word.split_once('-').unwrap_or((&word, ""));
+    let other = match first {
+        "b20" | "b30" => OtherDiesel::HighBlend,
+        "b100" | "fame" => OtherDiesel::Ester,
+        "hvo" | "hvo100" | "xtl" | "gtl" => OtherDiesel::Paraffinic,
+        "b7" | "b10" => return (None, rest.to_string()),
+        _ => return (None, word),
+    };
+    (Some(other), rest.to_string())
 }
 
 /// The pump of a line.
@@ -84,7 +125,8 @@ pub struct SidePressure {
     pub as_meant: f64,
     /// Column and friction at the worst end, in Pa.
     pub worst: f64,
-    /// The most while a stroke lasts, in Pa, in a line that does not give: pressure side only.
+    /// The most while a stroke lasts, in Pa, in a line that does not give. Before the pump it is no limit's match: fuel
+    /// that is drawn too hard lets gas go instead.
     pub while_a_stroke_lasts: Option<f64>,
 }
 
@@ -99,6 +141,8 @@ pub struct WidePart {
     pub unit: &'static Unit,
     /// How much of it lies level or falls, in m.
     pub lies: f64,
+    /// High points in it: places where it rises and then falls.
+    pub high_points: usize,
 }
 
 /// One fuel line.
@@ -120,6 +164,10 @@ pub struct FuelLine {
     pub suction: Option<Side>,
     /// From pump to heater.
     pub pressure: Option<Side>,
+    /// What it holds, m³, where every length and bore is stated.
+    pub holds: Option<f64>,
+    /// How far the top of the tank, or where its size is not stated the place it is drawn from, lies above the pump, m.
+    pub tank_above_pump: Option<f64>,
     /// Bore above which a bubble rises by itself, in m.
     pub critical_bore: Option<f64>,
     /// Parts wider than that which lie level or fall.
@@ -231,7 +279,23 @@ impl<'a> Building<'a> {
         Building { job, number, run, sheet, unit: unit_or(run.walk.unit, "m"), fuel, rate, fuel_places }
     }
 
+    /// Says of a grade without a class that its cold is nobody's knowledge.
+    fn grade_known(&self, figures: &mut Figures) {
+        let Some(fuel) = self.fuel.as_ref().filter(|fuel| fuel.class.is_none()) else { return };
+        let (Fuel::Diesel(_), Some(grade)) = (fuel.fuel, &fuel.grade) else { return };
+        let because = match fuel.other {
+            Some(other) => format!(
+                "`{}` says what it is made of, not how cold it may be: {} leaves that to the class (`{0}-class-F`)",
+                grade.value,
+                other.standard()
+            ),
+            None => format!("`{}` names no climate class, such as `class-F` or `winter-1`", grade.value),
+        };
+        self.missing(figures, "cold at which the fuel plugs a filter", &because);
+    }
+
     fn build(&self, figures: &mut Figures) -> FuelLine {
+        self.grade_known(figures);
         let reads = self.job.reads(self.run);
         let at = self.run.steps.iter().position(|step| matches!(step.met, Met::Pump(_)));
         let steps = self.run.steps.len();
@@ -246,7 +310,8 @@ impl<'a> Building<'a> {
                 (None, None)
             }
         };
-        self.holds(figures, &reads);
+        let holds = self.holds(figures, &reads);
+        let tank_above_pump = at.and_then(|at| self.tank_above_pump(at, suction.as_ref()));
         let critical_bore = self.critical_bore(figures, &reads);
         let (needs_pump, whole) = (
             match self.sheet {
@@ -272,6 +337,8 @@ impl<'a> Building<'a> {
             whole,
             suction,
             pressure,
+            holds,
+            tank_above_pump,
             critical_bore,
             wide: critical_bore.map_or(Vec::new(), |critical| self.wide_parts(critical)),
             unit: self.unit,
@@ -294,6 +361,18 @@ impl<'a> Building<'a> {
             _ => None,
         };
         Some(Pump { place: step.place, tilt, band })
+    }
+
+    fn tank_above_pump(&self, at: usize, suction: Option<&Side>) -> Option<f64> {
+        let tank = match self.run.start {
+            Start::Tank(tank) => self.job.tanks.get(tank)?,
+            _ => return None,
+        };
+        let pump = self.run.walk.after.get(at).copied().flatten();
+        match (tank.area, pump) {
+            (Some((area, _)), Some(pump)) => Some(area.high().z - pump.point.z),
+            _ => suction.and_then(|side| side.rise).map(|rise| -rise.nominal),
+        }
     }
 
     fn tilt_figure(&self, reads: &str, (place, tilt): (Place, Interval)) -> Figure {
@@ -447,7 +526,7 @@ impl<'a> Building<'a> {
                         .and_then(|stated| of(stated.length.value, stated.length.written))
                         .or_else(|| practice(length)),
                     stated
-                        .and_then(|stated| stated.lift.and_then(|lift| of(lift, stated.length.written)))
+                        .and_then(|stated| stated.lift.and_then(|lift| of(lift.value, lift.written)))
                         .or_else(|| practice(lift)),
                     pressure.fact().and_then(|fact| of(fact.value, fact.written)),
                 )
@@ -464,6 +543,16 @@ impl<'a> Building<'a> {
         mut places: Vec<Place>,
     ) -> Result<SidePressure, &'static str> {
         let fuel = self.fuel.as_ref().ok_or("neither tank nor data sheet says which fuel it is")?;
+        match fuel.other {
+            Some(OtherDiesel::Ester) => return Err("how thick fatty acid ester is in the cold is not in the tables"),
+            Some(OtherDiesel::Paraffinic) => {
+                return Err("how thick paraffinic fuel is in the cold is not in the tables")
+            }
+            Some(OtherDiesel::HighBlend) => {
+                return Err("how thick diesel with 20 % of ester or more is in the cold is not in the tables");
+            }
+            None => {}
+        }
         let (_, flow, rate_place) = self.rate.ok_or("no data sheet states the fuel rate")?;
         let rise = rise.ok_or("a `run` states no rise")?;
         let (mut working, density, viscosity) = fuel_steps(fuel);
@@ -520,8 +609,7 @@ impl<'a> Building<'a> {
             rests_on: places.clone(),
             working,
         });
-        let while_a_stroke_lasts =
-            if suction { None } else { self.stroke(figures, pieces, fuel, column(rise.high), places) };
+        let while_a_stroke_lasts = self.stroke(figures, suction, pieces, fuel, column(rise.high), places);
         Ok(SidePressure { friction, as_meant: column(rise.nominal) + friction_as_meant, worst, while_a_stroke_lasts })
     }
 
@@ -529,6 +617,7 @@ impl<'a> Building<'a> {
     fn stroke(
         &self,
         figures: &mut Figures,
+        suction: bool,
         pieces: &[Piece<'a>],
         fuel: &FuelTaken,
         column: f64,
@@ -539,7 +628,9 @@ impl<'a> Building<'a> {
             _ => None,
         };
         let Some(dose) = dose else {
-            self.missing(figures, "pressure while a stroke lasts", "no data sheet states the pump's dose");
+            if !suction {
+                self.missing(figures, "pressure while a stroke lasts", "no data sheet states the pump's dose");
+            }
             return None;
         };
         let flow = peak_flow(Volume::cubic_metres(dose.value.high), Time::seconds(STROKE_TIME))?;
@@ -569,18 +660,22 @@ impl<'a> Building<'a> {
             formula: "p = ρ · g · h + Σ Δp",
             inputs: vec![input("ρ · g · h", column, "kPa"), input("Σ Δp", friction, "kPa")],
             result: column + friction,
-            unit: self.pressure_unit(false).spelling,
+            unit: self.pressure_unit(suction).spelling,
             source: "hydrostatics",
         });
         places.push(dose.written);
         figures.list.push(Figure {
-            name: "pulse_pressure_bound",
+            name: if suction { "suction_pulse_bound" } else { "pulse_pressure_bound" },
             section: Section::Fuel,
             subject: self.run.header,
-            title: format!("pressure behind the pump of {} while a stroke lasts, at most", self.job.reads(self.run)),
+            title: format!(
+                "{} the pump of {} while a stroke lasts, at most",
+                if suction { "suction before" } else { "pressure behind" },
+                self.job.reads(self.run)
+            ),
             case: "cold start",
             value: column + friction,
-            unit: self.pressure_unit(false),
+            unit: self.pressure_unit(suction),
             rests_on: places,
             working,
         });
@@ -588,13 +683,14 @@ impl<'a> Building<'a> {
     }
 
     /// What the line holds, the strokes to fill it, and how long fuel is on the way.
-    fn holds(&self, figures: &mut Figures, reads: &str) {
+    fn holds(&self, figures: &mut Figures, reads: &str) -> Option<f64> {
         let pieces = self.pieces(0..self.run.steps.len());
         if pieces.is_empty() {
-            return;
+            return None;
         }
         if !unbroken(self.run, 0..self.run.steps.len()) || pieces.iter().any(|piece| piece.tube.is_none()) {
-            return self.missing(figures, "volume to prime", "a length or a bore on the way is not stated");
+            self.missing(figures, "volume to prime", "a length or a bore on the way is not stated");
+            return None;
         }
         let mut working = Vec::with_capacity(pieces.len() + 2);
         let mut places = Vec::with_capacity(pieces.len() * 2);
@@ -652,7 +748,8 @@ impl<'a> Building<'a> {
         let title = format!("volume to prime, {reads}");
         figures.list.push(figure("volume_to_prime", title, volume.in_cubic_metres(), "mL", places.clone(), working));
         let Some((slowest, _, rate_place)) = self.rate.filter(|(slowest, _, _)| *slowest > VolumeFlow::ZERO) else {
-            return self.missing(figures, "time on the way", "no data sheet states the fuel rate");
+            self.missing(figures, "time on the way", "no data sheet states the fuel rate");
+            return Some(volume.in_cubic_metres());
         };
         let time = volume.in_cubic_metres() / slowest.in_cubic_metres_per_second();
         places.push(rate_place);
@@ -669,6 +766,7 @@ impl<'a> Building<'a> {
         };
         let title = format!("time of fuel on the way, {reads}, lowest rate");
         figures.list.push(figure("transit_time", title, time, "min", places, vec![step]));
+        Some(volume.in_cubic_metres())
     }
 
     fn critical_bore(&self, figures: &mut Figures, reads: &str) -> Option<f64> {
@@ -714,6 +812,7 @@ impl<'a> Building<'a> {
     fn wide_parts(&self, critical: f64) -> Vec<WidePart> {
         let mut parts = Vec::new();
         let mut open: Option<WidePart> = None;
+        let mut rose = false;
         let mut stretches = self.run.walk.stretches.iter().peekable();
         for (number, step) in self.run.steps.iter().enumerate() {
             if let Met::Tube(tube) = &step.met {
@@ -723,12 +822,24 @@ impl<'a> Building<'a> {
                     bore: bore.nominal,
                     unit: bore.unit,
                     lies: 0.0,
+                    high_points: 0,
                 });
+                rose = false;
             }
             while let Some(stretch) = stretches.next_if(|stretch| stretch.step == number) {
                 let lies = stretch.rise.is_some_and(|rise| rise.nominal <= LEVEL * stretch.length.nominal);
-                if let Some(part) = open.as_mut().filter(|_| lies) {
+                let Some(part) = open.as_mut() else { continue };
+                if lies {
                     part.lies += stretch.length.nominal;
+                }
+                match stretch.rise.map(|rise| rise.nominal) {
+                    Some(rise) if rise > LEVEL * stretch.length.nominal => rose = true,
+                    // Gas that has risen into a high point stays there once the line falls by more than a bore or two.
+                    Some(rise) if rose && rise < -FALLS_AWAY => {
+                        part.high_points += 1;
+                        rose = false;
+                    }
+                    _ => {}
                 }
             }
         }
@@ -743,7 +854,9 @@ fn fuel_of(job: &Job, tank: Option<&Tank>, sheet: SheetOf<'_>) -> Option<FuelTak
         _ => None,
     };
     let grade = tank.and_then(|tank| tank.grade.fact()).cloned();
-    let class = grade.as_ref().and_then(|grade| climate_class(&grade.value));
+    let (other, left) = grade.as_ref().map_or((None, String::new()), |grade| blend_of(&grade.value));
+    // The standards of blends, esters and paraffinic fuels have the same classes of cold as EN 590 (from memory).
+    let class = climate_class(&left);
     let fuel = match tank.and_then(|tank| tank.fuel.get().copied()).or(burns)? {
         "petrol" => Fuel::Petrol,
         _ => Fuel::Diesel(class.unwrap_or(CLASS_WITHOUT_A_WORD)),
@@ -751,7 +864,7 @@ fn fuel_of(job: &Job, tank: Option<&Tank>, sheet: SheetOf<'_>) -> Option<FuelTak
     let cold = job.conditions.design_cold.get();
     let temperature = cold.map_or(Temperature::celsius(DEFAULT_COLD), |cold| Temperature::kelvin(cold.low));
     let cold_unit = unit_or(cold.map(|cold| cold.unit), "°C");
-    Some(FuelTaken { fuel, class, grade, temperature, cold_stated: cold.is_some(), cold_unit })
+    Some(FuelTaken { fuel, class, grade, other, temperature, cold_stated: cold.is_some(), cold_unit })
 }
 
 /// Density and viscosity at the design cold, with their steps.
@@ -856,8 +969,9 @@ mod tests {
     /// The figures of a line of these statements, on a small invented sheet, at -20 °C.
     fn figures(line: &str) -> Figures {
         let text = format!(
-            "dryfit 1\n\njob \"one line\"\n  design-cold   -20 °C\n\ntank main\n  fuel          diesel class-F\n\n\
-             datasheet heater small\n  burns         diesel\n  fuel-rate     0.1 L/h .. 0.5 L/h\n  dose          0.03 mL\n\n\
+            "dryfit 1\n\njob \"one line\"\n  design-cold   -20 °C\n\ntank main\n  fuel          diesel class-F\n  holds         60 L\n  reserve       10 L\n\n\
+             datasheet heater small\n  burns         diesel\n  fuel-rate     0.1 L/h .. 0.5 L/h\n  dose          0.03 mL\n  \
+             stage         ignition, 8 A, 40 s\n\n\
              heater one\n  datasheet     small\n\nfuel-line of one\n  from          main\n{line}  ends          at one\n"
         );
         let job = Job::resolve(FileId(0), Arc::new(Reading::new(text.into())), &NoFiles);
@@ -941,6 +1055,33 @@ mod tests {
         assert!(value(&torn, "suction_length").is_none());
         let pump = figures("  line          2 mm\n  run           4 m, up 0 mm\n");
         assert!(pump.missing.iter().any(|missing| missing.because.contains("no pump")));
+    }
+
+    #[test]
+    fn a_blend_is_told_from_its_class_of_cold() {
+        use ClimateClass as C;
+        for (word, other, class) in [
+            ("b100-class-F", Some(OtherDiesel::Ester), Some(C::F)),
+            ("b30", Some(OtherDiesel::HighBlend), None),
+            ("HVO-arctic-2", Some(OtherDiesel::Paraffinic), Some(C::Arctic2)),
+            ("b7-class-d", None, Some(C::D)),
+            ("b7", None, None),
+            ("winter-1", None, Some(C::Arctic1)),
+        ] {
+            let (found, left) = blend_of(word);
+            assert_eq!((found, climate_class(&left)), (other, class), "{word}");
+        }
+    }
+
+    #[test]
+    fn a_stroke_draws_before_the_pump_as_it_pushes_behind_it() {
+        let figures = figures("  line          2 mm\n  run           1 m, up 200 mm\n  pump          level\n  run           3 m, up 0 mm\n");
+        let bound = value(&figures, "suction_pulse_bound").expect("the dose is stated");
+        assert!(close(bound, column(0.2) + darcy_weisbach(3.6, &[(0.002, 1.0)])));
+        // 50 L at 0.5 L/h are 100 h; 12.6 mL at 0.5 L/h for 40 s a try are 3 tries, so 2 starts.
+        assert!(close(value(&figures, "starts_to_fill").expect("stated"), 2.0));
+        let hours = figures.list.iter().find(|figure| figure.name == "hours_on_tank").map(|figure| figure.value);
+        assert!(close(hours.expect("stated"), 360_000.0));
     }
 
     #[test]

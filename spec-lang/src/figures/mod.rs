@@ -1,11 +1,16 @@
 //! The job's figures: physics applied to the model, worst ends taken, working kept. Nothing is judged here.
 
+pub mod battery;
+pub mod branch_cables;
 pub mod clearances;
 pub mod combustion;
+pub mod coolant;
 pub mod fuel_line;
+pub mod fuel_use;
 pub mod heat_demand;
 pub mod night;
 pub mod return_air;
+pub mod short_circuit;
 pub mod supply;
 pub mod warm_air;
 pub mod ways;
@@ -23,14 +28,30 @@ pub const DEFAULT_COLD: f64 = -20.0;
 pub struct Figures {
     /// The electrical supply of each heater.
     pub supplies: Vec<supply::Supply>,
+    /// Cables that feed something else than a heater.
+    pub branches: Vec<branch_cables::Branch>,
+    /// Each battery for itself.
+    pub batteries: Vec<battery::BatteryCare>,
+    /// What each heater makes of its fuel.
+    pub fuel_uses: Vec<fuel_use::FuelUse>,
     /// The fuel line of each heater.
     pub fuel_lines: Vec<fuel_line::FuelLine>,
     /// Lengths and bends of exhausts, combustion air, warm air, return air and harnesses.
     pub ways: Vec<ways::Way>,
     /// Distances of each exhaust from what it must stay away from.
     pub clearances: Vec<clearances::Clearance>,
+    /// What burns in each heater and what leaves it.
+    pub burners: Vec<combustion::Burner>,
     /// The return air of each heater.
     pub returns: Vec<return_air::ReturnAir>,
+    /// The warm-air network of each air heater that blows into ducts.
+    pub warm_air: Vec<warm_air::WarmAir>,
+    /// The heat demand of each space, or of spaces that share a heater.
+    pub rooms: Vec<heat_demand::Room>,
+    /// The nights of each heater.
+    pub nights: Vec<night::NightOf>,
+    /// The loop of each coolant heater.
+    pub coolant_loops: Vec<coolant::CoolantLoop>,
     /// All figures, in the order of the sections, each with its working.
     pub list: Vec<Figure>,
     /// What could not be computed, and what was missing.
@@ -43,12 +64,16 @@ impl Figures {
         let mut figures = Figures::default();
         ways::compute(job, &mut figures);
         supply::compute(job, &mut figures);
+        branch_cables::compute(job, &mut figures);
+        battery::compute(job, &mut figures);
         fuel_line::compute(job, &mut figures);
+        fuel_use::compute(job, &mut figures);
         clearances::compute(job, &mut figures);
         combustion::compute(job, &mut figures);
         return_air::compute(job, &mut figures);
         warm_air::compute(job, &mut figures);
         heat_demand::compute(job, &mut figures);
+        coolant::compute(job, &mut figures);
         night::compute(job, &mut figures);
         figures
     }

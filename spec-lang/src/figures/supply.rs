@@ -2,13 +2,15 @@
 //! and what its fuse does. The circuit is kept as numbers, so that another conductor can be tried in it.
 
 use super::{input, Figure, Figures, Section, Step, Unjudged, DEFAULT_COLD};
-use crate::model::{unit_or, Conductor, End, Fact, Fuse, Job, Met, Run, Stage, Start, Stated};
+use crate::model::{unit_or, Battery, Conductor, End, Fact, Fuse, Job, Met, Run, Stage, Start, Stated};
 use crate::physics::ampacity::{allowable_current, InsulationClass};
-use crate::physics::battery::{freezing_temperature, internal_resistance, open_circuit_voltage, Bank, Chemistry};
+use crate::physics::battery::{
+    current_at_power, freezing_temperature, internal_resistance, open_circuit_voltage, Bank, Chemistry,
+};
 use crate::physics::conductors::{copper_temperature_factor, resistance_per_length};
 use crate::physics::fuses::cold_resistance;
 use crate::source::Place;
-use crate::units::{Area, Charge, Current, Quantity, Resistance, Temperature, Voltage};
+use crate::units::{Area, Charge, Current, Power, Quantity, Resistance, Temperature, Voltage};
 use crate::vocabulary::Kind;
 
 /// Copper, battery and air at the temperature of one coherent case.
@@ -44,10 +46,15 @@ pub const DEFAULT_HOT: f64 = 40.0;
 pub const DEFAULT_CHARGE: f64 = 0.8;
 /// Lugs at the battery and the connector at the heater, out and back: common practice, no source.
 pub const DEFAULT_CONTACTS: f64 = 5e-3;
+/// A joint, crimp or connector whose resistance nobody states, aged: the upper end of 5 to 10 mΩ. Common practice, no source.
+pub const DEFAULT_JOINT: f64 = 10e-3;
 /// A fuse holder's two contacts: common practice, no source.
 pub const DEFAULT_HOLDER: f64 = 2e-3;
 /// The body of the vehicle as a return conductor with its two bolts: common practice, no source.
 pub const CHASSIS_RETURN: f64 = 3e-3;
+/// The smallest single conductor on a boat, m²: 1 mm², ISO 10133:2012 clause 7.7 (secondary copy). 16 AWG of 33 CFR 183.425
+/// is a little more.
+pub const LEAST_BOAT_CONDUCTOR: f64 = 1e-6;
 /// Insulation taken where none is stated: class A, the lowest, of ISO 6722-1 (from memory).
 pub const DEFAULT_INSULATION: f64 = 85.0;
 
@@ -66,6 +73,8 @@ pub struct Piece {
     pub measured: bool,
     /// Longest length one way, m.
     pub length: f64,
+    /// Where it starts, m from the start of the run.
+    pub starts: f64,
     /// Insulation rating, kelvin.
     pub insulation: f64,
     /// Where the size is stated.
@@ -83,6 +92,10 @@ pub struct FuseAt {
     pub resistance: f64,
     /// Longest length of conductor between battery and fuse, m.
     pub from_battery: f64,
+    /// The current its holder is built for, where stated.
+    pub holder_bears: Option<Quantity>,
+    /// Whether it opens by the gate of a blade fuse: it is one, or nobody says what it is.
+    pub blade: bool,
     /// The statement.
     pub place: Place,
     /// Where the rating is written, where that is in the statement itself and not on a data sheet.
@@ -96,8 +109,14 @@ pub struct Left {
     pub stage: &'static str,
     /// The case.
     pub case: Case,
-    /// Its highest current, A.
+    /// The current that its sheet states, A.
+    pub stated: f64,
+    /// The current it draws, A: more than stated where a controller holds the power at a lower voltage.
     pub current: f64,
+    /// The power that its controller holds, W.
+    pub held_power: Option<f64>,
+    /// Whether its sheet says that the current is the peak of a cold glow pin.
+    pub peak: bool,
     /// Voltage left, V.
     pub voltage: f64,
     /// Lost in conductors, fuse and contacts, V.
@@ -127,10 +146,18 @@ pub struct Supply {
     pub contacts: f64,
     /// Whether the contacts are the default.
     pub default_contacts: bool,
+    /// Joints whose resistance nobody states: each counts as an aged one.
+    pub assumed_joints: u32,
     /// Open-circuit voltage of the battery, V.
     pub open_circuit: f64,
     /// State of charge taken, and whether the job states it.
     pub charge: (f64, bool),
+    /// What the battery is made of.
+    pub chemistry: Chemistry,
+    /// Blocks of 12 V in series, by which one block's rest voltage is multiplied; a half where a block has 6 V.
+    pub in_series: f64,
+    /// Rated capacity of the whole battery at the low end of what is stated, C.
+    pub capacity: f64,
     /// Internal resistance of the battery in the cases, Ω.
     pub battery_resistance: [f64; 2],
     /// Copper temperature in the cases, K.
@@ -149,28 +176,56 @@ pub struct Supply {
     pub system: f64,
     /// Temperature below which the electrolyte freezes, K, and the battery's own.
     pub freezing: Option<(f64, f64)>,
+    /// The smallest conductor that a body of rules allows here, m²; only boats have one.
+    pub least_area: Option<f64>,
 }
 
 impl Supply {
     /// Resistance of the conductors in a case, out and back, Ω.
     pub fn conductor_resistance(&self, case: Case) -> f64 {
-        let copper = Temperature::kelvin(case.of(self.copper));
+        self.conductors_at(Temperature::kelvin(case.of(self.copper)))
+    }
+
+    fn conductors_at(&self, copper: Temperature) -> f64 {
         let ways = if self.chassis { 1.0 } else { 2.0 };
         self.pieces.iter().map(|piece| piece.ohms_per_metre(copper) * piece.length * ways).sum()
     }
 
     /// Resistance of everything between the battery's poles and the heater, Ω.
     pub fn loop_resistance(&self, case: Case) -> f64 {
+        self.loop_at(Temperature::kelvin(case.of(self.copper)))
+    }
+
+    /// Resistance of everything between the battery's poles and the heater with copper of a temperature, Ω.
+    pub fn loop_at(&self, copper: Temperature) -> f64 {
         let back = if self.chassis { CHASSIS_RETURN } else { 0.0 };
-        self.conductor_resistance(case)
-            + self.fuses.iter().map(|fuse| fuse.resistance).sum::<f64>()
-            + self.contacts
-            + back
+        self.conductors_at(copper) + self.fuses.iter().map(|fuse| fuse.resistance).sum::<f64>() + self.contacts + back
+    }
+
+    /// Internal resistance of the battery at a temperature, Ω: what it has at 25 °C, grown as its chemistry grows.
+    pub fn battery_resistance_at(&self, temperature: Temperature) -> f64 {
+        let at = |temperature| internal_resistance(self.chemistry, Charge::coulombs(self.capacity), temperature);
+        let growth = at(temperature).zip(at(Temperature::celsius(25.0))).map_or(1.0, |(here, warm)| here / warm);
+        Case::HotSummer.of(self.battery_resistance) * growth
+    }
+
+    /// Voltage of the battery at rest, charged to a share, V.
+    pub fn rest_voltage(&self, charge: f64) -> f64 {
+        (open_circuit_voltage(self.chemistry, charge) * self.in_series).in_volts()
     }
 
     /// Voltage left at a current, V. Source: Ohm's and Kirchhoff's laws.
     pub fn voltage_at(&self, case: Case, current: f64) -> f64 {
         self.open_circuit - current * (self.loop_resistance(case) + case.of(self.battery_resistance))
+    }
+
+    /// The current a stage draws, A. A controller that holds its power draws more the lower the voltage; where the way
+    /// cannot carry that power at all, the most it can carry is taken. Source: Kirchhoff's voltage law.
+    fn drawn(&self, case: Case, stated: f64, held_power: Option<f64>) -> f64 {
+        let Some(power) = held_power else { return stated };
+        let ohms = self.loop_resistance(case) + case.of(self.battery_resistance);
+        current_at_power(Voltage::volts(self.open_circuit), Resistance::ohms(ohms), Power::watts(power))
+            .map_or(self.open_circuit / (2.0 * ohms), Current::in_amperes)
     }
 
     /// The stage whose voltage lies lowest against the sheet's limit, among those the trip would not wait out.
@@ -185,9 +240,7 @@ impl Supply {
 
     /// What a piece may carry all day, A.
     pub fn allowable(&self, piece: &Piece) -> Option<f64> {
-        let insulation = InsulationClass::met_by(Temperature::kelvin(piece.insulation))?;
-        let ambient = Temperature::kelvin(self.ambient.0);
-        allowable_current(Area::square_metres(piece.area), insulation, ambient, self.bundled).map(Current::in_amperes)
+        piece.allowable(self.ambient.0, self.bundled)
     }
 
     /// The same circuit with another conductor in one of its pieces.
@@ -200,15 +253,17 @@ impl Supply {
         }
         for at in 0..other.left.len() {
             let Some(left) = other.left.get(at) else { continue };
-            let voltage = other.voltage_at(left.case, left.current);
+            let current = other.drawn(left.case, left.stated, left.held_power);
+            let voltage = other.voltage_at(left.case, current);
             if let Some(left) = other.left.get_mut(at) {
-                left.voltage = voltage;
+                (left.current, left.voltage) = (current, voltage);
             }
         }
         other
     }
 
-    /// Whether every stage keeps its voltage, no piece is overloaded and no fuse is too large for its cable.
+    /// Whether every stage keeps its voltage, no piece is overloaded or too thin, no fuse is too large for its cable, and
+    /// every short circuit ends in time.
     pub fn passes(&self) -> bool {
         let voltage = match (&self.lowest, self.worst()) {
             (Some(lowest), Some(worst)) => worst.voltage >= lowest.value.low,
@@ -216,6 +271,8 @@ impl Supply {
         };
         let carried = self.largest_current();
         voltage
+            && self.short_circuits().iter().all(|fault| fault.ends_in_time() && !fault.outlasts_cable())
+            && self.pieces.iter().all(|piece| self.least_area.is_none_or(|least| piece.area >= least * (1.0 - 1e-9)))
             && self.pieces.iter().all(|piece| {
                 let Some(allowable) = self.allowable(piece) else { return true };
                 let fuse = if piece.fused {
@@ -232,6 +289,13 @@ impl Piece {
     /// Resistance of a metre of one conductor at a temperature, Ω/m.
     pub fn ohms_per_metre(&self, copper: Temperature) -> f64 {
         self.ohms_per_metre_at_20 * copper_temperature_factor(copper)
+    }
+
+    /// What it may carry all day in air of a temperature in K, with so many loaded conductors together, A.
+    pub fn allowable(&self, air: f64, bundled: u32) -> Option<f64> {
+        let insulation = InsulationClass::met_by(Temperature::kelvin(self.insulation))?;
+        let area = Area::square_metres(self.area);
+        allowable_current(area, insulation, Temperature::kelvin(air), bundled).map(Current::in_amperes)
     }
 }
 
@@ -260,6 +324,29 @@ pub(super) fn compute(job: &Job, figures: &mut Figures) {
     }
 }
 
+/// What a battery is made of; lead-acid where nobody says.
+pub(super) fn chemistry_of(battery: &Battery) -> Chemistry {
+    match battery.kind.get() {
+        Some(&"LiFePO4") => Chemistry::LithiumIronPhosphate,
+        _ => Chemistry::LeadAcid,
+    }
+}
+
+/// How a battery's blocks are joined; side by side where nobody says.
+pub(super) fn bank_of(battery: &Battery) -> Bank {
+    let blocks = battery.blocks.get().copied().unwrap_or(1);
+    match battery.arrangement.get() {
+        Some(&"series") => Bank { series: blocks, parallel: 1 },
+        _ => Bank { series: 1, parallel: blocks },
+    }
+}
+
+/// The warmest air around a cable, K, and whether the job states it.
+pub(super) fn air_around(job: &Job, run: &Run) -> (f64, bool) {
+    let stated = run.said.ambient.get().or(job.conditions.design_hot.get());
+    stated.map_or((Temperature::celsius(DEFAULT_HOT).in_kelvin(), false), |hot| (hot.high, true))
+}
+
 /// Whether a run is the supply of a heater: a cable from a battery that ends at the heater, or belongs to it.
 pub fn feeds(run: &Run, heater: usize) -> bool {
     let ends_there =
@@ -281,15 +368,7 @@ pub fn supply(job: &Job, heater: usize, number: usize, run: &Run) -> Result<Supp
     }
     let block_voltage = battery.block_voltage.get().ok_or("the battery's voltage is not stated (`made-of`)")?;
     let block_capacity = battery.block_capacity.get().ok_or("the battery's capacity is not stated (`made-of`)")?;
-    let chemistry = match battery.kind.get() {
-        Some(&"LiFePO4") => Chemistry::LithiumIronPhosphate,
-        _ => Chemistry::LeadAcid,
-    };
-    let blocks = battery.blocks.get().copied().unwrap_or(1);
-    let bank = match battery.arrangement.get() {
-        Some(&"series") => Bank { series: blocks, parallel: 1 },
-        _ => Bank { series: 1, parallel: blocks },
-    };
+    let (chemistry, bank) = (chemistry_of(battery), bank_of(battery));
     // The physics knows six-cell blocks; a 6 V or 24 V block is half or two of them.
     let sixes = block_voltage.nominal / 12.0;
     let charge = battery.charge.get().map_or((DEFAULT_CHARGE, false), |charge| (charge.low, true));
@@ -300,12 +379,7 @@ pub fn supply(job: &Job, heater: usize, number: usize, run: &Run) -> Result<Supp
         .get()
         .map_or(Temperature::celsius(DEFAULT_COLD), |cold| Temperature::kelvin(cold.low));
     let battery_cold = battery.temperature.get().map_or(cold, |own| Temperature::kelvin(own.low));
-    let ambient = run
-        .said
-        .ambient
-        .get()
-        .or(job.conditions.design_hot.get())
-        .map_or((Temperature::celsius(DEFAULT_HOT).in_kelvin(), false), |hot| (hot.high, true));
+    let ambient = air_around(job, run);
     let resistance = |temperature: Temperature| -> Result<f64, String> {
         let capacity = Charge::coulombs(block_capacity.low);
         let by_default = internal_resistance(chemistry, capacity, temperature).ok_or("the battery has no capacity")?;
@@ -315,7 +389,7 @@ pub fn supply(job: &Job, heater: usize, number: usize, run: &Run) -> Result<Supp
         let ratio = by_default / at_25;
         Ok(battery.internal_resistance.get().map_or(whole, |stated| stated.high * ratio))
     };
-    let (pieces, fuses, joints) = circuit(run)?;
+    let Circuit { pieces, fuses, joints, assumed_joints } = circuit(run)?;
     let mut supply = Supply {
         heater,
         run: number,
@@ -325,8 +399,12 @@ pub fn supply(job: &Job, heater: usize, number: usize, run: &Run) -> Result<Supp
         fuses,
         contacts: joints.unwrap_or(DEFAULT_CONTACTS),
         default_contacts: joints.is_none(),
+        assumed_joints,
         open_circuit,
         charge,
+        chemistry,
+        in_series: sixes * f64::from(bank.series.max(1)),
+        capacity: bank.capacity(Charge::coulombs(block_capacity.low)).in_coulombs(),
         battery_resistance: [resistance(battery_cold)?, resistance(Temperature::celsius(25.0))?],
         copper: [cold.in_kelvin(), ambient.0],
         default_cold: job.conditions.design_cold.get().is_none(),
@@ -338,31 +416,45 @@ pub fn supply(job: &Job, heater: usize, number: usize, run: &Run) -> Result<Supp
         freezing: freezing_temperature(chemistry, charge.0)
             .filter(|_| charge.1)
             .map(|freezing| (freezing.in_kelvin(), battery_cold.in_kelvin())),
+        least_area: job.of_boat().then_some(LEAST_BOAT_CONDUCTOR),
     };
+    let nominal = sheet.supply.get().map_or(supply.system, |nominal| nominal.nominal);
     let cases: &[Case] = if ambient.1 { &[Case::ColdStart, Case::HotSummer] } else { &[Case::ColdStart] };
     for case in cases {
         for stage in &sheet.stages {
-            supply.left.push(left(&supply, *case, stage, sheet.trips_after));
+            supply.left.push(left(&supply, *case, stage, nominal, sheet.trips_after));
         }
     }
     Ok(supply)
 }
 
-fn left(supply: &Supply, case: Case, stage: &Stage, trips_after: Option<Quantity>) -> Left {
-    let current = stage.current.value.high;
+fn left(supply: &Supply, case: Case, stage: &Stage, nominal: f64, trips_after: Option<Quantity>) -> Left {
+    let stated = stage.current.value.high;
+    let held_power = stage.regulated.then_some(stated * nominal);
+    let current = supply.drawn(case, stated, held_power);
     let sag = current * case.of(supply.battery_resistance);
     let lost = current * supply.loop_resistance(case);
     let waited_out = match (stage.duration, trips_after) {
         (Some(duration), Some(trip)) => duration.high <= trip.low,
         _ => false,
     };
-    Left { stage: stage.name, case, current, voltage: supply.voltage_at(case, current), lost, sag, waited_out }
+    let voltage = supply.voltage_at(case, current);
+    Left { stage: stage.name, case, stated, current, held_power, peak: stage.peak, voltage, lost, sag, waited_out }
 }
 
-/// Conductors, fuses and the resistance of joints and switches (`None` where the run states none).
-type Circuit = (Vec<Piece>, Vec<FuseAt>, Option<f64>);
+/// What a run is made of.
+pub(super) struct Circuit {
+    /// Conductors in order.
+    pub(super) pieces: Vec<Piece>,
+    /// Fuses in order.
+    pub(super) fuses: Vec<FuseAt>,
+    /// Resistance of joints and switches, Ω; `None` where the run states none.
+    pub(super) joints: Option<f64>,
+    /// Joints whose resistance is not stated.
+    pub(super) assumed_joints: u32,
+}
 
-fn circuit(run: &Run) -> Result<Circuit, String> {
+pub(super) fn circuit(run: &Run) -> Result<Circuit, String> {
     if run.walk.length.is_none() {
         return Err("a line of its route is not understood or its length is still open".to_string());
     }
@@ -370,15 +462,18 @@ fn circuit(run: &Run) -> Result<Circuit, String> {
     let mut fuses: Vec<FuseAt> = Vec::new();
     let mut joints: Option<f64> = None;
     let mut laid = 0.0;
+    let mut assumed_joints = 0;
     for (number, step) in run.steps.iter().enumerate() {
         match &step.met {
-            Met::Conductor(conductor) => pieces.push(piece(conductor, step.place, run, !fuses.is_empty())?),
+            Met::Conductor(conductor) => {
+                pieces.push(Piece { starts: laid, ..piece(conductor, step.place, run, !fuses.is_empty())? });
+            }
             Met::Fuse(fuse) => {
                 if let Some(fuse) = fuse_at(fuse, step.place, laid) {
                     fuses.push(fuse);
                     // From here on the conductor is fused: the rest of it counts as a piece of its own.
                     if let Some(last) = pieces.last().filter(|last| last.length > 0.0).cloned() {
-                        pieces.push(Piece { length: 0.0, fused: true, ..last });
+                        pieces.push(Piece { length: 0.0, starts: laid, fused: true, ..last });
                     } else if let Some(last) = pieces.last_mut() {
                         last.fused = true;
                     }
@@ -387,7 +482,8 @@ fn circuit(run: &Run) -> Result<Circuit, String> {
                 }
             }
             Met::Joint(joint) => {
-                *joints.get_or_insert(0.0) += joint.resistance.map_or(DEFAULT_CONTACTS, |resistance| resistance.high);
+                assumed_joints += u32::from(joint.resistance.is_none());
+                *joints.get_or_insert(0.0) += joint.resistance.map_or(DEFAULT_JOINT, |resistance| resistance.high);
             }
             Met::Switch(_, resistance) => {
                 *joints.get_or_insert(0.0) += resistance.map_or(DEFAULT_HOLDER, |resistance| resistance.high);
@@ -406,7 +502,7 @@ fn circuit(run: &Run) -> Result<Circuit, String> {
     if pieces.is_empty() {
         return Err("its conductor size or its length is not stated".to_string());
     }
-    Ok((pieces, fuses, joints))
+    Ok(Circuit { pieces, fuses, joints, assumed_joints })
 }
 
 fn piece(conductor: &Conductor, place: Place, run: &Run, fused: bool) -> Result<Piece, String> {
@@ -421,6 +517,7 @@ fn piece(conductor: &Conductor, place: Place, run: &Run, fused: bool) -> Result<
             .map_or_else(|| ohms_per_metre_at_20(area), |stated| stated.high),
         measured: conductor.resistance_per_metre.is_some(),
         length: 0.0,
+        starts: 0.0,
         insulation: insulation.map_or(Temperature::celsius(DEFAULT_INSULATION).in_kelvin(), |rated| rated.low),
         place,
         fused,
@@ -433,7 +530,15 @@ fn fuse_at(fuse: &Fuse, place: Place, laid: f64) -> Option<FuseAt> {
     let own = own.or_else(|| cold_resistance(Current::amperes(rating.nominal)).map(Resistance::in_ohms))?;
     let holder = fuse.holder.map_or(DEFAULT_HOLDER, |stated| stated.high);
     let written = fuse.rating.fact().filter(|fact| fact.written == fact.used).map(|fact| fact.written);
-    Some(FuseAt { rating, resistance: own + holder, from_battery: laid, place, written })
+    Some(FuseAt {
+        rating,
+        resistance: own + holder,
+        from_battery: laid,
+        holder_bears: fuse.holder_bears,
+        blade: fuse.kind.is_none_or(|kind| kind == "blade"),
+        place,
+        written,
+    })
 }
 
 fn list(job: &Job, supply: &Supply, run: &Run, figures: &mut Figures) {
@@ -485,6 +590,7 @@ fn list(job: &Job, supply: &Supply, run: &Run, figures: &mut Figures) {
             }],
         });
     }
+    super::short_circuit::list(job, supply, run, figures);
     for fuse in &supply.fuses {
         figures.list.push(Figure {
             name: "fuse_distance",
@@ -542,7 +648,11 @@ fn working(supply: &Supply, left: &Left) -> Vec<Step> {
         inputs: vec![
             input("R_fuse", fuses, "mΩ"),
             input(
-                if supply.default_contacts { "R_contacts (none stated, taken)" } else { "R_contacts" },
+                match (supply.default_contacts, supply.assumed_joints) {
+                    (true, _) => "R_contacts (none stated, taken)",
+                    (false, 0) => "R_contacts",
+                    _ => "R_contacts (joints of unstated resistance at 10 mΩ each)",
+                },
                 supply.contacts,
                 "mΩ",
             ),
@@ -552,10 +662,27 @@ fn working(supply: &Supply, left: &Left) -> Vec<Step> {
         unit: "mΩ",
         source: "as stated; else typical cold resistance of a blade fuse, contacts by common practice, no source",
     });
+    if let Some(power) = left.held_power {
+        steps.push(Step {
+            what: "current of a controller that holds its power",
+            formula: "I = 2 · P / (U_rest + √(U_rest² − 4 · R · P)); U_rest / 2R where the way cannot carry it",
+            inputs: vec![
+                input("P", power, "W"),
+                input("U_rest", supply.open_circuit, "V"),
+                input("R", supply.loop_resistance(case) + case.of(supply.battery_resistance), "mΩ"),
+            ],
+            result: left.current,
+            unit: "A",
+            source: "Kirchhoff's voltage law; power by the sheet's current at its system voltage",
+        });
+    }
     steps.push(Step {
         what: "voltage lost on the way",
         formula: "U = I · R",
-        inputs: vec![input("I", left.current, "A"), input("R", supply.loop_resistance(case), "mΩ")],
+        inputs: vec![
+            input(if left.peak { "I (peak of a cold glow pin)" } else { "I" }, left.current, "A"),
+            input("R", supply.loop_resistance(case), "mΩ"),
+        ],
         result: left.lost,
         unit: "V",
         source: "Ohm's law",

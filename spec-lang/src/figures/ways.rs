@@ -162,10 +162,10 @@ fn longest(limit: Option<(&HeaterSheet, &WayLimit)>) -> Option<Limit> {
 fn least(limit: Option<(&HeaterSheet, &WayLimit)>) -> Option<Limit> {
     limit.and_then(|(sheet, limit)| {
         limit.least.map(|least| Limit {
-            value: least.nominal,
+            value: least.value.nominal,
             whose: Whose::Sheet(sheet.name.clone()),
-            place: Some(limit.length.written),
-            unit: least.unit,
+            place: Some(least.written),
+            unit: least.value.unit,
         })
     })
 }
@@ -173,10 +173,10 @@ fn least(limit: Option<(&HeaterSheet, &WayLimit)>) -> Option<Limit> {
 fn most_bends(limit: Option<(&HeaterSheet, &WayLimit)>) -> Option<Limit> {
     limit.and_then(|(sheet, limit)| {
         limit.bends.map(|bends| Limit {
-            value: bends.nominal,
+            value: bends.value.nominal,
             whose: Whose::Sheet(sheet.name.clone()),
-            place: Some(limit.length.written),
-            unit: bends.unit,
+            place: Some(bends.written),
+            unit: bends.value.unit,
         })
     })
 }

@@ -14,6 +14,7 @@ pub enum Section {
     Air,
     Heat,
     Night,
+    Coolant,
 }
 
 impl Section {
@@ -27,6 +28,7 @@ impl Section {
             Section::Air => "warm air and return air",
             Section::Heat => "heat demand",
             Section::Night => "the night",
+            Section::Coolant => "coolant",
         }
     }
 }

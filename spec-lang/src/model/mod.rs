@@ -64,6 +64,10 @@ pub struct Vehicle {
     pub waterline: Stated<Quantity>,
     /// Its outline.
     pub outline: Option<AlignedBox>,
+    /// A body with axes of its own.
+    pub second_body: Stated<String>,
+    /// That body's outline, in its own axes.
+    pub second_outline: Option<AlignedBox>,
 }
 
 /// A layer of a surface: its material, and its thickness.
@@ -281,6 +285,13 @@ pub struct Opening {
     pub body: Option<String>,
 }
 
+impl Opening {
+    /// Whether air can pass it: all but a window that is stated not to open.
+    pub fn can_open(&self) -> bool {
+        self.opens.get() != Some(&"no")
+    }
+}
+
 /// A thing that takes part in a concession: the block's header where it was found.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Participant {
@@ -411,6 +422,13 @@ impl Job {
     /// The sheet of a heater.
     pub fn sheet_of(&self, heater: usize) -> Option<&HeaterSheet> {
         self.heaters.get(heater).and_then(|heater| heater.sheet).and_then(|sheet| self.heater_sheets.get(sheet))
+    }
+
+    /// Whether the vehicle is a boat, or falls under the rules for boats.
+    pub fn of_boat(&self) -> bool {
+        self.vehicle
+            .as_ref()
+            .is_some_and(|(vehicle, _)| vehicle.rules.contains(&"boat") || vehicle.kind.get() == Some(&"boat"))
     }
 
     /// The runs of a kind that belong to a heater.

@@ -341,22 +341,32 @@ impl Builder {
                 "goods" => vehicle.goods = line.choice(Role::What),
                 "seats" => vehicle.seats = line.count(Role::Count),
                 "waterline" => vehicle.waterline = line.quantity(Role::Amount),
+                "second-body" => vehicle.second_body = line.words(Role::What),
                 _ => {}
             }
         }
         vehicle.outline = self.area(said).map(|(area, _)| area);
+        vehicle.second_outline = self.box_of(said, "second-body-at", "second-body-spans").map(|(area, _)| area);
         self.job.vehicle = Some((vehicle, said.header()));
     }
 
     fn spot(&self, said: Said<'_>) -> Option<Spot> {
-        let line = said.lines().find(|line| line.word() == "at" && line.statement.whole)?;
+        self.spot_by(said, "at")
+    }
+
+    fn spot_by(&self, said: Said<'_>, word: &str) -> Option<Spot> {
+        let line = said.lines().find(|line| line.word() == word && line.statement.whole)?;
         Some(self.axes.spot(&line.ways(Role::Distance)))
     }
 
     /// `at` one corner and `spans`: the box, and how far its doubt reaches. A place without `spans` is a point.
     fn area(&self, said: Said<'_>) -> Option<(AlignedBox, f64)> {
-        let corner = self.spot(said)?;
-        let spans = said.lines().find(|line| line.word() == "spans" && line.statement.whole);
+        self.box_of(said, "at", "spans")
+    }
+
+    fn box_of(&self, said: Said<'_>, at: &str, spans: &str) -> Option<(AlignedBox, f64)> {
+        let corner = self.spot_by(said, at)?;
+        let spans = said.lines().find(|line| line.word() == spans && line.statement.whole);
         let (way, doubt) =
             spans.map_or((Vector::default(), Vector::default()), |line| self.axes.way(&line.ways(Role::Distance)));
         Some((AlignedBox::spanning(corner.point, corner.point.moved(way)), corner.reach() + doubt.length().in_metres()))
@@ -454,7 +464,7 @@ impl Builder {
                 "temperature" => battery.temperature = line.quantity(Role::Amount),
                 "internal-resistance" => battery.internal_resistance = line.quantity(Role::Amount),
                 "cranks" => battery.cranks = line.choice(Role::What),
-                "other-load" => battery.other_loads.extend(line.quantity(Role::Current).fact()),
+                "other-load" => battery.other_loads.extend(line.quantity(Role::Amount).fact()),
                 "keep" => battery.keep = line.quantity(Role::Amount),
                 "charged-by" => {
                     if let Stated::Is(by) = line.choice(Role::What) {

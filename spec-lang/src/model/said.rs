@@ -83,6 +83,11 @@ impl<'a> Line<'a> {
         })
     }
 
+    /// Whether one of several flags of a role is set.
+    pub(super) fn flagged(&self, role: Role, flag: &str) -> bool {
+        self.args.iter().any(|arg| arg.role == role && matches!(arg.value, Value::Choice(set) if set == flag))
+    }
+
     pub(super) fn count(&self, role: Role) -> Stated<u32> {
         self.stated(role, |value| match value {
             Value::Count(count) => Some(*count),

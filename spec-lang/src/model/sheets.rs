@@ -17,6 +17,10 @@ pub struct Stage {
     pub current: Fact<Quantity>,
     /// How long it lasts, where stated.
     pub duration: Option<Quantity>,
+    /// Whether the current is the peak of a cold glow pin.
+    pub peak: bool,
+    /// Whether a controller holds the power, so that less voltage draws more current.
+    pub regulated: bool,
 }
 
 /// A longest way, the sum of its bends and a shortest way.
@@ -25,11 +29,11 @@ pub struct WayLimit {
     /// The longest.
     pub length: Fact<Quantity>,
     /// The sum of bends.
-    pub bends: Option<Quantity>,
+    pub bends: Option<Fact<Quantity>>,
     /// The shortest.
-    pub least: Option<Quantity>,
+    pub least: Option<Fact<Quantity>>,
     /// The highest lift or rise.
-    pub lift: Option<Quantity>,
+    pub lift: Option<Fact<Quantity>>,
 }
 
 /// A port of a heater, in the heater's own axes: forward is the warm end.
@@ -196,9 +200,9 @@ impl HeaterSheet {
             let limit = || {
                 line.quantity(Role::Amount).fact().map(|length| WayLimit {
                     length: *length,
-                    bends: line.amount(Role::Bends),
-                    least: line.amount(Role::Least),
-                    lift: line.amount(Role::Lift),
+                    bends: line.quantity(Role::Bends).fact().copied(),
+                    least: line.quantity(Role::Least).fact().copied(),
+                    lift: line.quantity(Role::Lift).fact().copied(),
                 })
             };
             match line.word() {
@@ -215,7 +219,13 @@ impl HeaterSheet {
                     if let (Some(name), Stated::Is(current)) =
                         (line.choice(Role::What).get(), line.quantity(Role::Current))
                     {
-                        sheet.stages.push(Stage { name, current, duration: line.amount(Role::Duration) });
+                        sheet.stages.push(Stage {
+                            name,
+                            current,
+                            duration: line.amount(Role::Duration),
+                            peak: line.flagged(Role::Behaviour, "peak"),
+                            regulated: line.flagged(Role::Behaviour, "regulated"),
+                        });
                     }
                 }
                 "fan" => {

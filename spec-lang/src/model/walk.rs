@@ -54,6 +54,8 @@ pub struct Miss {
     pub short_by: f64,
     /// The way from where the walk comes out to that place; nothing where the walk is not known.
     pub lacking: Vector,
+    /// Whether the gap is one of height alone: how much too high the stated rises come out, negative for too low.
+    pub too_high: Option<f64>,
 }
 
 /// A run's geometry.
@@ -162,6 +164,7 @@ pub fn walk(
         here: start,
         anchor: start,
         since_anchor: Interval::default(),
+        risen: Some(Interval::default()),
         way: facing,
     };
     let mut walked = false;
@@ -186,6 +189,7 @@ pub fn walk(
                 state.here = Some(spot);
                 state.anchor = Some(spot);
                 state.since_anchor = Interval::default();
+                state.risen = Some(Interval::default());
             }
             Met::Silencer(Some(length)) => state.lengthen(number, step.place, Interval::from(*length)),
             Met::Gap => {
@@ -218,6 +222,8 @@ struct Walker {
     anchor: Option<Spot>,
     /// Length laid since the last known place.
     since_anchor: Interval,
+    /// Net rise since the last known place; `None` where a rise on the way is not stated.
+    risen: Option<Interval>,
     way: Option<Vector>,
 }
 
@@ -228,9 +234,10 @@ impl Walker {
         self.walk.lost = true;
     }
 
-    fn add_length(&mut self, length: Interval) {
+    fn add_length(&mut self, length: Interval, rise: Option<Interval>) {
         self.walk.length = self.walk.length.map(|so_far| so_far.plus(length));
         self.since_anchor = self.since_anchor.plus(length);
+        self.risen = self.risen.zip(rise).map(|(so_far, more)| so_far.plus(more));
     }
 
     fn leg(&mut self, axes: Axes, step: usize, place: Place, parts: &[(Direction, Quantity)]) {
@@ -246,7 +253,7 @@ impl Walker {
         let next = self.here.map(|here| Spot { point: here.point.moved(way), doubt: add(here.doubt, doubt) });
         let leg = self.here.zip(next).map(|(from, to)| (Segment { from: from.point, to: to.point }, to.reach()));
         self.walk.stretches.push(Stretch { step, place, length, rise: Some(rise), leg });
-        self.add_length(length);
+        self.add_length(length, Some(rise));
         self.here = next;
         if way.length().in_metres() > 0.0 {
             self.way = Some(way);
@@ -261,7 +268,7 @@ impl Walker {
                 }
                 let length = Interval::from(*quantity);
                 self.walk.stretches.push(Stretch { step, place, length, rise, leg: None });
-                self.add_length(length);
+                self.add_length(length, rise);
             }
             None => {
                 self.walk.length = None;
@@ -278,7 +285,7 @@ impl Walker {
         let leg = self.here.zip(next).map(|(from, to)| (Segment { from: from.point, to: to.point }, to.reach()));
         let rise = way.map(|way| Interval::exact(way.z));
         self.walk.stretches.push(Stretch { step, place, length, rise, leg });
-        self.add_length(length);
+        self.add_length(length, rise);
         if next.is_none() && self.here.is_some() {
             self.lose();
         } else {
@@ -297,7 +304,7 @@ impl Walker {
             let allowed = add(here.doubt, stated.doubt).length().in_metres() + SLACK;
             if gap > allowed {
                 let lacking = here.point.to(stated.point);
-                self.walk.misses.push(Miss { place, gap, allowed, short_by: 0.0, lacking });
+                self.walk.misses.push(Miss { place, gap, allowed, short_by: 0.0, lacking, too_high: None });
             }
         } else if let Some(anchor) = self.anchor {
             let gap = anchor.point.distance_to(stated.point).in_metres();
@@ -305,7 +312,17 @@ impl Walker {
             let short_by = gap - allowed - self.since_anchor.high;
             if short_by > 0.0 {
                 let allowed = self.since_anchor.high + allowed;
-                self.walk.misses.push(Miss { place, gap, allowed, short_by, lacking: Vector::default() });
+                let lacking = Vector::default();
+                self.walk.misses.push(Miss { place, gap, allowed, short_by, lacking, too_high: None });
+            } else if let Some(risen) = self.risen {
+                // Nobody knows where it is, but where every rise is stated its height is known.
+                let allowed = anchor.doubt.z + stated.doubt.z + risen.half_width() + SLACK;
+                let above = anchor.point.z + risen.nominal - stated.point.z;
+                if above.abs() > allowed {
+                    let too_high = Some(above);
+                    let (gap, lacking) = (above.abs(), Vector::default());
+                    self.walk.misses.push(Miss { place, gap, allowed, short_by: 0.0, lacking, too_high });
+                }
             }
         }
     }

@@ -1,7 +1,8 @@
 //! Air: the standard atmosphere, density where the vehicle stands, viscosity. Dry air; flow is in `duct_flow`.
 
 use crate::units::{
-    Density, DynamicViscosity, Length, Power, Pressure, Temperature, TemperatureDifference, VolumeFlow,
+    Density, DynamicViscosity, Length, Power, Pressure, Temperature, TemperatureDifference, ThermalConductivity,
+    VolumeFlow,
 };
 
 /// Pressure of the standard atmosphere at sea level. Source: US Standard Atmosphere 1976, table 2.
@@ -67,13 +68,51 @@ pub fn density_at(altitude: Length, temperature: Temperature) -> Density {
     density_at_pressure(standard_pressure(altitude), temperature)
 }
 
+/// Geometric altitude of a temperature of the standard atmosphere in K; the inverse of [`standard_temperature`].
+fn altitude_of(kelvin: f64) -> Option<Length> {
+    let geopotential = (SEA_LEVEL_TEMPERATURE.in_kelvin() - kelvin) / LAPSE_RATE;
+    (-5000.0..=11_000.0).contains(&geopotential).then(|| {
+        let metres = EARTH_RADIUS * geopotential / (EARTH_RADIUS - geopotential);
+        Length::metres(metres)
+    })
+}
+
+/// Altitude at which the standard pressure is this; `None` outside -5 km to 11 km.
+///
+/// Source: US Standard Atmosphere 1976, eq. 33a solved for the altitude.
+pub fn altitude_of_pressure(pressure: Pressure) -> Option<Length> {
+    let exponent = GRAVITY / (GAS_CONSTANT_OF_AIR * LAPSE_RATE);
+    let ratio = pressure / SEA_LEVEL_PRESSURE;
+    (ratio > 0.0).then(|| SEA_LEVEL_TEMPERATURE.in_kelvin() * ratio.powf(1.0 / exponent)).and_then(altitude_of)
+}
+
+/// Altitude at which the density of a standard day is this; `None` outside -5 km to 11 km.
+///
+/// Source: US Standard Atmosphere 1976, eq. 42 solved for the altitude.
+pub fn altitude_of_standard_density(density: Density) -> Option<Length> {
+    let exponent = GRAVITY / (GAS_CONSTANT_OF_AIR * LAPSE_RATE) - 1.0;
+    let ratio = density / density_at_pressure(SEA_LEVEL_PRESSURE, SEA_LEVEL_TEMPERATURE);
+    (ratio > 0.0).then(|| SEA_LEVEL_TEMPERATURE.in_kelvin() * ratio.powf(1.0 / exponent)).and_then(altitude_of)
+}
+
+/// Thermal conductivity of air: 2.64638e-3 T^1.5 / (T + 245.4 · 10^(-12/T)).
+///
+/// Temperature is held above 30 K. Valid from -100 °C to 600 °C to 2.5 %.
+/// Source: US Standard Atmosphere 1976, eq. 53.
+pub fn thermal_conductivity(temperature: Temperature) -> ThermalConductivity {
+    let kelvin = temperature.in_kelvin().max(30.0);
+    ThermalConductivity::watts_per_metre_kelvin(
+        2.64638e-3 * kelvin * kelvin.sqrt() / (kelvin + 245.4 * (-12.0 * std::f64::consts::LN_10 / kelvin).exp()),
+    )
+}
+
 /// Dynamic viscosity of air: 1.458e-6 T^1.5 / (T + 110.4 K).
 ///
 /// Temperature is held above 1 K. Valid from -100 °C to 120 °C to 1 %, to 400 °C to 2.5 %.
 /// Source: Sutherland's law, US Standard Atmosphere 1976, eq. 51.
 pub fn dynamic_viscosity(temperature: Temperature) -> DynamicViscosity {
     let kelvin = temperature.in_kelvin().max(1.0);
-    DynamicViscosity::pascal_seconds(1.458e-6 * kelvin.powf(1.5) / (kelvin + 110.4))
+    DynamicViscosity::pascal_seconds(1.458e-6 * kelvin * kelvin.sqrt() / (kelvin + 110.4))
 }
 
 /// Heat that warms an air flow of this density by a difference: ρ V̇ c_p ΔT.

@@ -172,6 +172,18 @@ pub fn adiabatic_factor(initial: Temperature, limit: Temperature) -> Option<f64>
     (from > 0.0 && to > from).then(|| (scale * (to / from).ln()).sqrt())
 }
 
+/// Temperature that an insulation bears for the few seconds of a short circuit.
+///
+/// 160 °C for classes to 105 °C (thermoplastics), 250 °C for 125 °C (cross-linked), 350 °C for 200 °C (silicone).
+/// Source: IEC 60364-5-54 annex A, IEC 60724 (from memory); the lower value where a class has several materials.
+pub fn short_circuit_limit(insulation: InsulationClass) -> Temperature {
+    Temperature::celsius(match insulation {
+        InsulationClass::Celsius125 => 250.0,
+        InsulationClass::Celsius200 => 350.0,
+        _ => 160.0,
+    })
+}
+
 /// Time a copper conductor bears a short-circuit current before it reaches a temperature: (k A / I)².
 ///
 /// `None` where it never gets there (no current) or is there already, or the area is not positive.

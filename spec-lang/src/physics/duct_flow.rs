@@ -92,6 +92,18 @@ pub fn widening_loss_coefficient(narrow: Length, wide: Length) -> Option<f64> {
     (narrow > Length::ZERO && narrow <= wide).then(|| (1.0 - (narrow / wide).powi(2)).powi(2))
 }
 
+/// Loss coefficient of a sudden narrowing, on the velocity behind it: 0.0696 (1 - β⁵) λ² + (λ - 1)², with the jet's
+/// λ = 1 + 0.622 (1 - 0.215 β² - 0.785 β⁵) and β the narrow bore over the wide one.
+///
+/// `None` unless 0 < narrow bore ≤ wide bore. Source: Rennels and Hudson, Pipe Flow (2012), eq. 10.3 and 10.4.
+pub fn narrowing_loss_coefficient(wide: Length, narrow: Length) -> Option<f64> {
+    (narrow > Length::ZERO && narrow <= wide).then(|| {
+        let ratio = narrow / wide;
+        let jet = 1.0 + 0.622 * (1.0 - 0.215 * ratio.powi(2) - 0.785 * ratio.powi(5));
+        0.0696 * (1.0 - ratio.powi(5)) * jet.powi(2) + (jet - 1.0).powi(2)
+    })
+}
+
 /// A straight round duct with its fittings.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Duct {

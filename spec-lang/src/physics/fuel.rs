@@ -213,6 +213,30 @@ pub fn fuel_flow(fuel: Fuel, heat_output: Power, efficiency: f64) -> Option<Mass
     })
 }
 
+/// Share of the fuel's heat that becomes output: P / (Q ρ15 H), on the lower heating value.
+///
+/// `None` unless the flow is positive. More than 1 cannot be. Source: energy balance; [`density_at_15_celsius`], [`lower_heating_value`].
+pub fn efficiency(fuel: Fuel, heat_output: Power, flow: VolumeFlow) -> Option<f64> {
+    (flow > VolumeFlow::ZERO).then(|| {
+        let burnt = flow.in_cubic_metres_per_second() * density_at_15_celsius(fuel).in_kilograms_per_cubic_metre();
+        heat_output.in_watts() / (burnt * lower_heating_value(fuel).in_joules_per_kilogram())
+    })
+}
+
+/// Strokes a second that a flow takes: Q / V. `None` unless the stroke is positive. Source: continuity.
+pub fn strokes_per_second(flow: VolumeFlow, stroke: Volume) -> Option<f64> {
+    (stroke > Volume::ZERO).then(|| flow.in_cubic_metres_per_second() / stroke.in_cubic_metres())
+}
+
+/// How often a pump that runs for a time at a flow must run to fill a volume, counted in whole runs.
+///
+/// `None` unless flow and time are positive and the volume not negative. No leak back between runs. Source: continuity.
+pub fn runs_to_fill(volume: Volume, flow: VolumeFlow, time: Time) -> Option<f64> {
+    let each = flow.in_cubic_metres_per_second() * time.in_seconds();
+    // A hair of room keeps a volume filled to the letter from asking for one run more.
+    (each > 0.0 && volume >= Volume::ZERO).then(|| (volume.in_cubic_metres() / each - 1e-9).ceil().max(0.0))
+}
+
 /// Volume flow of a mass flow at a density; `None` unless the density is positive. Source: definition of density.
 pub fn volume_flow(flow: MassFlow, density: Density) -> Option<VolumeFlow> {
     (density > Density::ZERO).then(|| {

@@ -182,6 +182,12 @@ impl AlignedBox {
         self.high
     }
 
+    /// Whether it is more than a face, a line or a point: more than 1 mm along each axis.
+    pub fn has_room(self) -> bool {
+        let least = 1e-3;
+        self.high.x - self.low.x > least && self.high.y - self.low.y > least && self.high.z - self.low.z > least
+    }
+
     /// Whether a place is inside or on a face.
     pub fn contains(self, point: Point) -> bool {
         self.nearest(point) == point

@@ -1,6 +1,7 @@
 //! Heat through walls and by air change, warm-up, and what a sensor reads. No control loop and no night in here.
 
 use super::air;
+use super::materials::{Material, INSULATION};
 use crate::units::{
     Area, Density, HeatCapacity, HeatLossCoefficient, Length, Power, Temperature, TemperatureDifference,
     ThermalConductivity, ThermalResistance, ThermalTransmittance, Time, Volume, VolumeFlow,
@@ -160,3 +161,38 @@ pub fn warm_up_time(
         Time::seconds(store / per_kelvin * ratio.ln())
     })
 }
+
+/// Deepest layer that takes part in a day's warming and cooling: 100 mm. Source: ISO 13786:2017 annex C (from memory).
+pub const DEEPEST_STORE: Length = Length::metres(0.1);
+
+/// Heat that a surface's layers, from inside out, take up by kelvin of the room.
+///
+/// Counted are the layers up to the first that insulates, at most half of the whole thickness and at most
+/// [`DEEPEST_STORE`]. Thicknesses and area zero or more (less counts as zero). Furniture is not in it.
+/// Source: ISO 13786:2017 annex C, effective thickness for one day (from memory).
+pub fn stored_by_layers(layers: &[(Length, &Material)], area: Area) -> HeatCapacity {
+    let thick = |layer: &(Length, &Material)| layer.0.in_metres().max(0.0);
+    let half: f64 = layers.iter().map(thick).sum::<f64>() / 2.0;
+    let mut left = half.min(DEEPEST_STORE.in_metres());
+    let mut by_area = 0.0;
+    for layer in layers.iter().take_while(|(_, material)| material.conductivity > INSULATION) {
+        let counted = thick(layer).min(left);
+        left -= counted;
+        by_area += counted
+            * layer.1.density.in_kilograms_per_cubic_metre()
+            * layer.1.specific_heat.in_joules_per_kilogram_kelvin();
+    }
+    HeatCapacity::joules_per_kelvin(by_area * area.in_square_metres().max(0.0))
+}
+
+/// Heat that a room's air takes up by kelvin: ρ V c_p. Source: definition of the specific heat.
+pub fn stored_by_air(room: Volume, density: Density) -> HeatCapacity {
+    HeatCapacity::joules_per_kelvin(
+        room.in_cubic_metres() * density.in_kilograms_per_cubic_metre() * air::SPECIFIC_HEAT_OF_AIR,
+    )
+}
+
+/// Heat that a person at rest gives off to the air of a room, 70 W: two thirds of some 105 W.
+///
+/// Source: ASHRAE Handbook Fundamentals, heat of people seated at rest (from memory).
+pub const HEAT_OF_A_PERSON: Power = Power::watts(70.0);

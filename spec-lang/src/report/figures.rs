@@ -5,7 +5,16 @@ use crate::analysis::Analysis;
 use crate::figures::Section;
 use crate::source::Place;
 
-const SECTIONS: [Section; 5] = [Section::Geometry, Section::Electrical, Section::Fuel, Section::Exhaust, Section::Air];
+const SECTIONS: [Section; 8] = [
+    Section::Geometry,
+    Section::Electrical,
+    Section::Fuel,
+    Section::Exhaust,
+    Section::Air,
+    Section::Coolant,
+    Section::Heat,
+    Section::Night,
+];
 
 /// The figures of a job, called `name`.
 pub fn figures_text(analysis: &Analysis, name: &str, width: usize) -> String {

@@ -1,5 +1,1394 @@
 //! Rules on what burns and what comes out: flow, excess air, heat of the exhaust, pressure, water, and where both ends stand.
+//! How near an exhaust is to what breathes or burns is judged in `exhaust`.
 
-use super::Rule;
+use super::engine::Findings;
+use super::exhaust::{end_place, gas_ends_in, keep_clear_kind, opening_is_lived_in, runs, space_of_step, unit_of};
+use super::ways::{above, joined, lengths, limited, SHEET};
+use super::{Family, Rule};
+use crate::figures::clearances::{open_end, outline, place_reads, Clearance, Target};
+use crate::figures::combustion::{counts_from_ground, Burner, LowPoint};
+use crate::figures::ways::{Limit, Way};
+use crate::finding::{Severity, Whose};
+use crate::model::{unit_or, End, Heater, HeaterSheet, Interval, Job, Met, Run, Spot, WayLimit};
+use crate::physics::exhaust_flow::time_to_fill;
+use crate::physics::geometry::{point_to_box, AlignedBox};
+use crate::source::Place;
+use crate::units::{rounded, Length, MassFlow, Temperature, Unit};
+use crate::vocabulary::{Direction, Kind};
 
-pub(super) static RULES: &[&Rule] = &[];
+pub(super) static RULES: &[&Rule] = &[
+    &ALTITUDE_ABOVE_SHEET,
+    &EXCESS_AIR_RUNS_OUT,
+    &COMBUSTION_PRESSURE_HIGH,
+    &EXHAUST_AND_AIR_TOO_LONG,
+    &EXHAUST_AND_AIR_BENDS_TOO_MANY,
+    &ASKED_PART_MISSING,
+    &EXHAUST_CANNOT_BEAR_HEAT,
+    &EXHAUST_HOT_TO_TOUCH,
+    &EXHAUST_HOLDS_WATER,
+    &EXHAUST_LEG_LEVEL,
+    &COMBUSTION_AIR_HOLDS_WATER,
+    &SILENCER_RUNS_WET,
+    &EXHAUST_DRAIN_IN_HULL,
+    &EXHAUST_LOW_OVER_WATERLINE,
+    &EXHAUST_END_FACES_FORWARD,
+    &EXHAUST_END_FACES_UP,
+    &EXHAUST_END_LOW,
+    &EXHAUST_END_AT_TAIL,
+    &COMBUSTION_AIR_FACES_FORWARD,
+    &COMBUSTION_AIR_END_LOW,
+    &COMBUSTION_AIR_NEAR_TYRE,
+];
+
+/// Excess air below which a burner is near to sooting. Common practice, no source.
+const LEAST_EXCESS: f64 = 0.10;
+/// The resistance is an estimate (bends in corrugated pipe to 40 %): only past this many times the limit is it an error.
+const SURELY_ABOVE: f64 = 1.5;
+/// Level exhaust shorter than the first says nothing, up to the second it is a word of advice. Common practice, no source.
+const LEVEL_SILENT: f64 = 0.05;
+const LEVEL_SHORT: f64 = 0.3;
+/// How high over the waterline a boat's exhaust must pass: 250 mm, better 300 mm. Common practice, no source.
+const OVER_WATERLINE: f64 = 0.25;
+/// Least height of an open end above the ground where the job states no `snow-depth`: splash. Common practice, no source.
+const ABOVE_SPLASH: f64 = 0.15;
+/// How near the rear edge a rearward end feeds the wake behind the vehicle. Common practice, no source.
+const AT_TAIL: f64 = 0.5;
+/// Least distance of an intake from a tyre. Common practice, no source.
+const FROM_TYRE: f64 = 0.3;
+/// How near people must come to touch a pipe: hands and legs find what is this near to where they are. The project's own.
+const IN_REACH: f64 = 0.1;
+/// Touched for a second, bare metal burns from here; cloth or coating from there. Source: ISO 13732-1:2006, table 1 (from memory).
+const METAL_BURNS: f64 = 65.0;
+const LAGGING_BURNS: f64 = 80.0;
+/// The law's limits: bare metal and other surfaces near a driver; what passengers of cars and goods vehicles may touch.
+/// Source: 2001/56/EC annex V, carried into UN R122.
+const LEGAL_METAL: f64 = 70.0;
+const LEGAL_LAGGING: f64 = 80.0;
+const LEGAL_MOST: f64 = 110.0;
+/// Distances that differ by less than this are the same distance.
+const SAME: f64 = 0.0005;
+
+static ALTITUDE_ABOVE_SHEET: Rule = Rule {
+    name: "altitude-above-sheet",
+    family: Family::Combustion,
+    severity: Severity::Error,
+    title: "a heater used higher than it may be",
+    source: SHEET,
+    explanation: "The higher, the thinner the air: the fan moves the same volume with less oxygen in it while the pump doses \
+                  the same fuel. The flame soots, the gas carries far more carbon monoxide, and the burner coats itself.",
+    mend: "Ask the maker for its adjustment or kit for that altitude and write the sheet it gives, or keep below the limit.",
+    bad: "job \"Over the pass\"\n  design-cold   -15 °C\n  altitude      0 m .. 2400 m",
+    good: "job \"Below the pass\"\n  design-cold   -15 °C\n  altitude      0 m .. 1400 m",
+    life_safety: false,
+    find: altitude_above_sheet,
+};
+
+static EXCESS_AIR_RUNS_OUT: Rule = Rule {
+    name: "excess-air-runs-out",
+    family: Family::Combustion,
+    severity: Severity::Error,
+    title: "too little air for the flame at the highest place",
+    source: "balance of mass on the sheet's `excess-air`; 10 % left is common practice, no source. Silent where the sheet's `altitude` \
+             covers the job's",
+    explanation: "A burner is set with more air than its fuel needs. Altitude takes from that, and cold fuel is denser; where \
+                  nothing is left, part of the fuel leaves as soot and carbon monoxide. Judged on a standard day and at design \
+                  cold, whichever leaves less, for a heater without any correction.",
+    mend: "Use a heater that the maker allows at that altitude, or ask the maker for its adjustment.",
+    bad: "job \"Over the pass\"\n  design-cold   -15 °C\n  altitude      0 m .. 2700 m\n\nheater reader\n  datasheet     air-2-quiet\n  \
+          in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
+          combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
+          silencer      120 mm\n  forward       500 mm, down 10 mm\n  ends          facing down",
+    good: "job \"Below the pass\"\n  design-cold   -15 °C\n  altitude      0 m .. 1800 m\n\nheater reader\n  datasheet     air-2-quiet\n  \
+          in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
+          combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
+          silencer      120 mm\n  forward       500 mm, down 10 mm\n  ends          facing down",
+    life_safety: false,
+    find: excess_air_runs_out,
+};
+
+static COMBUSTION_PRESSURE_HIGH: Rule = Rule {
+    name: "combustion-pressure-high",
+    family: Family::Combustion,
+    severity: Severity::Error,
+    title: "exhaust and combustion air that hold back too much",
+    source: "the data sheet's `combustion-pressure`; the resistance is an estimate, so it is an error from 1.5 times the limit on",
+    explanation: "Hose and pipe together work against the burner's fan. Held back, the flame gets less air than it was set \
+                  with: it soots, makes more carbon monoxide and goes out. Length, bends, bore, silencers and the gas's own heat count.",
+    mend: "Shorten either side, use a wider bore, larger bend radii or fewer bends, or leave out a silencer that is not asked for.",
+    bad: "heater reader\n  datasheet     air-2-quiet\n  in            cabin\n  heats         cabin\n  \
+          at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
+          exhaust of reader\n  pipe          steel, 18 mm bore, 22 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
+          down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right\n\n\
+          combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
+          silencer      120 mm\n  forward       500 mm, down 10 mm\n  ends          facing down",
+    good: "heater reader\n  datasheet     air-2-quiet\n  in            cabin\n  heats         cabin\n  \
+          at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
+          exhaust of reader\n  pipe          steel, 30 mm bore, 33 mm outside\n  passage       floor, hole 36 mm, sealed\n  \
+          down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right\n\n\
+          combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
+          silencer      120 mm\n  forward       500 mm, down 10 mm\n  ends          facing down",
+    life_safety: false,
+    find: combustion_pressure_high,
+};
+
+static EXHAUST_AND_AIR_TOO_LONG: Rule = Rule {
+    name: "exhaust-and-air-too-long",
+    family: Family::Combustion,
+    severity: Severity::Error,
+    title: "exhaust and combustion air longer together than they may be",
+    source: SHEET,
+    explanation: "Some sheets give one length for both sides, to be shared out as the vehicle needs. Either alone may be \
+                  within its own limit while both together hold back more than the burner's fan can overcome.",
+    mend: "Shorten one of the two: draw the air from nearer, or end the exhaust on the nearer side.",
+    bad: "heater reader\n  datasheet     air-2-quiet\n  in            cabin\n  heats         cabin\n  \
+          at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
+          combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
+          silencer      120 mm\n  forward       1200 mm, down 20 mm\n  ends          facing down",
+    good: "heater reader\n  datasheet     air-2-quiet\n  in            cabin\n  heats         cabin\n  \
+          at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
+          combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
+          silencer      120 mm\n  forward       900 mm, down 20 mm\n  ends          facing down",
+    life_safety: false,
+    find: exhaust_and_air_too_long,
+};
+
+static EXHAUST_AND_AIR_BENDS_TOO_MANY: Rule = Rule {
+    name: "exhaust-and-air-bends-too-many",
+    family: Family::Combustion,
+    severity: Severity::Error,
+    title: "more bends in exhaust and combustion air together than they may have",
+    source: SHEET,
+    explanation: "Where the sheet gives one sum of bends for both sides, each turn on one side is one less for the other.",
+    mend: "Let one slanting leg take the place of two, on either side.",
+    bad: "heater reader\n  datasheet     air-2-quiet\n  in            cabin\n  heats         cabin\n  \
+          at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
+          combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
+          silencer      120 mm\n  forward       300 mm\n  left          150 mm\n  forward       200 mm\n  \
+          ends          facing down",
+    good: "heater reader\n  datasheet     air-2-quiet\n  in            cabin\n  heats         cabin\n  \
+          at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
+          combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
+          silencer      120 mm\n  forward       500 mm, left 150 mm\n  down          60 mm\n  ends          facing down",
+    life_safety: false,
+    find: exhaust_and_air_bends_too_many,
+};
+
+static ASKED_PART_MISSING: Rule = Rule {
+    name: "asked-part-missing",
+    family: Family::Combustion,
+    severity: Severity::Error,
+    title: "a silencer or drain that the data sheet asks for and that is not fitted",
+    source: "the data sheet's `asks-for`",
+    explanation: "A silencer in the exhaust or the intake is more than comfort: where the sheet asks for it, the burner was \
+                  set with it, and without it the flame pulses, roars or goes out in gusts. A drain that is asked for keeps \
+                  the heater from standing in its own water.",
+    mend: "Fit the part and write it in the run: `silencer 120 mm`, `drain-hole 4 mm`.",
+    bad: "heater reader\n  datasheet     air-2-quiet\n  in            cabin\n  heats         cabin\n  \
+          at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
+    good: "heater reader\n  datasheet     air-2-quiet\n  in            cabin\n  heats         cabin\n  \
+          at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
+          combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
+          silencer      120 mm\n  forward       500 mm, down 10 mm\n  ends          facing down",
+    life_safety: false,
+    find: asked_part_missing,
+};
+
+static EXHAUST_CANNOT_BEAR_HEAT: Rule = Rule {
+    name: "exhaust-cannot-bear-heat",
+    family: Family::Combustion,
+    severity: Severity::Error,
+    title: "an exhaust of something that cannot bear its gas",
+    source: "the `bears` of the pipe's or hose's data sheet, against the gas where it begins; plastic, rubber, paper and silicone \
+             are no exhaust, life safety, dryfit's own rule",
+    explanation: "The gas leaves the heater at some 200 °C to 500 °C. What softens or burns at that lets it out where \
+                  nobody looks: into a floor, a duct or a space with people in it.",
+    mend: "Use stainless steel pipe meant for exhaust gas, with a data sheet that says what it bears.",
+    bad: "exhaust of reader\n  pipe          flue-cool\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
+          right         690 mm, down 30 mm\n  ends          facing right",
+    good: "exhaust of reader\n  pipe          flue-24\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
+           right         690 mm, down 30 mm\n  ends          facing right",
+    life_safety: true,
+    find: exhaust_cannot_bear_heat,
+};
+
+static EXHAUST_HOT_TO_TOUCH: Rule = Rule {
+    name: "exhaust-hot-to-touch",
+    family: Family::Combustion,
+    severity: Severity::Error,
+    title: "a hot exhaust where somebody can touch it",
+    source: "2001/56/EC annex V, carried into UN R122: 70 °C bare metal, 80 °C other surfaces near a driver, 110 °C what passengers of \
+             cars and goods vehicles can touch; elsewhere ISO 13732-1:2006 (from memory): 65 °C bare metal, 80 °C cloth, touched for a second. \
+             Above 110 °C an error on dryfit's own authority, else check the text",
+    explanation: "Skin burns within a second on metal of 65 °C, and a bare exhaust is far hotter. Where a `keep-clear` of kind \
+                  `occupants` says that people come near, the pipe needs a shield, or lagging that stays cool outside.",
+    mend: "Put a shield along it, lag it, or lead it where nobody reaches.",
+    bad: "keep-clear step\n  kind          occupants\n  at            back 1700 mm, right 700 mm, up 300 mm\n  \
+          spans         back 500 mm, right 500 mm, up 120 mm",
+    good: "keep-clear step\n  kind          occupants\n  at            back 1700 mm, right 700 mm, up 300 mm\n  \
+           spans         back 500 mm, right 500 mm, up 120 mm\n\nexhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  \
+           passage       floor, hole 30 mm, sealed\n  down          140 mm\n  right         690 mm, down 30 mm\n  shield        step-side\n  \
+           ends          facing right",
+    life_safety: true,
+    find: exhaust_hot_to_touch,
+};
+
+static EXHAUST_HOLDS_WATER: Rule = Rule {
+    name: "exhaust-holds-water",
+    family: Family::Combustion,
+    severity: Severity::Warning,
+    title: "a low point of the exhaust without a drain",
+    source: "common practice, no source: the pipe falls all the way to its end, or has a drain hole of 3 mm to 5 mm (outside) or a trap at its lowest place",
+    explanation: "Burning a litre of diesel makes about a litre of water. At low output and in the cold part of it falls out in \
+                  the pipe, gathers where the way climbs again, and freezes or closes the bore. A pipe that climbs from \
+                  the heater lets it run back into the burner.",
+    mend: "Let the pipe fall all the way to its end, or fit a drain hole at the lowest place, outside; in a boat a trap.",
+    bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
+          down          160 mm\n  right         300 mm, down 30 mm\n  right         390 mm, up 60 mm\n  ends          facing right",
+    good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
+           down          160 mm\n  right         300 mm, down 30 mm\n  drain-hole    4 mm\n  right         390 mm, up 60 mm\n  ends          facing right",
+    life_safety: false,
+    find: |findings| holds_water(findings, Kind::Exhaust),
+};
+
+static EXHAUST_LEG_LEVEL: Rule = Rule {
+    name: "exhaust-leg-level",
+    family: Family::Combustion,
+    severity: Severity::Warning,
+    title: "a level stretch of exhaust",
+    source: "common practice, no source: a fall of 1 in 100 at least; up to 300 mm of level pipe is a word of advice",
+    explanation: "Water that falls out of the gas stays where the pipe lies level, rusts it from inside and freezes in it.",
+    mend: "Give each leg some fall towards the end: `right 690 mm, down 30 mm`.",
+    bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
+          down          140 mm\n  right         690 mm\n  ends          facing right",
+    good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
+           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
+    life_safety: false,
+    find: exhaust_leg_level,
+};
+
+static COMBUSTION_AIR_HOLDS_WATER: Rule = Rule {
+    name: "combustion-air-holds-water",
+    family: Family::Combustion,
+    severity: Severity::Warning,
+    title: "a low point of the combustion air without a drain",
+    source: "common practice, no source: the hose falls all the way to its open end, or has a drain hole at its lowest place",
+    explanation: "Spray and condensation run to the lowest place of the hose. Where it climbs again to its mouth, the water \
+                  stays, and a bore of 25 mm is soon closed: the flame then starves.",
+    mend: "Let the hose fall to its open end, or make a drain hole at the lowest place, outside.",
+    bad: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          180 mm\n  \
+          forward       300 mm\n  forward       200 mm, up 50 mm\n  ends          facing down",
+    good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          180 mm\n  \
+           forward       300 mm\n  drain-hole    4 mm\n  forward       200 mm, up 50 mm\n  ends          facing down",
+    life_safety: false,
+    find: |findings| holds_water(findings, Kind::CombustionAir),
+};
+
+static SILENCER_RUNS_WET: Rule = Rule {
+    name: "silencer-runs-wet",
+    family: Family::Combustion,
+    severity: Severity::Advice,
+    title: "a silencer so cold that water gathers in it",
+    source: "dew point of the exhaust against the wall where the silencer stands, at lowest output and design cold",
+    explanation: "A silencer far along the pipe stays below the dew point when the heater runs low. Water gathers in it, \
+                  rusts it and freezes. Silent where the pipe has a drain hole or a trap after the silencer begins.",
+    mend: "Set the silencer nearer to the heater (outside the space), lag the pipe before it, or give it a drain hole.",
+    bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
+          down          140 mm\n  right         690 mm, down 30 mm\n  silencer      200 mm\n  ends          facing right",
+    good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
+           down          140 mm\n  right         690 mm, down 30 mm\n  silencer      200 mm\n  drain-hole    4 mm\n  ends          facing right",
+    life_safety: false,
+    find: silencer_runs_wet,
+};
+
+static EXHAUST_DRAIN_IN_HULL: Rule = Rule {
+    name: "exhaust-drain-in-hull",
+    family: Family::Combustion,
+    severity: Severity::Error,
+    title: "an open drain of a boat's exhaust inside the hull",
+    source: "life safety, dryfit's own rule",
+    explanation: "In a boat all of the pipe lies inside the hull. Gas from an open drain hole fills the bilge and \
+                  the cabin; there is no floor with open air below. A closed trap that is emptied by hand is right there.",
+    mend: "Fit a closed trap in place of the drain hole: `trap`.",
+    bad: "vehicle bench-van\n  type          boat\n  supply        12 V\n  rules         boat\n  waterline     150 mm\n  \
+          at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm\n\n\
+          exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       deck, hole 30 mm, sealed\n  \
+          down          160 mm\n  right         300 mm, down 30 mm\n  drain-hole    4 mm\n  right         390 mm, up 60 mm\n  ends          facing right",
+    good: "vehicle bench-van\n  type          boat\n  supply        12 V\n  rules         boat\n  waterline     150 mm\n  \
+           at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm\n\n\
+           exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       deck, hole 30 mm, sealed\n  \
+           down          160 mm\n  right         300 mm, down 30 mm\n  trap\n  right         390 mm, up 60 mm\n  ends          facing right",
+    life_safety: true,
+    find: exhaust_drain_in_hull,
+};
+
+static EXHAUST_LOW_OVER_WATERLINE: Rule = Rule {
+    name: "exhaust-low-over-waterline",
+    family: Family::Combustion,
+    severity: Severity::Warning,
+    title: "a boat's exhaust that nowhere rises far enough over the waterline",
+    source: "common practice, no source: a gooseneck 250 mm to 300 mm over the waterline",
+    explanation: "Waves push water up the pipe. Where no part of it stands well above the waterline, it runs into the burner; \
+                  and a hull that heels brings the outlet below the water.",
+    mend: "Lead the pipe up in a gooseneck, 250 mm to 300 mm over the waterline, and fit a trap before it.",
+    bad: "vehicle bench-van\n  type          boat\n  supply        12 V\n  rules         boat\n  waterline     400 mm\n  \
+          at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm\n\n\
+          exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       deck, hole 30 mm, sealed\n  \
+          down          60 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
+    good: "vehicle bench-van\n  type          boat\n  supply        12 V\n  rules         boat\n  waterline     300 mm\n  \
+           at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm\n\n\
+          exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       deck, hole 30 mm, sealed\n  \
+          down          60 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
+    life_safety: false,
+    find: exhaust_low_over_waterline,
+};
+
+static EXHAUST_END_FACES_FORWARD: Rule = Rule {
+    name: "exhaust-end-faces-forward",
+    family: Family::Combustion,
+    severity: Severity::Warning,
+    title: "an exhaust that faces the way the vehicle drives",
+    source: "common practice, no source",
+    explanation: "The wind of driving blows into a pipe that faces forward: the flame goes out or is pressed back, and rain and \
+                  mud are driven in.",
+    mend: "End it facing to the side, or down and to the side.",
+    bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
+          down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing forward",
+    good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
+           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
+    life_safety: false,
+    find: |findings| faces_forward(findings, Kind::Exhaust),
+};
+
+static EXHAUST_END_FACES_UP: Rule = Rule {
+    name: "exhaust-end-faces-up",
+    family: Family::Combustion,
+    severity: Severity::Warning,
+    title: "an exhaust that faces up",
+    source: "common practice, no source",
+    explanation: "Rain and snow fall into an open pipe that faces up, run down to the burner or freeze in the lowest place.",
+    mend: "Turn the end to the side or down.",
+    bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
+          down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing up",
+    good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
+           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
+    life_safety: false,
+    find: exhaust_end_faces_up,
+};
+
+static EXHAUST_END_LOW: Rule = Rule {
+    name: "exhaust-end-low",
+    family: Family::Combustion,
+    severity: Severity::Error,
+    title: "an exhaust that ends in snow or splash",
+    source: "the job's `snow-depth`, life safety, dryfit's own rule; else common practice, no source: 150 mm above the ground",
+    explanation: "Snow over the open end closes it, and gas gathers in the hollow that its heat melts, under the vehicle and \
+                  beside its doors. Water and mud close it too. Heights count from the ground unless the vehicle states another `origin`.",
+    mend: "End the exhaust higher than snow lies there, and on the side where it is cleared.",
+    bad: "job \"In the snow\"\n  design-cold   -15 °C\n  altitude      0 m .. 600 m\n  snow-depth    500 mm\n\n\
+          combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  forward       500 mm\n  ends          facing down",
+    good: "job \"In the snow\"\n  design-cold   -15 °C\n  altitude      0 m .. 600 m\n  snow-depth    300 mm",
+    life_safety: true,
+    find: |findings| ends_low(findings, Kind::Exhaust),
+};
+
+static EXHAUST_END_AT_TAIL: Rule = Rule {
+    name: "exhaust-end-at-tail",
+    family: Family::Combustion,
+    severity: Severity::Warning,
+    title: "a rearward exhaust at the tail, where doors open",
+    source: "common practice, no source: not within 500 mm of the rear edge and facing back where rear doors or windows lead to people; \
+             49 CFR 393.77(b)(9) (from memory) asks that gas comes back in as little as can be",
+    explanation: "Behind a moving vehicle air whirls in a wake that sucks at rear doors and their seals. Gas let out into it is \
+                  drawn in, even at a distance that is enough when the vehicle stands.",
+    mend: "End the exhaust at the side, well before the tail.",
+    bad: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         none\n  floor-height  600 mm\n  \
+          at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 3400 mm, right 2000 mm, up 2300 mm\n\n\
+          opening rear-hatch\n  kind          door\n  into          cabin\n  at            back 2550 mm, left 900 mm, up 1300 mm\n  \
+          spans         right 600 mm, up 500 mm\n\nexhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  \
+          passage       floor, hole 30 mm, sealed\n  down          140 mm\n  back          670 mm, down 30 mm\n  ends          facing back",
+    good: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         none\n  floor-height  600 mm\n  \
+          at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 3400 mm, right 2000 mm, up 2300 mm\n\n\
+          opening rear-hatch\n  kind          door\n  into          cabin\n  at            back 2550 mm, left 900 mm, up 1300 mm\n  \
+          spans         right 600 mm, up 500 mm",
+    life_safety: true,
+    find: exhaust_end_at_tail,
+};
+
+static COMBUSTION_AIR_FACES_FORWARD: Rule = Rule {
+    name: "combustion-air-faces-forward",
+    family: Family::Combustion,
+    severity: Severity::Warning,
+    title: "a combustion-air inlet that faces the way the vehicle drives",
+    source: "common practice, no source",
+    explanation: "The wind of driving presses rain, spray and snow into an inlet that faces forward, and more air than \
+                  the burner was set with.",
+    mend: "End the hose facing back, to the side or down.",
+    bad: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
+          forward       500 mm, down 10 mm\n  ends          facing forward",
+    good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
+           forward       500 mm, down 10 mm\n  ends          facing down",
+    life_safety: false,
+    find: |findings| faces_forward(findings, Kind::CombustionAir),
+};
+
+static COMBUSTION_AIR_END_LOW: Rule = Rule {
+    name: "combustion-air-end-low",
+    family: Family::Combustion,
+    severity: Severity::Warning,
+    title: "a combustion-air inlet in snow or splash",
+    source: "the job's `snow-depth`; else common practice, no source: 150 mm above the ground",
+    explanation: "Snow, slush and spray close an inlet near the ground, and the flame starves: it soots, makes carbon monoxide and goes out.",
+    mend: "Draw the air from higher up, behind a sill or a frame member.",
+    bad: "job \"In the snow\"\n  design-cold   -15 °C\n  altitude      0 m .. 600 m\n  snow-depth    400 mm\n\n\
+          combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          240 mm\n  \
+          forward       500 mm, down 10 mm\n  ends          facing down",
+    good: "job \"In the snow\"\n  design-cold   -15 °C\n  altitude      0 m .. 600 m\n  snow-depth    300 mm",
+    life_safety: false,
+    find: |findings| ends_low(findings, Kind::CombustionAir),
+};
+
+static COMBUSTION_AIR_NEAR_TYRE: Rule = Rule {
+    name: "combustion-air-near-tyre",
+    family: Family::Combustion,
+    severity: Severity::Warning,
+    title: "a combustion-air inlet in the throw of a wheel",
+    source: "common practice, no source: 300 mm from a tyre",
+    explanation: "A wheel throws water, slush and mud at what is behind and beside it. An inlet there closes within one winter's drive.",
+    mend: "Move the inlet away from the wheel, or behind a member that shields it.",
+    bad: "keep-clear wheel\n  kind          tyre\n  at            back 1000 mm, right 700 mm, up 0 mm\n  \
+          spans         back 600 mm, left 500 mm, up 650 mm",
+    good: "keep-clear wheel\n  kind          tyre\n  at            back 500 mm, right 950 mm, up 0 mm\n  \
+           spans         forward 650 mm, left 200 mm, up 650 mm",
+    life_safety: false,
+    find: combustion_air_near_tyre,
+};
+
+/// A temperature as the author reads it, to whole degrees.
+fn degrees(unit: &Unit, at: Temperature) -> String {
+    unit.show(unit.to_si(unit.from_si(at.in_kelvin()).round()))
+}
+
+fn percent(share: f64) -> String {
+    unit_or(None, "%").show((share * 1000.0).round() / 1000.0)
+}
+
+/// The burners with their heaters and sheets.
+fn burners<'a>(findings: &Findings<'a>) -> impl Iterator<Item = (&'a Burner, &'a Heater, Option<&'a HeaterSheet>)> {
+    let (job, figures) = (findings.job, findings.figures);
+    figures.burners.iter().filter_map(move |burner| {
+        job.heaters.get(burner.heater).map(|heater| (burner, heater, job.sheet_of(burner.heater)))
+    })
+}
+
+fn altitude_above_sheet(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    for (burner, heater, sheet) in burners(findings) {
+        let (Some(sheet), Some(used)) = (sheet, job.conditions.altitude.fact()) else { continue };
+        let Some(allowed) = sheet.altitude.fact().filter(|allowed| used.value.high > allowed.value.high + 1e-6) else {
+            continue;
+        };
+        let (up_to, limit) = (used.value.show(used.value.high), allowed.value.show(allowed.value.high));
+        let left = burner.at_altitude.map_or(String::new(), |found| {
+            format!(
+                "; of the {} of excess air that the sheet states, {} is left there",
+                percent(found.excess),
+                percent(found.left)
+            )
+        });
+        let finding = findings
+            .at(
+                used.written,
+                format!("`{}` is used up to {up_to}; data sheet `{}` allows {limit}", heater.name, sheet.name),
+            )
+            .label(format!("{up_to} above the sea"))
+            .why(format!("thin air has less oxygen in it, while the pump doses the same fuel{left}"))
+            .limit(format!("{limit} above the sea"), Whose::Sheet(sheet.name.clone()))
+            .help("ask the maker for the adjustment or kit for that altitude, or keep below the limit")
+            .related(heater.header, "this heater")
+            .related(allowed.written, format!("the sheet's limit, {limit}"));
+        findings.add(finding);
+    }
+}
+
+fn excess_air_runs_out(findings: &mut Findings<'_>) {
+    for (burner, heater, sheet) in burners(findings) {
+        let Some(found) = burner.at_altitude.filter(|found| found.left < LEAST_EXCESS - 1e-9) else { continue };
+        // A maker who allows that altitude has seen to it in some way.
+        let allowed = sheet.and_then(|sheet| sheet.altitude.get());
+        if allowed.is_some_and(|allowed| found.altitude <= allowed.high + 1e-6) {
+            continue;
+        }
+        let high = found.unit.show(found.altitude);
+        let day = degrees(burner.degrees, found.day);
+        let day = if found.standard { format!("a standard day of {day}") } else { format!("design cold, {day}") };
+        let title = if found.left < 0.0 {
+            format!(
+                "`{}` lacks {} of the air that its fuel needs at {high}; 0 % may be lacking",
+                heater.name,
+                percent(-found.left)
+            )
+        } else {
+            format!(
+                "`{}` has {} of excess air left at {high}; {} is asked for",
+                heater.name,
+                percent(found.left),
+                percent(LEAST_EXCESS)
+            )
+        };
+        let gone = found.runs_out.map_or(String::new(), |gone| {
+            let hundred = if found.unit.spelling == "ft" { 30.48 } else { 10.0 };
+            format!("; it is used up at about {}", found.unit.show((gone / hundred).round() * hundred))
+        });
+        let mut finding = findings
+            .at(found.place, title)
+            .label(format!("{high} above the sea"))
+            .why(format!(
+                "of {} at sea level, on {day} air is {} and fuel {} times as dense{gone}",
+                percent(found.excess),
+                rounded(found.air_ratio),
+                rounded(found.fuel_ratio)
+            ))
+            .limit(
+                format!("{} of excess air", percent(if found.left < 0.0 { 0.0 } else { LEAST_EXCESS })),
+                if found.left < 0.0 { Whose::LifeSafety } else { Whose::CommonPractice },
+            )
+            .help("use a heater that its maker allows at that altitude, or ask the maker for its adjustment")
+            .related(heater.header, "this heater");
+        if found.left >= 0.0 {
+            finding.severity = Severity::Warning;
+        }
+        if let Some(place) = sheet.and_then(|sheet| sheet.excess_air.place()) {
+            finding = finding.related(place, "the sheet's excess air");
+        }
+        findings.add(finding);
+    }
+}
+
+/// A limit of a sheet's statement.
+fn sheet_limit(sheet: &HeaterSheet, value: f64, unit: &'static Unit, place: Place) -> Limit {
+    Limit { value, whose: Whose::Sheet(sheet.name.clone()), place: Some(place), unit }
+}
+
+fn combustion_pressure_high(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    for (burner, heater, sheet) in burners(findings) {
+        let (Some(sheet), Some(loss)) = (sheet, burner.loss) else { continue };
+        let Some(allowed) = sheet.combustion_pressure.fact() else { continue };
+        let limit = sheet_limit(sheet, allowed.value.nominal, allowed.value.unit, allowed.written);
+        let total = loss.exhaust + loss.air;
+        let unit = allowed.value.unit;
+        let Some(broken) = above(Interval::exact(total), &limit, |_| unit) else { continue };
+        let place = burner.exhaust.and_then(|run| job.runs.get(run)).map_or(heater.header, |run| run.header);
+        let finding = findings
+            .at(
+                place,
+                format!(
+                    "exhaust and combustion air of `{}` hold back {}; data sheet `{}` allows {}",
+                    heater.name,
+                    broken.so_much,
+                    sheet.name,
+                    limit.shown()
+                ),
+            )
+            .label(format!("{} by the exhaust", unit.show(loss.exhaust)))
+            .why(format!(
+                "{} by the exhaust and {} by the combustion air at the highest output; the flame gets too little air",
+                unit.show(loss.exhaust),
+                unit.show(loss.air)
+            ))
+            .help(format!("shorten or widen either side, or take out bends: {} has to go", broken.beyond))
+            .related(heater.header, "this heater");
+        let mut finding = limited(finding, &broken, &limit, "on both sides together");
+        if total < SURELY_ABOVE * limit.value {
+            finding.severity = Severity::Warning;
+        }
+        if let Some(run) = burner.combustion_air.and_then(|run| job.runs.get(run)) {
+            finding = finding.related(run.header, format!("{} here", unit.show(loss.air)));
+        }
+        findings.add(finding);
+    }
+}
+
+/// Exhaust and combustion air of a heater whose sheet limits both together.
+fn shared<'a>(findings: &Findings<'a>) -> Vec<(&'a Heater, &'a HeaterSheet, &'a WayLimit, &'a Way, &'a Way)> {
+    let (job, figures) = (findings.job, findings.figures);
+    let mut found = Vec::new();
+    for (burner, heater, sheet) in burners(findings) {
+        let Some((sheet, limit)) =
+            sheet.and_then(|sheet| sheet.exhaust_and_air_limit.as_ref().map(|limit| (sheet, limit)))
+        else {
+            continue;
+        };
+        let way = |run: Option<usize>| {
+            run.and_then(|run| figures.ways.iter().find(|way| way.run == run && way.outlet.is_none()))
+        };
+        if let (Some(exhaust), Some(air)) = (way(burner.exhaust), way(burner.combustion_air)) {
+            if job.header.is_some() {
+                found.push((heater, sheet, limit, exhaust, air));
+            }
+        }
+    }
+    found
+}
+
+fn exhaust_and_air_too_long(findings: &mut Findings<'_>) {
+    for (heater, sheet, stated, exhaust, air) in shared(findings) {
+        let length = &stated.length;
+        let limit = sheet_limit(sheet, length.value.nominal, length.value.unit, length.written);
+        let unit = lengths(exhaust.unit);
+        let Some(broken) = above(exhaust.length.plus(air.length), &limit, &unit) else { continue };
+        let shown = |way: &Way| unit(way.length.nominal).show(way.length.nominal);
+        let finding = findings
+            .at(
+                exhaust.place,
+                format!(
+                    "exhaust and combustion air of `{}` come to {} together; data sheet `{}` allows {}",
+                    heater.name,
+                    broken.so_much,
+                    sheet.name,
+                    limit.shown()
+                ),
+            )
+            .label(format!("{} of exhaust", shown(exhaust)))
+            .why(joined(&[
+                &format!("{} of exhaust and {} of hose share one limit", shown(exhaust), shown(air)),
+                &broken.end,
+            ]))
+            .help(format!("shorten one of the two: {} has to go", broken.beyond))
+            .related(air.place, format!("{} of combustion air", shown(air)))
+            .related(heater.header, "this heater");
+        findings.add(limited(finding, &broken, &limit, "of exhaust and combustion air together"));
+    }
+}
+
+fn exhaust_and_air_bends_too_many(findings: &mut Findings<'_>) {
+    for (heater, sheet, stated, exhaust, air) in shared(findings) {
+        let (Some(most), Some((of_exhaust, of_air))) = (stated.bends, exhaust.bends.zip(air.bends)) else { continue };
+        let limit = sheet_limit(sheet, most.value.nominal, most.value.unit, most.written);
+        let unit = unit_or(None, "°");
+        // Legs are measured by hand: half a degree in the sum of bends is no finding.
+        let roomy = Limit { value: limit.value + 0.5_f64.to_radians(), ..limit.clone() };
+        let sum = of_exhaust.plus(of_air);
+        if above(sum, &roomy, |_| unit).is_none() {
+            continue;
+        }
+        let Some(broken) = above(sum, &limit, |_| unit) else { continue };
+        let finding = findings
+            .at(
+                exhaust.place,
+                format!(
+                    "the bends of exhaust and combustion air of `{}` come to {}; data sheet `{}` allows {}",
+                    heater.name,
+                    broken.so_much,
+                    sheet.name,
+                    limit.shown()
+                ),
+            )
+            .label(format!("{} in the exhaust", unit.show(of_exhaust.nominal)))
+            .why(joined(&[
+                &format!(
+                    "{} in the exhaust and {} in the hose share one limit",
+                    unit.show(of_exhaust.nominal),
+                    unit.show(of_air.nominal)
+                ),
+                &broken.end,
+            ]))
+            .help(format!("let one slanting leg take the place of two: {} has to go", broken.beyond))
+            .related(air.place, format!("{} in the combustion air", unit.show(of_air.nominal)))
+            .related(heater.header, "this heater");
+        findings.add(limited(finding, &broken, &limit, "of bends in both together"));
+    }
+}
+
+fn asked_part_missing(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    for (burner, heater, sheet) in burners(findings) {
+        let Some(sheet) = sheet else { continue };
+        for asked in &sheet.asks_for {
+            let (run, part, word) = match asked.value {
+                "exhaust-silencer" => (burner.exhaust, "silencer", "silencer"),
+                "intake-silencer" => (burner.combustion_air, "silencer", "silencer"),
+                "drain-hole" => (burner.exhaust, "drain hole", "drain-hole"),
+                _ => continue,
+            };
+            let Some(run) = run.and_then(|run| job.runs.get(run)) else { continue };
+            let fitted = run.steps.iter().any(|step| match step.met {
+                Met::Silencer(_) => word == "silencer",
+                // In a boat a closed trap stands in for it.
+                Met::DrainHole(_) | Met::Trap => word == "drain-hole",
+                // A line that was not understood may be it.
+                Met::Gap => true,
+                _ => false,
+            });
+            if fitted {
+                continue;
+            }
+            let reads = job.reads(run);
+            let finding = findings
+                .at(run.header, format!("`{reads}` has 0 {part}s; data sheet `{}` asks for 1", sheet.name))
+                .label(format!("no {part} is met on the way"))
+                .why(format!("`{}` must not be fitted without it", heater.name))
+                .limit(format!("1 {part}"), Whose::Sheet(sheet.name.clone()))
+                .help(format!("fit it and write `{word}` where it stands"))
+                .related(heater.header, "this heater")
+                .related(asked.written, "the sheet asks for it here");
+            findings.add(finding);
+        }
+    }
+}
+
+/// What melts or burns in exhaust gas whatever its sheet says.
+const SOFT: [&str; 6] = ["plastic", "rubber", "paper", "silicone", "textile", "pvc"];
+
+fn exhaust_cannot_bear_heat(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    for (burner, heater, sheet) in burners(findings) {
+        let Some(run) = burner.exhaust.and_then(|run| job.runs.get(run)) else { continue };
+        for (number, step) in run.steps.iter().enumerate() {
+            let Met::Tube(tube) = &step.met else { continue };
+            let soft = tube.material.as_ref().map(|material| material.to_lowercase());
+            let soft = soft.and_then(|material| SOFT.iter().find(|word| material.contains(**word)).copied());
+            // The gas where this tube begins: at the port, or at the first leg after it.
+            let begins = burner
+                .heats
+                .iter()
+                .find(|heat| run.walk.stretches.get(heat.stretch).is_some_and(|stretch| stretch.step >= number));
+            let gas = begins.map(|heat| heat.gas.0).or(burner.port.map(|(port, _)| port));
+            let is = burner.port.map_or("is", |(_, stated)| if stated { "is" } else { "may be" });
+            let what = tube.sheet.as_ref().map_or("this".to_string(), |sheet| format!("`{sheet}`"));
+            let bears = tube.bears.fact();
+            let unit = bears.map_or(burner.degrees, |bears| bears.value.unit);
+            let too_hot = bears.zip(gas).filter(|(bears, gas)| gas.in_kelvin() > bears.value.high + 0.5);
+            let finding = match (too_hot, soft) {
+                (Some((bears, gas)), _) => {
+                    let limit = unit.show(bears.value.high);
+                    let whose = tube.sheet.clone().map_or(Whose::Job, Whose::Sheet);
+                    findings
+                        .at(
+                            step.place,
+                            format!(
+                                "the gas in `{}` {is} {} hot; {what} bears {limit}",
+                                job.reads(run),
+                                degrees(unit, gas)
+                            ),
+                        )
+                        .label(format!("{} where it begins", degrees(unit, gas)))
+                        .why("what softens or burns lets the gas out where nobody looks")
+                        .limit(limit, whose)
+                        .help("use stainless steel pipe that bears the gas")
+                        .related(bears.written, "what it bears")
+                }
+                (None, Some(word)) => {
+                    let gas = gas.map_or("some 200 °C to 500 °C".to_string(), |gas| degrees(unit, gas));
+                    findings
+                        .at(step.place, format!("`{}` is of {word}; its gas {is} {gas} hot", job.reads(run)))
+                        .label(format!("{word} from here on"))
+                        .why("it melts or burns, and lets the gas out where nobody looks")
+                        .limit("0 lengths of plastic, rubber, paper or silicone in an exhaust", Whose::LifeSafety)
+                        .help("use stainless steel pipe meant for exhaust gas")
+                }
+                _ => continue,
+            };
+            let mut finding = finding.related(heater.header, "this heater");
+            let place = sheet.and_then(|sheet| sheet.exhaust_temperature.place());
+            if let Some(place) = place {
+                finding = finding.related(place, "the gas at the port");
+            }
+            findings.add(finding);
+        }
+    }
+}
+
+fn exhaust_hot_to_touch(findings: &mut Findings<'_>) {
+    let (job, figures) = (findings.job, findings.figures);
+    let legal = job.vehicle.as_ref().is_some_and(|(vehicle, _)| vehicle.rules.contains(&"un-r122"));
+    let people = |clearance: &&Clearance| {
+        keep_clear_kind(job, clearance.target) == Some("occupants") && clearance.worst < IN_REACH - SAME
+    };
+    for clearance in figures.clearances.iter().filter(people) {
+        let Some((run, Target::KeepClear(zone))) = job.runs.get(clearance.exhaust).map(|run| (run, clearance.target))
+        else {
+            continue;
+        };
+        let Some(zone) = job.runs.get(zone) else { continue };
+        let burner = figures.burners.iter().find(|burner| burner.exhaust == Some(clearance.exhaust));
+        let stretch = run.walk.stretches.iter().position(|stretch| stretch.place == clearance.place);
+        let heat = burner.and_then(|burner| {
+            burner.heats.iter().find(|heat| Some(heat.stretch) == stretch).map(|heat| (burner, heat))
+        });
+        let Some((burner, heat)) = heat else {
+            if !clearance.covered {
+                findings.cannot_judge(
+                    run.header,
+                    format!("people may touch it at `{}`, and how hot it is there is not known: its sheet states no `fuel-rate` and `excess-air`, or the pipe no bore", job.reads(zone)),
+                );
+            }
+            continue;
+        };
+        // A shield or a floor between keeps hands off; lagging only keeps heat in.
+        if clearance.covered && !heat.lagged {
+            continue;
+        }
+        let surface = heat.surface.0;
+        let (word, asked) = match (legal, heat.lagged) {
+            (true, false) => ("bare metal", LEGAL_METAL),
+            (true, true) => ("lagging", LEGAL_LAGGING),
+            (false, false) => ("bare metal", METAL_BURNS),
+            (false, true) => ("lagging", LAGGING_BURNS),
+        };
+        if surface.in_celsius() <= asked {
+            continue;
+        }
+        let unit = burner.degrees;
+        let (at_least, limit) =
+            (if heat.lagged { "" } else { "at least " }, degrees(unit, Temperature::celsius(asked)));
+        let far = unit_of(run);
+        let whose = if surface.in_celsius() > LEGAL_MOST {
+            Whose::LifeSafety
+        } else if legal {
+            Whose::Standard("2001/56/EC annex V, carried into UN R122; check the text")
+        } else {
+            Whose::Standard("ISO 13732-1:2006 (from memory; check the text)")
+        };
+        let touch = if clearance.worst < SAME {
+            "touches".to_string()
+        } else {
+            format!("passes {} from", far.show(clearance.worst))
+        };
+        let mut finding = findings
+            .at(
+                clearance.place,
+                format!(
+                    "`{}` {touch} `{}` and is {at_least}{} hot outside; {limit} is the most to be touched",
+                    job.reads(run),
+                    job.reads(zone),
+                    degrees(unit, surface)
+                ),
+            )
+            .label(format!("{word}, {at_least}{}", degrees(unit, surface)))
+            .why(format!(
+                "gas of {} goes through it at the highest output; skin burns within a second on metal of {}",
+                degrees(unit, heat.gas.0),
+                degrees(unit, Temperature::celsius(METAL_BURNS))
+            ))
+            .limit(format!("{limit} on {word} that people can touch"), whose)
+            .help("put a `shield` along it, lag it more thickly, or lead it where nobody reaches")
+            .related(zone.header, "people come here");
+        if surface.in_celsius() <= LEGAL_MOST {
+            finding.severity = Severity::Warning;
+        }
+        findings.add(finding);
+    }
+}
+
+/// How long water takes to close a low point, in words.
+fn closes_after(job: &Job, burner: &Burner, low: &LowPoint) -> Option<String> {
+    let run = job.runs.get(low.run)?;
+    let bore = run.steps.iter().find_map(|step| match &step.met {
+        Met::Tube(tube) => tube.bore.get().map(|bore| bore.nominal),
+        _ => None,
+    })?;
+    let water = burner.wet?.water;
+    let time = time_to_fill(Length::metres(bore), Length::metres(low.length), MassFlow::kilograms_per_second(water))?;
+    Some(format!(
+        "up to {} falls out at the lowest output and design cold, and closes it within {}",
+        unit_or(None, "L/h").show(water / 1000.0),
+        unit_or(None, "h").show(time.in_seconds())
+    ))
+}
+
+fn is_boat(job: &Job) -> bool {
+    job.vehicle.as_ref().is_some_and(|(vehicle, _)| vehicle.kind.get() == Some(&"boat"))
+}
+
+fn holds_water(findings: &mut Findings<'_>, kind: Kind) {
+    let job = findings.job;
+    let exhaust = kind == Kind::Exhaust;
+    for (burner, heater, _) in burners(findings) {
+        for low in burner.low_points.iter().filter(|low| !low.drained) {
+            // A pipe that ends in a space is laid anew anyway.
+            let laid = |run: &&Run| run.kind == kind && gas_ends_in(job, run).is_none();
+            let Some(run) = job.runs.get(low.run).filter(laid) else { continue };
+            let climbs = unit_of(run).show(low.depth);
+            let title = if low.at_heater {
+                format!("`{}` climbs {climbs} from the heater: its water runs back into the burner", job.reads(run))
+            } else {
+                format!("`{}` climbs {climbs} again after a low point without a drain", job.reads(run))
+            };
+            let why = if exhaust {
+                closes_after(job, burner, low)
+                    .unwrap_or_else(|| "water falls out of the gas, gathers here and freezes".to_string())
+            } else {
+                "spray and condensation run here and close the bore; the flame then starves".to_string()
+            };
+            let help = match (exhaust, is_boat(job)) {
+                (true, true) => "fit a closed `trap` at the lowest place",
+                (true, false) => {
+                    "let it fall all the way to its end, or fit a `drain-hole` at the lowest place, outside"
+                }
+                (false, _) => "let it fall to its open end, or make a `drain-hole` at the lowest place, outside",
+            };
+            let finding = findings
+                .at(low.place, title)
+                .label("lowest here")
+                .why(why)
+                .limit("0 low points without a drain", Whose::CommonPractice)
+                .help(help)
+                .related(heater.header, "this heater");
+            findings.add(finding);
+        }
+    }
+}
+
+fn exhaust_leg_level(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    for (burner, _, _) in burners(findings) {
+        for level in burner.level.iter().filter(|level| level.length > LEVEL_SILENT + SAME) {
+            let Some(run) = job.runs.get(level.run).filter(|run| gas_ends_in(job, run).is_none()) else { continue };
+            let unit = unit_of(run);
+            let long = unit.show(level.length);
+            let mut finding = findings
+                .at(level.place, format!("`{}` lies level for {long}; a fall of 1 in 100 is asked for", job.reads(run)))
+                .label(format!("{long} without a fall"))
+                .why("water of the gas stays where the pipe lies level, rusts it and freezes")
+                .limit("a fall of 1 in 100", Whose::CommonPractice)
+                .help(format!(
+                    "let it fall by {} towards its end",
+                    unit.show((level.length / 20.0 * 1000.0).ceil() / 1000.0)
+                ));
+            if level.length <= LEVEL_SHORT + SAME {
+                finding.severity = Severity::Advice;
+            }
+            findings.add(finding);
+        }
+    }
+}
+
+fn silencer_runs_wet(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    for (burner, _, _) in burners(findings) {
+        let (Some(wet), Some(run)) = (burner.wet, burner.exhaust.and_then(|run| job.runs.get(run))) else { continue };
+        let Some(from) = wet.from_step else { continue };
+        let drained =
+            |after: usize| run.steps.iter().skip(after).any(|step| matches!(step.met, Met::DrainHole(_) | Met::Trap));
+        for (number, step) in run.steps.iter().enumerate() {
+            if !matches!(step.met, Met::Silencer(_)) || number < from || drained(number) {
+                continue;
+            }
+            let finding = findings
+                .at(
+                    step.place,
+                    format!(
+                        "the silencer of `{}` stays below {}, the dew point of its gas",
+                        job.reads(run),
+                        degrees(burner.degrees, wet.dew_point)
+                    ),
+                )
+                .label("water gathers in it")
+                .why(format!(
+                    "at the lowest output and design cold up to {} falls out in this exhaust",
+                    unit_or(None, "L/h").show(wet.water / 1000.0)
+                ))
+                .limit(format!("{} at the wall", degrees(burner.degrees, wet.dew_point)), Whose::CommonPractice)
+                .help("set it nearer to the heater, lag the pipe before it, or give it a `drain-hole`");
+            findings.add(finding);
+        }
+    }
+}
+
+fn exhaust_drain_in_hull(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    if !is_boat(job) {
+        return;
+    }
+    for (_, run) in runs(job, Kind::Exhaust) {
+        for (number, step) in run.steps.iter().enumerate() {
+            let Met::DrainHole(width) = &step.met else { continue };
+            // Inside a space the rule on joints and drains indoors says it.
+            if space_of_step(job, run, number).is_some() {
+                continue;
+            }
+            let here = run.walk.after.get(number).copied().flatten();
+            let outside = here.zip(outline(job, run.body.as_deref())).is_some_and(|(here, hull)| {
+                let (low, high, point) = (hull.low(), hull.high(), here.point);
+                point.x < low.x || point.x > high.x || point.y < low.y || point.y > high.y || point.z > high.z
+            });
+            if outside {
+                continue;
+            }
+            let finding = findings
+                .at(
+                    step.place,
+                    format!(
+                        "`{}` has an open drain hole of {} inside the hull",
+                        job.reads(run),
+                        width.show(width.nominal)
+                    ),
+                )
+                .label("gas comes out here")
+                .why("a hull has no open air below it: the gas fills the bilge and the cabin")
+                .limit("0 open drain holes inside a hull", Whose::LifeSafety)
+                .help("fit a closed `trap` in its place");
+            findings.add(finding);
+        }
+    }
+}
+
+fn exhaust_low_over_waterline(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    let Some(waterline) =
+        job.vehicle.as_ref().filter(|_| is_boat(job)).and_then(|(vehicle, _)| vehicle.waterline.fact())
+    else {
+        return;
+    };
+    for (_, run) in runs(job, Kind::Exhaust) {
+        if run.body.is_some() || run.walk.lost || run.walk.stretches.iter().any(|stretch| stretch.leg.is_none()) {
+            continue;
+        }
+        let top = run.walk.legs().map(|(leg, ..)| leg.from.z.max(leg.to.z)).fold(f64::NEG_INFINITY, f64::max);
+        let over = top - waterline.value.high;
+        if !over.is_finite() || over >= OVER_WATERLINE - SAME {
+            continue;
+        }
+        let unit = waterline.value.unit;
+        let finding = findings
+            .at(
+                run.header,
+                format!(
+                    "`{}` rises {} over the waterline at the most; {} is asked for",
+                    job.reads(run),
+                    unit.show(over),
+                    unit.show(OVER_WATERLINE)
+                ),
+            )
+            .label(format!("highest at up {}", unit.show(top)))
+            .why("waves push water up the pipe, and it runs into the burner")
+            .limit(format!("{} to 300 mm over the waterline", unit.show(OVER_WATERLINE)), Whose::CommonPractice)
+            .help(format!("lead it up in a gooseneck: {} more is needed", unit.show(OVER_WATERLINE - over)))
+            .related(waterline.written, "the waterline");
+        findings.add(finding);
+    }
+}
+
+/// The kinds of vehicle that drive on roads.
+fn drives(job: &Job) -> bool {
+    let kind = job.vehicle.as_ref().and_then(|(vehicle, _)| vehicle.kind.get().copied());
+    matches!(kind, Some("van" | "truck" | "tractor-unit" | "bus" | "motor-caravan" | "trailer"))
+}
+
+/// The way that an open end in the open air faces.
+fn faces(job: &Job, run: &Run) -> Option<Direction> {
+    match run.end.as_ref()?.value {
+        End::Facing(direction, None) if gas_ends_in(job, run).is_none() => Some(direction),
+        _ => None,
+    }
+}
+
+fn faces_forward(findings: &mut Findings<'_>, kind: Kind) {
+    let job = findings.job;
+    if !drives(job) {
+        return;
+    }
+    for (_, run) in runs(job, kind) {
+        if run.body.is_some() || faces(job, run) != Some(Direction::Forward) {
+            continue;
+        }
+        let (why, help) = if kind == Kind::Exhaust {
+            (
+                "the wind of driving presses the gas back on the flame, and rain and mud go in",
+                "end it facing to the side",
+            )
+        } else {
+            ("the wind of driving presses rain, spray and snow in", "end it facing back, to the side or down")
+        };
+        let finding = findings
+            .at(end_place(run), format!("`{}` faces forward, 0° from the way the vehicle drives", job.reads(run)))
+            .label("it faces the wind here")
+            .why(why)
+            .limit("90° at least from the way it drives", Whose::CommonPractice)
+            .help(help);
+        findings.add(finding);
+    }
+}
+
+fn exhaust_end_faces_up(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    for (_, run) in runs(job, Kind::Exhaust) {
+        if faces(job, run) != Some(Direction::Up) {
+            continue;
+        }
+        let finding = findings
+            .at(end_place(run), format!("`{}` faces up, 90° above level", job.reads(run)))
+            .label("rain and snow fall in here")
+            .why("what falls in runs down to the burner, or freezes in the lowest place")
+            .limit("0° above level at the most", Whose::CommonPractice)
+            .help("turn the end to the side or down");
+        findings.add(finding);
+    }
+}
+
+fn ends_low(findings: &mut Findings<'_>, kind: Kind) {
+    let job = findings.job;
+    if is_boat(job) || !counts_from_ground(job) {
+        return;
+    }
+    let exhaust = kind == Kind::Exhaust;
+    for (_, run) in runs(job, kind) {
+        let Some(end) = open_end(run).filter(|_| run.body.is_none() && gas_ends_in(job, run).is_none()) else {
+            continue;
+        };
+        let snow = job.conditions.snow_depth.fact();
+        let limit = snow.map_or(ABOVE_SPLASH, |snow| snow.value.high);
+        let worst = end.point.z - end.doubt.z;
+        if worst >= limit - SAME {
+            continue;
+        }
+        let certain = end.point.z < limit - SAME;
+        let unit = unit_of(run);
+        let (height, may) = if certain { (end.point.z, "") } else { (worst, "may be ") };
+        let (what, whose) = match (snow, exhaust) {
+            (Some(snow), _) => {
+                let deep = snow.value.show(snow.value.high);
+                (format!("snow lies {deep} deep"), if exhaust { Whose::LifeSafety } else { Whose::Job })
+            }
+            (None, _) => (format!("{} is asked for", unit.show(limit)), Whose::CommonPractice),
+        };
+        let verb = if exhaust { "ends" } else { "draws its air" };
+        let mut finding = findings
+            .at(
+                end_place(run),
+                format!("`{}` {verb} {may}{} above the ground; {what}", job.reads(run), unit.show(height)),
+            )
+            .label(format!("the open end is at {}", place_reads(end.point, unit)))
+            .why(if exhaust {
+                "what lies over the end closes it, and the gas gathers under the vehicle and beside its doors"
+            } else {
+                "snow, slush and spray close it, and the flame starves"
+            })
+            .limit(format!("more than {} above the ground", unit.show(limit)), whose)
+            .help(format!("end it {} higher", unit.show(limit - worst)));
+        if !certain || snow.is_none() || !exhaust {
+            finding.severity = Severity::Warning;
+        }
+        if let Some(snow) = snow {
+            finding = finding.related(snow.written, "the snow");
+        }
+        findings.add(finding);
+    }
+}
+
+fn exhaust_end_at_tail(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    let Some(body) = outline(job, None).filter(|_| drives(job)) else { return };
+    let conditions = &job.conditions.used_while;
+    if !conditions.is_empty() && !conditions.iter().any(|used| used.value == "driving") {
+        return;
+    }
+    let tail = body.low().x;
+    for (_, run) in runs(job, Kind::Exhaust) {
+        let end = open_end(run).filter(|_| run.body.is_none() && faces(job, run) == Some(Direction::Back));
+        let Some(end) = end.filter(|end| end.point.x <= tail + AT_TAIL) else { continue };
+        let rear = job.openings.iter().enumerate().find(|(number, opening)| {
+            let at_rear = opening.area.is_some_and(|(area, _)| area.high().x <= tail + 0.3);
+            at_rear && opening_is_lived_in(job, *number) && opening.opens.get() != Some(&"no")
+        });
+        let Some((_, opening)) = rear else { continue };
+        let unit = unit_of(run);
+        let before = unit.show((end.point.x - tail).max(0.0));
+        let finding = findings
+            .at(
+                end_place(run),
+                format!(
+                    "`{}` ends facing back, {before} before the tail; `{}` opens there",
+                    job.reads(run),
+                    opening.name
+                ),
+            )
+            .label(format!("the open end is at {}", place_reads(end.point, unit)))
+            .why("the wake behind a moving vehicle draws gas in through rear doors and their seals")
+            .limit(format!("{} before the tail, or facing to the side", unit.show(AT_TAIL)), Whose::CommonPractice)
+            .help("end the exhaust at the side, well before the tail")
+            .related(opening.header, "this opening");
+        findings.add(finding);
+    }
+}
+
+/// The box that a thing to keep clear of spans, or its place.
+fn box_of(job: &Job, run: &Run) -> Option<(AlignedBox, Spot)> {
+    let corner = run.walk.start?;
+    let (way, _) = job.axes.way(&run.said.spans);
+    Some((AlignedBox::spanning(corner.point, corner.point.moved(way)), corner))
+}
+
+fn combustion_air_near_tyre(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    for (_, run) in runs(job, Kind::CombustionAir) {
+        let Some(inlet) = open_end(run) else { continue };
+        for (_, tyre) in runs(job, Kind::KeepClear) {
+            if tyre.said.kind.get() != Some(&"tyre") || tyre.body != run.body {
+                continue;
+            }
+            let Some((area, corner)) = box_of(job, tyre) else { continue };
+            let gap = point_to_box(inlet.point, area);
+            let nominal = gap.distance.in_metres();
+            if nominal - inlet.reach() - corner.reach() >= FROM_TYRE - SAME {
+                continue;
+            }
+            let unit = unit_of(run);
+            let finding = findings
+                .at(
+                    end_place(run),
+                    format!(
+                        "`{}` draws its air {} from `{}`; {} is asked for",
+                        job.reads(run),
+                        unit.show(nominal),
+                        job.reads(tyre),
+                        unit.show(FROM_TYRE)
+                    ),
+                )
+                .label(format!("the inlet is at {}", place_reads(inlet.point, unit)))
+                .why("the wheel throws water, slush and mud into it")
+                .limit(format!("{} from a tyre", unit.show(FROM_TYRE)), Whose::CommonPractice)
+                .help(format!(
+                    "move it away, or behind a member that shields it: {} more is needed",
+                    unit.show(FROM_TYRE - nominal)
+                ))
+                .related(tyre.header, "this wheel");
+            findings.add(finding);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::bench::judge_example;
+
+    /// What the rules on combustion, and those on joints, say of an example: findings as `severity rule`, unjudged as `not judged rule`.
+    fn said_of(example: &str) -> Vec<String> {
+        let analysis = judge_example(example);
+        let ours = |name: &str| super::RULES.iter().any(|rule| rule.name == name) || name == "exhaust-joint-inside";
+        let found = analysis.standing().filter(|finding| ours(finding.rule.name));
+        let mut said: Vec<String> =
+            found.map(|finding| format!("{} {}", finding.severity.word(), finding.rule.name)).collect();
+        let unjudged = analysis.not_judged.iter().filter(|lack| ours(lack.rule.name));
+        said.extend(unjudged.map(|lack| format!("not judged {}", lack.rule.name)));
+        said
+    }
+
+    fn job(more: &str) -> String {
+        format!("job \"A case\"\n  design-cold -15 °C\n{more}")
+    }
+
+    fn vehicle(kind: &str) -> String {
+        format!(
+            "vehicle bench-van\n  type {kind}\n  supply 12 V\n  rules none\n  floor-height 600 mm\n  waterline 150 mm\n  \
+             at forward 850 mm, left 1000 mm, up 200 mm\n  spans back 5400 mm, right 2000 mm, up 2300 mm"
+        )
+    }
+
+    fn exhaust(lines: &str) -> String {
+        format!("exhaust of reader\n  pipe steel, 24 mm bore, 27 mm outside\n{lines}")
+    }
+
+    const OUT: &str = "  passage floor, hole 60 mm, sealed\n  down 140 mm\n";
+    const STEP: &str = "keep-clear step\n  kind occupants\n  at back 1700 mm, right 700 mm, up 300 mm\n  spans back 500 mm, right 500 mm, up 120 mm";
+    const SILENT_SHEET: &str = "heater reader\n  datasheet gone\n  in cabin\n  heats cabin\n  at back 1900 mm, right 310 mm, up 670 mm\n  warm-end forward";
+
+    #[test]
+    fn each_cause_is_said_once_and_what_is_right_is_not_said() {
+        let side = |ends: &str| exhaust(&format!("{OUT}  right 690 mm, down 30 mm\n  ends facing {ends}"));
+        let cases: Vec<(&str, String, &[&str])> = vec![
+            ("the bench job", String::new(), &[]),
+            ("nothing known of altitude", job(""), &[]),
+            ("as high as the sheet allows", job("  altitude 0 m .. 1500 m"), &[]),
+            // The air is gone there too, which is one cause.
+            ("far above the sheet", job("  altitude 0 m .. 3600 m"), &["error altitude-above-sheet"]),
+            ("no sheet to read", SILENT_SHEET.to_string(), &[]),
+            ("snow as high as the end", job("  altitude 0 m\n  snow-depth 345 mm"), &[]),
+            (
+                "snow over both ends",
+                job("  altitude 0 m\n  snow-depth 500 mm"),
+                &["error exhaust-end-low", "warning combustion-air-end-low"],
+            ),
+            (
+                "only the doubt reaches into the snow",
+                format!(
+                    "{}\n\n{}",
+                    job("  altitude 0 m\n  snow-depth 430 mm"),
+                    exhaust("  passage floor, hole 60 mm, sealed\n  down 140 mm ± 20 mm\n  right 690 mm, down 30 mm\n  ends facing right")
+                ),
+                &["warning exhaust-end-low"],
+            ),
+            ("a shelter drives nowhere", format!("{}\n\n{}", vehicle("shelter"), side("forward")), &[]),
+            ("a van does", format!("{}\n\n{}", vehicle("van"), side("forward")), &["warning exhaust-end-faces-forward"]),
+            ("people near a bare pipe", STEP.to_string(), &["error exhaust-hot-to-touch"]),
+            (
+                "people near a pipe that nobody knows the heat of",
+                format!("{STEP}\n\n{SILENT_SHEET}"),
+                &["not judged exhaust-hot-to-touch"],
+            ),
+            (
+                "people above the floor",
+                STEP.replace("up 300 mm", "up 650 mm"),
+                &[],
+            ),
+            (
+                "lagging that is thick enough",
+                format!("{STEP}\n\n{}", exhaust(&format!("{OUT}  lagged 20 mm\n  right 690 mm, down 30 mm\n  ends facing right"))),
+                &[],
+            ),
+            (
+                "lagging that is too thin",
+                format!("{STEP}\n\n{}", exhaust(&format!("{OUT}  lagged 3 mm\n  right 690 mm, down 30 mm\n  ends facing right"))),
+                &["warning exhaust-hot-to-touch"],
+            ),
+            (
+                "a gooseneck with a trap is right in a boat",
+                format!(
+                    "{}\n\n{}",
+                    vehicle("boat"),
+                    exhaust("  trap\n  passage deck, hole 60 mm, sealed\n  down 40 mm\n  right 100 mm, up 250 mm\n  right 590 mm, down 300 mm\n  ends facing right")
+                ),
+                // The trap stands before the lowest place.
+                &["warning exhaust-holds-water"],
+            ),
+            (
+                "the trap at the lowest place",
+                format!(
+                    "{}\n\n{}",
+                    vehicle("boat"),
+                    exhaust("  passage deck, hole 60 mm, sealed\n  down 40 mm\n  trap\n  right 100 mm, up 250 mm\n  right 590 mm, down 300 mm\n  ends facing right")
+                ),
+                &[],
+            ),
+            (
+                "a drain indoors is a drain indoors, in a boat too",
+                format!(
+                    "{}\n\n{}",
+                    vehicle("boat"),
+                    exhaust(&format!("  drain-hole 4 mm\n{OUT}  right 690 mm, down 30 mm\n  ends facing right"))
+                ),
+                &["error exhaust-joint-inside"],
+            ),
+            (
+                "rubber hose",
+                "exhaust of reader\n  hose rubber, 24 mm bore\n  passage floor, hole 60 mm, sealed\n  down 140 mm\n  right 690 mm, down 30 mm\n  ends facing right".to_string(),
+                &["error exhaust-cannot-bear-heat"],
+            ),
+            (
+                "an exhaust laid indoors is laid anew anyway",
+                exhaust("  down 20 mm\n  right 200 mm\n  right 200 mm, up 60 mm\n  ends facing right, in cabin"),
+                &[],
+            ),
+            ("lengths without directions", exhaust("  run 1.1 m\n  bend 90°\n  ends facing right"), &[]),
+        ];
+        let mut wrong = Vec::new();
+        for (what, example, expected) in cases {
+            let said = said_of(&example);
+            if said != expected {
+                wrong.push(format!("{what}: {said:?} in place of {expected:?}"));
+            }
+        }
+        assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    }
+}

@@ -180,7 +180,9 @@ fn effects_noted(job: &Job, found: Vec<Finding>) -> Vec<Finding> {
 }
 
 fn explains(job: &Job, cause: &Finding, effect: &Finding) -> bool {
+    // A grave finding is never hidden as a note on a milder one.
     cause.conceded.is_none()
+        && cause.severity >= effect.severity
         && CAUSES.iter().filter(|pair| pair.cause == cause.rule.name && pair.effect == effect.rule.name).any(|pair| {
             let headers = |finding: &Finding| match pair.within {
                 Within::Block => block_at(job, finding.place).into_iter().collect(),

@@ -8,7 +8,7 @@ use crate::figures::clearances::{
     way_is_known, within_space, Clearance, Target,
 };
 use crate::finding::{Severity, Whose};
-use crate::model::{unit_or, Draws, End, Job, Met, Run, Space};
+use crate::model::{unit_or, Draws, End, Job, Met, Opening, Run, Space};
 use crate::source::Place;
 use crate::units::Unit;
 use crate::vocabulary::Kind;
@@ -177,7 +177,7 @@ static EXHAUST_NEAR_RETURN_AIR: Rule = Rule {
     mend: "Draw the air from the heated space, or move inlet and exhaust to different sides.",
     bad: "job \"Fresh air for a mild place\"\n  design-cold   5 °C\n\nheater reader\n  datasheet     air-2\n  in            cabin\n  \
           heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n  sensor        in cabin\n\n\
-          return-air of reader\n  duct          air-90\n  passage       floor, hole 95 mm\n  down          250 mm\n  right         700 mm\n  \
+          return-air of reader\n  duct          air-90\n  passage       floor, hole 95 mm, sealed\n  down          250 mm\n  right         700 mm\n  \
           ends          facing right",
     good: "return-air of reader\n  duct          air-90\n  back          500 mm\n  ends          in cabin, facing back",
     life_safety: true,
@@ -224,7 +224,9 @@ static EXHAUST_NEAR_OTHER: Rule = Rule {
     family: Family::Exhaust,
     severity: Severity::Warning,
     title: "an exhaust pipe near what burns or melts",
-    source: "common practice, no source: 100 mm bare, 50 mm lagged, shielded or with the floor between",
+    source: "the data sheet's `exhaust-clear-of` tyre, wiring, plastic or timber; else common practice, no source: 100 mm bare, \
+             50 mm lagged, shielded or with the floor between; for a fuel tank of a vehicle for dangerous goods 2001/56/EC annex IX \
+             3.1.1.2: 100 mm, or a heat shield",
     explanation:
         "Cables, plastic, timber, tyres and air springs char or melt beside the pipe; a fuel tank is worse and \
                   counts as an error.",
@@ -287,21 +289,21 @@ static CARBON_MONOXIDE_ALARM_MISSING: Rule = Rule {
 };
 
 /// Runs of a kind with their numbers, where the file is a job at all.
-fn runs(job: &Job, kind: Kind) -> impl Iterator<Item = (usize, &Run)> {
+pub(super) fn runs(job: &Job, kind: Kind) -> impl Iterator<Item = (usize, &Run)> {
     let judged = job.header.is_some();
     job.runs.iter().enumerate().filter(move |(_, run)| judged && run.kind == kind)
 }
 
 /// Whether people are in a space. What is not stated counts as lived in.
-fn lived_in(space: &Space) -> bool {
+pub(super) fn lived_in(space: &Space) -> bool {
     !matches!(space.usage.get(), Some(&"load") | Some(&"plant"))
 }
 
-fn unit_of(run: &Run) -> &'static Unit {
+pub(super) fn unit_of(run: &Run) -> &'static Unit {
     unit_or(run.walk.unit, "mm")
 }
 
-fn end_place(run: &Run) -> Place {
+pub(super) fn end_place(run: &Run) -> Place {
     run.end.as_ref().map_or(run.header, |end| end.written)
 }
 
@@ -329,7 +331,7 @@ fn exhaust_missing(findings: &mut Findings<'_>) {
 }
 
 /// The space that the open end of an exhaust lies in: as its author says, or by the space's outline.
-fn gas_ends_in(job: &Job, run: &Run) -> Option<usize> {
+pub(super) fn gas_ends_in(job: &Job, run: &Run) -> Option<usize> {
     let by_outline = || open_end(run).and_then(|end| within_space(job, run, end)).map(|(space, _)| space);
     ends_in(run).or_else(by_outline)
 }
@@ -383,14 +385,18 @@ fn exhaust_ends_under_vehicle(findings: &mut Findings<'_>) {
             findings.cannot_judge(run.header, why);
             continue;
         };
-        if let Some(body) = &run.body {
+        let known = outline(job, run.body.as_deref());
+        if let (Some(body), None) = (&run.body, known) {
             findings.cannot_judge(
                 run.header,
-                format!("it rides on `{body}`, whose edge is not stated; the vehicle's outline has other axes"),
+                format!(
+                    "it rides on `{body}`, whose outline is not stated: write `second-body-at` and `second-body-spans` in the \
+                     vehicle's block"
+                ),
             );
             continue;
         }
-        let Some(outline) = outline(job) else {
+        let Some(outline) = known else {
             let hidden = job.vehicle.is_none() && job.hidden.has(Kind::Vehicle);
             if !outline_asked && !hidden {
                 let place = job.vehicle.as_ref().map_or(run.header, |(_, header)| *header);
@@ -416,14 +422,12 @@ fn exhaust_ends_under_vehicle(findings: &mut Findings<'_>) {
             continue;
         }
         let inside = if certain { -clearance.nominal } else { -clearance.worst };
+        let under = run.body.as_ref().map_or("the vehicle".to_string(), |body| format!("`{body}`"));
         let (title, severity) = if certain {
-            (
-                format!("`{}` ends under the vehicle, {} inside its edge", job.reads(run), unit.show(inside)),
-                Severity::Error,
-            )
+            (format!("`{}` ends under {under}, {} inside its edge", job.reads(run), unit.show(inside)), Severity::Error)
         } else {
             let title =
-                format!("`{}` may end under the vehicle, up to {} inside its edge", job.reads(run), unit.show(inside));
+                format!("`{}` may end under {under}, up to {} inside its edge", job.reads(run), unit.show(inside));
             (title, Severity::Warning)
         };
         let mut finding = findings
@@ -460,7 +464,7 @@ fn rises_into(job: &Job, clearance: &Clearance) -> bool {
         && clearance.below - doubt <= BELOW_WINDOW
 }
 
-fn opening_is_lived_in(job: &Job, opening: usize) -> bool {
+pub(super) fn opening_is_lived_in(job: &Job, opening: usize) -> bool {
     let into = job.openings.get(opening).and_then(|opening| opening.into);
     into.and_then(|space| job.spaces.get(space)).is_none_or(lived_in)
 }
@@ -500,11 +504,18 @@ fn exhaust_below_opening_window(findings: &mut Findings<'_>) {
     }
 }
 
+/// The space that a step of an exhaust lies in: that of its heater up to the first passage, or by the space's outline.
+pub(super) fn space_of_step(job: &Job, run: &Run, number: usize) -> Option<usize> {
+    let passage = run.steps.iter().position(|step| matches!(step.met, Met::Passage(_)));
+    let stands_in = run.heater.and_then(|heater| job.heaters.get(heater)).and_then(|heater| heater.stands_in.get());
+    let here = run.walk.after.get(number).copied().flatten();
+    let by_outline = || here.and_then(|here| within_space(job, run, here)).map(|(space, _)| space);
+    passage.filter(|passage| number < *passage).and(stands_in.copied().flatten()).or_else(by_outline)
+}
+
 fn exhaust_joint_inside(findings: &mut Findings<'_>) {
     let job = findings.job;
     for (_, run) in runs(job, Kind::Exhaust) {
-        let passage = run.steps.iter().position(|step| matches!(step.met, Met::Passage { .. }));
-        let stands_in = run.heater.and_then(|heater| job.heaters.get(heater)).and_then(|heater| heater.stands_in.get());
         for (number, step) in run.steps.iter().enumerate() {
             let what = match &step.met {
                 Met::Joint(..) => "joint",
@@ -513,9 +524,7 @@ fn exhaust_joint_inside(findings: &mut Findings<'_>) {
                 _ => continue,
             };
             let here = run.walk.after.get(number).copied().flatten();
-            let by_outline = here.and_then(|here| within_space(job, run, here)).map(|(space, _)| space);
-            let before_passage = passage.filter(|passage| number < *passage).and(stands_in.copied().flatten());
-            let Some(space) = before_passage.or(by_outline).and_then(|space| job.spaces.get(space)) else { continue };
+            let Some(space) = space_of_step(job, run, number).and_then(|space| job.spaces.get(space)) else { continue };
             let where_it_is =
                 here.map_or(String::new(), |here| format!(", at {}", place_reads(here.point, unit_of(run))));
             let finding = findings
@@ -574,8 +583,10 @@ fn too_near(findings: &mut Findings<'_>, clearance: &Clearance, asked: &Asked, v
     let by_doubt = if certain { "" } else { "may be " };
     let to = target_reads(job, clearance.target);
     let covered = match clearance.target {
-        Target::FuelLine(_) | Target::KeepClear(_) | Target::Cable(_) if clearance.covered => ", covered",
-        Target::FuelLine(_) | Target::KeepClear(_) | Target::Cable(_) => ", bare",
+        Target::FuelLine(_) | Target::KeepClear(_) | Target::Cable(_) | Target::Tank(_) if clearance.covered => {
+            ", covered"
+        }
+        Target::FuelLine(_) | Target::KeepClear(_) | Target::Cable(_) | Target::Tank(_) => ", bare",
         _ => "",
     };
     let reads = match distance {
@@ -658,14 +669,14 @@ fn exhaust_near_opening(findings: &mut Findings<'_>) {
     }
     let Some((_, first)) = runs(job, Kind::Exhaust).next() else { return };
     let people = job.spaces.is_empty() || job.spaces.iter().any(lived_in);
-    if job.openings.is_empty() && people && !job.hidden.has(Kind::Opening) {
+    if !job.openings.iter().any(Opening::can_open) && people && !job.hidden.has(Kind::Opening) {
         let place = job.spaces.iter().find(|space| lived_in(space)).map_or(first.header, |space| space.header);
         findings.cannot_judge(
             place,
             "no door, window or vent of a space that people use is stated: write an `opening` block for each",
         );
     }
-    for opening in &job.openings {
+    for opening in job.openings.iter().filter(|opening| opening.can_open()) {
         if opening.area.is_none() {
             findings.cannot_judge(opening.header, "its place is not stated: write `at` one corner and `spans`");
         } else if let Some(run) = job.runs.iter().find(|run| run.kind == Kind::Exhaust && run.body != opening.body) {
@@ -734,9 +745,13 @@ fn pipe_distances(
     worst
 }
 
-fn keep_clear_kind(job: &Job, target: Target) -> Option<&'static str> {
+pub(super) fn keep_clear_kind(job: &Job, target: Target) -> Option<&'static str> {
     let Target::KeepClear(number) = target else { return None };
     job.runs.get(number).and_then(|run| run.said.kind.get().copied())
+}
+
+fn is_tank(job: &Job, target: Target) -> bool {
+    matches!(target, Target::Tank(_)) || keep_clear_kind(job, target) == Some("fuel-tank")
 }
 
 fn hot_pipe_limit(job: &Job, run: &Run, clearance: &Clearance, of: &str) -> Asked {
@@ -817,21 +832,31 @@ fn exhaust_near_brake_line(findings: &mut Findings<'_>) {
 
 fn exhaust_near_other(findings: &mut Findings<'_>) {
     let job = findings.job;
+    let goods = job.vehicle.as_ref().and_then(|(vehicle, _)| vehicle.goods.get());
     let is_other = |target: Target| match target {
-        Target::Cable(_) => true,
-        Target::KeepClear(_) => !matches!(keep_clear_kind(job, target), Some("fuel-line" | "brake-line")),
+        Target::Cable(_) | Target::Tank(_) => true,
+        // People are judged by how hot the pipe is, among the rules on combustion.
+        Target::KeepClear(_) => !matches!(keep_clear_kind(job, target), Some("fuel-line" | "brake-line" | "occupants")),
         _ => false,
     };
     let near = pipe_distances(findings, is_other, |run, clearance| {
-        let mut asked = hot_pipe_limit(job, run, clearance, "");
-        if keep_clear_kind(job, clearance.target) != Some("fuel-tank") {
+        let of = match clearance.target {
+            Target::Cable(_) => "wiring",
+            _ => keep_clear_kind(job, clearance.target).unwrap_or(""),
+        };
+        let mut asked = hot_pipe_limit(job, run, clearance, of);
+        let tank = is_tank(job, clearance.target);
+        if !tank {
             asked.error_below = 0.0;
+        } else if goods.is_some() && !clearance.covered {
+            asked.whose = Whose::Standard("2001/56/EC annex IX 3.1.1.2, vehicles for dangerous goods");
         }
         asked
     });
     for (clearance, asked) in near {
         let kind = match clearance.target {
             Target::Cable(_) => "cables".to_string(),
+            Target::Tank(_) => "a fuel tank".to_string(),
             _ => keep_clear_kind(job, clearance.target).unwrap_or("what is kept clear").replace('-', " "),
         };
         let why = format!("{kind} beside a pipe of some hundred degrees: it chars, melts or burns");
@@ -936,7 +961,7 @@ fn carbon_monoxide_alarm_missing(findings: &mut Findings<'_>) {
                     0 => "no alarm watches its air".to_string(),
                     other => format!("{other} of its alarms warn of something else"),
                 };
-                let finding = findings
+                let mut finding = findings
                     .at(space.header, format!("people sleep in `{}` and no carbon monoxide alarm is stated", space.name))
                     .label(people)
                     .why("somebody who sleeps does not notice carbon monoxide")
@@ -945,6 +970,10 @@ fn carbon_monoxide_alarm_missing(findings: &mut Findings<'_>) {
                         "fit one to EN 50291-2 near head height and write an `alarm` block with `warns-of carbon-monoxide` and `in {}`",
                         space.name
                     ));
+                for alarm in job.alarms.iter().filter(|alarm| alarm.space.is_some_and(|space| air.contains(&space))) {
+                    let what = alarm.warns_of.get().copied().unwrap_or("").replace('-', " ");
+                    finding = finding.related(alarm.header, format!("this one warns of {what} only"));
+                }
                 findings.add(finding);
             }
             None => findings.cannot_judge(
@@ -1043,6 +1072,40 @@ mod tests {
                 "flush with the sill and facing down is not",
                 format!("{pipe}  down 140 mm\n  right 640 mm, down 30 mm\n  ends facing down"),
                 &["error exhaust-ends-under-vehicle"],
+            ),
+            (
+                "a body with axes of its own whose edge nobody stated",
+                format!("{pipe}  rides-on upper\n  down 140 mm\n  right 690 mm, down 30 mm\n  ends facing right"),
+                &["not judged exhaust-ends-under-vehicle", "not judged exhaust-near-opening"],
+            ),
+            (
+                "a second body's own outline judges what rides on it",
+                format!(
+                    "vehicle bench-van\n  type machine\n  supply 12 V\n  second-body upper\n  \
+                     second-body-at forward 850 mm, left 1500 mm\n  second-body-spans back 5400 mm, right 3000 mm, up 2300 mm\n  \
+                     at forward 850 mm, left 1000 mm, up 200 mm\n  spans back 5400 mm, right 2000 mm, up 2300 mm\n\n\
+                     {pipe}  rides-on upper\n  down 140 mm\n  right 690 mm, down 30 mm\n  ends facing right"
+                ),
+                &["error exhaust-ends-under-vehicle", "not judged exhaust-near-opening"],
+            ),
+            (
+                "a window that does not open lets nothing in",
+                "opening pane\n  kind window\n  into cabin\n  opens no\n  at back 1600 mm, right 1000 mm, up 800 mm\n  \
+                 spans back 700 mm, up 500 mm"
+                    .to_string(),
+                &[],
+            ),
+            (
+                "fixed panes are not all there is to a space",
+                "leave out opening side-door\n\nopening pane\n  kind window\n  into cabin\n  opens no".to_string(),
+                &["not judged exhaust-near-opening"],
+            ),
+            (
+                "a tank that says how far it reaches",
+                "tank main\n  fuel diesel winter-1\n  holds 60 L\n  reserve 10 L\n  at back 3200 mm, left 450 mm, up 250 mm\n  \
+                 spans forward 1300 mm, right 1200 mm, up 180 mm"
+                    .to_string(),
+                &["error exhaust-near-other"],
             ),
             (
                 "a shield halves what common practice asks",

@@ -1,5 +1,460 @@
 //! Rules on heat demand: a heater too weak or too large, and what a space does not say.
 
-use super::Rule;
+use super::engine::Findings;
+use super::{Family, Rule};
+use crate::figures::heat_demand::{
+    skin_missing, unknown_materials, wholly_read, Demand, Room, Skin, USUAL_AIR_CHANGES,
+};
+use crate::figures::night::{hours_and_minutes, NightCase, NightOf};
+use crate::figures::return_air::{heated_spaces, warms_air};
+use crate::finding::{Finding, Severity, Whose};
+use crate::model::{unit_or, Interval, Job};
+use crate::physics::materials;
+use crate::units::{rounded, Unit};
+use crate::vocabulary::{nearest, Kind};
 
-pub(super) static RULES: &[&Rule] = &[];
+pub(super) static RULES: &[&Rule] =
+    &[&HEATER_TOO_WEAK, &HEATER_TOO_LARGE, &WARM_UP_SLOW, &SURFACE_NOT_STATED, &MATERIAL_NOT_KNOWN, &LEAKS_NOT_STATED];
+
+/// Starts an hour above which a glow pin wears and a burner soots. Common practice, no source.
+const STARTS_AN_HOUR: f64 = 4.0;
+/// Share of the burning time at lowest output above which a burner soots. Common practice, no source.
+const SHARE_AT_LOWEST: f64 = 0.8;
+/// How far above the set-point a room may settle before that counts as too large, in K. The project's own.
+const SETTLES_ABOVE: f64 = 1.0;
+/// The longest warm-up that is not worth a word, in s. The project's own: walls and furniture are counted as if they warmed with
+/// the air, which is felt sooner.
+const WARM_UP: f64 = 10_800.0;
+
+/// A power in kilowatts; two that would round to the same are both shown in watts.
+fn pair_of_powers(one: f64, other: f64) -> (String, String) {
+    let (kilowatt, watt) = (unit_or(None, "kW"), unit_or(None, "W"));
+    let shown = (kilowatt.show(one), kilowatt.show(other));
+    if shown.0 == shown.1 {
+        (watt.show(one.round()), watt.show(other.round()))
+    } else {
+        shown
+    }
+}
+
+fn whole_degrees(unit: &Unit, kelvin: f64) -> String {
+    unit.show(unit.to_si(unit.from_si(kelvin).round()))
+}
+
+fn heater_names(job: &Job, room: &Room) -> String {
+    let names: Vec<String> = room
+        .heaters
+        .iter()
+        .filter_map(|heater| job.heaters.get(*heater))
+        .map(|heater| format!("`{}`", heater.name))
+        .collect();
+    names.join(" and ")
+}
+
+fn space_names(job: &Job, room: &Room) -> String {
+    let names: Vec<String> = room
+        .spaces
+        .iter()
+        .filter_map(|space| job.spaces.get(*space))
+        .map(|space| format!("`{}`", space.name))
+        .collect();
+    names.join(" and ")
+}
+
+/// The spaces and sheets that take part, as related places.
+fn with_parts(job: &Job, room: &Room, mut finding: Finding) -> Finding {
+    for space in room.spaces.iter().filter_map(|space| job.spaces.get(*space)) {
+        finding = finding.related(space.header, "the space it heats");
+    }
+    for heater in &room.heaters {
+        if let Some(output) = job.sheet_of(*heater).and_then(|sheet| sheet.output.fact()) {
+            finding = finding.related(output.written, "the output that the data sheet states");
+        }
+    }
+    finding
+}
+
+/// What takes the heat, the largest first: `surfaces 1.6 kW, fresh air 1.3 kW, leaks 0.2 kW`.
+fn shares(demand: &Demand, set: f64, end: fn(&Interval) -> f64) -> String {
+    let over = set - demand.outside;
+    let mut parts = [
+        ("surfaces", end(&demand.through) * over),
+        ("leaks", end(&demand.leaks) * over),
+        ("fresh air drawn from outside", demand.fresh * over),
+    ];
+    parts.sort_by(|one, other| other.1.total_cmp(&one.1));
+    let power = unit_or(None, "kW");
+    let shown: Vec<String> = parts
+        .iter()
+        .filter(|(_, watts)| *watts > 0.0)
+        .map(|(what, watts)| format!("{what} {}", power.show(*watts)))
+        .collect();
+    shown.join(", ")
+}
+
+static HEATER_TOO_WEAK: Rule = Rule {
+    name: "heater-too-weak",
+    family: Family::HeatDemand,
+    severity: Severity::Error,
+    title: "a heater that cannot hold the space warm at design cold",
+    source: "highest output of the heater's data sheet; demand by ISO 6946:2017 and EN 12831-1 (from memory), air by its real density",
+    explanation: "A heater that is too weak runs at full all night, never reaches its set-point, empties battery and tank \
+                  soonest, and the people it was fitted for are cold when it matters. Counted are the surfaces layer by layer, \
+                  leaks, and fresh air that the fan draws from outside, at design cold and without the warmth of people.",
+    mend: "Insulate what takes the most, draw the room's own air, or fit a heater of more output.",
+    bad: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, steel 0.9 mm\n  \
+          surface       roof, 5 m², plywood 4 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, steel 1.2 mm\n  air-changes   1 /h",
+    good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  \
+           surface       roof, 5 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
+    life_safety: false,
+    find: heater_too_weak,
+};
+
+fn heater_too_weak(findings: &mut Findings<'_>) {
+    let (job, figures) = (findings.job, findings.figures);
+    for room in &figures.rooms {
+        let Some([_, highest]) = room.output else { continue };
+        let demand = &room.cold;
+        if demand.total.high <= highest {
+            continue;
+        }
+        let Some(heater) = room.heaters.first().and_then(|heater| job.heaters.get(*heater)) else { continue };
+        // Where only the doubt of what is stated is too much, that is told and is no error.
+        let by_doubt = demand.total.nominal <= highest;
+        let end: fn(&Interval) -> f64 = if by_doubt { |of| of.high } else { |of| of.nominal };
+        let (needs, gives) = pair_of_powers(end(&demand.total), highest);
+        let (heaters, spaces) = (heater_names(job, room), space_names(job, room));
+        let several = room.heaters.len() > 1;
+        let outside = room.unit.show(demand.outside);
+        let loss = demand.loss(end);
+        let mut why = shares(demand, room.set, end);
+        if loss > 0.0 {
+            let settled = demand.outside + highest / loss;
+            why.push_str(&format!("; at full output it settles near {}", whole_degrees(room.unit, settled)));
+        }
+        let mut taken = Vec::new();
+        if !room.cold_stated {
+            taken.push(format!("design cold {outside}"));
+        }
+        if room.set_place.is_none() {
+            taken.push(format!("{} wanted", room.unit.show(room.set)));
+        }
+        if room.usual_changes {
+            taken.push(format!("{} air change an hour", rounded(USUAL_AIR_CHANGES)));
+        }
+        if !taken.is_empty() {
+            why.push_str(&format!(" (not stated, so taken: {})", taken.join(", ")));
+        }
+        let might = if by_doubt { "may need" } else { "needs" };
+        let mut finding = findings
+            .at(
+                heater.header,
+                format!(
+                    "{heaters} {} {gives} and {spaces} {might} {needs} at {outside}",
+                    if several { "give" } else { "gives" }
+                ),
+            )
+            .label(format!("{gives} at most"))
+            .why(why)
+            .limit(
+                format!("{gives}, the highest output"),
+                Whose::Sheet(job.sheet_of(heater_number(room)).map_or(String::new(), |sheet| sheet.name.clone())),
+            )
+            .help(if demand.fresh > 0.0 {
+                "draw the room's own air, insulate what takes the most, or fit a heater of more output"
+            } else {
+                "insulate what takes the most, or fit a heater of more output"
+            });
+        if by_doubt || !room.cold_stated {
+            finding.severity = Severity::Warning;
+        }
+        findings.add(with_parts(job, room, finding));
+    }
+}
+
+fn heater_number(room: &Room) -> usize {
+    room.heaters.first().copied().unwrap_or(usize::MAX)
+}
+
+static HEATER_TOO_LARGE: Rule = Rule {
+    name: "heater-too-large",
+    family: Family::HeatDemand,
+    severity: Severity::Warning,
+    title: "a heater too large for a mild night",
+    source: "common practice, no source: no more than 4 starts an hour, no more than 80 % of the burning time at lowest output",
+    explanation: "On a mild night a room may ask for less than the heater's lowest output. A heater that then stops and starts \
+                  wears its glow pin and draws its largest current each time; one that runs on at its lowest never burns \
+                  itself clean, soots up, and overheats the room. The night is worked out with the people who are stated.",
+    mend: "Fit a smaller heater, let it heat more (another space joined to this one), or one that goes lower.",
+    bad: "job \"Bench job\"\n  design-cold   -15 °C\n  mild-night    8 °C\n  runs-for      8 h\n\n\
+          datasheet heater steady-3               # invented\n  warms         air\n  burns         diesel\n  output        1.2 kW .. 3 kW\n  \
+          supply        12 V\n  below-lowest  runs-on\n  exhaust-clear-of combustion-air 300 mm\n\n\
+          heater reader\n  datasheet     steady-3\n  in            cabin\n  heats         cabin\n  \
+          at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
+    good: "job \"Bench job\"\n  design-cold   -15 °C\n  mild-night    8 °C\n  runs-for      8 h",
+    life_safety: false,
+    find: heater_too_large,
+};
+
+fn heater_too_large(findings: &mut Findings<'_>) {
+    let (job, figures) = (findings.job, findings.figures);
+    for night in figures.nights.iter().filter(|night| night.case == NightCase::Mild) {
+        let Some(room) = figures.rooms.get(night.room).filter(|room| room.complete) else { continue };
+        let (Some(demand), Some([lowest, _])) = (&room.mild, room.output) else { continue };
+        let Some(heater) = job.heaters.get(night.heater) else { continue };
+        let loss = demand.loss(|of| of.low);
+        if demand.total.low >= lowest || loss <= 0.0 {
+            continue;
+        }
+        let sheet = job.sheet_of(night.heater);
+        let name = sheet.map_or(String::new(), |sheet| sheet.name.clone());
+        let space = space_names(job, room);
+        let mild = room.unit.show(demand.outside);
+        let (needs, gives) = pair_of_powers(demand.total.low, lowest);
+        let Some((title, label, why, limit)) = large(night, room, demand, loss, (&needs, &gives)) else { continue };
+        let mut finding = findings
+            .at(heater.header, format!("`{}` {title} on a mild night of {mild}", heater.name))
+            .label(label)
+            .why(format!("{space} then needs {needs}, and {gives} is the heater's lowest; {why}"))
+            .limit(limit, Whose::CommonPractice)
+            .help("fit a smaller heater, one that goes lower, or let it heat more than this space");
+        if let Some(below) = sheet.and_then(|sheet| sheet.below_lowest.fact()) {
+            finding = finding.related(below.written, format!("what `{name}` does below its lowest output"));
+        }
+        if let Some(place) = job.conditions.mild_night.place() {
+            finding = finding.related(place, "the mild night");
+        }
+        findings.add(with_parts(job, room, finding));
+    }
+}
+
+/// Title, label, reason and limit of a heater that is too large, where it is.
+fn large(
+    night: &NightOf,
+    room: &Room,
+    demand: &Demand,
+    loss: f64,
+    (_, gives): (&str, &str),
+) -> Option<(String, String, String, String)> {
+    let starts = night.night.starts_an_hour();
+    if starts > STARTS_AN_HOUR {
+        let silent = if night.below_lowest.is_none() { " (taken: its sheet does not say)" } else { "" };
+        return Some((
+            format!("starts {} times an hour", rounded(starts)),
+            format!("{} starts in {}", night.night.starts, hours_and_minutes(night.lasts)),
+            format!("it stops and starts anew{silent}: each start wears the glow pin and draws its largest current"),
+            format!("{} starts an hour", rounded(STARTS_AN_HOUR)),
+        ));
+    }
+    let share = night.night.share_at_lowest();
+    let settled = demand.outside + (room.output?.first().copied()? + demand.people) / loss;
+    if night.below_lowest == Some("runs-on") && share > SHARE_AT_LOWEST && settled > room.set + SETTLES_ABOVE {
+        return Some((
+            format!("burns {} % of its time at its lowest", rounded((share * 100.0).round())),
+            format!("never less than {gives}"),
+            format!("it runs on at that and soots up, and the room settles near {}", whole_degrees(room.unit, settled)),
+            format!("{} % of the burning time at lowest output", rounded(SHARE_AT_LOWEST * 100.0)),
+        ));
+    }
+    None
+}
+
+static WARM_UP_SLOW: Rule = Rule {
+    name: "warm-up-slow",
+    family: Family::HeatDemand,
+    severity: Severity::Advice,
+    title: "a space that is long in getting warm",
+    source: "the project's own limit of 3 h; heat store by ISO 13786:2017 (from memory)",
+    explanation: "A heater that holds a space warm may still need half a shift to get it there from cold. What must be warmed \
+                  is counted: the inner layers up to the insulation, the air, and the contents that are stated, else some furniture.",
+    mend: "Switch it on earlier, fit more output, insulate on the inside, or say `starts-at` where the space never gets that cold.",
+    bad: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  \
+          surface       roof, 5 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  \
+          air-changes   1 /h\n  contents      600 kg",
+    good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  \
+           surface       roof, 5 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  \
+           air-changes   1 /h\n  contents      600 kg\n  starts-at     5 °C",
+    life_safety: false,
+    find: |findings| {
+        let (job, figures) = (findings.job, findings.figures);
+        for room in &figures.rooms {
+            let Some(time) = room.warm_up.filter(|time| *time > WARM_UP + 0.5) else { continue };
+            let Some([_, highest]) = room.output else { continue };
+            let Some(heater) = room.heaters.first().and_then(|heater| job.heaters.get(*heater)) else { continue };
+            let taken = if room.start.1 { "" } else { " (not stated, so taken as outside)" };
+            let finding = findings
+                .at(
+                    heater.header,
+                    format!(
+                        "{} {} {} to warm {} from {} to {}",
+                        heater_names(job, room),
+                        if room.heaters.len() > 1 { "take" } else { "takes" },
+                        hours_and_minutes(time),
+                        space_names(job, room),
+                        room.unit.show(room.start.0),
+                        room.unit.show(room.set)
+                    ),
+                )
+                .label(format!("{} at most", unit_or(None, "kW").show(highest)))
+                .why(format!(
+                    "{} kJ are stored for each kelvin, and {} are lost meanwhile; it starts at {}{taken}",
+                    rounded(room.store / 1e3),
+                    unit_or(None, "kW").show(room.cold.total.high),
+                    room.unit.show(room.start.0),
+                ))
+                .limit(hours_and_minutes(WARM_UP), Whose::CommonPractice)
+                .help("switch it on that much earlier, fit more output, or say `starts-at` where it never gets that cold");
+            findings.add(with_parts(job, room, finding));
+        }
+    },
+};
+
+static SURFACE_NOT_STATED: Rule = Rule {
+    name: "surface-not-stated",
+    family: Family::HeatDemand,
+    severity: Severity::Warning,
+    title: "a heated space without a floor, a roof or the panes of its window",
+    source: "common practice, no source: every surface loses heat",
+    explanation: "A heat demand is only as good as the list of surfaces: a forgotten floor of bare steel or a windscreen takes \
+                  as much as all the insulated walls together, and the heater that looked large enough is not.",
+    mend: "State the surface with its area and its layers from inside out.",
+    bad: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
+          surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  air-changes   1 /h",
+    good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
+           surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
+    life_safety: false,
+    find: |findings| {
+        let job = findings.job;
+        for number in heated(job) {
+            let Some(space) = job.spaces.get(number) else { continue };
+            let missing = skin_missing(job, number);
+            let Some(first) = missing.first() else { continue };
+            let words: Vec<&str> = missing.iter().map(|skin| skin.word()).collect();
+            let area: f64 = space.surfaces.iter().map(|surface| surface.area.value.nominal).sum();
+            let unit = space.surfaces.first().map_or_else(|| unit_or(None, "m²"), |surface| surface.area.value.unit);
+            let example = match first {
+                Skin::Floor => "surface floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm",
+                Skin::Roof => "surface roof, 5 m², plywood 4 mm, xps 30 mm, steel 0.9 mm",
+                Skin::Glass => "surface glass, 0.8 m², glass 4 mm",
+            };
+            let mut finding = findings
+                .at(
+                    space.header,
+                    format!("`{}` states {} of surface and no {}", space.name, unit.show(area), words.join(" and no ")),
+                )
+                .label(format!("no {} here", words.join(", no ")))
+                .why("what is not stated takes no heat in the figures, and the heater looks larger than it is")
+                .limit("every surface of a heated space", Whose::CommonPractice)
+                .help(format!("write it with its area and its layers from inside out: `{example}`"));
+            if missing.contains(&Skin::Glass) {
+                let pane = job.openings.iter().find(|opening| {
+                    opening.into == Some(number) && opening.kind.get() == Some(&"window")
+                });
+                if let Some(pane) = pane {
+                    finding = finding.related(pane.header, "the window");
+                }
+            }
+            findings.add(finding);
+        }
+    },
+};
+
+/// The spaces that air heaters heat, each once.
+fn heated(job: &Job) -> Vec<usize> {
+    let mut spaces: Vec<usize> = Vec::new();
+    if job.header.is_none() || job.hidden.has(Kind::Space) {
+        return spaces;
+    }
+    for heater in (0..job.heaters.len()).filter(|heater| warms_air(job, *heater)) {
+        spaces.extend(heated_spaces(job, heater));
+    }
+    spaces.sort_unstable();
+    spaces.dedup();
+    spaces
+}
+
+static MATERIAL_NOT_KNOWN: Rule = Rule {
+    name: "material-not-known",
+    family: Family::HeatDemand,
+    severity: Severity::Advice,
+    title: "a layer of a material that the table lacks",
+    source: "the tool's table of materials: ISO 10456:2007 table 3, handbooks",
+    explanation: "What a layer keeps in is worked out from the conductivity of its material, by the word that is written. A word \
+                  that the table lacks leaves the heat demand of the whole space uncomputed: it is not guessed.",
+    mend: "Write the nearest material of the table.",
+    bad: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywod 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
+          surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
+    good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
+           surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
+    life_safety: false,
+    find: |findings| {
+        let job = findings.job;
+        for space in heated(job).into_iter().filter_map(|number| job.spaces.get(number)) {
+            let mut told: Vec<&str> = Vec::new();
+            for (word, place) in unknown_materials(space) {
+                if told.contains(&word) {
+                    continue;
+                }
+                told.push(word);
+                let near = nearest(word, materials::words());
+                let help = match near {
+                    Some(near) => format!("write `{near}`, or the material of the table that is nearest to it"),
+                    None => "write the nearest material of the table: `pe-foam`, `xps`, `pu-foam`, `mineral-wool`, `plywood`, …".to_string(),
+                };
+                let finding = findings
+                    .at(place, format!("material `{word}` is not one of the {} known", materials::MATERIALS.len()))
+                    .label(format!("`{word}` has no conductivity"))
+                    .why(format!("the heat that `{}` needs is not computed without it", space.name))
+                    .limit("a material of the table", Whose::Standard("ISO 10456:2007 table 3"))
+                    .help(help);
+                findings.add(finding);
+            }
+        }
+    },
+};
+
+static LEAKS_NOT_STATED: Rule = Rule {
+    name: "leaks-not-stated",
+    family: Family::HeatDemand,
+    severity: Severity::Advice,
+    title: "a heated space that states no volume or no air changes",
+    source: "common practice, no source: a shut vehicle changes its air about once an hour, a leaky one three times",
+    explanation: "Leaks take a tenth to a half of a vehicle's heat. Where the air changes are not stated, one an hour is taken; \
+                  where the volume is not stated, leaks are left out and the demand is too low.",
+    mend: "State `volume` and `air-changes`.",
+    bad: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
+          surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm",
+    good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
+           surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
+    life_safety: false,
+    find: |findings| {
+        let job = findings.job;
+        for space in heated(job).into_iter().filter_map(|number| job.spaces.get(number)) {
+            let stated = space.surfaces.first().filter(|_| wholly_read(job, space));
+            let Some(surface) = stated else { continue };
+            let (title, why, help) = if space.volume.place().is_none() {
+                (
+                    format!("`{}` states no volume: its leaks are counted as 0", space.name),
+                    "its leaks cannot be counted, and it needs more heat than the figures say",
+                    "write `volume 9 m³`, the air in it, and `air-changes 1 /h`",
+                )
+            } else if space.air_changes.place().is_none() {
+                (
+                    format!("`{}` states no air changes: {} /h is taken", space.name, rounded(USUAL_AIR_CHANGES)),
+                    "a tight shell changes its air every other hour, one with leaky doors three times an hour",
+                    "write `air-changes 1 /h`",
+                )
+            } else {
+                continue;
+            };
+            let finding = findings
+                .at(space.header, title)
+                .label("leaks are not stated here")
+                .why(why)
+                .limit("volume and air changes of a heated space", Whose::CommonPractice)
+                .help(help)
+                .related(surface.place, "its surfaces are stated");
+            findings.add(finding);
+        }
+    },
+};

@@ -1,19 +1,25 @@
 //! The rules: what is judged, by whose limit, and in which words. A rule is a static that says what it is, a pure
 //! function that finds, and a page of examples. Physics and figures are not computed here, only compared.
 
+mod battery;
 mod causes;
 mod combustion;
 mod concessions;
 mod coolant;
 mod engine;
 mod exhaust;
+mod fitting;
 mod fuel_line;
+mod fuel_use;
 mod heat_demand;
 mod law;
+mod laying;
 mod names;
 mod night;
 mod page;
+mod pickup;
 mod return_air;
+mod short_circuit;
 mod text;
 mod warm_air;
 mod ways;
@@ -40,6 +46,7 @@ pub enum Family {
     HeatDemand,
     Night,
     Coolant,
+    Fitting,
     Law,
     Concessions,
 }
@@ -60,6 +67,7 @@ impl Family {
             Family::HeatDemand => "heat demand",
             Family::Night => "the night",
             Family::Coolant => "coolant",
+            Family::Fitting => "how the heater is fitted",
             Family::Law => "law, alarms and sleeping spaces",
             Family::Concessions => "concessions",
         }
@@ -110,7 +118,12 @@ pub fn all() -> impl Iterator<Item = &'static Rule> {
         text::RULES,
         names::RULES,
         wire::RULES,
+        short_circuit::RULES,
+        battery::RULES,
+        laying::RULES,
         fuel_line::RULES,
+        fuel_use::RULES,
+        pickup::RULES,
         ways::RULES,
         exhaust::RULES,
         combustion::RULES,
@@ -119,6 +132,7 @@ pub fn all() -> impl Iterator<Item = &'static Rule> {
         heat_demand::RULES,
         night::RULES,
         coolant::RULES,
+        fitting::RULES,
         law::RULES,
         concessions::RULES,
     ]

@@ -1,5 +1,241 @@
-//! Rules on the night: battery, fuel and room until the morning.
+//! Rules on the night: will it still start at five in the morning, what is left to crank with, and does the fuel last.
 
-use super::Rule;
+use super::engine::Findings;
+use super::{Family, Rule};
+use crate::figures::night::{hours_and_minutes, BatteryPart, NightOf};
+use crate::finding::{Finding, Severity, Whose};
+use crate::model::unit_or;
+use crate::physics::night::Failure;
+use crate::units::{rounded, Temperature};
 
-pub(super) static RULES: &[&Rule] = &[];
+pub(super) static RULES: &[&Rule] = &[&BATTERY_FAILS_IN_THE_NIGHT, &BATTERY_LEFT_TOO_EMPTY, &TANK_FAILS_IN_THE_NIGHT];
+
+/// Charge that a lead-acid battery must keep to crank an engine in the cold, and a lithium one. Common practice, no source.
+const KEPT_FOR_CRANKING: f64 = 0.5;
+const KEPT_BY_LITHIUM: f64 = 0.2;
+
+fn percent(share: f64) -> String {
+    format!("{} %", rounded((share * 100.0).round()))
+}
+
+/// Two voltages, with one more place where they would read the same.
+fn pair_of_volts(one: f64, other: f64) -> (String, String) {
+    let shown = (format!("{one:.1} V"), format!("{other:.1} V"));
+    if shown.0 == shown.1 {
+        (format!("{one:.2} V"), format!("{other:.2} V"))
+    } else {
+        shown
+    }
+}
+
+/// The battery, the cable and the heater as related places, and what the battery must also feed.
+fn with_battery(findings: &Findings<'_>, night: &NightOf, battery: &BatteryPart, mut finding: Finding) -> Finding {
+    let job = findings.job;
+    if let Some(heater) = job.heaters.get(night.heater) {
+        finding = finding.related(heater.header, "the heater it feeds");
+    }
+    if let Some(stated) = job.batteries.get(battery.battery) {
+        for load in &stated.other_loads {
+            finding = finding.related(load.written, "it feeds this all night too");
+        }
+    }
+    if let Some(place) = job.conditions.runs_for.place() {
+        finding = finding.related(place, "how long it runs");
+    }
+    finding
+}
+
+/// What empties the battery, in words.
+fn drain(night: &NightOf, battery: &BatteryPart) -> String {
+    let heaters = if battery.other_heaters { ", other heaters included," } else { "" };
+    let other = if battery.other > 0.0 {
+        format!("; other loads{heaters} take {} A all the while", rounded(battery.other))
+    } else {
+        String::new()
+    };
+    let taken = if battery.charge.1 { "" } else { " (not stated, so taken)" };
+    let starts = match night.night.starts {
+        1 => "1 start".to_string(),
+        starts => format!("{starts} starts"),
+    };
+    format!(
+        "it begins at {}{taken}, of which {} can be drawn in this cold; {starts} and {} with a flame until then{other}",
+        percent(battery.charge.0),
+        percent(battery.drawable),
+        hours_and_minutes(night.night.burning.in_seconds()),
+    )
+}
+
+static BATTERY_FAILS_IN_THE_NIGHT: Rule = Rule {
+    name: "battery-fails-in-the-night",
+    family: Family::Night,
+    severity: Severity::Error,
+    title: "a battery that does not carry the heater through the night",
+    source: "the lowest voltage of the heater's data sheet; Peukert 1897; capacity in the cold and rest voltage from memory",
+    explanation: "The question that every user has: will it still start at five in the morning? The night is worked out start by \
+                  start: each pre-heat, each hour with a flame, the cool-downs and all other loads are drawn from a battery that gives \
+                  less in the cold, and each start is judged with the voltage that is left then. A heater that fails in the night \
+                  leaves people asleep in a room that cools to the outside's temperature.",
+    mend: "A larger or warmer battery, less other load, a thicker cable, or a heater that need not stop and start.",
+    bad: "battery house\n  made-of       12 V 60 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  \
+          other-load    4 A, fridge\n  at            back 1200 mm, left 600 mm, up 700 mm",
+    good: "battery house\n  made-of       12 V 60 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  \
+           other-load    200 mA, alarm\n  at            back 1200 mm, left 600 mm, up 700 mm",
+    life_safety: false,
+    find: |findings| {
+        let (job, figures) = (findings.job, findings.figures);
+        for heater in 0..job.heaters.len() {
+            // The night on which it fails first speaks for both.
+            let failed = figures.nights.iter().filter(|night| night.heater == heater).filter_map(|night| {
+                let (why, when) = night.night.failed.filter(|(why, _)| *why != Failure::Fuel)?;
+                Some((night, night.battery.as_ref()?, why, when.in_seconds()))
+            });
+            let first = failed.min_by(|one, other| one.3.total_cmp(&other.3));
+            let Some((night, battery, why, when)) = first else { continue };
+            let (Some(stated), Some(heater)) = (job.batteries.get(battery.battery), job.heaters.get(heater)) else {
+                continue;
+            };
+            let place = stated.block_capacity.place().unwrap_or(stated.header);
+            let sheet = job.sheet_of(night.heater).map_or(String::new(), |sheet| sheet.name.clone());
+            let unit = figures.rooms.get(night.room).map_or_else(|| unit_or(None, "°C"), |room| room.unit);
+            let (time, outside) = (hours_and_minutes(when), unit.show(night.outside));
+            let mut finding = match (why, night.night.lowest_voltage, battery.lowest.as_ref()) {
+                (Failure::Voltage, Some((voltage, _)), Some(lowest)) => {
+                    let (left, asked) = pair_of_volts(voltage.in_volts(), lowest.value.low);
+                    findings
+                        .at(
+                            place,
+                            format!("`{}` would not start again {time} into the night: {left} at {outside}; the data sheet asks for {asked}", heater.name),
+                        )
+                        .limit(format!("{asked} at the heater"), Whose::Sheet(sheet))
+                        .related(lowest.written, "the lowest voltage that the data sheet allows")
+                }
+                _ => {
+                    let lasts = hours_and_minutes(night.lasts);
+                    findings
+                        .at(place, format!("battery `{}` is empty {time} into the night at {outside}; `{}` runs for {lasts}", stated.name, heater.name))
+                        .limit(format!("{lasts} of running"), Whose::Job)
+                }
+            };
+            finding = finding
+                .label(format!("lasts {time}"))
+                .why(drain(night, battery))
+                .help("fit a larger battery or keep it warmer, take other loads off it, or lay a thicker cable");
+            if !battery.charge.1 || job.conditions.design_cold.get().is_none() {
+                finding.severity = Severity::Warning;
+            }
+            if let Some(run) = job.runs.get(battery.run) {
+                finding = finding.related(run.header, "the cable between them");
+            }
+            finding = with_battery(findings, night, battery, finding);
+            findings.add(finding);
+        }
+    },
+};
+
+static BATTERY_LEFT_TOO_EMPTY: Rule = Rule {
+    name: "battery-left-too-empty",
+    family: Family::Night,
+    severity: Severity::Warning,
+    title: "too little charge left in the morning",
+    source: "the job's own `keep`; else common practice, no source: half of a lead-acid battery, a fifth of a lithium one, where it cranks the engine",
+    explanation: "A heater on the battery that cranks the engine may leave people warm and stranded. Cold takes half of what a battery \
+                  gives, and the engine asks for more than ever. Judged is the charge left when the night is over.",
+    mend: "Feed the heater from a battery of its own, fit a larger one, or take other loads off it.",
+    bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        engine\n  \
+          other-load    4 A, fridge\n  at            back 1200 mm, left 600 mm, up 700 mm",
+    good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        engine\n  \
+           other-load    200 mA, alarm\n  at            back 1200 mm, left 600 mm, up 700 mm",
+    life_safety: false,
+    find: |findings| {
+        let (job, figures) = (findings.job, findings.figures);
+        for number in 0..job.batteries.len() {
+            let on_it = figures.nights.iter().filter_map(|night| {
+                let battery = night.battery.as_ref().filter(|battery| battery.battery == number)?;
+                Some((night, battery))
+            });
+            let worst = on_it.min_by(|one, other| one.1.left.total_cmp(&other.1.left));
+            let (Some((night, battery)), Some(stated)) = (worst, job.batteries.get(number)) else { continue };
+            let lithium = stated.kind.get() == Some(&"LiFePO4");
+            let (keep, whose) = match (stated.keep.get(), stated.cranks.get()) {
+                (Some(keep), _) => (keep.high, Whose::Job),
+                (None, Some(&"engine")) => {
+                    (if lithium { KEPT_BY_LITHIUM } else { KEPT_FOR_CRANKING }, Whose::CommonPractice)
+                }
+                _ => continue,
+            };
+            if battery.left >= keep - 0.0005 {
+                continue;
+            }
+            let cranks = if stated.cranks.get() == Some(&"engine") { " to crank the engine with" } else { "" };
+            let mut finding = findings
+                .at(
+                    stated.cranks.place().unwrap_or(stated.header),
+                    format!(
+                        "battery `{}` is left with {} in the morning{cranks}; {} is to be kept",
+                        stated.name,
+                        percent(battery.left),
+                        percent(keep)
+                    ),
+                )
+                .label(format!("{} left after {}", percent(battery.left), hours_and_minutes(night.lasts)))
+                .why(drain(night, battery))
+                .limit(format!("{} left", percent(keep)), whose)
+                .help("feed the heater from a battery of its own, fit a larger one, or take other loads off it");
+            if let Some(place) = stated.keep.place() {
+                finding = finding.related(place, "what is to be kept");
+            }
+            finding = with_battery(findings, night, battery, finding);
+            findings.add(finding);
+        }
+    },
+};
+
+static TANK_FAILS_IN_THE_NIGHT: Rule = Rule {
+    name: "tank-fails-in-the-night",
+    family: Family::Night,
+    severity: Severity::Warning,
+    title: "a full tank that does not last the night",
+    source: "the job's own `runs-for`; fuel rates of the heater's data sheet",
+    explanation: "A pickup leaves a reserve in the tank, and what lies above it is all that the heater has. Where even a full tank does \
+                  not last as long as the heater is to run, it goes out in the night and draws air into its line: in the morning it \
+                  needs bleeding before it starts.",
+    mend: "A larger tank, a lower pickup where the engine's reserve allows it, or a shorter run.",
+    bad: "tank main\n  fuel          diesel winter-1\n  holds         10.6 L\n  reserve       10 L\n  at            back 3200 mm, left 450 mm, up 250 mm",
+    good: "tank main\n  fuel          diesel winter-1\n  holds         15 L\n  reserve       10 L\n  at            back 3200 mm, left 450 mm, up 250 mm",
+    life_safety: false,
+    find: |findings| {
+        let (job, figures) = (findings.job, findings.figures);
+        for number in 0..job.heaters.len() {
+            let failed = figures.nights.iter().filter(|night| night.heater == number).filter_map(|night| {
+                let (_, when) = night.night.failed.filter(|(why, _)| *why == Failure::Fuel)?;
+                let (tank, usable) = night.tank?;
+                Some((night, job.tanks.get(tank)?, usable, when.in_seconds()))
+            });
+            let Some((night, tank, usable, when)) = failed.min_by(|one, other| one.3.total_cmp(&other.3)) else {
+                continue;
+            };
+            let Some(heater) = job.heaters.get(number) else { continue };
+            let unit = tank.holds.get().map_or_else(|| unit_or(None, "L"), |holds| holds.unit);
+            let (time, lasts) = (hours_and_minutes(when), hours_and_minutes(night.lasts));
+            let cold = Temperature::kelvin(night.outside).in_celsius();
+            let mut finding = findings
+                .at(
+                    tank.holds.place().unwrap_or(tank.header),
+                    format!("a full tank `{}` lasts `{}` {time} at {} °C; it is to run for {lasts}", tank.name, heater.name, rounded(cold)),
+                )
+                .label(format!("{} above the reserve", unit.show(usable)))
+                .why(format!("{} are burnt in {} with a flame", unit.show(night.night.fuel.in_cubic_metres()), hours_and_minutes(night.night.burning.in_seconds())))
+                .limit(lasts, Whose::Job)
+                .help("fit a larger tank, lower the pickup where the engine's reserve allows it, or run it for less long")
+                .related(heater.header, "the heater it feeds");
+            if let Some(place) = tank.reserve.place() {
+                finding = finding.related(place, "what stays below the pickup");
+            }
+            if let Some(place) = job.conditions.runs_for.place() {
+                finding = finding.related(place, "how long it is to run");
+            }
+            findings.add(finding);
+        }
+    },
+};

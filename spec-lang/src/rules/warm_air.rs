@@ -1,5 +1,876 @@
 //! Rules on ducts and outlets: what the fan delivers, where it goes, and how hot it is.
 
-use super::Rule;
+use super::engine::Findings;
+use super::ways::joined;
+use super::{Family, Rule};
+use crate::figures::warm_air::{WarmAir, GRILLE_SHARE};
+use crate::finding::{Finding, Severity, Whose};
+use crate::model::{unit_or, Fact, HeaterSheet, Job};
+use crate::units::{rounded, Quantity, Temperature, Unit};
+use std::f64::consts::PI;
 
-pub(super) static RULES: &[&Rule] = &[];
+pub(super) static RULES: &[&Rule] = &[
+    &OUTLET_STARVED,
+    &ALL_OUTLETS_CLOSABLE,
+    &DUCT_RESISTANCE_LARGE,
+    &WARM_AIR_FLOW_SMALL,
+    &WARM_AIR_OVERHEATS,
+    &WARM_AIR_NARROWS_EARLY,
+    &RETURN_DUCT_SMALL,
+    &RETURN_GRILLE_SMALL,
+    &RETURN_GRILLE_COVERED,
+    &DUCT_BEARS_TOO_LITTLE,
+    &DUCT_TOUCHED_HOT,
+    &OUTLET_AIR_FAST,
+    &OUTLET_AIR_LUKEWARM,
+    &OUTLET_BLOWS_AT_SOMETHING,
+];
+
+/// How much less than its stated share an outlet may get: bends in rough hose are known to some 40 %, tees no better, which
+/// makes 15 % of a share. The project's own.
+const SHARE_SLACK: f64 = 0.85;
+/// The share below which an outlet without a stated one is told: a tenth, or a third of an even share where that is less.
+/// Common practice, no source.
+const STARVED: f64 = 0.1;
+/// Hottest air at an outlet: 150 °C.
+const HOTTEST_OUTLET: Temperature = Temperature::celsius(150.0);
+const HOTTEST_OUTLET_SOURCE: &str =
+    "2001/56/EC Annex V 4 (secondary copy), carried over into UN R122 (clause from memory): check the text";
+const TOUCH_SOURCE: &str =
+    "2001/56/EC Annex V 2 and 3 (secondary copy), carried over into UN R122 (clause from memory): check the text";
+/// How near people a duct may be touched. Common practice, no source.
+const WITHIN_REACH: f64 = 0.1;
+/// Free space before a grille. Common practice, no source.
+const GRILLE_CLEAR: f64 = 0.05;
+/// Free space before an outlet, where something stands that does not bear hot air, or people. Common practice, no source.
+const OUTLET_CLEAR: f64 = 0.2;
+/// Air faster than this is heard in any room, and in one where people sleep. Common practice, no source.
+const LOUD: f64 = 16.0;
+const LOUD_TO_SLEEPERS: f64 = 12.0;
+/// The part of its warmth that air may lose in a duct outside: a quarter. Common practice, no source.
+const LOST: f64 = 0.25;
+
+static OUTLET_STARVED: Rule = Rule {
+    name: "outlet-starved",
+    family: Family::WarmAir,
+    severity: Severity::Warning,
+    title: "an outlet that gets too little air",
+    source: "the job's own `wants`, less 15 % for what tees and bends are known to; where it says none, a tenth of the \
+             air, or a third of an even share where that is less: common practice, no source",
+    explanation: "Air takes the easy way. A long or narrow branch, or a plain tee beside a short straight end, gets next \
+                  to nothing, and the place it was laid for stays cold. Both ends are computed, outlets open and outlets \
+                  with vanes, and the better one is judged. Unequal shares are no fault by themselves.",
+    mend: "Give the starved branch a wider duct or a tee that leans its way, or throttle the outlet that takes all; where \
+           little air is what is wanted, say so with `wants`.",
+    bad: "warm-air main of reader\n  duct          air-90\n  forward       500 mm\n  tee           feet\n  forward       400 mm\n  \
+          up            200 mm\n  outlet        bench, facing left, in cabin\n\nwarm-air feet of reader\n  from          main.feet\n  \
+          duct          30 mm\n  left          900 mm\n  back          1500 mm\n  outlet        foot, facing left, in cabin",
+    good: "warm-air main of reader\n  duct          air-90\n  forward       500 mm\n  tee           feet, 45°\n  forward       400 mm\n  \
+           up            200 mm\n  outlet        bench, facing left, in cabin\n\nwarm-air feet of reader\n  from          main.feet\n  \
+           duct          air-90\n  left          900 mm\n  outlet        foot, facing left, in cabin",
+    life_safety: false,
+    find: outlet_starved,
+};
+
+static ALL_OUTLETS_CLOSABLE: Rule = Rule {
+    name: "all-outlets-closable",
+    family: Family::WarmAir,
+    severity: Severity::Warning,
+    title: "a heater whose every outlet can be shut",
+    source: "common practice, no source: one outlet at least that cannot be shut",
+    explanation:
+        "Somebody will shut them all. The fan then blows against a wall, the heat stays in the heater, and the \
+                  guard that should never be needed is what ends it, again and again.",
+    mend: "Fit one outlet that cannot be shut, best the one with the shortest way.",
+    bad: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
+          outlet        bench, closable, facing left, in cabin",
+    good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
+           outlet        bench, facing left, in cabin",
+    life_safety: false,
+    find: all_outlets_closable,
+};
+
+static DUCT_RESISTANCE_LARGE: Rule = Rule {
+    name: "duct-resistance-large",
+    family: Family::WarmAir,
+    severity: Severity::Error,
+    title: "ducts that resist more than the heater allows",
+    source: "the heater's data sheet, `duct-pressure`",
+    explanation:
+        "The fan can only press so hard. Where ducts, bends and grilles take more than the sheet allows, less air \
+                  passes than the heater was built to be cooled with: it runs hot, turns down, and wears.",
+    mend: "Shorten the ducts, take out bends, or lay them wider; on both sides of the heater.",
+    bad: "warm-air main of reader\n  duct          50 mm\n  forward       900 mm\n  up            200 mm\n  \
+          outlet        bench, facing left, in cabin",
+    good: "warm-air main of reader\n  duct          80 mm\n  forward       900 mm\n  up            200 mm\n  \
+           outlet        bench, facing left, in cabin",
+    life_safety: false,
+    find: duct_resistance_large,
+};
+
+static WARM_AIR_FLOW_SMALL: Rule = Rule {
+    name: "warm-air-flow-small",
+    family: Family::WarmAir,
+    severity: Severity::Error,
+    title: "less warm air than the heater bears",
+    source: "the heater's data sheet, `least-air-flow`",
+    explanation: "The air that is to be warmed is also what cools the heater. It is judged with every closable outlet shut, \
+                  because one night they will be.",
+    mend: "Leave a wider outlet open for good, or lay the ducts wider and shorter.",
+    bad: "warm-air main of reader\n  duct          air-90\n  forward       500 mm\n  tee           feet\n  forward       400 mm\n  \
+          up            200 mm\n  outlet        bench, closable, facing left, in cabin\n\nwarm-air feet of reader\n  \
+          from          main.feet\n  duct          40 mm\n  left          300 mm\n  outlet        foot, facing left, wants 2 %, in cabin",
+    good: "warm-air main of reader\n  duct          air-90\n  forward       500 mm\n  tee           feet\n  forward       400 mm\n  \
+           up            200 mm\n  outlet        bench, facing left, in cabin\n\nwarm-air feet of reader\n  \
+           from          main.feet\n  duct          40 mm\n  left          300 mm\n  outlet        foot, closable, facing left, wants 2 %, in cabin",
+    life_safety: false,
+    find: warm_air_flow_small,
+};
+
+static WARM_AIR_OVERHEATS: Rule = Rule {
+    name: "warm-air-overheats",
+    family: Family::WarmAir,
+    severity: Severity::Warning,
+    title: "warm air hotter than the heater's guard or the rules allow",
+    source: "the heater's data sheet, `overheats`; under `un-r122`, 150 °C at an outlet by 2001/56/EC Annex V 4 (secondary copy)",
+    explanation: "Little air at full output comes out hot. The guard then stops the heater, often in the coldest hour, and a \
+                  guard that works every night does not last. It is judged with every closable outlet shut.",
+    mend: "Leave a wider outlet open for good, or lay the ducts wider and shorter.",
+    bad: "warm-air main of reader\n  duct          air-90\n  forward       500 mm\n  tee           feet\n  forward       400 mm\n  \
+          up            200 mm\n  outlet        bench, closable, facing left, in cabin\n\nwarm-air feet of reader\n  \
+          from          main.feet\n  duct          60 mm\n  left          900 mm\n  outlet        foot, facing left, wants 2 %, in cabin",
+    good: "warm-air main of reader\n  duct          air-90\n  forward       500 mm\n  tee           feet\n  forward       400 mm\n  \
+           up            200 mm\n  outlet        bench, facing left, in cabin\n\nwarm-air feet of reader\n  \
+           from          main.feet\n  duct          60 mm\n  left          900 mm\n  outlet        foot, closable, facing left, wants 2 %, in cabin",
+    life_safety: false,
+    find: warm_air_overheats,
+};
+
+static WARM_AIR_NARROWS_EARLY: Rule = Rule {
+    name: "warm-air-narrows-early",
+    family: Family::WarmAir,
+    severity: Severity::Warning,
+    title: "a warm-air duct that narrows before its first outlet",
+    source: "common practice, no source: full bore to the first tee or outlet",
+    explanation: "All the air of the heater has to pass the first duct. A reducer there throttles every outlet at once, and \
+                  the heater with them.",
+    mend: "Lay the first duct's bore to the first tee or outlet, and narrow behind it.",
+    bad: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  duct          75 mm\n  up            200 mm\n  \
+          outlet        bench, facing left, in cabin",
+    good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
+           outlet        bench, facing left, in cabin",
+    life_safety: false,
+    find: warm_air_narrows_early,
+};
+
+static RETURN_DUCT_SMALL: Rule = Rule {
+    name: "return-duct-small",
+    family: Family::WarmAir,
+    severity: Severity::Warning,
+    title: "a return duct narrower than the warm one",
+    source: "common practice, no source: a return duct no narrower than the duct the warm air leaves by",
+    explanation:
+        "What the heater is to blow out it must first draw in. A narrow return starves the fan before the warm side \
+                  takes anything.",
+    mend: "Lay the return as wide as the warm-air duct at the heater.",
+    bad: "return-air of reader\n  duct          75 mm\n  back          500 mm\n  ends          in cabin, facing back",
+    good: "return-air of reader\n  duct          90 mm\n  back          500 mm\n  ends          in cabin, facing back",
+    life_safety: false,
+    find: return_duct_small,
+};
+
+static RETURN_GRILLE_SMALL: Rule = Rule {
+    name: "return-grille-small",
+    family: Family::WarmAir,
+    severity: Severity::Warning,
+    title: "a return grille with less free area than its duct",
+    source: "common practice, no source: the free area, not the outside size, no less than the duct's; half as much again is better",
+    explanation: "A grille's bars take a third of it and more. With less free area than the duct the grille is the narrowest \
+                  place of the return, and it gathers dust besides.",
+    mend: "Fit a larger grille, or a second one.",
+    bad: "return-air of reader\n  duct          air-90\n  grille        40 cm², clear 100 mm\n  back          500 mm\n  \
+          ends          in cabin, facing back",
+    good: "return-air of reader\n  duct          air-90\n  grille        95 cm², clear 100 mm\n  back          500 mm\n  \
+           ends          in cabin, facing back",
+    life_safety: false,
+    find: return_grille_small,
+};
+
+static RETURN_GRILLE_COVERED: Rule = Rule {
+    name: "return-grille-covered",
+    family: Family::WarmAir,
+    severity: Severity::Warning,
+    title: "too little free space before the return grille",
+    source: "common practice, no source: 50 mm at least, 100 mm where it can be had",
+    explanation:
+        "A grille in front of a shelf or a bag is a shut grille. The fan starves, the air comes out hot, and the \
+                  heater stops.",
+    mend: "Move the grille, or keep stowage off it with a rail or a second grille.",
+    bad:
+        "return-air of reader\n  duct          air-90\n  grille        95 cm², clear 20 mm\n  back          500 mm\n  \
+          ends          in cabin, facing back",
+    good:
+        "return-air of reader\n  duct          air-90\n  grille        95 cm², clear 100 mm\n  back          500 mm\n  \
+           ends          in cabin, facing back",
+    life_safety: false,
+    find: return_grille_covered,
+};
+
+static DUCT_BEARS_TOO_LITTLE: Rule = Rule {
+    name: "duct-bears-too-little-heat",
+    family: Family::WarmAir,
+    severity: Severity::Error,
+    title: "a duct that does not bear the warm air",
+    source: "the duct's data sheet, `bears`, against the air at full output; a warning where only the shut outlets or the heater's guard reach it",
+    explanation: "A duct that softens comes off its port or sags shut behind a panel, where nobody sees it, and hot air blows \
+                  at whatever is there. Plastic hose for fresh or combustion air is the usual find.",
+    mend: "Lay a duct whose sheet bears what the heater's guard allows.",
+    bad: "datasheet duct soft-90\n  made-of       plastic\n  bore          90 mm\n  roughness     0.9 mm\n  bears         -20 °C .. 70 °C\n\n\
+          warm-air main of reader\n  duct          soft-90\n  forward       900 mm\n  up            200 mm\n  \
+          outlet        bench, facing left, in cabin",
+    good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
+           outlet        bench, facing left, in cabin",
+    life_safety: false,
+    find: duct_bears_too_little,
+};
+
+static DUCT_TOUCHED_HOT: Rule = Rule {
+    name: "duct-touched-hot",
+    family: Family::WarmAir,
+    severity: Severity::Warning,
+    title: "a hot duct where people touch it",
+    source: "2001/56/EC Annex V 2 and 3 (secondary copy): 70 °C bare metal and 80 °C other where somebody drives or in a bus, 110 °C for other passengers",
+    explanation: "A bare duct is nearly as hot as its air. Where people sit or lie against it, skin burns before they wake. \
+                  Judged where the duct passes a `keep-clear` of kind occupants, whatever rules the vehicle falls under: skin is the same.",
+    mend: "Lag the duct, box it in, or lay it elsewhere.",
+    bad: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         un-r122\n  floor-height  600 mm\n  \
+          at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm\n\n\
+          heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  \
+          at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n  notice        plate\n  \
+          notice        tell-tale\n\ntank main\n  fuel          diesel winter-2\n  holds         60 L\n  reserve       10 L\n  \
+          at            back 3200 mm, left 450 mm, up 250 mm\n  notice        refuelling\n\n\
+          space cabin\n  use           driving\n  wanted        18 °C\n  volume        7.5 m³\n\nwarm-air main of reader\n  duct          60 mm\n  \
+          forward       600 mm\n  outlet        bench, facing right, in cabin\n\nkeep-clear knees\n  kind          occupants\n  \
+          at            back 1400 mm, right 210 mm, up 670 mm\n  spans         forward 400 mm, left 300 mm, up 300 mm",
+    good: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         un-r122\n  floor-height  600 mm\n  \
+          at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm\n\n\
+          heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  \
+          at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n  notice        plate\n  \
+          notice        tell-tale\n\ntank main\n  fuel          diesel winter-2\n  holds         60 L\n  reserve       10 L\n  \
+          at            back 3200 mm, left 450 mm, up 250 mm\n  notice        refuelling\n\n\
+          space cabin\n  use           driving\n  wanted        18 °C\n  volume        7.5 m³\n\nwarm-air main of reader\n  duct          60 mm\n  \
+           lagged        10 mm\n  forward       600 mm\n  outlet        bench, facing right, in cabin\n\nkeep-clear knees\n  kind          occupants\n  \
+           at            back 1400 mm, right 210 mm, up 670 mm\n  spans         forward 400 mm, left 300 mm, up 300 mm",
+    life_safety: false,
+    find: duct_touched_hot,
+};
+
+static OUTLET_AIR_FAST: Rule = Rule {
+    name: "outlet-air-fast",
+    family: Family::WarmAir,
+    severity: Severity::Advice,
+    title: "air that comes out fast and loud",
+    source: "common practice, no source: 16 m/s at full output, and 12 m/s where people sleep",
+    explanation: "Fast air hisses and draws. People shut such an outlet, or switch the heater off at night. At \
+                  lower output the fan slows and so does the air.",
+    mend: "Widen the last duct, or share the air between two outlets.",
+    bad: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³\n\nalarm cabin-co\n  in            cabin\n  \
+          warns-of      carbon-monoxide\n\nwarm-air main of reader\n  duct          55 mm\n  forward       600 mm\n  outlet        bench, facing left, in cabin",
+    good: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³\n\nalarm cabin-co\n  in            cabin\n  \
+           warns-of      carbon-monoxide\n\nwarm-air main of reader\n  duct          air-90\n  forward       600 mm\n  outlet        bench, facing left, in cabin",
+    life_safety: false,
+    find: outlet_air_fast,
+};
+
+static OUTLET_AIR_LUKEWARM: Rule = Rule {
+    name: "outlet-air-lukewarm",
+    family: Family::WarmAir,
+    severity: Severity::Advice,
+    title: "warm air that loses its warmth outside",
+    source: "common practice, no source: a quarter of the warmth at most on the way",
+    explanation: "A duct under the floor heats the road. What it loses is paid for in fuel and missing in the room.",
+    mend: "Lag the part that lies outside, or lead it inside.",
+    bad: "warm-air main of reader\n  duct          air-90\n  forward       200 mm\n  down          400 mm\n  forward       3.2 m\n  up            400 mm\n  back          900 mm\n  \
+          outlet        bench, facing left, in cabin",
+    good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
+           outlet        bench, facing left, in cabin",
+    life_safety: false,
+    find: outlet_air_lukewarm,
+};
+
+static OUTLET_BLOWS_AT_SOMETHING: Rule = Rule {
+    name: "outlet-blows-at-something",
+    family: Family::WarmAir,
+    severity: Severity::Warning,
+    title: "an outlet that blows hot air at something near",
+    source: "common practice, no source: 200 mm before timber, plastic and people",
+    explanation:
+        "The air at an outlet is hot enough to warp a panel, to scorch what is pressed against it, and to burn skin \
+                  that stays before it.",
+    mend: "Turn the outlet, move it, or move the thing.",
+    bad: "keep-clear panel\n  kind          timber\n  at            back 1100 mm, right 200 mm, up 500 mm\n  \
+          spans         forward 400 mm, left 20 mm, up 700 mm",
+    good: "keep-clear panel\n  kind          timber\n  at            back 1100 mm, left 100 mm, up 500 mm\n  \
+           spans         forward 400 mm, left 20 mm, up 700 mm",
+    life_safety: false,
+    find: outlet_blows_at_something,
+};
+
+fn name<'a>(job: &'a Job, network: &WarmAir) -> &'a str {
+    job.heaters.get(network.heater).map_or("", |heater| heater.name.as_str())
+}
+
+/// A flow in the unit of the heater's sheet.
+fn flow_unit(job: &Job, network: &WarmAir) -> &'static Unit {
+    let stated = job.sheet_of(network.heater).and_then(|sheet| sheet.fan_flow.get());
+    unit_or(stated.map(|flow| flow.unit), "m³/h")
+}
+
+fn percent(share: f64) -> String {
+    unit_or(None, "%").show((share * 100.0).round() / 100.0)
+}
+
+/// A temperature to whole degrees of its scale.
+fn whole(unit: &Unit, kelvin: f64) -> String {
+    unit.show(unit.to_si(unit.from_si(kelvin).round()))
+}
+
+/// A figure to two digits: what a duct's flow is known to.
+fn two_digits(value: f64) -> f64 {
+    if value == 0.0 || !value.is_finite() {
+        return value;
+    }
+    let scale = 10_f64.powf(1.0 - value.abs().log10().floor());
+    (value * scale).round() / scale
+}
+
+fn coarse(unit: &Unit, value: f64) -> String {
+    unit.show(unit.to_si(two_digits(unit.from_si(value))))
+}
+
+fn outlet_starved(findings: &mut Findings<'_>) {
+    let (job, figures) = (findings.job, findings.figures);
+    for network in &figures.warm_air {
+        let flow = flow_unit(job, network);
+        for outlet in &network.outlets {
+            let Some(gets) = outlet.gets else { continue };
+            let best = gets.share.max(gets.share_behind_vanes);
+            let (low, high) = (gets.share.min(gets.share_behind_vanes), best);
+            let shown = if percent(low) == percent(high) {
+                percent(high)
+            } else {
+                format!("{} to {}", percent(low), percent(high))
+            };
+            let even = 1.0 / network.outlets.len().max(1) as f64;
+            let (limit, of_author) = match outlet.wants {
+                Some(wants) => (wants.value.low * SHARE_SLACK, Some(wants)),
+                None => (STARVED.min(even / 3.0), None),
+            };
+            if best >= limit {
+                continue;
+            }
+            let vanes = format!(
+                "open outlets and outlets with vanes of {} free area are both computed, and the better is judged",
+                percent(GRILLE_SHARE)
+            );
+            let why = format!(
+                "of {} that the fan moves, {} come out here; {vanes}",
+                network.open.map_or(String::new(), |open| coarse(flow, open.drawn)),
+                coarse(flow, gets.flow)
+            );
+            let help = "widen its branch, turn the tee its way, or throttle the outlet that takes most";
+            let finding = match of_author {
+                Some(wants) => findings
+                    .at(
+                        outlet.place,
+                        format!(
+                            "outlet `{}` gets {shown} of the air; it wants {}",
+                            outlet.name,
+                            wants.value.show(wants.value.nominal)
+                        ),
+                    )
+                    .label(format!("{shown} of the air"))
+                    .why(why)
+                    .limit(
+                        format!(
+                            "{} of the air, less 15 % for what tees and bends are known to",
+                            wants.value.show(wants.value.nominal)
+                        ),
+                        Whose::Job,
+                    )
+                    .help(help),
+                None => findings
+                    .at(
+                        outlet.place,
+                        format!(
+                            "outlet `{}` gets {shown} of the air; under {} is next to none",
+                            outlet.name,
+                            percent(limit)
+                        ),
+                    )
+                    .label(format!("{shown} of the air"))
+                    .why(why)
+                    .limit(format!("{} of the air where no share is stated", percent(limit)), Whose::CommonPractice)
+                    .help(format!("{help}; if so little is meant, say `wants {}`", percent(low.max(0.01)))),
+            };
+            findings.add(finding.related(network.place, "its air comes from here"));
+        }
+    }
+}
+
+fn all_outlets_closable(findings: &mut Findings<'_>) {
+    let (job, figures) = (findings.job, findings.figures);
+    for network in &figures.warm_air {
+        let count = network.outlets.len();
+        let stated =
+            job.runs.iter().filter(|run| run.heater == Some(network.heater)).flat_map(|run| run.outlets()).count();
+        let Some(first) = network.outlets.first() else { continue };
+        // Where part of the tree was not understood, the open outlet may be in that part.
+        if count < stated || network.outlets.iter().any(|outlet| !outlet.closable) {
+            continue;
+        }
+        let heater = name(job, network);
+        let title = match count {
+            1 => format!("`{heater}` has 1 outlet, `{}`, and it can be shut; 1 must stay open", first.name),
+            _ => format!("all {count} outlets of `{heater}` can be shut; 1 must stay open"),
+        };
+        let mut finding = findings
+            .at(first.place, title)
+            .label("this can be shut")
+            .why("with all of them shut no air cools the heater, and only its guard ends it")
+            .limit("1 outlet that cannot be shut", Whose::CommonPractice)
+            .help("fit one outlet that cannot be shut, best the one with the shortest way");
+        for outlet in network.outlets.iter().skip(1) {
+            finding = finding.related(outlet.place, "this too");
+        }
+        findings.add(finding);
+    }
+}
+
+/// A limit of the heater's sheet with the sheet's name.
+fn of_sheet<'a>(
+    job: &'a Job,
+    network: &WarmAir,
+    pick: fn(&HeaterSheet) -> Option<&Fact<Quantity>>,
+) -> Option<(&'a str, Fact<Quantity>)> {
+    let sheet = job.sheet_of(network.heater)?;
+    Some((sheet.name.as_str(), *pick(sheet)?))
+}
+
+fn with_sheet(finding: Finding, limit: &Fact<Quantity>, shown: &str) -> Finding {
+    finding.related(limit.written, format!("the sheet's limit, {shown}"))
+}
+
+fn duct_resistance_large(findings: &mut Findings<'_>) {
+    let (job, figures) = (findings.job, findings.figures);
+    for network in &figures.warm_air {
+        let (Some(open), Some((sheet, limit))) =
+            (&network.open, of_sheet(job, network, |sheet| sheet.duct_pressure.fact()))
+        else {
+            continue;
+        };
+        if open.fan_pressure <= limit.value.high * (1.0 + 1e-9) {
+            continue;
+        }
+        let unit = limit.value.unit;
+        let (is, allowed) = (coarse(unit, open.fan_pressure), unit.show(limit.value.high));
+        let finding = findings
+            .at(
+                network.place,
+                format!("the ducts of `{}` take {is}; data sheet `{sheet}` allows {allowed}", name(job, network)),
+            )
+            .label(format!("{is} in ducts, bends, tees and outlets"))
+            .why(format!(
+                "{} on the return side and {} on the warm side; only {} pass of {} without ducts",
+                coarse(unit, open.return_loss),
+                coarse(unit, open.warm_loss),
+                coarse(flow_unit(job, network), open.drawn),
+                job.sheet_of(network.heater)
+                    .and_then(|sheet| sheet.fan_flow.get())
+                    .map_or(String::new(), |flow| flow.show(flow.low)),
+            ))
+            .limit(format!("{allowed} on both sides together"), Whose::Sheet(sheet.to_string()))
+            .help("shorten the ducts, take out bends, or lay them wider, on the side that takes most");
+        findings.add(with_sheet(finding, &limit, &allowed));
+    }
+}
+
+/// How a case reads: which outlets are shut in it.
+fn shut_reads(network: &WarmAir) -> &'static str {
+    if network.shut.is_some() {
+        "with its closable outlets shut, "
+    } else {
+        ""
+    }
+}
+
+fn warm_air_flow_small(findings: &mut Findings<'_>) {
+    let (job, figures) = (findings.job, findings.figures);
+    for network in &figures.warm_air {
+        let Some((sheet, limit)) = of_sheet(job, network, |sheet| sheet.least_air_flow.fact()) else { continue };
+        let (Some(case), Some(open)) = (network.hardest(), network.open.as_ref()) else { continue };
+        if case.drawn >= limit.value.low {
+            continue;
+        }
+        let unit = limit.value.unit;
+        let (is, asked) = (coarse(unit, case.drawn), unit.show(limit.value.low));
+        let rise = case.leaves.map_or(String::new(), |leaves| {
+            format!("at full output it leaves the heater at {}", whole(network.unit, leaves))
+        });
+        let when = shut_reads(network);
+        let mut finding = findings
+            .at(
+                network.place,
+                format!("{when}`{}` moves {is}; data sheet `{sheet}` asks for {asked}", name(job, network)),
+            )
+            .label(format!("{is} of air"))
+            .why(joined(&["the air that is warmed is also what cools the heater", &rise]))
+            .limit(format!("{asked} at least"), Whose::Sheet(sheet.to_string()))
+            .help("leave a wider outlet open for good, or lay the ducts wider and shorter");
+        if open.drawn >= limit.value.low {
+            finding.severity = Severity::Warning;
+        }
+        for outlet in network.outlets.iter().filter(|outlet| outlet.closable && network.shut.is_some()) {
+            finding = finding.related(outlet.place, "shut");
+        }
+        findings.add(with_sheet(finding, &limit, &asked));
+    }
+}
+
+fn warm_air_overheats(findings: &mut Findings<'_>) {
+    let (job, figures) = (findings.job, findings.figures);
+    let by_law = job.vehicle.as_ref().is_some_and(|(vehicle, _)| vehicle.rules.contains(&"un-r122"));
+    for network in &figures.warm_air {
+        let Some((case, leaves)) = network.hardest().and_then(|case| case.leaves.map(|leaves| (case, leaves))) else {
+            continue;
+        };
+        let guard = of_sheet(job, network, |sheet| sheet.overheats.fact());
+        let law = HOTTEST_OUTLET.in_kelvin();
+        let (allowed, whose, asks) = match guard {
+            Some((sheet, limit)) if leaves > limit.value.low => {
+                let shown = limit.value.show(limit.value.low);
+                (shown.clone(), Whose::Sheet(sheet.to_string()), format!("its guard stops it at {shown}"))
+            }
+            _ if by_law && leaves > law => {
+                let shown = network.unit.show(law);
+                (shown.clone(), Whose::Standard(HOTTEST_OUTLET_SOURCE), format!("{shown} is the most at an outlet"))
+            }
+            _ => continue,
+        };
+        let is = whole(network.unit, leaves);
+        let mut finding = findings
+            .at(network.place, format!("{}`{}` blows air of {is}; {asks}", shut_reads(network), name(job, network)))
+            .label(format!("{is} at full output"))
+            .why(format!(
+                "{} pass, drawn in at {}, and full output goes into them",
+                coarse(flow_unit(job, network), case.drawn),
+                network.unit.show(network.set)
+            ))
+            .limit(format!("{allowed} at most"), whose)
+            .help("leave a wider outlet open for good, or lay the ducts wider and shorter");
+        for outlet in network.outlets.iter().filter(|outlet| outlet.closable && network.shut.is_some()) {
+            finding = finding.related(outlet.place, "shut");
+        }
+        if let Some((_, limit)) = guard {
+            finding = finding.related(limit.written, "its guard");
+        }
+        findings.add(finding);
+    }
+}
+
+fn warm_air_narrows_early(findings: &mut Findings<'_>) {
+    let (job, figures) = (findings.job, findings.figures);
+    let unit = unit_or(None, "mm");
+    for network in &figures.warm_air {
+        let (Some((place, bore)), Some((first, first_place))) = (network.narrows, network.first) else { continue };
+        let area = percent((bore / first).powi(2));
+        let finding = findings
+            .at(
+                place,
+                format!(
+                    "the warm air of `{}` narrows from {} to {} before its first outlet",
+                    name(job, network),
+                    unit.show(first),
+                    unit.show(bore)
+                ),
+            )
+            .label(format!("{area} of the area is left"))
+            .why("all the air of the heater passes here, so this throttles every outlet and the heater with them")
+            .limit(format!("{} to the first tee or outlet", unit.show(first)), Whose::CommonPractice)
+            .help("keep the first duct's bore to the first tee or outlet, and narrow behind it")
+            .related(first_place, "the first duct");
+        findings.add(finding);
+    }
+}
+
+fn return_duct_small(findings: &mut Findings<'_>) {
+    let (job, figures) = (findings.job, findings.figures);
+    let unit = unit_or(None, "mm");
+    for network in &figures.warm_air {
+        let (Some((bore, place)), Some((first, first_place))) = (network.returns.bore, network.first) else { continue };
+        // A twentieth is what one standard of bores is off another.
+        if bore >= first * 0.95 {
+            continue;
+        }
+        let finding = findings
+            .at(
+                place,
+                format!(
+                    "the return duct of `{}` is {} wide; the warm air leaves by {}",
+                    name(job, network),
+                    unit.show(bore),
+                    unit.show(first)
+                ),
+            )
+            .label(format!("{} of the warm duct's area", percent((bore / first).powi(2))))
+            .why("what the heater is to blow out it must first draw in")
+            .limit(format!("{} or wider", unit.show(first)), Whose::CommonPractice)
+            .help("lay the return as wide as the warm-air duct at the heater")
+            .related(first_place, "the warm-air duct");
+        findings.add(finding);
+    }
+}
+
+fn return_grille_small(findings: &mut Findings<'_>) {
+    let (job, figures) = (findings.job, findings.figures);
+    for network in &figures.warm_air {
+        let Some((grille, place)) = &network.returns.grille else { continue };
+        let bore = network.returns.bore.map(|(bore, _)| bore).or(network.first.map(|(bore, _)| bore));
+        let (Some(area), Some(bore)) = (grille.area, bore) else { continue };
+        let asked = PI / 4.0 * bore * bore;
+        if area.high >= asked * (1.0 - 1e-9) {
+            continue;
+        }
+        let shown = |value: f64| coarse(area.unit, value);
+        let finding = findings
+            .at(
+                *place,
+                format!(
+                    "the return grille of `{}` is {} free; its duct of {} has {}",
+                    name(job, network),
+                    area.show(area.nominal),
+                    unit_or(None, "mm").show(bore),
+                    shown(asked)
+                ),
+            )
+            .label(format!("{} of the duct's area", percent(area.nominal / asked)))
+            .why("with less free area than the duct the grille is the narrowest place of the return, and dust narrows it more")
+            .limit(format!("{} free at least, {} is better", shown(asked), shown(1.5 * asked)), Whose::CommonPractice)
+            .help(format!("fit a grille or two with {} free in all", shown(1.5 * asked)));
+        findings.add(finding);
+    }
+}
+
+fn return_grille_covered(findings: &mut Findings<'_>) {
+    let (job, figures) = (findings.job, findings.figures);
+    for network in &figures.warm_air {
+        let Some((grille, place)) = &network.returns.grille else { continue };
+        let Some(clear) = grille.clear.filter(|clear| clear.low < GRILLE_CLEAR - 0.0005) else { continue };
+        let (free, asked) = (clear.show(clear.low), clear.show(GRILLE_CLEAR));
+        let finding = findings
+            .at(
+                *place,
+                format!(
+                    "the return grille of `{}` has {free} free before it; {asked} is asked for",
+                    name(job, network)
+                ),
+            )
+            .label(format!("{free} free"))
+            .why("what stands before a grille shuts it: the fan starves, and the air comes out hot")
+            .limit(format!("{asked} at least"), Whose::CommonPractice)
+            .help(format!("leave {asked} to {} free, or keep stowage off with a rail", clear.show(2.0 * GRILLE_CLEAR)));
+        findings.add(finding);
+    }
+}
+
+fn duct_bears_too_little(findings: &mut Findings<'_>) {
+    let (job, figures) = (findings.job, findings.figures);
+    for network in &figures.warm_air {
+        let guard = of_sheet(job, network, |sheet| sheet.overheats.fact());
+        for duct in &network.ducts {
+            let (Some((bears, sheet)), Some(open)) = (&duct.bears, duct.open) else { continue };
+            // The guard ends what shut outlets begin.
+            let capped = |hottest: f64| guard.map_or(hottest, |(_, limit)| hottest.min(limit.value.high));
+            let (hottest, when) = match duct.shut.map(capped) {
+                _ if open > *bears => (open, "at full output"),
+                Some(shut) if shut > *bears => (shut, "at full output with the closable outlets shut"),
+                _ => match guard {
+                    Some((_, limit)) if limit.value.high > *bears => {
+                        (limit.value.high, "before the heater's guard stops it")
+                    }
+                    _ => continue,
+                },
+            };
+            let (hot, limit) = (whole(network.unit, hottest), whole(network.unit, *bears));
+            let mut finding = findings
+                .at(duct.place, format!("air of {hot} in a duct that bears {limit}, {when}"))
+                .label(format!("it bears {limit}"))
+                .why("a duct that softens comes off or sags shut behind a panel, and hot air blows at what is there")
+                .limit(format!("{limit} at most"), Whose::Sheet(sheet.clone()))
+                .help("lay a duct whose sheet bears what the heater's guard allows")
+                .related(network.place, "the air comes from here");
+            if open <= *bears {
+                finding.severity = Severity::Warning;
+            }
+            if let Some(tube) = job.tube_sheets.iter().find(|tube| tube.name == *sheet) {
+                if let Some(place) = tube.bears.place() {
+                    finding = finding.related(place, "what it bears");
+                }
+            }
+            findings.add(finding);
+        }
+    }
+}
+
+fn duct_touched_hot(findings: &mut Findings<'_>) {
+    let (job, figures) = (findings.job, findings.figures);
+    let driving = job.spaces.iter().any(|space| space.usage.get() == Some(&"driving"));
+    let bus = job.vehicle.as_ref().is_some_and(|(vehicle, _)| vehicle.kind.get() == Some(&"bus"));
+    let strict = driving || bus;
+    for network in &figures.warm_air {
+        for duct in &network.ducts {
+            let (Some(surface), Some((people, distance))) = (duct.surface, duct.people) else { continue };
+            let limit = match (strict, duct.metal) {
+                (true, true) => 70.0,
+                (true, false) => 80.0,
+                (false, _) => 110.0,
+            };
+            let limit = Temperature::celsius(limit).in_kelvin();
+            if surface <= limit || distance > WITHIN_REACH + duct.bore / 2.0 {
+                continue;
+            }
+            let (hot, allowed) = (whole(network.unit, surface), whole(network.unit, limit));
+            let Some(thing) = job.runs.get(people) else { continue };
+            let finding = findings
+                .at(
+                    duct.place,
+                    format!("the duct is {hot} outside where it passes `{}`; {allowed} is the most", job.reads(thing)),
+                )
+                .label(format!("{hot} at the surface"))
+                .why(format!(
+                    "air of {} in a duct that people can lean on",
+                    whole(network.unit, duct.open.unwrap_or(surface))
+                ))
+                .limit(format!("{allowed} where people touch it"), Whose::Standard(TOUCH_SOURCE))
+                .help("lag it, box it in, or lay it elsewhere")
+                .related(thing.header, "people are here");
+            findings.add(finding);
+        }
+    }
+}
+
+fn outlet_air_fast(findings: &mut Findings<'_>) {
+    let (job, figures) = (findings.job, findings.figures);
+    let unit = unit_or(None, "m/s");
+    for network in &figures.warm_air {
+        for outlet in &network.outlets {
+            let Some(gets) = outlet.gets else { continue };
+            let space = outlet.space.and_then(|space| job.spaces.get(space));
+            let sleeping = space.is_some_and(|space| space.usage.get() == Some(&"sleeping"));
+            let limit = if sleeping { LOUD_TO_SLEEPERS } else { LOUD };
+            if gets.speed <= limit {
+                continue;
+            }
+            let is = unit.show((gets.speed * 10.0).round() / 10.0);
+            let sleepers = if sleeping { " where people sleep" } else { "" };
+            let finding = findings
+                .at(
+                    outlet.place,
+                    format!(
+                        "air leaves outlet `{}` at {is}; from {} on it is loud{sleepers}",
+                        outlet.name,
+                        unit.show(limit)
+                    ),
+                )
+                .label(format!("{is} at full output"))
+                .why("fast air hisses and draws, and people shut such an outlet")
+                .limit(format!("{}{sleepers}", unit.show(limit)), Whose::CommonPractice)
+                .help(format!(
+                    "a last duct {} times as wide, or a second outlet, brings it below",
+                    rounded(((gets.speed / limit).sqrt() * 100.0).ceil() / 100.0)
+                ));
+            findings.add(finding);
+        }
+    }
+}
+
+fn outlet_air_lukewarm(findings: &mut Findings<'_>) {
+    let (job, figures) = (findings.job, findings.figures);
+    for network in &figures.warm_air {
+        let Some(leaves) = network.open.and_then(|open| open.leaves) else { continue };
+        for outlet in network.outlets.iter().filter(|outlet| outlet.outdoors > 0.0) {
+            let Some((temperature, drop)) = outlet.gets.and_then(|gets| gets.temperature.zip(gets.drop)) else {
+                continue;
+            };
+            let part = drop / (leaves - network.set);
+            if leaves <= network.set || part <= LOST {
+                continue;
+            }
+            let is = whole(network.unit, temperature);
+            let help = if outlet.lagged {
+                "lag it thicker, or lead it inside"
+            } else {
+                "lag the part that lies outside, or lead it inside"
+            };
+            let finding = findings
+                .at(
+                    outlet.place,
+                    format!(
+                        "air for outlet `{}` loses {} of its warmth on the way; a quarter is much",
+                        outlet.name,
+                        percent(part)
+                    ),
+                )
+                .label(format!("{is} arrive of {}", whole(network.unit, leaves)))
+                .why(format!(
+                    "{} of its way lie outside, at {}",
+                    unit_or(None, "m").show((outlet.outdoors * 10.0).round() / 10.0),
+                    network.unit.show(outside(job))
+                ))
+                .limit(format!("{} at most", percent(LOST)), Whose::CommonPractice)
+                .help(help);
+            findings.add(finding);
+        }
+    }
+}
+
+/// The cold that ducts outside are computed for.
+fn outside(job: &Job) -> f64 {
+    let default = Temperature::celsius(crate::figures::DEFAULT_COLD).in_kelvin();
+    job.conditions.design_cold.get().map_or(default, |cold| cold.low)
+}
+
+fn outlet_blows_at_something(findings: &mut Findings<'_>) {
+    let (job, figures) = (findings.job, findings.figures);
+    let unit = unit_or(None, "mm");
+    for network in &figures.warm_air {
+        for outlet in &network.outlets {
+            let Some((thing, distance)) = outlet.before.filter(|(_, distance)| *distance < OUTLET_CLEAR - 0.0005)
+            else {
+                continue;
+            };
+            let Some(thing) = job.runs.get(thing) else { continue };
+            let what = thing.said.kind.get().copied().unwrap_or("something");
+            let hot = outlet.gets.and_then(|gets| gets.temperature).map_or(String::new(), |temperature| {
+                format!("the air comes out at {} at full output", whole(network.unit, temperature))
+            });
+            let finding = findings
+                .at(
+                    outlet.place,
+                    format!(
+                        "outlet `{}` blows at `{}`, {} away; {} is asked for",
+                        outlet.name,
+                        job.reads(thing),
+                        unit.show(distance),
+                        unit.show(OUTLET_CLEAR)
+                    ),
+                )
+                .label(format!("{} to the {what}", unit.show(distance)))
+                .why(joined(&["hot air warps, scorches, and burns who stays before it", &hot]))
+                .limit(format!("{} before {what}", unit.show(OUTLET_CLEAR)), Whose::CommonPractice)
+                .help("turn the outlet, move it, or move the thing")
+                .related(thing.header, "this is in the way");
+            findings.add(finding);
+        }
+    }
+}

@@ -231,8 +231,8 @@ exhaust of reader
   pipe          steel, 24 mm bore, 27 mm outside
   passage       floor, hole 30 mm, sealed
   down          140 mm
-  right         400 mm
-  back          1300 mm
+  right         400 mm, down 10 mm
+  back          1300 mm, down 30 mm
   right         290 mm, down 30 mm
   ends          facing right
 "#,
@@ -241,8 +241,8 @@ exhaust of reader
   pipe          steel, 24 mm bore, 27 mm outside
   passage       floor, hole 30 mm, sealed
   down          140 mm
-  right         400 mm
-  back          1000 mm
+  right         400 mm, down 10 mm
+  back          1000 mm, down 30 mm
   right         290 mm, down 30 mm
   ends          facing right
 "#,
@@ -273,7 +273,7 @@ static EXHAUST_TOO_SHORT: Rule = Rule {
 vehicle bench-van
   type          van
   supply        12 V
-  rules         un-r122
+  rules         none
   floor-height  600 mm
   at            forward 850 mm, left 1000 mm, up 200 mm
   spans         back 5400 mm, right 1500 mm, up 2300 mm
@@ -282,14 +282,14 @@ exhaust of reader
   pipe          steel, 24 mm bore, 27 mm outside
   passage       floor, hole 30 mm, sealed
   down          100 mm
-  right         170 mm
+  right         170 mm, down 10 mm
   ends          facing right
 "#,
     good: r#"
 vehicle bench-van
   type          van
   supply        12 V
-  rules         un-r122
+  rules         none
   floor-height  600 mm
   at            forward 850 mm, left 1000 mm, up 200 mm
   spans         back 5400 mm, right 1500 mm, up 2300 mm
@@ -298,7 +298,7 @@ exhaust of reader
   pipe          steel, 24 mm bore, 27 mm outside
   passage       floor, hole 30 mm, sealed
   down          140 mm
-  right         190 mm
+  right         190 mm, down 10 mm
   ends          facing right
 "#,
     life_safety: false,
@@ -328,9 +328,9 @@ exhaust of reader
   pipe          steel, 24 mm bore, 27 mm outside
   passage       floor, hole 30 mm, sealed
   down          140 mm
-  right         400 mm
-  back          300 mm
-  right         290 mm
+  right         400 mm, down 10 mm
+  back          300 mm, down 10 mm
+  right         290 mm, down 10 mm
   down          60 mm
   ends          facing down
 "#,
@@ -339,7 +339,7 @@ exhaust of reader
   pipe          steel, 24 mm bore, 27 mm outside
   passage       floor, hole 30 mm, sealed
   down          140 mm
-  right         690 mm
+  right         690 mm, down 30 mm
   down          60 mm
   ends          facing down
 "#,
@@ -734,6 +734,14 @@ fuel-line of reader
                         .why("whatever way it takes, a line is no shorter than the straight distance")
                         .limit(format!("{} with every doubt at its long end", show(miss.allowed)), Whose::Job)
                         .help("measure the run again, or the two places; then write what is there")
+                } else if let Some(too_high) = miss.too_high {
+                    let way = if too_high > 0.0 { "high" } else { "low" };
+                    findings
+                        .at(miss.place, format!("the rises of `{reads}` come out {} too {way} for {there}", show(miss.gap)))
+                        .label(format!("{} too {way}", show(miss.gap)))
+                        .why("both heights are stated, and the rises between them do not lead from one to the other")
+                        .limit(format!("{} of stated doubt and slack", show(miss.allowed)), Whose::Job)
+                        .help("measure the rises and the two heights again, and write what is there")
                 } else {
                     findings
                         .at(miss.place, format!("`{reads}` comes out {} away from {there}", show(miss.gap)))
@@ -928,6 +936,26 @@ pub(super) mod tests {
         let over = found(&branch("2.6 m"));
         let [("warm-air-way-too-long", Severity::Error, title)] = over.as_slice() else { panic!("{over:?}") };
         assert!(title.contains("`outlet desk` is 6.1 m"), "{title}");
+    }
+
+    #[test]
+    fn rises_between_two_known_heights_must_lead_from_one_to_the_other() {
+        // From the tank at 250 mm to the fuel port at 610 mm.
+        let line = |rise: &str| {
+            found(&format!(
+                "fuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  run           900 mm, up 300 mm\n  \
+                 pump          outlet up 20°\n  run           1.2 m, {rise}\n  ends          at reader"
+            ))
+        };
+        assert!(line("up 60 mm").is_empty(), "{:?}", line("up 60 mm"));
+        let high = line("up 300 mm");
+        assert!(
+            matches!(high.as_slice(), [("run-misses-its-end", Severity::Error, title)] if title.contains("240 mm too high")),
+            "{high:?}"
+        );
+        // A length whose rise nobody states leaves the height open.
+        let open = found("fuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  run           900 mm\n  pump          outlet up 20°\n  run           1.2 m, up 900 mm\n  ends          at reader");
+        assert!(open.iter().all(|(rule, ..)| *rule != "run-misses-its-end"), "{open:?}");
     }
 
     #[test]

@@ -2,10 +2,10 @@
 
 use super::engine::Findings;
 use super::{Family, Rule};
-use crate::figures::supply::{feeds, shown_size, Case, FuseAt, Left, Piece, Supply};
+use crate::figures::supply::{feeds, shown_size, Case, FuseAt, Left, Piece, Supply, DEFAULT_JOINT};
 use crate::figures::ways::length_unit;
 use crate::finding::{Finding, Severity, Whose};
-use crate::model::{unit_or, Met, Run, Start};
+use crate::model::{unit_or, Met, Run, Stage, Start};
 use crate::physics::fuses::{longest_opening_time, shortest_opening_time, CONTINUOUS_LOAD_SHARE};
 use crate::remedies::conductor::smallest_conductor;
 use crate::units::{rounded, Temperature};
@@ -21,16 +21,18 @@ pub(super) static RULES: &[&Rule] = &[
     &FUSE_TOO_LARGE_FOR_CABLE,
     &FUSE_TOO_SMALL,
     &FUSE_NOT_AS_ASKED,
+    &HOLDER_TOO_SMALL,
     &FEED_CAN_BE_CUT,
+    &BRANCH_VOLTAGE_LOST,
     &BATTERY_FREEZES,
 ];
 
-fn volts(value: f64) -> String {
+pub(super) fn volts(value: f64) -> String {
     format!("{value:.1} V")
 }
 
 /// Two figures that would round to the same are shown with one more place.
-fn pair_of_volts(figure: f64, limit: f64) -> (String, String) {
+pub(super) fn pair_of_volts(figure: f64, limit: f64) -> (String, String) {
     let (one, other) = (volts(figure), volts(limit));
     if one == other {
         (format!("{figure:.2} V"), format!("{limit:.2} V"))
@@ -39,7 +41,7 @@ fn pair_of_volts(figure: f64, limit: f64) -> (String, String) {
     }
 }
 
-fn celsius(kelvin: f64) -> String {
+pub(super) fn celsius(kelvin: f64) -> String {
     format!("{} °C", rounded(Temperature::kelvin(kelvin).in_celsius()))
 }
 
@@ -47,7 +49,7 @@ fn milliohms(ohms: f64) -> String {
     format!("{} mΩ", rounded(ohms * 1e3))
 }
 
-fn heater_name<'a>(findings: &'a Findings<'_>, supply: &Supply) -> &'a str {
+pub(super) fn heater_name<'a>(findings: &'a Findings<'_>, supply: &Supply) -> &'a str {
     findings.job.heaters.get(supply.heater).map_or("", |heater| heater.name.as_str())
 }
 
@@ -59,7 +61,7 @@ fn dearest(supply: &Supply, case: Case) -> Option<(usize, &Piece)> {
     })
 }
 
-fn is_start(left: &Left) -> bool {
+pub(super) fn is_start(left: &Left) -> bool {
     matches!(left.stage, "pre-heat" | "ignition")
 }
 
@@ -117,6 +119,13 @@ fn low(findings: &Findings<'_>, supply: &Supply, left: &Left, (number, piece): (
         let cable = celsius(Case::HotSummer.of(supply.copper));
         why.push_str(&format!("; with the cable at {cable} {} would be left", pair_of_volts(hot.voltage, limit).0));
     }
+    if left.held_power.is_some() {
+        why.push_str(&format!(
+            "; its controller holds the power, so it draws {} A where the sheet states {} A",
+            rounded(left.current),
+            rounded(left.stated)
+        ));
+    }
     let mut taken = Vec::new();
     if supply.default_cold {
         taken.push(format!("design cold {}", celsius(Case::ColdStart.of(supply.copper))));
@@ -126,6 +135,9 @@ fn low(findings: &Findings<'_>, supply: &Supply, left: &Left, (number, piece): (
     }
     if supply.default_contacts {
         taken.push(format!("contacts {}", milliohms(supply.contacts)));
+    }
+    if supply.assumed_joints > 0 {
+        taken.push(format!("{} joints at {} each", supply.assumed_joints, milliohms(DEFAULT_JOINT)));
     }
     if !taken.is_empty() {
         why.push_str(&format!(" (not stated, so taken: {})", taken.join(", ")));
@@ -144,7 +156,8 @@ fn low(findings: &Findings<'_>, supply: &Supply, left: &Left, (number, piece): (
     match smallest_conductor(job, supply, number) {
         Some(choice) => {
             let passes = supply.with_area(number, choice.value.nominal);
-            let then = passes.voltage_at(left.case, left.current);
+            let same = |other: &&Left| other.case == left.case && other.stage == left.stage;
+            let then = passes.left.iter().find(same).map_or(0.0, |left| left.voltage);
             finding = finding.help(format!(
                 "{} is the smallest stock size that passes ({}); or shorten the way, or fit the battery nearer",
                 choice.text,
@@ -270,6 +283,23 @@ static CABLE_OVERLOADED: Rule = Rule {
                 break;
             }
         }
+        for branch in &figures.branches {
+            let carried = branch.current.value;
+            for piece in &branch.pieces {
+                let allowable = piece.allowable(branch.ambient.0, branch.bundled);
+                let Some(allowable) = allowable.filter(|allowable| carried.high > *allowable) else { continue };
+                let place = piece.size.fact().map_or(piece.place, |fact| fact.used);
+                let finding = findings
+                    .at(place, format!("{} would carry {} and may carry {} A", shown_size(piece), carried.show(carried.high), rounded(allowable)))
+                    .label(format!("may carry {} A here", rounded(allowable)))
+                    .why(format!("insulation for {}, air of {}, {} loaded together", celsius(piece.insulation), celsius(branch.ambient.0), branch.bundled))
+                    .limit(format!("{} A", rounded(allowable)), Whose::Standard("33 CFR 183.425 table 5"))
+                    .related(branch.current.written, "what it carries")
+                    .help("use a larger conductor, better insulation or a cooler way");
+                findings.add(finding);
+                break;
+            }
+        }
     },
 };
 
@@ -350,9 +380,18 @@ static FUSE_FAR_FROM_BATTERY: Rule = Rule {
             if laid <= 0.2 + 1e-9 {
                 continue;
             }
+            let behind = match supply.before_the_fuse() {
+                Some((current, bears)) => format!(
+                    "a short circuit here draws up to {} A, and nothing opens; its copper bears that for {} s",
+                    rounded(current),
+                    rounded(bears)
+                ),
+                None => String::new(),
+            };
             let finding = findings
                 .at(fuse.place, format!("{} of cable lie between battery and fuse; 200 mm is the limit", unit.show(laid)))
                 .label(format!("{} from the battery", unit.show(laid)))
+                .why(behind)
                 .limit("200 mm", Whose::Standard("ISO 10133:2000 clause 8.1"))
                 .help("move the `fuse` line up to the first 200 mm of the run");
             findings.add(finding);
@@ -410,8 +449,43 @@ static FUSE_TOO_LARGE_FOR_CABLE: Rule = Rule {
             };
             findings.add(finding);
         }
+        branch_fuses(findings);
     },
 };
+
+/// A fuse of a branch against the thinnest conductor behind it.
+fn branch_fuses(findings: &mut Findings<'_>) {
+    let figures = findings.figures;
+    for branch in &figures.branches {
+        let fuse = branch.fuses.iter().max_by(|one, other| one.rating.nominal.total_cmp(&other.rating.nominal));
+        let behind = branch.pieces.iter().filter(|piece| piece.fused);
+        let carried =
+            behind.filter_map(|piece| piece.allowable(branch.ambient.0, branch.bundled).map(|may| (piece, may)));
+        let weakest = carried.min_by(|(_, one), (_, other)| one.total_cmp(other));
+        let (Some(fuse), Some((piece, allowable))) = (fuse, weakest) else { continue };
+        let rating = fuse.rating.nominal;
+        if rating <= allowable || branch.current.value.high > allowable {
+            continue;
+        }
+        let (shown, size) = (fuse.rating.show(rating), shown_size(piece));
+        let mut finding = findings
+            .at(fuse.place, format!("a fuse of {shown} before {size} that may carry {} A", rounded(allowable)))
+            .label(format!("{shown} lets {size} overheat"))
+            .why(format!(
+                "insulation for {}, air of {}, {} loaded together",
+                celsius(piece.insulation),
+                celsius(branch.ambient.0),
+                branch.bundled
+            ))
+            .limit(format!("{} A", rounded(allowable)), Whose::Standard("IEC 60364-4-43 clause 433.1"))
+            .related(piece.place, format!("the thinnest conductor behind it, {size}"))
+            .help("use a smaller fuse or a larger conductor");
+        if rating <= 1.5 * allowable {
+            finding.severity = Severity::Warning;
+        }
+        findings.add(finding);
+    }
+}
 
 /// Offers to write another rating; whoever takes it must change the fuse too, so it wants a look.
 fn write_fuse(finding: Finding, fuse: &FuseAt, rating: &str) -> Finding {
@@ -432,6 +506,14 @@ fn fuse_and_weakest(supply: &Supply) -> Option<(&FuseAt, &Piece, f64)> {
     Some((fuse, weakest.0, weakest.1))
 }
 
+/// Whether a stage may last for hours: as its sheet says, and where that is silent, by its name. A glow pin never does.
+fn lasts_for_long(stage: &Stage) -> bool {
+    match stage.duration {
+        Some(duration) => duration.high > 600.0,
+        None => matches!(stage.name, "high" | "low" | "standby"),
+    }
+}
+
 static FUSE_TOO_SMALL: Rule = Rule {
     name: "fuse-too-small",
     family: Family::Wire,
@@ -450,7 +532,7 @@ static FUSE_TOO_SMALL: Rule = Rule {
             let Some(sheet) = job.sheet_of(supply.heater) else { continue };
             let rating = fuse.rating.nominal;
             let shown = fuse.rating.show(rating);
-            let opens = sheet.stages.iter().find_map(|stage| {
+            let opens = sheet.stages.iter().filter(|_| fuse.blade).find_map(|stage| {
                 let current = stage.current.value.high;
                 let opening = shortest_opening_time(current / rating)?;
                 let lasts = stage.duration.map_or(f64::INFINITY, |duration| duration.high);
@@ -469,7 +551,7 @@ static FUSE_TOO_SMALL: Rule = Rule {
                         .related(stage.current.written, "the current of this stage")
                 }
                 None => {
-                    let lasting = sheet.stages.iter().filter(|stage| stage.duration.is_none_or(|duration| duration.high > 600.0));
+                    let lasting = sheet.stages.iter().filter(|stage| lasts_for_long(stage));
                     let Some(stage) = lasting.max_by(|one, other| one.current.value.high.total_cmp(&other.current.value.high)) else { continue };
                     let current = stage.current.value.high;
                     if current <= CONTINUOUS_LOAD_SHARE * rating {
@@ -530,6 +612,76 @@ static FUSE_NOT_AS_ASKED: Rule = Rule {
     },
 };
 
+static HOLDER_TOO_SMALL: Rule = Rule {
+    name: "holder-too-small",
+    family: Family::Wire,
+    severity: Severity::Error,
+    title: "a fuse in a holder built for less",
+    source: "the current that the holder is built for, as the job or its data sheet states it",
+    explanation: "A holder's contacts are made for a current. Behind a larger fuse they carry more, grow hot, lose their spring and char, long before the fuse has a reason to open.",
+    mend: "Take a holder built for the fuse's rating or more.",
+    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A, holder 15 A\n  run           4 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A, holder 30 A\n  run           4 m\n  ends          at reader",
+    life_safety: false,
+    find: |findings| {
+        let figures = findings.figures;
+        let of_supplies = figures.supplies.iter().flat_map(|supply| &supply.fuses);
+        let of_branches = figures.branches.iter().flat_map(|branch| &branch.fuses);
+        for fuse in of_supplies.chain(of_branches) {
+            let Some(bears) = fuse.holder_bears else { continue };
+            if fuse.rating.nominal <= bears.nominal {
+                continue;
+            }
+            let (rating, holder) = (fuse.rating.show(fuse.rating.nominal), bears.show(bears.nominal));
+            let finding = findings
+                .at(fuse.place, format!("a fuse of {rating} in a holder built for {holder}"))
+                .label(format!("its contacts are made for {holder}"))
+                .why("the holder grows hot at a current at which the fuse has no reason to open")
+                .limit(holder, Whose::Job)
+                .help(format!("take a holder built for {rating} or more"));
+            findings.add(finding);
+        }
+    },
+};
+
+/// Share of the system's voltage that the cable of a pump, switch or sensor may lose. Common practice, no source; 10 % is
+/// also what ISO 10133 allows at an appliance (from memory).
+const BRANCH_SHARE: f64 = 0.1;
+
+static BRANCH_VOLTAGE_LOST: Rule = Rule {
+    name: "branch-voltage-lost",
+    family: Family::Wire,
+    severity: Severity::Warning,
+    title: "a pump or sensor cable that loses too much voltage",
+    source: "common practice, no source: a tenth of the system's voltage at most",
+    explanation: "A dosing pump pulls by its magnet's current. On a long thin cable it pulls weakly, strokes fall short, and the heater gets less fuel than its controller counts. Judged for every cable that says what it `carries`, out and back, with hot copper.",
+    mend: "Use a larger conductor or a shorter way.",
+    bad: "cable pump of reader\n  size          0.5 mm²\n  carries       2 A\n  run           12 m\n  ends          here",
+    good: "cable pump of reader\n  size          1 mm²\n  carries       2 A\n  run           4 m\n  ends          here",
+    life_safety: false,
+    find: |findings| {
+        let (job, figures) = (findings.job, findings.figures);
+        for branch in &figures.branches {
+            let (Some(system), Some(run)) = (branch.system, job.runs.get(branch.run)) else { continue };
+            let allowed = BRANCH_SHARE * system;
+            if branch.lost <= allowed {
+                continue;
+            }
+            let (lost, limit) = pair_of_volts(branch.lost, allowed);
+            let place = branch.pieces.first().map_or(run.header, |piece| piece.place);
+            let carried = branch.current.value.show(branch.current.value.high);
+            let finding = findings
+                .at(place, format!("`{}` loses {lost} at {carried}; {limit} is a tenth of the system's voltage", job.reads(run)))
+                .label(format!("loses {lost} out and back"))
+                .why(format!("with its copper at {}", celsius(branch.ambient.0)))
+                .limit(format!("{limit} lost"), Whose::CommonPractice)
+                .related(branch.current.written, "what it carries")
+                .help("use a larger conductor or a shorter way");
+            findings.add(finding);
+        }
+    },
+};
+
 static FEED_CAN_BE_CUT: Rule = Rule {
     name: "feed-can-be-cut",
     family: Family::Wire,
@@ -581,13 +733,18 @@ static FEED_CAN_BE_CUT: Rule = Rule {
     },
 };
 
+/// How near its freezing point a battery is told of: the values are from memory. The project's own.
+const NEAR_FREEZING: f64 = 2.0;
+/// Temperatures closer than this are one, in K.
+const SAME: f64 = 1e-6;
+
 static BATTERY_FREEZES: Rule = Rule {
     name: "battery-freezes",
     family: Family::Wire,
-    severity: Severity::Warning,
+    severity: Severity::Error,
     title: "a battery whose electrolyte freezes",
     source: "handbook values of electrolyte freezing by state of charge, from memory",
-    explanation: "The emptier a lead-acid battery, the weaker its acid: half charged it freezes near -25 °C, and a frozen battery starts nothing and may burst. Judged where the job states the charge.",
+    explanation: "The emptier a lead-acid battery, the weaker its acid: half charged it freezes near -25 °C, and a frozen battery starts nothing and may burst. Judged where the job states the charge; less than 2 K above the freezing point is a warning.",
     mend: "Keep the battery charged, keep it warmer, or use another kind.",
     bad: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          flooded\n  charge        20 %\n  temperature   -24 °C\n  at            back 1200 mm, left 600 mm, up 700 mm\n\ncable supply of reader\n  from          house\n  size          10 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     good: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm",
@@ -596,7 +753,7 @@ static BATTERY_FREEZES: Rule = Rule {
         let (job, figures) = (findings.job, findings.figures);
         let mut told = Vec::new();
         for supply in &figures.supplies {
-            let Some((freezes, own)) = supply.freezing.filter(|(freezes, own)| own < freezes) else { continue };
+            let Some((freezes, own)) = supply.freezing.filter(|(freezes, own)| *own < freezes + NEAR_FREEZING) else { continue };
             if told.contains(&supply.battery) {
                 continue;
             }
@@ -608,7 +765,12 @@ static BATTERY_FREEZES: Rule = Rule {
                 .label(format!("freezes at {}", celsius(freezes)))
                 .limit(celsius(freezes), Whose::Standard("handbook values of electrolyte freezing, from memory"))
                 .help("keep it charged above the job's cold, keep it warmer, or use another kind of battery");
-            findings.add(finding);
+            let finding = match job.runs.get(supply.run) {
+                Some(run) => finding.related(run.header, "what it is to start"),
+                None => finding,
+            };
+            let milder = if own > freezes + SAME { Severity::Warning } else { Severity::Error };
+            findings.add(Finding { severity: milder, ..finding });
         }
     },
 };

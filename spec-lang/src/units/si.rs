@@ -391,3 +391,8 @@ impl Mul<TemperatureDifference> for HeatLossCoefficient {
         Power::watts(self.0 * difference.0)
     }
 }
+
+quantity!(
+    /// A heat capacity by mass.
+    SpecificHeat, joules_per_kilogram_kelvin, in_joules_per_kilogram_kelvin, "J/(kg·K)"
+);

@@ -482,6 +482,18 @@ const VEHICLE: &[Word] = &[
         "second-body upper"
     ),
     word!(
+        "second-body-at",
+        PLACE,
+        "a corner of the second body's outline, in its own axes",
+        "second-body-at forward 1.2 m, left 1.3 m, up 1 m"
+    ),
+    word!(
+        "second-body-spans",
+        PLACE,
+        "how far the second body's outline reaches from that corner, in its own axes",
+        "second-body-spans back 3.6 m, right 2.6 m, up 2.1 m"
+    ),
+    word!(
         "goods",
         &[form!([Part(Once, &[Choice(R::What, &["ex-ii", "ex-iii", "at", "fl"])])])],
         "the designation of a vehicle approved for dangerous goods",

@@ -80,8 +80,8 @@ pub(super) static IMPLAUSIBLE_VALUE: Rule = Rule {
     explanation: "The value can be read, but nothing like it is found in a vehicle: a slip of the unit or of the \
                   decimal point is likelier. The bounds are wide; a value inside them may still be wrong.",
     mend: "Look at the number and its unit again.",
-    bad: "vehicle bench-van\n  type          van\n  supply        900 V\n  rules         un-r122\n  floor-height  600 mm\n  at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm",
-    good: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         un-r122\n  floor-height  600 mm\n  at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm",
+    bad: "vehicle bench-van\n  type          van\n  supply        900 V\n  rules         none\n  floor-height  600 mm\n  at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm",
+    good: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         none\n  floor-height  600 mm\n  at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm",
     life_safety: false,
     find: |findings| {
         let job = findings.job;

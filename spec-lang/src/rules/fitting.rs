@@ -1,0 +1,577 @@
+//! Rules on how a heater is fitted into its vehicle: its attitude, the room to service it, the holes that its pipes pass,
+//! and where its room sensor hangs. What flows through the pipes is not judged here.
+
+use super::engine::Findings;
+use super::{Family, Rule};
+use crate::figures::clearances::PORT_SPACING;
+use crate::figures::return_air::heated_spaces;
+use crate::finding::{Severity, Whose};
+use crate::model::{unit_or, Heater, Job, Met, Passage, Run, Sensor, Space, Spot, Step, Tube};
+use crate::source::Place;
+use crate::units::Unit;
+use crate::vocabulary::Kind;
+
+pub(super) static RULES: &[&Rule] = &[
+    &HEATER_ON_WRONG_SURFACE,
+    &HEATER_LEANS_TOO_FAR,
+    &GLOW_PIN_ROOM_SMALL,
+    &EXHAUST_PASSAGE_UNSEALED,
+    &PASSAGE_UNSEALED,
+    &PASSAGE_TOO_NARROW,
+    &SENSOR_BADLY_PLACED,
+];
+
+/// The free space that drawing a glow pin takes, where the sheet does not say. Common practice, no source.
+const GLOW_PIN_ROOM: f64 = 0.15;
+/// Free space all round an exhaust that passes a floor or wall past its heater's own flange. Common practice, no source.
+const ROUND_EXHAUST: f64 = 0.01;
+/// How near a warm outlet, and how near an opening, a room sensor must not hang. Common practice, no source.
+const SENSOR_FROM_OUTLET: f64 = 1.0;
+const SENSOR_FROM_OPENING: f64 = 0.5;
+/// The heights above the floor between which a room sensor reads what people feel. Common practice, no source.
+const SENSOR_LOW: f64 = 0.5;
+const SENSOR_HIGH: f64 = 1.8;
+/// A wall's thickness, by which an outline may be off. Common practice, no source.
+const WALL: f64 = 0.05;
+/// Lengths that differ by less than this are the same length.
+const SAME: f64 = 0.0005;
+
+/// The bench's heater with lines of its own, and a sheet that states how it may be fitted.
+macro_rules! fitted {
+    ($lines:literal) => {
+        concat!(
+            "datasheet heater air-3                         # invented\n  warms         air\n  burns         diesel\n  \
+             output        0.9 kW .. 2.4 kW\n  fuel-rate     0.11 L/h .. 0.29 L/h\n  supply        12 V\n  \
+             voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A, 90 s\n  stage         high, 2.8 A\n  \
+             stage         low, 0.8 A\n  stage         cool-down, 2.2 A, 180 s\n  fan           105 m³/h no duct, 170 Pa blocked\n  \
+             dose          0.025 mL\n  altitude      0 m .. 1500 m\n  fuse          20 A\n  \
+             exhaust-clear-of openings 600 mm\n  exhaust-clear-of combustion-air 500 mm\n  \
+             spans         forward 310 mm, left 120 mm, up 122 mm\n  port          warm-air forward 155 mm, facing forward\n  \
+             port          return-air back 155 mm, facing back\n  port          exhaust right 40 mm, down 60 mm, facing down\n  \
+             port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  \
+             port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  \
+             port          supply back 100 mm, up 60 mm, facing up\n  senses        return-air\n  \
+             fitted-on     floor\n  fitted-on     wall\n  tilt          0° .. 15°\n  glow-pin-room 170 mm\n\n\
+             heater reader\n  datasheet     air-3\n  in            cabin\n  heats         cabin\n  \
+             at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n",
+            $lines
+        )
+    };
+}
+
+fn heaters<'a>(findings: &Findings<'a>) -> impl Iterator<Item = (usize, &'a Heater)> {
+    let job = findings.job;
+    let judged = job.header.is_some();
+    job.heaters.iter().enumerate().filter(move |_| judged)
+}
+
+static HEATER_ON_WRONG_SURFACE: Rule = Rule {
+    name: "heater-on-wrong-surface",
+    family: Family::Fitting,
+    severity: Severity::Error,
+    title: "a heater fitted on a surface that its sheet does not name",
+    source: "the data sheet's `fitted-on`",
+    explanation: "A heater on its back or under a ceiling drips condensate where it must not, warms its electronics, and its flame \
+                  guard looks at the wrong place.",
+    mend: "Fit it as its sheet says, or take one that may be fitted so.",
+    bad: fitted!("  fitted-on     ceiling\n  glow-pin-room 200 mm"),
+    good: fitted!("  fitted-on     wall\n  glow-pin-room 200 mm"),
+    life_safety: false,
+    find: |findings| {
+        for (number, heater) in heaters(findings) {
+            let (Some(on), Some(sheet)) = (heater.fitted_on.fact(), findings.job.sheet_of(number)) else { continue };
+            let Some(first) = sheet.fitted_on.first() else { continue };
+            if sheet.fitted_on.iter().any(|allowed| allowed.value == on.value) {
+                continue;
+            }
+            let allowed: Vec<&str> = sheet.fitted_on.iter().map(|allowed| allowed.value).collect();
+            let allowed = allowed.join(" or ");
+            let finding = findings
+                .at(
+                    on.written,
+                    format!("`{}` is fitted on the {}; data sheet `{}` allows {allowed}", heater.name, on.value, sheet.name),
+                )
+                .label(format!("1 of {} ways that the sheet allows is asked for", sheet.fitted_on.len()))
+                .why("flame guard, condensate and electronics are built for the attitude that the sheet names")
+                .limit(format!("fitted on {allowed}"), Whose::Sheet(sheet.name.clone()))
+                .help("fit it as its sheet says, or take one that may be fitted so")
+                .related(first.written, "the sheet's word");
+            findings.add(finding);
+        }
+    },
+};
+
+static HEATER_LEANS_TOO_FAR: Rule = Rule {
+    name: "heater-leans-too-far",
+    family: Family::Fitting,
+    severity: Severity::Error,
+    title: "a heater that leans further than its sheet allows",
+    source: "the data sheet's `tilt`",
+    explanation: "Fuel that does not burn at once collects at the low side of a burner that leans: it soots, smokes at the start, and \
+                  lights with a bang.",
+    mend: "Level it with a wedge or another bracket.",
+    bad: fitted!("  fitted-on     floor\n  tilt          22°\n  glow-pin-room 200 mm"),
+    good: fitted!("  fitted-on     floor\n  tilt          8°\n  glow-pin-room 200 mm"),
+    life_safety: false,
+    find: |findings| {
+        for (number, heater) in heaters(findings) {
+            let (Some(tilt), Some(sheet)) = (heater.tilt.fact(), findings.job.sheet_of(number)) else { continue };
+            let Some(allowed) = sheet.tilt.fact() else { continue };
+            let most = allowed.value.high;
+            if tilt.value.high <= most + 1e-6 {
+                continue;
+            }
+            let certain = tilt.value.nominal > most + 1e-6;
+            let (leans, value) =
+                if certain { ("leans", tilt.value.nominal) } else { ("may lean up to", tilt.value.high) };
+            let mut finding = findings
+                .at(
+                    tilt.written,
+                    format!(
+                        "`{}` {leans} {}; data sheet `{}` allows {}",
+                        heater.name,
+                        tilt.value.show(value),
+                        sheet.name,
+                        allowed.value.show(most)
+                    ),
+                )
+                .label(format!("{} too much", tilt.value.show(value - most)))
+                .why("fuel that does not burn at once collects at the low side of the burner")
+                .limit(format!("{} at most", allowed.value.show(most)), Whose::Sheet(sheet.name.clone()))
+                .help("level it with a wedge or another bracket")
+                .related(allowed.written, "the sheet's limit");
+            if !certain {
+                finding.severity = Severity::Warning;
+            }
+            findings.add(finding);
+        }
+    },
+};
+
+static GLOW_PIN_ROOM_SMALL: Rule = Rule {
+    name: "glow-pin-room-small",
+    family: Family::Fitting,
+    severity: Severity::Warning,
+    title: "too little room to draw the glow pin",
+    source: "the data sheet's `glow-pin-room`; else common practice, no source: 150 mm",
+    explanation: "The glow pin is the part that wears. Where it cannot be drawn out in place the whole heater comes out for it, with \
+                  exhaust and fuel line undone at the roadside and hurriedly made good.",
+    mend: "Leave the room that the sheet asks for, or a hatch there; and write `glow-pin-room`.",
+    bad: fitted!("  fitted-on     floor\n  glow-pin-room 120 mm"),
+    good: fitted!("  fitted-on     floor\n  glow-pin-room 200 mm"),
+    life_safety: false,
+    find: |findings| {
+        for (number, heater) in heaters(findings) {
+            let sheet = findings.job.sheet_of(number);
+            let stated = sheet.and_then(|sheet| sheet.glow_pin_room.fact().map(|room| (sheet, room)));
+            let (limit, shown, whose) = match stated {
+                Some((sheet, room)) => {
+                    (room.value.high, room.value.show(room.value.high), Whose::Sheet(sheet.name.clone()))
+                }
+                None => (GLOW_PIN_ROOM, unit_or(None, "mm").show(GLOW_PIN_ROOM), Whose::CommonPractice),
+            };
+            let mut finding = match heater.glow_pin_room.fact() {
+                Some(room) if room.value.low < limit - SAME => {
+                    let lacking = room.value.show(limit - room.value.low);
+                    findings
+                        .at(
+                            room.written,
+                            format!(
+                                "{} are free to draw the glow pin of `{}`; {shown} are asked for",
+                                room.value.show(room.value.low),
+                                heater.name
+                            ),
+                        )
+                        .label(format!("{lacking} too little"))
+                        .help(format!("leave {lacking} more, or make a hatch there"))
+                }
+                None if stated.is_some() && heater.glow_pin_room.place().is_none() => {
+                    let mut finding = findings
+                        .at(
+                            heater.header,
+                            format!("the room to draw the glow pin of `{}` is not stated; {shown} are asked for", heater.name),
+                        )
+                        .label("can the pin come out in place?")
+                        .help("measure it and write `glow-pin-room`");
+                    finding.severity = Severity::Advice;
+                    finding
+                }
+                _ => continue,
+            }
+            .why("where the pin cannot be drawn in place, the whole heater comes out for it")
+            .limit(format!("{shown} at least"), whose);
+            if let Some((_, room)) = stated {
+                finding = finding.related(room.written, "the sheet's word");
+            }
+            findings.add(finding);
+        }
+    },
+};
+
+/// Whether people are in a space. What is not stated counts as lived in.
+fn lived_in(space: &Space) -> bool {
+    !matches!(space.usage.get(), Some(&"load") | Some(&"plant"))
+}
+
+/// The space that a heater stands in, where people are.
+fn stands_with_people(job: &Job, heater: usize) -> Option<&Space> {
+    let space = job.heaters.get(heater)?.stands_in.get().copied().flatten()?;
+    job.spaces.get(space).filter(|space| lived_in(space))
+}
+
+/// Whether what is passed parts the inside from the outside, by the author's word for it.
+fn parts_in_from_out(through: &str) -> bool {
+    matches!(
+        through,
+        "floor"
+            | "underfloor"
+            | "under-floor"
+            | "hull"
+            | "sill"
+            | "wheel-arch"
+            | "firewall"
+            | "outer-wall"
+            | "engine-bulkhead"
+    )
+}
+
+/// `a hole of 60 mm in floor`.
+fn passage_reads(passage: &Passage) -> String {
+    let through = if passage.through.is_empty() { "a wall" } else { passage.through.as_str() };
+    match passage.hole {
+        Some(hole) => format!("a hole of {} in {through}", hole.show(hole.high)),
+        None => format!("a hole of unstated width in {through}"),
+    }
+}
+
+/// The passages of a run, each with its step's number.
+fn passages(run: &Run) -> impl Iterator<Item = (usize, &Passage, &Step)> {
+    run.steps.iter().enumerate().filter_map(|(number, step)| match &step.met {
+        Met::Passage(passage) => Some((number, passage, step)),
+        _ => None,
+    })
+}
+
+static EXHAUST_PASSAGE_UNSEALED: Rule = Rule {
+    name: "exhaust-passage-unsealed",
+    family: Family::Fitting,
+    severity: Severity::Error,
+    title: "an exhaust that leaves a space through an open hole",
+    source: "life safety, dryfit's own rule; UN R122 5.3.4.1 and 49 CFR 393.77(b)(9) (from memory) ask that gas cannot get in",
+    explanation: "Gas that stands under the floor comes up through the gap round the pipe, right where the fan and the people are. \
+                  It is the hole nobody sees once the heater stands over it.",
+    mend: "Seal the hole round the pipe against gas and water with something that bears the heat, and write `sealed`.",
+    bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm\n  \
+          down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
+    good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
+           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
+    life_safety: true,
+    find: |findings| {
+        let job = findings.job;
+        for (number, heater) in heaters(findings) {
+            let Some(space) = stands_with_people(job, number) else { continue };
+            let mut open: Vec<(String, Place, String)> = Vec::new();
+            let mut passes = false;
+            for run in job.runs_of(number, Kind::Exhaust) {
+                for (_, passage, step) in passages(run) {
+                    passes = true;
+                    if !passage.sealed {
+                        open.push((format!("`{}`", job.reads(run)), step.place, passage_reads(passage)));
+                    }
+                }
+            }
+            // A heater over its own hole sends its exhaust through it, unless the pipe names a passage of its own.
+            for (passage, place) in heater.passages.iter().filter(|(passage, _)| !passes && !passage.sealed) {
+                open.push((format!("`{}`", heater.name), *place, passage_reads(passage)));
+            }
+            for (name, place, hole) in open {
+                let finding = findings
+                    .at(place, format!("{name} leaves `{}` by {hole}, and 0 seals are stated", space.name))
+                    .label("gas under the floor comes up here")
+                    .why("gas that stands outside comes in round the pipe, where the fan and the people are")
+                    .limit("1 seal that bears the heat, at each hole", Whose::LifeSafety)
+                    .help("seal the hole round the pipe against gas and water, and write `sealed`")
+                    .related(space.header, "this space");
+                findings.add(finding);
+            }
+        }
+    },
+};
+
+static PASSAGE_UNSEALED: Rule = Rule {
+    name: "passage-unsealed",
+    family: Family::Fitting,
+    severity: Severity::Warning,
+    title: "an open hole in the floor or hull of a space that people use",
+    source: "common practice, no source: every hole to the outside is sealed",
+    explanation: "Any hole in the floor lets in water, dust, noise and, when the vehicle stands in still air, exhaust gas from \
+                  below: that of this heater, of the engine, of the neighbour. In a hull it lets in the sea.",
+    mend: "Fit a grommet or seal it, and write `sealed`.",
+    bad: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm\n  down          140 mm\n  \
+          forward       500 mm, down 10 mm\n  ends          facing down",
+    good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
+           forward       500 mm, down 10 mm\n  ends          facing down",
+    life_safety: false,
+    find: |findings| {
+        let job = findings.job;
+        for (number, heater) in heaters(findings) {
+            let Some(space) = stands_with_people(job, number) else { continue };
+            let mut open: Vec<(String, Place, String)> = Vec::new();
+            let runs = job.runs.iter().filter(|run| run.heater == Some(number) && run.kind != Kind::Exhaust);
+            for run in runs {
+                for (_, passage, step) in passages(run) {
+                    if !passage.sealed && parts_in_from_out(&passage.through) {
+                        open.push((job.reads(run), step.place, passage_reads(passage)));
+                    }
+                }
+            }
+            let exhaust_passes = job.runs_of(number, Kind::Exhaust).any(|run| passages(run).next().is_some());
+            for (passage, place) in heater.passages.iter().filter(|(passage, _)| exhaust_passes && !passage.sealed) {
+                if parts_in_from_out(&passage.through) {
+                    open.push((heater.name.clone(), *place, passage_reads(passage)));
+                }
+            }
+            for (name, place, hole) in open {
+                let finding = findings
+                    .at(place, format!("`{name}` passes {hole} of `{}`, and 0 seals are stated", space.name))
+                    .label("open to the outside")
+                    .why("water and, in still air, gas from under the vehicle come in here")
+                    .limit("1 seal at each hole to the outside", Whose::CommonPractice)
+                    .help("fit a grommet or seal it, and write `sealed`")
+                    .related(space.header, "this space");
+                findings.add(finding);
+            }
+        }
+    },
+};
+
+static PASSAGE_TOO_NARROW: Rule = Rule {
+    name: "passage-too-narrow",
+    family: Family::Fitting,
+    severity: Severity::Warning,
+    title: "a hole too narrow for what passes it",
+    source: "a tube does not pass a smaller hole; common practice, no source: 10 mm free all round an exhaust, past the first \
+             150 mm that its heater's own flange answers for",
+    explanation: "A hot pipe that touches the edge of a floor chars wood, melts plastic and rattles through; a hose forced through a \
+                  hole is cut by its edge.",
+    mend: "Make the hole larger, or take the pipe through a metal sleeve or plate that bears the heat.",
+    bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 25 mm, sealed\n  \
+          down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
+    good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
+           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
+    life_safety: true,
+    find: |findings| {
+        let job = findings.job;
+        let runs = job.runs.iter().filter(|run| job.header.is_some() && !matches!(run.kind, Kind::Cable | Kind::KeepClear));
+        for run in runs {
+            let mut tube: Option<&Tube> = None;
+            let mut lagging = 0.0;
+            let mut stretches = run.walk.stretches.iter().peekable();
+            let mut walked = 0.0;
+            for (number, step) in run.steps.iter().enumerate() {
+                while let Some(stretch) = stretches.next_if(|stretch| stretch.step < number) {
+                    walked += stretch.length.nominal;
+                }
+                let passage = match &step.met {
+                    Met::Tube(next) => {
+                        tube = Some(next);
+                        continue;
+                    }
+                    Met::Lagged(thickness) => {
+                        lagging = thickness.map_or(0.0, |thickness| thickness.high);
+                        continue;
+                    }
+                    Met::Passage(passage) => passage,
+                    _ => continue,
+                };
+                let (Some(hole), Some(outside)) = (passage.hole, tube.and_then(|tube| tube.outside.get())) else { continue };
+                let hot = run.kind == Kind::Exhaust && walked > PORT_SPACING;
+                let asked = if hot { ROUND_EXHAUST } else { 0.0 };
+                let around = (hole.low - outside.high) / 2.0 - lagging;
+                // A tolerance alone makes no hole too narrow for a tube that is pushed through by hand.
+                let as_drawn = (hole.nominal - outside.nominal) / 2.0 - lagging;
+                if (if hot { around } else { as_drawn }) >= asked - SAME / 2.0 {
+                    continue;
+                }
+                let unit = hole.unit;
+                let through = if passage.through.is_empty() { "a wall" } else { passage.through.as_str() };
+                let reads = job.reads(run);
+                let title = if as_drawn < -SAME / 2.0 {
+                    format!(
+                        "`{reads}` measures {} and passes a hole of {} in {through}",
+                        unit.show(outside.nominal + 2.0 * lagging),
+                        unit.show(hole.nominal)
+                    )
+                } else {
+                    format!(
+                        "{} are free round `{reads}` in a hole of {} in {through}; {} are asked for",
+                        unit.show(around.max(0.0)),
+                        unit.show(hole.nominal),
+                        unit.show(asked)
+                    )
+                };
+                let finding = findings
+                    .at(step.place, title)
+                    .label(format!("{} too narrow", unit.show(2.0 * (asked - around))))
+                    .why(if run.kind == Kind::Exhaust {
+                        "a hot pipe that touches the edge chars wood, melts plastic and rattles through"
+                    } else {
+                        "what is forced through a hole is cut by its edge"
+                    })
+                    .limit(format!("{} free all round", unit.show(asked)), Whose::CommonPractice)
+                    .help(format!(
+                        "make the hole {} wide, or take a metal sleeve or plate that bears the heat",
+                        unit.show(outside.high + 2.0 * (lagging + asked))
+                    ));
+                findings.add(finding);
+            }
+        }
+    },
+};
+
+/// What is wrong with a sensor's place, and how gravely.
+struct Faults {
+    said: Vec<String>,
+    related: Vec<(Place, String)>,
+    severity: Severity,
+}
+
+impl Faults {
+    fn add(&mut self, said: String, severity: Severity, related: Option<(Place, String)>) {
+        self.said.push(said);
+        self.related.extend(related);
+        self.severity = self.severity.max(severity);
+    }
+}
+
+fn sensor_outlets(job: &Job, heater: &Heater, air: &[usize], spot: Spot, unit: &Unit, faults: &mut Faults) {
+    let ducts = job.runs.iter().filter(|run| run.kind == Kind::WarmAir && run.body == heater.body);
+    for run in ducts {
+        for (step, outlet, place) in run.outlets() {
+            let Some(at) = run.walk.after.get(step).copied().flatten() else { continue };
+            let distance = at.point.to(spot.point).length().in_metres();
+            if outlet.space.is_some_and(|space| !air.contains(&space)) || distance >= SENSOR_FROM_OUTLET - 1e-6 {
+                continue;
+            }
+            let said = format!(
+                "{} from outlet `{}`, {} at least",
+                unit.show(distance),
+                outlet.name,
+                unit_or(None, "m").show(SENSOR_FROM_OUTLET)
+            );
+            faults.add(said, Severity::Warning, Some((place, "this outlet".to_string())));
+        }
+    }
+}
+
+fn sensor_openings(job: &Job, heater: &Heater, air: &[usize], spot: Spot, unit: &Unit, faults: &mut Faults) {
+    for opening in job.openings.iter().filter(|opening| opening.can_open() && opening.body == heater.body) {
+        let Some((area, _)) = opening.area.filter(|_| opening.into.is_none_or(|space| air.contains(&space))) else {
+            continue;
+        };
+        let distance = area.nearest(spot.point).to(spot.point).length().in_metres();
+        if distance >= SENSOR_FROM_OPENING - 1e-6 {
+            continue;
+        }
+        let said = format!(
+            "{} from opening `{}`, {} at least",
+            unit.show(distance),
+            opening.name,
+            unit.show(SENSOR_FROM_OPENING)
+        );
+        faults.add(said, Severity::Warning, Some((opening.header, "this opening".to_string())));
+    }
+}
+
+static SENSOR_BADLY_PLACED: Rule = Rule {
+    name: "sensor-badly-placed",
+    family: Family::Fitting,
+    severity: Severity::Warning,
+    title: "a room sensor in a bad place",
+    source: "common practice, no source: in the heated space, 1 m from warm outlets, 500 mm from doors, windows and vents, 500 mm to \
+             1.8 m above the floor (the heights as advice)",
+    explanation: "The heater believes its sensor. In the stream of an outlet it stops at once and the room stays cold; in the draught \
+                  of a door it never stops and the room is stifling.",
+    mend: "Hang it on an inner wall of the heated space, at chest height, away from outlets and doors.",
+    bad: r#"
+heater reader
+  datasheet     air-2
+  in            cabin
+  heats         cabin
+  at            back 1900 mm, right 310 mm, up 670 mm
+  warm-end      forward
+  sensor        in cabin
+  sensor-at     back 1700 mm, left 900 mm, up 1600 mm
+"#,
+    good: r#"
+heater reader
+  datasheet     air-2
+  in            cabin
+  heats         cabin
+  at            back 1900 mm, right 310 mm, up 670 mm
+  warm-end      forward
+  sensor        in cabin
+  sensor-at     back 3500 mm, right 850 mm, up 1600 mm
+"#,
+    life_safety: false,
+    find: |findings| {
+        let job = findings.job;
+        for (number, heater) in heaters(findings) {
+            let Some(Sensor::InSpace(Some(in_space))) = heater.sensor.get() else { continue };
+            let Some(space) = job.spaces.get(*in_space) else { continue };
+            let air = job.shared_air(*in_space);
+            let mut faults = Faults { said: Vec::new(), related: Vec::new(), severity: Severity::Advice };
+            let heated = heated_spaces(job, number);
+            if !heated.is_empty() && !heated.iter().any(|heated| air.contains(heated)) {
+                let said = format!("in `{}`, which is 0 of the {} spaces it heats", space.name, heated.len());
+                faults.add(said, Severity::Warning, Some((space.header, "this space".to_string())));
+            }
+            let mut place = heater.sensor.place();
+            if let Some((spot, at)) = heater.sensor_at {
+                place = Some(at);
+                let unit = unit_or(None, "mm");
+                sensor_outlets(job, heater, &air, spot, unit, &mut faults);
+                sensor_openings(job, heater, &air, spot, unit, &mut faults);
+                let outline = space.outline.filter(|outline| outline.has_room() && space.body == heater.body);
+                if let Some(outline) = outline {
+                    let off = outline.nearest(spot.point).to(spot.point).length().in_metres();
+                    if off > spot.reach() + WALL {
+                        let said = format!("{} outside `{}`", unit.show(off), space.name);
+                        faults.add(said, Severity::Warning, Some((space.header, "its outline".to_string())));
+                    }
+                }
+                let floor = outline.map(|outline| outline.low().z).or_else(|| {
+                    let vehicle = job.vehicle.as_ref().filter(|_| heater.body.is_none())?;
+                    vehicle.0.floor_height.get().map(|height| height.nominal)
+                });
+                if let Some(height) = floor.map(|floor| spot.point.z - floor) {
+                    let doubt = spot.doubt.z + SAME;
+                    if height + doubt < SENSOR_LOW || height - doubt > SENSOR_HIGH {
+                        let said = format!(
+                            "{} above the floor, {} to {} is usual",
+                            unit.show(height),
+                            unit.show(SENSOR_LOW),
+                            unit.show(SENSOR_HIGH)
+                        );
+                        faults.add(said, Severity::Advice, None);
+                    }
+                }
+            }
+            let Some(place) = place.filter(|_| !faults.said.is_empty()) else { continue };
+            let mut finding = findings
+                .at(place, format!("the room sensor of `{}` hangs {}", heater.name, faults.said.join("; ")))
+                .label("it reads something else than what people feel")
+                .why("the heater believes its sensor: it stops too early or never")
+                .limit(
+                    "in the heated space, 1 m from warm outlets, 500 mm from openings, 500 mm to 1.8 m above the floor",
+                    Whose::CommonPractice,
+                )
+                .help("hang it on an inner wall of the heated space, at chest height, away from outlets and doors");
+            finding.severity = faults.severity;
+            for (place, label) in faults.related {
+                finding = finding.related(place, label);
+            }
+            findings.add(finding);
+        }
+    },
+};

@@ -1,0 +1,337 @@
+//! Rules on what a heater makes of its fuel and on what stands in its line: the sheet's own numbers, priming, the pump's place,
+//! sleeves, filters, joints where people are. Lengths, lifts and pressures are judged in `fuel_line`, the tank in `pickup`.
+
+use super::{Family, Findings, Rule};
+use crate::figures::fuel_line::FuelLine;
+use crate::figures::fuel_use::sheet_efficiencies;
+use crate::finding::{Finding, Severity, Whose};
+use crate::model::{unit_or, HeaterSheet, Met, Run, Space, Spot};
+use crate::source::Place;
+use crate::units::{rounded, Temperature};
+
+pub(super) static RULES: &[&Rule] = &[
+    &SHEET_OUTPUT_IMPLAUSIBLE,
+    &MANY_STARTS_TO_PRIME,
+    &PUMP_HARD_MOUNTED,
+    &PUMP_IN_WARM_PLACE,
+    &SLEEVE_LONG_OR_GAPING,
+    &FILTER_MISSING,
+    &FUEL_JOINT_INDOORS,
+];
+
+/// Each fuel line of a job, with its run; none in a workshop file.
+fn lines_of<'a>(findings: &Findings<'a>) -> impl Iterator<Item = (&'a Run, &'a FuelLine)> {
+    let (job, figures) = (findings.job, findings.figures);
+    let lines = figures.fuel_lines.iter().filter(move |_| job.header.is_some());
+    lines.filter_map(|line| job.runs.get(line.run).map(|run| (run, line)))
+}
+
+/// The space that people use in which a place lies for sure.
+fn space_around<'a>(findings: &Findings<'a>, run: &Run, spot: &Spot) -> Option<&'a Space> {
+    let job = findings.job;
+    job.spaces.iter().filter(|space| space.body == run.body).find(|space| {
+        let used =
+            space.usage.get().is_some_and(|usage| matches!(*usage, "seated" | "sleeping" | "driving" | "working"));
+        let inside = space.outline.is_some_and(|outline| {
+            let (low, high, at, doubt) = (outline.low(), outline.high(), spot.point, spot.doubt);
+            let within = |low: f64, at: f64, doubt: f64, high: f64| low <= at - doubt && at + doubt <= high;
+            within(low.x, at.x, doubt.x, high.x)
+                && within(low.y, at.y, doubt.y, high.y)
+                && within(low.z, at.z, doubt.z, high.z)
+        });
+        used && inside
+    })
+}
+
+/// Below this share of the fuel's heat a sheet's numbers are taken for a slip. Common practice, no source: such heaters reach 70
+/// to 90 %.
+const LEAST_EFFICIENCY: f64 = 0.5;
+
+static SHEET_OUTPUT_IMPLAUSIBLE: Rule = Rule {
+    name: "sheet-output-implausible",
+    family: Family::FuelLine,
+    severity: Severity::Warning,
+    title: "a data sheet whose output and fuel rate do not fit together",
+    source: "energy balance on the lower heating value: no more than 100 %; less than 50 % is taken for a slip (common practice, no source)",
+    explanation: "No heater gives more heat than is in its fuel, and none on the market loses half of it. Where output and fuel rate of a sheet say so, one of the numbers is wrong, and every hour on the tank and every exhaust figure with it.",
+    mend: "Look both numbers up again in the maker's papers.",
+    bad: "datasheet heater wonder-2               # invented\n  warms         air\n  burns         diesel\n  output        0.9 kW .. 2.4 kW\n  fuel-rate     0.11 L/h .. 0.19 L/h\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         ignition, 8 A, 90 s\n  stage         high, 2.8 A\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     wonder-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
+    good: "heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
+    life_safety: false,
+    find: |findings| {
+        let job = findings.job;
+        // In a workshop file every sheet of it; in a job the sheets that its heaters use, pointed at where they are used.
+        let mut judged: Vec<(&HeaterSheet, Option<Place>)> = Vec::new();
+        if job.header.is_none() {
+            judged.extend(job.heater_sheets.iter().filter(|sheet| sheet.header.file == job.file).map(|sheet| (sheet, None)));
+        }
+        for (number, heater) in job.heaters.iter().enumerate() {
+            let Some(sheet) = job.sheet_of(number) else { continue };
+            if job.header.is_some() && judged.iter().all(|(known, _)| known.header != sheet.header) {
+                judged.push((sheet, heater.sheet_place.filter(|_| sheet.header.file != job.file)));
+            }
+        }
+        for (sheet, used) in judged {
+            let (Some(output), Some(rate)) = (sheet.output.fact(), sheet.fuel_rate.fact()) else { continue };
+            let ends = sheet_efficiencies(sheet);
+            let Some(end) = ends.iter().find(|end| end.share > 1.0 || end.share < LEAST_EFFICIENCY) else { continue };
+            let percent = rounded(100.0 * end.share);
+            let (gives, takes) = (output.value.show(end.output), rate.value.show(end.rate));
+            let limit = if end.share > 1.0 { "100 % is the most there can be" } else { "less than 50 % is taken for a slip" };
+            let mut finding = findings
+                .at(used.unwrap_or(output.written), format!("`{}` would make {gives} of {takes}: {percent} % of the fuel's heat; {limit}", sheet.name))
+                .label(format!("{percent} % at the {} output", end.end))
+                .why(format!("{takes} of fuel hold {}", output.value.show(end.in_fuel)))
+                .limit("50 % to 100 % of the fuel's lower heating value", Whose::Standard("energy balance"))
+                .help("look both numbers up again in the maker's papers")
+                .related(rate.written, "the fuel rate");
+            if used.is_some() {
+                finding = finding.related(output.written, "the output");
+            }
+            findings.add(finding);
+        }
+    },
+};
+
+/// More starts than this to fill a line are worth a word. Common practice, no source: a controller locks after a few failed ones.
+const STARTS_WORTH_A_WORD: f64 = 2.0;
+
+static MANY_STARTS_TO_PRIME: Rule = Rule {
+    name: "many-starts-to-prime",
+    family: Family::FuelLine,
+    severity: Severity::Advice,
+    title: "a dry line that takes many starts to fill",
+    source: "common practice, no source: two tries a start, and a controller that locks after a few failed starts",
+    explanation: "A new line is full of air. The pump fills it only while ignition lasts, so a long or wide line takes start after start, glow pin and battery pay for each, and the controller may lock itself. The same happens after the tank has run dry.",
+    mend: "Fill the line before the first start, take a narrower or shorter one.",
+    bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          3.3 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
+    good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
+    life_safety: false,
+    find: |findings| {
+        for (run, _) in lines_of(findings) {
+            let taken = findings.figures.fuel_uses.iter().find(|taken| Some(taken.heater) == run.heater);
+            let Some((starts, volume, time)) = taken.and_then(|taken| taken.starts) else { continue };
+            if starts <= STARTS_WORTH_A_WORD {
+                continue;
+            }
+            let held = unit_or(None, "mL").show(volume);
+            let finding = findings
+                .at(run.header, format!("`{}` holds {held} and takes about {} starts to fill from dry; 2 are usual", findings.job.reads(run), rounded(starts)))
+                .label(format!("{held} of air at first"))
+                .why(format!("the pump runs at its highest rate for {} s a try, and a start has two tries", rounded(time)))
+                .limit("2 starts", Whose::CommonPractice)
+                .help("fill the line before the first start, or take a narrower or shorter one");
+            findings.add(finding);
+        }
+    },
+};
+
+static PUMP_HARD_MOUNTED: Rule = Rule {
+    name: "pump-hard-mounted",
+    family: Family::FuelLine,
+    severity: Severity::Advice,
+    title: "a hard-mounted pump where somebody sleeps",
+    source: "common practice, no source",
+    explanation: "A dosing pump knocks at each stroke, and a body of sheet metal carries that to every bunk. In soft rubber it is hardly heard. Judged only where somebody sleeps in the vehicle.",
+    mend: "Hold the pump in rubber and write `soft-mounted`.",
+    bad: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², steel 0.9 mm, pe-foam 19 mm, plywood 4 mm\n  surface       roof, 5 m², steel 0.9 mm, pe-foam 30 mm, plywood 4 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h\n  at            back 700 mm, left 900 mm, up 600 mm\n  spans         back 3700 mm, right 1800 mm, up 1700 mm\n\nalarm cabin-co\n  warns-of      carbon-monoxide\n  in            cabin\n\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
+    good: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², steel 0.9 mm, pe-foam 19 mm, plywood 4 mm\n  surface       roof, 5 m², steel 0.9 mm, pe-foam 30 mm, plywood 4 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h\n  at            back 700 mm, left 900 mm, up 600 mm\n  spans         back 3700 mm, right 1800 mm, up 1700 mm\n\nalarm cabin-co\n  warns-of      carbon-monoxide\n  in            cabin\n\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°, soft-mounted\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
+    life_safety: false,
+    find: |findings| {
+        let Some(sleeping) = findings.job.spaces.iter().find(|space| space.usage.get() == Some(&"sleeping")) else { return };
+        for (run, line) in lines_of(findings) {
+            let Some(pump) = line.pump.as_ref().filter(|_| !run.said.soft_mounted) else { continue };
+            let taken = findings.figures.fuel_uses.iter().find(|taken| Some(taken.heater) == run.heater);
+            let knocks = match taken.and_then(|taken| taken.strokes) {
+                Some((low, high)) => format!("knocks {} to {} times a second", rounded(low), rounded(high)),
+                None => "knocks once a stroke".to_string(),
+            };
+            let finding = findings
+                .at(pump.place, format!("the pump of `{}` {knocks}, and 0 soft mounts are stated", findings.job.reads(run)))
+                .label("the body carries each knock")
+                .limit("1 soft mount where somebody sleeps", Whose::CommonPractice)
+                .related(sleeping.header, "somebody sleeps here")
+                .help("hold the pump in rubber and write `soft-mounted`");
+            findings.add(finding);
+        }
+    },
+};
+
+/// Warmest place of a petrol pump, °C. Common practice, no source.
+const WARMEST_PETROL_PUMP: f64 = 20.0;
+
+static PUMP_IN_WARM_PLACE: Rule = Rule {
+    name: "pump-in-warm-place",
+    family: Family::FuelLine,
+    severity: Severity::Warning,
+    title: "a pump warmer or colder than it bears",
+    source: "the heater's data sheet (`pump-bears`); for petrol else 20 °C, common practice, no source",
+    explanation: "Warm petrol boils in a pump that draws it, and the pump then doses vapour. Held against what the data sheet says the pump bears: the job's design cold and design heat, and the warmth wanted in the space where the pump sits. Without a sheet's word, a petrol pump in a space warmer than 20 °C.",
+    mend: "Set the pump in a cooler place, outside near the tank.",
+    bad: "job \"warm pump\"\n  design-cold   -15 °C\n  design-hot    35 °C\n\ndatasheet heater tender-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  pump-bears    -40 °C .. 20 °C\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     tender-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
+    good: "job \"cool pump\"\n  design-cold   -15 °C\n  design-hot    35 °C\n\ndatasheet heater tender-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  pump-bears    -40 °C .. 40 °C\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     tender-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
+    life_safety: false,
+    find: |findings| {
+        let job = findings.job;
+        for (run, line) in lines_of(findings) {
+            let Some(pump) = &line.pump else { continue };
+            let sheet = run.heater.and_then(|heater| job.sheet_of(heater));
+            let bears = sheet.and_then(|sheet| sheet.pump_bears.fact());
+            let petrol = line.fuel.as_ref().is_some_and(|fuel| fuel.fuel == crate::physics::fuel::Fuel::Petrol);
+            let practice = petrol.then(|| Temperature::celsius(WARMEST_PETROL_PUMP).in_kelvin());
+            let Some(most) = bears.map(|bears| bears.value.high).or(practice) else { continue };
+            let least = bears.map(|bears| bears.value.low).filter(|low| *low < most);
+            let number = run.steps.iter().position(|step| matches!(step.met, Met::Pump(_)));
+            let spot = number.and_then(|number| run.walk.after.get(number).copied().flatten());
+            let space = spot.and_then(|spot| space_around(findings, run, &spot));
+            let warm = space.and_then(|space| space.wanted.fact().map(|wanted| (wanted, format!("in `{}`", space.name))));
+            let hot = job.conditions.design_hot.fact().filter(|_| bears.is_some()).map(|hot| (hot, "by design".to_string()));
+            let cold = job.conditions.design_cold.fact().map(|cold| (cold, "by design".to_string()));
+            let warmer = warm.into_iter().chain(hot).find(|(air, _)| air.value.high > most + 1e-6);
+            let colder = cold.filter(|(air, _)| space.is_none() && least.is_some_and(|least| air.value.low < least - 1e-6));
+            let (air, place, value, limit, way) = match (warmer, colder) {
+                (Some((air, place)), _) => (air, place, air.value.high, most, "at the warmest"),
+                (None, Some((air, place))) => (air, place, air.value.low, least.unwrap_or(most), "at the coldest"),
+                (None, None) => continue,
+            };
+            let (shown, limit) = (air.value.unit.show(value), air.value.unit.show(limit));
+            let whose = match (sheet, bears) {
+                (Some(sheet), Some(_)) => Whose::Sheet(sheet.name.clone()),
+                _ => Whose::CommonPractice,
+            };
+            let mut finding = findings
+                .at(pump.place, format!("the pump of `{}` sits in air of {shown} {place}; it bears {limit}", job.reads(run)))
+                .label(format!("air of {shown} {way}"))
+                .why(if value > most { "warm fuel boils in a pump that draws it" } else { "colder than its coil and valve are built for" })
+                .limit(format!("{limit} {way}"), whose)
+                .related(air.written, "the air there")
+                .help("set the pump in a place that stays within what it bears");
+            if let Some(bears) = bears {
+                finding = finding.related(bears.written, "what the data sheet says it bears");
+            }
+            findings.add(finding);
+        }
+    },
+};
+
+/// Longest rubber sleeve over a joint, m. Common practice, no source.
+const LONGEST_SLEEVE: f64 = 0.05;
+
+static SLEEVE_LONG_OR_GAPING: Rule = Rule {
+    name: "sleeve-long-or-gaping",
+    family: Family::FuelLine,
+    severity: Severity::Warning,
+    title: "a rubber sleeve that swallows the pump's strokes",
+    source: "common practice, no source: sleeves of 50 mm at most, the line's ends butted in them",
+    explanation: "Rubber gives at each stroke of the pump, and where the line's ends do not meet inside it the wider hollow holds gas. Both smear the dose. A sleeve joins two ends of line; it is no piece of line, and it must never make a bend.",
+    mend: "Push the line's ends together in a sleeve of 50 mm at most, and write `butted`.",
+    bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  sleeve        120 mm, butted\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
+    good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  sleeve        50 mm, butted\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
+    life_safety: false,
+    find: |findings| {
+        for (run, _) in lines_of(findings) {
+            for step in &run.steps {
+                let Met::Sleeve(length, butted) = &step.met else { continue };
+                let long = length.nominal > LONGEST_SLEEVE + 1e-6;
+                if *butted && !long {
+                    continue;
+                }
+                let (shown, limit) = (length.show(length.nominal), length.unit.show(LONGEST_SLEEVE));
+                let reads = findings.job.reads(run);
+                let title = match (long, butted) {
+                    (true, true) => format!("a sleeve of {shown} in `{reads}`; {limit} is the most"),
+                    (true, false) => format!("a sleeve of {shown} in `{reads}` whose line's ends are not said to meet; {limit} is the most"),
+                    (false, _) => format!("in a sleeve of {shown} in `{reads}` the line's ends are not said to meet; 0 mm of gap is the practice"),
+                };
+                let finding = findings
+                    .at(step.place, title)
+                    .label("rubber gives, and a hollow holds gas")
+                    .limit(format!("{limit} long, the ends butted"), Whose::CommonPractice)
+                    .help(format!("push the line's ends together in a sleeve of {limit} at most, and write `butted`"));
+                findings.add(finding);
+            }
+        }
+    },
+};
+
+static FILTER_MISSING: Rule = Rule {
+    name: "filter-missing",
+    family: Family::FuelLine,
+    severity: Severity::Error,
+    title: "a line without the strainer or water trap that is asked for",
+    source: "the heater's data sheet (`asks-for`)",
+    explanation: "Dirt wears a dosing pump and blocks it; water freezes in it on the first cold night. Where the data sheet says that its pump must not be fitted without a strainer or a water trap, the line has to show it.",
+    mend: "Fit it before the pump and write `filter strainer` or `filter water-trap`.",
+    bad: "datasheet heater fine-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  asks-for      strainer\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     fine-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
+    good: "datasheet heater fine-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  asks-for      strainer\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     fine-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  filter        strainer\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
+    life_safety: false,
+    find: |findings| {
+        let job = findings.job;
+        for (run, line) in lines_of(findings) {
+            let Some(sheet) = run.heater.and_then(|heater| job.sheet_of(heater)) else { continue };
+            // A line that is still being written, or has a line nobody understood, may have it yet.
+            if !line.whole || run.end.is_none() {
+                continue;
+            }
+            for asked in sheet.asks_for.iter().filter(|asked| matches!(asked.value, "strainer" | "water-trap")) {
+                let fits = |label: &str| {
+                    let of_water = label.contains("water") || label.contains("separator");
+                    if asked.value == "water-trap" { of_water } else { label.is_empty() || !of_water || label.contains("strainer") }
+                };
+                if run.steps.iter().any(|step| matches!(&step.met, Met::Filter(label) if fits(label))) {
+                    continue;
+                }
+                let what = asked.value;
+                let finding = findings
+                    .at(run.header, format!("`{}` has 0 of the {what} that data sheet `{}` asks for; it needs 1", job.reads(run), sheet.name))
+                    .label(format!("no `filter {what}` in this block"))
+                    .limit(format!("1 {what}"), Whose::Sheet(sheet.name.clone()))
+                    .related(asked.written, "the data sheet asks for it")
+                    .help(format!("fit it before the pump and write `filter {what}`"));
+                findings.add(finding);
+            }
+        }
+    },
+};
+
+/// How near to the heater's own connection a joint may be, m: there is always one. Common practice, no source.
+const HEATERS_OWN_JOINT: f64 = 0.3;
+
+static FUEL_JOINT_INDOORS: Rule = Rule {
+    name: "fuel-joint-indoors",
+    family: Family::FuelLine,
+    severity: Severity::Warning,
+    title: "a joint of the fuel line where people are",
+    source: "common practice, no source: no joint of a fuel line in a space that people use, but for the heater's own connection",
+    explanation: "Every joint leaks one day. Indoors the smell comes first and soaked insulation after it, under the floor it only drips on the road. Judged where the place of the joint and of the space are known; the last 300 mm at the heater are not.",
+    mend: "Lead the line below the floor up to the heater, in one piece where it is indoors.",
+    bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            460 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  sleeve        40 mm, butted\n  forward       680 mm\n  right         320 mm\n  down          100 mm\n  ends          at reader\n",
+    good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  sleeve        40 mm, butted\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
+    life_safety: false,
+    find: |findings| {
+        for (run, _) in lines_of(findings) {
+            for (number, step) in run.steps.iter().enumerate() {
+                let what = match &step.met {
+                    Met::Joint(joint) if !joint.clamp => "joint",
+                    Met::Sleeve(..) => "sleeve",
+                    Met::Filter(_) => "filter",
+                    _ => continue,
+                };
+                let Some(spot) = run.walk.after.get(number).copied().flatten() else { continue };
+                let from_end = run.walk.end.map(|end| end.point.distance_to(spot.point).in_metres());
+                if from_end.is_some_and(|distance| distance <= HEATERS_OWN_JOINT) {
+                    continue;
+                }
+                let Some(space) = space_around(findings, run, &spot) else { continue };
+                let away = from_end.map_or(String::new(), |away| format!(", {} from the heater", unit_or(run.walk.unit, "mm").show(away)));
+                let finding: Finding = findings
+                    .at(step.place, format!("a {what} of `{}` lies in `{}`{away}; 300 mm is the practice", findings.job.reads(run), space.name))
+                    .label("leaks indoors one day")
+                    .limit("none indoors but within 300 mm of the heater", Whose::CommonPractice)
+                    .related(space.header, "the space")
+                    .help("lead the line below the floor up to the heater, in one piece where it is indoors");
+                findings.add(finding);
+            }
+        }
+    },
+};

@@ -1,0 +1,366 @@
+//! Rules on how cables and fuel lines are laid: loops where the vehicle moves, clips, holes, joints in spray, thin conductors,
+//! the body as a return. Lengths, voltages and pressures are judged elsewhere.
+
+use super::{Family, Findings, Rule};
+use crate::figures::ways::length_unit;
+use crate::finding::{Finding, Severity, Whose};
+use crate::model::{unit_or, Joint, Met, Run};
+use crate::vocabulary::Kind;
+
+pub(super) static RULES: &[&Rule] = &[
+    &CABLE_WITHOUT_LOOP,
+    &CABLE_CLIPS_FAR_APART,
+    &CABLE_THROUGH_BARE_HOLE,
+    &CABLE_JOINT_IN_SPRAY,
+    &RETURN_BY_CHASSIS,
+    &CONDUCTOR_THIN_FOR_BOAT,
+    &FUEL_LINE_WITHOUT_LOOP,
+    &FUEL_CLIPS_FAR_APART,
+    &FUEL_LINE_THROUGH_BARE_HOLE,
+];
+
+/// The runs of a kind, in a job; none in a workshop file.
+fn runs_of<'a>(findings: &Findings<'a>, kind: Kind) -> impl Iterator<Item = &'a Run> {
+    let job = findings.job;
+    job.runs.iter().filter(move |run| run.kind == kind && job.header.is_some())
+}
+
+fn without_loop(findings: &mut Findings<'_>, kind: Kind, why: &str) {
+    for run in runs_of(findings, kind) {
+        for step in &run.steps {
+            let Met::MovingJoint(what, false) = &step.met else { continue };
+            let reads = findings.job.reads(run);
+            let finding = findings
+                .at(step.place, format!("`{reads}` crosses `{what}`, which moves, with 0 loops; it needs 1"))
+                .label("nothing gives way here")
+                .why(why)
+                .limit("1 loop where two parts move against each other", Whose::CommonPractice)
+                .help("lay a loop that gives way both ways, clip it on both sides, and write `looped`");
+            findings.add(finding);
+        }
+    }
+}
+
+fn clips_far_apart(findings: &mut Findings<'_>, kind: Kind, most: f64, whose: &Whose, severity: Severity, why: &str) {
+    for run in runs_of(findings, kind) {
+        let Some(clips) = run.said.clips_every.fact().filter(|clips| clips.value.nominal > most + 1e-6) else {
+            continue;
+        };
+        let unit = clips.value.unit;
+        let reads = findings.job.reads(run);
+        let (shown, limit) = (clips.value.show(clips.value.nominal), unit.show(most));
+        let mut finding = findings
+            .at(clips.written, format!("the clips of `{reads}` are {shown} apart; {limit} is the most"))
+            .label(format!("{shown} hang free"))
+            .why(why)
+            .limit(limit.clone(), whose.clone())
+            .help(format!("put a clip at least every {limit}"));
+        finding.severity = severity;
+        findings.add(finding);
+    }
+}
+
+fn bare_hole(findings: &mut Findings<'_>, kind: Kind, why: &str) {
+    for run in runs_of(findings, kind) {
+        for step in &run.steps {
+            let Met::Passage(passage) = &step.met else { continue };
+            if passage.sealed {
+                continue;
+            }
+            let hole =
+                passage.hole.map_or("a hole".to_string(), |hole| format!("a hole of {}", hole.show(hole.nominal)));
+            let reads = findings.job.reads(run);
+            let finding = findings
+                .at(step.place, format!("`{reads}` passes `{}` by {hole} with 0 seals; it needs 1", passage.through))
+                .label("an edge that chafes")
+                .why(why)
+                .limit("1 grommet or seal in each hole", Whose::CommonPractice)
+                .help("put a grommet in the hole and write `sealed`");
+            findings.add(finding);
+        }
+    }
+}
+
+static CABLE_WITHOUT_LOOP: Rule = Rule {
+    name: "cable-without-loop",
+    family: Family::Wire,
+    severity: Severity::Warning,
+    title: "a cable that crosses a moving joint without a loop",
+    source: "common practice, no source",
+    explanation: "A cab that tilts, an upper that slews, a body on springs: a cable laid straight across is pulled and bent at one point until its strands break or its insulation opens.",
+    mend: "Lay a loop that gives way, clipped on both sides of the joint.",
+    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  moving-joint  tilt-cab\n  run           2 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  moving-joint  tilt-cab, looped\n  run           2 m\n  ends          at reader",
+    life_safety: false,
+    find: |findings| without_loop(findings, Kind::Cable, "a cable pulled and bent at one point breaks strand by strand, or chafes bare"),
+};
+
+static FUEL_LINE_WITHOUT_LOOP: Rule = Rule {
+    name: "fuel-line-without-loop",
+    family: Family::FuelLine,
+    severity: Severity::Warning,
+    title: "a fuel line that crosses a moving joint without a loop",
+    source: "common practice, no source",
+    explanation: "A cab that tilts, an upper that slews, a body on springs: a line laid straight across kinks or is pulled out of its sleeve, draws air first and then leaks.",
+    mend: "Lay a loop that gives way, clipped on both sides of the joint.",
+    bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  moving-joint  tilt-cab\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
+    good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  moving-joint  tilt-cab, looped\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
+    life_safety: false,
+    find: |findings| without_loop(findings, Kind::FuelLine, "a line that kinks or is pulled from its sleeve draws air first and then leaks"),
+};
+
+/// Most between two clips of a cable, m: ISO 10133:2012 clause 7.3 (secondary copy).
+const CABLE_CLIPS: f64 = 0.45;
+/// Most between two clips of a fuel line, m. Common practice, no source.
+const FUEL_CLIPS: f64 = 0.3;
+
+static CABLE_CLIPS_FAR_APART: Rule = Rule {
+    name: "cable-clips-far-apart",
+    family: Family::Wire,
+    severity: Severity::Advice,
+    title: "a cable that hangs between its clips",
+    source: "ISO 10133:2012 clause 7.3 (450 mm, secondary copy) for boats; elsewhere common practice, no source",
+    explanation: "A cable that hangs swings, and where it touches an edge it chafes. Judged where the spacing of the clips is stated; a warning on boats.",
+    mend: "Put a clip every 450 mm or nearer.",
+    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader\n  clips-every   600 mm",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader\n  clips-every   300 mm",
+    life_safety: false,
+    find: |findings| {
+        let (whose, severity) = if findings.job.of_boat() {
+            (Whose::Standard("ISO 10133:2012 clause 7.3"), Severity::Warning)
+        } else {
+            (Whose::CommonPractice, Severity::Advice)
+        };
+        clips_far_apart(findings, Kind::Cable, CABLE_CLIPS, &whose, severity, "a cable that swings chafes where it touches an edge");
+    },
+};
+
+static FUEL_CLIPS_FAR_APART: Rule = Rule {
+    name: "fuel-clips-far-apart",
+    family: Family::FuelLine,
+    severity: Severity::Warning,
+    title: "a fuel line that hangs between its clips",
+    source: "common practice, no source: a clip every 250 to 300 mm",
+    explanation: "A line that hangs sags into low and high points where water and gas gather, and chafes where it swings. Judged where the spacing of the clips is stated.",
+    mend: "Put a clip every 300 mm or nearer.",
+    bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n  clips-every   500 mm\n",
+    good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n  clips-every   250 mm\n",
+    life_safety: false,
+    find: |findings| {
+        let why = "a line that sags has high points where gas gathers, and chafes where it swings";
+        clips_far_apart(findings, Kind::FuelLine, FUEL_CLIPS, &Whose::CommonPractice, Severity::Warning, why);
+    },
+};
+
+static CABLE_THROUGH_BARE_HOLE: Rule = Rule {
+    name: "cable-through-bare-hole",
+    family: Family::Wire,
+    severity: Severity::Advice,
+    title: "a cable through a hole without grommet or seal",
+    source: "common practice, no source",
+    explanation: "The edge of a drilled sheet cuts into a cable that moves, and through an open hole come water and exhaust gas from below.",
+    mend: "Put a grommet in the hole, and seal it where it leads outside.",
+    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  passage       frame-rail, hole 12 mm\n  run           2 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  passage       frame-rail, hole 12 mm, sealed\n  run           2 m\n  ends          at reader",
+    life_safety: false,
+    find: |findings| bare_hole(findings, Kind::Cable, "a sharp edge cuts into it, and through an open hole come water and gas"),
+};
+
+static FUEL_LINE_THROUGH_BARE_HOLE: Rule = Rule {
+    name: "fuel-line-through-bare-hole",
+    family: Family::FuelLine,
+    severity: Severity::Advice,
+    title: "a fuel line through a hole without grommet or seal",
+    source: "common practice, no source",
+    explanation: "The edge of a drilled sheet cuts into a thin line that moves, and through an open hole come water and exhaust gas from below.",
+    mend: "Put a grommet in the hole, and seal it where it leads outside.",
+    bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  passage       frame-rail, hole 10 mm\n  up            60 mm\n  ends          at reader\n",
+    good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  passage       frame-rail, hole 10 mm, sealed\n  up            60 mm\n  ends          at reader\n",
+    life_safety: false,
+    find: |findings| bare_hole(findings, Kind::FuelLine, "a sharp edge cuts into it, and through an open hole come water and gas"),
+};
+
+/// Places in an author's words that spray reaches.
+const SPRAY: [&str; 7] = ["under-floor", "underfloor", "underside", "under-body", "outside", "wheel-arch", "chassis"];
+
+/// Why a joint stands in spray: its height below the floor, or its author's word for the place.
+fn in_spray(findings: &Findings<'_>, run: &Run, number: usize, joint: &Joint) -> Option<(String, String)> {
+    let floor = findings.job.vehicle.as_ref().and_then(|(vehicle, _)| vehicle.floor_height.get());
+    let height = run.walk.after.get(number).copied().flatten().filter(|_| run.body.is_none());
+    if let (Some(floor), Some(here)) = (floor, height) {
+        let below = floor.low - (here.point.z + here.doubt.z);
+        if below > 0.0 {
+            let shown = length_unit(unit_or(run.walk.unit, "mm"), below).show(below);
+            let low = if at_low_point(run, number) { ", at a low point where water runs to" } else { "" };
+            return Some((
+                format!("{shown} below the floor{low}"),
+                format!("above the floor, {}, or sealed", floor.show(floor.nominal)),
+            ));
+        }
+        return None;
+    }
+    let word = joint.at.to_lowercase();
+    SPRAY.contains(&word.as_str()).then(|| (format!("`{}`", joint.at), "1 seal where spray reaches".to_string()))
+}
+
+/// Whether the way falls to a step and does not go on falling from it.
+fn at_low_point(run: &Run, number: usize) -> bool {
+    let rise = |stretch: &crate::model::Stretch| stretch.rise.map_or(0.0, |rise| rise.nominal);
+    let before = run.walk.stretches.iter().rfind(|stretch| stretch.step < number && rise(stretch) != 0.0);
+    let after = run.walk.stretches.iter().find(|stretch| stretch.step > number && rise(stretch) != 0.0);
+    before.is_some_and(|before| rise(before) < 0.0) && after.is_some_and(|after| rise(after) > 0.0)
+}
+
+static CABLE_JOINT_IN_SPRAY: Rule = Rule {
+    name: "cable-joint-in-spray",
+    family: Family::Wire,
+    severity: Severity::Warning,
+    title: "an open joint of a cable where spray reaches it",
+    source: "common practice, no source",
+    explanation: "Salt water in a connector eats it in one winter. Its resistance grows, the heater's starts fail on the coldest days first, and later it burns. Judged below the floor where heights are known, else by the author's word for the place.",
+    mend: "Move the joint indoors, or seal it and write `sealed`.",
+    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  joint         under-floor, 5 mΩ\n  run           2 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  joint         under-floor, 5 mΩ, sealed\n  run           2 m\n  ends          at reader",
+    life_safety: false,
+    find: |findings| {
+        for run in runs_of(findings, Kind::Cable) {
+            for (number, step) in run.steps.iter().enumerate() {
+                let Met::Joint(joint) = &step.met else { continue };
+                if joint.sealed {
+                    continue;
+                }
+                let Some((place, limit)) = in_spray(findings, run, number, joint) else { continue };
+                let reads = findings.job.reads(run);
+                let finding = findings
+                    .at(step.place, format!("a joint of `{reads}` lies {place} with 0 seals; it needs 1"))
+                    .label("spray reaches it")
+                    .why("salt water eats a connector in one winter: its resistance grows, and starts fail on the coldest days first")
+                    .limit(limit, Whose::CommonPractice)
+                    .help("move the joint indoors, or seal it and write `sealed`");
+                findings.add(finding);
+            }
+        }
+    },
+};
+
+static RETURN_BY_CHASSIS: Rule = Rule {
+    name: "return-by-chassis",
+    family: Family::Wire,
+    severity: Severity::Advice,
+    title: "a heater whose current comes back by the vehicle's body",
+    source: "common practice, no source; for boats ISO 10133 and for dangerous goods ADR 9.2.2 (from memory: check the text)",
+    explanation: "The two bolts of a return by the body corrode unseen, and their resistance grows with the years: 3 mΩ when new, many times that later. On a boat it eats the hull, and a vehicle for dangerous goods must not have currents in its body: there it is a warning.",
+    mend: "Lay a second conductor back to the battery.",
+    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  return        chassis\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  return        wire\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
+    life_safety: false,
+    find: |findings| {
+        let job = findings.job;
+        let goods = job.vehicle.as_ref().and_then(|(vehicle, _)| vehicle.goods.get().copied());
+        for run in runs_of(findings, Kind::Cable) {
+            let Some(back) = run.said.back_by.fact().filter(|back| back.value == "chassis") else { continue };
+            let finding = findings
+                .at(back.written, format!("the current of `{}` comes back through 2 bolts of the body; a second conductor is better", job.reads(run)))
+                .label("3 mΩ when new, more each winter")
+                .help("lay a second conductor back to the battery and write `return wire`");
+            let warned = |mut finding: Finding, whose| {
+                finding.severity = Severity::Warning;
+                finding.limit("a second conductor", Whose::Standard(whose))
+            };
+            let finding = match goods {
+                _ if job.of_boat() => warned(finding, "ISO 10133, from memory: check the text"),
+                Some(_) => warned(finding, "ADR 9.2.2, from memory: check the text"),
+                None => finding.limit("a second conductor", Whose::CommonPractice),
+            };
+            findings.add(finding);
+        }
+    },
+};
+
+static CONDUCTOR_THIN_FOR_BOAT: Rule = Rule {
+    name: "conductor-thin-for-boat",
+    family: Family::Wire,
+    severity: Severity::Advice,
+    title: "a conductor thinner than boats may have",
+    source: "ISO 10133:2012 clause 7.7 (1 mm², secondary copy); 33 CFR 183.425 asks for 16 AWG",
+    explanation: "A thin conductor carries its current, but breaks where a boat works and shakes. Judged for boats; in a common sheath 0.75 mm² may do.",
+    mend: "Use 1 mm² (16 AWG) or more.",
+    bad: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         boat\n  floor-height  600 mm\n  at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm\n\ncable pump of reader\n  size          0.75 mm²\n  carries       1 A\n  run           3 m\n  ends          here",
+    good: "cable pump of reader\n  size          1 mm²\n  carries       1 A\n  run           3 m\n  ends          here",
+    life_safety: false,
+    find: |findings| {
+        let job = findings.job;
+        if !job.of_boat() {
+            return;
+        }
+        for run in runs_of(findings, Kind::Cable) {
+            for step in &run.steps {
+                let Met::Conductor(conductor) = &step.met else { continue };
+                let least = crate::figures::supply::LEAST_BOAT_CONDUCTOR;
+                let Some(size) = conductor.size.get().filter(|size| size.low < least * (1.0 - 1e-9)) else { continue };
+                let shown = size.show(size.nominal);
+                let finding = findings
+                    .at(step.place, format!("`{}` has a conductor of {shown}; 1 mm² is the least on a boat", job.reads(run)))
+                    .label(format!("{shown} breaks where the boat works"))
+                    .limit("1 mm², or 0.75 mm² in a common sheath", Whose::Standard("ISO 10133:2012 clause 7.7"))
+                    .help("use 1 mm² (16 AWG) or more");
+                findings.add(finding);
+            }
+        }
+    },
+};
+
+#[cfg(test)]
+mod tests {
+    use crate::bench::judge_example;
+    use crate::finding::Severity;
+
+    fn rules(example: &str) -> Vec<&'static str> {
+        judge_example(example).standing().map(|finding| finding.rule.name).collect()
+    }
+
+    /// The bench job's supply, walked: 150 mm from the battery at 700 mm, then this, then on to the heater.
+    fn joint(way: &str, back: &str) -> String {
+        format!(
+            "cable supply of reader\n  from          house\n  size          4 mm²\n  back          150 mm\n  fuse          20 A\n  {way}\n  \
+             joint         plug, 5 mΩ\n  {back}\n  back          650 mm\n  right         910 mm\n  up            30 mm\n  ends          at reader"
+        )
+    }
+
+    #[test]
+    fn a_joint_is_in_spray_by_its_height_where_that_is_known() {
+        // The floor is 600 mm high, the battery 700 mm.
+        let low = judge_example(&joint("down          250 mm", "up            250 mm"));
+        let found: Vec<&str> = low.standing().map(|finding| finding.title.as_str()).collect();
+        assert!(
+            matches!(found.as_slice(), [title] if title.contains("150 mm below the floor, at a low point")),
+            "{found:?}"
+        );
+        assert!(rules(&joint("up            250 mm", "down          250 mm")).is_empty());
+    }
+
+    #[test]
+    fn a_word_for_the_place_counts_only_where_the_height_is_not_known() {
+        let known = joint("up            250 mm", "down          250 mm").replace("plug", "under-floor");
+        assert!(rules(&known).is_empty(), "{:?}", rules(&known));
+        let unknown = known.replace("  up            250 mm\n", "  run           250 mm\n");
+        assert_eq!(rules(&unknown), ["cable-joint-in-spray"]);
+    }
+
+    #[test]
+    fn a_return_by_the_body_is_graver_on_a_boat_and_with_dangerous_goods() {
+        let of = |rules: &str| {
+            let analysis = judge_example(&format!(
+                "vehicle bench-van\n  type          van\n  supply        12 V\n{rules}  floor-height  600 mm\n  \
+                 at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm\n\n\
+                 cable supply of reader\n  from          house\n  size          6 mm²\n  return        chassis\n  run           150 mm\n  \
+                 fuse          20 A\n  run           4 m\n  ends          at reader"
+            ));
+            let found = analysis.standing().find(|finding| finding.rule.name == "return-by-chassis");
+            found.map(|finding| finding.severity)
+        };
+        assert_eq!(of(""), Some(Severity::Advice));
+        assert_eq!(of("  goods         at\n"), Some(Severity::Warning));
+        assert_eq!(of("  rules         boat\n"), Some(Severity::Warning));
+    }
+}

@@ -1,0 +1,282 @@
+//! Rules on the tank and how the heater draws from it: pickup, reserve, tee, height, place. The line itself is judged in
+//! `fuel_line`.
+
+use super::{Family, Findings, Rule};
+use crate::figures::ways::length_unit;
+use crate::finding::{Severity, Whose};
+use crate::model::{unit_or, Run, Space, Start, Tank};
+use crate::vocabulary::Kind;
+
+pub(super) static RULES: &[&Rule] = &[
+    &PICKUP_BELOW_ENGINES,
+    &PICKUP_BELOW_RESERVE,
+    &PICKUP_NEAR_TANK_FLOOR,
+    &TEE_IN_ENGINE_SUCTION,
+    &TANK_ABOVE_PUMP,
+    &PETROL_TANK_INDOORS,
+];
+
+/// Each fuel line of a job with its tank; none in a workshop file.
+fn drawn<'a>(findings: &Findings<'a>) -> impl Iterator<Item = (&'a Run, &'a Tank)> {
+    let job = findings.job;
+    let lines = job.runs.iter().filter(move |run| run.kind == Kind::FuelLine && job.header.is_some());
+    lines.filter_map(|run| match run.start {
+        Start::Tank(tank) => job.tanks.get(tank).map(|tank| (run, tank)),
+        _ => None,
+    })
+}
+
+/// Whether the tank is the heater's own, so that no engine can be left dry.
+fn heaters_own(tank: &Tank) -> bool {
+    tank.feeds.get() == Some(&"heater")
+}
+
+static PICKUP_BELOW_ENGINES: Rule = Rule {
+    name: "pickup-below-engines",
+    family: Family::FuelLine,
+    severity: Severity::Warning,
+    title: "a heater that can drink the engine's last fuel",
+    source: "common practice, no source: the heater's standpipe ends above the engine's pickup",
+    explanation: "A heater runs all night while nobody looks at the gauge. If its standpipe reaches as deep as the engine's, it empties the tank to where the engine starts no more: a driver stranded in the cold, and air in the injection. A tank that feeds only the heater is not judged.",
+    mend: "Cut the standpipe so that it ends above the engine's pickup.",
+    bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  feeds         engine\n  standpipe-end 25 mm\n  engine-pickup 40 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
+    good: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  feeds         engine\n  standpipe-end 70 mm\n  engine-pickup 40 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
+    life_safety: false,
+    find: |findings| {
+        let mut told = Vec::new();
+        for (run, tank) in drawn(findings) {
+            let (Some(own), Some(engine)) = (tank.standpipe_end.fact(), tank.engine_pickup.fact()) else { continue };
+            let plug = run.pickup.get() == Some(&"plug");
+            if heaters_own(tank) || told.contains(&tank.header) || (own.value.low > engine.value.high && !plug) {
+                continue;
+            }
+            told.push(tank.header);
+            let (ours, theirs) = (own.value.show(own.value.nominal), engine.value.show(engine.value.nominal));
+            let title = if plug {
+                format!("`{}` draws at the drain plug, 0 mm above the tank's floor; the engine draws at {theirs}", findings.job.reads(run))
+            } else {
+                format!("the standpipe in `{}` ends {ours} above its floor; the engine draws at {theirs}", tank.name)
+            };
+            let finding = findings
+                .at(own.written, title)
+                .label("reaches as deep as the engine's pickup")
+                .why("the heater can empty the tank to where the engine starts no more")
+                .limit(format!("above {theirs}"), Whose::CommonPractice)
+                .related(engine.written, "where the engine draws")
+                .help("cut the standpipe so that it ends above the engine's pickup");
+            findings.add(finding);
+        }
+    },
+};
+
+static PICKUP_BELOW_RESERVE: Rule = Rule {
+    name: "pickup-below-reserve",
+    family: Family::FuelLine,
+    severity: Severity::Warning,
+    title: "a standpipe that reaches into the reserve",
+    source: "the tank's own reserve, taken as level in a tank of one width all the way up",
+    explanation: "The reserve is what the job promises to leave. A standpipe that ends below its level can draw it, so the promise does not hold. The level is the tank's depth times the reserve's share of its volume; in a tank of another shape, write the reserve that the standpipe really leaves.",
+    mend: "Cut the standpipe at the reserve's level, or write the reserve that it leaves.",
+    bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       20 L\n  depth         300 mm\n  standpipe-end 40 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
+    good: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  depth         300 mm\n  standpipe-end 55 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
+    life_safety: false,
+    find: |findings| {
+        let mut told = Vec::new();
+        for (_, tank) in drawn(findings) {
+            let (Some(end), Some(depth), Some(holds), Some(reserve)) =
+                (tank.standpipe_end.fact(), tank.depth.get(), tank.holds.get(), tank.reserve.fact())
+            else {
+                continue;
+            };
+            if holds.nominal <= 0.0 || told.contains(&tank.header) {
+                continue;
+            }
+            let level = depth.nominal * reserve.value.nominal / holds.nominal;
+            // A tank's corners and a hand measurement: a tenth of the level is no finding.
+            if end.value.nominal >= 0.9 * level {
+                continue;
+            }
+            told.push(tank.header);
+            let unit = end.value.unit;
+            let left = holds.nominal * end.value.nominal / depth.nominal;
+            let (ends, at, kept) = (unit.show(end.value.nominal), unit.show(level), reserve.value.show(reserve.value.nominal));
+            let finding = findings
+                .at(end.written, format!("the standpipe in `{}` ends at {ends}; the reserve of {kept} stands {at} high", tank.name))
+                .label(format!("leaves about {}", reserve.value.show(left)))
+                .why("the level is depth times the reserve's share of the volume, in a tank of one width")
+                .limit(format!("{at} above the floor"), Whose::Job)
+                .related(reserve.written, "the reserve")
+                .help(format!("cut the standpipe at {at}, or write `reserve` as {}", reserve.value.show(left)));
+            findings.add(finding);
+        }
+    },
+};
+
+/// How near to the tank's floor a standpipe may end, m. Common practice, no source: 20 to 50 mm above it.
+const ABOVE_DIRT: f64 = 0.02;
+
+static PICKUP_NEAR_TANK_FLOOR: Rule = Rule {
+    name: "pickup-near-tank-floor",
+    family: Family::FuelLine,
+    severity: Severity::Advice,
+    title: "a pickup in the dirt and water at the tank's floor",
+    source: "common practice, no source: 20 mm above the floor or more",
+    explanation: "Water and dirt lie on a tank's floor. A pump that draws them wears, freezes or blocks on the first cold night.",
+    mend: "End the standpipe 20 mm or more above the floor.",
+    bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       1 L\n  standpipe-end 8 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
+    good: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  standpipe-end 50 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
+    life_safety: false,
+    find: |findings| {
+        let mut told = Vec::new();
+        for (_, tank) in drawn(findings) {
+            let Some(end) = tank.standpipe_end.fact().filter(|end| end.value.nominal < ABOVE_DIRT - 1e-6) else { continue };
+            if told.contains(&tank.header) {
+                continue;
+            }
+            told.push(tank.header);
+            let (ends, limit) = (end.value.show(end.value.nominal), end.value.unit.show(ABOVE_DIRT));
+            let finding = findings
+                .at(end.written, format!("the standpipe in `{}` ends {ends} above its floor; {limit} is the least", tank.name))
+                .label("where water and dirt lie")
+                .limit(format!("{limit} above the floor"), Whose::CommonPractice)
+                .help(format!("end it {limit} or more above the floor"));
+            findings.add(finding);
+        }
+    },
+};
+
+static TEE_IN_ENGINE_SUCTION: Rule = Rule {
+    name: "tee-in-engine-suction",
+    family: Family::FuelLine,
+    severity: Severity::Warning,
+    title: "a tee in the engine's fuel line",
+    source: "common practice, no source: a pickup of the heater's own",
+    explanation: "The engine's pump draws harder than the heater's. By a tee in its suction it draws air through the heater's line whenever that is not full, and the engine stops, perhaps on the road; in a pressurised return the heater is flooded. A tank that feeds only the heater is not judged.",
+    mend: "Fit a standpipe of the heater's own.",
+    bad: "\nfuel-line of reader\n  from          main by tee\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
+    good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
+    life_safety: false,
+    find: |findings| {
+        for (run, tank) in drawn(findings) {
+            let Some(pickup) = run.pickup.fact().filter(|pickup| pickup.value == "tee" && !heaters_own(tank)) else { continue };
+            let reads = findings.job.reads(run);
+            let finding = findings
+                .at(pickup.written, format!("`{reads}` draws through 1 tee in the line from tank `{}`; a pickup of its own is the practice", tank.name))
+                .label("the engine can draw air through this")
+                .why("the engine's pump draws harder than the heater's: air comes through the heater's line, and the engine stops")
+                .limit("0 tees in the engine's fuel line", Whose::CommonPractice)
+                .help("fit a standpipe of the heater's own and write `by standpipe`");
+            findings.add(finding);
+        }
+    },
+};
+
+/// Fuel over the pump that is worth a word, m. Common practice, no source.
+const HEAD_WORTH_A_WORD: f64 = 1.0;
+/// Fuel over the pump that is too much, m. Common practice, no source.
+const MOST_HEAD: f64 = 3.0;
+
+static TANK_ABOVE_PUMP: Rule = Rule {
+    name: "tank-above-pump",
+    family: Family::FuelLine,
+    severity: Severity::Advice,
+    title: "a tank high above its pump",
+    source: "common practice, no source: 1 m is worth a word, more than 3 m is too much",
+    explanation: "Fuel that stands above the pump leans on its valve. While the heater is off it can creep through to the burner, which then floods at the next start. Judged from the top of the tank where its size is stated (`spans`), else from the place it is drawn at.",
+    mend: "Set the pump higher or the tank lower, or fit a valve that shuts with the heater.",
+    bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  run           1.8 m, down 1.4 m\n  pump          outlet up 20°\n  run           1 m, up 500 mm\n  ends          at reader\n",
+    good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
+    life_safety: false,
+    find: |findings| {
+        let (job, figures) = (findings.job, findings.figures);
+        for line in figures.fuel_lines.iter().filter(|_| job.header.is_some()) {
+            let (Some(pump), Some(run)) = (&line.pump, job.runs.get(line.run)) else { continue };
+            let Some(head) = line.tank_above_pump.filter(|head| *head > HEAD_WORTH_A_WORD + 1e-6) else { continue };
+            let unit = length_unit(unit_or(run.walk.unit, "m"), head);
+            let too_much = head > MOST_HEAD;
+            let limit = unit.show(if too_much { MOST_HEAD } else { HEAD_WORTH_A_WORD });
+            let mut finding = findings
+                .at(pump.place, format!("fuel can stand {} above the pump of `{}`; {limit} is the practice", unit.show(head), job.reads(run)))
+                .label(format!("{} of fuel lean on its valve", unit.show(head)))
+                .why("fuel creeps through to a burner that is off, and it floods at the next start")
+                .limit(format!("{limit} above the pump"), Whose::CommonPractice)
+                .help("set the pump higher or the tank lower, or fit a valve that shuts with the heater");
+            if too_much {
+                finding.severity = Severity::Warning;
+            }
+            findings.add(finding);
+        }
+    },
+};
+
+static PETROL_TANK_INDOORS: Rule = Rule {
+    name: "petrol-tank-indoors",
+    family: Family::FuelLine,
+    severity: Severity::Warning,
+    title: "a petrol tank in a space that people use",
+    source: "common practice, no source",
+    explanation: "Petrol gives off vapour at every temperature a vehicle sees. Where people sit or sleep it makes them ill first, and a spark does the rest. Judged where the places of tank and space are stated.",
+    mend: "Put the tank outside, or in a locker that is open only to the outside.",
+    bad: "tank spare\n  fuel          petrol\n  holds         10 L\n  at            back 2500 mm, left 700 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 300 mm",
+    good: "tank spare\n  fuel          petrol\n  holds         10 L\n  at            back 4800 mm, left 700 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 300 mm",
+    life_safety: false,
+    find: |findings| {
+        let job = findings.job;
+        for tank in job.tanks.iter().filter(|tank| job.header.is_some() && tank.fuel.get() == Some(&"petrol")) {
+            let Some((reaches, _)) = tank.area else { continue };
+            let (low, high) = (reaches.low(), reaches.high());
+            let used = |space: &&Space| {
+                space.usage.get().is_some_and(|usage| matches!(*usage, "seated" | "sleeping" | "driving" | "working"))
+            };
+            let spaces = job.spaces.iter().filter(|space| space.body == tank.body).filter(used);
+            let inside = spaces.into_iter().find(|space| space.outline.is_some_and(|outline| outline.contains(low) && outline.contains(high)));
+            let Some(space) = inside else { continue };
+            let holds = tank.holds.get().map_or(String::new(), |holds| format!("{} of ", holds.show(holds.nominal)));
+            let finding = findings
+                .at(tank.header, format!("tank `{}` keeps {holds}petrol inside `{}`; 0 L is the practice", tank.name, space.name))
+                .label(format!("inside `{}`", space.name))
+                .why("its vapour burns in air from about 1.4 % (handbook value, from memory)")
+                .limit("0 L of petrol where people are", Whose::CommonPractice)
+                .related(space.header, "the space")
+                .help("put the tank outside, or in a locker that is open only to the outside");
+            findings.add(finding);
+        }
+    },
+};
+
+#[cfg(test)]
+mod tests {
+    use crate::bench::judge_example;
+
+    fn rules(tank: &str, by: &str) -> Vec<&'static str> {
+        let example = format!(
+            "tank main\n  fuel          diesel winter-2\n  holds         60 L\n  reserve       10 L\n{tank}  \
+             at            back 3200 mm, left 450 mm, up 250 mm\n\nfuel-line of reader\n  from          main by {by}\n  line          2 mm\n  \
+             up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  \
+             right         320 mm\n  up            60 mm\n  ends          at reader"
+        );
+        judge_example(&example).standing().map(|finding| finding.rule.name).collect()
+    }
+
+    #[test]
+    fn a_tank_of_the_heaters_own_leaves_no_engine_dry() {
+        let deep = "  standpipe-end 25 mm\n  engine-pickup 40 mm\n";
+        assert_eq!(rules(deep, "standpipe"), ["pickup-below-engines"]);
+        assert!(rules(&format!("  feeds         heater\n{deep}"), "standpipe").is_empty());
+        assert_eq!(rules("", "tee"), ["tee-in-engine-suction"]);
+        assert!(rules("  feeds         heater\n", "tee").is_empty());
+    }
+
+    #[test]
+    fn a_pickup_in_the_dirt_below_the_engines_is_one_finding() {
+        assert_eq!(rules("  standpipe-end 8 mm\n  engine-pickup 40 mm\n", "standpipe"), ["pickup-below-engines"]);
+        assert_eq!(rules("  standpipe-end 8 mm\n", "standpipe"), ["pickup-near-tank-floor"]);
+    }
+
+    #[test]
+    fn a_standpipe_at_the_reserves_level_keeps_it() {
+        // 10 L of 60 L in a tank 300 mm deep stand 50 mm high.
+        assert!(rules("  depth         300 mm\n  standpipe-end 50 mm\n", "standpipe").is_empty());
+        assert_eq!(rules("  depth         300 mm\n  standpipe-end 30 mm\n", "standpipe"), ["pickup-below-reserve"]);
+    }
+}

@@ -1,0 +1,176 @@
+//! Rules on the short circuit at the far end of a supply: whether the fuse opens in time, and whether the cable lives to see
+//! it. Load currents are judged in `wire`.
+
+use super::wire::{celsius, volts};
+use super::{Family, Findings, Rule};
+use crate::figures::short_circuit::{ShortCircuit, LONGEST_SHORT_CIRCUIT};
+use crate::figures::supply::{shown_size, Case, FuseAt, Piece, Supply};
+use crate::finding::{Finding, Severity, Whose};
+use crate::units::rounded;
+
+pub(super) static RULES: &[&Rule] = &[&SHORT_CIRCUIT_LASTS, &SHORT_CIRCUIT_OUTLASTS_CABLE];
+
+/// The worst far short circuit of a supply that a test picks: its fuse and its piece with it.
+fn worst(supply: &Supply, picked: impl Fn(&ShortCircuit) -> bool) -> Option<(ShortCircuit, &FuseAt, &Piece)> {
+    let faults = supply.short_circuits().into_iter().filter(picked);
+    let fault = faults
+        .max_by(|one, other| one.opens.unwrap_or(f64::INFINITY).total_cmp(&other.opens.unwrap_or(f64::INFINITY)))?;
+    let (fuse, piece) = (supply.fuses.get(fault.fuse)?, supply.pieces.get(fault.piece)?);
+    Some((fault, fuse, piece))
+}
+
+fn circuit(supply: &Supply, fault: &ShortCircuit) -> String {
+    let copper = match fault.case {
+        Case::ColdStart => "cold",
+        Case::HotSummer => "hot",
+    };
+    let charge = if supply.charge.1 { "" } else { ", charge taken" };
+    format!(
+        "{} behind {} mΩ of cable, fuse, contacts and battery, with copper {copper} at {}{charge}",
+        volts(supply.open_circuit),
+        rounded(fault.resistance * 1e3),
+        celsius(fault.case.of(supply.copper))
+    )
+}
+
+fn mended(finding: Finding, findings: &Findings<'_>, supply: &Supply) -> Finding {
+    match findings.job.sheet_of(supply.heater).and_then(|sheet| sheet.fuse.fact()) {
+        Some(fuse) => finding.related(fuse.written, "the fuse that the data sheet asks for"),
+        None => finding,
+    }
+}
+
+static SHORT_CIRCUIT_LASTS: Rule = Rule {
+    name: "short-circuit-lasts",
+    family: Family::Wire,
+    severity: Severity::Warning,
+    title: "a short circuit at the far end that the fuse lets burn",
+    source: "IEC 60364-4-41 clause 411.3.2 (5 s; from memory, check the text); fuse by ISO 8820-3 (secondary copy and memory)",
+    explanation: "A fuse opens fast only at a multiple of its rating. A long thin cable holds the current of a short circuit at its far end down, and the fuse takes its time or never opens while the cable and whatever touches it glow. The current is computed with the battery's own resistance, in the case in which it is least, and held against the longest time in which a blade fuse may open.",
+    mend: "Use a larger conductor, a shorter way, or a smaller fuse that still carries the heater.",
+    bad: "datasheet heater small-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       8.5 V .. 15.5 V\n  stage         pre-heat, 4.5 A peak, 90 s\n  stage         high, 2 A\n  fuse          20 A\n\nheater reader\n  datasheet     small-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\ncable supply of reader\n  from          house\n  size          1.5 mm²\n  insulation    105 °C\n  run           150 mm\n  fuse          20 A\n  run           13 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
+    life_safety: false,
+    find: |findings| {
+        let figures = findings.figures;
+        for supply in &figures.supplies {
+            let Some((fault, fuse, piece)) = worst(supply, |fault| !fault.ends_in_time()) else { continue };
+            let (current, rating) = (rounded(fault.current), fuse.rating.show(fuse.rating.nominal));
+            let least = rounded(1.35 * fuse.rating.nominal);
+            let (title, label) = match fault.opens {
+                Some(opens) => (
+                    format!("a short circuit at the far end draws {current} A; a fuse of {rating} may take {} s to open, 5 s is the limit", rounded(opens)),
+                    format!("may take {} s at {} times its rating", rounded(opens), rounded(fault.multiple)),
+                ),
+                None => (
+                    format!("a short circuit at the far end draws {current} A; a fuse of {rating} need not open below {least} A"),
+                    format!("{current} A is only {} times its rating", rounded(fault.multiple)),
+                ),
+            };
+            let finding = findings
+                .at(fuse.place, title)
+                .label(label)
+                .why(circuit(supply, &fault))
+                .limit(
+                    format!("{} s until it has opened", rounded(LONGEST_SHORT_CIRCUIT)),
+                    Whose::Standard("IEC 60364-4-41 clause 411.3.2, from memory: check the text"),
+                )
+                .related(piece.place, format!("{} on the way there", shown_size(piece)))
+                .help("use a larger conductor, a shorter way, or a smaller fuse that still carries the heater");
+            findings.add(mended(finding, findings, supply));
+        }
+    },
+};
+
+static SHORT_CIRCUIT_OUTLASTS_CABLE: Rule = Rule {
+    name: "short-circuit-outlasts-cable",
+    family: Family::Wire,
+    severity: Severity::Error,
+    title: "a cable that a short circuit burns before the fuse opens",
+    source: "IEC 60364-4-43 clause 434.5.2: I² t no more than k² A²; k by IEC 60364-5-54 annex A (both from memory); that it burns is physics",
+    explanation: "Until the fuse has opened, all the heat of a short circuit stays in the copper. Where that is more than the conductor bears, its insulation melts along its whole length and may set fire to what it lies on. Judged up to 5 s, from the insulation's own temperature.",
+    mend: "Use a larger conductor or a smaller fuse.",
+    bad: "datasheet heater small-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       8.5 V .. 15.5 V\n  stage         pre-heat, 4.5 A peak, 90 s\n  stage         high, 2 A\n  fuse          20 A\n\nheater reader\n  datasheet     small-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\ncable supply of reader\n  from          house\n  size          1 mm²\n  insulation    105 °C\n  ambient       30 °C\n  run           150 mm\n  fuse          20 A\n  run           7150 mm\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
+    life_safety: false,
+    find: |findings| {
+        let figures = findings.figures;
+        for supply in &figures.supplies {
+            let Some((fault, fuse, piece)) = worst(supply, ShortCircuit::outlasts_cable) else { continue };
+            let (Some(opens), Some(through), Some(bears)) = (fault.opens, fault.let_through, fault.bears) else { continue };
+            let (size, rating) = (shown_size(piece), fuse.rating.show(fuse.rating.nominal));
+            let survives = opens * bears / through;
+            let finding = findings
+                .at(
+                    piece.size.fact().map_or(piece.place, |fact| fact.used),
+                    format!(
+                        "{size} bears a short circuit of {} A for {} s; a fuse of {rating} may take {} s",
+                        rounded(fault.current),
+                        rounded(survives),
+                        rounded(opens)
+                    ),
+                )
+                .label(format!("spoilt after {} s", rounded(survives)))
+                .why(format!("{}; insulation for {}", circuit(supply, &fault), celsius(piece.insulation)))
+                .limit(
+                    format!("{} A²·s of heating; {} may be let through", rounded(bears), rounded(through)),
+                    Whose::Standard("IEC 60364-4-43 clause 434.5.2"),
+                )
+                .related(fuse.place, "the fuse that must open")
+                .help("use a larger conductor or a smaller fuse");
+            findings.add(mended(finding, findings, supply));
+        }
+    },
+};
+
+#[cfg(test)]
+mod tests {
+    use crate::bench::judge_example;
+    use crate::Analysis;
+
+    /// A supply of the bench job of this size, fuse and length.
+    fn supply(size: &str, fuse: &str, length: &str) -> Analysis {
+        judge_example(&format!(
+            "cable supply of reader\n  from          house\n  size          {size}\n  insulation    105 °C\n  run           150 mm\n  \
+             fuse          {fuse}\n  run           {length}\n  ends          at reader"
+        ))
+    }
+
+    fn rules(analysis: &Analysis) -> Vec<&'static str> {
+        analysis.standing().map(|finding| finding.rule.name).collect()
+    }
+
+    #[test]
+    fn a_fuse_too_large_is_told_once_with_what_follows_from_it() {
+        let analysis = supply("1 mm²", "60 A", "4 m");
+        let found = rules(&analysis);
+        assert!(found.contains(&"fuse-too-large-for-cable") && !found.contains(&"short-circuit-lasts"), "{found:?}");
+        let large = analysis.standing().find(|finding| finding.rule.name == "fuse-too-large-for-cable").expect("found");
+        assert!(large.related.iter().any(|note| note.label.contains("short circuit")), "{:?}", large.related);
+    }
+
+    #[test]
+    fn a_long_thin_cable_is_told_by_its_voltage_and_notes_its_short_circuit() {
+        let analysis = supply("1.5 mm²", "20 A", "15 m");
+        assert_eq!(rules(&analysis), ["starting-voltage-low"]);
+        let low = analysis.standing().next().expect("found");
+        assert!(low.related.iter().any(|note| note.label.contains("need not open") || note.label.contains("may take")));
+    }
+
+    #[test]
+    fn a_fuse_without_a_known_gate_is_missing_and_never_guessed() {
+        let analysis = supply("4 mm²", "20 A, glass", "4 m");
+        assert!(rules(&analysis).is_empty(), "{:?}", rules(&analysis));
+        assert!(analysis.figures.missing.iter().any(|missing| missing.because.contains("blade")));
+        assert!(analysis.figures.list.iter().all(|figure| figure.name != "fuse_opening_time"));
+    }
+
+    #[test]
+    fn a_conductor_in_two_sizes_is_judged_at_each_end() {
+        // 20 m of 1 mm² behind 4 m of 6 mm²: the thin end alone holds the current down.
+        let analysis = supply("6 mm²", "15 A", "4 m\n  size          1 mm²\n  run           20 m");
+        let faults = analysis.figures.supplies.first().expect("a supply").short_circuits();
+        let [near, far] = faults.as_slice() else { panic!("{faults:?}") };
+        assert!(near.current > 5.0 * far.current && near.ends_in_time() && !far.ends_in_time(), "{faults:?}");
+    }
+}
