@@ -135,7 +135,7 @@ def test_what_the_server_says_arrives_in_the_editor(seen, workspace):
     (low,) = probe["findings"]
     assert (low["code"], low["severity"], low["source"]) == ("starting-voltage-low", 0, "dryfit")
     assert low["range"] == [line, 16, line, 23] and "10.2 V" in low["message"]
-    assert low["related"] == ["sheets.dryfit"], "the line that sets the limit"
+    assert low["related"][0] == "sheets.dryfit", "the line that sets the limit"
     assert "voltage left at" in probe["hover"] and "mΩ" in probe["hover"]
     assert any("supply" in name for name in probe["symbols"]) and probe["folds"] > 10
     assert probe["definition"] == ["sheets.dryfit"]
