@@ -171,6 +171,8 @@
     "runs-for"
     "seats"
     "second-body"
+    "second-body-at"
+    "second-body-spans"
     "senses"
     "sensor"
     "sensor-at"

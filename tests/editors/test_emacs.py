@@ -2,7 +2,6 @@
 
 import json
 import os
-import shutil
 import subprocess
 
 import pytest
@@ -10,7 +9,7 @@ import pytest
 from conftest import HERE, PROJECT
 
 
-@pytest.mark.skipif(shutil.which("emacs") is None, reason="LEFT OUT: no emacs here")
+@pytest.mark.skipif("DRYFIT_EMACS" not in os.environ, reason="LEFT OUT: no emacs with eglot here")
 def test_a_job_is_opened_mended_tidied_completed_and_renamed(program, workspace, tmp_path):
     job = workspace / "kiosk.dryfit"
     before = job.read_text(encoding="utf-8").splitlines()
@@ -18,7 +17,7 @@ def test_a_job_is_opened_mended_tidied_completed_and_renamed(program, workspace,
     subprocess.run(["git", "init", "--quiet", str(workspace)], check=True)
     # Not `-Q`, which leaves out what Debian's own start files put on the load path: eglot.
     editor = subprocess.run(
-        ["emacs", "-q", "--batch", "-L", str(PROJECT / "editors/emacs"), "-l", str(HERE / "emacs.el"),
+        [os.environ["DRYFIT_EMACS"], "-q", "--batch", "-L", str(PROJECT / "editors/emacs"), "-l", str(HERE / "emacs.el"),
          "--eval", f"(drive {json.dumps(str(job))})"],
         env=os.environ | {"RESULT": str(result), "DRYFIT": program, "HOME": str(tmp_path)},
         capture_output=True,

@@ -9,9 +9,9 @@
 #define LANGUAGE_VERSION 15
 #define STATE_COUNT 57
 #define LARGE_STATE_COUNT 23
-#define SYMBOL_COUNT 460
+#define SYMBOL_COUNT 462
 #define ALIAS_COUNT 0
-#define TOKEN_COUNT 434
+#define TOKEN_COUNT 436
 #define EXTERNAL_TOKEN_COUNT 2
 #define FIELD_COUNT 3
 #define MAX_ALIAS_SEQUENCE_LENGTH 3
@@ -173,312 +173,314 @@ enum ts_symbol_identifiers {
   anon_sym_runs_DASHfor = 151,
   anon_sym_seats = 152,
   anon_sym_second_DASHbody = 153,
-  anon_sym_senses = 154,
-  anon_sym_sensor = 155,
-  anon_sym_sensor_DASHat = 156,
-  anon_sym_set_DASHrange = 157,
-  anon_sym_shield = 158,
-  anon_sym_silencer = 159,
-  anon_sym_size = 160,
-  anon_sym_sizes = 161,
-  anon_sym_sleeve = 162,
-  anon_sym_snow_DASHdepth = 163,
-  anon_sym_spans = 164,
-  anon_sym_stage = 165,
-  anon_sym_standpipe_DASHend = 166,
-  anon_sym_starts_DASHat = 167,
-  anon_sym_starts_DASHby = 168,
-  anon_sym_suction_DASHlimit = 169,
-  anon_sym_suction_DASHpressure = 170,
-  anon_sym_supplied_DASHby = 171,
-  anon_sym_supply = 172,
-  anon_sym_surface = 173,
-  anon_sym_switch = 174,
-  anon_sym_tee = 175,
-  anon_sym_temperature = 176,
-  anon_sym_tilt = 177,
-  anon_sym_traffic = 178,
-  anon_sym_trap = 179,
-  anon_sym_type = 180,
-  anon_sym_until = 181,
-  anon_sym_up = 182,
-  anon_sym_up_DASHfrom = 183,
-  anon_sym_use = 184,
-  anon_sym_used_DASHwhile = 185,
-  anon_sym_valve = 186,
-  anon_sym_voltage = 187,
-  anon_sym_volume = 188,
-  anon_sym_wanted = 189,
-  anon_sym_warm_DASHair_DASHlimit = 190,
-  anon_sym_warm_DASHend = 191,
-  anon_sym_warmed = 192,
-  anon_sym_warms = 193,
-  anon_sym_warns_DASHof = 194,
-  anon_sym_waterline = 195,
-  anon_sym_to = 196,
-  anon_sym_the = 197,
-  anon_sym_facing = 198,
-  anon_sym_unknown = 199,
-  anon_sym_here = 200,
-  anon_sym_x = 201,
-  anon_sym_AGM = 202,
-  anon_sym_EFB = 203,
-  anon_sym_LiFePO4 = 204,
-  anon_sym_adr = 205,
-  anon_sym_after = 206,
-  anon_sym_after_DASHglow = 207,
-  anon_sym_air = 208,
-  anon_sym_air_DASHinlet = 209,
-  anon_sym_air_DASHspring = 210,
-  anon_sym_alternator = 211,
-  anon_sym_battery_DASHsaver = 212,
-  anon_sym_bends = 213,
-  anon_sym_blade = 214,
-  anon_sym_blocked = 215,
-  anon_sym_boat = 216,
-  anon_sym_bolted = 217,
-  anon_sym_brake_DASHline = 218,
-  anon_sym_bus = 219,
-  anon_sym_butted = 220,
-  anon_sym_carbon_DASHmonoxide = 221,
-  anon_sym_ceiling = 222,
-  anon_sym_chassis = 223,
-  anon_sym_clear = 224,
-  anon_sym_closable = 225,
-  anon_sym_cool_DASHdown = 226,
-  anon_sym_coolant = 227,
-  anon_sym_coolant_DASHin = 228,
-  anon_sym_coolant_DASHout = 229,
-  anon_sym_count = 230,
-  anon_sym_counted = 231,
-  anon_sym_curtain = 232,
-  anon_sym_diesel = 233,
-  anon_sym_door = 234,
-  anon_sym_driving = 235,
-  anon_sym_engine = 236,
-  anon_sym_ex_DASHii = 237,
-  anon_sym_ex_DASHiii = 238,
-  anon_sym_exhaust_DASHsilencer = 239,
-  anon_sym_fl = 240,
-  anon_sym_flame_DASHtrap = 241,
-  anon_sym_flooded = 242,
-  anon_sym_floor = 243,
-  anon_sym_fuel_DASHkind = 244,
-  anon_sym_fuel_DASHtank = 245,
-  anon_sym_fuel_DASHvapour = 246,
-  anon_sym_gel = 247,
-  anon_sym_glass = 248,
-  anon_sym_ground = 249,
-  anon_sym_hand = 250,
-  anon_sym_hatch = 251,
-  anon_sym_high = 252,
-  anon_sym_hole = 253,
-  anon_sym_ignition = 254,
-  anon_sym_inside = 255,
-  anon_sym_intake_DASHsilencer = 256,
-  anon_sym_isolator = 257,
-  anon_sym_keeps_DASHleft = 258,
-  anon_sym_keeps_DASHright = 259,
-  anon_sym_least = 260,
-  anon_sym_level = 261,
-  anon_sym_lift = 262,
-  anon_sym_load = 263,
-  anon_sym_load_DASHoutput = 264,
-  anon_sym_looped = 265,
-  anon_sym_low = 266,
-  anon_sym_machine = 267,
-  anon_sym_mains = 268,
-  anon_sym_master_DASHswitch = 269,
-  anon_sym_metre = 270,
-  anon_sym_motor_DASHcaravan = 271,
-  anon_sym_no = 272,
-  anon_sym_none = 273,
-  anon_sym_nothing = 274,
-  anon_sym_occupants = 275,
-  anon_sym_openings = 276,
-  anon_sym_own_DASHcell = 277,
-  anon_sym_parallel = 278,
-  anon_sym_parked = 279,
-  anon_sym_peak = 280,
-  anon_sym_per = 281,
-  anon_sym_petrol = 282,
-  anon_sym_plant = 283,
-  anon_sym_plastic = 284,
-  anon_sym_plate = 285,
-  anon_sym_plug = 286,
-  anon_sym_pre_DASHheat = 287,
-  anon_sym_radius = 288,
-  anon_sym_refuelling = 289,
-  anon_sym_regulated = 290,
-  anon_sym_relay = 291,
-  anon_sym_remote = 292,
-  anon_sym_roof_DASHhatch = 293,
-  anon_sym_runs_DASHon = 294,
-  anon_sym_sealed = 295,
-  anon_sym_sealed_DASHcap = 296,
-  anon_sym_seated = 297,
-  anon_sym_sender = 298,
-  anon_sym_series = 299,
-  anon_sym_service_DASHhatch = 300,
-  anon_sym_shelter = 301,
-  anon_sym_shut_DASHdown = 302,
-  anon_sym_sleeping = 303,
-  anon_sym_smoke = 304,
-  anon_sym_soft_DASHmounted = 305,
-  anon_sym_solar = 306,
-  anon_sym_standby = 307,
-  anon_sym_standpipe = 308,
-  anon_sym_stops = 309,
-  anon_sym_strainer = 310,
-  anon_sym_strip = 311,
-  anon_sym_tail_DASHlift = 312,
-  anon_sym_tell_DASHtale = 313,
-  anon_sym_thermostat = 314,
-  anon_sym_timber = 315,
-  anon_sym_timer = 316,
-  anon_sym_tractor_DASHunit = 317,
-  anon_sym_trailer = 318,
-  anon_sym_trips = 319,
-  anon_sym_truck = 320,
-  anon_sym_tyre = 321,
-  anon_sym_un_DASHr122 = 322,
-  anon_sym_us_DASH49cfr393 = 323,
-  anon_sym_van = 324,
-  anon_sym_ventilator = 325,
-  anon_sym_wall = 326,
-  anon_sym_wants = 327,
-  anon_sym_water_DASHtrap = 328,
-  anon_sym_window = 329,
-  anon_sym_wire = 330,
-  anon_sym_wiring = 331,
-  anon_sym_working = 332,
-  anon_sym_yes = 333,
-  sym_number = 334,
-  anon_sym_ft3_SLASHmin = 335,
-  anon_sym_ftu00b3_SLASHmin = 336,
-  anon_sym_imp_DASHgal = 337,
-  anon_sym_BTU_SLASHh = 338,
-  anon_sym_L_SLASHmin = 339,
-  anon_sym_W_SLASHm2K = 340,
-  anon_sym_W_SLASHmu00b2K = 341,
-  anon_sym_ft3_SLASHh = 342,
-  anon_sym_ftu00b3_SLASHh = 343,
-  anon_sym_gal_SLASHh = 344,
-  anon_sym_inH2O = 345,
-  anon_sym_kg_SLASHm3 = 346,
-  anon_sym_kg_SLASHmu00b3 = 347,
-  anon_sym_W_SLASHmK = 348,
-  anon_sym_degC = 349,
-  anon_sym_degF = 350,
-  anon_sym_km_SLASHh = 351,
-  anon_sym_m3_SLASHh = 352,
-  anon_sym_mbar = 353,
-  anon_sym_mohm = 354,
-  anon_sym_mu00b3_SLASHh = 355,
-  anon_sym_AWG = 356,
-  anon_sym_BTU = 357,
-  anon_sym_L_SLASHh = 358,
-  anon_sym_MPa = 359,
-  anon_sym_bar = 360,
-  anon_sym_cfm = 361,
-  anon_sym_cm2 = 362,
-  anon_sym_cmu00b2 = 363,
-  anon_sym_deg = 364,
-  anon_sym_ft2 = 365,
-  anon_sym_ft3 = 366,
-  anon_sym_ftu00b2 = 367,
-  anon_sym_ftu00b3 = 368,
-  anon_sym_gal = 369,
-  anon_sym_in2 = 370,
-  anon_sym_inu00b2 = 371,
-  anon_sym_kPa = 372,
-  anon_sym_kWh = 373,
-  anon_sym_l_SLASHh = 374,
-  anon_sym_m_SLASHs = 375,
-  anon_sym_min = 376,
-  anon_sym_mm2 = 377,
-  anon_sym_mmu00b2 = 378,
-  anon_sym_mph = 379,
-  anon_sym_ohm = 380,
-  anon_sym_psi = 381,
-  anon_sym_rad = 382,
-  anon_sym_SLASHh = 383,
-  anon_sym_Ah = 384,
-  anon_sym_Pa = 385,
-  anon_sym_Wh = 386,
-  anon_sym_cm = 387,
-  anon_sym_ft = 388,
-  anon_sym_hp = 389,
-  anon_sym_kW = 390,
-  anon_sym_kg = 391,
-  anon_sym_lb = 392,
-  anon_sym_m2 = 393,
-  anon_sym_m3 = 394,
-  anon_sym_mA = 395,
-  anon_sym_mL = 396,
-  anon_sym_mV = 397,
-  anon_sym_ml = 398,
-  anon_sym_mm = 399,
-  anon_sym_mu00b2 = 400,
-  anon_sym_mu00b3 = 401,
-  anon_sym_mu03a9 = 402,
-  anon_sym_qt = 403,
-  anon_sym_yd = 404,
-  anon_sym_u00b0C = 405,
-  anon_sym_u00b0F = 406,
-  anon_sym_PERCENT = 407,
-  anon_sym_A = 408,
-  anon_sym_K = 409,
-  anon_sym_L = 410,
-  anon_sym_V = 411,
-  anon_sym_W = 412,
-  anon_sym_h = 413,
-  anon_sym_l = 414,
-  anon_sym_m = 415,
-  anon_sym_s = 416,
-  anon_sym_u00b0 = 417,
-  anon_sym_u03a9 = 418,
-  sym_date = 419,
-  sym_text = 420,
-  sym_times = 421,
-  anon_sym_u00b1 = 422,
-  anon_sym_PLUS_SLASH_DASH = 423,
-  anon_sym_PLUS_DASH = 424,
-  anon_sym_DOT_DOT = 425,
-  anon_sym_u2026 = 426,
-  sym_blank = 427,
-  sym_comma = 428,
-  sym_stray = 429,
-  sym__glued = 430,
-  sym_comment = 431,
-  sym__indent = 432,
-  sym__outdent = 433,
-  sym_source_file = 434,
-  sym__top = 435,
-  sym_file_line = 436,
-  sym_file_word = 437,
-  sym_block = 438,
-  sym_header = 439,
-  sym_kind = 440,
-  sym_of = 441,
-  sym_name = 442,
-  sym_property = 443,
-  sym_property_word = 444,
-  sym_unknown_word = 445,
-  sym_loose = 446,
-  sym__item = 447,
-  sym_direction = 448,
-  sym_reserved = 449,
-  sym_value = 450,
-  sym_label = 451,
-  sym__not_a_word = 452,
-  sym_quantity = 453,
-  sym_unit = 454,
-  sym_doubt = 455,
-  aux_sym_source_file_repeat1 = 456,
-  aux_sym_file_line_repeat1 = 457,
-  aux_sym_block_repeat1 = 458,
-  aux_sym_header_repeat1 = 459,
+  anon_sym_second_DASHbody_DASHat = 154,
+  anon_sym_second_DASHbody_DASHspans = 155,
+  anon_sym_senses = 156,
+  anon_sym_sensor = 157,
+  anon_sym_sensor_DASHat = 158,
+  anon_sym_set_DASHrange = 159,
+  anon_sym_shield = 160,
+  anon_sym_silencer = 161,
+  anon_sym_size = 162,
+  anon_sym_sizes = 163,
+  anon_sym_sleeve = 164,
+  anon_sym_snow_DASHdepth = 165,
+  anon_sym_spans = 166,
+  anon_sym_stage = 167,
+  anon_sym_standpipe_DASHend = 168,
+  anon_sym_starts_DASHat = 169,
+  anon_sym_starts_DASHby = 170,
+  anon_sym_suction_DASHlimit = 171,
+  anon_sym_suction_DASHpressure = 172,
+  anon_sym_supplied_DASHby = 173,
+  anon_sym_supply = 174,
+  anon_sym_surface = 175,
+  anon_sym_switch = 176,
+  anon_sym_tee = 177,
+  anon_sym_temperature = 178,
+  anon_sym_tilt = 179,
+  anon_sym_traffic = 180,
+  anon_sym_trap = 181,
+  anon_sym_type = 182,
+  anon_sym_until = 183,
+  anon_sym_up = 184,
+  anon_sym_up_DASHfrom = 185,
+  anon_sym_use = 186,
+  anon_sym_used_DASHwhile = 187,
+  anon_sym_valve = 188,
+  anon_sym_voltage = 189,
+  anon_sym_volume = 190,
+  anon_sym_wanted = 191,
+  anon_sym_warm_DASHair_DASHlimit = 192,
+  anon_sym_warm_DASHend = 193,
+  anon_sym_warmed = 194,
+  anon_sym_warms = 195,
+  anon_sym_warns_DASHof = 196,
+  anon_sym_waterline = 197,
+  anon_sym_to = 198,
+  anon_sym_the = 199,
+  anon_sym_facing = 200,
+  anon_sym_unknown = 201,
+  anon_sym_here = 202,
+  anon_sym_x = 203,
+  anon_sym_AGM = 204,
+  anon_sym_EFB = 205,
+  anon_sym_LiFePO4 = 206,
+  anon_sym_adr = 207,
+  anon_sym_after = 208,
+  anon_sym_after_DASHglow = 209,
+  anon_sym_air = 210,
+  anon_sym_air_DASHinlet = 211,
+  anon_sym_air_DASHspring = 212,
+  anon_sym_alternator = 213,
+  anon_sym_battery_DASHsaver = 214,
+  anon_sym_bends = 215,
+  anon_sym_blade = 216,
+  anon_sym_blocked = 217,
+  anon_sym_boat = 218,
+  anon_sym_bolted = 219,
+  anon_sym_brake_DASHline = 220,
+  anon_sym_bus = 221,
+  anon_sym_butted = 222,
+  anon_sym_carbon_DASHmonoxide = 223,
+  anon_sym_ceiling = 224,
+  anon_sym_chassis = 225,
+  anon_sym_clear = 226,
+  anon_sym_closable = 227,
+  anon_sym_cool_DASHdown = 228,
+  anon_sym_coolant = 229,
+  anon_sym_coolant_DASHin = 230,
+  anon_sym_coolant_DASHout = 231,
+  anon_sym_count = 232,
+  anon_sym_counted = 233,
+  anon_sym_curtain = 234,
+  anon_sym_diesel = 235,
+  anon_sym_door = 236,
+  anon_sym_driving = 237,
+  anon_sym_engine = 238,
+  anon_sym_ex_DASHii = 239,
+  anon_sym_ex_DASHiii = 240,
+  anon_sym_exhaust_DASHsilencer = 241,
+  anon_sym_fl = 242,
+  anon_sym_flame_DASHtrap = 243,
+  anon_sym_flooded = 244,
+  anon_sym_floor = 245,
+  anon_sym_fuel_DASHkind = 246,
+  anon_sym_fuel_DASHtank = 247,
+  anon_sym_fuel_DASHvapour = 248,
+  anon_sym_gel = 249,
+  anon_sym_glass = 250,
+  anon_sym_ground = 251,
+  anon_sym_hand = 252,
+  anon_sym_hatch = 253,
+  anon_sym_high = 254,
+  anon_sym_hole = 255,
+  anon_sym_ignition = 256,
+  anon_sym_inside = 257,
+  anon_sym_intake_DASHsilencer = 258,
+  anon_sym_isolator = 259,
+  anon_sym_keeps_DASHleft = 260,
+  anon_sym_keeps_DASHright = 261,
+  anon_sym_least = 262,
+  anon_sym_level = 263,
+  anon_sym_lift = 264,
+  anon_sym_load = 265,
+  anon_sym_load_DASHoutput = 266,
+  anon_sym_looped = 267,
+  anon_sym_low = 268,
+  anon_sym_machine = 269,
+  anon_sym_mains = 270,
+  anon_sym_master_DASHswitch = 271,
+  anon_sym_metre = 272,
+  anon_sym_motor_DASHcaravan = 273,
+  anon_sym_no = 274,
+  anon_sym_none = 275,
+  anon_sym_nothing = 276,
+  anon_sym_occupants = 277,
+  anon_sym_openings = 278,
+  anon_sym_own_DASHcell = 279,
+  anon_sym_parallel = 280,
+  anon_sym_parked = 281,
+  anon_sym_peak = 282,
+  anon_sym_per = 283,
+  anon_sym_petrol = 284,
+  anon_sym_plant = 285,
+  anon_sym_plastic = 286,
+  anon_sym_plate = 287,
+  anon_sym_plug = 288,
+  anon_sym_pre_DASHheat = 289,
+  anon_sym_radius = 290,
+  anon_sym_refuelling = 291,
+  anon_sym_regulated = 292,
+  anon_sym_relay = 293,
+  anon_sym_remote = 294,
+  anon_sym_roof_DASHhatch = 295,
+  anon_sym_runs_DASHon = 296,
+  anon_sym_sealed = 297,
+  anon_sym_sealed_DASHcap = 298,
+  anon_sym_seated = 299,
+  anon_sym_sender = 300,
+  anon_sym_series = 301,
+  anon_sym_service_DASHhatch = 302,
+  anon_sym_shelter = 303,
+  anon_sym_shut_DASHdown = 304,
+  anon_sym_sleeping = 305,
+  anon_sym_smoke = 306,
+  anon_sym_soft_DASHmounted = 307,
+  anon_sym_solar = 308,
+  anon_sym_standby = 309,
+  anon_sym_standpipe = 310,
+  anon_sym_stops = 311,
+  anon_sym_strainer = 312,
+  anon_sym_strip = 313,
+  anon_sym_tail_DASHlift = 314,
+  anon_sym_tell_DASHtale = 315,
+  anon_sym_thermostat = 316,
+  anon_sym_timber = 317,
+  anon_sym_timer = 318,
+  anon_sym_tractor_DASHunit = 319,
+  anon_sym_trailer = 320,
+  anon_sym_trips = 321,
+  anon_sym_truck = 322,
+  anon_sym_tyre = 323,
+  anon_sym_un_DASHr122 = 324,
+  anon_sym_us_DASH49cfr393 = 325,
+  anon_sym_van = 326,
+  anon_sym_ventilator = 327,
+  anon_sym_wall = 328,
+  anon_sym_wants = 329,
+  anon_sym_water_DASHtrap = 330,
+  anon_sym_window = 331,
+  anon_sym_wire = 332,
+  anon_sym_wiring = 333,
+  anon_sym_working = 334,
+  anon_sym_yes = 335,
+  sym_number = 336,
+  anon_sym_ft3_SLASHmin = 337,
+  anon_sym_ftu00b3_SLASHmin = 338,
+  anon_sym_imp_DASHgal = 339,
+  anon_sym_BTU_SLASHh = 340,
+  anon_sym_L_SLASHmin = 341,
+  anon_sym_W_SLASHm2K = 342,
+  anon_sym_W_SLASHmu00b2K = 343,
+  anon_sym_ft3_SLASHh = 344,
+  anon_sym_ftu00b3_SLASHh = 345,
+  anon_sym_gal_SLASHh = 346,
+  anon_sym_inH2O = 347,
+  anon_sym_kg_SLASHm3 = 348,
+  anon_sym_kg_SLASHmu00b3 = 349,
+  anon_sym_W_SLASHmK = 350,
+  anon_sym_degC = 351,
+  anon_sym_degF = 352,
+  anon_sym_km_SLASHh = 353,
+  anon_sym_m3_SLASHh = 354,
+  anon_sym_mbar = 355,
+  anon_sym_mohm = 356,
+  anon_sym_mu00b3_SLASHh = 357,
+  anon_sym_AWG = 358,
+  anon_sym_BTU = 359,
+  anon_sym_L_SLASHh = 360,
+  anon_sym_MPa = 361,
+  anon_sym_bar = 362,
+  anon_sym_cfm = 363,
+  anon_sym_cm2 = 364,
+  anon_sym_cmu00b2 = 365,
+  anon_sym_deg = 366,
+  anon_sym_ft2 = 367,
+  anon_sym_ft3 = 368,
+  anon_sym_ftu00b2 = 369,
+  anon_sym_ftu00b3 = 370,
+  anon_sym_gal = 371,
+  anon_sym_in2 = 372,
+  anon_sym_inu00b2 = 373,
+  anon_sym_kPa = 374,
+  anon_sym_kWh = 375,
+  anon_sym_l_SLASHh = 376,
+  anon_sym_m_SLASHs = 377,
+  anon_sym_min = 378,
+  anon_sym_mm2 = 379,
+  anon_sym_mmu00b2 = 380,
+  anon_sym_mph = 381,
+  anon_sym_ohm = 382,
+  anon_sym_psi = 383,
+  anon_sym_rad = 384,
+  anon_sym_SLASHh = 385,
+  anon_sym_Ah = 386,
+  anon_sym_Pa = 387,
+  anon_sym_Wh = 388,
+  anon_sym_cm = 389,
+  anon_sym_ft = 390,
+  anon_sym_hp = 391,
+  anon_sym_kW = 392,
+  anon_sym_kg = 393,
+  anon_sym_lb = 394,
+  anon_sym_m2 = 395,
+  anon_sym_m3 = 396,
+  anon_sym_mA = 397,
+  anon_sym_mL = 398,
+  anon_sym_mV = 399,
+  anon_sym_ml = 400,
+  anon_sym_mm = 401,
+  anon_sym_mu00b2 = 402,
+  anon_sym_mu00b3 = 403,
+  anon_sym_mu03a9 = 404,
+  anon_sym_qt = 405,
+  anon_sym_yd = 406,
+  anon_sym_u00b0C = 407,
+  anon_sym_u00b0F = 408,
+  anon_sym_PERCENT = 409,
+  anon_sym_A = 410,
+  anon_sym_K = 411,
+  anon_sym_L = 412,
+  anon_sym_V = 413,
+  anon_sym_W = 414,
+  anon_sym_h = 415,
+  anon_sym_l = 416,
+  anon_sym_m = 417,
+  anon_sym_s = 418,
+  anon_sym_u00b0 = 419,
+  anon_sym_u03a9 = 420,
+  sym_date = 421,
+  sym_text = 422,
+  sym_times = 423,
+  anon_sym_u00b1 = 424,
+  anon_sym_PLUS_SLASH_DASH = 425,
+  anon_sym_PLUS_DASH = 426,
+  anon_sym_DOT_DOT = 427,
+  anon_sym_u2026 = 428,
+  sym_blank = 429,
+  sym_comma = 430,
+  sym_stray = 431,
+  sym__glued = 432,
+  sym_comment = 433,
+  sym__indent = 434,
+  sym__outdent = 435,
+  sym_source_file = 436,
+  sym__top = 437,
+  sym_file_line = 438,
+  sym_file_word = 439,
+  sym_block = 440,
+  sym_header = 441,
+  sym_kind = 442,
+  sym_of = 443,
+  sym_name = 444,
+  sym_property = 445,
+  sym_property_word = 446,
+  sym_unknown_word = 447,
+  sym_loose = 448,
+  sym__item = 449,
+  sym_direction = 450,
+  sym_reserved = 451,
+  sym_value = 452,
+  sym_label = 453,
+  sym__not_a_word = 454,
+  sym_quantity = 455,
+  sym_unit = 456,
+  sym_doubt = 457,
+  aux_sym_source_file_repeat1 = 458,
+  aux_sym_file_line_repeat1 = 459,
+  aux_sym_block_repeat1 = 460,
+  aux_sym_header_repeat1 = 461,
 };
 
 static const char * const ts_symbol_names[] = {
@@ -636,6 +638,8 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_runs_DASHfor] = "runs-for",
   [anon_sym_seats] = "seats",
   [anon_sym_second_DASHbody] = "second-body",
+  [anon_sym_second_DASHbody_DASHat] = "second-body-at",
+  [anon_sym_second_DASHbody_DASHspans] = "second-body-spans",
   [anon_sym_senses] = "senses",
   [anon_sym_sensor] = "sensor",
   [anon_sym_sensor_DASHat] = "sensor-at",
@@ -1099,6 +1103,8 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_runs_DASHfor] = anon_sym_runs_DASHfor,
   [anon_sym_seats] = anon_sym_seats,
   [anon_sym_second_DASHbody] = anon_sym_second_DASHbody,
+  [anon_sym_second_DASHbody_DASHat] = anon_sym_second_DASHbody_DASHat,
+  [anon_sym_second_DASHbody_DASHspans] = anon_sym_second_DASHbody_DASHspans,
   [anon_sym_senses] = anon_sym_senses,
   [anon_sym_sensor] = anon_sym_sensor,
   [anon_sym_sensor_DASHat] = anon_sym_sensor_DASHat,
@@ -2021,6 +2027,14 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .named = false,
   },
   [anon_sym_second_DASHbody] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_second_DASHbody_DASHat] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_second_DASHbody_DASHspans] = {
     .visible = true,
     .named = false,
   },
@@ -8927,21 +8941,22 @@ static bool ts_lex_keywords(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 1560:
       ACCEPT_TOKEN(anon_sym_second_DASHbody);
+      if (lookahead == '-') ADVANCE(1599);
       END_STATE();
     case 1561:
-      if (lookahead == 'c') ADVANCE(1599);
+      if (lookahead == 'c') ADVANCE(1600);
       END_STATE();
     case 1562:
-      if (lookahead == 'd') ADVANCE(1600);
+      if (lookahead == 'd') ADVANCE(1601);
       END_STATE();
     case 1563:
-      if (lookahead == 'n') ADVANCE(1601);
+      if (lookahead == 'n') ADVANCE(1602);
       END_STATE();
     case 1564:
-      if (lookahead == 'i') ADVANCE(1602);
+      if (lookahead == 'i') ADVANCE(1603);
       END_STATE();
     case 1565:
-      if (lookahead == 's') ADVANCE(1603);
+      if (lookahead == 's') ADVANCE(1604);
       END_STATE();
     case 1566:
       ACCEPT_TOKEN(anon_sym_supplied_DASHby);
@@ -8950,31 +8965,31 @@ static bool ts_lex_keywords(TSLexer *lexer, TSStateId state) {
       ACCEPT_TOKEN(anon_sym_temperature);
       END_STATE();
     case 1568:
-      if (lookahead == 't') ADVANCE(1604);
+      if (lookahead == 't') ADVANCE(1605);
       END_STATE();
     case 1569:
       ACCEPT_TOKEN(anon_sym_us_DASH49cfr393);
       END_STATE();
     case 1570:
-      if (lookahead == 'm') ADVANCE(1605);
+      if (lookahead == 'm') ADVANCE(1606);
       END_STATE();
     case 1571:
-      if (lookahead == 'r') ADVANCE(1606);
+      if (lookahead == 'r') ADVANCE(1607);
       END_STATE();
     case 1572:
-      if (lookahead == 't') ADVANCE(1607);
+      if (lookahead == 't') ADVANCE(1608);
       END_STATE();
     case 1573:
       ACCEPT_TOKEN(anon_sym_below_DASHlowest);
       END_STATE();
     case 1574:
-      if (lookahead == 'i') ADVANCE(1608);
-      END_STATE();
-    case 1575:
       if (lookahead == 'i') ADVANCE(1609);
       END_STATE();
+    case 1575:
+      if (lookahead == 'i') ADVANCE(1610);
+      END_STATE();
     case 1576:
-      if (lookahead == 'r') ADVANCE(1610);
+      if (lookahead == 'r') ADVANCE(1611);
       END_STATE();
     case 1577:
       ACCEPT_TOKEN(anon_sym_coolant_DASHflow);
@@ -8983,340 +8998,365 @@ static bool ts_lex_keywords(TSLexer *lexer, TSStateId state) {
       ACCEPT_TOKEN(anon_sym_coolant_DASHline);
       END_STATE();
     case 1579:
-      if (lookahead == 's') ADVANCE(1611);
+      if (lookahead == 's') ADVANCE(1612);
       END_STATE();
     case 1580:
-      if (lookahead == 'e') ADVANCE(1612);
+      if (lookahead == 'e') ADVANCE(1613);
       END_STATE();
     case 1581:
-      if (lookahead == 'p') ADVANCE(1613);
+      if (lookahead == 'p') ADVANCE(1614);
       END_STATE();
     case 1582:
-      if (lookahead == 'a') ADVANCE(1614);
+      if (lookahead == 'a') ADVANCE(1615);
       END_STATE();
     case 1583:
-      if (lookahead == 'r') ADVANCE(1615);
+      if (lookahead == 'r') ADVANCE(1616);
       END_STATE();
     case 1584:
-      if (lookahead == 't') ADVANCE(1616);
+      if (lookahead == 't') ADVANCE(1617);
       END_STATE();
     case 1585:
-      if (lookahead == 'n') ADVANCE(1617);
+      if (lookahead == 'n') ADVANCE(1618);
       END_STATE();
     case 1586:
-      if (lookahead == 'e') ADVANCE(1618);
+      if (lookahead == 'e') ADVANCE(1619);
       END_STATE();
     case 1587:
       ACCEPT_TOKEN(anon_sym_floor_DASHheight);
       END_STATE();
     case 1588:
-      if (lookahead == 'm') ADVANCE(1619);
+      if (lookahead == 'm') ADVANCE(1620);
       END_STATE();
     case 1589:
       ACCEPT_TOKEN(anon_sym_holder_DASHbears);
       END_STATE();
     case 1590:
-      if (lookahead == 'c') ADVANCE(1620);
+      if (lookahead == 'c') ADVANCE(1621);
       END_STATE();
     case 1591:
-      if (lookahead == 'i') ADVANCE(1621);
+      if (lookahead == 'i') ADVANCE(1622);
       END_STATE();
     case 1592:
-      if (lookahead == 'o') ADVANCE(1622);
+      if (lookahead == 'o') ADVANCE(1623);
       END_STATE();
     case 1593:
-      if (lookahead == 'h') ADVANCE(1623);
+      if (lookahead == 'h') ADVANCE(1624);
       END_STATE();
     case 1594:
-      if (lookahead == 'n') ADVANCE(1624);
+      if (lookahead == 'n') ADVANCE(1625);
       END_STATE();
     case 1595:
       ACCEPT_TOKEN(anon_sym_moving_DASHjoint);
       END_STATE();
     case 1596:
-      if (lookahead == 'i') ADVANCE(1625);
+      if (lookahead == 'i') ADVANCE(1626);
       END_STATE();
     case 1597:
-      if (lookahead == 'w') ADVANCE(1626);
+      if (lookahead == 'w') ADVANCE(1627);
       END_STATE();
     case 1598:
-      if (lookahead == 'i') ADVANCE(1627);
+      if (lookahead == 'i') ADVANCE(1628);
       END_STATE();
     case 1599:
-      if (lookahead == 'h') ADVANCE(1628);
+      if (lookahead == 'a') ADVANCE(1629);
+      if (lookahead == 's') ADVANCE(1630);
       END_STATE();
     case 1600:
-      ACCEPT_TOKEN(anon_sym_soft_DASHmounted);
+      if (lookahead == 'h') ADVANCE(1631);
       END_STATE();
     case 1601:
-      if (lookahead == 'd') ADVANCE(1629);
+      ACCEPT_TOKEN(anon_sym_soft_DASHmounted);
       END_STATE();
     case 1602:
-      if (lookahead == 't') ADVANCE(1630);
+      if (lookahead == 'd') ADVANCE(1632);
       END_STATE();
     case 1603:
-      if (lookahead == 's') ADVANCE(1631);
+      if (lookahead == 't') ADVANCE(1633);
       END_STATE();
     case 1604:
-      ACCEPT_TOKEN(anon_sym_tractor_DASHunit);
+      if (lookahead == 's') ADVANCE(1634);
       END_STATE();
     case 1605:
-      if (lookahead == 'i') ADVANCE(1632);
+      ACCEPT_TOKEN(anon_sym_tractor_DASHunit);
       END_STATE();
     case 1606:
-      ACCEPT_TOKEN(anon_sym_battery_DASHsaver);
+      if (lookahead == 'i') ADVANCE(1635);
       END_STATE();
     case 1607:
-      if (lookahead == 'e') ADVANCE(1633);
+      ACCEPT_TOKEN(anon_sym_battery_DASHsaver);
       END_STATE();
     case 1608:
-      if (lookahead == 'd') ADVANCE(1634);
-      END_STATE();
-    case 1609:
-      if (lookahead == 'r') ADVANCE(1635);
-      END_STATE();
-    case 1610:
       if (lookahead == 'e') ADVANCE(1636);
       END_STATE();
+    case 1609:
+      if (lookahead == 'd') ADVANCE(1637);
+      END_STATE();
+    case 1610:
+      if (lookahead == 'r') ADVANCE(1638);
+      END_STATE();
     case 1611:
-      if (lookahead == 's') ADVANCE(1637);
+      if (lookahead == 'e') ADVANCE(1639);
       END_STATE();
     case 1612:
-      ACCEPT_TOKEN(anon_sym_duct_DASHpressure);
+      if (lookahead == 's') ADVANCE(1640);
       END_STATE();
     case 1613:
-      ACCEPT_TOKEN(anon_sym_engine_DASHpickup);
+      ACCEPT_TOKEN(anon_sym_duct_DASHpressure);
       END_STATE();
     case 1614:
-      if (lookahead == 'i') ADVANCE(1638);
+      ACCEPT_TOKEN(anon_sym_engine_DASHpickup);
       END_STATE();
     case 1615:
-      if (lookahead == '-') ADVANCE(1639);
+      if (lookahead == 'i') ADVANCE(1641);
       END_STATE();
     case 1616:
-      ACCEPT_TOKEN(anon_sym_exhaust_DASHlimit);
+      if (lookahead == '-') ADVANCE(1642);
       END_STATE();
     case 1617:
-      if (lookahead == 'c') ADVANCE(1640);
+      ACCEPT_TOKEN(anon_sym_exhaust_DASHlimit);
       END_STATE();
     case 1618:
-      if (lookahead == 'r') ADVANCE(1641);
+      if (lookahead == 'c') ADVANCE(1643);
       END_STATE();
     case 1619:
-      ACCEPT_TOKEN(anon_sym_glow_DASHpin_DASHroom);
+      if (lookahead == 'r') ADVANCE(1644);
       END_STATE();
     case 1620:
-      if (lookahead == 'e') ADVANCE(1642);
+      ACCEPT_TOKEN(anon_sym_glow_DASHpin_DASHroom);
       END_STATE();
     case 1621:
-      if (lookahead == 's') ADVANCE(1643);
+      if (lookahead == 'e') ADVANCE(1645);
       END_STATE();
     case 1622:
-      if (lookahead == 'w') ADVANCE(1644);
+      if (lookahead == 's') ADVANCE(1646);
       END_STATE();
     case 1623:
-      ACCEPT_TOKEN(anon_sym_master_DASHswitch);
+      if (lookahead == 'w') ADVANCE(1647);
       END_STATE();
     case 1624:
-      ACCEPT_TOKEN(anon_sym_motor_DASHcaravan);
+      ACCEPT_TOKEN(anon_sym_master_DASHswitch);
       END_STATE();
     case 1625:
-      if (lookahead == 't') ADVANCE(1645);
+      ACCEPT_TOKEN(anon_sym_motor_DASHcaravan);
       END_STATE();
     case 1626:
-      ACCEPT_TOKEN(anon_sym_restart_DASHbelow);
-      END_STATE();
-    case 1627:
-      if (lookahead == 'm') ADVANCE(1646);
-      END_STATE();
-    case 1628:
-      ACCEPT_TOKEN(anon_sym_service_DASHhatch);
-      END_STATE();
-    case 1629:
-      ACCEPT_TOKEN(anon_sym_standpipe_DASHend);
-      END_STATE();
-    case 1630:
-      ACCEPT_TOKEN(anon_sym_suction_DASHlimit);
-      END_STATE();
-    case 1631:
-      if (lookahead == 'u') ADVANCE(1647);
-      END_STATE();
-    case 1632:
       if (lookahead == 't') ADVANCE(1648);
       END_STATE();
+    case 1627:
+      ACCEPT_TOKEN(anon_sym_restart_DASHbelow);
+      END_STATE();
+    case 1628:
+      if (lookahead == 'm') ADVANCE(1649);
+      END_STATE();
+    case 1629:
+      if (lookahead == 't') ADVANCE(1650);
+      END_STATE();
+    case 1630:
+      if (lookahead == 'p') ADVANCE(1651);
+      END_STATE();
+    case 1631:
+      ACCEPT_TOKEN(anon_sym_service_DASHhatch);
+      END_STATE();
+    case 1632:
+      ACCEPT_TOKEN(anon_sym_standpipe_DASHend);
+      END_STATE();
     case 1633:
-      if (lookahead == 'r') ADVANCE(1649);
+      ACCEPT_TOKEN(anon_sym_suction_DASHlimit);
       END_STATE();
     case 1634:
-      if (lookahead == 'e') ADVANCE(1650);
+      if (lookahead == 'u') ADVANCE(1652);
       END_STATE();
     case 1635:
-      ACCEPT_TOKEN(anon_sym_combustion_DASHair);
-      if (lookahead == '-') ADVANCE(1651);
+      if (lookahead == 't') ADVANCE(1653);
       END_STATE();
     case 1636:
-      if (lookahead == 's') ADVANCE(1652);
-      END_STATE();
-    case 1637:
-      if (lookahead == 'u') ADVANCE(1653);
-      END_STATE();
-    case 1638:
       if (lookahead == 'r') ADVANCE(1654);
       END_STATE();
+    case 1637:
+      if (lookahead == 'e') ADVANCE(1655);
+      END_STATE();
+    case 1638:
+      ACCEPT_TOKEN(anon_sym_combustion_DASHair);
+      if (lookahead == '-') ADVANCE(1656);
+      END_STATE();
     case 1639:
-      if (lookahead == 'o') ADVANCE(1655);
+      if (lookahead == 's') ADVANCE(1657);
       END_STATE();
     case 1640:
-      if (lookahead == 'e') ADVANCE(1656);
+      if (lookahead == 'u') ADVANCE(1658);
       END_STATE();
     case 1641:
-      if (lookahead == 'a') ADVANCE(1657);
+      if (lookahead == 'r') ADVANCE(1659);
       END_STATE();
     case 1642:
-      if (lookahead == 'r') ADVANCE(1658);
+      if (lookahead == 'o') ADVANCE(1660);
       END_STATE();
     case 1643:
-      if (lookahead == 't') ADVANCE(1659);
+      if (lookahead == 'e') ADVANCE(1661);
       END_STATE();
     case 1644:
-      ACCEPT_TOKEN(anon_sym_least_DASHair_DASHflow);
+      if (lookahead == 'a') ADVANCE(1662);
       END_STATE();
     case 1645:
-      ACCEPT_TOKEN(anon_sym_pressure_DASHlimit);
+      if (lookahead == 'r') ADVANCE(1663);
       END_STATE();
     case 1646:
-      if (lookahead == 'i') ADVANCE(1660);
+      if (lookahead == 't') ADVANCE(1664);
       END_STATE();
     case 1647:
-      if (lookahead == 'r') ADVANCE(1661);
+      ACCEPT_TOKEN(anon_sym_least_DASHair_DASHflow);
       END_STATE();
     case 1648:
-      ACCEPT_TOKEN(anon_sym_warm_DASHair_DASHlimit);
+      ACCEPT_TOKEN(anon_sym_pressure_DASHlimit);
       END_STATE();
     case 1649:
-      ACCEPT_TOKEN(anon_sym_bears_DASHcut_DASHafter);
+      if (lookahead == 'i') ADVANCE(1665);
       END_STATE();
     case 1650:
-      ACCEPT_TOKEN(anon_sym_carbon_DASHmonoxide);
+      ACCEPT_TOKEN(anon_sym_second_DASHbody_DASHat);
       END_STATE();
     case 1651:
-      if (lookahead == 'l') ADVANCE(1662);
+      if (lookahead == 'a') ADVANCE(1666);
       END_STATE();
     case 1652:
-      if (lookahead == 's') ADVANCE(1663);
-      END_STATE();
-    case 1653:
-      if (lookahead == 'r') ADVANCE(1664);
-      END_STATE();
-    case 1654:
-      if (lookahead == '-') ADVANCE(1665);
-      END_STATE();
-    case 1655:
-      if (lookahead == 'f') ADVANCE(1666);
-      END_STATE();
-    case 1656:
       if (lookahead == 'r') ADVANCE(1667);
       END_STATE();
+    case 1653:
+      ACCEPT_TOKEN(anon_sym_warm_DASHair_DASHlimit);
+      END_STATE();
+    case 1654:
+      ACCEPT_TOKEN(anon_sym_bears_DASHcut_DASHafter);
+      END_STATE();
+    case 1655:
+      ACCEPT_TOKEN(anon_sym_carbon_DASHmonoxide);
+      END_STATE();
+    case 1656:
+      if (lookahead == 'l') ADVANCE(1668);
+      END_STATE();
     case 1657:
-      if (lookahead == 't') ADVANCE(1668);
+      if (lookahead == 's') ADVANCE(1669);
       END_STATE();
     case 1658:
-      ACCEPT_TOKEN(anon_sym_intake_DASHsilencer);
+      if (lookahead == 'r') ADVANCE(1670);
       END_STATE();
     case 1659:
-      if (lookahead == 'a') ADVANCE(1669);
+      if (lookahead == '-') ADVANCE(1671);
       END_STATE();
     case 1660:
-      if (lookahead == 't') ADVANCE(1670);
+      if (lookahead == 'f') ADVANCE(1672);
       END_STATE();
     case 1661:
-      if (lookahead == 'e') ADVANCE(1671);
+      if (lookahead == 'r') ADVANCE(1673);
       END_STATE();
     case 1662:
-      if (lookahead == 'i') ADVANCE(1672);
+      if (lookahead == 't') ADVANCE(1674);
       END_STATE();
     case 1663:
-      if (lookahead == 'u') ADVANCE(1673);
+      ACCEPT_TOKEN(anon_sym_intake_DASHsilencer);
       END_STATE();
     case 1664:
-      if (lookahead == 'e') ADVANCE(1674);
+      if (lookahead == 'a') ADVANCE(1675);
       END_STATE();
     case 1665:
-      if (lookahead == 'l') ADVANCE(1675);
+      if (lookahead == 't') ADVANCE(1676);
       END_STATE();
     case 1666:
-      ACCEPT_TOKEN(anon_sym_exhaust_DASHclear_DASHof);
-      END_STATE();
-    case 1667:
-      ACCEPT_TOKEN(anon_sym_exhaust_DASHsilencer);
-      END_STATE();
-    case 1668:
-      if (lookahead == 'u') ADVANCE(1676);
-      END_STATE();
-    case 1669:
       if (lookahead == 'n') ADVANCE(1677);
       END_STATE();
+    case 1667:
+      if (lookahead == 'e') ADVANCE(1678);
+      END_STATE();
+    case 1668:
+      if (lookahead == 'i') ADVANCE(1679);
+      END_STATE();
+    case 1669:
+      if (lookahead == 'u') ADVANCE(1680);
+      END_STATE();
     case 1670:
-      ACCEPT_TOKEN(anon_sym_return_DASHair_DASHlimit);
+      if (lookahead == 'e') ADVANCE(1681);
       END_STATE();
     case 1671:
-      ACCEPT_TOKEN(anon_sym_suction_DASHpressure);
+      if (lookahead == 'l') ADVANCE(1682);
       END_STATE();
     case 1672:
-      if (lookahead == 'm') ADVANCE(1678);
+      ACCEPT_TOKEN(anon_sym_exhaust_DASHclear_DASHof);
       END_STATE();
     case 1673:
-      if (lookahead == 'r') ADVANCE(1679);
+      ACCEPT_TOKEN(anon_sym_exhaust_DASHsilencer);
       END_STATE();
     case 1674:
-      ACCEPT_TOKEN(anon_sym_delivery_DASHpressure);
+      if (lookahead == 'u') ADVANCE(1683);
       END_STATE();
     case 1675:
-      if (lookahead == 'i') ADVANCE(1680);
+      if (lookahead == 'n') ADVANCE(1684);
       END_STATE();
     case 1676:
-      if (lookahead == 'r') ADVANCE(1681);
+      ACCEPT_TOKEN(anon_sym_return_DASHair_DASHlimit);
       END_STATE();
     case 1677:
-      if (lookahead == 'c') ADVANCE(1682);
+      if (lookahead == 's') ADVANCE(1685);
       END_STATE();
     case 1678:
-      if (lookahead == 'i') ADVANCE(1683);
+      ACCEPT_TOKEN(anon_sym_suction_DASHpressure);
       END_STATE();
     case 1679:
-      if (lookahead == 'e') ADVANCE(1684);
+      if (lookahead == 'm') ADVANCE(1686);
       END_STATE();
     case 1680:
-      if (lookahead == 'm') ADVANCE(1685);
+      if (lookahead == 'r') ADVANCE(1687);
       END_STATE();
     case 1681:
-      if (lookahead == 'e') ADVANCE(1686);
+      ACCEPT_TOKEN(anon_sym_delivery_DASHpressure);
       END_STATE();
     case 1682:
-      if (lookahead == 'e') ADVANCE(1687);
+      if (lookahead == 'i') ADVANCE(1688);
       END_STATE();
     case 1683:
-      if (lookahead == 't') ADVANCE(1688);
+      if (lookahead == 'r') ADVANCE(1689);
       END_STATE();
     case 1684:
-      ACCEPT_TOKEN(anon_sym_combustion_DASHpressure);
+      if (lookahead == 'c') ADVANCE(1690);
       END_STATE();
     case 1685:
-      if (lookahead == 'i') ADVANCE(1689);
+      ACCEPT_TOKEN(anon_sym_second_DASHbody_DASHspans);
       END_STATE();
     case 1686:
-      ACCEPT_TOKEN(anon_sym_exhaust_DASHtemperature);
+      if (lookahead == 'i') ADVANCE(1691);
       END_STATE();
     case 1687:
-      ACCEPT_TOKEN(anon_sym_internal_DASHresistance);
+      if (lookahead == 'e') ADVANCE(1692);
       END_STATE();
     case 1688:
-      ACCEPT_TOKEN(anon_sym_combustion_DASHair_DASHlimit);
+      if (lookahead == 'm') ADVANCE(1693);
       END_STATE();
     case 1689:
-      if (lookahead == 't') ADVANCE(1690);
+      if (lookahead == 'e') ADVANCE(1694);
       END_STATE();
     case 1690:
+      if (lookahead == 'e') ADVANCE(1695);
+      END_STATE();
+    case 1691:
+      if (lookahead == 't') ADVANCE(1696);
+      END_STATE();
+    case 1692:
+      ACCEPT_TOKEN(anon_sym_combustion_DASHpressure);
+      END_STATE();
+    case 1693:
+      if (lookahead == 'i') ADVANCE(1697);
+      END_STATE();
+    case 1694:
+      ACCEPT_TOKEN(anon_sym_exhaust_DASHtemperature);
+      END_STATE();
+    case 1695:
+      ACCEPT_TOKEN(anon_sym_internal_DASHresistance);
+      END_STATE();
+    case 1696:
+      ACCEPT_TOKEN(anon_sym_combustion_DASHair_DASHlimit);
+      END_STATE();
+    case 1697:
+      if (lookahead == 't') ADVANCE(1698);
+      END_STATE();
+    case 1698:
       ACCEPT_TOKEN(anon_sym_exhaust_DASHand_DASHair_DASHlimit);
       END_STATE();
     default:
@@ -9540,6 +9580,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_runs_DASHfor] = ACTIONS(1),
     [anon_sym_seats] = ACTIONS(1),
     [anon_sym_second_DASHbody] = ACTIONS(1),
+    [anon_sym_second_DASHbody_DASHat] = ACTIONS(1),
+    [anon_sym_second_DASHbody_DASHspans] = ACTIONS(1),
     [anon_sym_senses] = ACTIONS(1),
     [anon_sym_sensor] = ACTIONS(1),
     [anon_sym_sensor_DASHat] = ACTIONS(1),
@@ -13728,6 +13770,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_runs_DASHfor] = ACTIONS(154),
     [anon_sym_seats] = ACTIONS(154),
     [anon_sym_second_DASHbody] = ACTIONS(154),
+    [anon_sym_second_DASHbody_DASHat] = ACTIONS(154),
+    [anon_sym_second_DASHbody_DASHspans] = ACTIONS(154),
     [anon_sym_senses] = ACTIONS(154),
     [anon_sym_sensor] = ACTIONS(154),
     [anon_sym_sensor_DASHat] = ACTIONS(154),
@@ -13920,6 +13964,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_runs_DASHfor] = ACTIONS(154),
     [anon_sym_seats] = ACTIONS(154),
     [anon_sym_second_DASHbody] = ACTIONS(154),
+    [anon_sym_second_DASHbody_DASHat] = ACTIONS(154),
+    [anon_sym_second_DASHbody_DASHspans] = ACTIONS(154),
     [anon_sym_senses] = ACTIONS(154),
     [anon_sym_sensor] = ACTIONS(154),
     [anon_sym_sensor_DASHat] = ACTIONS(154),

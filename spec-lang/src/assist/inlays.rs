@@ -125,7 +125,7 @@ pub fn margins(analysis: &Analysis) -> Vec<Margins> {
         let lowest = supply.left.iter().map(|left| left.voltage).min_by(f64::total_cmp);
         if let (Some(left), Some(limit)) = (lowest, &supply.lowest) {
             let limit = &limit.value;
-            let text = format!("{} left at worst, at least {}", limit.unit.show(left), limit.unit.show(limit.nominal));
+            let text = format!("{} left at worst, at least {}", limit.unit.show(left), limit.unit.show(limit.low));
             by_run.entry(supply.run).or_default().push(text);
         }
     }

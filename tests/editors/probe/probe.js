@@ -112,7 +112,7 @@ async function probe(seen) {
   // What hangs on a data sheet.
   const sheets = vscode.Uri.joinPath(folder, "workshop", "sheets.dryfit");
   const text = await vscode.workspace.openTextDocument(sheets);
-  const [sheet] = await ask("vscode.prepareCallHierarchy", sheets, place(text, "heater air-2", "heater ai".length));
+  const [sheet] = await ask("vscode.prepareCallHierarchy", sheets, place(text, "heater air-2", "heater air".length));
   const hanging = await ask("vscode.provideIncomingCalls", sheet);
   seen.hanging = hanging.map((call) => path.basename(call.from.uri.fsPath));
 
