@@ -8,8 +8,6 @@ use crate::options::Options;
 use crate::requests::tokens::Given;
 use crate::settings::Settings;
 use ropey::Rope;
-use spec_lang::figures::Figures;
-use spec_lang::model::Job;
 use spec_lang::reading::Date;
 use spec_lang::source::FileId;
 use spec_lang::{analyse, Analysis};
@@ -407,9 +405,7 @@ impl Snapshot {
             return kept;
         }
         let source = Following::new(&self.files, &self.open, &self.settings.folders, open.file);
-        let job = Job::resolve(open.file, Arc::clone(open.text.reading()), &source);
-        let (figures, findings, not_judged) = (Figures::default(), Vec::new(), Vec::new());
-        let analysis = Analysis { file: open.file, job, figures, findings, not_judged };
+        let analysis = Analysis::unjudged(open.file, Arc::clone(open.text.reading()), &source);
         Arc::new(Judged { analysis, met: source.met() })
     }
 

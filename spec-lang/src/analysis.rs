@@ -25,6 +25,17 @@ pub struct Analysis {
 }
 
 impl Analysis {
+    /// The job alone, with neither figures nor findings: for those who only ask for its names.
+    pub fn unjudged(file: FileId, reading: Arc<Reading>, source: &dyn Source) -> Analysis {
+        let job = Job::resolve(file, reading, source);
+        Analysis::of(file, job, Figures::default(), (Vec::new(), Vec::new()))
+    }
+
+    fn of(file: FileId, job: Job, figures: Figures, judged: (Vec<Finding>, Vec<NotJudged>)) -> Analysis {
+        let (findings, not_judged) = judged;
+        Analysis { file, job, figures, shown: OnceLock::new(), findings, not_judged }
+    }
+
     /// The file and all it follows, each once, itself first.
     pub fn readings(&self) -> &[(FileId, Arc<Reading>)] {
         &self.job.readings
@@ -57,6 +68,6 @@ impl Analysis {
 pub fn analyse(file: FileId, reading: Arc<Reading>, source: &dyn Source, today: Option<Date>) -> Analysis {
     let job = Job::resolve(file, reading, source);
     let figures = Figures::of(&job);
-    let (findings, not_judged) = rules::judge(&job, &figures, today);
-    Analysis { file, job, figures, shown: OnceLock::new(), findings, not_judged }
+    let judged = rules::judge(&job, &figures, today);
+    Analysis::of(file, job, figures, judged)
 }
