@@ -100,7 +100,7 @@ fn a_job_in_other_units_has_the_same_findings() {
             analysis.shown().list.iter().map(|figure| format!("{} {}", figure.name, figure.title)).collect()
         };
         assert_eq!(titles(&again), titles(&analysis), "{}", path.display());
-        for (one, other) in again.shown().list.iter().zip(&analysis.shown().list) {
+        for (one, other) in again.shown().list.iter().zip(analysis.shown().list.iter()) {
             let scale = one.value.abs().max(other.value.abs()).max(1e-6);
             assert!((one.value - other.value).abs() / scale < 1e-6, "{}: {} and {}", one.title, one.value, other.value);
         }
