@@ -63,6 +63,14 @@ impl Folder {
         Some((FileId(self.files.borrow().len() as u32 - 1), reading))
     }
 
+    /// Judges a text as if it stood in a file of that path.
+    pub fn judge_text(&self, path: &Path, text: &str) -> Analysis {
+        let reading = Arc::new(Reading::new(Arc::from(text)));
+        self.files.borrow_mut().push((path.to_path_buf(), Arc::clone(&reading)));
+        let file = FileId(self.files.borrow().len() as u32 - 1);
+        analyse(file, reading, self, Date::read(EXAMPLES_DAY))
+    }
+
     /// Judges a file as the examples are judged.
     pub fn judge(&self, path: &Path) -> Analysis {
         let (file, reading) = self.open(path).expect("a file that can be read");
