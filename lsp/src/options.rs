@@ -82,7 +82,8 @@ impl Options {
                 sent.get(name).filter(|given| std::mem::discriminant(*given) == std::mem::discriminant(&default));
             given.cloned().unwrap_or(default)
         };
-        let milliseconds = value("quietMilliseconds").as_u64().unwrap_or(0);
+        let usual = setting("quietMilliseconds").and_then(|setting| (setting.default)().as_u64()).unwrap_or(0);
+        let milliseconds = value("quietMilliseconds").as_u64().unwrap_or(usual);
         let most = setting("quietMilliseconds").and_then(|setting| setting.most).unwrap_or(u64::MAX);
         Options {
             quiet: Duration::from_millis(milliseconds.min(most)),

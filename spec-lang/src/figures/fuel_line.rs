@@ -975,7 +975,7 @@ mod tests {
              heater one\n  datasheet     small\n\nfuel-line of one\n  from          main\n{line}  ends          at one\n"
         );
         let job = Job::resolve(FileId(0), Arc::new(Reading::new(text.into())), &NoFiles);
-        Figures::of(&job)
+        Figures::with_working(&job)
     }
 
     fn value(figures: &Figures, name: &str) -> Option<f64> {

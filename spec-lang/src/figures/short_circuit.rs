@@ -42,9 +42,19 @@ impl ShortCircuit {
         self.opens.is_some_and(|opens| opens <= LONGEST_SHORT_CIRCUIT * (1.0 + 1e-9))
     }
 
-    /// Whether the fuse opens in time and the insulation is spoilt all the same.
+    /// The heating of the copper until the fuse has opened, or in the first [`LONGEST_SHORT_CIRCUIT`] where it takes
+    /// longer, A²·s: past that time copper gives heat away.
+    pub fn heating(&self) -> Option<f64> {
+        if self.ends_in_time() {
+            self.let_through
+        } else {
+            Some(self.current * self.current * LONGEST_SHORT_CIRCUIT)
+        }
+    }
+
+    /// Whether the insulation is spoilt by then.
     pub fn outlasts_cable(&self) -> bool {
-        self.ends_in_time() && self.let_through.zip(self.bears).is_some_and(|(through, bears)| through > bears)
+        self.heating().zip(self.bears).is_some_and(|(heating, bears)| heating > bears)
     }
 }
 

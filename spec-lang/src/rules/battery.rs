@@ -297,7 +297,7 @@ mod tests {
         };
         let time = |analysis: &crate::Analysis| {
             analysis
-                .figures
+                .shown()
                 .list
                 .iter()
                 .find(|figure| figure.name == "recharge_time")

@@ -63,6 +63,7 @@ pub(super) static CAUSES: &[Cause] = &[
     on_block("starting-voltage-low", "short-circuit-outlasts-cable"),
     on_block("running-voltage-low", "short-circuit-outlasts-cable"),
     on_block("fuse-not-as-asked", "short-circuit-lasts"),
+    on_block("short-circuit-outlasts-cable", "short-circuit-lasts"),
     on_block("fuse-too-small", "holder-too-small"),
     on_block("cable-overloaded", "branch-voltage-lost"),
     on_block("suction-line-too-long", "suction-too-deep"),

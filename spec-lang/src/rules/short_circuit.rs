@@ -97,17 +97,22 @@ static SHORT_CIRCUIT_OUTLASTS_CABLE: Rule = Rule {
         let figures = findings.figures;
         for supply in &figures.supplies {
             let Some((fault, fuse, piece)) = worst(supply, ShortCircuit::outlasts_cable) else { continue };
-            let (Some(opens), Some(through), Some(bears)) = (fault.opens, fault.let_through, fault.bears) else { continue };
+            let (Some(through), Some(bears)) = (fault.heating(), fault.bears) else { continue };
+            let opens = fault.opens.unwrap_or(f64::INFINITY);
             let (size, rating) = (shown_size(piece), fuse.rating.show(fuse.rating.nominal));
-            let survives = opens * bears / through;
+            let survives = bears / (fault.current * fault.current);
+            let takes = if opens.is_finite() {
+                format!("a fuse of {rating} may take {} s", rounded(opens))
+            } else {
+                format!("a fuse of {rating} need not open at all")
+            };
             let finding = findings
                 .at(
                     piece.size.fact().map_or(piece.place, |fact| fact.used),
                     format!(
-                        "{size} bears a short circuit of {} A for {} s; a fuse of {rating} may take {} s",
+                        "{size} bears a short circuit of {} A for {} s; {takes}",
                         rounded(fault.current),
-                        rounded(survives),
-                        rounded(opens)
+                        rounded(survives)
                     ),
                 )
                 .label(format!("spoilt after {} s", rounded(survives)))
