@@ -21,6 +21,10 @@ pub const PORT_SPACING: f64 = 0.15;
 /// no source.
 const WALL: f64 = 0.05;
 
+/// A place this near to the floor's height lies in the floor, neither over nor under it, m: a job's numbers are rounded to
+/// their unit, and the last digit of an inch must not say whether a floor lies between two things. The project's own.
+const IN_FLOOR: f64 = 1e-3;
+
 /// How far away a thing still gets a figure; the nearest of each kind always does.
 const NEAR: f64 = 3.0;
 
@@ -287,7 +291,8 @@ fn nearest(pipe: &[Piece], solid: &Solid, floor: Option<f64>) -> Vec<Measured> {
     let mut found: [Option<Measured>; 2] = [None, None];
     let mut keep = |piece: &Piece, gap: Gap, radius: f64, reach: f64| {
         let between = floor.is_some_and(|floor| {
-            (gap.on_first.z < floor && gap.on_second.z > floor) || (gap.on_first.z > floor && gap.on_second.z < floor)
+            let (one, other) = (gap.on_first.z - floor, gap.on_second.z - floor);
+            one.abs() > IN_FLOOR && other.abs() > IN_FLOOR && one.is_sign_positive() != other.is_sign_positive()
         });
         let covered = piece.covered || between;
         let radii = (piece.radius, radius);
@@ -782,6 +787,23 @@ mod tests {
     fn ports_side_by_side_are_the_sheets_business() {
         let found = measured("");
         assert!(of(&found, "fuel-line of reader").worst > 0.15);
+    }
+
+    /// The port 60 mm below the heater's middle lies on the floor plane at 600 mm, as near as millimetres and inches say it.
+    #[test]
+    fn a_port_in_the_floor_plane_is_bare_in_every_unit() {
+        let covered = |up: &str| {
+            let found = measured(&format!(
+                "heater reader\n  datasheet air-2\n  in cabin\n  heats cabin\n  at back 1900 mm, right 310 mm, up {up}\n  \
+                 warm-end forward\n\nkeep-clear seat\n  kind occupants\n  at back 1900 mm, right 250 mm, up 650 mm\n  \
+                 spans back 300 mm, left 300 mm, up 400 mm"
+            ));
+            of(&found, "keep-clear seat").covered
+        };
+        for up in ["659.99 mm", "660 mm", "660.01 mm", "25.984 in", "25.9843 in", "25.985 in", "2.165354 ft"] {
+            assert!(!covered(up), "{up}");
+        }
+        assert!(covered("640 mm"));
     }
 
     #[test]

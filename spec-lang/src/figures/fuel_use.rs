@@ -71,7 +71,8 @@ pub(super) fn compute(job: &Job, figures: &mut Figures) {
         let strokes = strokes(figures, stated.header, &stated.name, rate, sheet.dose.fact());
         let line = figures.fuel_lines.iter().find_map(|line| {
             let run = job.runs.get(line.run).filter(|run| run.heater == Some(heater))?;
-            Some((run, line.tank.and_then(|tank| job.tanks.get(tank)), line.holds))
+            // What falls from its tank fills itself: only a pump fills by starts.
+            Some((run, line.tank.and_then(|tank| job.tanks.get(tank)), line.holds.filter(|_| line.pump.is_some())))
         });
         let mut starts = None;
         if let Some((run, tank, holds)) = line {

@@ -42,6 +42,18 @@ impl NightCase {
     }
 }
 
+/// Why the night is judged with the engine off.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum EngineOff {
+    /// The job says `used-while parked`.
+    Stated,
+    /// It does not say, and people use the room while the vehicle stands.
+    Taken,
+    /// It does not say, and the heater warms only where somebody drives, a load or a plant: such heaters run parked as a
+    /// rule, but not always. Common practice, no source.
+    Supposed,
+}
+
 /// The battery's part of a night.
 #[derive(Clone, Copy, Debug)]
 pub struct BatteryPart {
@@ -59,6 +71,8 @@ pub struct BatteryPart {
     pub other: f64,
     /// Whether other heaters of this battery are counted in them.
     pub other_heaters: bool,
+    /// Why no engine charges it meanwhile.
+    pub engine_off: EngineOff,
     /// Resistance of the way and of the battery together, Ω.
     pub resistance: f64,
     /// The lowest voltage that the sheet allows.
@@ -190,6 +204,7 @@ fn of_heater(job: &Job, figures: &mut Figures, room: &Room, number: usize, heate
             drawable: part.full / part.capacity.max(1.0),
             other: part.other,
             other_heaters: battery.other_heaters,
+            engine_off: battery.engine_off,
             resistance,
             lowest: supply.lowest,
         });
@@ -242,6 +257,7 @@ struct Source {
     supply: usize,
     other: f64,
     other_heaters: bool,
+    engine_off: EngineOff,
     chemistry: Chemistry,
     /// The battery's own temperature on the coldest morning, where stated.
     own: Option<f64>,
@@ -293,8 +309,6 @@ fn battery(job: &Job, figures: &mut Figures, room: &Room, heater: usize) -> Opti
         "its data sheet states no current of `stage high` or `stage low`"
     } else if !unsaid && !parked {
         "it is not used parked, and so the engine charges the battery meanwhile"
-    } else if unsaid && room.spaces.iter().all(driven) {
-        "the job does not say whether the engine runs meanwhile: write `used-while parked` or `used-while driving`"
     } else {
         let supply = supply?;
         let feeding = figures.supplies.get(supply)?;
@@ -311,6 +325,11 @@ fn battery(job: &Job, figures: &mut Figures, room: &Room, heater: usize) -> Opti
             supply,
             other: loads + heaters,
             other_heaters: heaters > 0.0,
+            engine_off: match unsaid {
+                false => EngineOff::Stated,
+                true if room.spaces.iter().all(driven) => EngineOff::Supposed,
+                true => EngineOff::Taken,
+            },
             chemistry: feeding.chemistry,
             own: stated.temperature.get().map(|own| own.low),
             capacity: feeding.capacity,
@@ -540,7 +559,10 @@ fn battery_step(battery: &BatteryPart, inputs: &Inputs<'_>, found: &Night) -> St
         .zip(found.charge)
         .map_or(0.0, |(battery, left)| battery.charge.in_coulombs() - left.in_coulombs());
     Step {
-        what: "what every stage of the night and the other loads draw, large currents by Peukert's law",
+        what: match battery.engine_off {
+            EngineOff::Stated => "what every stage of the night and the other loads draw, large currents by Peukert's law",
+            EngineOff::Taken | EngineOff::Supposed => "what every stage of the night and the other loads draw, large currents by Peukert's law; engine off, since the job states no `used-while`",
+        },
         formula: "charge left = charge − Σ I · t · (I / I_20)^(k − 1) / C",
         inputs: vec![
             input(if battery.charge.1 { "charge" } else { "charge (not stated, taken)" }, battery.charge.0, "%"),
@@ -618,6 +640,29 @@ mod tests {
         assert!(analysis.shown().missing.iter().any(|missing| missing.because.contains("engine charges")));
     }
 
+    /// A cab heater usually runs while the driver waits or sleeps: a job that does not say is judged with the engine off.
+    #[test]
+    fn a_cab_whose_use_is_not_said_is_judged_with_the_engine_off() {
+        let judged = |usage: &str| {
+            judge_example(&format!(
+                "job \"Cab\"\n  design-cold -15 °C\n  runs-for 8 h\n\nspace cabin\n  use {usage}\n  wanted 18 °C\n  volume 7.5 m³\n  \
+                 surface walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  air-changes 1 /h\n  \
+                 at back 700 mm, left 900 mm, up 600 mm\n  spans back 3700 mm, right 1800 mm, up 1700 mm\n\n\
+                 battery house\n  made-of 12 V 60 Ah\n  type AGM\n  charge 75 %\n  cranks engine\n  other-load 4 A, fridge\n  \
+                 at back 1200 mm, left 600 mm, up 700 mm"
+            ))
+        };
+        for (usage, severity) in [("driving", "warning"), ("plant", "warning"), ("seated", "error")] {
+            let analysis = judged(usage);
+            let part = analysis.figures.nights.first().and_then(|night| night.battery).expect("a battery");
+            assert_eq!(part.engine_off == EngineOff::Supposed, severity == "warning");
+            let failed = analysis.standing().find(|finding| finding.rule.name == "battery-fails-in-the-night");
+            let failed = failed.unwrap_or_else(|| panic!("{usage} is not judged"));
+            assert_eq!(failed.severity.word(), severity, "{usage}");
+            assert!(failed.why.contains("`used-while`"), "{}", failed.why);
+        }
+    }
+
     /// Will it still start at five in the morning: thin cable, a battery that empties, a small room that cycles.
     #[test]
     fn a_restart_fails_in_the_night_and_the_first_start_did_not() {
@@ -634,6 +679,34 @@ mod tests {
         let titles: Vec<&str> = analysis.standing().map(|finding| finding.title.as_str()).collect();
         let told = titles.iter().find(|title| title.contains("would not start again")).expect("a finding");
         assert!(told.contains(&hours_and_minutes(when.in_seconds())), "{told}");
+    }
+
+    #[test]
+    fn a_first_start_that_fails_is_none_again() {
+        let example = format!(
+            "job \"Cold\"\n  design-cold -25 °C\n  runs-for 9 h\n\n{BATTERY}  made-of 12 V 95 Ah\n\n\
+             cable supply of reader\n  from house\n  size 1.5 mm²\n  run 150 mm\n  fuse 20 A\n  run 12 m\n  ends at reader\n\n\
+             concession starting-voltage-low\n  on cable supply of reader\n  because \"a test\"\n  by \"nobody\"\n  until 2099-12-31"
+        );
+        let analysis = judge_example(&example);
+        let night = analysis.figures.nights.first().expect("a night");
+        assert_eq!(night.night.starts, 0);
+        let told = analysis.standing().find(|finding| finding.rule.name == "battery-fails-in-the-night");
+        let title = &told.expect("a finding").title;
+        assert!(title.contains("would not start: ") && !title.contains("0 min"), "{title}");
+    }
+
+    #[test]
+    fn a_tank_of_the_heaters_own_has_no_engine_to_leave_fuel_for() {
+        let help = |feeds: &str| {
+            let analysis = judge_example(&format!(
+                "tank main\n  fuel diesel winter-2\n  holds 10.6 L\n  reserve 10 L\n  feeds {feeds}\n  \
+                 at back 3200 mm, left 450 mm, up 250 mm"
+            ));
+            let told = analysis.standing().find(|finding| finding.rule.name == "tank-fails-in-the-night");
+            told.expect("a finding").help.clone()
+        };
+        assert!(help("engine").contains("the engine's reserve") && !help("heater").contains("engine"));
     }
 
     #[test]

@@ -243,10 +243,15 @@ impl Supply {
         piece.allowable(self.ambient.0, self.bundled)
     }
 
-    /// The same circuit with another conductor in one of its pieces.
-    pub fn with_area(&self, piece: usize, area: f64) -> Supply {
+    /// The pieces that one statement of a size lays: a fuse cuts its conductor in two.
+    pub fn laid_by(&self, size: Place) -> impl Iterator<Item = &Piece> {
+        self.pieces.iter().filter(move |piece| piece.place == size)
+    }
+
+    /// The same circuit with another conductor in all that one statement of a size lays.
+    pub fn with_area(&self, size: Place, area: f64) -> Supply {
         let mut other = self.clone();
-        if let Some(piece) = other.pieces.get_mut(piece) {
+        for piece in other.pieces.iter_mut().filter(|piece| piece.place == size) {
             piece.area = area;
             piece.ohms_per_metre_at_20 = ohms_per_metre_at_20(area);
             piece.measured = false;

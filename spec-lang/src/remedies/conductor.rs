@@ -15,11 +15,12 @@ pub struct Choice {
     pub text: String,
 }
 
-/// The smallest conductor for one piece of a supply with which every electrical rule passes. Sizes come from the
-/// followed stock lists; without one, from the standard sizes, in the system of units that the piece is written in.
-pub fn smallest_conductor(job: &Job, supply: &Supply, piece: usize) -> Option<Choice> {
-    let written = supply.pieces.get(piece).and_then(|piece| piece.size.get()).map(|size| size.unit);
-    let size = sizes(job, written).into_iter().find(|size| supply.with_area(piece, size.nominal).passes())?;
+/// The smallest conductor for all that one statement of a size lays in a supply, with which every electrical rule passes.
+/// Sizes come from the followed stock lists; without one, from the standard sizes, in the system of units that the size is
+/// written in.
+pub fn smallest_conductor(job: &Job, supply: &Supply, size: Place) -> Option<Choice> {
+    let written = supply.laid_by(size).find_map(|piece| piece.size.get()).map(|size| size.unit);
+    let size = sizes(job, written).into_iter().find(|other| supply.with_area(size, other.nominal).passes())?;
     Some(Choice { value: size, text: size.show(size.nominal) })
 }
 

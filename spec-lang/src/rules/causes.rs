@@ -78,6 +78,8 @@ pub(super) static CAUSES: &[Cause] = &[
     on_block("pickup-below-engines", "pickup-below-reserve"),
     on_heater("return-air-from-plant", "return-air-from-elsewhere"),
     on_block("pump-missing", "fuel-fed-by-gravity"),
+    on_block("fuel-fed-by-gravity", "fuel-line-below-tank"),
+    on_block("petrol-tank-indoors", "heater-tank-beside-heater"),
 ];
 
 const fn on_block(cause: &'static str, effect: &'static str) -> Cause {

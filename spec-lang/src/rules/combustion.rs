@@ -843,13 +843,13 @@ fn exhaust_hot_to_touch(findings: &mut Findings<'_>) {
         let (at_least, limit) =
             (if heat.lagged { "" } else { "at least " }, degrees(unit, Temperature::celsius(asked)));
         let far = unit_of(run);
-        let whose = if surface.in_celsius() > LEGAL_MOST {
-            Whose::LifeSafety
-        } else if legal {
-            Whose::Standard("2001/56/EC annex V, carried into UN R122; check the text")
-        } else {
-            Whose::Standard("ISO 13732-1:2006 (from memory; check the text)")
-        };
+        // Whose the limit that is named is; past what the law bears of anybody the error is dryfit's own.
+        let whose = Whose::Standard(match (legal, surface.in_celsius() > LEGAL_MOST) {
+            (true, false) => "2001/56/EC annex V, carried into UN R122; check the text",
+            (true, true) => "2001/56/EC annex V, carried into UN R122; an error above 110 °C by dryfit's own rule",
+            (false, false) => "ISO 13732-1:2006 (from memory; check the text)",
+            (false, true) => "ISO 13732-1:2006 (from memory); an error above 110 °C by dryfit's own rule",
+        });
         let touch = if clearance.worst < SAME {
             "touches".to_string()
         } else {
@@ -1102,7 +1102,7 @@ fn faces_forward(findings: &mut Findings<'_>, kind: Kind) {
             ("the wind of driving presses rain, spray and snow in", "end it facing back, to the side or down")
         };
         let finding = findings
-            .at(end_place(run), format!("`{}` faces forward, 0° from the way the vehicle drives", job.reads(run)))
+            .at(end_place(run), format!("`{}` faces forward, the way the vehicle drives", job.reads(run)))
             .label("it faces the wind here")
             .why(why)
             .limit("90° at least from the way it drives", Whose::CommonPractice)

@@ -423,6 +423,7 @@ static COOLANT_HEAT_SPENT: Rule = Rule {
             let power = unit_or(None, "kW");
             let (is, taken) = if certain { ("are", output - left.nominal) } else { ("may be", output - left.low) };
             let name = name_of(job, found);
+            let whose = job.sheet_of(found.heater).map_or(Whose::Job, |sheet| Whose::Sheet(sheet.name.clone()));
             let mut finding = findings
                 .at(
                     *place,
@@ -434,7 +435,7 @@ static COOLANT_HEAT_SPENT: Rule = Rule {
                 )
                 .label(format!("{} more than there is", power.show(taken - output)))
                 .why("what stands first in the loop takes its heat; the rest stays cold")
-                .limit(format!("{} in all", power.show(output)), Whose::Job)
+                .limit(format!("{} in all", power.show(output)), whose)
                 .help("plan less, or take a larger heater");
             for (what, heat, other) in found.warms.iter().filter(|(.., other)| other != place) {
                 if let Some(heat) = heat {

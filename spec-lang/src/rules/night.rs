@@ -2,7 +2,7 @@
 
 use super::engine::Findings;
 use super::{Family, Rule};
-use crate::figures::night::{hours_and_minutes, BatteryPart, NightOf};
+use crate::figures::night::{hours_and_minutes, BatteryPart, EngineOff, NightOf};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::unit_or;
 use crate::physics::night::Failure;
@@ -58,8 +58,12 @@ fn drain(night: &NightOf, battery: &BatteryPart) -> String {
         1 => "1 start".to_string(),
         starts => format!("{starts} starts"),
     };
+    let engine = match battery.engine_off {
+        EngineOff::Stated => "",
+        EngineOff::Taken | EngineOff::Supposed => "; engine off, since the job states no `used-while`",
+    };
     format!(
-        "it begins at {}{taken}, of which {} can be drawn in this cold; {starts} and {} with a flame until then{other}",
+        "it begins at {}{taken}, of which {} can be drawn in this cold; {starts} and {} with a flame until then{other}{engine}",
         percent(battery.charge.0),
         percent(battery.drawable),
         hours_and_minutes(night.night.burning.in_seconds()),
@@ -75,7 +79,8 @@ static BATTERY_FAILS_IN_THE_NIGHT: Rule = Rule {
     explanation: "The question that every user has: will it still start at five in the morning? The night is worked out start by \
                   start: each pre-heat, each hour with a flame, the cool-downs and all other loads are drawn from a battery that gives \
                   less in the cold, and each start is judged with the voltage that is left then. A heater that fails in the night \
-                  leaves people asleep in a room that cools to the outside's temperature.",
+                  leaves people asleep in a room that cools to the outside's temperature. Where the job does not say \
+                  `used-while`, the engine is taken to be off.",
     mend: "A larger or warmer battery, less other load, a thicker cable, or a heater that need not stop and start.",
     bad: "battery house\n  made-of       12 V 60 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  \
           other-load    4 A, fridge\n  at            back 1200 mm, left 600 mm, up 700 mm",
@@ -102,11 +107,14 @@ static BATTERY_FAILS_IN_THE_NIGHT: Rule = Rule {
             let mut finding = match (why, night.night.lowest_voltage, battery.lowest.as_ref()) {
                 (Failure::Voltage, Some((voltage, _)), Some(lowest)) => {
                     let (left, asked) = pair_of_volts(voltage.in_volts(), lowest.value.low);
+                    // The first start is none again, and a night that has not begun has no time of its own.
+                    let fails = match (night.night.starts, when < 60.0) {
+                        (0, true) => "would not start".to_string(),
+                        (0, false) => format!("would not start {time} into the night"),
+                        _ => format!("would not start again {time} into the night"),
+                    };
                     findings
-                        .at(
-                            place,
-                            format!("`{}` would not start again {time} into the night: {left} at {outside}; the data sheet asks for {asked}", heater.name),
-                        )
+                        .at(place, format!("`{}` {fails}: {left} at {outside}; the data sheet asks for {asked}", heater.name))
                         .limit(format!("{asked} at the heater"), Whose::Sheet(sheet))
                         .related(lowest.written, "the lowest voltage that the data sheet allows")
                 }
@@ -118,10 +126,11 @@ static BATTERY_FAILS_IN_THE_NIGHT: Rule = Rule {
                 }
             };
             finding = finding
-                .label(format!("lasts {time}"))
+                .label(if when < 60.0 { "lasts for no start".to_string() } else { format!("lasts {time}") })
                 .why(drain(night, battery))
                 .help("fit a larger battery or keep it warmer, take other loads off it, or lay a thicker cable");
-            if !battery.charge.1 || job.conditions.design_cold.get().is_none() {
+            let supposed = battery.engine_off == EngineOff::Supposed;
+            if !battery.charge.1 || job.conditions.design_cold.get().is_none() || supposed {
                 finding.severity = Severity::Warning;
             }
             if let Some(run) = job.runs.get(battery.run) {
@@ -219,6 +228,12 @@ static TANK_FAILS_IN_THE_NIGHT: Rule = Rule {
             let unit = tank.holds.get().map_or_else(|| unit_or(None, "L"), |holds| holds.unit);
             let (time, lasts) = (hours_and_minutes(when), hours_and_minutes(night.lasts));
             let cold = Temperature::kelvin(night.outside).in_celsius();
+            let own = tank.feeds.get() == Some(&"heater");
+            let help = if own {
+                "fit a larger tank, end the standpipe nearer to its floor, or run it for less long"
+            } else {
+                "fit a larger tank, lower the pickup where the engine's reserve allows it, or run it for less long"
+            };
             let mut finding = findings
                 .at(
                     tank.holds.place().unwrap_or(tank.header),
@@ -227,7 +242,7 @@ static TANK_FAILS_IN_THE_NIGHT: Rule = Rule {
                 .label(format!("{} above the reserve", unit.show(usable)))
                 .why(format!("{} are burnt in {} with a flame", unit.show(night.night.fuel.in_cubic_metres()), hours_and_minutes(night.night.burning.in_seconds())))
                 .limit(lasts, Whose::Job)
-                .help("fit a larger tank, lower the pickup where the engine's reserve allows it, or run it for less long")
+                .help(help)
                 .related(heater.header, "the heater it feeds");
             if let Some(place) = tank.reserve.place() {
                 finding = finding.related(place, "what stays below the pickup");

@@ -284,19 +284,31 @@ fn return_air_from_outside(findings: &mut Findings<'_>) {
             }
             None => "what fresh air takes is lost to the room".to_string(),
         };
+        if !found.senses_return && share.is_some_and(|share| share < FRESH_AIR_TOLD) {
+            continue;
+        }
+        let told = !found.senses_return && share.is_some_and(|share| share < FRESH_AIR_SHARE);
+        let percent = |share: f64| rounded(share * 100.0);
+        let limit = match share.filter(|_| told) {
+            Some(share) => format!(
+                "{} % of the highest output is worth a word, {} % too much; this is {} %",
+                percent(FRESH_AIR_TOLD),
+                percent(FRESH_AIR_SHARE),
+                percent(share)
+            ),
+            None => format!("{} % of the highest output, and a sensor in the room", percent(FRESH_AIR_SHARE)),
+        };
         let mut finding = findings
             .at(found.place, title)
             .label("the air comes from outside here")
             .why(format!("{flow}{sensed}"))
-            .limit(
-                format!("{} % of the highest output, and a sensor in the room", rounded(FRESH_AIR_SHARE * 100.0)),
-                Whose::CommonPractice,
-            )
-            .help("draw from the heated space; where fresh air is needed, give the sensor a place in that space");
-        if !found.senses_return && share.is_some_and(|share| share < FRESH_AIR_TOLD) {
-            continue;
-        }
-        if !found.senses_return && share.is_some_and(|share| share < FRESH_AIR_SHARE) {
+            .limit(limit, Whose::CommonPractice)
+            .help(if found.senses_return {
+                "draw from the heated space; where fresh air is needed, give the sensor a place in that space"
+            } else {
+                "draw from the heated space where no fresh air is needed, or plan for what it takes"
+            });
+        if told {
             finding.severity = Severity::Advice;
         }
         findings.add(finding);

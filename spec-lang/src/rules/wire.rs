@@ -5,9 +5,10 @@ use super::{Family, Rule};
 use crate::figures::supply::{feeds, shown_size, Case, FuseAt, Left, Piece, Supply, DEFAULT_JOINT};
 use crate::figures::ways::length_unit;
 use crate::finding::{Finding, Severity, Whose};
-use crate::model::{unit_or, Met, Run, Stage, Start};
+use crate::model::{unit_or, Job, Met, Run, Stage, Start};
 use crate::physics::fuses::{longest_opening_time, shortest_opening_time, CONTINUOUS_LOAD_SHARE};
 use crate::remedies::conductor::smallest_conductor;
+use crate::source::Place;
 use crate::units::{rounded, Temperature};
 use crate::vocabulary::Kind;
 
@@ -27,8 +28,13 @@ pub(super) static RULES: &[&Rule] = &[
     &BATTERY_FREEZES,
 ];
 
+/// A voltage to a tenth; one that would read as nothing in millivolts.
 pub(super) fn volts(value: f64) -> String {
-    format!("{value:.1} V")
+    if value.abs() < 0.05 {
+        format!("{} mV", rounded(value * 1e3))
+    } else {
+        format!("{value:.1} V")
+    }
 }
 
 /// Two figures that would round to the same are shown with one more place.
@@ -53,12 +59,19 @@ pub(super) fn heater_name<'a>(findings: &'a Findings<'_>, supply: &Supply) -> &'
     findings.job.heaters.get(supply.heater).map_or("", |heater| heater.name.as_str())
 }
 
-/// The piece that costs most, where its size is written.
-fn dearest(supply: &Supply, case: Case) -> Option<(usize, &Piece)> {
-    let copper = Temperature::kelvin(case.of(supply.copper));
-    supply.pieces.iter().enumerate().max_by(|(_, one), (_, other)| {
-        (one.ohms_per_metre(copper) * one.length).total_cmp(&(other.ohms_per_metre(copper) * other.length))
+/// Resistance one way of all that one statement of a size lays, Ω, and its length, m.
+fn laid(supply: &Supply, size: Place, copper: Temperature) -> (f64, f64) {
+    supply.laid_by(size).fold((0.0, 0.0), |(ohms, length), piece| {
+        (ohms + piece.ohms_per_metre(copper) * piece.length, length + piece.length)
     })
+}
+
+/// The conductor that costs most, by the first piece that its statement lays.
+fn dearest(supply: &Supply, case: Case) -> Option<&Piece> {
+    let copper = Temperature::kelvin(case.of(supply.copper));
+    let cost = |piece: &Piece| laid(supply, piece.place, copper).0;
+    // Of equals the last is taken: turned round, that is the first piece of the statement.
+    supply.pieces.iter().rev().max_by(|one, other| cost(one).total_cmp(&cost(other)))
 }
 
 pub(super) fn is_start(left: &Left) -> bool {
@@ -82,22 +95,23 @@ fn voltage_low(findings: &mut Findings<'_>, starting: bool) {
                 .partial_cmp(&(other.case != Case::ColdStart, other.voltage))
                 .unwrap_or(std::cmp::Ordering::Equal)
         });
-        let (Some(worst), Some((number, piece))) = (worst, dearest(supply, Case::ColdStart)) else { continue };
-        let finding = low(findings, supply, worst, (number, piece), limit);
+        let (Some(worst), Some(piece)) = (worst, dearest(supply, Case::ColdStart)) else { continue };
+        let finding = low(findings, supply, worst, piece, limit);
         findings.add(finding);
     }
 }
 
-fn low(findings: &Findings<'_>, supply: &Supply, left: &Left, (number, piece): (usize, &Piece), limit: f64) -> Finding {
+fn low(findings: &Findings<'_>, supply: &Supply, left: &Left, piece: &Piece, limit: f64) -> Finding {
     let job = findings.job;
     let heater = heater_name(findings, supply);
     let sheet = job.sheet_of(supply.heater).map_or(String::new(), |sheet| sheet.name.clone());
     let copper = Temperature::kelvin(left.case.of(supply.copper));
     let ways = if supply.chassis { 1.0 } else { 2.0 };
-    let own = piece.ohms_per_metre(copper) * piece.length * ways;
+    let (ohms, laid) = laid(supply, piece.place, copper);
+    let own = ohms * ways;
     let size = shown_size(piece);
     let unit = unit_or(job.runs.get(supply.run).and_then(|run| run.walk.unit), "m");
-    let length = length_unit(unit, piece.length).show(piece.length);
+    let length = length_unit(unit, laid).show(laid);
     let place = piece.size.fact().map_or(piece.place, |fact| fact.used);
     let (figure_text, limit_text) = pair_of_volts(left.voltage, limit);
     let when = match left.case {
@@ -153,9 +167,9 @@ fn low(findings: &Findings<'_>, supply: &Supply, left: &Left, (number, piece): (
     if let Some(lowest) = &supply.lowest {
         finding = finding.related(lowest.written, "the lowest voltage that the data sheet allows");
     }
-    match smallest_conductor(job, supply, number) {
+    match smallest_conductor(job, supply, piece.place) {
         Some(choice) => {
-            let passes = supply.with_area(number, choice.value.nominal);
+            let passes = supply.with_area(piece.place, choice.value.nominal);
             let same = |other: &&Left| other.case == left.case && other.stage == left.stage;
             let then = passes.left.iter().find(same).map_or(0.0, |left| left.voltage);
             finding = finding.help(format!(
@@ -262,8 +276,7 @@ static CABLE_OVERLOADED: Rule = Rule {
             for piece in &supply.pieces {
                 let Some(allowable) = supply.allowable(piece).filter(|allowable| carried > *allowable) else { continue };
                 let place = piece.size.fact().map_or(piece.place, |fact| fact.used);
-                let number = supply.pieces.iter().position(|other| other.place == piece.place).unwrap_or(0);
-                let choice = smallest_conductor(job, supply, number);
+                let choice = smallest_conductor(job, supply, piece.place);
                 let air = if supply.ambient.1 { "" } else { " (not stated, taken)" };
                 let mut finding = findings
                     .at(place, format!("{} would carry {} A and may carry {} A", shown_size(piece), rounded(carried), rounded(allowable)))
@@ -422,7 +435,6 @@ static FUSE_TOO_LARGE_FOR_CABLE: Rule = Rule {
             let past_both = rating > 1.5 * allowable;
             let shown = fuse.rating.show(rating);
             let size = shown_size(piece);
-            let number = supply.pieces.iter().position(|other| other.place == piece.place).unwrap_or(0);
             let (limit, whose) = if past_both {
                 (1.5 * allowable, Whose::Standard("33 CFR 183.455 (c), half above what the cable may carry"))
             } else {
@@ -438,7 +450,7 @@ static FUSE_TOO_LARGE_FOR_CABLE: Rule = Rule {
                 finding.severity = Severity::Warning;
             }
             let wanted = job.sheet_of(supply.heater).and_then(|sheet| sheet.fuse.get());
-            finding = match (wanted, smallest_conductor(job, supply, number)) {
+            finding = match (wanted, smallest_conductor(job, supply, piece.place)) {
                 (Some(wanted), _) if wanted.nominal <= allowable => {
                     let text = wanted.show(wanted.nominal);
                     let finding = finding.help(format!("the data sheet asks for {text}, which this cable bears"));
@@ -682,13 +694,24 @@ static BRANCH_VOLTAGE_LOST: Rule = Rule {
     },
 };
 
+/// The longest that a heater of a vehicle for flammable goods may run on, s: ADR 9.2.4.7.4, from memory: check the text.
+const GOODS_RUN_ON: f64 = 40.0;
+
+/// Whether a vehicle for dangerous goods must have the master switch (ADR 9.2.2, from memory: check the text), and the data
+/// sheet says that the heater bears being cut off by it as soon as those rules want it still.
+fn bears_the_master_switch(job: &Job, heater: usize) -> bool {
+    let goods = job.vehicle.as_ref().is_some_and(|(vehicle, _)| vehicle.goods.get().is_some());
+    let bears = job.sheet_of(heater).and_then(|sheet| sheet.bears_cut_after.get());
+    goods && bears.is_some_and(|bears| bears.high <= GOODS_RUN_ON + 1e-6)
+}
+
 static FEED_CAN_BE_CUT: Rule = Rule {
     name: "feed-can-be-cut",
     family: Family::Wire,
     severity: Severity::Warning,
     title: "a feed that something can cut before the heater has cooled",
     source: "common practice, no source; 2001/56/EC annex VII 1.5.1 asks that the blower runs on after switch-off",
-    explanation: "After switch-off the blower must run on, often for minutes, or the hot heater damages itself and its surroundings. An ignition feed, a battery saver or a managed load output cuts it off without asking; an isolator does when somebody is in a hurry (advice).",
+    explanation: "After switch-off the blower must run on, often for minutes, or the hot heater damages itself and its surroundings. An ignition feed, a battery saver or a managed load output cuts it off without asking; an isolator does when somebody is in a hurry (advice). Silent for the master switch of a vehicle for dangerous goods, which ADR 9.2.2 asks for (from memory: check the text), where the data sheet says that the heater bears being cut off after 40 s (ADR 9.2.4.7.4).",
     mend: "Feed the heater from the battery side of whatever can switch off, and put a label at an isolator.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  switch        ignition\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
@@ -700,7 +723,7 @@ static FEED_CAN_BE_CUT: Rule = Rule {
             let cool_down = job.sheet_of(supply.heater).and_then(|sheet| sheet.stage("cool-down"));
             for step in &run.steps {
                 let Met::Switch(what, _) = &step.met else { continue };
-                if *what == "relay" {
+                if *what == "relay" || (*what == "master-switch" && bears_the_master_switch(job, supply.heater)) {
                     continue;
                 }
                 let time = cool_down.and_then(|stage| stage.duration);
@@ -774,3 +797,74 @@ static BATTERY_FREEZES: Rule = Rule {
         }
     },
 };
+
+#[cfg(test)]
+mod tests {
+    use super::volts;
+    use crate::bench::judge_example;
+    use crate::Analysis;
+
+    fn title_and_help(analysis: &Analysis, rule: &str) -> Vec<(String, String)> {
+        let of_rule = analysis.standing().filter(|finding| finding.rule.name == rule);
+        of_rule.map(|finding| (finding.title.clone(), finding.help.clone())).collect()
+    }
+
+    fn supply(size: &str, said: &str) -> String {
+        format!(
+            "cable supply of reader\n  from          house\n  size          {size}\n{said}  run           150 mm\n  fuse          20 A\n  \
+             run           4 m\n  ends          at reader"
+        )
+    }
+
+    /// A fuse cuts its conductor in two, and the help speaks of both: the size that it names passes when it is written.
+    #[test]
+    fn the_size_that_the_help_names_passes_when_it_is_written() {
+        let hot = "  insulation    85 °C\n  ambient       60 °C\n  bundled       4\n";
+        let found = title_and_help(&judge_example(&supply("1.5 mm²", hot)), "cable-overloaded");
+        let [(_, help)] = found.as_slice() else { panic!("{found:?}") };
+        let size = help.split(" is the smallest").next().unwrap_or_default();
+        assert!(size.ends_with("mm²") && !help.contains("no stock size"), "{help}");
+        let mended = judge_example(&supply(size, hot));
+        let left: Vec<&str> = mended.standing().map(|finding| finding.title.as_str()).collect();
+        assert!(left.is_empty(), "{size}: {left:?}");
+    }
+
+    /// Where nothing passes, the help says what would be left without any loss in the whole conductor.
+    #[test]
+    fn what_a_conductor_costs_counts_both_sides_of_its_fuse() {
+        let analysis = judge_example(
+            "cable supply of reader\n  from house\n  size 2.5 mm²\n  insulation 105 °C\n  run 12 m\n  fuse 20 A\n  run 12 m\n  ends at reader",
+        );
+        let low = analysis.standing().find(|finding| finding.rule.name == "starting-voltage-low").expect("a finding");
+        assert!(low.why.starts_with("24 m of 2.5 mm²"), "{}", low.why);
+    }
+
+    #[test]
+    fn a_small_loss_reads_in_millivolts() {
+        assert_eq!(volts(0.0312), "31.2 mV");
+        assert_eq!(volts(0.05), "0.1 V");
+        assert_eq!(volts(-0.02), "-20 mV");
+    }
+
+    /// ADR asks for the master switch; a data sheet that bears its cut after 40 s has answered.
+    #[test]
+    fn the_master_switch_of_a_tanker_is_no_fault_where_the_sheet_bears_it() {
+        let tanker = |goods: &str, bears: &str, switch: &str| {
+            let analysis = judge_example(&format!(
+                "vehicle bench-van\n  type truck\n  supply 12 V\n  rules adr\n{goods}  floor-height 600 mm\n\n\
+                 datasheet heater tanker-2\n  warms air\n  burns diesel\n  supply 12 V\n  stage high, 2.8 A\n  \
+                 stage cool-down, 2.2 A, 40 s\n{bears}\nheater reader\n  datasheet tanker-2\n  in cabin\n  heats cabin\n  \
+                 at back 1900 mm, right 310 mm, up 670 mm\n  warm-end forward\n  starts-by hand\n\n\
+                 cable supply of reader\n  from house\n  size 6 mm²\n  run 150 mm\n  fuse 20 A\n  switch {switch}\n  run 4 m\n  \
+                 ends at reader"
+            ));
+            !title_and_help(&analysis, "feed-can-be-cut").is_empty()
+        };
+        let bears = "  bears-cut-after 40 s\n";
+        assert!(!tanker("  goods fl\n", bears, "master-switch"));
+        assert!(tanker("  goods fl\n", "", "master-switch"));
+        assert!(tanker("  goods fl\n", "  bears-cut-after 90 s\n", "master-switch"));
+        assert!(tanker("", bears, "master-switch"));
+        assert!(tanker("  goods fl\n", bears, "ignition"));
+    }
+}

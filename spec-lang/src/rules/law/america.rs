@@ -211,7 +211,8 @@ pub(super) static FUEL_LINE_BELOW_TANK: Rule = Rule {
     title: "a fuel line that hangs below its tank",
     source: "49 CFR 393.65 (from memory: check the text): not more than 2 in (51 mm) below the tank's lowest part, unless in a \
              protective housing",
-    explanation: "What hangs lowest is what a stone, a kerb or a jack meets first. A line torn off below the tank empties it.",
+    explanation: "What hangs lowest is what a stone, a kerb or a jack meets first. A line torn off below the tank empties it. \
+                  A line whose lowest place lies above the vehicle's floor hangs from nothing, and is not judged.",
     mend: "Lead the line higher, or protect it in a housing and put that in writing.",
     bad: american_job!(
         "van", "", "  at            back 3200 mm, left 450 mm, up 250 mm\n  spans         back 400 mm, right 400 mm, up 250 mm",
@@ -223,11 +224,13 @@ pub(super) static FUEL_LINE_BELOW_TANK: Rule = Rule {
     life_safety: false,
     find: |findings| {
         let job = findings.job;
+        let floor = vehicle(job).and_then(|vehicle| vehicle.floor_height.get());
         for (number, run) in lines(job) {
             let (Some((_, tank)), Some((low, doubt))) = (tank_of(job, number), lowest(run)) else { continue };
             let Some((area, reach)) = tank.area.filter(|(area, _)| tank.body == run.body && area.has_room()) else { continue };
             let below = area.low().z - low;
-            if below - reach - doubt <= BELOW_TANK + 1e-6 {
+            let over_floor = floor.filter(|_| run.body.is_none()).is_some_and(|floor| low - doubt >= floor.high - 1e-3);
+            if below - reach - doubt <= BELOW_TANK + 1e-6 || over_floor {
                 continue;
             }
             let unit = unit_or(run.walk.unit, "mm");
