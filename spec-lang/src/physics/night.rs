@@ -431,19 +431,21 @@ impl Curve {
                 self.slow * (-self.slow_rate * time).exp(),
             );
             let off = self.settled - target + fast + slow;
-            let slope = -self.fast_rate * fast - self.slow_rate * slow;
+            // Nearer than the numbers can tell it is there, and a further step would leave the bracket by rounding.
+            if off.abs() <= 2e-16 * (target.abs() + fast.abs() + slow.abs()) {
+                break;
+            }
             if (off < 0.0) == rising {
                 early = time;
             } else {
                 late = time;
             }
-            let newton = time - off / slope;
-            let next = if newton > early && newton < late { newton } else { (early + late) / 2.0 };
-            let step = (next - time).abs();
-            time = next;
-            if off == 0.0 || step <= 1e-13 * time.abs() {
+            let step = off / (self.fast_rate * fast + self.slow_rate * slow);
+            if step.abs() <= 1e-14 * time {
                 break;
             }
+            let newton = time + step;
+            time = if newton > early && newton < late { newton } else { (early + late) / 2.0 };
         }
         time
     }
@@ -490,8 +492,9 @@ struct Cycle {
     drift: f64,
 }
 
-/// How far the mass may still be from where cycles leave it when like ones are taken at once, K.
-const SETTLED: f64 = 2e-3;
+/// Cycles are like where the mass's way left before and after the last of them multiply to less, K²: by so much, over the
+/// square of the kelvins that a cycle takes, is wrong what they are taken to add.
+const SETTLED: f64 = 1e-5;
 /// Cycles that are walked at most; a night with more that still differ has no answer.
 const MOST_CYCLES: u32 = 2000;
 
@@ -593,7 +596,8 @@ impl<'a> Walk<'a> {
     /// What is left of the mass's drift shrinks by the same factor from cycle to cycle, and with it what each adds.
     fn like_cycles(&mut self, before: Cycle, now: Cycle) -> bool {
         let shrinks = if now.drift.abs() < 1e-9 { 0.0 } else { now.drift / before.drift };
-        if !(shrinks.abs() < 0.999 && (now.drift * shrinks / (1.0 - shrinks)).abs() < SETTLED) {
+        let off = (before.drift * now.drift).abs() / (1.0 - shrinks).powi(2);
+        if !(shrinks.abs() < 0.999 && off < SETTLED) {
             return false;
         }
         let ahead = shrinks / (1.0 - shrinks);
