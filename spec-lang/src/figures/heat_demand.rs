@@ -6,9 +6,10 @@ use crate::model::{unit_or, Interval, Job, Layer, Space, Surface};
 use crate::physics::air::{density_at, SPECIFIC_HEAT_OF_AIR};
 use crate::physics::heat::{
     air_change_flow, bridged_transmittance, infiltration_loss, inner_surface_resistance, stored_by_air,
-    stored_by_layers, transmittance, warm_up_time, HeatDirection, HEAT_OF_A_PERSON, OUTER_SURFACE_RESISTANCE,
+    stored_by_layers, transmittance, HeatDirection, HEAT_OF_A_PERSON, OUTER_SURFACE_RESISTANCE,
 };
 use crate::physics::materials::{self, Material};
+use crate::physics::night::{self, warm_up};
 use crate::source::Place;
 use crate::units::{
     Area, Density, HeatCapacity, HeatLossCoefficient, Length, Power, Quantity, Temperature, ThermalConductivity, Unit,
@@ -20,8 +21,9 @@ pub const USUAL_AIR_CHANGES: f64 = 1.0;
 /// Specific heat taken for what stands in a space, in J/(kg·K): wood, cloth, paper, some metal. Common practice, no source.
 pub const SPECIFIC_HEAT_OF_CONTENTS: f64 = 1000.0;
 
-/// Heat that air and furniture of a space take up by kelvin and square metre of floor, in J/(m²·K), taken where its
-/// contents are not stated. Source: ISO 52016-1:2017 table B.17 (from memory).
+/// Heat that air and loose furniture of a space take up by kelvin and square metre of floor, in J/(m²·K): what warms with
+/// the air. Of stated contents so much is counted to the air, and the rest to the mass behind the inner surfaces.
+/// Source: ISO 52016-1:2017 table B.17 (from memory).
 pub const AIR_AND_FURNITURE: f64 = 10e3;
 
 /// What a space asks for in one case, its heat losses by kelvin at the ends of what is stated.
@@ -75,6 +77,12 @@ pub struct Room {
     pub store: f64,
     /// Of that, what the surfaces' inner layers, the air, and contents or furniture store, J/K.
     pub stores: [f64; 3],
+    /// Of it, what warms with the air: the air itself, furniture, and contents up to as much as furniture, J/K.
+    pub air_store: f64,
+    /// Of the heat through the surfaces, what passes panes and what else stores nothing, W/K.
+    pub light: Interval,
+    /// Heat from the air into the inner layers that store, through the air layer before them, W/K.
+    pub film: Interval,
     /// U-value and area of each surface, W/m²K and m², as stated.
     pub skin: Vec<[f64; 2]>,
     /// How cold it is when the heater is started, K, and whether that is stated.
@@ -258,6 +266,9 @@ fn room(
         output: output(job, &heaters),
         store: 0.0,
         stores: [0.0; 3],
+        air_store: 0.0,
+        light: Interval::exact(0.0),
+        film: Interval::exact(0.0),
         skin: Vec::new(),
         start: (outside, false),
         warm_up: None,
@@ -278,8 +289,10 @@ fn room(
         }
         let missing = skin_missing(job, number);
         room.complete &= missing.is_empty() && wholly_read(job, space);
-        let (through, layers) = surfaces(space, figures, &mut room.skin)?;
-        room.cold.through = room.cold.through.plus(through);
+        let shell = surfaces(space, figures, &mut room.skin)?;
+        room.cold.through = room.cold.through.plus(shell.through);
+        room.light = room.light.plus(shell.light);
+        room.film = room.film.plus(shell.film);
         let changes = space.air_changes.get();
         room.usual_changes |= changes.is_none();
         if let Some(volume) = space.volume.get() {
@@ -306,17 +319,20 @@ fn room(
         });
         let floors = space.surfaces.iter().filter(|surface| direction_of(&surface.label) == HeatDirection::Downwards);
         let floor: f64 = floors.map(|surface| surface.area.value.nominal).sum();
-        let contents = match space.contents.get() {
-            Some(contents) => contents.nominal * SPECIFIC_HEAT_OF_CONTENTS,
-            None => (floor * AIR_AND_FURNITURE - air).max(0.0),
-        };
+        let furniture = (floor * AIR_AND_FURNITURE - air).max(0.0);
+        let contents = space.contents.get().map_or(furniture, |contents| contents.nominal * SPECIFIC_HEAT_OF_CONTENTS);
         let [of_layers, of_air, of_contents] = room.stores;
-        room.stores = [of_layers + layers, of_air + air, of_contents + contents];
+        room.stores = [of_layers + shell.store, of_air + air, of_contents + contents];
+        room.air_store += air + contents.min(furniture);
         if let Some(start) = space.starts_at.get() {
             room.start = if room.start.1 { (room.start.0.min(start.low), true) } else { (start.low, true) };
         }
     }
     room.store = room.stores.iter().sum();
+    if room.air_store <= 0.0 || room.film.low <= 0.0 {
+        // Nothing is behind a surface, or nothing before it: all is one store.
+        room.air_store = room.store;
+    }
     let settled = |mut demand: Demand| {
         let at = |end: fn(&Interval) -> f64| (demand.loss(end) * (set - demand.outside) - demand.people).max(0.0);
         demand.total = Interval { low: at(|of| of.low), nominal: at(|of| of.nominal), high: at(|of| of.high) };
@@ -325,15 +341,8 @@ fn room(
     room.cold = settled(room.cold);
     room.mild = mild.map(|mild| settled(Demand { through: room.cold.through, ..mild }));
     room.warm_up = room.output.and_then(|[_, highest]| {
-        let time = warm_up_time(
-            Temperature::kelvin(room.start.0),
-            Temperature::kelvin(room.cold.outside),
-            Temperature::kelvin(set),
-            Power::watts(highest),
-            HeatLossCoefficient::watts_per_kelvin(room.cold.loss(|of| of.high)),
-            HeatCapacity::joules_per_kelvin(room.store),
-        );
-        time.map(|time| time.in_seconds())
+        let nodes = room.nodes(&room.cold, room.start.0, |of| of.high);
+        warm_up(&nodes, Power::watts(highest)).map(|time| time.in_seconds())
     });
     if room.output.is_none() {
         let heater = room.heaters.first().and_then(|heater| job.heaters.get(*heater));
@@ -353,6 +362,22 @@ impl Room {
         let names: Vec<&str> =
             self.spaces.iter().filter_map(|space| job.spaces.get(*space)).map(|space| space.name.as_str()).collect();
         names.join(" and ")
+    }
+
+    /// Its air and its mass on a night, from a start in K, at an end of what is stated of its losses.
+    pub fn nodes(&self, demand: &Demand, start: f64, end: fn(&Interval) -> f64) -> night::Room {
+        let loss = HeatLossCoefficient::watts_per_kelvin;
+        night::Room {
+            loss: loss(demand.loss(end)),
+            light_loss: loss(end(&self.light) + end(&demand.leaks) + demand.fresh),
+            film: loss(end(&self.film)),
+            air_store: HeatCapacity::joules_per_kelvin(self.air_store),
+            mass_store: HeatCapacity::joules_per_kelvin(self.store - self.air_store),
+            people: Power::watts(demand.people),
+            outside: Temperature::kelvin(demand.outside),
+            start: Temperature::kelvin(start),
+            set: Temperature::kelvin(self.set),
+        }
     }
 }
 
@@ -419,10 +444,22 @@ fn value_of(layers: &[(Length, &Material)], direction: HeatDirection) -> f64 {
         .map_or(0.0, |value| value.in_watts_per_square_metre_kelvin())
 }
 
+/// What the surfaces of a space come to.
+struct Shell {
+    /// Heat by kelvin through all of them, W/K.
+    through: Interval,
+    /// Of that, through panes and what else stores nothing, W/K.
+    light: Interval,
+    /// Heat by kelvin through the air layer before the others, W/K.
+    film: Interval,
+    /// What they store by kelvin, J/K.
+    store: f64,
+}
+
 /// Heat by kelvin through the surfaces of a space, and what they store by kelvin; each is put into the list.
-fn surfaces(space: &Space, figures: &mut Figures, skin: &mut Vec<[f64; 2]>) -> Result<(Interval, f64), String> {
-    let mut sum = Interval::exact(0.0);
-    let mut store = 0.0;
+fn surfaces(space: &Space, figures: &mut Figures, skin: &mut Vec<[f64; 2]>) -> Result<Shell, String> {
+    let nothing = Interval::exact(0.0);
+    let mut shell = Shell { through: nothing, light: nothing, film: nothing, store: 0.0 };
     for surface in &space.surfaces {
         if surface.layers.is_empty() {
             return Err(format!("surface {} states no layers: write `{0}, 14 m², plywood 4 mm, …`", surface.label));
@@ -469,17 +506,25 @@ fn surfaces(space: &Space, figures: &mut Figures, skin: &mut Vec<[f64; 2]>) -> R
             });
         }
         let area = surface.area.value;
-        let stored = stored_by_layers(&nominal, Area::square_metres(area.nominal));
-        store += stored.in_joules_per_kelvin();
+        let stored = stored_by_layers(&nominal, Area::square_metres(area.nominal)).in_joules_per_kelvin();
         skin.push([whole.nominal, area.nominal]);
-        sum = sum.plus(Interval {
-            low: whole.low * area.low.max(0.0),
-            nominal: whole.nominal * area.nominal.max(0.0),
-            high: whole.high * area.high.max(0.0),
-        });
+        let over_area = |value: Interval| Interval {
+            low: value.low * area.low.max(0.0),
+            nominal: value.nominal * area.nominal.max(0.0),
+            high: value.high * area.high.max(0.0),
+        };
+        let passes = over_area(whole);
+        shell.through = shell.through.plus(passes);
+        if stored > 0.0 && !surface.layers.iter().all(is_clear) {
+            let film = 1.0 / inner_surface_resistance(direction).in_square_metre_kelvin_per_watt();
+            shell.film = shell.film.plus(over_area(Interval::exact(film)));
+            shell.store += stored;
+        } else {
+            shell.light = shell.light.plus(passes);
+        }
         figures.list.push(|| transmittance_figure(space, surface, whole.nominal, steps));
     }
-    Ok((sum, store))
+    Ok(shell)
 }
 
 fn panel_step(layers: &[(Length, &'static Material)], direction: HeatDirection, value: f64) -> Step {

@@ -8,7 +8,7 @@ use crate::physics::battery::{capacity_share, Chemistry};
 use crate::physics::night::{self, night, BelowLowest, Burner, Inputs, Night, Stage};
 use crate::source::Place;
 use crate::units::{
-    Charge, Current, HeatCapacity, HeatLossCoefficient, Power, Quantity, Resistance, Temperature,
+    Charge, Current, HeatLossCoefficient, Power, Quantity, Resistance, Temperature,
     TemperatureDifference, Time, Unit, Voltage, Volume, VolumeFlow,
 };
 use crate::vocabulary::Kind;
@@ -155,17 +155,14 @@ fn of_heater(job: &Job, figures: &mut Figures, room: &Room, number: usize, heate
                 - current * Resistance::ohms(resistance)
         };
         let inputs = Inputs {
-            room: night::Room {
-                loss: HeatLossCoefficient::watts_per_kelvin(demand.loss(match case {
+            room: room.nodes(
+                demand,
+                start_of(room, demand),
+                match case {
                     NightCase::Coldest => |of| of.high,
                     NightCase::Mild => |of| of.low,
-                })),
-                store: HeatCapacity::joules_per_kelvin(room.store),
-                people: Power::watts(demand.people),
-                outside: Temperature::kelvin(demand.outside),
-                start: Temperature::kelvin(start_of(room, demand)),
-                set: Temperature::kelvin(room.set),
-            },
+                },
+            ),
             burner: Burner {
                 output: [Power::watts(output.low), Power::watts(output.high)],
                 fuel: [fuel.map_or(0.0, |fuel| fuel.low), fuel.map_or(0.0, |fuel| fuel.high)]
@@ -400,7 +397,7 @@ fn list(job: &Job, room: &Room, of: &NightOf, inputs: &Inputs<'_>, figures: &mut
             working,
         });
     };
-    let by_events = "each phase in closed form, first-order heat balance (Incropera, 5.3)";
+    let by_events = "each phase in closed form, heat balance of air and mass by its two eigenvalues";
     let plain = unit_or(None, "");
     let hours = unit_or(None, "h");
     push("starts", "starts", found.starts as f64, plain, vec![room_step(room, of, inputs), heater_step(inputs)]);
@@ -513,21 +510,29 @@ fn list(job: &Job, room: &Room, of: &NightOf, inputs: &Inputs<'_>, figures: &mut
 }
 
 fn room_step(room: &Room, of: &NightOf, inputs: &Inputs<'_>) -> Step {
+    let nodes = &inputs.room;
+    let per_kelvin = |loss: HeatLossCoefficient| loss.in_watts_per_kelvin();
+    let through = per_kelvin(nodes.loss) - per_kelvin(nodes.light_loss);
+    let film = per_kelvin(nodes.film);
+    let mass_loss = if film > through { film * through / (film - through) } else { 0.0 };
     Step {
-        what: "the room, one store of heat behind one loss",
-        formula: "C · dT/dt = P + P_people − H · (T − T_outside); τ = C / H",
+        what: "the room: its air, which the heater warms and the sensor feels, and the mass of its inner layers behind the film of air before them",
+        formula: "C_air · dT/dt = P + P_people − H_light · (T − T_outside) − K · (T − T_mass); C_mass · dT_mass/dt = K · (T − T_mass) − H_mass · (T_mass − T_outside); H_mass = 1 / (1 / (H − H_light) − 1 / K)",
         inputs: vec![
-            input("C, kJ/K", inputs.room.store.in_joules_per_kelvin() / 1e3, ""),
-            input("H, W/K", inputs.room.loss.in_watts_per_kelvin(), ""),
-            input("P_people", inputs.room.people.in_watts(), "W"),
+            input("C_air, kJ/K", nodes.air_store.in_joules_per_kelvin() / 1e3, ""),
+            input("C_mass, kJ/K", nodes.mass_store.in_joules_per_kelvin() / 1e3, ""),
+            input("H, W/K", per_kelvin(nodes.loss), ""),
+            input("H_light: leaks, fresh air, panes, W/K", per_kelvin(nodes.light_loss), ""),
+            input("K: Σ A / R_si, W/K", film, ""),
+            input("P_people", nodes.people.in_watts(), "W"),
             input("T_outside", of.outside, room.unit.spelling),
-            input("T at the start", inputs.room.start.in_kelvin(), room.unit.spelling),
+            input("T at the start", nodes.start.in_kelvin(), room.unit.spelling),
             input("set", room.set, room.unit.spelling),
             input("t_night", of.lasts, "h"),
         ],
-        result: inputs.room.store.in_joules_per_kelvin() / inputs.room.loss.in_watts_per_kelvin(),
-        unit: "h",
-        source: "first-order heat balance (Incropera, Fundamentals of Heat and Mass Transfer, 5.3); solved phase by phase, no time steps",
+        result: mass_loss,
+        unit: "W/K",
+        source: "heat balance of two nodes (after ISO 13790:2008 annex C, from memory; R_si of ISO 6946:2017 table 7); solved phase by phase, no time steps",
     }
 }
 
