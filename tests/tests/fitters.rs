@@ -73,6 +73,13 @@ const MORNINGS: &[Morning] = &[
         mended: &[("  duct          duct-60", "  duct          duct-90")],
     },
     Morning {
+        file: "post-van",
+        spoilt: &[],
+        rule: "heater-too-large",
+        figure: "4.39 times an hour",
+        mended: &[("datasheet     air-4", "datasheet     air-2"), ("fuse          20 A", "fuse          15 A")],
+    },
+    Morning {
         file: "pass-van",
         spoilt: &[],
         rule: "altitude-above-sheet",
