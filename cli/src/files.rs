@@ -89,6 +89,21 @@ fn from_here(path: &Path) -> PathBuf {
     out
 }
 
+/// The path without `.` and `..`, read as it is written.
+fn plain(path: &Path) -> PathBuf {
+    let mut out = PathBuf::new();
+    for part in path.components() {
+        match part {
+            Component::CurDir => {}
+            Component::ParentDir => {
+                out.pop();
+            }
+            part => out.push(part),
+        }
+    }
+    out
+}
+
 /// What became of a followed file: its path without symbolic links.
 #[derive(Clone)]
 enum Found {
@@ -139,7 +154,10 @@ impl Library {
         if let Some(found) = known.get(&line) {
             return found.clone();
         }
-        let found = match line.0.join(written).canonicalize() {
+        let path = line.0.join(written);
+        // As written it must lie inside before the disk is asked: else the answer would tell which outside files exist.
+        let found = match path.canonicalize() {
+            _ if !plain(&path).starts_with(&line.1) => Found::Outside,
             Ok(path) if !path.starts_with(&line.1) => Found::Outside,
             Ok(path) => match path.metadata() {
                 Ok(about) if about.is_file() => Found::At(Arc::from(path)),

@@ -238,6 +238,10 @@ impl Source for Following<'_> {
         let Some(base) = base else { return Followed::Missing };
         // The system resolves links and `..`; a document that is open but not saved yet is known by its plain path only.
         let target = base.join(written);
+        // As written it must lie inside before the disk is asked: else the answer would tell which outside files exist.
+        if !self.within(&plain(&target)) {
+            return Followed::Outside;
+        }
         let real = match std::fs::canonicalize(&target) {
             Ok(real) if !self.within(&real) => return Followed::Outside,
             Ok(real) => real,

@@ -3,10 +3,10 @@
 
 use spec_lang::reading::{Date, Reading};
 use spec_lang::source::{FileId, Followed, Source};
-use spec_lang::text::{Encoding, LineIndex};
+use spec_lang::text::{from_bytes, Encoding, LineIndex};
 use spec_lang::{analyse, Analysis};
 use std::cell::RefCell;
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 use std::sync::Arc;
 
 /// The day on which the examples are judged.
@@ -88,7 +88,28 @@ impl Source for Folder {
     fn follow(&self, from: FileId, written: &str) -> Followed {
         let base = self.files.borrow()[from.0 as usize].0.clone();
         let path = base.parent().unwrap_or(Path::new("")).join(written);
-        self.open(&path).map_or(Followed::Missing, |(file, reading)| Followed::File(file, reading))
+        // The examples are the opened folder; any other file has its own. Links are not looked into here.
+        let examples = project().join("examples").canonicalize().expect("the examples");
+        let root =
+            if base.starts_with(&examples) { examples } else { base.parent().map_or(base.clone(), Path::to_path_buf) };
+        let inside = path.components().fold(PathBuf::new(), |mut plain, part| {
+            match part {
+                Component::ParentDir => drop(plain.pop()),
+                Component::CurDir => {}
+                part => plain.push(part),
+            }
+            plain
+        });
+        if !inside.starts_with(&root) {
+            return Followed::Outside;
+        }
+        match std::fs::read(&path) {
+            Err(_) => Followed::Missing,
+            Ok(bytes) => match from_bytes(bytes) {
+                Err(reason) => Followed::Unreadable(reason),
+                Ok(_) => self.open(&path).map_or(Followed::Missing, |(file, reading)| Followed::File(file, reading)),
+            },
+        }
     }
 }
 

@@ -167,8 +167,11 @@ fn doubt_about_a_length_never_hides_a_finding() {
             for finding in
                 before.iter().filter(|(rule, _)| !rule.starts_with("run-misses") && !rule.starts_with("concession"))
             {
+                // A fuse that may now not open in time at all is told of by that, in the same block.
+                let graver = ("short-circuit-lasts".to_string(), finding.1);
+                let outlasts = finding.0 == "short-circuit-outlasts-cable";
                 assert!(
-                    after.contains(finding),
+                    after.contains(finding) || (outlasts && after.contains(&graver)),
                     "{}: doubt in `{}` hid {finding:?}",
                     path.display(),
                     reading.slice(statement.span)
@@ -178,6 +181,23 @@ fn doubt_about_a_length_never_hides_a_finding() {
         }
     }
     assert!(widened > 100, "only {widened} lengths widened");
+}
+
+/// How many lines lie between what two texts begin with alike and what they end with alike: a line put in or taken out is one.
+fn lines_touched(one: &str, other: &str) -> usize {
+    let (one, other): (Vec<&str>, Vec<&str>) = (one.lines().collect(), other.lines().collect());
+    let shorter = one.len().min(other.len());
+    let before = one.iter().zip(&other).take_while(|(one, other)| one == other).count();
+    let after = one.iter().rev().zip(other.iter().rev()).take_while(|(one, other)| one == other).count();
+    one.len().max(other.len()) - before - after.min(shorter - before)
+}
+
+#[test]
+fn a_line_put_in_or_taken_out_is_one_line_touched() {
+    assert_eq!(lines_touched("a\nb\nc", "a\nb\nc"), 0);
+    assert_eq!(lines_touched("a\nb\nc", "new\na\nb\nc"), 1);
+    assert_eq!(lines_touched("a\nb\nb\nc", "a\nb\nc"), 1);
+    assert_eq!(lines_touched("a\nb\nc", "x\nb\ny"), 3);
 }
 
 #[test]
@@ -195,8 +215,7 @@ fn every_remedy_removes_its_finding_and_touches_one_line() {
             for remedy in &finding.remedies {
                 let edits: Vec<Edit> = remedy.edits.iter().map(|(_, edit)| edit.clone()).collect();
                 let mended = apply(text, &edits).expect("edits that fit");
-                let changed = text.lines().zip(mended.lines()).filter(|(one, other)| one != other).count();
-                assert!(changed <= 1 && text.lines().count().abs_diff(mended.lines().count()) <= 1, "{}", remedy.title);
+                assert!(lines_touched(text, &mended) <= 1, "{}", remedy.title);
                 let after = judge_as(&folder, &path, &mended);
                 let same = |analysis: &Analysis| analysis.standing().filter(|other| other.rule == finding.rule).count();
                 assert!(same(&after) < same(&analysis), "{}: `{}` leaves it", path.display(), remedy.title);

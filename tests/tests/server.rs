@@ -325,6 +325,8 @@ fn nothing_outside_the_opened_folder_is_read() {
             let uri = folder.uri("inner/job.dryfit");
             for (version, (follows, outside)) in [
                 ("../bench-sheets.dryfit", true),
+                ("../no-such-file.dryfit", true),
+                ("/no/such/file.dryfit", true),
                 ("/etc/hostname", true),
                 ("linked.dryfit", cfg!(unix)),
                 ("own.dryfit", false),

@@ -587,7 +587,7 @@ impl<'a, 'f> Building<'a, 'f> {
         let found = Loss { exhaust: pushed, air: drawn };
         let allowed = self.sheet.and_then(|sheet| sheet.combustion_pressure.get());
         let unit = unit_or(allowed.map(|allowed| allowed.unit), "Pa");
-        let source = "Darcy-Weisbach with Colebrook; bends by Rennels and Hudson eq. 15.2; a silencer counts 3 velocity heads (common practice, no source)";
+        let source = "Darcy-Weisbach with Colebrook; bends by Rennels and Hudson eq. 15.2; a silencer counts 3 velocity heads, and where no sheet says, roughness is 0.6 mm and a bend has 2 bores (common practice, no source)";
         let of = |pieces: &[Piece], flow: MassFlow| {
             vec![
                 input("m", kilograms_an_hour(flow), "kg/h"),
@@ -898,7 +898,7 @@ impl<'a, 'f> Building<'a, 'f> {
             inputs,
             last.gas.1.in_kelvin(),
             unit.spelling,
-            "Incropera eq. 8.45b; films by Gnielinski, Churchill and Chu, and radiation (emissivity 0.6 bare, 0.9 lagged)",
+            "Incropera eq. 8.45b; films by Gnielinski, Churchill and Chu, and radiation (emissivity 0.6 bare, 0.9 lagged); lagging of 0.08 W/(m·K) (common practice, no source)",
         );
         self.figures.list.push(|| Figure {
             name: "exhaust_at_end",

@@ -867,7 +867,7 @@ struct Shown {
 
 const OPEN: &str = "every outlet open, full output";
 const SHUT: &str = "closable outlets shut, full output";
-const BALANCE: &str = "Darcy-Weisbach, Colebrook 1939; tees by Crane TP-410, bends by Rennels 2012";
+const BALANCE: &str = "Darcy-Weisbach, Colebrook 1939; tees by Crane TP-410, bends by Rennels 2012; where nobody says: roughness 0.9 mm of flexible duct, 0.05 mm of plain pipe (ASHRAE Fundamentals), bends of 1.5 bores, tees of 90° (common practice, no source)";
 
 /// Puts the figures into the list.
 fn list(job: &Job, network: &WarmAir, laid: &[Laid], state: &Operation, shown: &Shown, figures: &mut Figures) {
@@ -1004,7 +1004,7 @@ fn list(job: &Job, network: &WarmAir, laid: &[Laid], state: &Operation, shown: &
                 ],
                 result: temperature,
                 unit: network.unit.spelling,
-                source: "Incropera eq. 8.45; Gnielinski 1976 inside, ISO 6946 outside",
+                source: "Incropera eq. 8.45; Gnielinski 1976 inside, ISO 6946 outside; lagging of 0.04 W/(m·K) (declared values of mineral wool and foam)",
             };
             put(
                 "outlet_temperature",

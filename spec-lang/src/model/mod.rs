@@ -20,7 +20,7 @@ pub use whose::Whose;
 use crate::physics::geometry::AlignedBox;
 use crate::reading::{Date, Reading};
 use crate::source::{FileId, Place};
-use crate::units::Quantity;
+use crate::units::{Quantity, Unit};
 use crate::vocabulary::{Direction, Kind, KindSet};
 use std::sync::Arc;
 
@@ -422,6 +422,21 @@ impl Job {
     /// The sheet of a heater.
     pub fn sheet_of(&self, heater: usize) -> Option<&HeaterSheet> {
         self.heaters.get(heater).and_then(|heater| heater.sheet).and_then(|sheet| self.heater_sheets.get(sheet))
+    }
+
+    /// The unit to show a length in where no statement nearby has one: `metric`, or its like among inches and feet where the
+    /// job's first route is measured in those.
+    pub fn length_unit(&self, metric: &'static str) -> &'static Unit {
+        let measured = self.runs.iter().find_map(|run| run.walk.unit);
+        let customary = measured.is_some_and(|unit| matches!(unit.spelling, "in" | "ft" | "yd"));
+        unit_or(
+            None,
+            match (customary, metric) {
+                (true, "mm") => "in",
+                (true, _) => "ft",
+                (false, _) => metric,
+            },
+        )
     }
 
     /// Whether the vehicle is a boat, or falls under the rules for boats.

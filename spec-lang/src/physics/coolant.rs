@@ -16,7 +16,7 @@ fn in_celsius(temperature: Temperature) -> Option<f64> {
     VALID.contains(&celsius).then_some(celsius)
 }
 
-/// Density of half-and-half coolant: a straight line in temperature, within 1.5 %. `None` outside 0 °C to 110 °C.
+/// Density of half-and-half coolant: a straight line in temperature, within 2 %. `None` outside 0 °C to 110 °C.
 ///
 /// Source: ASHRAE Handbook Fundamentals, physical properties of secondary coolants, 50 % ethylene glycol by volume (from
 /// memory).
@@ -24,7 +24,7 @@ pub fn density(temperature: Temperature) -> Option<Density> {
     in_celsius(temperature).map(|celsius| Density::kilograms_per_cubic_metre(DENSITY.0 - DENSITY.1 * celsius))
 }
 
-/// Specific heat of half-and-half coolant in J/(kg·K): a straight line in temperature, within 1.5 %. `None` outside 0 °C
+/// Specific heat of half-and-half coolant in J/(kg·K): a straight line in temperature, within 2 %. `None` outside 0 °C
 /// to 110 °C.
 ///
 /// Source: ASHRAE Handbook Fundamentals, physical properties of secondary coolants, 50 % ethylene glycol by volume (from

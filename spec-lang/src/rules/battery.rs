@@ -5,7 +5,6 @@ use super::wire::{celsius, heater_name, is_start, pair_of_volts, volts};
 use super::{Family, Rule};
 use crate::figures::supply::Case;
 use crate::finding::{Severity, Whose};
-use crate::model::unit_or;
 use crate::physics::battery::{lowest_charging_temperature, Chemistry};
 use crate::units::rounded;
 
@@ -240,7 +239,7 @@ static BATTERY_BY_FUEL_TANK: Rule = Rule {
                     continue;
                 }
                 let (way, gap) = if b.0.z >= t.1.z { ("above", b.0.z - t.1.z) } else { ("below", t.0.z - b.1.z) };
-                let shown = unit_or(None, "mm").show(gap.max(0.0));
+                let shown = job.length_unit("mm").show(gap.max(0.0));
                 let mut finding = findings
                     .at(battery.header, format!("battery `{}` lies {shown} {way} fuel tank `{}`; beside it is the practice", battery.name, tank.name))
                     .label(format!("straight {way} the tank"))

@@ -29,6 +29,7 @@ static CONCESSION_RULE_UNKNOWN: Rule = Rule {
         for concession in job.concessions.iter().filter(|concession| concession.header.file == job.file) {
             let Some(name) = concession.rule.fact().filter(|name| find(&name.value).is_none()) else { continue };
             let near = crate::vocabulary::nearest(&name.value, all().map(|rule| rule.name));
+            let near = near.or_else(|| nearest_by_words(&name.value));
             let mut finding = findings
                 .at(name.written, format!("there is no rule `{}`", name.value))
                 .label("0 rules have this name")
@@ -41,6 +42,26 @@ static CONCESSION_RULE_UNKNOWN: Rule = Rule {
         }
     },
 };
+
+/// The rule whose name shares most of its words with another: `suction-line-too-long` for `suction-too-long`. `None` where
+/// two are as near, where they share fewer than three words, or no more than they do not.
+fn nearest_by_words(name: &str) -> Option<&'static str> {
+    let words: Vec<&str> = name.split('-').collect();
+    let mut best: Option<(usize, &'static str, bool)> = None;
+    for rule in all() {
+        let shared = rule.name.split('-').filter(|word| words.contains(word)).count();
+        let apart = (words.len() + rule.name.split('-').count()).saturating_sub(2 * shared);
+        if shared < 3 || apart >= shared {
+            continue;
+        }
+        best = match best {
+            Some((least, known, _)) if apart == least => Some((least, known, false)),
+            Some((least, ..)) if apart > least => best,
+            _ => Some((apart, rule.name, true)),
+        };
+    }
+    best.and_then(|(_, name, alone)| alone.then_some(name))
+}
 
 static CONCESSION_NOT_ALLOWED: Rule = Rule {
     name: "concession-not-allowed",
@@ -161,3 +182,16 @@ static CONCESSION_COVERS_NOTHING: Rule = Rule {
         }
     },
 };
+
+#[cfg(test)]
+mod tests {
+    use super::nearest_by_words;
+
+    #[test]
+    fn a_forgotten_word_finds_its_rule_and_a_strange_one_none() {
+        assert_eq!(nearest_by_words("suction-too-long"), Some("suction-line-too-long"));
+        assert_eq!(nearest_by_words("alarm-missing-carbon-monoxide"), Some("carbon-monoxide-alarm-missing"));
+        assert_eq!(nearest_by_words("too-long"), None);
+        assert_eq!(nearest_by_words("paint-flakes"), None);
+    }
+}

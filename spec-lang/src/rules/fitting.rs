@@ -3,10 +3,11 @@
 
 use super::engine::Findings;
 use super::{Family, Rule};
-use crate::figures::clearances::PORT_SPACING;
+use crate::figures::clearances::{ends_in, place_reads, PORT_SPACING};
 use crate::figures::return_air::heated_spaces;
+use crate::figures::ways::length_unit;
 use crate::finding::{Severity, Whose};
-use crate::model::{unit_or, Heater, Job, Met, Passage, Run, Sensor, Space, Spot, Step, Tube};
+use crate::model::{Heater, Job, Met, Passage, Run, Sensor, Space, Spot, Step, Tube};
 use crate::source::Place;
 use crate::units::Unit;
 use crate::vocabulary::Kind;
@@ -19,6 +20,7 @@ pub(super) static RULES: &[&Rule] = &[
     &PASSAGE_UNSEALED,
     &PASSAGE_TOO_NARROW,
     &SENSOR_BADLY_PLACED,
+    &THING_OUTSIDE_ITS_SPACE,
 ];
 
 /// The free space that drawing a glow pin takes, where the sheet does not say. Common practice, no source.
@@ -33,6 +35,8 @@ const SENSOR_LOW: f64 = 0.5;
 const SENSOR_HIGH: f64 = 1.8;
 /// A wall's thickness, by which an outline may be off. Common practice, no source.
 const WALL: f64 = 0.05;
+/// How far outside its space's box a thing may lie before it is told: a box is a coarse outline of a room. The project's own.
+const OUTSIDE_BOX: f64 = 0.3;
 /// Lengths that differ by less than this are the same length.
 const SAME: f64 = 0.0005;
 
@@ -168,7 +172,7 @@ static GLOW_PIN_ROOM_SMALL: Rule = Rule {
                 Some((sheet, room)) => {
                     (room.value.high, room.value.show(room.value.high), Whose::Sheet(sheet.name.clone()))
                 }
-                None => (GLOW_PIN_ROOM, unit_or(None, "mm").show(GLOW_PIN_ROOM), Whose::CommonPractice),
+                None => (GLOW_PIN_ROOM, findings.job.length_unit("mm").show(GLOW_PIN_ROOM), Whose::CommonPractice),
             };
             let mut finding = match heater.glow_pin_room.fact() {
                 Some(room) if room.value.low < limit - SAME => {
@@ -457,7 +461,7 @@ fn sensor_outlets(job: &Job, heater: &Heater, air: &[usize], spot: Spot, unit: &
                 "{} from outlet `{}`, {} at least",
                 unit.show(distance),
                 outlet.name,
-                unit_or(None, "m").show(SENSOR_FROM_OUTLET)
+                job.length_unit("m").show(SENSOR_FROM_OUTLET)
             );
             faults.add(said, Severity::Warning, Some((place, "this outlet".to_string())));
         }
@@ -482,6 +486,93 @@ fn sensor_openings(job: &Job, heater: &Heater, air: &[usize], spot: Spot, unit: 
         faults.add(said, Severity::Warning, Some((opening.header, "this opening".to_string())));
     }
 }
+
+/// A thing that the job puts into a space, and where its place comes out.
+struct Put<'a> {
+    what: String,
+    space: usize,
+    spot: Option<Spot>,
+    body: &'a Option<String>,
+    place: Place,
+}
+
+/// What the job puts into spaces: heaters, outlets, ends of the return air, alarms.
+fn put_into_spaces(job: &Job) -> Vec<Put<'_>> {
+    let mut found = Vec::new();
+    for heater in &job.heaters {
+        let Some(fact) = heater.stands_in.fact() else { continue };
+        if let Some(space) = fact.value {
+            let what = format!("heater `{}`", heater.name);
+            found.push(Put { what, space, spot: heater.spot, body: &heater.body, place: fact.written });
+        }
+    }
+    for run in &job.runs {
+        for (step, outlet, place) in run.outlets().filter(|_| run.kind == Kind::WarmAir) {
+            let Some(space) = outlet.space else { continue };
+            let what = format!("outlet `{}`", outlet.name);
+            let spot = run.walk.after.get(step).copied().flatten();
+            found.push(Put { what, space, spot, body: &run.body, place });
+        }
+        let end = run.end.as_ref().filter(|_| run.kind == Kind::ReturnAir);
+        if let Some((space, end)) = ends_in(run).zip(end) {
+            let what = format!("the end of `{}`", job.reads(run));
+            found.push(Put { what, space, spot: run.walk.end, body: &run.body, place: end.written });
+        }
+    }
+    for alarm in &job.alarms {
+        let Some((space, stated)) = alarm.space.and_then(|number| job.spaces.get(number).map(|space| (number, space)))
+        else {
+            continue;
+        };
+        let what = format!("alarm `{}`", alarm.name);
+        found.push(Put { what, space, spot: alarm.spot, body: &stated.body, place: alarm.header });
+    }
+    found
+}
+
+static THING_OUTSIDE_ITS_SPACE: Rule = Rule {
+    name: "thing-outside-its-space",
+    family: Family::Fitting,
+    severity: Severity::Warning,
+    title: "a thing that is said to be in a space and lies outside it",
+    source: "the job's own places: the outline of the space (`at` and `spans`), with 300 mm to spare for corners that a box does not show",
+    explanation: "A job that says two things of one place is wrong about one of them. Every distance from that outlet, inlet, alarm \
+                  or heater is then computed from a place where it is not, and so is every rule that looks into the space. \
+                  Exhaust and combustion air that end in a space are told of elsewhere.",
+    mend: "Correct the place or the route, the space that is named, or the outline of the space.",
+    bad: "warm-air main of reader\n  duct          air-90\n  forward       1600 mm\n  outlet        bench, facing left, in cabin",
+    good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  outlet        bench, facing left, in cabin",
+    life_safety: false,
+    find: |findings| {
+        let job = findings.job;
+        if job.header.is_none() {
+            return;
+        }
+        for put in put_into_spaces(job) {
+            let (Some(space), Some(spot)) = (job.spaces.get(put.space), put.spot) else { continue };
+            let Some(outline) = space.outline.filter(|outline| outline.has_room() && space.body == *put.body) else {
+                continue;
+            };
+            let off = outline.nearest(spot.point).to(spot.point).length().in_metres();
+            if off <= spot.reach() + OUTSIDE_BOX + SAME {
+                continue;
+            }
+            let unit = job.length_unit("mm");
+            let unit = length_unit(unit, off);
+            let finding = findings
+                .at(put.place, format!("{} is said to be in `{}` and lies {} outside it", put.what, space.name, unit.show(off)))
+                .label(format!("{} outside `{}`", unit.show(off), space.name))
+                .why(format!("its place comes out at {}", place_reads(spot.point, job.length_unit("mm"))))
+                .limit(
+                    format!("inside `{}`, {} to spare", space.name, job.length_unit("mm").show(OUTSIDE_BOX)),
+                    Whose::Job,
+                )
+                .help("correct the place or the route, the space that is named, or the `at` and `spans` of the space")
+                .related(space.header, "the space");
+            findings.add(finding);
+        }
+    },
+};
 
 static SENSOR_BADLY_PLACED: Rule = Rule {
     name: "sensor-badly-placed",
@@ -529,7 +620,7 @@ heater reader
             let mut place = heater.sensor.place();
             if let Some((spot, at)) = heater.sensor_at {
                 place = Some(at);
-                let unit = unit_or(None, "mm");
+                let unit = job.length_unit("mm");
                 sensor_outlets(job, heater, &air, spot, unit, &mut faults);
                 sensor_openings(job, heater, &air, spot, unit, &mut faults);
                 let outline = space.outline.filter(|outline| outline.has_room() && space.body == heater.body);

@@ -166,10 +166,10 @@ static PUMP_IN_WARM_PLACE: Rule = Rule {
     severity: Severity::Warning,
     title: "a pump warmer or colder than it bears",
     source: "the heater's data sheet (`pump-bears`); for petrol else 20 °C, common practice, no source",
-    explanation: "Warm petrol boils in a pump that draws it, and the pump then doses vapour. Held against what the data sheet says the pump bears: the job's design cold and design heat, and the warmth wanted in the space where the pump sits. Without a sheet's word, a petrol pump in a space warmer than 20 °C.",
+    explanation: "Gas comes out of warm fuel in a pump that draws it, and petrol boils there: the pump then doses bubbles. Held against what the data sheet says the pump bears: the warmth wanted in the space where the pump sits; outside, the job's design cold and its mild night, the warmest at which anybody heats. Without a sheet's word, a petrol pump in a space warmer than 20 °C.",
     mend: "Set the pump in a cooler place, outside near the tank.",
-    bad: "job \"warm pump\"\n  design-cold   -15 °C\n  design-hot    35 °C\n\ndatasheet heater tender-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  pump-bears    -40 °C .. 20 °C\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     tender-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
-    good: "job \"cool pump\"\n  design-cold   -15 °C\n  design-hot    35 °C\n\ndatasheet heater tender-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  pump-bears    -40 °C .. 40 °C\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     tender-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
+    bad: "job \"warm pump\"\n  design-cold   -15 °C\n\ndatasheet heater tender-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  pump-bears    -40 °C .. 15 °C\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     tender-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            400 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  down          40 mm\n  ends          at reader",
+    good: "job \"cool pump\"\n  design-cold   -15 °C\n\ndatasheet heater tender-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  pump-bears    -40 °C .. 40 °C\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     tender-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            400 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  down          40 mm\n  ends          at reader",
     life_safety: false,
     find: |findings| {
         let job = findings.job;
@@ -185,7 +185,9 @@ static PUMP_IN_WARM_PLACE: Rule = Rule {
             let spot = number.and_then(|number| run.walk.after.get(number).copied().flatten());
             let space = spot.and_then(|spot| space_around(findings, run, &spot));
             let warm = space.and_then(|space| space.wanted.fact().map(|wanted| (wanted, format!("in `{}`", space.name))));
-            let hot = job.conditions.design_hot.fact().filter(|_| bears.is_some()).map(|hot| (hot, "by design".to_string()));
+            // At design heat nobody heats: outside, the mild night is the warmest air that the pump works in.
+            let hot = job.conditions.mild_night.fact().filter(|_| bears.is_some() && space.is_none());
+            let hot = hot.map(|hot| (hot, "on a mild night".to_string()));
             let cold = job.conditions.design_cold.fact().map(|cold| (cold, "by design".to_string()));
             let warmer = warm.into_iter().chain(hot).find(|(air, _)| air.value.high > most + 1e-6);
             let colder = cold.filter(|(air, _)| space.is_none() && least.is_some_and(|least| air.value.low < least - 1e-6));
@@ -202,7 +204,11 @@ static PUMP_IN_WARM_PLACE: Rule = Rule {
             let mut finding = findings
                 .at(pump.place, format!("the pump of `{}` sits in air of {shown} {place}; it bears {limit}", job.reads(run)))
                 .label(format!("air of {shown} {way}"))
-                .why(if value > most { "warm fuel boils in a pump that draws it" } else { "colder than its coil and valve are built for" })
+                .why(match (value > most, petrol) {
+                    (true, true) => "warm petrol boils in a pump that draws it",
+                    (true, false) => "gas comes out of warm fuel in a pump that draws it, and it doses bubbles",
+                    (false, _) => "colder than its coil and valve are built for",
+                })
                 .limit(format!("{limit} {way}"), whose)
                 .related(air.written, "the air there")
                 .help("set the pump in a place that stays within what it bears");

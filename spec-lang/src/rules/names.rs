@@ -114,14 +114,19 @@ fn not_followed(findings: &mut Findings<'_>, pick: fn(&FollowFault) -> Option<(S
     let job = findings.job;
     for fault in &job.not_followed {
         let Some((title, label)) = pick(&fault.fault) else { continue };
-        let written = job.text(fault.place).to_string();
+        // A fault further on is told at the line of this file that leads there: that line's file is named too.
+        let written = match fault.via == fault.place {
+            true => job.text(fault.place).to_string(),
+            false => format!("{}, which {} follows,", job.text(fault.place), job.text(fault.via)),
+        };
         let mut finding = findings
             .at(fault.via, title.replace("{}", &written))
             .label(label)
             .limit("a file below the opened folder, followed once", Whose::Language)
             .help(help);
         if fault.via != fault.place {
-            finding = finding.related(fault.place, "followed from here");
+            let label = if fault.fault == FollowFault::Loop { "the circle closes here" } else { "followed from here" };
+            finding = finding.related(fault.place, label);
         }
         findings.add(finding);
     }

@@ -239,7 +239,8 @@ static DUCT_TOUCHED_HOT: Rule = Rule {
     family: Family::WarmAir,
     severity: Severity::Warning,
     title: "a hot duct where people touch it",
-    source: "2001/56/EC Annex V 2 and 3 (secondary copy): 70 °C bare metal and 80 °C other where somebody drives or in a bus, 110 °C for other passengers",
+    source: "2001/56/EC Annex V 2 and 3 (secondary copy) under un-r122: 70 °C bare metal and 80 °C other where somebody drives or in a bus, 110 °C for other passengers; \
+             elsewhere the same figures as common practice, no source (ISO 13732-1:2006, from memory, has 65 °C bare metal for a touch of a second)",
     explanation: "A bare duct is nearly as hot as its air. Where people sit or lie against it, skin burns before they wake. \
                   Judged where the duct passes a `keep-clear` of kind occupants, whatever rules the vehicle falls under: skin is the same.",
     mend: "Lag the duct, box it in, or lay it elsewhere.",
@@ -290,7 +291,7 @@ static OUTLET_AIR_LUKEWARM: Rule = Rule {
     source: "common practice, no source: a quarter of the warmth at most on the way",
     explanation: "A duct under the floor heats the road. What it loses is paid for in fuel and missing in the room.",
     mend: "Lag the part that lies outside, or lead it inside.",
-    bad: "warm-air main of reader\n  duct          air-90\n  forward       200 mm\n  down          400 mm\n  forward       3.2 m\n  up            400 mm\n  back          900 mm\n  \
+    bad: "warm-air main of reader\n  duct          air-90\n  forward       200 mm\n  down          400 mm\n  left          800 mm\n  back          2.4 m\n  up            400 mm\n  \
           outlet        bench, facing left, in cabin",
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
@@ -318,6 +319,11 @@ static OUTLET_BLOWS_AT_SOMETHING: Rule = Rule {
 
 fn name<'a>(job: &'a Job, network: &WarmAir) -> &'a str {
     job.heaters.get(network.heater).map_or("", |heater| heater.name.as_str())
+}
+
+/// A length to a tenth of its unit.
+fn tenths(unit: &Unit, metres: f64) -> String {
+    unit.show(unit.to_si((unit.from_si(metres) * 10.0).round() / 10.0))
 }
 
 /// A flow in the unit of the heater's sheet.
@@ -580,7 +586,7 @@ fn warm_air_overheats(findings: &mut Findings<'_>) {
 
 fn warm_air_narrows_early(findings: &mut Findings<'_>) {
     let (job, figures) = (findings.job, findings.figures);
-    let unit = unit_or(None, "mm");
+    let unit = job.length_unit("mm");
     for network in &figures.warm_air {
         let (Some((place, bore)), Some((first, first_place))) = (network.narrows, network.first) else { continue };
         let area = percent((bore / first).powi(2));
@@ -605,7 +611,7 @@ fn warm_air_narrows_early(findings: &mut Findings<'_>) {
 
 fn return_duct_small(findings: &mut Findings<'_>) {
     let (job, figures) = (findings.job, findings.figures);
-    let unit = unit_or(None, "mm");
+    let unit = job.length_unit("mm");
     for network in &figures.warm_air {
         let (Some((bore, place)), Some((first, first_place))) = (network.returns.bore, network.first) else { continue };
         // A twentieth is what one standard of bores is off another.
@@ -649,7 +655,7 @@ fn return_grille_small(findings: &mut Findings<'_>) {
                     "the return grille of `{}` is {} free; its duct of {} has {}",
                     name(job, network),
                     area.show(area.nominal),
-                    unit_or(None, "mm").show(bore),
+                    job.length_unit("mm").show(bore),
                     shown(asked)
                 ),
             )
@@ -727,6 +733,8 @@ fn duct_touched_hot(findings: &mut Findings<'_>) {
     let driving = job.spaces.iter().any(|space| space.usage.get() == Some(&"driving"));
     let bus = job.vehicle.as_ref().is_some_and(|(vehicle, _)| vehicle.kind.get() == Some(&"bus"));
     let strict = driving || bus;
+    // The directive binds only vehicles under it; skin is the same in all others.
+    let legal = job.vehicle.as_ref().is_some_and(|(vehicle, _)| vehicle.rules.contains(&"un-r122"));
     for network in &figures.warm_air {
         for duct in &network.ducts {
             let (Some(surface), Some((people, distance))) = (duct.surface, duct.people) else { continue };
@@ -751,7 +759,10 @@ fn duct_touched_hot(findings: &mut Findings<'_>) {
                     "air of {} in a duct that people can lean on",
                     whole(network.unit, duct.open.unwrap_or(surface))
                 ))
-                .limit(format!("{allowed} where people touch it"), Whose::Standard(TOUCH_SOURCE))
+                .limit(
+                    format!("{allowed} where people touch it"),
+                    if legal { Whose::Standard(TOUCH_SOURCE) } else { Whose::CommonPractice },
+                )
                 .help("lag it, box it in, or lay it elsewhere")
                 .related(thing.header, "people are here");
             findings.add(finding);
@@ -824,7 +835,7 @@ fn outlet_air_lukewarm(findings: &mut Findings<'_>) {
                 .label(format!("{is} arrive of {}", whole(network.unit, leaves)))
                 .why(format!(
                     "{} of its way lie outside, at {}",
-                    unit_or(None, "m").show((outlet.outdoors * 10.0).round() / 10.0),
+                    tenths(job.length_unit("m"), outlet.outdoors),
                     network.unit.show(outside(job))
                 ))
                 .limit(format!("{} at most", percent(LOST)), Whose::CommonPractice)
@@ -842,7 +853,7 @@ fn outside(job: &Job) -> f64 {
 
 fn outlet_blows_at_something(findings: &mut Findings<'_>) {
     let (job, figures) = (findings.job, findings.figures);
-    let unit = unit_or(None, "mm");
+    let unit = job.length_unit("mm");
     for network in &figures.warm_air {
         for outlet in &network.outlets {
             let Some((thing, distance)) = outlet.before.filter(|(_, distance)| *distance < OUTLET_CLEAR - 0.0005)

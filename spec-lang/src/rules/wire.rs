@@ -393,6 +393,7 @@ static FUSE_FAR_FROM_BATTERY: Rule = Rule {
             if laid <= 0.2 + 1e-9 {
                 continue;
             }
+            let limit = job.length_unit("mm").show(0.2);
             let behind = match supply.before_the_fuse() {
                 Some((current, bears)) => format!(
                     "a short circuit here draws up to {} A, and nothing opens; its copper bears that for {} s",
@@ -402,11 +403,11 @@ static FUSE_FAR_FROM_BATTERY: Rule = Rule {
                 None => String::new(),
             };
             let finding = findings
-                .at(fuse.place, format!("{} of cable lie between battery and fuse; 200 mm is the limit", unit.show(laid)))
+                .at(fuse.place, format!("{} of cable lie between battery and fuse; {limit} is the limit", unit.show(laid)))
                 .label(format!("{} from the battery", unit.show(laid)))
                 .why(behind)
-                .limit("200 mm", Whose::Standard("ISO 10133:2000 clause 8.1"))
-                .help("move the `fuse` line up to the first 200 mm of the run");
+                .limit(limit.clone(), Whose::Standard("ISO 10133:2000 clause 8.1"))
+                .help(format!("move the `fuse` line up to the first {limit} of the run"));
             findings.add(finding);
         }
     },

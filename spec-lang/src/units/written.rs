@@ -279,8 +279,8 @@ pub fn find_unit(spelling: &str) -> Option<&'static Unit> {
 /// The unit somebody may have meant: another case first, then one slip of the hand.
 pub fn nearest_unit(spelling: &str) -> Option<&'static Unit> {
     let alias = match spelling.to_lowercase().as_str() {
-        "litre" | "litres" | "liter" | "liters" => Some("L"),
-        "metre" | "metres" | "meter" | "meters" => Some("m"),
+        "litre" | "litres" | "liter" | "liters" | "ltr" | "ltrs" | "lit" | "lits" | "lt" => Some("L"),
+        "metre" | "metres" | "meter" | "meters" | "mtr" | "mtrs" => Some("m"),
         "feet" | "foot" => Some("ft"),
         "inch" | "inches" => Some("in"),
         "sqmm" | "qmm" => Some("mm²"),
@@ -434,9 +434,16 @@ mod tests {
 
     #[test]
     fn a_slip_of_the_hand_finds_its_unit() {
-        for (wrong, right) in
-            [("kw", "kW"), ("feet", "ft"), ("litres", "L"), ("AWg", "AWG"), ("c", "°C"), ("kPaa", "kPa")]
-        {
+        for (wrong, right) in [
+            ("kw", "kW"),
+            ("feet", "ft"),
+            ("litres", "L"),
+            ("ltr", "L"),
+            ("lit", "L"),
+            ("AWg", "AWG"),
+            ("c", "°C"),
+            ("kPaa", "kPa"),
+        ] {
             assert_eq!(nearest_unit(wrong).map(|unit| unit.spelling), Some(right), "{wrong}");
         }
         assert!(nearest_unit("zorkmid").is_none());

@@ -3,7 +3,7 @@
 //! Free areas for ventilation are known only from memory and are not judged.
 
 use crate::finding::{Severity, Whose};
-use crate::model::{unit_or, Alarm, Job, Met, Spot};
+use crate::model::{Alarm, Job, Met, Spot};
 use crate::rules::{Family, Rule};
 use crate::source::Place;
 use crate::units::Unit;
@@ -156,8 +156,8 @@ fn heads(job: &Job, alarm: &Alarm, unit: &'static Unit, faults: &mut Faults) {
         if from.aside - from.doubt > FROM_HEAD + 1e-6 {
             faults.said.push(format!(
                 "{} from a sleeper's head, {} at most",
-                unit_or(None, "m").show(from.aside),
-                unit_or(None, "m").show(FROM_HEAD)
+                job.length_unit("m").show(from.aside),
+                job.length_unit("m").show(FROM_HEAD)
             ));
         }
         if from.above.abs() - from.doubt > OFF_HEAD_HEIGHT + 1e-6 {
@@ -189,7 +189,7 @@ fn outlets(job: &Job, alarm: &Alarm, unit: &'static Unit, faults: &mut Faults) {
                 "{} from outlet `{}`, {} at least",
                 unit.show(distance),
                 outlet.name,
-                unit_or(None, "m").show(FROM_OUTLET)
+                job.length_unit("m").show(FROM_OUTLET)
             ));
             faults.related.push((place, "this outlet"));
         }
@@ -214,7 +214,7 @@ pub(super) static CARBON_MONOXIDE_ALARM_BADLY_PLACED: Rule = Rule {
         if !has_heater(job) {
             return;
         }
-        let unit = unit_or(None, "mm");
+        let unit = job.length_unit("mm");
         for alarm in job.alarms.iter().filter(|alarm| warns_of_carbon_monoxide(alarm)) {
             let mut faults = Faults::default();
             if let Some(behind) = alarm.behind.fact() {
@@ -233,9 +233,9 @@ pub(super) static CARBON_MONOXIDE_ALARM_BADLY_PLACED: Rule = Rule {
                 .limit(
                     format!(
                         "{} from each head in plan, {} above or below it, {} from warm outlets, nothing before it",
-                        unit_or(None, "m").show(FROM_HEAD),
+                        job.length_unit("m").show(FROM_HEAD),
                         unit.show(OFF_HEAD_HEIGHT),
-                        unit_or(None, "m").show(FROM_OUTLET)
+                        job.length_unit("m").show(FROM_OUTLET)
                     ),
                     Whose::CommonPractice,
                 )

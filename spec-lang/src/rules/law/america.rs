@@ -55,7 +55,7 @@ pub(super) static TANK_BEFORE_FRONT_AXLE: Rule = Rule {
             if before - reach <= 1e-6 {
                 continue;
             }
-            let unit = unit_or(None, "mm");
+            let unit = job.length_unit("mm");
             let finding = findings
                 .at(tank.header, format!("tank `{}` reaches {} before the front axle", tank.name, unit.show(before)))
                 .label("the first to be crushed")

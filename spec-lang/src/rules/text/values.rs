@@ -185,6 +185,7 @@ const SPACE: KindSet = KindSet::of(&[Kind::Space]);
 const BATTERY: KindSet = KindSet::of(&[Kind::Battery]);
 const TANK: KindSet = KindSet::of(&[Kind::Tank]);
 const CABLE: KindSet = KindSet::of(&[Kind::Cable]);
+const CABLES: KindSet = KindSet::of(&[Kind::Cable, Kind::CableSheet]);
 const HEATER_SHEET: KindSet = KindSet::of(&[Kind::HeaterSheet]);
 const SUPPLIED: KindSet = KindSet::of(&[Kind::Vehicle, Kind::HeaterSheet]);
 const TUBE_SHEET: KindSet = KindSet::of(&[Kind::HoseSheet, Kind::PipeSheet, Kind::DuctSheet]);
@@ -200,6 +201,7 @@ macro_rules! bounds {
 static BOUNDS: &[Bounds] = &[
     bounds!("air-changes", Amount, SPACE, 0.0 .. 100.0 AN_HOUR, "air change"),
     bounds!("altitude", Amount, ALL, -450.0 .. 6000.0 METRES, "road's height"),
+    bounds!("ambient", Amount, CABLE, -70.0 .. 150.0 CELSIUS, "air around a cable"),
     bounds!("at", Distance, ALL, 0.0 .. 30.0 METRES, "place in a vehicle"),
     bounds!("back", Distance, ALL, 0.0 .. 30.0 METRES, "leg in a vehicle"),
     bounds!("bore", Amount, LINE_SHEET, 0.5 .. 12.0 MILLIMETRES, "fuel line's bore"),
@@ -222,6 +224,7 @@ static BOUNDS: &[Bounds] = &[
     bounds!("fuse", Current, ALL, 0.1 .. 500.0 AMPERES, "heater's fuse"),
     bounds!("holds", Amount, TANK, 0.5 .. 3000.0 LITRES, "vehicle's tank"),
     bounds!("hose", Bore, ALL, 2.0 .. 200.0 MILLIMETRES, "hose's bore"),
+    bounds!("insulation", Amount, CABLES, 40.0 .. 300.0 CELSIUS, "cable's insulation"),
     bounds!("internal-resistance", Amount, BATTERY, 0.1 .. 1000.0 MILLIOHMS, "battery's resistance"),
     bounds!("left", Distance, ALL, 0.0 .. 30.0 METRES, "leg in a vehicle"),
     bounds!("line", Bore, ALL, 0.5 .. 12.0 MILLIMETRES, "fuel line's bore"),
@@ -255,6 +258,26 @@ static BOUNDS: &[Bounds] = &[
 mod tests {
     use super::*;
     use crate::vocabulary::property;
+
+    #[test]
+    fn a_cable_in_air_hotter_than_any_engine_is_told() {
+        let found = |said: &str| {
+            let example = format!(
+                "cable supply of reader\n  from house\n  size 6 mm²\n{said}\n  run 150 mm\n  fuse 20 A\n  run 4 m\n  ends at reader"
+            );
+            let analysis = crate::bench::judge_example(&example);
+            let count = analysis.standing().filter(|finding| finding.rule.name == "implausible-value").count();
+            count
+        };
+        for (said, count) in [
+            ("  ambient 500 °C", 1),
+            ("  insulation 900 °C", 1),
+            ("  ambient 248 °F\n  insulation 260 °C", 0),
+            ("  ambient -40 °C\n  insulation 60 °C", 0),
+        ] {
+            assert_eq!(found(said), count, "{said}");
+        }
+    }
 
     #[test]
     fn the_bounds_are_sorted_and_about_words_that_exist() {
