@@ -269,7 +269,8 @@ fn change_of_bore(before: f64, behind: f64) -> f64 {
 impl<'a> Layer<'a> {
     /// Whether a place of a run lies outside every space that states where it is, in a job where all do.
     fn is_outdoors(&self, run: &Run, stretch: usize) -> bool {
-        let Some((segment, reach)) = run.walk.stretches.get(stretch).and_then(|stretch| stretch.leg) else {
+        // The place as meant decides: doubt about a length must not make a cold duct a warm one and hide what it loses.
+        let Some((segment, _)) = run.walk.stretches.get(stretch).and_then(|stretch| stretch.leg) else {
             return false;
         };
         let middle = segment.at(0.5);
@@ -280,7 +281,7 @@ impl<'a> Layer<'a> {
                 .spaces
                 .iter()
                 .filter_map(|space| space.outline)
-                .all(|outline| outline.nearest(middle).distance_to(middle).in_metres() > 0.1 + reach)
+                .all(|outline| outline.nearest(middle).distance_to(middle).in_metres() > 0.1)
     }
 
     fn lack(&mut self, because: String) {

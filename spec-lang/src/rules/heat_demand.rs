@@ -22,9 +22,8 @@ const STARTS_AN_HOUR: f64 = 4.0;
 const SHARE_AT_LOWEST: f64 = 0.8;
 /// How far above the set-point a room may settle before that counts as too large, in K. The project's own.
 const SETTLES_ABOVE: f64 = 1.0;
-/// The longest warm-up that is not worth a word, in s. The project's own: walls and furniture are counted as if they warmed with
-/// the air, which is felt sooner.
-const WARM_UP: f64 = 10_800.0;
+/// The longest warm-up of the air that is not worth a word, in s. The project's own.
+const WARM_UP: f64 = 7_200.0;
 
 /// A power in kilowatts; two that would round to the same are both shown in watts.
 fn pair_of_powers(one: f64, other: f64) -> (String, String) {
@@ -264,7 +263,7 @@ static WARM_UP_SLOW: Rule = Rule {
     family: Family::HeatDemand,
     severity: Severity::Advice,
     title: "a space that is long in getting warm",
-    source: "the project's own limit of 3 h; heat store by ISO 13786:2017 (from memory)",
+    source: "the project's own limit of 2 h; heat store by ISO 13786:2017 (from memory)",
     explanation: "A heater that holds a space warm may still need half a shift to get it there from cold. What must be warmed \
                   is counted: the inner layers up to the insulation, the air, and the contents that are stated, else some furniture.",
     mend: "Switch it on earlier, fit more output, insulate on the inside, or say `starts-at` where the space never gets that cold.",
