@@ -167,11 +167,8 @@ fn doubt_about_a_length_never_hides_a_finding() {
             for finding in
                 before.iter().filter(|(rule, _)| !rule.starts_with("run-misses") && !rule.starts_with("concession"))
             {
-                // A fuse that may now not open in time at all is told of by that, in the same block.
-                let graver = ("short-circuit-lasts".to_string(), finding.1);
-                let outlasts = finding.0 == "short-circuit-outlasts-cable";
                 assert!(
-                    after.contains(finding) || (outlasts && after.contains(&graver)),
+                    after.contains(finding),
                     "{}: doubt in `{}` hid {finding:?}",
                     path.display(),
                     reading.slice(statement.span)

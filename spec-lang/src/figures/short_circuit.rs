@@ -65,19 +65,23 @@ impl Supply {
         before.min_by(|(_, one), (_, other)| one.rating.nominal.total_cmp(&other.rating.nominal))
     }
 
-    /// A short circuit at the far end of each fused piece. Pieces behind a fuse that opens by no blade fuse's gate have none.
+    /// A short circuit at the far end of each fused piece, at either end of what is said of its length: a long cable lets the
+    /// fuse take its time, a short one heats faster. Pieces behind a fuse that opens by no blade fuse's gate have none.
     pub fn short_circuits(&self) -> Vec<ShortCircuit> {
-        let fused = self.pieces.iter().enumerate().filter(|(_, piece)| piece.fused);
-        fused.filter_map(|(number, piece)| self.short_circuit(number, piece)).collect()
+        let fused = || self.pieces.iter().enumerate().filter(|(_, piece)| piece.fused);
+        let ends: [fn(&Piece) -> f64; 2] = [|piece| piece.length, |piece| piece.shortest];
+        let doubted = self.pieces.iter().any(|piece| piece.shortest < piece.length);
+        let ends = ends.into_iter().take(if doubted { 2 } else { 1 });
+        ends.flat_map(|end| fused().filter_map(move |(number, piece)| self.short_circuit(number, piece, end))).collect()
     }
 
-    fn short_circuit(&self, number: usize, piece: &Piece) -> Option<ShortCircuit> {
+    fn short_circuit(&self, number: usize, piece: &Piece, end: fn(&Piece) -> f64) -> Option<ShortCircuit> {
         let (fuse_number, fuse) = self.fuse_before(piece.starts).filter(|(_, fuse)| fuse.blade)?;
         let resistance = |case: Case| {
             let copper = Temperature::kelvin(case.of(self.copper));
             let ways = if self.chassis { 1.0 } else { 2.0 };
             let laid = self.pieces.iter().take(number + 1);
-            let cable: f64 = laid.map(|piece| piece.ohms_per_metre(copper) * piece.length * ways).sum();
+            let cable: f64 = laid.map(|piece| piece.ohms_per_metre(copper) * end(piece) * ways).sum();
             let before = self.fuses.iter().filter(|fuse| fuse.from_battery <= piece.starts + 1e-9);
             let fuses: f64 = before.map(|fuse| fuse.resistance).sum();
             let back = if self.chassis { CHASSIS_RETURN } else { 0.0 };
@@ -136,7 +140,9 @@ pub(super) fn list(job: &Job, supply: &Supply, run: &Run, figures: &mut Figures)
         rests_on,
         working,
     };
-    let Some((last, fuse)) = faults.last().and_then(|last| supply.fuses.get(last.fuse).map(|fuse| (last, fuse))) else {
+    // The last piece at its longest, which draws least.
+    let last = faults.iter().rev().max_by_key(|fault| fault.piece);
+    let Some((last, fuse)) = last.and_then(|last| supply.fuses.get(last.fuse).map(|fuse| (last, fuse))) else {
         if supply.fuses.iter().any(|fuse| !fuse.blade) {
             figures.missing.push(Unjudged {
                 section: Section::Electrical,

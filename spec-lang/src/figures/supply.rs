@@ -73,6 +73,8 @@ pub struct Piece {
     pub measured: bool,
     /// Longest length one way, m.
     pub length: f64,
+    /// Shortest length one way, m.
+    pub shortest: f64,
     /// Where it starts, m from the start of the run.
     pub starts: f64,
     /// Insulation rating, kelvin.
@@ -478,7 +480,7 @@ pub(super) fn circuit(run: &Run) -> Result<Circuit, String> {
                     fuses.push(fuse);
                     // From here on the conductor is fused: the rest of it counts as a piece of its own.
                     if let Some(last) = pieces.last().filter(|last| last.length > 0.0).cloned() {
-                        pieces.push(Piece { length: 0.0, starts: laid, fused: true, ..last });
+                        pieces.push(Piece { length: 0.0, shortest: 0.0, starts: laid, fused: true, ..last });
                     } else if let Some(last) = pieces.last_mut() {
                         last.fused = true;
                     }
@@ -495,11 +497,12 @@ pub(super) fn circuit(run: &Run) -> Result<Circuit, String> {
             }
             _ => {}
         }
-        let length: f64 =
-            run.walk.stretches.iter().filter(|stretch| stretch.step == number).map(|stretch| stretch.length.high).sum();
+        let legs = || run.walk.stretches.iter().filter(|stretch| stretch.step == number);
+        let length: f64 = legs().map(|stretch| stretch.length.high).sum();
         if length > 0.0 {
             let last = pieces.last_mut().ok_or("its conductor size is not stated before its first length")?;
             last.length += length;
+            last.shortest += legs().map(|stretch| stretch.length.low).sum::<f64>();
             laid += length;
         }
     }
@@ -522,6 +525,7 @@ fn piece(conductor: &Conductor, place: Place, run: &Run, fused: bool) -> Result<
             .map_or_else(|| ohms_per_metre_at_20(area), |stated| stated.high),
         measured: conductor.resistance_per_metre.is_some(),
         length: 0.0,
+        shortest: 0.0,
         starts: 0.0,
         insulation: insulation.map_or(Temperature::celsius(DEFAULT_INSULATION).in_kelvin(), |rated| rated.low),
         place,
