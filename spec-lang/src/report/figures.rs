@@ -32,7 +32,8 @@ pub fn figures_text(analysis: &Analysis, name: &str, width: usize) -> String {
             let case = if figure.case.is_empty() { String::new() } else { format!(", {}", figure.case) };
             let head = format!("{}{case}: {}", one_line(&figure.title), figure.shown());
             out.push_str(&format!("\n{}\n", wrap(&head, width, "  ", "    ")));
-            out.push_str(&format!("    {}\n", about(analysis, &mut locator, figure.subject)));
+            out.push_str(&wrap(&about(analysis, &mut locator, figure.subject), width, "    ", "      "));
+            out.push('\n');
             for (number, step) in figure.working.iter().enumerate() {
                 let count = format!("    {}. ", number + 1);
                 let rest = " ".repeat(count.len());
@@ -52,7 +53,9 @@ pub fn figures_text(analysis: &Analysis, name: &str, width: usize) -> String {
         for left in missing {
             let words = format!("{}, because {}", one_line(&left.title), one_line(&left.because));
             out.push_str(&wrap(&words, width, "    ", "      "));
-            out.push_str(&format!("\n      {}\n", about(analysis, &mut locator, left.subject)));
+            out.push('\n');
+            out.push_str(&wrap(&about(analysis, &mut locator, left.subject), width, "      ", "        "));
+            out.push('\n');
         }
     }
     if figures.list.is_empty() && figures.missing.is_empty() {
