@@ -142,7 +142,11 @@ fn a_room_warms_as_its_heat_balance_integrates() {
         assert!((in_time(needed) / row.number("wanted_s") - 1.0).abs() < 1e-7, "{}", row.place());
         if room.mass_store == HeatCapacity::ZERO {
             let time = heat::warm_up_time(room.start, room.outside, room.set, needed, room.loss, room.air_store);
-            assert!((time.expect("a time").in_seconds() / row.number("wanted_s") - 1.0).abs() < 1e-7, "{}", row.place());
+            assert!(
+                (time.expect("a time").in_seconds() / row.number("wanted_s") - 1.0).abs() < 1e-7,
+                "{}",
+                row.place()
+            );
         }
     }
     table.finish();
@@ -165,10 +169,7 @@ fn nights_are_as_an_integrator_walks_them() {
         let voltage =
             |share: f64, current: Current| Voltage::volts(empty + (charged - empty) * share) - current * resistance;
         let inputs = Inputs {
-            room: Room {
-                people: watts(row, "people_W"),
-                ..room(row, "set_C")
-            },
+            room: Room { people: watts(row, "people_W"), ..room(row, "set_C") },
             burner: Burner {
                 output: [watts(row, "low_W"), watts(row, "high_W")],
                 fuel: ["low_fuel_L_per_h", "high_fuel_L_per_h"]

@@ -8,8 +8,8 @@ use crate::physics::battery::{capacity_share, Chemistry};
 use crate::physics::night::{self, night, BelowLowest, Burner, Inputs, Night, Stage};
 use crate::source::Place;
 use crate::units::{
-    Charge, Current, HeatLossCoefficient, Power, Quantity, Resistance, Temperature,
-    TemperatureDifference, Time, Unit, Voltage, Volume, VolumeFlow,
+    Charge, Current, HeatLossCoefficient, Power, Quantity, Resistance, Temperature, TemperatureDifference, Time, Unit,
+    Voltage, Volume, VolumeFlow,
 };
 use crate::vocabulary::Kind;
 

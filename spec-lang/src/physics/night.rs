@@ -291,17 +291,11 @@ impl Body {
         let cross = air_by_mass * mass_by_air;
         let root = half.hypot(cross.sqrt());
         // The one that would cancel is had from the product of both.
-        let (under, over) = if half >= 0.0 {
-            (half + root, cross / (half + root))
-        } else {
-            (cross / (root - half), root - half)
-        };
+        let (under, over) =
+            if half >= 0.0 { (half + root, cross / (half + root)) } else { (cross / (root - half), root - half) };
         let fast = mass_by_mass + under;
-        let slow = if heavy {
-            (light_loss * mass_loss + film * (light_loss + mass_loss)) / air / mass / fast
-        } else {
-            0.0
-        };
+        let slow =
+            if heavy { (light_loss * mass_loss + film * (light_loss + mass_loss)) / air / mass / fast } else { 0.0 };
         Some(Body {
             outside: room.outside.in_kelvin(),
             loss,
@@ -335,7 +329,14 @@ impl Body {
         let [fast_rate, slow_rate] = [self.fast, self.slow];
         Course {
             air: Curve { from: air, settled: air_settled, fast, slow: from - fast, fast_rate, slow_rate },
-            mass: Curve { from: mass, settled: mass_settled, fast: mass_fast, slow: behind - mass_fast, fast_rate, slow_rate },
+            mass: Curve {
+                from: mass,
+                settled: mass_settled,
+                fast: mass_fast,
+                slow: behind - mass_fast,
+                fast_rate,
+                slow_rate,
+            },
         }
     }
 
@@ -426,10 +427,7 @@ impl Curve {
         let (mut early, mut late) = (begin, end);
         let mut time = begin;
         for _ in 0..80 {
-            let (fast, slow) = (
-                self.fast * (-self.fast_rate * time).exp(),
-                self.slow * (-self.slow_rate * time).exp(),
-            );
+            let (fast, slow) = (self.fast * (-self.fast_rate * time).exp(), self.slow * (-self.slow_rate * time).exp());
             let off = self.settled - target + fast + slow;
             // Nearer than the numbers can tell it is there, and a further step would leave the bracket by rounding.
             if off.abs() <= 2e-16 * (target.abs() + fast.abs() + slow.abs()) {
@@ -609,7 +607,11 @@ impl<'a> Walk<'a> {
 
         let fit = |left: f64, each: f64, last: f64| {
             let each = each.max(last);
-            if each > 0.0 { (left / each).floor() } else { f64::INFINITY }
+            if each > 0.0 {
+                (left / each).floor()
+            } else {
+                f64::INFINITY
+            }
         };
         let mut times = fit(self.inputs.lasts.in_seconds() - self.sums.time, whole.time, now.whole.time);
         if let Some(fuel) = self.inputs.fuel {
@@ -757,10 +759,8 @@ impl<'a> Walk<'a> {
             return (f64::INFINITY, f64::INFINITY);
         }
         let fuel = self.inputs.fuel.map_or(f64::INFINITY, |fuel| fuel.in_cubic_metres() - self.sums.fuel);
-        let charge = self
-            .inputs
-            .battery
-            .map_or(f64::INFINITY, |battery| battery.charge.in_coulombs() - self.sums.drawn);
+        let charge =
+            self.inputs.battery.map_or(f64::INFINITY, |battery| battery.charge.in_coulombs() - self.sums.drawn);
         (fuel, charge)
     }
 
@@ -1018,7 +1018,11 @@ fn drawn_by_a_falling(battery: &Battery<'_>, steady: f64, more: f64, speed: f64,
     }
     let added = |share: f64| {
         let amperes = steady + more * share;
-        if amperes > rated { drawn_by(battery, amperes) - amperes } else { 0.0 }
+        if amperes > rated {
+            drawn_by(battery, amperes) - amperes
+        } else {
+            0.0
+        }
     };
     let always = added(0.0);
     let mut sum = plain + always * time;
