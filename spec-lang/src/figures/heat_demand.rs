@@ -48,6 +48,11 @@ impl Demand {
     pub fn loss(&self, end: fn(&Interval) -> f64) -> f64 {
         end(&self.through) + end(&self.leaks) + self.fresh
     }
+
+    /// Of that, what leaves a room's air without crossing what stores, W/K.
+    fn light_loss(&self, room: &Room, end: fn(&Interval) -> f64) -> f64 {
+        end(&room.light) + end(&self.leaks) + self.fresh
+    }
 }
 
 /// The spaces that one heater, or several together, keep warm.
@@ -369,7 +374,7 @@ impl Room {
         let loss = HeatLossCoefficient::watts_per_kelvin;
         night::Room {
             loss: loss(demand.loss(end)),
-            light_loss: loss(end(&self.light) + end(&demand.leaks) + demand.fresh),
+            light_loss: loss(demand.light_loss(self, end)),
             film: loss(end(&self.film)),
             air_store: HeatCapacity::joules_per_kelvin(self.air_store),
             mass_store: HeatCapacity::joules_per_kelvin(self.store - self.air_store),
@@ -615,16 +620,29 @@ fn list(job: &Job, room: &Room, figures: &mut Figures) {
                         .collect(),
                     result: room.store / 1e3,
                     unit: "kJ/K",
-                    source: "ISO 13786:2017 annex C, effective thickness for a day (from memory); contents 1 kJ/(kg·K), common practice, no source; furniture and air 10 kJ/(m²·K), ISO 52016-1:2017 table B.17 (from memory)",
+                    source: "ISO 13786:2017 annex C, effective thickness for a day (from memory); contents 1 kJ/(kg·K), common practice, no source",
                 },
                 Step {
-                    what: "time of full output until the set-point, nobody in it",
-                    formula: "t = C / H · ln((T_s − T_0) / (T_s − set)), T_s = T_outside + P / H",
+                    what: "of it, what warms with the air: the air, furniture, and contents up to as much as furniture; the rest is the mass",
+                    formula: "C_air = ρ_air · V · c_air + min(C_contents, 10 kJ/(m²·K) · A_floor − ρ_air · V · c_air); C_mass = C − C_air",
+                    inputs: vec![
+                        input("C, kJ/K", room.store / 1e3, ""),
+                        input("C_mass, kJ/K", (room.store - room.air_store) / 1e3, ""),
+                    ],
+                    result: room.air_store / 1e3,
+                    unit: "kJ/K",
+                    source: "air and furniture 10 kJ/(m²·K), ISO 52016-1:2017 table B.17 (from memory)",
+                },
+                Step {
+                    what: "time of full output until the air is at the set-point, nobody in it",
+                    formula: "C_air · dT/dt = P − H_light · (T − T_outside) − K · (T − T_mass); C_mass · dT_mass/dt = K · (T − T_mass) − H_mass · (T_mass − T_outside); H_mass = 1 / (1 / (H − H_light) − 1 / K)",
                     inputs: vec![
                         input("H, W/K", room.cold.loss(|of| of.high), ""),
+                        input("H_light: leaks, fresh air, panes, W/K", room.cold.light_loss(room, |of| of.high), ""),
+                        input("K: Σ A / R_si, W/K", room.film.high, ""),
                         input("P", highest, "kW"),
                         input(
-                            if room.start.1 { "T_0" } else { "T_0 (not stated, taken as outside)" },
+                            if room.start.1 { "T_0, both" } else { "T_0, both (not stated, taken as outside)" },
                             room.start.0,
                             room.unit.spelling,
                         ),
@@ -633,7 +651,7 @@ fn list(job: &Job, room: &Room, figures: &mut Figures) {
                     ],
                     result: time,
                     unit: "min",
-                    source: "first-order heat balance",
+                    source: "heat balance of two nodes (after ISO 13790:2008 annex C, from memory; R_si of ISO 6946:2017 table 7), in closed form",
                 },
             ],
         });

@@ -10,7 +10,7 @@ use crate::figures::return_air::{heated_spaces, warms_air};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{unit_or, Interval, Job};
 use crate::physics::materials;
-use crate::units::{rounded, Unit};
+use crate::units::{rounded, Time, Unit};
 use crate::vocabulary::{nearest, Kind};
 
 pub(super) static RULES: &[&Rule] =
@@ -22,8 +22,15 @@ const STARTS_AN_HOUR: f64 = 4.0;
 const SHARE_AT_LOWEST: f64 = 0.8;
 /// How far above the set-point a room may settle before that counts as too large, in K. The project's own.
 const SETTLES_ABOVE: f64 = 1.0;
-/// The longest warm-up of the air that is not worth a word, in s. The project's own.
-const WARM_UP: f64 = 7_200.0;
+/// How many times what a room needs a heater that stops may give at its lowest, where half its highest output would do at
+/// design cold. Above, it hardly burns, and each time from cold. The project's own.
+const LOWEST_OVER_NEED: f64 = 4.0;
+/// Share of the highest output from which on a heater is no larger than design cold asks for: half of it leaves room for
+/// the next smaller one. The project's own.
+const ENOUGH_AT_COLD: f64 = 0.5;
+/// The longest warm-up that is not worth a word, in s. The project's own: a bus or a library that stood cold overnight
+/// takes two to three hours until its air is warm.
+const WARM_UP: f64 = 10_800.0;
 
 /// A power in kilowatts; two that would round to the same are both shown in watts.
 fn pair_of_powers(one: f64, other: f64) -> (String, String) {
@@ -180,10 +187,12 @@ static HEATER_TOO_LARGE: Rule = Rule {
     family: Family::HeatDemand,
     severity: Severity::Warning,
     title: "a heater too large for a mild night",
-    source: "common practice, no source: no more than 4 starts an hour, no more than 80 % of the burning time at lowest output",
+    source: "common practice, no source: no more than 4 starts an hour, no more than 80 % of the burning time at lowest output; the project's own: a heater that stops, of which half would do at design cold, gives no more than 4 times the need at its lowest",
     explanation: "On a mild night a room may ask for less than the heater's lowest output. A heater that then stops and starts \
                   wears its glow pin and draws its largest current each time; one that runs on at its lowest never burns \
-                  itself clean, soots up, and overheats the room. The night is worked out with the people who are stated.",
+                  itself clean, soots up, and overheats the room. The night is worked out with the people who are stated. A small \
+                  heater that stops and starts now and then is usual; one of which half would do on the coldest night, and which \
+                  on a mild one gives many times the need at its lowest, burns a few minutes an hour and never gets hot.",
     mend: "Fit a smaller heater, let it heat more (another space joined to this one), or one that goes lower.",
     bad: "job \"Bench job\"\n  design-cold   -15 °C\n  mild-night    8 °C\n  runs-for      8 h\n\n\
           datasheet heater steady-3               # invented\n  warms         air\n  burns         diesel\n  output        1.2 kW .. 3 kW\n  \
@@ -246,7 +255,30 @@ fn large(
         ));
     }
     let share = night.night.share_at_lowest();
-    let settled = demand.outside + (room.output?.first().copied()? + demand.people) / loss;
+    let lowest = room.output?.first().copied()?;
+    let highest = room.output?.last().copied()?;
+    let times = lowest / demand.total.low;
+    if night.night.cycle.is_some()
+        && share > SHARE_AT_LOWEST
+        && times > LOWEST_OVER_NEED
+        && times.is_finite()
+        && room.cold.total.high <= highest * ENOUGH_AT_COLD
+    {
+        let power = unit_or(None, "kW");
+        let percent = |share: f64| format!("{} %", rounded((share * 100.0).round()));
+        return Some((
+            format!("gives at its lowest {} times the heat that is needed", (times * 10.0).round() / 10.0),
+            format!("burns {} of the night", percent(night.night.burning / Time::seconds(night.lasts.max(1.0)))),
+            format!(
+                "it stops and starts anew, is at its lowest for {} of what it burns, and never gets hot; at design cold {} of its {} are needed",
+                percent(share),
+                power.show(room.cold.total.high),
+                power.show(highest),
+            ),
+            format!("{} times the need on a mild night, where half its output would do at design cold", rounded(LOWEST_OVER_NEED)),
+        ));
+    }
+    let settled = demand.outside + (lowest + demand.people) / loss;
     if night.below_lowest == Some("runs-on") && share > SHARE_AT_LOWEST && settled > room.set + SETTLES_ABOVE {
         return Some((
             format!("burns {} % of its time at its lowest", rounded((share * 100.0).round())),
@@ -263,16 +295,17 @@ static WARM_UP_SLOW: Rule = Rule {
     family: Family::HeatDemand,
     severity: Severity::Advice,
     title: "a space that is long in getting warm",
-    source: "the project's own limit of 2 h; heat store by ISO 13786:2017 (from memory)",
+    source: "the project's own limit of 3 h; heat store by ISO 13786:2017 (from memory), in two nodes as ISO 13790:2008 annex C (from memory)",
     explanation: "A heater that holds a space warm may still need half a shift to get it there from cold. What must be warmed \
-                  is counted: the inner layers up to the insulation, the air, and the contents that are stated, else some furniture.",
+                  is counted: the air with light furniture, and behind it the inner layers up to the insulation and heavy contents, \
+                  which take heat from the air until they are warm. Told is when the air is warm, not the last shelf.",
     mend: "Switch it on earlier, fit more output, insulate on the inside, or say `starts-at` where the space never gets that cold.",
     bad: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  \
           surface       roof, 5 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  \
-          air-changes   1 /h\n  contents      600 kg",
+          air-changes   1 /h\n  contents      1200 kg",
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  \
            surface       roof, 5 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  \
-           air-changes   1 /h\n  contents      600 kg\n  starts-at     5 °C",
+           air-changes   1 /h\n  contents      1200 kg\n  starts-at     5 °C",
     life_safety: false,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -296,8 +329,9 @@ static WARM_UP_SLOW: Rule = Rule {
                 )
                 .label(format!("{} at most", unit_or(None, "kW").show(highest)))
                 .why(format!(
-                    "{} kJ are stored for each kelvin, and {} are lost meanwhile; it starts at {}{taken}",
-                    rounded(room.store / 1e3),
+                    "air and furniture store {} kJ for each kelvin, walls and contents behind them {} kJ, and {} are lost at the end; it starts at {}{taken}",
+                    rounded(room.air_store / 1e3),
+                    rounded((room.store - room.air_store) / 1e3),
                     unit_or(None, "kW").show(room.cold.total.high),
                     room.unit.show(room.start.0),
                 ))
