@@ -406,7 +406,7 @@ impl Curve {
             }
         }
         let beyond = sign * (self.settled - target);
-        if !(beyond > 0.0) {
+        if beyond.is_nan() || beyond <= 0.0 {
             return f64::INFINITY;
         }
         // So long that what is left of both is no more than it settles beyond.
