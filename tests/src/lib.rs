@@ -66,7 +66,8 @@ impl Folder {
     /// Judges a text as if it stood in a file of that path.
     pub fn judge_text(&self, path: &Path, text: &str) -> Analysis {
         let reading = Arc::new(Reading::new(Arc::from(text)));
-        self.files.borrow_mut().push((path.to_path_buf(), Arc::clone(&reading)));
+        let path = path.canonicalize().expect("a path of a file that is there");
+        self.files.borrow_mut().push((path, Arc::clone(&reading)));
         let file = FileId(self.files.borrow().len() as u32 - 1);
         analyse(file, reading, self, Date::read(EXAMPLES_DAY))
     }
