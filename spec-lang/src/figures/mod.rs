@@ -59,6 +59,13 @@ pub struct Figures {
 }
 
 impl Figures {
+    /// The distances of one exhaust, by its number among the runs. They are computed exhaust by exhaust, and so lie together.
+    pub fn clearances_of(&self, exhaust: usize) -> &[clearances::Clearance] {
+        let first = self.clearances.partition_point(|clearance| clearance.exhaust < exhaust);
+        let own = self.clearances.get(first..).unwrap_or(&[]);
+        own.get(..own.partition_point(|clearance| clearance.exhaust == exhaust)).unwrap_or(&[])
+    }
+
     /// Computes the figures of a job, as rules need them: typed, nothing put into words.
     pub fn of(job: &Job) -> Figures {
         Figures::default().computed(job)

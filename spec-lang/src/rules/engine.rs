@@ -8,6 +8,7 @@ use crate::model::{Concession, Job};
 use crate::reading::Date;
 use crate::source::Place;
 use crate::text::Span;
+use std::collections::HashMap;
 use std::panic::{catch_unwind, AssertUnwindSafe};
 
 /// What a rule reads, and where it puts what it finds.
@@ -141,56 +142,87 @@ impl Run<'_> {
     }
 }
 
-/// Findings that another explains become notes on it.
+/// Findings that another explains become notes on it. Each finding is looked at once: causes are found by rule and block.
 fn effects_noted(job: &Job, found: Vec<Finding>) -> Vec<Finding> {
-    let mut kept: Vec<Finding> = Vec::with_capacity(found.len());
-    let mut effects = Vec::new();
-    for finding in found {
-        let is_effect = CAUSES.iter().any(|pair| pair.effect == finding.rule.name);
-        if is_effect && finding.conceded.is_none() {
-            effects.push(finding);
-        } else {
-            kept.push(finding);
-        }
+    let is_effect =
+        |finding: &Finding| finding.conceded.is_none() && CAUSES.iter().any(|pair| pair.effect == finding.rule.name);
+    let (mut effects, kept): (Vec<Finding>, Vec<Finding>) = found.into_iter().partition(is_effect);
+    if effects.is_empty() {
+        return kept;
     }
-    // A cause may itself be the effect of another: those placed first take the later ones.
-    let mut left = effects.len();
+    let mut causes = Causes::new(job, kept.len() + effects.len());
+    kept.into_iter().for_each(|finding| causes.keep(finding));
     while !effects.is_empty() {
-        for effect in std::mem::take(&mut effects) {
-            match kept.iter_mut().find(|cause| explains(job, cause, &effect)) {
-                Some(cause) => {
-                    cause.related.push(Related { place: effect.place, label: format!("so also: {}", effect.title) });
-                }
-                None => effects.push(effect),
-            }
-        }
-        if effects.len() == left {
-            // What nothing kept explains stands; it may explain others.
-            let stands = effects
-                .iter()
-                .position(|effect| {
-                    !effects.iter().any(|other| other.rule != effect.rule && explains(job, other, effect))
-                })
-                .unwrap_or(0);
-            kept.push(effects.remove(stands));
-        }
-        left = effects.len();
+        // An effect waits until all that may explain it are settled, for they may be effects themselves.
+        let mut waiting: Vec<&str> = effects.iter().map(|effect| effect.rule.name).collect();
+        waiting.sort_unstable();
+        waiting.dedup();
+        let waits = |effect: &Finding| {
+            let causes = CAUSES.iter().filter(|pair| pair.effect == effect.rule.name).map(|pair| pair.cause);
+            causes.into_iter().any(|cause| waiting.binary_search(&cause).is_ok())
+        };
+        let (later, now): (Vec<Finding>, Vec<Finding>) = effects.into_iter().partition(waits);
+        now.into_iter().for_each(|effect| causes.settle(effect));
+        effects = later;
     }
-    kept
+    causes.kept
 }
 
-fn explains(job: &Job, cause: &Finding, effect: &Finding) -> bool {
-    // A grave finding is never hidden as a note on a milder one.
-    cause.conceded.is_none()
-        && cause.severity >= effect.severity
-        && CAUSES.iter().filter(|pair| pair.cause == cause.rule.name && pair.effect == effect.rule.name).any(|pair| {
-            let headers = |finding: &Finding| match pair.within {
-                Within::Block => block_at(job, finding.place).into_iter().collect(),
-                Within::Heater => heaters_of(job, finding),
-            };
-            let of_effect = headers(effect);
-            headers(cause).iter().any(|header| of_effect.contains(header))
-        })
+/// Findings that stand, with those that may explain others by their rule and by what they have in common with them.
+struct Causes<'a> {
+    job: &'a Job,
+    /// The heater of each heater's and each run's header.
+    heaters: HashMap<Place, Place>,
+    kept: Vec<Finding>,
+    by_header: HashMap<(&'static str, Within, Place), Vec<usize>>,
+}
+
+impl<'a> Causes<'a> {
+    fn new(job: &'a Job, most: usize) -> Causes<'a> {
+        let own = job.heaters.iter().map(|heater| (heater.header, heater.header));
+        let of_runs = job.runs.iter().filter_map(|run| Some((run.header, job.heaters.get(run.heater?)?.header)));
+        Causes { job, heaters: own.chain(of_runs).collect(), kept: Vec::with_capacity(most), by_header: HashMap::new() }
+    }
+
+    /// The headers by which cause and effect may meet.
+    fn headers(&self, finding: &Finding, within: Within) -> Vec<Place> {
+        match within {
+            Within::Block => block_at(self.job, finding.place).into_iter().collect(),
+            Within::Heater => {
+                let blocks = places_of(finding).filter_map(|place| block_at(self.job, place));
+                blocks.filter_map(|header| self.heaters.get(&header).copied()).collect()
+            }
+        }
+    }
+
+    fn keep(&mut self, finding: Finding) {
+        let number = self.kept.len();
+        let mut pairs = CAUSES.iter().filter(|pair| pair.cause == finding.rule.name).peekable();
+        if finding.conceded.is_none() && pairs.peek().is_some() {
+            for within in [Within::Block, Within::Heater] {
+                for header in self.headers(&finding, within) {
+                    self.by_header.entry((finding.rule.name, within, header)).or_default().push(number);
+                }
+            }
+        }
+        self.kept.push(finding);
+    }
+
+    /// Notes an effect on what explains it, or lets it stand. A grave finding is never hidden as a note on a milder one.
+    fn settle(&mut self, effect: Finding) {
+        let pairs = CAUSES.iter().filter(|pair| pair.effect == effect.rule.name);
+        let explaining = pairs.flat_map(|pair| {
+            let known = self.headers(&effect, pair.within).into_iter();
+            known.filter_map(|header| self.by_header.get(&(pair.cause, pair.within, header))).flatten()
+        });
+        let grave = |number: &&usize| self.kept.get(**number).is_some_and(|cause| cause.severity >= effect.severity);
+        match explaining.filter(grave).min().copied().and_then(|number| self.kept.get_mut(number)) {
+            Some(cause) => {
+                cause.related.push(Related { place: effect.place, label: format!("so also: {}", effect.title) });
+            }
+            None => self.keep(effect),
+        }
+    }
 }
 
 /// The header of the block that a place lies in.
@@ -199,20 +231,15 @@ fn block_at(job: &Job, place: Place) -> Option<Place> {
     reading.at(place.span.start).0.map(|block| Place { file: place.file, span: block.header })
 }
 
-/// The headers of the heaters that take part in a finding.
-fn heaters_of(job: &Job, finding: &Finding) -> Vec<Place> {
-    let blocks = blocks_of(job, finding);
-    job.heaters.iter().map(|heater| heater.header).filter(|header| blocks.contains(header)).collect()
+/// The places that take part in a finding.
+fn places_of(finding: &Finding) -> impl Iterator<Item = Place> + '_ {
+    let related = finding.related.iter().map(|related| related.place);
+    std::iter::once(finding.place).chain(finding.used).chain(related)
 }
 
 /// The headers of the blocks that take part in a finding: its own, those of its related places, and the heater of each.
 fn blocks_of(job: &Job, finding: &Finding) -> Vec<Place> {
-    let places =
-        std::iter::once(finding.place).chain(finding.used).chain(finding.related.iter().map(|related| related.place));
-    let mut headers = Vec::new();
-    for place in places {
-        headers.extend(block_at(job, place));
-    }
+    let mut headers: Vec<Place> = places_of(finding).filter_map(|place| block_at(job, place)).collect();
     let of_runs = job.runs.iter().filter(|run| headers.contains(&run.header)).filter_map(|run| run.heater);
     let heaters: Vec<Place> =
         of_runs.filter_map(|heater| job.heaters.get(heater)).map(|heater| heater.header).collect();

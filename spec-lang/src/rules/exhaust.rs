@@ -408,8 +408,8 @@ fn exhaust_ends_under_vehicle(findings: &mut Findings<'_>) {
             outline_asked = true;
             continue;
         };
-        let edge = |clearance: &&Clearance| clearance.exhaust == number && clearance.target == Target::Edge;
-        let Some(clearance) = findings.figures.clearances.iter().find(edge) else { continue };
+        let own = findings.figures.clearances_of(number).iter();
+        let Some(clearance) = own.into_iter().find(|clearance| clearance.target == Target::Edge) else { continue };
         let (_, way_out) = beyond_edge(end.point, outline);
         let faces_out = job.axes.unit(facing).dot(way_out) > 0.5;
         let allowed = if faces_out { -FLUSH } else { 0.0 };
