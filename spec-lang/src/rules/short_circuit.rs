@@ -119,7 +119,7 @@ static SHORT_CIRCUIT_OUTLASTS_CABLE: Rule = Rule {
                 .why(format!("{}; insulation for {}", circuit(supply, &fault), celsius(piece.insulation)))
                 .limit(
                     format!("{} A²·s of heating; {} may be let through", rounded(bears), rounded(through)),
-                    Whose::Standard("IEC 60364-4-43 clause 434.5.2"),
+                    Whose::Standard("the heat that the copper takes; IEC 60364-4-43 clause 434.5.2 from memory: check the text"),
                 )
                 .related(fuse.place, "the fuse that must open")
                 .help("use a larger conductor or a smaller fuse");

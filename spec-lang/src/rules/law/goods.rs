@@ -33,7 +33,7 @@ pub(super) static GOODS_RULES_NOT_NAMED: Rule = Rule {
     family: Family::Law,
     severity: Severity::Advice,
     title: "dangerous goods without their rules, or the rules without a designation",
-    source: "ADR 9.1: a vehicle is approved by its designation",
+    source: "ADR 9.1 (from memory: check the text): a vehicle is approved by its designation",
     explanation: "A tanker and a van for explosives are asked different things. Only with both `goods` and `rules adr` is it \
                   clear what this vehicle must bear. Two duties no text can show: leaking fuel must reach the ground without \
                   touching hot parts or load (2001/56/EC annex IX 3.1.1.1 a), and the heater of an FL vehicle is not used \
@@ -76,7 +76,7 @@ heater reader
         };
         let finding = finding
             .why("a tanker and a van for explosives are asked different things")
-            .limit("2 statements: the designation and the rules", Whose::Standard("ADR 9.1"));
+            .limit("2 statements: the designation and the rules", Whose::Standard("ADR 9.1, from memory: check the text"));
         findings.add(finding);
     },
 };
