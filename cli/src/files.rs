@@ -1,6 +1,7 @@
 //! Files: read whole, checked to be text, followed from one to the next inside the opened folder, and read only once
 //! however many jobs follow them.
 
+use dryfit_lsp::plain_path;
 use spec_lang::reading::Reading;
 use spec_lang::report::one_line;
 use spec_lang::source::{FileId, Followed, Source};
@@ -89,21 +90,6 @@ fn from_here(path: &Path) -> PathBuf {
     out
 }
 
-/// The path without `.` and `..`, read as it is written.
-fn plain(path: &Path) -> PathBuf {
-    let mut out = PathBuf::new();
-    for part in path.components() {
-        match part {
-            Component::CurDir => {}
-            Component::ParentDir => {
-                out.pop();
-            }
-            part => out.push(part),
-        }
-    }
-    out
-}
-
 /// What became of a followed file: its path without symbolic links.
 #[derive(Clone)]
 enum Found {
@@ -157,7 +143,7 @@ impl Library {
         let path = line.0.join(written);
         // As written it must lie inside before the disk is asked: else the answer would tell which outside files exist.
         let found = match path.canonicalize() {
-            _ if !plain(&path).starts_with(&line.1) => Found::Outside,
+            _ if !plain_path(&path).starts_with(&line.1) => Found::Outside,
             Ok(path) if !path.starts_with(&line.1) => Found::Outside,
             Ok(path) => match path.metadata() {
                 Ok(about) if about.is_file() => Found::At(Arc::from(path)),

@@ -39,7 +39,7 @@ pub(crate) fn path_of(uri: &Uri) -> Option<PathBuf> {
 
 /// The path without `.` and `..`, links followed as far as it exists.
 pub(crate) fn settled(path: &Path) -> PathBuf {
-    let plain = plain(path);
+    let plain = plain_path(path);
     if let Ok(real) = std::fs::canonicalize(&plain) {
         return real;
     }
@@ -54,7 +54,8 @@ pub(crate) fn settled(path: &Path) -> PathBuf {
     plain
 }
 
-fn plain(path: &Path) -> PathBuf {
+/// The path without `.` and `..`, read as it is written.
+pub fn plain_path(path: &Path) -> PathBuf {
     let mut out = PathBuf::new();
     for part in path.components() {
         match part {
@@ -239,7 +240,7 @@ impl Source for Following<'_> {
         // The system resolves links and `..`; a document that is open but not saved yet is known by its plain path only.
         let target = base.join(written);
         // As written it must lie inside before the disk is asked: else the answer would tell which outside files exist.
-        if !self.within(&plain(&target)) {
+        if !self.within(&plain_path(&target)) {
             return Followed::Outside;
         }
         let real = match std::fs::canonicalize(&target) {

@@ -18,6 +18,7 @@ mod transport;
 mod workspace;
 mod world;
 
+pub use files::plain_path;
 pub use options::{settings_page, settings_schema};
 
 use ingress::Ingress;

@@ -36,6 +36,19 @@ pub fn judge_text(text: &str) -> Analysis {
     analyse(BENCH_FILE, reading, &BenchFiles, crate::reading::Date::read("2026-01-15"))
 }
 
+/// The job of an example with these sheets in place of the bench's, for tests that look at figures.
+#[cfg(test)]
+pub(crate) fn job_with_sheets(example: &str, sheets: &str) -> crate::model::Job {
+    struct Sheets(Arc<Reading>);
+    impl Source for Sheets {
+        fn follow(&self, _: FileId, _: &str) -> Followed {
+            Followed::File(FileId(1), Arc::clone(&self.0))
+        }
+    }
+    let read = |text: &str| Arc::new(Reading::new(Arc::from(text)));
+    crate::model::Job::resolve(BENCH_FILE, read(&compose(example)), &Sheets(read(sheets)))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

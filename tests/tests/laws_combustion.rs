@@ -65,8 +65,9 @@ proptest! {
     ) {
         let gas = combustion::products(DIESEL, 0.5).expect("products");
         let after = |length: f64| {
-            exhaust_flow::after_length(pipe(bore, lagging), Length::metres(length), &gas.gas_heat(), grams(flow), celsius(start), celsius(cold))
+            exhaust_flow::along_length(pipe(bore, lagging), Length::metres(length), &gas.gas_heat(), grams(flow), celsius(start), celsius(cold), None)
                 .expect("a temperature")
+                .gas
         };
         let (shorter, longer) = (after(length), after(length + more));
         prop_assert!(longer < shorter);
@@ -124,7 +125,7 @@ proptest! {
         let _ = combustion::port_temperature(&some.gas_heat(), grams(one), Power::watts(two), Power::watts(three), at);
         let _ = (combustion::combustion_air(DIESEL, grams(one), two), combustion::density_without_excess(one, three));
         let _ = (combustion::excess_air_left(one, two, three), air::altitude_of_pressure(Pressure::pascals(one)));
-        let _ = exhaust_flow::after_length(pipe(one, two), Length::metres(three), &some.gas_heat(), grams(two), at, other);
+        let _ = exhaust_flow::along_length(pipe(one, two), Length::metres(three), &some.gas_heat(), grams(two), at, other, None);
         let _ = exhaust_flow::outside_film(Length::metres(one), at, other, three);
     }
 }

@@ -206,7 +206,8 @@ fn gas_cools_along_a_pipe_as_its_equation_integrates() {
         let (flow, air) = (grams_per_second(row), celsius(row, "air_C"));
         let (gas, start) = (products(DIESEL, row), celsius(row, "start_C"));
         let length = Length::metres(row.number("length_m"));
-        let end = exhaust_flow::after_length(pipe, length, &gas.gas_heat(), flow, start, air).expect("a temperature");
+        let along = exhaust_flow::along_length(pipe, length, &gas.gas_heat(), flow, start, air, None).expect("a pipe");
+        let end = along.gas;
         row.check("expected_end_above_air_K", end.above(air).in_kelvin_difference());
         let surface = |at| exhaust_flow::wall(pipe, flow, at, air).expect("a wall").surface.above(air);
         row.check("expected_surface_at_start_above_air_K", surface(start).in_kelvin_difference());

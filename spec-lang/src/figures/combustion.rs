@@ -4,6 +4,7 @@
 //! Two cases, each with every input at that case's value: *hot* is the highest output on a warm day with the least excess air, *cold* the lowest
 //! output at design cold with the most. Altitude is a case of its own: the highest place, on a standard day and at design cold.
 
+use super::fuel_use::fuel_named;
 use super::{input, Figure, Figures, Input, Section, Step, Unjudged, DEFAULT_COLD};
 use crate::model::{unit_or, Heater, HeaterSheet, Job, Met, Run};
 use crate::physics::air;
@@ -11,7 +12,7 @@ use crate::physics::combustion as burning;
 use crate::physics::combustion::{GasHeat, Products};
 use crate::physics::duct_flow::{self, Duct};
 use crate::physics::exhaust_flow::{self, Pipe};
-use crate::physics::fuel::{density, density_at_15_celsius, lower_heating_value, ClimateClass, Fuel};
+use crate::physics::fuel::{density, density_at_15_celsius, lower_heating_value, Fuel};
 use crate::source::Place;
 use crate::units::{Angle, Density, Length, MassFlow, Power, Pressure, Temperature, Time, Unit, VolumeFlow};
 use crate::vocabulary::Kind;
@@ -218,12 +219,7 @@ fn fuel_of(job: &Job, heater: usize) -> Option<Fuel> {
             _ => None,
         })
     };
-    match by_sheet.or_else(by_tank)? {
-        "petrol" => Some(Fuel::Petrol),
-        // What burns is the same for every grade of diesel.
-        "diesel" => Some(Fuel::Diesel(ClimateClass::B)),
-        _ => None,
-    }
+    by_sheet.or_else(by_tank).map(fuel_named)
 }
 
 impl<'a, 'f> Building<'a, 'f> {

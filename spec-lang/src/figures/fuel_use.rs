@@ -53,10 +53,11 @@ pub fn sheet_efficiencies(sheet: &HeaterSheet) -> Vec<SheetEfficiency> {
     both.into_iter().take(if differ { 2 } else { 1 }).flatten().collect()
 }
 
-fn fuel_named(burns: &str) -> Fuel {
+/// The fuel of that word, where its class does not matter.
+pub(super) fn fuel_named(burns: &str) -> Fuel {
     match burns {
         "petrol" => Fuel::Petrol,
-        // Density at 15 °C and heating value are those of every class.
+        // Density at 15 °C, heating value and what it burns to are those of every class.
         _ => Fuel::Diesel(ClimateClass::B),
     }
 }

@@ -421,23 +421,11 @@ fn list(job: &Job, found: &ReturnAir, run: &Run, figures: &mut Figures) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::reading::Reading;
-    use crate::rules::{compose, BENCH_SHEETS};
-    use crate::source::{FileId, Followed, Source};
-    use std::sync::Arc;
-
-    struct BenchSheets(String);
-
-    impl Source for BenchSheets {
-        fn follow(&self, _: FileId, _: &str) -> Followed {
-            Followed::File(FileId(1), Arc::new(Reading::new(self.0.as_str().into())))
-        }
-    }
+    use crate::bench::job_with_sheets;
+    use crate::rules::BENCH_SHEETS;
 
     fn returned(example: &str, sheets: &str) -> ReturnAir {
-        let source = BenchSheets(sheets.to_string());
-        let job = Job::resolve(FileId(0), Arc::new(Reading::new(compose(example).into())), &source);
-        Figures::of(&job).returns.first().expect("one air heater").clone()
+        Figures::of(&job_with_sheets(example, sheets)).returns.first().expect("one air heater").clone()
     }
 
     /// Source: 0.34 Wh/(m³·K) for air at room temperature, EN 12831-1: 85 m³/h over 44 K is 1.27 kW; the constant is

@@ -1117,23 +1117,8 @@ fn return_step((duct, bends): (Duct, f64), mass: f64, supply: Supply) -> Step {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::reading::Reading;
-    use crate::rules::{compose, BENCH_SHEETS};
-    use crate::source::{FileId, Followed, Source};
-    use std::sync::Arc;
-
-    struct BenchSheets(String);
-
-    impl Source for BenchSheets {
-        fn follow(&self, _: FileId, _: &str) -> Followed {
-            Followed::File(FileId(1), Arc::new(Reading::new(self.0.as_str().into())))
-        }
-    }
-
-    fn job(example: &str, sheets: &str) -> Job {
-        let source = BenchSheets(sheets.to_string());
-        Job::resolve(FileId(0), Arc::new(Reading::new(compose(example).into())), &source)
-    }
+    use crate::bench::job_with_sheets;
+    use crate::rules::BENCH_SHEETS;
 
     const TWO: &str = "warm-air main of reader\n  duct air-90\n  forward 500 mm\n  tee side\n  duct 75 mm\n  forward 300 mm\n  \
                        up 300 mm\n  outlet front, facing forward, in cabin\n\nwarm-air side of reader\n  from main.side\n  \
@@ -1144,7 +1129,7 @@ mod tests {
     /// 72.70 °C and 91.98 °C at the ends. Flows to 0.5 %, temperatures to 0.6 K.
     #[test]
     fn a_job_of_two_outlets_agrees_with_loop_equations() {
-        let job = job(TWO, BENCH_SHEETS);
+        let job = job_with_sheets(TWO, BENCH_SHEETS);
         let figures = Figures::of(&job);
         let network = figures.warm_air.first().expect("one air heater with ducts");
         let open = network.open.expect("a balance");
@@ -1169,7 +1154,7 @@ mod tests {
     #[test]
     fn without_the_fans_pressure_the_network_is_missing_and_says_so() {
         let sheets = BENCH_SHEETS.replace("105 m³/h no duct, 170 Pa blocked", "105 m³/h no duct");
-        let figures = Figures::of(&job(TWO, &sheets));
+        let figures = Figures::of(&job_with_sheets(TWO, &sheets));
         assert!(figures.warm_air.iter().all(|network| network.open.is_none()));
         let said: Vec<&str> = figures.missing.iter().map(|missing| missing.because.as_str()).collect();
         assert!(said.contains(&"data sheet air-2 states no `fan` pressure when blocked"), "{said:?}");
@@ -1178,6 +1163,6 @@ mod tests {
     #[test]
     fn a_heater_that_warms_coolant_has_no_network() {
         let sheets = BENCH_SHEETS.replace("  warms         air\n", "  warms         coolant\n");
-        assert!(Figures::of(&job(TWO, &sheets)).warm_air.is_empty());
+        assert!(Figures::of(&job_with_sheets(TWO, &sheets)).warm_air.is_empty());
     }
 }

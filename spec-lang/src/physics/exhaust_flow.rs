@@ -186,22 +186,6 @@ fn wall_near(pipe: Pipe, flow: MassFlow, gas: Temperature, air: Temperature, sha
     Some(Wall { surface: Temperature::kelvin(surface), inside: Temperature::kelvin(inside), by_metre })
 }
 
-/// Temperature of the gas after a length of pipe: T_a + (T_0 - T_a) exp(-U′ L / (m c_p)).
-///
-/// In two halves, each with U′ and c_p at its own middle. Water that falls out gives heat that is not counted: below the dew point
-/// the gas is warmer than this. `None` as for [`wall`]. Source: energy balance of a flow in a pipe (Incropera, eq. 8.45b).
-pub fn after_length(
-    pipe: Pipe,
-    length: Length,
-    heat: &GasHeat,
-    flow: MassFlow,
-    gas: Temperature,
-    air: Temperature,
-) -> Option<Temperature> {
-    let start = wall(pipe, flow, gas, air)?;
-    cooled(pipe, length, heat, flow, (gas, start), air)
-}
-
 /// A length of pipe: its walls where it begins and ends, and the gas that leaves it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Cooled {
@@ -213,7 +197,11 @@ pub struct Cooled {
     pub gas: Temperature,
 }
 
-/// As [`after_length`], with the walls at both ends. `before` is the end of the length before it, where the pipe is the same.
+/// Gas cooled along a length of pipe: T_a + (T_0 - T_a) exp(-U′ L / (m c_p)). `before` is the end of the length before it, where
+/// the pipe is the same.
+///
+/// In two halves, each with U′ and c_p at its own middle. Water that falls out gives heat that is not counted: below the dew point
+/// the gas is warmer than this. `None` as for [`wall`]. Source: energy balance of a flow in a pipe (Incropera, eq. 8.45b).
 pub fn along_length(
     pipe: Pipe,
     length: Length,

@@ -1,7 +1,7 @@
 //! Rules on the battery itself: what takes the load off it, what fills it, how its charge is known, what it lies beside. What
 //! is left at the heater is judged in `wire`, a whole night in `night`.
 
-use super::wire::{celsius, heater_name, is_start, pair_of_volts, volts};
+use super::wire::{celsius, heater_name, is_start, pair_of_volts, volts, with_cable};
 use super::{Family, Rule};
 use crate::figures::supply::Case;
 use crate::finding::{Severity, Whose};
@@ -55,10 +55,7 @@ static START_CUT_BY_MANAGEMENT: Rule = Rule {
                 ))
                 .limit(format!("{limit} at the battery"), Whose::Job)
                 .help("feed the heater past it, or set it lower or slower where it can be set");
-            findings.add(match job.runs.get(supply.run) {
-                Some(run) => finding.related(run.header, "the supply that it cuts"),
-                None => finding,
-            });
+            findings.add(with_cable(finding, findings, supply, "the supply that it cuts"));
         }
     },
 };
@@ -95,10 +92,7 @@ static CUT_BEFORE_HEATER_STOPS: Rule = Rule {
                 .limit(format!("{own} at the battery"), Whose::CommonPractice)
                 .related(lowest.written, "the lowest voltage that the data sheet allows")
                 .help("set it lower, or feed the heater past it");
-            findings.add(match job.runs.get(supply.run) {
-                Some(run) => finding.related(run.header, "the supply that it cuts"),
-                None => finding,
-            });
+            findings.add(with_cable(finding, findings, supply, "the supply that it cuts"));
         }
     },
 };

@@ -465,11 +465,11 @@ static COMBUSTION_AIR_NEAR_TYRE: Rule = Rule {
 
 /// A temperature as the author reads it, to whole degrees.
 fn degrees(unit: &Unit, at: Temperature) -> String {
-    unit.show(unit.to_si(unit.from_si(at.in_kelvin()).round()))
+    unit.show_to(at.in_kelvin(), 1.0)
 }
 
 fn percent(share: f64) -> String {
-    unit_or(None, "%").show((share * 1000.0).round() / 1000.0)
+    unit_or(None, "%").show_to(share, 10.0)
 }
 
 /// The burners with their heaters and sheets.
@@ -897,10 +897,6 @@ fn closes_after(job: &Job, burner: &Burner, low: &LowPoint) -> Option<String> {
     ))
 }
 
-fn is_boat(job: &Job) -> bool {
-    job.vehicle.as_ref().is_some_and(|(vehicle, _)| vehicle.kind.get() == Some(&"boat"))
-}
-
 fn holds_water(findings: &mut Findings<'_>, kind: Kind) {
     let job = findings.job;
     let exhaust = kind == Kind::Exhaust;
@@ -921,7 +917,7 @@ fn holds_water(findings: &mut Findings<'_>, kind: Kind) {
             } else {
                 "spray and condensation run here and close the bore; the flame then starves".to_string()
             };
-            let help = match (exhaust, is_boat(job)) {
+            let help = match (exhaust, job.of_boat()) {
                 (true, true) => "fit a closed `trap` at the lowest place",
                 (true, false) => {
                     "let it fall all the way to its end, or fit a `drain-hole` at the lowest place, outside"
@@ -998,7 +994,7 @@ fn silencer_runs_wet(findings: &mut Findings<'_>) {
 
 fn exhaust_drain_in_hull(findings: &mut Findings<'_>) {
     let job = findings.job;
-    if !is_boat(job) {
+    if !job.of_boat() {
         return;
     }
     for (_, run) in runs(job, Kind::Exhaust) {
@@ -1037,7 +1033,7 @@ fn exhaust_drain_in_hull(findings: &mut Findings<'_>) {
 fn exhaust_low_over_waterline(findings: &mut Findings<'_>) {
     let job = findings.job;
     let Some(waterline) =
-        job.vehicle.as_ref().filter(|_| is_boat(job)).and_then(|(vehicle, _)| vehicle.waterline.fact())
+        job.vehicle.as_ref().filter(|_| job.of_boat()).and_then(|(vehicle, _)| vehicle.waterline.fact())
     else {
         return;
     };
@@ -1129,7 +1125,7 @@ fn exhaust_end_faces_up(findings: &mut Findings<'_>) {
 
 fn ends_low(findings: &mut Findings<'_>, kind: Kind) {
     let job = findings.job;
-    if is_boat(job) || !counts_from_ground(job) {
+    if job.of_boat() || !counts_from_ground(job) {
         return;
     }
     let exhaust = kind == Kind::Exhaust;

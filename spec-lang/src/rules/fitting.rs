@@ -2,6 +2,7 @@
 //! and where its room sensor hangs. What flows through the pipes is not judged here.
 
 use super::engine::Findings;
+use super::exhaust::lived_in;
 use super::{Family, Rule};
 use crate::figures::clearances::{ends_in, place_reads, PORT_SPACING};
 use crate::figures::return_air::heated_spaces;
@@ -211,11 +212,6 @@ static GLOW_PIN_ROOM_SMALL: Rule = Rule {
         }
     },
 };
-
-/// Whether people are in a space. What is not stated counts as lived in.
-fn lived_in(space: &Space) -> bool {
-    !matches!(space.usage.get(), Some(&"load") | Some(&"plant"))
-}
 
 /// The space that a heater stands in, where people are.
 fn stands_with_people(job: &Job, heater: usize) -> Option<&Space> {

@@ -29,7 +29,7 @@ pub(super) static RULES: &[&Rule] = &[
 ];
 
 /// Each fuel line of a job, with its run; none in a workshop file.
-fn lines_of<'a>(findings: &Findings<'a>) -> impl Iterator<Item = (&'a Run, &'a FuelLine)> {
+pub(super) fn lines_of<'a>(findings: &Findings<'a>) -> impl Iterator<Item = (&'a Run, &'a FuelLine)> {
     let (job, figures) = (findings.job, findings.figures);
     let lines = figures.fuel_lines.iter().filter(move |_| job.header.is_some());
     lines.filter_map(|line| job.runs.get(line.run).map(|run| (run, line)))

@@ -1,8 +1,8 @@
 //! Rules on what a heater makes of its fuel and on what stands in its line: the sheet's own numbers, priming, the pump's place,
 //! sleeves, filters, joints where people are. Lengths, lifts and pressures are judged in `fuel_line`, the tank in `pickup`.
 
+use super::fuel_line::lines_of;
 use super::{Family, Findings, Rule};
-use crate::figures::fuel_line::FuelLine;
 use crate::figures::fuel_use::sheet_efficiencies;
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{unit_or, HeaterSheet, Met, Run, Space, Spot};
@@ -18,13 +18,6 @@ pub(super) static RULES: &[&Rule] = &[
     &FILTER_MISSING,
     &FUEL_JOINT_INDOORS,
 ];
-
-/// Each fuel line of a job, with its run; none in a workshop file.
-fn lines_of<'a>(findings: &Findings<'a>) -> impl Iterator<Item = (&'a Run, &'a FuelLine)> {
-    let (job, figures) = (findings.job, findings.figures);
-    let lines = figures.fuel_lines.iter().filter(move |_| job.header.is_some());
-    lines.filter_map(|line| job.runs.get(line.run).map(|run| (run, line)))
-}
 
 /// The space that people use in which a place lies for sure.
 fn space_around<'a>(findings: &Findings<'a>, run: &Run, spot: &Spot) -> Option<&'a Space> {

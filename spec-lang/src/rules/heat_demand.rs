@@ -1,7 +1,7 @@
 //! Rules on heat demand: a heater too weak or too large, and what a space does not say.
 
 use super::engine::Findings;
-use super::{Family, Rule};
+use super::{percent, quoted, Family, Rule};
 use crate::figures::heat_demand::{
     skin_missing, unknown_materials, wholly_read, Demand, Room, Skin, USUAL_AIR_CHANGES,
 };
@@ -10,7 +10,7 @@ use crate::figures::return_air::{heated_spaces, warms_air};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{unit_or, Interval, Job};
 use crate::physics::materials;
-use crate::units::{rounded, Time, Unit};
+use crate::units::{rounded, Time};
 use crate::vocabulary::{nearest, Kind};
 
 pub(super) static RULES: &[&Rule] =
@@ -43,28 +43,12 @@ fn pair_of_powers(one: f64, other: f64) -> (String, String) {
     }
 }
 
-fn whole_degrees(unit: &Unit, kelvin: f64) -> String {
-    unit.show(unit.to_si(unit.from_si(kelvin).round()))
-}
-
 fn heater_names(job: &Job, room: &Room) -> String {
-    let names: Vec<String> = room
-        .heaters
-        .iter()
-        .filter_map(|heater| job.heaters.get(*heater))
-        .map(|heater| format!("`{}`", heater.name))
-        .collect();
-    names.join(" and ")
+    quoted(room.heaters.iter().filter_map(|heater| job.heaters.get(*heater)).map(|heater| heater.name.as_str()))
 }
 
 fn space_names(job: &Job, room: &Room) -> String {
-    let names: Vec<String> = room
-        .spaces
-        .iter()
-        .filter_map(|space| job.spaces.get(*space))
-        .map(|space| format!("`{}`", space.name))
-        .collect();
-    names.join(" and ")
+    quoted(room.spaces.iter().filter_map(|space| job.spaces.get(*space)).map(|space| space.name.as_str()))
 }
 
 /// The spaces and sheets that take part, as related places.
@@ -136,7 +120,7 @@ fn heater_too_weak(findings: &mut Findings<'_>) {
         let mut why = shares(demand, room.set, end);
         if loss > 0.0 {
             let settled = demand.outside + highest / loss;
-            why.push_str(&format!("; at full output it settles near {}", whole_degrees(room.unit, settled)));
+            why.push_str(&format!("; at full output it settles near {}", room.unit.show_to(settled, 1.0)));
         }
         let mut taken = Vec::new();
         if !room.cold_stated {
@@ -265,7 +249,6 @@ fn large(
         && room.cold.total.high <= highest * ENOUGH_AT_COLD
     {
         let power = unit_or(None, "kW");
-        let percent = |share: f64| format!("{} %", rounded((share * 100.0).round()));
         return Some((
             format!("gives at its lowest {} times the heat that is needed", (times * 10.0).round() / 10.0),
             format!("burns {} of the night", percent(night.night.burning / Time::seconds(night.lasts.max(1.0)))),
@@ -281,9 +264,9 @@ fn large(
     let settled = demand.outside + (lowest + demand.people) / loss;
     if night.below_lowest == Some("runs-on") && share > SHARE_AT_LOWEST && settled > room.set + SETTLES_ABOVE {
         return Some((
-            format!("burns {} % of its time at its lowest", rounded((share * 100.0).round())),
+            format!("burns {} of its time at its lowest", percent(share)),
             format!("never less than {gives}"),
-            format!("it runs on at that and soots up, and the room settles near {}", whole_degrees(room.unit, settled)),
+            format!("it runs on at that and soots up, and the room settles near {}", room.unit.show_to(settled, 1.0)),
             format!("{} % of the burning time at lowest output", rounded(SHARE_AT_LOWEST * 100.0)),
         ));
     }

@@ -29,6 +29,7 @@ pub use engine::{judge, Findings};
 pub use page::{catalogue, compose, page, BENCH, BENCH_SHEETS};
 
 use crate::finding::Severity;
+use crate::model::unit_or;
 
 /// A family of rules: a chapter of the catalogue.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -139,6 +140,16 @@ pub fn all() -> impl Iterator<Item = &'static Rule> {
     .into_iter()
     .flatten()
     .copied()
+}
+
+/// A share in whole per cent.
+fn percent(share: f64) -> String {
+    unit_or(None, "%").show_to(share, 1.0)
+}
+
+/// Names in a row: `cabin` and `bunk`; empty where there are none.
+fn quoted<'a>(names: impl Iterator<Item = &'a str>) -> String {
+    names.map(|name| format!("`{name}`")).collect::<Vec<_>>().join(" and ")
 }
 
 /// The rule of that name.

@@ -1,7 +1,8 @@
 //! Rules on the night: will it still start at five in the morning, what is left to crank with, and does the fuel last.
 
 use super::engine::Findings;
-use super::{Family, Rule};
+use super::wire::pair_of_volts;
+use super::{percent, Family, Rule};
 use crate::figures::night::{hours_and_minutes, BatteryPart, EngineOff, NightOf};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::unit_or;
@@ -13,20 +14,6 @@ pub(super) static RULES: &[&Rule] = &[&BATTERY_FAILS_IN_THE_NIGHT, &BATTERY_LEFT
 /// Charge that a lead-acid battery must keep to crank an engine in the cold, and a lithium one. Common practice, no source.
 const KEPT_FOR_CRANKING: f64 = 0.5;
 const KEPT_BY_LITHIUM: f64 = 0.2;
-
-fn percent(share: f64) -> String {
-    format!("{} %", rounded((share * 100.0).round()))
-}
-
-/// Two voltages, with one more place where they would read the same.
-fn pair_of_volts(one: f64, other: f64) -> (String, String) {
-    let shown = (format!("{one:.1} V"), format!("{other:.1} V"));
-    if shown.0 == shown.1 {
-        (format!("{one:.2} V"), format!("{other:.2} V"))
-    } else {
-        shown
-    }
-}
 
 /// The battery, the cable and the heater as related places, and what the battery must also feed.
 fn with_battery(findings: &Findings<'_>, night: &NightOf, battery: &BatteryPart, mut finding: Finding) -> Finding {

@@ -2,7 +2,7 @@
 //! the room.
 
 use super::engine::Findings;
-use super::{Family, Rule};
+use super::{quoted, Family, Rule};
 use crate::figures::return_air::{heated_spaces, warms_air, DrawnFrom, ReturnAir, SHOWN_SHARE};
 use crate::finding::{Severity, Whose};
 use crate::model::{unit_or, Job};
@@ -152,12 +152,11 @@ static WARM_AIR_MISSING: Rule = Rule {
 
 /// The spaces by name: `cabin` and `bunk`.
 fn names(job: &Job, spaces: &[usize]) -> String {
-    let names: Vec<String> =
-        spaces.iter().filter_map(|space| job.spaces.get(*space)).map(|space| format!("`{}`", space.name)).collect();
+    let names = quoted(spaces.iter().filter_map(|space| job.spaces.get(*space)).map(|space| space.name.as_str()));
     if names.is_empty() {
         "the room".to_string()
     } else {
-        names.join(" and ")
+        names
     }
 }
 
@@ -166,11 +165,6 @@ fn difference(unit: &'static Unit, kelvin: f64) -> String {
     let shown = if unit.symbol == "°C" { unit_or(None, "K") } else { unit };
     let tenths = (kelvin / shown.factor * 10.0).round() / 10.0;
     shown.show_difference(tenths * shown.factor)
-}
-
-/// A temperature to whole degrees of its scale.
-fn whole_degrees(unit: &Unit, kelvin: f64) -> String {
-    unit.show(unit.to_si(unit.from_si(kelvin).round()))
 }
 
 fn heater_name(job: &Job, found: &ReturnAir) -> String {
@@ -324,7 +318,7 @@ fn return_air_bias(findings: &mut Findings<'_>) {
         let usual = if found.set_place.is_none() { " (taken, since no space says `wanted`)" } else { "" };
         let share = unit_or(None, "%").show(bias.share);
         let title = if bias.kelvin.is_finite() {
-            format!("set {set} and {heated} will hold about {}", whole_degrees(found.unit, found.set + bias.kelvin))
+            format!("set {set} and {heated} will hold about {}", found.unit.show_to(found.set + bias.kelvin, 1.0))
         } else {
             format!("set {set} and nothing holds {heated}: {share} of the return comes from {}", bias.from)
         };

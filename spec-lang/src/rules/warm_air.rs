@@ -2,7 +2,7 @@
 
 use super::engine::Findings;
 use super::ways::joined;
-use super::{Family, Rule};
+use super::{percent, Family, Rule};
 use crate::figures::warm_air::{WarmAir, GRILLE_SHARE};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{unit_or, Fact, HeaterSheet, Job};
@@ -321,24 +321,10 @@ fn name<'a>(job: &'a Job, network: &WarmAir) -> &'a str {
     job.heaters.get(network.heater).map_or("", |heater| heater.name.as_str())
 }
 
-/// A length to a tenth of its unit.
-fn tenths(unit: &Unit, metres: f64) -> String {
-    unit.show(unit.to_si((unit.from_si(metres) * 10.0).round() / 10.0))
-}
-
 /// A flow in the unit of the heater's sheet.
 fn flow_unit(job: &Job, network: &WarmAir) -> &'static Unit {
     let stated = job.sheet_of(network.heater).and_then(|sheet| sheet.fan_flow.get());
     unit_or(stated.map(|flow| flow.unit), "m³/h")
-}
-
-fn percent(share: f64) -> String {
-    unit_or(None, "%").show((share * 100.0).round() / 100.0)
-}
-
-/// A temperature to whole degrees of its scale.
-fn whole(unit: &Unit, kelvin: f64) -> String {
-    unit.show(unit.to_si(unit.from_si(kelvin).round()))
 }
 
 /// A figure to two digits: what a duct's flow is known to.
@@ -521,7 +507,7 @@ fn warm_air_flow_small(findings: &mut Findings<'_>) {
         let unit = limit.value.unit;
         let (is, asked) = (coarse(unit, case.drawn), unit.show(limit.value.low));
         let rise = case.leaves.map_or(String::new(), |leaves| {
-            format!("at full output it leaves the heater at {}", whole(network.unit, leaves))
+            format!("at full output it leaves the heater at {}", network.unit.show_to(leaves, 1.0))
         });
         let when = shut_reads(network);
         let mut finding = findings
@@ -563,7 +549,7 @@ fn warm_air_overheats(findings: &mut Findings<'_>) {
             }
             _ => continue,
         };
-        let is = whole(network.unit, leaves);
+        let is = network.unit.show_to(leaves, 1.0);
         let mut finding = findings
             .at(network.place, format!("{}`{}` blows air of {is}; {asks}", shut_reads(network), name(job, network)))
             .label(format!("{is} at full output"))
@@ -707,7 +693,7 @@ fn duct_bears_too_little(findings: &mut Findings<'_>) {
                     _ => continue,
                 },
             };
-            let (hot, limit) = (whole(network.unit, hottest), whole(network.unit, *bears));
+            let (hot, limit) = (network.unit.show_to(hottest, 1.0), network.unit.show_to(*bears, 1.0));
             let mut finding = findings
                 .at(duct.place, format!("air of {hot} in a duct that bears {limit}, {when}"))
                 .label(format!("it bears {limit}"))
@@ -747,7 +733,7 @@ fn duct_touched_hot(findings: &mut Findings<'_>) {
             if surface <= limit || distance > WITHIN_REACH + duct.bore / 2.0 {
                 continue;
             }
-            let (hot, allowed) = (whole(network.unit, surface), whole(network.unit, limit));
+            let (hot, allowed) = (network.unit.show_to(surface, 1.0), network.unit.show_to(limit, 1.0));
             let Some(thing) = job.runs.get(people) else { continue };
             let finding = findings
                 .at(
@@ -757,7 +743,7 @@ fn duct_touched_hot(findings: &mut Findings<'_>) {
                 .label(format!("{hot} at the surface"))
                 .why(format!(
                     "air of {} in a duct that people can lean on",
-                    whole(network.unit, duct.open.unwrap_or(surface))
+                    network.unit.show_to(duct.open.unwrap_or(surface), 1.0)
                 ))
                 .limit(
                     format!("{allowed} where people touch it"),
@@ -782,7 +768,7 @@ fn outlet_air_fast(findings: &mut Findings<'_>) {
             if gets.speed <= limit {
                 continue;
             }
-            let is = unit.show((gets.speed * 10.0).round() / 10.0);
+            let is = unit.show_to(gets.speed, 10.0);
             let sleepers = if sleeping { " where people sleep" } else { "" };
             let finding = findings
                 .at(
@@ -817,7 +803,7 @@ fn outlet_air_lukewarm(findings: &mut Findings<'_>) {
             if leaves <= network.set || part <= LOST {
                 continue;
             }
-            let is = whole(network.unit, temperature);
+            let is = network.unit.show_to(temperature, 1.0);
             let help = if outlet.lagged {
                 "lag it thicker, or lead it inside"
             } else {
@@ -832,10 +818,10 @@ fn outlet_air_lukewarm(findings: &mut Findings<'_>) {
                         percent(part)
                     ),
                 )
-                .label(format!("{is} arrive of {}", whole(network.unit, leaves)))
+                .label(format!("{is} arrive of {}", network.unit.show_to(leaves, 1.0)))
                 .why(format!(
                     "{} of its way lie outside, at {}",
-                    tenths(job.length_unit("m"), outlet.outdoors),
+                    job.length_unit("m").show_to(outlet.outdoors, 10.0),
                     network.unit.show(outside(job))
                 ))
                 .limit(format!("{} at most", percent(LOST)), Whose::CommonPractice)
@@ -863,7 +849,7 @@ fn outlet_blows_at_something(findings: &mut Findings<'_>) {
             let Some(thing) = job.runs.get(thing) else { continue };
             let what = thing.said.kind.get().copied().unwrap_or("something");
             let hot = outlet.gets.and_then(|gets| gets.temperature).map_or(String::new(), |temperature| {
-                format!("the air comes out at {} at full output", whole(network.unit, temperature))
+                format!("the air comes out at {} at full output", network.unit.show_to(temperature, 1.0))
             });
             let finding = findings
                 .at(

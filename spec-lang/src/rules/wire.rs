@@ -59,6 +59,14 @@ pub(super) fn heater_name<'a>(findings: &'a Findings<'_>, supply: &Supply) -> &'
     findings.job.heaters.get(supply.heater).map_or("", |heater| heater.name.as_str())
 }
 
+/// The finding with the supply's cable beside it.
+pub(super) fn with_cable(finding: Finding, findings: &Findings<'_>, supply: &Supply, label: &str) -> Finding {
+    match findings.job.runs.get(supply.run) {
+        Some(run) => finding.related(run.header, label),
+        None => finding,
+    }
+}
+
 /// Resistance one way of all that one statement of a size lays, Ω, and its length, m.
 fn laid(supply: &Supply, size: Place, copper: Temperature) -> (f64, f64) {
     supply.laid_by(size).fold((0.0, 0.0), |(ohms, length), piece| {
@@ -789,10 +797,7 @@ static BATTERY_FREEZES: Rule = Rule {
                 .label(format!("freezes at {}", celsius(freezes)))
                 .limit(celsius(freezes), Whose::Standard("handbook values of electrolyte freezing, from memory"))
                 .help("keep it charged above the job's cold, keep it warmer, or use another kind of battery");
-            let finding = match job.runs.get(supply.run) {
-                Some(run) => finding.related(run.header, "what it is to start"),
-                None => finding,
-            };
+            let finding = with_cable(finding, findings, supply, "what it is to start");
             let milder = if own > freezes + SAME { Severity::Warning } else { Severity::Error };
             findings.add(Finding { severity: milder, ..finding });
         }

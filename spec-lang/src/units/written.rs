@@ -245,6 +245,11 @@ impl Unit {
         format!("{}{gap}{}", rounded(self.from_si(value)), self.symbol)
     }
 
+    /// An SI value in this unit, rounded to so many parts of one: 1 for whole degrees, 10 for tenths of a per cent.
+    pub fn show_to(&self, value: f64, parts: f64) -> String {
+        self.show(self.to_si((self.from_si(value) * parts).round() / parts))
+    }
+
     /// An SI difference in this unit: as [`Unit::show`], with a temperature's scale offset left out.
     pub fn show_difference(&self, value: f64) -> String {
         let gap = if matches!(self.symbol, "°") { "" } else { " " };

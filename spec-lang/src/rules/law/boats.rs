@@ -1,7 +1,7 @@
 //! Rules for boats: petrol, the tank beside the heater, and the outlet near the water. Water in the exhaust itself, and
 //! chassis returns, are judged elsewhere.
 
-use super::{is_boat, tank_of, vehicle};
+use super::{tank_of, vehicle};
 use crate::figures::clearances::{ends_in, open_end};
 use crate::finding::{Severity, Whose};
 use crate::model::unit_or;
@@ -43,7 +43,7 @@ pub(super) static PETROL_HEATER_IN_BOAT: Rule = Rule {
     life_safety: true,
     find: |findings| {
         let job = findings.job;
-        if !is_boat(job) {
+        if !job.of_boat() {
             return;
         }
         for (number, heater) in job.heaters.iter().enumerate() {
@@ -115,7 +115,7 @@ fuel-line of reader
     life_safety: false,
     find: |findings| {
         let job = findings.job;
-        if !is_boat(job) {
+        if !job.of_boat() {
             return;
         }
         for (number, heater) in job.heaters.iter().enumerate() {
@@ -160,7 +160,7 @@ pub(super) static EXHAUST_NEAR_WATERLINE: Rule = Rule {
     life_safety: true,
     find: |findings| {
         let job = findings.job;
-        let Some(waterline) = vehicle(job).filter(|_| is_boat(job)).and_then(|vehicle| vehicle.waterline.fact()) else {
+        let Some(waterline) = vehicle(job).filter(|_| job.of_boat()).and_then(|vehicle| vehicle.waterline.fact()) else {
             return;
         };
         for run in job.runs.iter().filter(|run| run.kind == Kind::Exhaust && ends_in(run).is_none()) {

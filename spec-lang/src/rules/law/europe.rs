@@ -4,7 +4,7 @@ use super::{holds_people, tanks_drawn_from, under, under_r122, vehicle};
 use crate::figures::return_air::DrawnFrom;
 use crate::finding::{Severity, Whose};
 use crate::model::Sensor;
-use crate::rules::{Family, Rule};
+use crate::rules::{quoted, Family, Rule};
 use crate::source::Place;
 use crate::vocabulary::Kind;
 
@@ -148,7 +148,7 @@ tank main
             let holds = tank.holds.get().map_or(String::new(), |holds| format!(" of {}", holds.show(holds.high)));
             let whose = if petrol {
                 Whose::LifeSafety
-            } else if super::is_boat(job) {
+            } else if job.of_boat() {
                 Whose::Standard("46 CFR 25.45-1, for hired boats")
             } else if under_r122(job) {
                 Whose::Standard("UN R122 5.3.3.1, from memory: check the text")
@@ -325,19 +325,14 @@ return-air of reader
         for found in &figures.returns {
             let DrawnFrom::Space(space) = found.from else { continue };
             let Some(space) = job.spaces.get(space).filter(|space| space.usage.get() == Some(&"plant")) else { continue };
-            let people: Vec<String> = found
-                .heats
-                .iter()
-                .filter_map(|heated| job.spaces.get(*heated))
-                .filter(|heated| holds_people(heated) || heated.usage.get().is_none())
-                .map(|heated| format!("`{}`", heated.name))
-                .collect();
-            let Some(heater) = job.heaters.get(found.heater).filter(|_| !people.is_empty()) else { continue };
+            let heated = found.heats.iter().filter_map(|heated| job.spaces.get(*heated));
+            let people = heated.filter(|heated| holds_people(heated) || heated.usage.get().is_none());
+            let blown = quoted(people.map(|heated| heated.name.as_str()));
+            let Some(heater) = job.heaters.get(found.heater).filter(|_| !blown.is_empty()) else { continue };
             let sheet = job.sheet_of(found.heater);
             let flow = sheet
                 .and_then(|sheet| sheet.fan_flow.get())
                 .map_or(String::new(), |flow| format!(", up to {} of it", flow.show(flow.high)));
-            let blown = people.join(" and ");
             let mut finding = findings
                 .at(
                     found.place,

@@ -51,11 +51,6 @@ fn under_r122(job: &Job) -> bool {
     under(job, "un-r122") && vehicle(job).is_some_and(|vehicle| vehicle.kind.get() != Some(&"trailer"))
 }
 
-/// Whether a job says that it is about a boat.
-fn is_boat(job: &Job) -> bool {
-    vehicle(job).is_some_and(|vehicle| vehicle.kind.get() == Some(&"boat") || vehicle.rules.contains(&"boat"))
-}
-
 /// The designation of a vehicle for dangerous goods.
 fn goods(job: &Job) -> Option<&'static str> {
     vehicle(job).and_then(|vehicle| vehicle.goods.get()).copied()
