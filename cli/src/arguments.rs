@@ -46,6 +46,13 @@ with --final.
 The form `line` writes `path:line:column: severity: title [rule]`, lines and columns from 1, columns counted in \
 characters; the sum goes to standard error. The form `json` is described by `dryfit schema`.";
 
+const TAKE_IN: &str = "\
+The workshop file given with --by holds a `table` block: the kit that each row's job fits, and what each column says \
+(`dryfit words table`). The first row of TABLE holds the headings; cells are parted by commas, semicolons or tabs.
+
+Each row's job is judged before it is written, and whatever of a row could not be taken in is listed with its column. \
+Nothing is written without --write, and a file that is there already stays as it is.";
+
 /// Checks the written job of a fuel-fired air heater in a vehicle.
 #[derive(Parser)]
 #[command(name = "dryfit", version = VERSION, about = "Checks the written job of a fuel-fired air heater in a vehicle", long_about = ABOUT, after_long_help = TEACHING, after_help = TEACHING, disable_help_subcommand = true)]
@@ -99,6 +106,9 @@ pub(crate) enum Command {
         #[arg(long, value_enum, default_value_t = PlainForm::Text)]
         form: PlainForm,
     },
+    /// Makes jobs from the rows of a comma-separated table
+    #[command(after_help = TAKE_IN)]
+    TakeIn(TakeIn),
     /// Serves editors: the language server on standard input and output
     Serve,
     /// Shows the JSON Schema of a form that programs read
@@ -178,6 +188,27 @@ pub(crate) struct Figures {
     /// The path that standard input stands for
     #[arg(long = "as", value_name = "PATH")]
     pub(crate) stands_for: Option<PathBuf>,
+    /// The folder outside which no followed file is read
+    #[arg(long, value_name = "DIR")]
+    pub(crate) within: Option<PathBuf>,
+}
+
+#[derive(Args)]
+pub(crate) struct TakeIn {
+    /// The table: comma-separated values (RFC 4180), the headings in its first row
+    pub(crate) table: PathBuf,
+    /// The workshop file that maps its columns
+    #[arg(long, value_name = "FILE")]
+    pub(crate) by: PathBuf,
+    /// The folder that the jobs go to
+    #[arg(long, value_name = "DIR")]
+    pub(crate) into: PathBuf,
+    /// The name of the `table` block, where the workshop file has several
+    #[arg(long = "table", value_name = "NAME")]
+    pub(crate) called: Option<String>,
+    /// Write the jobs; without it they are only listed
+    #[arg(long)]
+    pub(crate) write: bool,
     /// The folder outside which no followed file is read
     #[arg(long, value_name = "DIR")]
     pub(crate) within: Option<PathBuf>,

@@ -10,6 +10,7 @@ mod fault;
 mod figures;
 mod files;
 mod output;
+mod take_in;
 mod targets;
 mod tidy;
 
@@ -62,6 +63,7 @@ fn run() -> io::Result<Ending> {
         Some(Command::Rules { markdown }) => explain::rules(markdown, &mut output),
         Some(Command::Words { kind, markdown, form }) => explain::words(kind.as_deref(), markdown, form, &mut output),
         Some(Command::Figures(wanted)) => figures::figures(&wanted, &mut output),
+        Some(Command::TakeIn(wanted)) => take_in::take_in(&wanted, &mut output),
         Some(Command::Serve) => serve(),
         Some(Command::Schema { of }) => explain::schema(of, &mut output),
     }?;

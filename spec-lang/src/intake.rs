@@ -193,8 +193,7 @@ impl Table {
             let why = format!("the row has {} cells; the table has {} headings", row.len(), headings.len());
             return (None, vec![Unread { heading: None, why }]);
         }
-        let named =
-            self.file_names.as_deref().and_then(|heading| cell(heading)).map(file_name).filter(|name| !name.is_empty());
+        let named = self.file_names.as_deref().and_then(cell).map(file_name).filter(|name| !name.is_empty());
         let Some(named) = named else {
             let why = "it names no file: the cell is empty, or has neither letter nor digit".to_string();
             return (None, vec![Unread { heading: self.file_names.clone(), why }]);
