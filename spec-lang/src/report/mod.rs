@@ -3,6 +3,7 @@
 
 mod count;
 mod figures;
+mod fingerprint;
 pub mod json;
 mod language;
 mod line;
@@ -13,6 +14,7 @@ mod wrap;
 
 pub use count::{Counts, CAUTION};
 pub use figures::figures_text;
+pub use fingerprint::{Fingerprint, Fingerprints};
 pub use language::{language_page, word_list};
 pub use line::{conceded_line, finding_line, not_judged_line, one_line};
 pub use locate::{Locator, Naming, Position};
