@@ -8,6 +8,7 @@ mod files;
 mod findings;
 mod frames;
 mod ingress;
+mod job_settings;
 mod options;
 mod parent;
 mod publisher;
@@ -19,6 +20,9 @@ mod workspace;
 mod world;
 
 pub use files::plain_path;
+pub use job_settings::{
+    Broken, JobSettings, SettingsFile, SettingsKey, SettingsRow, Written, SETTINGS_FILE, SETTINGS_KEYS,
+};
 pub use options::{settings_page, settings_schema};
 
 use ingress::Ingress;
