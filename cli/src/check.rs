@@ -4,11 +4,13 @@ use crate::arguments::{Check, Form, Mildest};
 use crate::drawing::{self, Drawing};
 use crate::files::{self, Library, Opened};
 use crate::output::{complain, Output};
+use crate::settings::Shelf;
 use crate::targets::{From, Target, Targets};
-use crate::{clock, fault, Ending};
+use crate::{changed, clock, fault, Ending};
 use spec_lang::finding::{Finding, Severity};
 use spec_lang::reading::{Date, Reading};
 use spec_lang::report::{finding_line, json, not_judged_line, wrap, Counts, Locator, CAUTION};
+use spec_lang::rules::Day;
 use spec_lang::source::FileId;
 use spec_lang::text::Span;
 use spec_lang::vocabulary::EDITION;
@@ -30,7 +32,11 @@ const OPEN_BLANK: &str = "value-blank";
 struct Wanted {
     form: Form,
     today: Option<Date>,
-    last: bool,
+    /// Whether jobs are judged as final, where the caller said so.
+    last: Option<bool>,
+    /// The mildest finding that counts, where the caller said so.
+    fail_on: Option<Severity>,
+    shelf: Shelf,
     width: usize,
     colour: bool,
 }
@@ -52,25 +58,35 @@ enum Body {
 /// What came of one file.
 struct Outcome {
     edition: Option<u32>,
+    last: bool,
+    fail_on: Severity,
     findings: Vec<Shown>,
     not_judged: Vec<String>,
     not_judged_wire: Vec<json::NotJudged>,
 }
 
 pub(crate) fn check(wanted: &Check, output: &mut Output) -> io::Result<Ending> {
-    let targets = Targets::find(&wanted.paths, wanted.stands_for.as_deref(), wanted.within.as_deref());
+    let mut targets = Targets::find(&wanted.paths, wanted.stands_for.as_deref(), wanted.within.as_deref());
     targets.complain();
     let today = wanted.date.or_else(clock::today);
-    let each = Wanted { form: wanted.form, today, last: wanted.last, width: output.width, colour: output.colour };
     let library = Library::default();
+    let fail_on = wanted.fail_on.map(|mildest| match mildest {
+        Mildest::Error => Severity::Error,
+        Mildest::Warning => Severity::Warning,
+        Mildest::Advice => Severity::Advice,
+    });
+    let last = (wanted.last || wanted.not_final).then_some(wanted.last);
+    let (width, colour) = (output.width, output.colour);
+    let each = Wanted { form: wanted.form, today, last, fail_on, shelf: Shelf::default(), width, colour };
+    targets.sift(&each.shelf, &library, wanted.no_exclude);
+    if let Some(since) = &wanted.changed {
+        if let Err(reason) = changed::keep_changed(&mut targets, &library, since) {
+            complain(&reason);
+            return Ok(Ending::CouldNot);
+        }
+    }
     let mut run = Run {
         form: wanted.form,
-        fail_on: match wanted.fail_on {
-            Mildest::Error => Severity::Error,
-            Mildest::Warning => Severity::Warning,
-            Mildest::Advice => Severity::Advice,
-        },
-        last: wanted.last,
         counts: Counts { unreadable: targets.missing.len(), ..Counts::default() },
         ending: if targets.missing.is_empty() { Ending::Clean } else { Ending::CouldNot },
         seen: HashSet::new(),
@@ -142,10 +158,15 @@ pub(crate) fn read(target: &Target, place: &Arc<Path>, library: &Library) -> Res
 }
 
 fn outcome(target: &Target, place: Arc<Path>, reading: Arc<Reading>, library: &Library, wanted: &Wanted) -> Outcome {
-    let opened = Opened::new(library, Arc::clone(&target.root), place, Arc::clone(&target.shown));
+    // What is broken was told of before, and its files are not judged.
+    let settings = wanted.shelf.of(&place, &target.root).unwrap_or_default();
+    let opened = Opened::new(library, Arc::clone(&target.root), Arc::clone(&place), Arc::clone(&target.shown));
     let edition = reading.edition.map(|(edition, _)| edition);
-    let mut analysis = spec_lang::analyse(FileId(0), reading, &opened, wanted.today);
-    if wanted.last {
+    let day = Day { today: wanted.today, notice: settings.notice() };
+    let last = wanted.last.unwrap_or_else(|| settings.is_final(&place));
+    let fail_on = wanted.fail_on.or(settings.fail_on()).unwrap_or(Severity::Advice);
+    let mut analysis = spec_lang::analyse(FileId(0), reading, &opened, day);
+    if last {
         for finding in analysis.findings.iter_mut().filter(|finding| finding.rule.name == OPEN_BLANK) {
             finding.severity = Severity::Error;
         }
@@ -184,14 +205,12 @@ fn outcome(target: &Target, place: Arc<Path>, reading: Arc<Reading>, library: &L
             analysis.findings.iter().map(|finding| shown(finding, Body::Text(drawing.finding(finding)))).collect()
         }
     };
-    Outcome { edition, findings, not_judged: left, not_judged_wire: left_wire }
+    Outcome { edition, last, fail_on, findings, not_judged: left, not_judged_wire: left_wire }
 }
 
 /// What a run has come to so far.
 struct Run {
     form: Form,
-    fail_on: Severity,
-    last: bool,
     counts: Counts,
     ending: Ending,
     /// Findings written so far: one in a workshop file is found by every job that follows it, and shown once.
@@ -214,7 +233,7 @@ impl Run {
             }
         };
         self.counts.files += 1;
-        if self.last && outcome.edition.is_some_and(|edition| edition > EDITION) {
+        if outcome.last && outcome.edition.is_some_and(|edition| edition > EDITION) {
             self.ending = self.ending.max(Ending::Found);
         }
         if !outcome.not_judged.is_empty() {
@@ -244,7 +263,7 @@ impl Run {
                 self.counts.set_aside += 1;
             } else {
                 self.counts.add(finding.severity);
-                if finding.severity >= self.fail_on {
+                if finding.severity >= outcome.fail_on {
                     self.ending = self.ending.max(Ending::Found);
                 }
             }

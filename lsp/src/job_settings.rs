@@ -429,7 +429,7 @@ mod tests {
             ("\nexlude = []\n", 2, 1, "`exclude` is near"),
             ("colour = 1\n", 1, 1, "there are `fail-on`"),
             ("fail-on = \"erorr\"\n", 1, 11, "\"error\" is near"),
-            ("fail-on = 3\n", 1, 11, "takes \"error\", \"warning\" or \"advice\"; and this is an integer"),
+            ("fail-on = 3\n", 1, 11, "takes \"error\", \"warning\" or \"advice\", and this is an integer"),
             ("exclude = \"old\"\n", 1, 11, "takes a list of patterns"),
             ("exclude = [\n  \"ok\",\n  \"é\", \"[z-a]\"]\n", 3, 8, "`[z-a]` is no pattern"),
             ("exclude = [\"\"]\n", 1, 12, "matches 0 files"),
