@@ -2,6 +2,7 @@
 //! findings are published. What is found and what is said about it is computed in `spec-lang`.
 
 mod background;
+mod beside;
 mod convert;
 mod documents;
 mod files;
