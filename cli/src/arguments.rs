@@ -212,6 +212,10 @@ pub(crate) enum Schema {
     Words,
     /// The settings that editors give the language server
     Settings,
+    /// What `concessions --form json` writes
+    Concessions,
+    /// What `affected --form json` writes
+    Affected,
 }
 
 #[derive(Args)]

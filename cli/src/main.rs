@@ -17,10 +17,10 @@ mod follows;
 mod git;
 mod mend;
 mod output;
+mod rewriting;
 mod settings;
 mod targets;
 mod tidy;
-mod writing;
 
 use arguments::{Arguments, Command};
 use clap::{CommandFactory, Parser};

@@ -8,7 +8,7 @@ use crate::follows::Followers;
 use crate::output::{complain, Output};
 use crate::settings::Shelf;
 use crate::targets::{From, Target, Targets};
-use crate::{clock, fault, writing, Ending};
+use crate::{clock, fault, rewriting, Ending};
 use spec_lang::finding::{Finding, Remedy, Severity};
 use spec_lang::reading::Reading;
 use spec_lang::rules::{self, Day};
@@ -114,7 +114,7 @@ fn one(
     let asked = |rule: &str| wanted.rules.is_empty() || wanted.rules.iter().any(|name| name == rule);
     let mended = to_the_end(&before, &judge, &asked);
     if wanted.write && target.from == From::File && mended.text != before {
-        writing::replace(&target.path, &before, &mended.text)?;
+        rewriting::rewrite(&target.path, &before, &mended.text)?;
     }
     // Files that follow this one are judged with what it says now.
     library.put(place, Arc::new(Reading::new(Arc::from(mended.text.as_str()))));

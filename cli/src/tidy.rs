@@ -5,7 +5,7 @@ use crate::files::{self, Library};
 use crate::output::{complain, Output};
 use crate::settings::Shelf;
 use crate::targets::{From, Target, Targets};
-use crate::{fault, writing, Ending};
+use crate::{fault, rewriting, Ending};
 use spec_lang::{syntax, text};
 use std::io;
 use std::sync::Arc;
@@ -59,7 +59,7 @@ fn one(target: &Target, look: bool) -> Result<Done, String> {
         _ if look => Ok(if after == before { Done::InOrder } else { Done::WouldChange }),
         From::Input => Ok(Done::Text(after)),
         From::File if after == before => Ok(Done::InOrder),
-        From::File => writing::replace(&target.path, &before, &after).map(|()| Done::Written),
+        From::File => rewriting::rewrite(&target.path, &before, &after).map(|()| Done::Written),
     }
 }
 

@@ -12,7 +12,7 @@ const PATIENCE: Duration = Duration::from_secs(10);
 
 /// Puts `after` in the place of `before`. A symbolic link stays one, and the file it leads to changes; permissions stay. A
 /// file that changed since it was read is left alone.
-pub(crate) fn replace(path: &Path, before: &str, after: &str) -> Result<(), String> {
+pub(crate) fn rewrite(path: &Path, before: &str, after: &str) -> Result<(), String> {
     let told = |error: io::Error| format!("it stays as it was: {}", files::reason(&error));
     let path = path.canonicalize().map_err(told)?;
     let about = path.metadata().map_err(told)?;
@@ -71,7 +71,7 @@ fn beside(path: &Path) -> io::Result<(PathBuf, File)> {
     for attempt in 0..100 {
         let mut fresh = std::ffi::OsString::from(".");
         fresh.push(name);
-        fresh.push(format!(".new-{}-{attempt}", std::process::id()));
+        fresh.push(format!(".dryfit-{}-{attempt}", std::process::id()));
         let fresh = path.with_file_name(fresh);
         match OpenOptions::new().write(true).create_new(true).open(&fresh) {
             Ok(file) => return Ok((fresh, file)),
