@@ -3,6 +3,7 @@
 use crate::clock;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use spec_lang::reading::Date;
+use std::ffi::OsString;
 use std::path::PathBuf;
 
 const VERSION: &str =
@@ -21,10 +22,14 @@ Examples:
   dryfit figures van.dryfit           every figure of a job, worked step by step
   dryfit explain                      the rules; with a name, one rule's page
   dryfit tidy jobs --look             which files are not in order, without touching them
+  dryfit check --changed=main         only what this branch changed, and the jobs that follow it
+  dryfit affected shelf.dryfit --since=main
+                                      what a change of a shared file does to every job that follows it
+  dryfit mend jobs                    what could be mended without asking, as a diff
 
 Exit codes:
   0  done, and nothing to say
-  1  done, and something was found, not judged, or (tidy --look) not in order
+  1  done, and something was found, not judged, not in order (tidy --look) or to be mended (mend)
   2  some of the work could not be done: a file missing, unreadable or not text, or wrong options
 
 Caution:
@@ -34,7 +39,10 @@ Caution:
 const CHECK: &str = "\
 PATHS are files, folders, or `-` for standard input; without any, this folder. Folders are searched for .dryfit files, \
 leaving out what .gitignore and .ignore files leave out, hidden files and symbolic links. A file that is named is \
-always read.
+read even so, but not where a settings file excludes it.
+
+Settings are read from `dryfit.toml` beside a job and in the folders above it, up to the opened folder; the nearer file \
+wins key by key, and options win over all. `dryfit settings FILE` shows what holds and why.
 
 A job may only follow files inside the opened folder: the nearest folder above it that holds `.git`; without one, the \
 current folder where the job lies in it; else the job's own folder. `--within` names another.
@@ -52,6 +60,23 @@ The workshop file given with --by holds a `table` block: the kit that each row's
 
 Each row's job is judged before it is written, and whatever of a row could not be taken in is listed with its column. \
 Nothing is written without --write, and a file that is there already stays as it is.";
+const MEND: &str = "\
+Only remedies that keep the meaning of a text are made without asking: those that editors mark as preferred. After each \
+round every file is judged anew; a change that leaves its finding, or brings an error that was not there, is taken back \
+and told of. Preview is a unified diff; the exit code is then 1 where something would change. Written files are replaced \
+whole; one that somebody changed meanwhile is left as it is.
+
+A mended text is still a text to be checked by a person: read the diff.";
+
+const CONCESSIONS: &str = "\
+Each concession is listed once, with what it covers in all the jobs looked at: look at the whole tree for those of files \
+that jobs follow. The exit code is 1 where one has run out, is not signed, is on a rule that may not be set aside or does \
+not exist, or covers nothing.";
+
+const AFFECTED: &str = "\
+Looks at every job file of the opened folder (the nearest folder above a shared file that holds `.git`). With --since, \
+each job is judged with the shared files as they were in git and as they are on the disk, all else as it is now; a \
+finding whose figure changes goes and comes. The exit code is 1 where a finding comes.";
 
 /// Checks the written job of a fuel-fired air heater in a vehicle.
 #[derive(Parser)]
@@ -89,6 +114,17 @@ pub(crate) enum Command {
     },
     /// Puts the white space of job files in order; meaning and comments stay
     Tidy(Tidy),
+    /// Mends what can be mended without asking anybody; shows the change, and makes it with --write
+    #[command(after_help = MEND)]
+    Mend(Mend),
+    /// Lists what was set aside: which rule, on what, by whom, why and until when
+    #[command(after_help = CONCESSIONS)]
+    Concessions(Concessions),
+    /// Lists the jobs that follow a shared file; with --since, what its change does to them
+    #[command(after_help = AFFECTED)]
+    Affected(Affected),
+    /// Shows the settings that hold for a file, and the settings file and line that each comes from
+    Settings(Settings),
     /// Lists the rules
     Rules {
         /// The whole catalogue, as Markdown
@@ -132,9 +168,18 @@ pub(crate) struct Check {
     /// Before building: open blanks are errors, and a job in a later edition counts as found
     #[arg(long = "final")]
     pub(crate) last: bool,
-    /// The mildest finding that makes the exit code 1
-    #[arg(long, value_name = "SEVERITY", value_enum, default_value_t = Mildest::Advice)]
-    pub(crate) fail_on: Mildest,
+    /// Judge as not final, whatever the settings say
+    #[arg(long, conflicts_with = "last")]
+    pub(crate) not_final: bool,
+    /// The mildest finding that makes the exit code 1; advice, where the settings say no other
+    #[arg(long, value_name = "SEVERITY", value_enum)]
+    pub(crate) fail_on: Option<Mildest>,
+    /// Only what differs from the last commit, or from where this branch left SINCE, with all that follows it
+    #[arg(long, value_name = "SINCE", num_args = 0..=1, require_equals = true, default_missing_value = "")]
+    pub(crate) changed: Option<OsString>,
+    /// Judge what the settings exclude, too
+    #[arg(long)]
+    pub(crate) no_exclude: bool,
     /// The path that standard input stands for: its name in reports, and where its `follows` lines start from
     #[arg(long = "as", value_name = "PATH")]
     pub(crate) stands_for: Option<PathBuf>,
@@ -176,6 +221,10 @@ pub(crate) enum Schema {
     Words,
     /// The settings that editors give the language server
     Settings,
+    /// What `concessions --form json` writes
+    Concessions,
+    /// What `affected --form json` writes
+    Affected,
 }
 
 #[derive(Args)]
@@ -230,4 +279,83 @@ pub(crate) struct Tidy {
     /// Only list the files that are not in order; exit code 1 where there are any
     #[arg(long)]
     pub(crate) look: bool,
+    /// Put in order what the settings exclude, too
+    #[arg(long)]
+    pub(crate) no_exclude: bool,
+}
+
+#[derive(Args)]
+pub(crate) struct Mend {
+    /// Files, folders, or `-` for standard input
+    pub(crate) paths: Vec<PathBuf>,
+    /// Only what this rule found; may be given again
+    #[arg(long = "rule", value_name = "NAME")]
+    pub(crate) rules: Vec<String>,
+    /// Write the files; without it, only show what would change
+    #[arg(long)]
+    pub(crate) write: bool,
+    /// The day that concessions are held against, as 2027-03-31; today (UTC) otherwise
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
+    pub(crate) date: Option<Date>,
+    /// The folder outside which no followed file is read
+    #[arg(long, value_name = "DIR")]
+    pub(crate) within: Option<PathBuf>,
+    /// Mend what the settings exclude, too
+    #[arg(long)]
+    pub(crate) no_exclude: bool,
+}
+
+#[derive(Args)]
+pub(crate) struct Concessions {
+    /// Files or folders
+    pub(crate) paths: Vec<PathBuf>,
+    /// How they are listed
+    #[arg(long, value_enum, default_value_t = ListForm::Text)]
+    pub(crate) form: ListForm,
+    /// The day that they are held against, as 2027-03-31; today (UTC) otherwise
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
+    pub(crate) date: Option<Date>,
+    /// The folder outside which no followed file is read
+    #[arg(long, value_name = "DIR")]
+    pub(crate) within: Option<PathBuf>,
+    /// List those of files that the settings exclude, too
+    #[arg(long)]
+    pub(crate) no_exclude: bool,
+}
+
+/// How a list is shown.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum ListForm {
+    /// To read
+    Text,
+    /// For spreadsheets: values parted by commas (RFC 4180), a header line first
+    Csv,
+    /// For programs
+    Json,
+}
+
+#[derive(Args)]
+pub(crate) struct Affected {
+    /// The shared files; with --since and none named, all that changed
+    #[arg(required_unless_present = "since")]
+    pub(crate) files: Vec<PathBuf>,
+    /// Judge the jobs with the files as they were where this branch left SINCE, and as they are now
+    #[arg(long, value_name = "SINCE", num_args = 0..=1, require_equals = true, default_missing_value = "")]
+    pub(crate) since: Option<OsString>,
+    /// How it is shown
+    #[arg(long, value_enum, default_value_t = PlainForm::Text)]
+    pub(crate) form: PlainForm,
+    /// The day that concessions are held against, as 2027-03-31; today (UTC) otherwise
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
+    pub(crate) date: Option<Date>,
+}
+
+#[derive(Args)]
+pub(crate) struct Settings {
+    /// Files or folders
+    #[arg(required = true)]
+    pub(crate) files: Vec<PathBuf>,
+    /// The opened folder, above which no settings file is looked for
+    #[arg(long, value_name = "DIR")]
+    pub(crate) within: Option<PathBuf>,
 }

@@ -172,6 +172,13 @@ impl Library {
         shared.get_or_init(|| read(path).map(|text| Arc::new(Reading::new(Arc::from(text))))).clone()
     }
 
+    /// From here on the file is read as this, whatever the disk says.
+    pub(crate) fn put(&self, place: &Arc<Path>, reading: Arc<Reading>) {
+        let real = place.canonicalize().map_or_else(|_| Arc::clone(place), Arc::from);
+        let put = Arc::new(OnceLock::from(Ok(reading)));
+        self.followed.lock().unwrap_or_else(PoisonError::into_inner).insert(real, put);
+    }
+
     /// The reading of a file that is itself to be judged: shared where some job followed it before, else its own, so
     /// that ten thousand jobs are not kept in memory.
     pub(crate) fn reading(&self, place: &Arc<Path>, path: &Path) -> Result<Arc<Reading>, String> {
@@ -202,6 +209,17 @@ impl<'a> Opened<'a> {
         self.files.borrow().get(file.0 as usize).map_or_else(|| Arc::from("?"), |(_, name)| Arc::clone(name))
     }
 
+    /// The number of a file that is followed, by its path without symbolic links.
+    pub(crate) fn number(&self, path: Arc<Path>) -> FileId {
+        let mut files = self.files.borrow_mut();
+        let number = files.iter().position(|(known, _)| *known == path).unwrap_or_else(|| {
+            let name = shown(&path);
+            files.push((path, name));
+            files.len() - 1
+        });
+        FileId(u32::try_from(number).unwrap_or(u32::MAX))
+    }
+
     /// Where a file is.
     pub(crate) fn place(&self, file: FileId) -> Option<Arc<Path>> {
         self.files.borrow().get(file.0 as usize).map(|(place, _)| Arc::clone(place))
@@ -223,11 +241,6 @@ impl Source for Opened<'_> {
             Ok(reading) => reading,
             Err(reason) => return Followed::Unreadable(reason),
         };
-        let mut files = self.files.borrow_mut();
-        let number = files.iter().position(|(known, _)| *known == path).unwrap_or_else(|| {
-            files.push((Arc::clone(&path), shown(&path)));
-            files.len() - 1
-        });
-        Followed::File(FileId(u32::try_from(number).unwrap_or(u32::MAX)), reading)
+        Followed::File(self.number(path), reading)
     }
 }

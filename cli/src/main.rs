@@ -1,15 +1,24 @@
 //! The `dryfit` command: the terminal's edge. It walks folders, reads files, draws findings and answers with an exit
 //! code; it judges nothing itself.
 
+mod affected;
 mod arguments;
+mod changed;
 mod check;
 mod clock;
+mod concessions;
+mod diff;
 mod drawing;
 mod explain;
 mod fault;
 mod figures;
 mod files;
+mod follows;
+mod git;
+mod mend;
 mod output;
+mod rewriting;
+mod settings;
 mod take_in;
 mod targets;
 mod tidy;
@@ -64,6 +73,10 @@ fn run() -> io::Result<Ending> {
         Some(Command::Words { kind, markdown, form }) => explain::words(kind.as_deref(), markdown, form, &mut output),
         Some(Command::Figures(wanted)) => figures::figures(&wanted, &mut output),
         Some(Command::TakeIn(wanted)) => take_in::take_in(&wanted, &mut output),
+        Some(Command::Mend(wanted)) => mend::mend(&wanted, &mut output),
+        Some(Command::Concessions(wanted)) => concessions::concessions(&wanted, &mut output),
+        Some(Command::Affected(wanted)) => affected::affected(&wanted, &mut output),
+        Some(Command::Settings(wanted)) => settings::settings(&wanted, &mut output),
         Some(Command::Serve) => serve(),
         Some(Command::Schema { of }) => explain::schema(of, &mut output),
     }?;

@@ -30,6 +30,22 @@ pub(crate) struct Target {
     pub(crate) shown: Arc<str>,
     /// The folder outside which nothing is followed.
     pub(crate) root: Arc<Path>,
+    /// Whether the caller named it, rather than a folder that it lies in.
+    pub(crate) named: bool,
+}
+
+impl Target {
+    /// A file by its path, there or not; `None` where its folder is not there.
+    pub(crate) fn of_path(path: &Path, within: Option<&Path>) -> Option<Target> {
+        let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        folder.canonicalize().ok()?;
+        let given = match within {
+            Some(folder) => Some(Arc::from(folder.canonicalize().ok()?)),
+            None => None,
+        };
+        let root = Roots { given, known: HashMap::new() }.of(folder);
+        Some(Target { from: From::File, path: path.to_path_buf(), shown: files::shown(path), root, named: true })
+    }
 }
 
 /// Every target, each once, and the reasons of those that are none.
@@ -60,7 +76,7 @@ impl Targets {
                 let path = stands_for.unwrap_or(Path::new("standard-input")).to_path_buf();
                 let shown = stands_for.map_or_else(|| Arc::from("standard input"), files::shown);
                 let root = roots.of(path.parent().unwrap_or(Path::new("")));
-                targets.list.push(Target { from: From::Input, path, shown, root });
+                targets.list.push(Target { from: From::Input, path, shown, root, named: true });
                 continue;
             }
             match path.metadata() {
@@ -68,7 +84,7 @@ impl Targets {
                 Ok(about) if about.is_dir() => targets.walk(path, &mut roots, &mut seen),
                 Ok(_) => {
                     let root = roots.of(path.parent().unwrap_or(Path::new("")));
-                    targets.add(path.clone(), root, &mut seen);
+                    targets.add(path.clone(), root, true, &mut seen);
                 }
             }
         }
@@ -85,11 +101,11 @@ impl Targets {
         targets
     }
 
-    fn add(&mut self, path: PathBuf, root: Arc<Path>, seen: &mut HashSet<PathBuf>) {
+    fn add(&mut self, path: PathBuf, root: Arc<Path>, named: bool, seen: &mut HashSet<PathBuf>) {
         let path = path.strip_prefix(".").map(Path::to_path_buf).unwrap_or(path);
         if seen.insert(path.clone()) {
             let shown = files::shown(&path);
-            self.list.push(Target { from: From::File, path, shown, root });
+            self.list.push(Target { from: From::File, path, shown, root, named });
         }
     }
 
@@ -107,7 +123,7 @@ impl Targets {
                     let ordinary = entry.file_type().is_some_and(|kind| kind.is_file());
                     if ordinary && entry.path().extension().is_some_and(|ending| ending == ENDING) {
                         any = true;
-                        self.add(entry.into_path(), Arc::clone(&root), seen);
+                        self.add(entry.into_path(), Arc::clone(&root), false, seen);
                     }
                 }
                 Err(error) => {

@@ -1,5 +1,6 @@
 //! Findings as the protocol's diagnostics.
 
+use crate::beside::Standing;
 use crate::world::{Judged, Look};
 use serde_json::json;
 use spec_lang::finding::{Finding, NotJudged, Severity};
@@ -14,6 +15,11 @@ const SOURCE: &str = "dryfit";
 
 /// All that is to be said about a document, in its own coordinates.
 pub(crate) fn diagnostics(look: &Look, judged: &Judged) -> Vec<Diagnostic> {
+    match &judged.standing {
+        Standing::Judged => {}
+        Standing::Excluded => return Vec::new(),
+        Standing::Broken(said) => return vec![at_the_top(said)],
+    }
     let analysis = &judged.analysis;
     let found = analysis.findings.iter().map(|finding| of_finding(look, judged, finding));
     let unjudged = analysis.not_judged.iter().map(|unjudged| of_unjudged(look, judged, unjudged));
@@ -33,13 +39,18 @@ fn rule_page(look: &Look, rule: &str) -> Option<CodeDescription> {
 
 /// What is said where the checker itself failed: silence would read as a clean job.
 pub(crate) fn own_fault() -> Vec<Diagnostic> {
-    vec![Diagnostic {
+    vec![at_the_top("NOT JUDGED: dryfit itself failed on this text; nothing in it has been checked")]
+}
+
+/// Something that is about the whole document.
+fn at_the_top(said: &str) -> Diagnostic {
+    Diagnostic {
         range: Range { start: Position::new(0, 0), end: Position::new(0, 0) },
         severity: Some(DiagnosticSeverity::ERROR),
         source: Some(SOURCE.to_string()),
-        message: "NOT JUDGED: dryfit itself failed on this text; nothing in it has been checked".to_string(),
+        message: said.to_string(),
         ..Diagnostic::default()
-    }]
+    }
 }
 
 fn of_finding(look: &Look, judged: &Judged, finding: &Finding) -> Diagnostic {

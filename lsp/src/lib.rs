@@ -2,12 +2,14 @@
 //! findings are published. What is found and what is said about it is computed in `spec-lang`.
 
 mod background;
+mod beside;
 mod convert;
 mod documents;
 mod files;
 mod findings;
 mod frames;
 mod ingress;
+mod job_settings;
 mod options;
 mod parent;
 mod publisher;
@@ -19,6 +21,9 @@ mod workspace;
 mod world;
 
 pub use files::plain_path;
+pub use job_settings::{
+    Broken, JobSettings, SettingsFile, SettingsKey, SettingsRow, Written, SETTINGS_FILE, SETTINGS_KEYS,
+};
 pub use options::{settings_page, settings_schema};
 
 use ingress::Ingress;

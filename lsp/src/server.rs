@@ -533,6 +533,7 @@ fn job_files() -> FileOperationRegistrationOptions {
     FileOperationRegistrationOptions {
         filters: vec![
             filter("**/*.dryfit", FileOperationPatternKind::File),
+            filter("**/dryfit.toml", FileOperationPatternKind::File),
             filter("**", FileOperationPatternKind::Folder),
         ],
     }
@@ -542,6 +543,8 @@ fn watch() -> Registration {
     Registration {
         id: "dryfit-files".to_string(),
         method: "workspace/didChangeWatchedFiles".to_string(),
-        register_options: Some(serde_json::json!({ "watchers": [{ "globPattern": "**/*.dryfit" }] })),
+        register_options: Some(serde_json::json!({
+            "watchers": [{ "globPattern": "**/*.dryfit" }, { "globPattern": "**/dryfit.toml" }]
+        })),
     }
 }

@@ -6,6 +6,7 @@ use crate::files::{Files, Following, Key};
 use crate::world::{today, Judged, Snapshot};
 use spec_lang::model::Job;
 use spec_lang::reading::Reading;
+use spec_lang::rules::Day;
 use spec_lang::source::{FileId, Followed, Source};
 use spec_lang::text::{apply, Edit};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -168,7 +169,8 @@ impl Snapshot {
             Some(reading) => Arc::clone(reading),
             None => Arc::clone(self.held_now(file)?.text().reading()),
         };
-        Some(spec_lang::analyse(file, reading, &self.overlaid(&edited, file), Some(today())))
+        let day = Day { today: Some(today()), notice: self.beside(file).settings.notice() };
+        Some(spec_lang::analyse(file, reading, &self.overlaid(&edited, file), day))
     }
 
     fn overlaid<'a>(&'a self, edited: &'a HashMap<FileId, Arc<Reading>>, file: FileId) -> Edited<'a> {

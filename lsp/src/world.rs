@@ -1,6 +1,7 @@
 //! What the server knows: the open documents, what was agreed with the client, and what changed since findings were
 //! last given. Changed only by the message loop; everybody else works on snapshots.
 
+use crate::beside::Standing;
 use crate::convert::Held;
 use crate::documents::{Open, Text};
 use crate::files::{Files, Following, Key, Stamp};
@@ -9,6 +10,7 @@ use crate::requests::tokens::Given;
 use crate::settings::Settings;
 use ropey::Rope;
 use spec_lang::reading::Date;
+use spec_lang::rules::Day;
 use spec_lang::source::FileId;
 use spec_lang::{analyse, Analysis};
 use std::collections::{BTreeSet, HashMap};
@@ -375,6 +377,8 @@ pub(crate) struct Judged {
     pub(crate) analysis: Analysis,
     /// The files it asked for, with their stamps on the disk.
     pub(crate) met: Vec<(FileId, Stamp)>,
+    /// What the settings beside it make of it.
+    pub(crate) standing: Standing,
 }
 
 impl Snapshot {
@@ -406,14 +410,17 @@ impl Snapshot {
         }
         let source = Following::new(&self.files, &self.open, &self.settings.folders, open.file);
         let analysis = Analysis::unjudged(open.file, Arc::clone(open.text.reading()), &source);
-        Arc::new(Judged { analysis, met: source.met() })
+        Arc::new(Judged { analysis, met: source.met(), standing: Standing::Judged })
     }
 
     /// Judges a document without keeping that.
     pub(crate) fn judge_anew(&self, open: &Open) -> Judged {
         let source = Following::new(&self.files, &self.open, &self.settings.folders, open.file);
-        let analysis = analyse(open.file, Arc::clone(open.text.reading()), &source, Some(today()));
-        Judged { analysis, met: source.met() }
+        let beside = self.beside(open.file);
+        let day = Day { today: Some(today()), notice: beside.settings.notice() };
+        let analysis = analyse(open.file, Arc::clone(open.text.reading()), &source, day);
+        let met = source.met().into_iter().chain(beside.met).collect();
+        Judged { analysis, met, standing: beside.standing }
     }
 
     /// A closed file as a document, read from the disk.

@@ -3,8 +3,8 @@
 use crate::figures::Figures;
 use crate::finding::{Finding, NotJudged};
 use crate::model::Job;
-use crate::reading::{Date, Reading};
-use crate::rules;
+use crate::reading::Reading;
+use crate::rules::{self, Day, Verdict};
 use crate::source::{FileId, Source};
 use std::sync::{Arc, OnceLock};
 
@@ -22,18 +22,20 @@ pub struct Analysis {
     pub findings: Vec<Finding>,
     /// Safety rules that lacked their inputs.
     pub not_judged: Vec<NotJudged>,
+    /// For each concession of the job, how many findings it covers, or would where it is unsigned or has run out.
+    pub covered: Vec<usize>,
 }
 
 impl Analysis {
     /// The job alone, with neither figures nor findings: for those who only ask for its names.
     pub fn unjudged(file: FileId, reading: Arc<Reading>, source: &dyn Source) -> Analysis {
         let job = Job::resolve(file, reading, source);
-        Analysis::of(file, job, Figures::default(), (Vec::new(), Vec::new()))
+        Analysis::of(file, job, Figures::default(), Verdict::default())
     }
 
-    fn of(file: FileId, job: Job, figures: Figures, judged: (Vec<Finding>, Vec<NotJudged>)) -> Analysis {
-        let (findings, not_judged) = judged;
-        Analysis { file, job, figures, shown: OnceLock::new(), findings, not_judged }
+    fn of(file: FileId, job: Job, figures: Figures, verdict: Verdict) -> Analysis {
+        let Verdict { findings, not_judged, covered } = verdict;
+        Analysis { file, job, figures, shown: OnceLock::new(), findings, not_judged, covered }
     }
 
     /// The file and all it follows, each once, itself first.
@@ -64,10 +66,10 @@ impl Analysis {
 
 /// Reads nothing but what the source hands over; the same inputs give the same answer on every machine.
 ///
-/// `today` decides whether concessions have run out; without it none has.
-pub fn analyse(file: FileId, reading: Arc<Reading>, source: &dyn Source, today: Option<Date>) -> Analysis {
+/// The day decides whether concessions have run out or soon will; without one none has.
+pub fn analyse(file: FileId, reading: Arc<Reading>, source: &dyn Source, day: impl Into<Day>) -> Analysis {
     let job = Job::resolve(file, reading, source);
     let figures = Figures::of(&job);
-    let judged = rules::judge(&job, &figures, today);
+    let judged = rules::judge(&job, &figures, day.into());
     Analysis::of(file, job, figures, judged)
 }

@@ -74,3 +74,26 @@ pub fn ended(output: Output) -> Ran {
         err: String::from_utf8(output.stderr).expect("UTF-8 on standard error"),
     }
 }
+
+/// Runs git in a folder, with nothing of the caller's own settings; gives what it says.
+pub fn git(folder: &Path, arguments: &[&str]) -> String {
+    let mut command = Command::new("git");
+    command.args(["-c", "user.name=Nobody", "-c", "user.email=nobody@example.org", "-c", "commit.gpgsign=false"]);
+    command.args(["-c", "init.defaultBranch=main"]).args(arguments).current_dir(folder).stdin(Stdio::null());
+    command.env("GIT_CONFIG_GLOBAL", "/dev/null").env("GIT_CONFIG_NOSYSTEM", "1");
+    for name in ["GIT_DIR", "GIT_INDEX_FILE", "GIT_WORK_TREE"] {
+        command.env_remove(name);
+    }
+    let ran = command.output().expect("git runs");
+    assert!(ran.status.success(), "git {arguments:?}: {}", String::from_utf8_lossy(&ran.stderr));
+    String::from_utf8_lossy(&ran.stdout).into_owned()
+}
+
+/// Commits all that lies in a folder's repository, which is made where there is none.
+pub fn commit(folder: &Path, says: &str) {
+    if !folder.join(".git").exists() {
+        git(folder, &["init", "--quiet"]);
+    }
+    git(folder, &["add", "--all"]);
+    git(folder, &["commit", "--quiet", "--allow-empty", "--message", says]);
+}

@@ -5,10 +5,12 @@ use crate::arguments::Form;
 use crate::drawing::{self, Drawing};
 use crate::fault;
 use crate::files::{self, Library, Opened};
+use crate::settings::Shelf;
 use crate::targets::{From, Target};
 use spec_lang::finding::{Finding, Severity};
 use spec_lang::reading::{Date, Reading};
 use spec_lang::report::{finding_line, json, not_judged_line, Locator};
+use spec_lang::rules::Day;
 use spec_lang::source::FileId;
 use spec_lang::text::Span;
 use std::hash::{DefaultHasher, Hash, Hasher};
@@ -24,7 +26,11 @@ const OPEN_BLANK: &str = "value-blank";
 pub(super) struct Wanted {
     pub(super) form: Form,
     pub(super) today: Option<Date>,
-    pub(super) last: bool,
+    /// Whether jobs are judged as final, where the caller said so.
+    pub(super) last: Option<bool>,
+    /// The mildest finding that counts, where the caller said so.
+    pub(super) fail_on: Option<Severity>,
+    pub(super) shelf: Shelf,
     pub(super) width: usize,
     pub(super) colour: bool,
 }
@@ -46,6 +52,8 @@ pub(super) enum Body {
 /// What came of one file.
 pub(super) struct Outcome {
     pub(super) edition: Option<u32>,
+    pub(super) last: bool,
+    pub(super) fail_on: Severity,
     pub(super) findings: Vec<Shown>,
     pub(super) not_judged: Vec<String>,
     pub(super) not_judged_wire: Vec<json::NotJudged>,
@@ -102,10 +110,15 @@ pub(crate) fn read(target: &Target, place: &Arc<Path>, library: &Library) -> Res
 }
 
 fn outcome(target: &Target, place: Arc<Path>, reading: Arc<Reading>, library: &Library, wanted: &Wanted) -> Outcome {
-    let opened = Opened::new(library, Arc::clone(&target.root), place, Arc::clone(&target.shown));
+    // What is broken was told of before, and its files are not judged.
+    let settings = wanted.shelf.of(&place, &target.root).unwrap_or_default();
+    let opened = Opened::new(library, Arc::clone(&target.root), Arc::clone(&place), Arc::clone(&target.shown));
     let edition = reading.edition.map(|(edition, _)| edition);
-    let mut analysis = spec_lang::analyse(FileId(0), reading, &opened, wanted.today);
-    if wanted.last {
+    let day = Day { today: wanted.today, notice: settings.notice() };
+    let last = wanted.last.unwrap_or_else(|| settings.is_final(&place));
+    let fail_on = wanted.fail_on.or(settings.fail_on()).unwrap_or(Severity::Advice);
+    let mut analysis = spec_lang::analyse(FileId(0), reading, &opened, day);
+    if last {
         for finding in analysis.findings.iter_mut().filter(|finding| finding.rule.name == OPEN_BLANK) {
             finding.severity = Severity::Error;
         }
@@ -144,5 +157,5 @@ fn outcome(target: &Target, place: Arc<Path>, reading: Arc<Reading>, library: &L
             analysis.findings.iter().map(|finding| shown(finding, Body::Text(drawing.finding(finding)))).collect()
         }
     };
-    Outcome { edition, findings, not_judged: left, not_judged_wire: left_wire }
+    Outcome { edition, last, fail_on, findings, not_judged: left, not_judged_wire: left_wire }
 }

@@ -5,8 +5,9 @@ mod judging;
 use crate::arguments::{Check, Form, Mildest};
 use crate::files::Library;
 use crate::output::{complain, Output};
+use crate::settings::Shelf;
 use crate::targets::{Target, Targets};
-use crate::{clock, Ending};
+use crate::{changed, clock, Ending};
 pub(crate) use judging::read;
 use judging::{judged, Body, Outcome, Wanted};
 use spec_lang::finding::Severity;
@@ -24,19 +25,27 @@ use std::sync::Arc;
 const BATCH: usize = 256;
 
 pub(crate) fn check(wanted: &Check, output: &mut Output) -> io::Result<Ending> {
-    let targets = Targets::find(&wanted.paths, wanted.stands_for.as_deref(), wanted.within.as_deref());
+    let mut targets = Targets::find(&wanted.paths, wanted.stands_for.as_deref(), wanted.within.as_deref());
     targets.complain();
     let today = wanted.date.or_else(clock::today);
-    let each = Wanted { form: wanted.form, today, last: wanted.last, width: output.width, colour: output.colour };
     let library = Library::default();
+    let fail_on = wanted.fail_on.map(|mildest| match mildest {
+        Mildest::Error => Severity::Error,
+        Mildest::Warning => Severity::Warning,
+        Mildest::Advice => Severity::Advice,
+    });
+    let last = (wanted.last || wanted.not_final).then_some(wanted.last);
+    let (width, colour) = (output.width, output.colour);
+    let each = Wanted { form: wanted.form, today, last, fail_on, shelf: Shelf::default(), width, colour };
+    targets.sift(&each.shelf, &library, wanted.no_exclude);
+    if let Some(since) = &wanted.changed {
+        if let Err(reason) = changed::keep_changed(&mut targets, &library, since) {
+            complain(&reason);
+            return Ok(Ending::CouldNot);
+        }
+    }
     let mut run = Run {
         form: wanted.form,
-        fail_on: match wanted.fail_on {
-            Mildest::Error => Severity::Error,
-            Mildest::Warning => Severity::Warning,
-            Mildest::Advice => Severity::Advice,
-        },
-        last: wanted.last,
         counts: Counts { unreadable: targets.missing.len(), ..Counts::default() },
         ending: if targets.missing.is_empty() { Ending::Clean } else { Ending::CouldNot },
         seen: HashSet::new(),
@@ -60,8 +69,6 @@ pub(crate) fn check(wanted: &Check, output: &mut Output) -> io::Result<Ending> {
 /// What a run has come to so far.
 struct Run {
     form: Form,
-    fail_on: Severity,
-    last: bool,
     counts: Counts,
     ending: Ending,
     /// Findings written so far: one in a workshop file is found by every job that follows it, and shown once.
@@ -84,7 +91,7 @@ impl Run {
             }
         };
         self.counts.files += 1;
-        if self.last && outcome.edition.is_some_and(|edition| edition > EDITION) {
+        if outcome.last && outcome.edition.is_some_and(|edition| edition > EDITION) {
             self.ending = self.ending.max(Ending::Found);
         }
         if !outcome.not_judged.is_empty() {
@@ -114,7 +121,7 @@ impl Run {
                 self.counts.set_aside += 1;
             } else {
                 self.counts.add(finding.severity);
-                if finding.severity >= self.fail_on {
+                if finding.severity >= outcome.fail_on {
                     self.ending = self.ending.max(Ending::Found);
                 }
             }

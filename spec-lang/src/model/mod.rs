@@ -299,6 +299,8 @@ pub struct Participant {
     pub place: Place,
     /// The header of the block it means; `None` where there is none such.
     pub header: Option<Place>,
+    /// The kind of which it means every block: `on cable`, in a file that jobs follow.
+    pub every: Option<Kind>,
 }
 
 /// A concession.

@@ -1122,10 +1122,15 @@ impl Builder {
     fn participant(&mut self, line: &Line<'_>) -> Participant {
         let place = line.place();
         let Some(kind) = line.choice(Role::By).get().and_then(|word| kind_of_header(word, None)) else {
-            return Participant { place, header: self.job.header }; // `on job`
+            return Participant { place, header: self.job.header, every: None }; // `on job`
         };
+        // A followed file speaks for many jobs: a block that this one has not is no fault of either.
+        let of_this_job = line.said.file == self.job.file && self.job.header.is_some();
         let owner = line.arg(Role::Owner).map(|arg| line.said.reading.slice(arg.span).to_string());
-        if let Some(arg) = line.arg(Role::Owner) {
+        if owner.is_none() && line.arg(Role::What).is_none() {
+            return Participant { place, header: None, every: Some(kind) };
+        }
+        if let Some(arg) = line.arg(Role::Owner).filter(|_| of_this_job) {
             let name = line.said.reading.slice(arg.span);
             self.look_up(KindSet::of(&[Kind::Heater]), name, line.at(arg.span));
         }
@@ -1137,7 +1142,7 @@ impl Builder {
         if let Some(arg) = name {
             let kinds = KindSet::of(&[kind]);
             self.job.names.push(NameUse { place: line.at(arg.span), kinds, target: found });
-            if found.is_none() && !self.job.hidden.has(kind) {
+            if found.is_none() && of_this_job && !self.job.hidden.has(kind) {
                 let nearest = self.index.nearest(kinds, wanted);
                 self.job
                     .name_faults
@@ -1145,7 +1150,7 @@ impl Builder {
             }
         }
         let header = found.and_then(|at| self.index.defined.get(at)).map(|known| known.header);
-        Participant { place, header }
+        Participant { place, header, every: None }
     }
 }
 

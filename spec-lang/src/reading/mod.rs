@@ -92,6 +92,18 @@ impl Date {
     }
 }
 
+impl Date {
+    /// The days from 1970-01-01 to this day, less than 0 before it: the inverse of [`Date::after_1970`].
+    pub fn since_1970(self) -> i64 {
+        let year = i64::from(self.year) - i64::from(self.month <= 2);
+        let (era, year_of_era) = (year.div_euclid(400), year.rem_euclid(400));
+        let month_from_march = (i64::from(self.month) + 9) % 12;
+        let day_of_year = (153 * month_from_march + 2) / 5 + i64::from(self.day) - 1;
+        let day_of_era = year_of_era * 365 + year_of_era / 4 - year_of_era / 100 + day_of_year;
+        era * 146_097 + day_of_era - 719_468
+    }
+}
+
 impl std::fmt::Display for Date {
     fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         write!(out, "{:04}-{:02}-{:02}", self.year, self.month, self.day)

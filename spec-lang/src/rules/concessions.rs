@@ -8,6 +8,8 @@ pub(super) static RULES: &[&Rule] = &[
     &CONCESSION_NOT_ALLOWED,
     &CONCESSION_UNSIGNED,
     &CONCESSION_EXPIRED,
+    &CONCESSION_ENDS_SOON,
+    &CONCESSION_ON_EVERY,
     &CONCESSION_COVERS_NOTHING,
 ];
 
@@ -153,6 +155,76 @@ static CONCESSION_EXPIRED: Rule = Rule {
     },
 };
 
+static CONCESSION_ENDS_SOON: Rule = Rule {
+    name: "concession-ends-soon",
+    family: Family::Concessions,
+    severity: Severity::Advice,
+    title: "a concession whose last day is near",
+    source: "the notice in days, 30 where the settings say no other",
+    explanation: "A concession holds up to and including the day behind `until`, and then the finding stands again, perhaps while the vehicle is out. This says it in time.",
+    mend: "Mend the finding while the vehicle is in the workshop, or have the concession granted anew.",
+    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader\n\nconcession fuse-far-from-battery\n  on            cable supply of reader\n  because       \"battery box leaves no room\"\n  by            \"workshop foreman\"\n  until         2026-02-01",
+    good: GOOD,
+    life_safety: false,
+    find: |findings| {
+        let job = findings.job;
+        let Some(today) = findings.today else { return };
+        for concession in job.concessions.iter().filter(|concession| concession.header.file == job.file) {
+            let Some(until) = concession.until.fact() else { continue };
+            let left = until.value.since_1970() - today.since_1970();
+            if !(0..=i64::from(findings.notice)).contains(&left) {
+                continue;
+            }
+            let when = match left {
+                0 => "today".to_string(),
+                1 => "tomorrow".to_string(),
+                left => format!("in {left} days"),
+            };
+            let finding = findings
+                .at(until.written, format!("this concession ends {when}, on {}", until.value))
+                .label("its last day")
+                .why(format!("today is {today}; the finding that it sets aside stands again the day after"))
+                .limit(format!("{} days of notice", findings.notice), Whose::CommonPractice)
+                .help("mend the finding, or have it granted anew");
+            findings.add(finding);
+        }
+    },
+};
+
+static CONCESSION_ON_EVERY: Rule = Rule {
+    name: "concession-on-every-block",
+    family: Family::Concessions,
+    severity: Severity::Error,
+    title: "a job's concession on every block of a kind",
+    source: "the language",
+    explanation: "A kind without a name means every block of that kind. Only a file that jobs follow may say so, since it cannot know their names. In a job it would hide the next fault of the next block, and it sets nothing aside.",
+    mend: "Name the block as its header does.",
+    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader\n\nconcession fuse-far-from-battery\n  on            cable\n  because       \"battery box leaves no room\"\n  by            \"workshop foreman\"",
+    good: GOOD,
+    life_safety: false,
+    find: |findings| {
+        let job = findings.job;
+        if job.header.is_none() {
+            return;
+        }
+        for concession in job.concessions.iter().filter(|concession| concession.header.file == job.file) {
+            for on in &concession.on {
+                let Some(kind) = on.every else { continue };
+                let name = crate::vocabulary::words_of(kind).header;
+                let blocks = job.readings.iter().flat_map(|(_, reading)| &reading.blocks);
+                let count = blocks.filter(|block| block.kind == Some(kind)).count();
+                let finding = findings
+                    .at(on.place, format!("`on {name}` names 0 of the {count} blocks of that kind"))
+                    .label("which one?")
+                    .why("only a file that jobs follow may mean every block of a kind")
+                    .limit("1 block", Whose::Language)
+                    .help(format!("write the block's header behind `on`: `on {name} …`"));
+                findings.add(finding);
+            }
+        }
+    },
+};
+
 static CONCESSION_COVERS_NOTHING: Rule = Rule {
     name: "concession-covers-nothing",
     family: Family::Concessions,
@@ -166,12 +238,15 @@ static CONCESSION_COVERS_NOTHING: Rule = Rule {
     life_safety: false,
     find: |findings| {
         let job = findings.job;
-        let used = findings.concession_used;
+        let covered = findings.covered;
+        if job.header.is_none() {
+            return; // a file that jobs follow covers what is found in them
+        }
         for (number, concession) in job.concessions.iter().enumerate() {
             let known = concession.rule.get().and_then(|name| find(name)).is_some_and(|rule| !rule.life_safety);
             let complete = !concession.on.is_empty() && concession.because.get().is_some() && concession.by.get().is_some();
             let found = concession.on.iter().all(|on| on.header.is_some());
-            if concession.header.file == job.file && known && complete && found && used.get(number) == Some(&false) {
+            if concession.header.file == job.file && known && complete && found && covered.get(number) == Some(&0) {
                 let finding = findings
                     .at(concession.header, "this concession covers 0 findings")
                     .label("nothing to set aside")
@@ -186,6 +261,92 @@ static CONCESSION_COVERS_NOTHING: Rule = Rule {
 #[cfg(test)]
 mod tests {
     use super::nearest_by_words;
+    use crate::reading::{Date, Reading};
+    use crate::rules::{compose, Day, BENCH_SHEETS};
+    use crate::source::{FileId, Followed, Source};
+    use crate::{analyse, Analysis};
+    use std::sync::Arc;
+
+    /// A fleet file that itself follows the bench's sheets.
+    struct Fleet(Arc<Reading>);
+    impl Source for Fleet {
+        fn follow(&self, _: FileId, written: &str) -> Followed {
+            match written {
+                "fleet.dryfit" => Followed::File(FileId(2), Arc::clone(&self.0)),
+                _ => Followed::File(FileId(1), Arc::new(Reading::new(Arc::from(BENCH_SHEETS)))),
+            }
+        }
+    }
+
+    fn concession(rule: &str, on: &str, until: &str) -> String {
+        format!("concession {rule}\n  on            {on}\n  because       \"an invented reason\"\n  by            \"nobody\"\n  until         {until}\n")
+    }
+
+    const FAR: &str = "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader";
+
+    /// The job with its fuse far from the battery, and the fleet file alone.
+    fn judged(fleet: &str, job: &str, day: &str) -> (Analysis, Analysis) {
+        let fleet = Arc::new(Reading::new(Arc::from(format!("dryfit 1\n\n{fleet}"))));
+        let source = Fleet(Arc::clone(&fleet));
+        let text = compose(job).replace("bench-sheets.dryfit", "fleet.dryfit");
+        let text = text.replacen("follows", "follows \"bench-sheets.dryfit\"\nfollows", 1);
+        let day = Day { today: Date::read(day), notice: 10 };
+        let job = analyse(FileId(0), Arc::new(Reading::new(Arc::from(text))), &source, day);
+        (job, analyse(FileId(2), fleet, &source, day))
+    }
+
+    fn rules(analysis: &Analysis) -> Vec<&str> {
+        analysis.standing().map(|finding| finding.rule.name).collect()
+    }
+
+    #[test]
+    fn a_followed_concession_holds_for_each_job_and_is_judged_where_it_stands() {
+        let none = Vec::<&str>::new();
+        for on in ["cable", "cable supply of reader", "cable supply"] {
+            let (job, fleet) = judged(&concession("fuse-far-from-battery", on, "2026-12-31"), FAR, "2026-06-01");
+            assert_eq!((rules(&job), rules(&fleet)), (none.clone(), none.clone()), "{on}");
+            assert_eq!(job.covered, [1], "{on}");
+            let conceded = job.findings.iter().filter_map(|finding| finding.conceded.as_ref()).next();
+            assert_eq!(conceded.map(|conceded| conceded.place.file), Some(FileId(2)), "{on}");
+        }
+        // Blocks that this job has not, and another kind: the finding stands, and nothing is said of the concession.
+        for on in ["cable supply of other", "cable other", "heater other", "fuel-line"] {
+            let (job, fleet) = judged(&concession("fuse-far-from-battery", on, "2026-12-31"), FAR, "2026-06-01");
+            assert_eq!((rules(&job), rules(&fleet)), (vec!["fuse-far-from-battery"], none.clone()), "{on}");
+        }
+        let life = concession("feed-without-fuse", "cable", "2026-12-31");
+        let (job, fleet) = judged(&life, "cable supply of reader\n  from          house\n  size          6 mm²\n  run           3 m\n  ends          at reader", "2026-06-01");
+        assert!(rules(&job).contains(&"feed-without-fuse"), "{:?}", rules(&job));
+        assert_eq!(rules(&fleet), ["concession-not-allowed"]);
+        let (job, fleet) = judged(&concession("fuse-far-from-batery", "cable", "2026-12-31"), FAR, "2026-06-01");
+        assert_eq!((rules(&job), rules(&fleet)), (vec!["fuse-far-from-battery"], vec!["concession-rule-unknown"]));
+    }
+
+    #[test]
+    fn the_last_day_and_the_notice_are_counted_to_the_day() {
+        let of = concession("fuse-far-from-battery", "cable", "2026-03-01");
+        for (day, job_says, fleet_says) in [
+            ("2026-02-18", vec![], vec![]),
+            ("2026-02-19", vec![], vec!["concession-ends-soon"]),
+            ("2026-03-01", vec![], vec!["concession-ends-soon"]),
+            ("2026-03-02", vec!["fuse-far-from-battery"], vec!["concession-expired"]),
+        ] {
+            let (job, fleet) = judged(&of, FAR, day);
+            assert_eq!((rules(&job), rules(&fleet)), (job_says, fleet_says), "{day}");
+            assert_eq!(job.covered, [1], "what it covers does not depend on the day");
+        }
+    }
+
+    #[test]
+    fn a_day_and_its_number_are_one() {
+        // 1970-01-01 is day 0, 2000-03-01 day 11017 (ISO 8601 calendar; Python's datetime counts the same).
+        assert_eq!(Date::read("1970-01-01").map(Date::since_1970), Some(0));
+        assert_eq!(Date::read("2000-03-01").map(Date::since_1970), Some(11_017));
+        assert_eq!(Date::read("1969-12-31").map(Date::since_1970), Some(-1));
+        for day in (0..1_000_000).step_by(13) {
+            assert_eq!(Date::after_1970(day).since_1970(), i64::try_from(day).unwrap_or(0));
+        }
+    }
 
     #[test]
     fn a_forgotten_word_finds_its_rule_and_a_strange_one_none() {

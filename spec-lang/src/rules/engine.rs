@@ -4,12 +4,43 @@ use super::causes::{Within, CAUSES};
 use super::{Family, Rule};
 use crate::figures::Figures;
 use crate::finding::{Conceded, Finding, NotJudged, Related, Severity};
-use crate::model::{Concession, Job};
+use crate::model::{Concession, Job, Participant};
 use crate::reading::Date;
 use crate::source::Place;
 use crate::text::Span;
+use crate::vocabulary::Kind;
 use std::collections::HashMap;
 use std::panic::{catch_unwind, AssertUnwindSafe};
+
+/// How many days before the last day of a concession its end is told of, where nobody says otherwise: time for one more
+/// workshop visit. Common practice, no source.
+pub const USUAL_NOTICE: u32 = 30;
+
+/// The day on which a job is judged.
+#[derive(Clone, Copy, Debug)]
+pub struct Day {
+    /// The day, where the caller gave one.
+    pub today: Option<Date>,
+    /// How many days before the last day of a concession its end is told of.
+    pub notice: u32,
+}
+
+impl From<Option<Date>> for Day {
+    fn from(today: Option<Date>) -> Day {
+        Day { today, notice: USUAL_NOTICE }
+    }
+}
+
+/// What came of a job's rules.
+#[derive(Debug, Default)]
+pub struct Verdict {
+    /// The findings, sorted by place and rule.
+    pub findings: Vec<Finding>,
+    /// Safety rules that lacked their inputs.
+    pub not_judged: Vec<NotJudged>,
+    /// For each concession of the job, how many findings it covers, or would where it is unsigned or has run out.
+    pub covered: Vec<usize>,
+}
 
 /// What a rule reads, and where it puts what it finds.
 pub struct Findings<'a> {
@@ -21,8 +52,10 @@ pub struct Findings<'a> {
     pub figures: &'a Figures,
     /// The day, where the caller gave one.
     pub today: Option<Date>,
-    /// For the rules on concessions, which run last: whether each concession of the job set something aside.
-    pub concession_used: &'a [bool],
+    /// How many days before the last day of a concession its end is told of.
+    pub notice: u32,
+    /// For the rules on concessions, which run last: how many findings each concession of the job covers.
+    pub covered: &'a [usize],
     found: Vec<Finding>,
     not_judged: Vec<NotJudged>,
 }
@@ -60,14 +93,14 @@ pub(super) static RULE_FAILED: Rule = Rule {
 };
 
 /// Runs every rule over a job. Findings come sorted by file, start, end and rule name, each once.
-pub fn judge(job: &Job, figures: &Figures, today: Option<Date>) -> (Vec<Finding>, Vec<NotJudged>) {
-    let mut run = Run { job, figures, today, found: Vec::new(), not_judged: Vec::new() };
+pub fn judge(job: &Job, figures: &Figures, day: Day) -> Verdict {
+    let mut run = Run { job, figures, day, found: Vec::new(), not_judged: Vec::new() };
     for rule in super::all().filter(|rule| rule.family != Family::Concessions) {
         run.rule(rule, &[]);
     }
-    let used: Vec<bool> = job.concessions.iter().map(|concession| run.concede(concession)).collect();
+    let covered: Vec<usize> = job.concessions.iter().map(|concession| run.concede(concession)).collect();
     for rule in super::all().filter(|rule| rule.family == Family::Concessions) {
-        run.rule(rule, &used);
+        run.rule(rule, &covered);
     }
     let Run { found, mut not_judged, .. } = run;
     let mut found = effects_noted(job, found);
@@ -80,25 +113,26 @@ pub fn judge(job: &Job, figures: &Figures, today: Option<Date>) -> (Vec<Finding>
     });
     not_judged
         .dedup_by(|right, left| left.place == right.place && left.rule == right.rule && left.because == right.because);
-    (found, not_judged)
+    Verdict { findings: found, not_judged, covered }
 }
 
 struct Run<'a> {
     job: &'a Job,
     figures: &'a Figures,
-    today: Option<Date>,
+    day: Day,
     found: Vec<Finding>,
     not_judged: Vec<NotJudged>,
 }
 
 impl Run<'_> {
-    fn rule(&mut self, rule: &'static Rule, concession_used: &[bool]) {
+    fn rule(&mut self, rule: &'static Rule, covered: &[usize]) {
         let mut findings = Findings {
             rule,
             job: self.job,
             figures: self.figures,
-            today: self.today,
-            concession_used,
+            today: self.day.today,
+            notice: self.day.notice,
+            covered,
             found: Vec::new(),
             not_judged: Vec::new(),
         };
@@ -112,23 +146,27 @@ impl Run<'_> {
         }
     }
 
-    /// Sets aside what a concession covers; whether it covered anything.
-    fn concede(&mut self, concession: &Concession) -> bool {
-        let Some(name) = concession.rule.get() else { return false };
-        let expired = matches!((self.today, concession.until.get()), (Some(today), Some(until)) if *until < today);
+    /// Sets aside what a concession covers, where it is signed and holds still; how many findings it covers.
+    fn concede(&mut self, concession: &Concession) -> usize {
+        let Some(name) = concession.rule.get() else { return 0 };
+        // A job says which block it means; only a file that many jobs follow may mean every block of a kind.
+        let own = concession.header.file == self.job.file && self.job.header.is_some();
+        let expired = matches!((self.day.today, concession.until.get()), (Some(today), Some(until)) if *until < today);
         let complete = concession.because.get().is_some() && concession.by.get().is_some();
-        let found = concession.on.iter().all(|participant| participant.header.is_some()) && !concession.on.is_empty();
-        let mut used = false;
+        let mut covered = 0;
         for finding in &mut self.found {
             if finding.rule.name != name || finding.rule.life_safety {
                 continue;
             }
             let blocks = blocks_of(self.job, finding);
-            let all_take_part = concession.on.iter().all(|on| on.header.is_some_and(|header| blocks.contains(&header)));
-            if !(all_take_part && found) {
+            let takes_part = |on: &Participant| match on.every {
+                Some(kind) => !own && blocks.iter().any(|header| kind_at(self.job, *header) == Some(kind)),
+                None => on.header.is_some_and(|header| blocks.contains(&header)),
+            };
+            if concession.on.is_empty() || !concession.on.iter().all(takes_part) {
                 continue;
             }
-            used = true;
+            covered += 1;
             if complete && !expired {
                 finding.conceded = Some(Conceded {
                     place: concession.header,
@@ -138,7 +176,7 @@ impl Run<'_> {
                 });
             }
         }
-        used
+        covered
     }
 }
 
@@ -229,6 +267,12 @@ impl<'a> Causes<'a> {
 fn block_at(job: &Job, place: Place) -> Option<Place> {
     let (_, reading) = job.readings.iter().find(|(file, _)| *file == place.file)?;
     reading.at(place.span.start).0.map(|block| Place { file: place.file, span: block.header })
+}
+
+/// The kind of the block that a place lies in.
+fn kind_at(job: &Job, place: Place) -> Option<Kind> {
+    let (_, reading) = job.readings.iter().find(|(file, _)| *file == place.file)?;
+    reading.at(place.span.start).0.and_then(|block| block.kind)
 }
 
 /// The places that take part in a finding.

@@ -796,9 +796,10 @@ const CONCESSION: &[Word] = &[
                 &[Choice(R::By, CONCEDED), Name(R::What, ANYTHING), Literal("of"), Name(R::Owner, HEATERS)]
             )]),
             form!([Part(Once, &[Choice(R::By, CONCEDED), Name(R::What, ANYTHING)])]),
+            form!([Part(Once, &[Choice(R::By, CONCEDED)])]),
             form!([Part(Once, &[Literal("job")])]),
         ],
-        "a thing that takes part, said as its header says it",
+        "a thing that takes part, said as its header says it; in a file that jobs follow, a kind without a name means every block of that kind",
         "on warm-air cab"
     ),
     word!("because", TEXT, "the reason", "because \"screen outlet is for demisting only\""),
