@@ -4,11 +4,13 @@
 mod arguments;
 mod check;
 mod clock;
+mod draw;
 mod drawing;
 mod explain;
 mod fault;
 mod figures;
 mod files;
+mod job;
 mod output;
 mod targets;
 mod tidy;
@@ -62,6 +64,7 @@ fn run() -> io::Result<Ending> {
         Some(Command::Rules { markdown }) => explain::rules(markdown, &mut output),
         Some(Command::Words { kind, markdown, form }) => explain::words(kind.as_deref(), markdown, form, &mut output),
         Some(Command::Figures(wanted)) => figures::figures(&wanted, &mut output),
+        Some(Command::Draw(wanted)) => draw::draw(&wanted, &mut output),
         Some(Command::Serve) => serve(),
         Some(Command::Schema { of }) => explain::schema(of, &mut output),
     }?;

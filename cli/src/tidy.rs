@@ -104,12 +104,12 @@ fn fill(mut file: File, text: &str, about: &fs::Metadata) -> io::Result<()> {
 }
 
 /// A new file beside another, so that a rename stays within one file system.
-fn beside(path: &Path) -> io::Result<(PathBuf, File)> {
+pub(crate) fn beside(path: &Path) -> io::Result<(PathBuf, File)> {
     let name = path.file_name().unwrap_or_default();
     for attempt in 0..100 {
         let mut fresh = std::ffi::OsString::from(".");
         fresh.push(name);
-        fresh.push(format!(".tidy-{}-{attempt}", std::process::id()));
+        fresh.push(format!(".dryfit-{}-{attempt}", std::process::id()));
         let fresh = path.with_file_name(fresh);
         match OpenOptions::new().write(true).create_new(true).open(&fresh) {
             Ok(file) => return Ok((fresh, file)),

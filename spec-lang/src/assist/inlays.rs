@@ -82,7 +82,7 @@ fn end_of(run: &Run) -> Option<Place> {
 }
 
 /// A place of a run in words, in its author's unit: `forward 1.2 m, left 300 mm`.
-pub(super) fn in_words(run: &Run, spot: Spot) -> String {
+pub fn in_words(run: &Run, spot: Spot) -> String {
     let part = |value: f64, towards: &str, away: &str| {
         let unit = length_unit(unit_or(run.walk.unit, "mm"), value);
         (value.abs() >= 0.000_5)

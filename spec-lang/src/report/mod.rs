@@ -2,6 +2,7 @@
 //! nothing is written anywhere, and nothing is coloured: that is the edges' business.
 
 mod count;
+mod drawing;
 mod figures;
 pub mod json;
 mod language;
@@ -12,6 +13,7 @@ mod words;
 mod wrap;
 
 pub use count::{Counts, CAUTION};
+pub use drawing::{drawing, Drawing, Element};
 pub use figures::figures_text;
 pub use language::{language_page, word_list};
 pub use line::{conceded_line, finding_line, not_judged_line, one_line};
