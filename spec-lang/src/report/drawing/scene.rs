@@ -388,7 +388,11 @@ impl<'a> Gatherer<'a> {
 
     fn run(&mut self, run: &'a Run) {
         let job = self.job;
-        let label = job.reads(run);
+        let label = match run.heater.and_then(|heater| job.heaters.get(heater)) {
+            // Where there are several heaters, whose run it is must be seen.
+            Some(heater) if run.name.is_some() && job.heaters.len() > 1 => format!("{} of {}", job.reads(run), heater.name),
+            _ => job.reads(run),
+        };
         if run.kind == Kind::KeepClear && !run.said.spans.is_empty() {
             let says = label.clone();
             let Some(corner) = run.walk.start else {
@@ -423,9 +427,9 @@ impl<'a> Gatherer<'a> {
                 lost.push(start_lacks(job, run).unwrap_or_else(|| "it states no way".to_string()));
             }
         }
-        for because in &lost {
+        if !lost.is_empty() {
             let part = if drawn { "not all drawn" } else { "not drawn" };
-            let says = format!("{part}: `{}`, because {because}", one_line(&line.label));
+            let says = format!("{part}: `{}`, because {}", one_line(&line.label), lost.join("; "));
             self.absent.push(Absent { place, says });
         }
         if drawn {
@@ -441,6 +445,7 @@ impl<'a> Gatherer<'a> {
     fn legs(&mut self, run: &Run, line: &mut Line) -> Vec<String> {
         let job = self.job;
         let mut lost: Vec<String> = Vec::new();
+        let mut unmeasured: Vec<String> = Vec::new();
         let mut because = if run.walk.start.is_none() { start_lacks(job, run) } else { None };
         let mut stretches = run.walk.stretches.iter().peekable();
         for (number, step) in run.steps.iter().enumerate() {
@@ -448,14 +453,18 @@ impl<'a> Gatherer<'a> {
             let mut told = None;
             match &step.met {
                 Met::At(_) => because = None,
-                Met::Run(..) => told = Some(format!("nobody has measured the direction of `{}`", text())),
+                Met::Run(..) => unmeasured.push(format!("`{}`", text())),
                 Met::Gap => told = Some(format!("`{}` is not understood", text())),
                 _ => {}
             }
+            let unsaid = matches!(step.met, Met::Run(..));
             if told.is_some() {
                 because.clone_from(&told);
+            } else if unsaid {
+                // What follows is lost by the same line.
+                because = Some(String::new());
             }
-            let mut missing = told.is_some();
+            let mut missing = told.is_some() || unsaid;
             while let Some(stretch) = stretches.next_if(|stretch| stretch.step <= number) {
                 match stretch.leg.map(|(segment, _)| segment) {
                     Some(segment) if drawable(segment.from) && drawable(segment.to) => {
@@ -471,10 +480,13 @@ impl<'a> Gatherer<'a> {
             }
             if missing {
                 let reason = because.clone().unwrap_or_else(|| format!("where `{}` starts is not known", text()));
-                if lost.last() != Some(&reason) && !lost.contains(&reason) {
+                if !reason.is_empty() && lost.last() != Some(&reason) {
                     lost.push(reason);
                 }
             }
+        }
+        if !unmeasured.is_empty() {
+            lost.push(format!("nobody has measured the direction of {}", unmeasured.join(", ")));
         }
         lost
     }
@@ -498,7 +510,8 @@ impl<'a> Gatherer<'a> {
         for (number, step) in run.steps.iter().enumerate() {
             let here = run.walk.after.get(number).copied().flatten();
             let text = one_line(job.text(step.place)).into_owned();
-            if let (Some(last), None) = (before.filter(seen), here) {
+            let loses = matches!(step.met, Met::Run(..) | Met::Gap);
+            if let (Some(last), true) = (before.filter(seen), loses) {
                 let says = format!("position lost: `{text}`");
                 let (class, label) = ("lost", String::new());
                 line.marks.push(Mark { point: last.point, place: step.place, says, label, class, facing: None });
@@ -649,13 +662,16 @@ fn start_lacks(job: &Job, run: &Run) -> Option<String> {
 /// What the list of runs says of one: length and bends, and where it ends.
 fn key_of(run: &Run) -> String {
     let mut parts = Vec::new();
+    if let Some(Draws::AtHeater(..)) = &run.said.draws {
+        parts.push("drawn in at the heater itself".to_string());
+    }
     if let Some(length) = run.walk.length.filter(|_| !run.walk.stretches.is_empty()) {
         let unit = length_unit(unit_or(run.walk.unit, "m"), length.high);
         let doubt = length.half_width();
         let doubt = if doubt > LEAST_DOUBT { format!(" ± {}", unit.show_difference(doubt)) } else { String::new() };
         parts.push(format!("{}{doubt}", unit.show(length.nominal)));
-        if let Some(bends) = run.walk.bends {
-            parts.push(format!("bends {:.0}°", Angle::radians(bends.nominal).in_degrees()));
+        if let Some(bends) = run.walk.bends.map(|bends| Angle::radians(bends.nominal).in_degrees()) {
+            parts.push(if bends < 0.5 { "straight".to_string() } else { format!("bends {bends:.0}°") });
         }
     }
     if let Some(end) = run.walk.end.filter(|_| !run.walk.stretches.is_empty()) {

@@ -52,6 +52,9 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene<'_>, name: &str, at: Optio
     if scene.bodies.is_empty() {
         sheet.say("nothing is drawn: no block of this job says where it is (`at`, in the words forward, back, left, right, up, down)", WHOLE);
     }
+    if !scene.bodies.is_empty() {
+        sheet.say(SIGNS, WHOLE);
+    }
     sheet.runs(scene);
     sheet.absent(scene);
     sheet.findings(scene);
@@ -95,6 +98,13 @@ fn rectangle(rect: Rect, more: &str) -> String {
         number(rect.width.max(0.0)),
         number(rect.height.max(0.0))
     )
+}
+
+/// A closed outline. Unlike a rectangle it is drawn, too, where it is seen on edge and has no height or no width.
+fn outline(rect: Rect, more: &str) -> String {
+    let (left, top) = (number(rect.x), number(rect.y));
+    let (right, bottom) = (number(rect.x + rect.width), number(rect.y + rect.height));
+    format!("<path d=\"M{left} {top}H{right}V{bottom}H{left}Z\"{more}/>\n")
 }
 
 fn circle((x, y): (f64, f64), radius: f64, more: &str) -> String {
@@ -212,7 +222,6 @@ impl Sheet<'_> {
         }
         self.out.push_str(&words(end + 8.0, y + 4.0, SIZE, &says));
         self.out.push_str("</g>\n");
-        self.out.push_str(&words(MARGIN, y + 4.0, SIZE, SIGNS));
         self.y += 22.0;
     }
 
@@ -314,8 +323,7 @@ impl Sheet<'_> {
             self.out.push_str(&straight(from, to, &dashes));
             self.out.push_str("</g>\n");
             let width = width_of(says, 10.5);
-            let rect = Rect { x: to.0 - width - 6.0, y: y - 14.0, width, height: 13.0 };
-            room.take_word(rect);
+            let rect = room.place((to.0 - width / 2.0 - 6.0, y), width, 13.0);
             self.out.push_str(&words(rect.x, rect.y + 10.0, 10.5, says));
         }
     }
@@ -372,30 +380,30 @@ impl Sheet<'_> {
         }
         let at = view.at(low);
         match thing.class {
-            "outline" => self.out.push_str(&rectangle(rect, &stroke("ink", INK, 2.2))),
+            "outline" => self.out.push_str(&outline(rect, &stroke("ink", INK, 2.2))),
             "space" => {
                 let look = format!("{} stroke-dasharray=\"1 3\"", stroke("ink", INK, 1.0));
-                self.out.push_str(&rectangle(rect, &look));
+                self.out.push_str(&outline(rect, &look));
             }
             "opening" => {
                 // A flat opening is a thick stroke where it is seen on edge.
                 let look = format!("{} stroke-linejoin=\"round\"", stroke("ink", INK, 3.0));
-                self.out.push_str(&rectangle(rect, &look));
+                self.out.push_str(&outline(rect, &look));
                 let core = stroke("paper", PAPER, 1.4);
-                self.out.push_str(&rectangle(rect, &core));
+                self.out.push_str(&outline(rect, &core));
             }
             "keep-clear-box" => {
                 let look = format!("{} stroke-dasharray=\"1.5 2.5\"", stroke("faint", "#555555", 4.0));
-                self.out.push_str(&rectangle(rect, &look));
+                self.out.push_str(&outline(rect, &look));
             }
             "heater" if !is_point => {
                 let look = format!("{SOLID_PAPER} stroke=\"{INK}\" stroke-width=\"2\"").replace("fill-paper", "fill-paper stroke-ink");
-                self.out.push_str(&rectangle(rect, &look));
+                self.out.push_str(&outline(rect, &look));
                 self.warm_end(thing, rect, view);
             }
             "tank" | "battery" if !is_point => {
-                let look = format!("{SOLID_PAPER} stroke=\"{INK}\" stroke-width=\"1.4\"").replace("fill-paper", "fill-paper stroke-ink");
-                self.out.push_str(&rectangle(rect, &look));
+                // Without a filling: what stands behind or under it stays in sight.
+                self.out.push_str(&outline(rect, &stroke("ink", INK, 1.4)));
                 self.sign(thing.class, (rect.x + rect.width / 2.0, rect.y + rect.height / 2.0));
             }
             class => self.sign(class, at),
@@ -419,7 +427,7 @@ impl Sheet<'_> {
         if is_point {
             self.out.push_str(&circle(at, 9.0, &touch));
         } else {
-            self.out.push_str(&rectangle(rect, &touch));
+            self.out.push_str(&outline(rect, &touch));
         }
         self.out.push_str("</g>\n");
     }
@@ -633,8 +641,7 @@ impl Sheet<'_> {
         let Some(gravest) = gravest else { return };
         let says = numbers(&found.numbers);
         let at = view.at(found.point);
-        let width = width_of(&says, SIZE) + 10.0;
-        let rect = room.place(at, width, 17.0);
+        let rect = room.place(at, pill_width(&says), 17.0);
         self.element("g", "finding", gravest.place, "");
         let titles: Vec<&str> = found.numbers.iter().filter_map(of).map(|finding| finding.title.as_str()).collect();
         self.title(&titles.join("; "));
@@ -718,8 +725,8 @@ impl Sheet<'_> {
             self.element("g", "found", finding.place, "");
             self.out.push('\n');
             let label = (at + 1).to_string();
-            let width = width_of(&label, SIZE) + 10.0;
-            self.y += 4.0;
+            let width = pill_width(&label);
+            self.y += 6.0;
             self.pill(Rect { x: MARGIN, y: self.y + 2.0, width, height: 17.0 }, &label, finding.severity);
             self.beside(&says);
             self.out.push_str("</g>\n");
@@ -797,6 +804,11 @@ fn colour(severity: Severity) -> &'static str {
         Severity::Warning => "#7a4b00",
         Severity::Advice => "#00548f",
     }
+}
+
+/// Bold figures are wider than other letters.
+fn pill_width(says: &str) -> f64 {
+    1.2 * width_of(says, SIZE) + 10.0
 }
 
 /// Numbers from 1, a few of them by name: `3, 4, 7`, `3, 4 and 9 more`.
