@@ -20,6 +20,7 @@ Examples:
   dryfit check van.dryfit --final     judge one job before it is built: no blank may be left open
   dryfit check jobs --form line       one line for each finding, for editors and scripts
   dryfit figures van.dryfit           every figure of a job, worked step by step
+  dryfit draw van.dryfit > van.svg    the job drawn to scale, from above and from the side
   dryfit explain                      the rules; with a name, one rule's page
   dryfit tidy jobs --look             which files are not in order, without touching them
   dryfit check --changed=main         only what this branch changed, and the jobs that follow it
@@ -77,6 +78,12 @@ const AFFECTED: &str = "\
 Looks at every job file of the opened folder (the nearest folder above a shared file that holds `.git`). With --since, \
 each job is judged with the shared files as they were in git and as they are on the disk, all else as it is now; a \
 finding whose figure changes goes and comes. The exit code is 1 where a finding comes.";
+const DRAW: &str = "\
+What nobody has measured is not drawn but listed with the reason. Findings are numbered at their place; the drawing itself \
+judges nothing.
+
+Caution: the drawing shows what the job says, not the vehicle. Measure before anything is drilled; the heater maker's \
+instructions, local codes and licensed practice come first.";
 
 /// Checks the written job of a fuel-fired air heater in a vehicle.
 #[derive(Parser)]
@@ -107,6 +114,8 @@ pub(crate) enum Command {
     Check(Check),
     /// Shows a job's figures with their working
     Figures(Figures),
+    /// Draws a job from above and from the side, to scale, as SVG
+    Draw(Draw),
     /// Shows a rule's page; without a name, the list of rules
     Explain {
         /// The rule's name, as reports show it
@@ -258,6 +267,22 @@ pub(crate) struct TakeIn {
     /// Write the jobs; without it they are only listed
     #[arg(long)]
     pub(crate) write: bool,
+    /// The folder outside which no followed file is read
+    #[arg(long, value_name = "DIR")]
+    pub(crate) within: Option<PathBuf>,
+}
+
+#[derive(Args)]
+#[command(after_help = DRAW)]
+pub(crate) struct Draw {
+    /// The job's file, or `-` for standard input
+    pub(crate) file: PathBuf,
+    /// The file to write; standard output otherwise
+    #[arg(long, value_name = "FILE.svg")]
+    pub(crate) out: Option<PathBuf>,
+    /// The path that standard input stands for
+    #[arg(long = "as", value_name = "PATH")]
+    pub(crate) stands_for: Option<PathBuf>,
     /// The folder outside which no followed file is read
     #[arg(long, value_name = "DIR")]
     pub(crate) within: Option<PathBuf>,

@@ -8,6 +8,7 @@ mod check;
 mod clock;
 mod concessions;
 mod diff;
+mod draw;
 mod drawing;
 mod explain;
 mod fault;
@@ -15,6 +16,7 @@ mod figures;
 mod files;
 mod follows;
 mod git;
+mod job;
 mod mend;
 mod output;
 mod rewriting;
@@ -77,6 +79,7 @@ fn run() -> io::Result<Ending> {
         Some(Command::Concessions(wanted)) => concessions::concessions(&wanted, &mut output),
         Some(Command::Affected(wanted)) => affected::affected(&wanted, &mut output),
         Some(Command::Settings(wanted)) => settings::settings(&wanted, &mut output),
+        Some(Command::Draw(wanted)) => draw::draw(&wanted, &mut output),
         Some(Command::Serve) => serve(),
         Some(Command::Schema { of }) => explain::schema(of, &mut output),
     }?;

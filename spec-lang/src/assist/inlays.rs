@@ -83,7 +83,7 @@ fn end_of(run: &Run) -> Option<Place> {
 }
 
 /// A place of a run in words, in its author's unit: `forward 1.2 m, left 300 mm`.
-pub(super) fn in_words(run: &Run, spot: Spot) -> String {
+pub fn in_words(run: &Run, spot: Spot) -> String {
     let Point { x, y, z } = spot.point;
     let parts: Vec<String> = legs_of(run, Vector { x, y, z }).into_iter().map(|(_, leg)| leg).collect();
     if parts.is_empty() {

@@ -2,6 +2,7 @@
 //! nothing is written anywhere, and nothing is coloured: that is the edges' business.
 
 mod count;
+mod drawing;
 mod figures;
 mod fingerprint;
 pub mod json;
@@ -13,6 +14,7 @@ mod words;
 mod wrap;
 
 pub use count::{Counts, CAUTION};
+pub use drawing::{drawing, Drawing, Element};
 pub use figures::figures_text;
 pub use fingerprint::{Fingerprint, Fingerprints};
 pub use language::{language_page, word_list};
