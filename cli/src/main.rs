@@ -4,6 +4,7 @@
 mod arguments;
 mod check;
 mod clock;
+mod diff;
 mod drawing;
 mod explain;
 mod fault;
