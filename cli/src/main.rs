@@ -11,6 +11,7 @@ mod fault;
 mod figures;
 mod files;
 mod output;
+mod rewriting;
 mod targets;
 mod tidy;
 
