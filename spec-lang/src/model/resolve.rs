@@ -1130,9 +1130,12 @@ impl Builder {
         if owner.is_none() && line.arg(Role::What).is_none() {
             return Participant { place, header: None, every: Some(kind) };
         }
-        if let Some(arg) = line.arg(Role::Owner).filter(|_| of_this_job) {
-            let name = line.said.reading.slice(arg.span);
-            self.look_up(KindSet::of(&[Kind::Heater]), name, line.at(arg.span));
+        if let Some(arg) = line.arg(Role::Owner) {
+            let faults = self.job.name_faults.len();
+            self.look_up(KindSet::of(&[Kind::Heater]), line.said.reading.slice(arg.span), line.at(arg.span));
+            if !of_this_job {
+                self.job.name_faults.truncate(faults);
+            }
         }
         let name = line.arg(Role::What).filter(|arg| arg.value == Value::Name);
         let wanted = name.map_or("", |arg| line.said.reading.slice(arg.span));
