@@ -20,6 +20,7 @@ Examples:
   dryfit check van.dryfit --final     judge one job before it is built: no blank may be left open
   dryfit check jobs --form line       one line for each finding, for editors and scripts
   dryfit figures van.dryfit           every figure of a job, worked step by step
+  dryfit draw van.dryfit > van.svg    the job drawn to scale, from above and from the side
   dryfit explain                      the rules; with a name, one rule's page
   dryfit tidy jobs --look             which files are not in order, without touching them
   dryfit check --changed=main         only what this branch changed, and the jobs that follow it
@@ -54,6 +55,12 @@ with --final.
 The form `line` writes `path:line:column: severity: title [rule]`, lines and columns from 1, columns counted in \
 characters; the sum goes to standard error. The form `json` is described by `dryfit schema`.";
 
+const TAKE_IN: &str = "\
+The workshop file given with --by holds a `table` block: the kit that each row's job fits, and what each column says \
+(`dryfit words table`). The first row of TABLE holds the headings; cells are parted by commas, semicolons or tabs.
+
+Each row's job is judged before it is written, and whatever of a row could not be taken in is listed with its column. \
+Nothing is written without --write, and a file that is there already stays as it is.";
 const MEND: &str = "\
 Only remedies that keep the meaning of a text are made without asking: those that editors mark as preferred. After each \
 round every file is judged anew; a change that leaves its finding, or brings an error that was not there, is taken back \
@@ -71,6 +78,12 @@ const AFFECTED: &str = "\
 Looks at every job file of the opened folder (the nearest folder above a shared file that holds `.git`). With --since, \
 each job is judged with the shared files as they were in git and as they are on the disk, all else as it is now; a \
 finding whose figure changes goes and comes. The exit code is 1 where a finding comes.";
+const DRAW: &str = "\
+What nobody has measured is not drawn but listed with the reason. Findings are numbered at their place; the drawing itself \
+judges nothing.
+
+Caution: the drawing shows what the job says, not the vehicle. Measure before anything is drilled; the heater maker's \
+instructions, local codes and licensed practice come first.";
 
 /// Checks the written job of a fuel-fired air heater in a vehicle.
 #[derive(Parser)]
@@ -101,6 +114,8 @@ pub(crate) enum Command {
     Check(Check),
     /// Shows a job's figures with their working
     Figures(Figures),
+    /// Draws a job from above and from the side, to scale, as SVG
+    Draw(Draw),
     /// Shows a rule's page; without a name, the list of rules
     Explain {
         /// The rule's name, as reports show it
@@ -136,6 +151,9 @@ pub(crate) enum Command {
         #[arg(long, value_enum, default_value_t = PlainForm::Text)]
         form: PlainForm,
     },
+    /// Makes jobs from the rows of a comma-separated table
+    #[command(after_help = TAKE_IN)]
+    TakeIn(TakeIn),
     /// Serves editors: the language server on standard input and output
     Serve,
     /// Shows the JSON Schema of a form that programs read
@@ -225,6 +243,43 @@ pub(crate) struct Figures {
     /// How figures are shown
     #[arg(long, value_enum, default_value_t = PlainForm::Text)]
     pub(crate) form: PlainForm,
+    /// The path that standard input stands for
+    #[arg(long = "as", value_name = "PATH")]
+    pub(crate) stands_for: Option<PathBuf>,
+    /// The folder outside which no followed file is read
+    #[arg(long, value_name = "DIR")]
+    pub(crate) within: Option<PathBuf>,
+}
+
+#[derive(Args)]
+pub(crate) struct TakeIn {
+    /// The table: comma-separated values (RFC 4180), the headings in its first row
+    pub(crate) table: PathBuf,
+    /// The workshop file that maps its columns
+    #[arg(long, value_name = "FILE")]
+    pub(crate) by: PathBuf,
+    /// The folder that the jobs go to
+    #[arg(long, value_name = "DIR")]
+    pub(crate) into: PathBuf,
+    /// The name of the `table` block, where the workshop file has several
+    #[arg(long = "table", value_name = "NAME")]
+    pub(crate) called: Option<String>,
+    /// Write the jobs; without it they are only listed
+    #[arg(long)]
+    pub(crate) write: bool,
+    /// The folder outside which no followed file is read
+    #[arg(long, value_name = "DIR")]
+    pub(crate) within: Option<PathBuf>,
+}
+
+#[derive(Args)]
+#[command(after_help = DRAW)]
+pub(crate) struct Draw {
+    /// The job's file, or `-` for standard input
+    pub(crate) file: PathBuf,
+    /// The file to write; standard output otherwise
+    #[arg(long, value_name = "FILE.svg")]
+    pub(crate) out: Option<PathBuf>,
     /// The path that standard input stands for
     #[arg(long = "as", value_name = "PATH")]
     pub(crate) stands_for: Option<PathBuf>,

@@ -81,11 +81,16 @@ pub(crate) fn here() -> &'static Path {
 
 /// An absolute path, seen from the current folder.
 fn from_here(path: &Path) -> PathBuf {
-    let same = here().components().zip(path.components()).take_while(|(ours, theirs)| ours == theirs).count();
-    if same == 0 || here().as_os_str().is_empty() {
+    relative(here(), path)
+}
+
+/// An absolute path, seen from an absolute folder; itself where the two have nothing in common.
+pub(crate) fn relative(from: &Path, path: &Path) -> PathBuf {
+    let same = from.components().zip(path.components()).take_while(|(ours, theirs)| ours == theirs).count();
+    if same == 0 || from.as_os_str().is_empty() {
         return path.to_path_buf();
     }
-    let mut out: PathBuf = here().components().skip(same).map(|_| Component::ParentDir).collect();
+    let mut out: PathBuf = from.components().skip(same).map(|_| Component::ParentDir).collect();
     out.extend(path.components().skip(same));
     out
 }

@@ -8,6 +8,7 @@ mod check;
 mod clock;
 mod concessions;
 mod diff;
+mod draw;
 mod drawing;
 mod explain;
 mod fault;
@@ -15,10 +16,12 @@ mod figures;
 mod files;
 mod follows;
 mod git;
+mod job;
 mod mend;
 mod output;
 mod rewriting;
 mod settings;
+mod take_in;
 mod targets;
 mod tidy;
 
@@ -71,10 +74,12 @@ fn run() -> io::Result<Ending> {
         Some(Command::Rules { markdown }) => explain::rules(markdown, &mut output),
         Some(Command::Words { kind, markdown, form }) => explain::words(kind.as_deref(), markdown, form, &mut output),
         Some(Command::Figures(wanted)) => figures::figures(&wanted, &mut output),
+        Some(Command::TakeIn(wanted)) => take_in::take_in(&wanted, &mut output),
         Some(Command::Mend(wanted)) => mend::mend(&wanted, &mut output),
         Some(Command::Concessions(wanted)) => concessions::concessions(&wanted, &mut output),
         Some(Command::Affected(wanted)) => affected::affected(&wanted, &mut output),
         Some(Command::Settings(wanted)) => settings::settings(&wanted, &mut output),
+        Some(Command::Draw(wanted)) => draw::draw(&wanted, &mut output),
         Some(Command::Serve) => serve(),
         Some(Command::Schema { of }) => explain::schema(of, &mut output),
     }?;

@@ -37,6 +37,22 @@ pub(crate) fn rewrite(path: &Path, before: &str, after: &str) -> Result<(), Stri
     })
 }
 
+/// Puts a whole new text at a path, whatever was there: whoever reads it meanwhile sees the old text or the new one. A
+/// symbolic link stays one, and the file it leads to changes.
+pub(crate) fn put(path: &Path, text: &str) -> io::Result<()> {
+    let path = path.canonicalize().unwrap_or_else(|_| path.to_path_buf());
+    if path.is_dir() {
+        return Err(io::Error::other("it is a folder"));
+    }
+    let (beside, mut file) = beside(&path)?;
+    let done = file.write_all(text.as_bytes()).and_then(|()| file.sync_all()).and_then(|()| fs::rename(&beside, &path));
+    if done.is_err() {
+        // The reason the work failed matters more than a left-over that could not be removed.
+        let _ = fs::remove_file(&beside);
+    }
+    done
+}
+
 /// Holds a file against other runs of the tool. Where the file system knows no such thing, the look at the old text right
 /// before the rename must do.
 fn hold(path: &Path) -> io::Result<File> {

@@ -1,4 +1,4 @@
-//! `dryfit tidy`: puts files in order in such a way that none is ever lost or half written.
+//! `dryfit tidy`: puts files in order.
 
 use crate::arguments::Tidy;
 use crate::files::{self, Library};

@@ -5,7 +5,7 @@ use spec_lang::reading::Reading;
 use spec_lang::source::FileId;
 use spec_lang::text::{Encoding, LineIndex};
 use std::sync::atomic::{AtomicU64, Ordering};
-use std::sync::{Arc, OnceLock};
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 use tower_lsp::ls_types::{Position, TextDocumentContentChangeEvent, Uri};
 
 /// A text with what was read from it; each is computed when first asked for.
@@ -13,6 +13,8 @@ use tower_lsp::ls_types::{Position, TextDocumentContentChangeEvent, Uri};
 pub(crate) struct Text {
     id: u64,
     rope: Rope,
+    /// What was read from the text before the edit: most of it holds still. Let go when this text is read.
+    before: Mutex<Option<Arc<Reading>>>,
     reading: OnceLock<Arc<Reading>>,
     lines: OnceLock<LineIndex>,
 }
@@ -20,9 +22,22 @@ pub(crate) struct Text {
 impl Text {
     /// Of a rope.
     pub(crate) fn new(rope: Rope) -> Text {
+        Text::behind(None, rope)
+    }
+
+    fn behind(before: Option<Arc<Reading>>, rope: Rope) -> Text {
         static TEXTS: AtomicU64 = AtomicU64::new(1);
         let id = TEXTS.fetch_add(1, Ordering::Relaxed);
-        Text { id, rope, reading: OnceLock::new(), lines: OnceLock::new() }
+        Text { id, rope, before: Mutex::new(before), reading: OnceLock::new(), lines: OnceLock::new() }
+    }
+
+    /// The text after an edit of it.
+    fn edited(&self, rope: Rope) -> Text {
+        Text::behind(self.reading.get().cloned().or_else(|| self.before().clone()), rope)
+    }
+
+    fn before(&self) -> MutexGuard<'_, Option<Arc<Reading>>> {
+        self.before.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// A number that no other text of this process has: what was judged of it holds as long as it is the same.
@@ -32,7 +47,16 @@ impl Text {
 
     /// What it says.
     pub(crate) fn reading(&self) -> &Arc<Reading> {
-        self.reading.get_or_init(|| Arc::new(Reading::new(Arc::from(String::from(&self.rope)))))
+        self.reading.get_or_init(|| {
+            let text = Arc::from(String::from(&self.rope));
+            let before = self.before().clone();
+            let reading = match before {
+                Some(before) => before.edited(text),
+                None => Reading::new(text),
+            };
+            *self.before() = None;
+            Arc::new(reading)
+        })
     }
 
     /// Where its lines begin.
@@ -86,7 +110,7 @@ impl Open {
                 }
             }
         }
-        Open { file: self.file, uri: self.uri.clone(), version, text: Arc::new(Text::new(rope)) }
+        Open { file: self.file, uri: self.uri.clone(), version, text: Arc::new(self.text.edited(rope)) }
     }
 }
 

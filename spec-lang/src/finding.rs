@@ -46,6 +46,21 @@ pub struct Related {
     pub label: String,
 }
 
+impl Related {
+    /// How a note opens that tells what else follows from a finding.
+    const NOTE: &'static str = "so also: ";
+
+    /// A finding that another explains, as a note on it.
+    pub fn note(effect: &Finding) -> Related {
+        Related { place: effect.place, label: format!("{}{}", Related::NOTE, effect.title) }
+    }
+
+    /// Whether it only tells what else follows from the finding.
+    pub fn is_note(&self) -> bool {
+        self.label.starts_with(Related::NOTE)
+    }
+}
+
 /// A way to mend a finding.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Remedy {

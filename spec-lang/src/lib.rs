@@ -7,6 +7,7 @@ pub mod assist;
 pub mod bench;
 pub mod figures;
 pub mod finding;
+pub mod intake;
 pub mod model;
 pub mod physics;
 pub mod reading;

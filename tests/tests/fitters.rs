@@ -74,6 +74,13 @@ const MORNINGS: &[Morning] = &[
     },
     Morning {
         file: "post-van",
+        spoilt: &[("volume        3.2 m³", "volume        8.5 m³")],
+        rule: "heater-too-large",
+        figure: "5.8 times the heat that is needed",
+        mended: &[("datasheet     air-4", "datasheet     air-2"), ("fuse          20 A", "fuse          15 A")],
+    },
+    Morning {
+        file: "post-van",
         spoilt: &[],
         rule: "heater-too-large",
         figure: "4.39 times an hour",

@@ -1,7 +1,7 @@
 //! What may stand where the cursor is: headers at the margin, properties inside a block, and behind a word whatever its
 //! shape takes next. Everything offered is read off the vocabulary, the unit table, the rules or the job's own names.
 
-use super::inlays::in_words;
+use super::inlays::{in_words, legs_of};
 use super::names::{block_before, names_of};
 use crate::reading::{expected_after, Block, Reading};
 use crate::rules;
@@ -184,6 +184,9 @@ impl Offer<'_> {
             };
             let last = kind.is_run().then(|| self.last_leg(reading, block, line)).flatten();
             let words = words_of(kind).words().filter(|word| word.repeats || !said(word));
+            if kind.is_run() {
+                self.legs_to_the_end(reading, block, line);
+            }
             // A route that is being walked goes on: its legs come first, and none straight back.
             let (legs, others): (Vec<&Word>, Vec<&Word>) =
                 words.partition(|word| last.is_some() && DIRECTIONS.contains(&word.word));
@@ -221,6 +224,25 @@ impl Offer<'_> {
             run.walk.after.get(step).copied().flatten().map(|spot| in_words(run, spot))
         });
         Some((word.word, here))
+    }
+
+    /// The legs that take a route from where it comes out to where it says that it ends: those that it lacks, longest
+    /// first. None where the end stands above the cursor, or where the route is not known.
+    fn legs_to_the_end(&mut self, reading: &Reading, block: &Block, line: u32) {
+        let header = Place { file: self.analysis.file, span: block.header };
+        let Some(run) = self.analysis.job.runs.iter().find(|run| run.header == header) else { return };
+        let Some(end) = run.end.as_ref().map(|end| end.written) else { return };
+        let Some(miss) = run.walk.misses.iter().find(|miss| miss.place == end) else { return };
+        let below = reading.statements(block).iter().any(|it| it.line > line && it.span == end.span);
+        if !below {
+            return;
+        }
+        let mut legs = legs_of(run, miss.lacking);
+        legs.sort_by(|(one, _), (other, _)| other.total_cmp(one));
+        let end = reading.slice(end.span).split_whitespace().collect::<Vec<_>>().join(" ");
+        for (_, leg) in legs {
+            self.add(CandidateKind::Direction, &leg, &format!("what the route lacks to `{end}`"));
+        }
     }
 
     fn property(&mut self, word: &'static Word) {
@@ -350,5 +372,16 @@ mod tests {
             assert!(labels.iter().all(|it| it.kind == CandidateKind::Unit), "{labels:?}");
         }
         assert!(offered("dryfit 1\ncable a of b\n  bundled 4\n", "bundled 4").is_empty(), "a count has no unit");
+    }
+
+    #[test]
+    fn a_route_that_falls_short_is_offered_the_leg_it_lacks() {
+        let lost = "  right         320 mm\n";
+        assert_eq!(BENCH.matches(lost).count(), 1, "the bench's fuel line has one such leg");
+        let text = BENCH.replace(lost, "  \n");
+        let at = text.find("  \n").unwrap() + 2;
+        let analysis = crate::analyse(FileId(0), Arc::new(Reading::new(Arc::from(text.as_str()))), &NoFiles, None);
+        let first = complete(&analysis, u32::try_from(at).unwrap()).into_iter().next().unwrap();
+        assert!(first.label.starts_with("right ") && first.says.ends_with("`ends at reader`"), "{first:?}");
     }
 }

@@ -3,6 +3,7 @@
 
 use crate::figures::ways::length_unit;
 use crate::model::{unit_or, Met, Run, Spot};
+use crate::physics::geometry::{Point, Vector};
 use crate::source::Place;
 use crate::text::Span;
 use crate::units::Angle;
@@ -82,19 +83,26 @@ fn end_of(run: &Run) -> Option<Place> {
 }
 
 /// A place of a run in words, in its author's unit: `forward 1.2 m, left 300 mm`.
-pub(super) fn in_words(run: &Run, spot: Spot) -> String {
-    let part = |value: f64, towards: &str, away: &str| {
-        let unit = length_unit(unit_or(run.walk.unit, "mm"), value);
-        (value.abs() >= 0.000_5)
-            .then(|| format!("{} {}", if value > 0.0 { towards } else { away }, unit.show(value.abs())))
-    };
-    let point = spot.point;
-    let parts = [part(point.x, "forward", "back"), part(point.y, "left", "right"), part(point.z, "up", "down")];
-    let parts: Vec<String> = parts.into_iter().flatten().collect();
+pub fn in_words(run: &Run, spot: Spot) -> String {
+    let Point { x, y, z } = spot.point;
+    let parts: Vec<String> = legs_of(run, Vector { x, y, z }).into_iter().map(|(_, leg)| leg).collect();
     if parts.is_empty() {
         return "the origin".to_string();
     }
     parts.join(", ")
+}
+
+/// A way as legs along the axes, each with its length in metres, in the unit that the run's author measured in.
+pub(super) fn legs_of(run: &Run, way: Vector) -> Vec<(f64, String)> {
+    let leg = |value: f64, towards: &str, away: &str| {
+        let unit = length_unit(unit_or(run.walk.unit, "mm"), value);
+        let towards = if value > 0.0 { towards } else { away };
+        (value.abs() >= 0.000_5).then(|| (value.abs(), format!("{towards} {}", unit.show(value.abs()))))
+    };
+    [leg(way.x, "forward", "back"), leg(way.y, "left", "right"), leg(way.z, "up", "down")]
+        .into_iter()
+        .flatten()
+        .collect()
 }
 
 /// The margins of a run, to be shown above its header.

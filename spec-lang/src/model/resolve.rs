@@ -168,7 +168,7 @@ impl Builder {
                     }
                     continue;
                 }
-                Kind::Concession | Kind::Stock => continue,
+                Kind::Concession | Kind::Stock | Kind::Table => continue,
                 _ => {}
             }
             let of = said.block.of.map(|span| said.reading.slice(span).to_string());

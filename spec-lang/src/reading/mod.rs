@@ -180,6 +180,12 @@ impl Reading {
         blocks::read_blocks(read_tree(text))
     }
 
+    /// The reading of another text, the same as [`Reading::new`] gives; what this text has in common with it at its start
+    /// and end goes through the grammar no second time.
+    pub fn edited(&self, text: Arc<str>) -> Reading {
+        blocks::read_blocks(self.tree.edited(text))
+    }
+
     /// The text of a span.
     pub fn slice(&self, span: Span) -> &str {
         self.tree.slice(span)

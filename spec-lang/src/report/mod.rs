@@ -2,7 +2,9 @@
 //! nothing is written anywhere, and nothing is coloured: that is the edges' business.
 
 mod count;
+mod drawing;
 mod figures;
+mod fingerprint;
 pub mod json;
 mod language;
 mod line;
@@ -12,7 +14,9 @@ mod words;
 mod wrap;
 
 pub use count::{Counts, CAUTION};
+pub use drawing::{drawing, Drawing, Element};
 pub use figures::figures_text;
+pub use fingerprint::{Fingerprint, Fingerprints};
 pub use language::{language_page, word_list};
 pub use line::{conceded_line, finding_line, not_judged_line, one_line};
 pub use locate::{Locator, Naming, Position};

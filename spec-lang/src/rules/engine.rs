@@ -256,7 +256,7 @@ impl<'a> Causes<'a> {
         let grave = |number: &&usize| self.kept.get(**number).is_some_and(|cause| cause.severity >= effect.severity);
         match explaining.filter(grave).min().copied().and_then(|number| self.kept.get_mut(number)) {
             Some(cause) => {
-                cause.related.push(Related { place: effect.place, label: format!("so also: {}", effect.title) });
+                cause.related.push(Related::note(&effect));
             }
             None => self.keep(effect),
         }

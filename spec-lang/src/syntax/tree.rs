@@ -51,7 +51,7 @@ pub struct Line {
 }
 
 /// A whole text, read.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Tree {
     /// The text.
     pub text: Arc<str>,
@@ -81,13 +81,69 @@ impl Tree {
 ///
 /// One pass over the text; texts of 4 GiB and more are the edges' to refuse.
 pub fn read_tree(text: Arc<str>) -> Tree {
-    let mut lines: Vec<Line> = Vec::with_capacity(text.len() / 24 + 1);
-    let mut items: Vec<Item> = Vec::with_capacity(text.len() / 6 + 1);
-    if let Ok(pairs) = LineGrammar::parse(Rule::file, &text) {
+    let lines = Vec::with_capacity(text.len() / 24 + 1);
+    let items = Vec::with_capacity(text.len() / 6 + 1);
+    let mut tree = Tree { text: Arc::clone(&text), lines, items };
+    tree.read(Rule::file, &text, 0);
+    tree
+}
+
+impl Tree {
+    /// The tree of another text, exactly as [`read_tree`] gives it. Lines at the start and at the end that both texts
+    /// have are taken over, their places moved; only what lies between is read. A line's items depend on that line's
+    /// text alone, so behind an edit this is the edited lines.
+    pub fn edited(&self, text: Arc<str>) -> Tree {
+        let (old, new) = (self.text.as_bytes(), text.as_bytes());
+        let ahead = same_ahead(old, new);
+        let behind = same_behind(old.get(ahead..).unwrap_or(&[]), new.get(ahead..).unwrap_or(&[]));
+        let changed = Span::new(ahead, old.len() - behind);
+        // A line stays where the byte behind its end is the same too: what follows a CR may make its line end longer.
+        let kept = self.lines.partition_point(|line| line.span.start < changed.start).saturating_sub(1);
+        // The first line begins behind a byte-order mark, which is one at the start of a text only.
+        let from = self.lines.get(kept).filter(|_| kept > 0).map_or(0, |line| line.span.start);
+        let next = self.lines.partition_point(|line| line.span.start <= changed.end).max(kept + 1);
+        let moved_by = Span::new(0, new.len()).end.wrapping_sub(Span::new(0, old.len()).end);
+        let rest = self.lines.get(next..).unwrap_or(&[]);
+        let to = rest.first().map_or(Span::new(0, new.len()).end, |line| line.span.start.wrapping_add(moved_by));
+        let mut part = Span { start: from, end: to }.of(&text);
+        if !rest.is_empty() {
+            // The line end before the first line that is taken over belongs to neither.
+            part = part.strip_suffix("\r\n").or_else(|| part.strip_suffix(['\n', '\r'])).unwrap_or(part);
+        }
+
+        let first_item = |lines: &[Line]| lines.first().map_or(self.items.len(), |line| line.items.start as usize);
+        let items_ahead = if kept == 0 { 0 } else { first_item(self.lines.get(kept..).unwrap_or(&[])) };
+        let items_behind = self.items.get(first_item(rest)..).unwrap_or(&[]);
+        let mut tree = Tree {
+            text: Arc::clone(&text),
+            lines: Vec::with_capacity(self.lines.len() + 8),
+            items: Vec::with_capacity(self.items.len() + 32),
+        };
+        tree.lines.extend_from_slice(self.lines.get(..kept).unwrap_or(&[]));
+        tree.items.extend_from_slice(self.items.get(..items_ahead).unwrap_or(&[]));
+        tree.read(if kept == 0 { Rule::file } else { Rule::lines }, part, from);
+        let moved =
+            |span: Span| Span { start: span.start.wrapping_add(moved_by), end: span.end.wrapping_add(moved_by) };
+        let count = |items: usize| u32::try_from(items).unwrap_or(u32::MAX);
+        let items_by = count(tree.items.len()).wrapping_sub(count(first_item(rest)));
+        tree.lines.extend(rest.iter().map(|line| Line {
+            span: moved(line.span),
+            indented: line.indented,
+            items: line.items.start.wrapping_add(items_by)..line.items.end.wrapping_add(items_by),
+            comment: line.comment.map(moved),
+        }));
+        tree.items.extend(items_behind.iter().map(|item| Item { kind: item.kind, span: moved(item.span) }));
+        tree
+    }
+
+    /// Reads whole lines, whose text begins at `from`, behind those that are there.
+    fn read(&mut self, rule: Rule, text: &str, from: u32) {
+        let Ok(pairs) = LineGrammar::parse(rule, text) else { return };
+        let Tree { lines, items, .. } = self;
         // Flat, a line before its parts: no list is made of each line's parts.
         for pair in pairs.flatten() {
             let place = pair.as_span();
-            let span = Span::new(place.start(), place.end());
+            let span = Span::new(place.start() + from as usize, place.end() + from as usize);
             let kind = match pair.as_rule() {
                 Rule::word => ItemKind::Word,
                 Rule::number => ItemKind::Number,
@@ -124,7 +180,25 @@ pub fn read_tree(text: Arc<str>) -> Tree {
             }
         }
     }
-    Tree { text, lines, items }
+}
+
+/// Long stretches are compared whole, which is as fast as memory is read; only the last is looked at byte by byte.
+const STRETCH: usize = 512;
+
+/// How many bytes at their start are the same.
+fn same_ahead(one: &[u8], other: &[u8]) -> usize {
+    let whole = one.chunks(STRETCH).zip(other.chunks(STRETCH)).take_while(|(one, other)| one == other);
+    let done = whole.map(|(one, _)| one.len()).sum::<usize>();
+    let rest = one.iter().zip(other).skip(done);
+    done + rest.take_while(|(one, other)| one == other).count()
+}
+
+/// How many bytes at their end are the same.
+fn same_behind(one: &[u8], other: &[u8]) -> usize {
+    let whole = one.rchunks(STRETCH).zip(other.rchunks(STRETCH)).take_while(|(one, other)| one == other);
+    let done = whole.map(|(one, _)| one.len()).sum::<usize>();
+    let rest = one.iter().rev().zip(other.iter().rev()).skip(done);
+    done + rest.take_while(|(one, other)| one == other).count()
 }
 
 #[cfg(test)]
@@ -215,6 +289,67 @@ mod tests {
             let tree = read_tree(Arc::from(text.as_str()));
             prop_assert_eq!(rebuild(&tree), text.clone());
             prop_assert_eq!(tree.lines.len(), crate::text::LineIndex::new(&text).count());
+        }
+    }
+
+    /// Pieces in which an edit can change what stands around it: line ends of two bytes, the mark, open quotes, letters
+    /// of which the first bytes are those of the mark.
+    fn any_piece() -> impl Strategy<Value = String> {
+        prop_oneof![
+            "(\r|\n|\r\n|\u{feff}|\u{fefe}|\u{ffff}|\"|#| |x|1|2|-|\\.|,|±|😀|²|a|b){0,4}",
+            Just("  down 480 mm, steel # note\n".to_string()),
+            Just("job \"Night\"\r\n".to_string()),
+            Just("\r".to_string()),
+        ]
+    }
+
+    fn any_edited_text() -> impl Strategy<Value = String> {
+        proptest::collection::vec(any_piece(), 0..12).prop_map(|pieces| pieces.concat())
+    }
+
+    /// The nearest place at or before a byte where a letter begins.
+    fn letter_start(text: &str, at: usize) -> usize {
+        (0..=at.min(text.len())).rev().find(|at| text.is_char_boundary(*at)).unwrap_or(0)
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(4_000))]
+        /// Behind every edit of a script the tree taken over is the one read afresh.
+        #[test]
+        fn an_edited_tree_is_the_tree_of_the_edited_text(
+            start in any_edited_text(),
+            edits in proptest::collection::vec((0usize..120, 0usize..12, any_piece()), 1..10),
+        ) {
+            let mut text = start;
+            let mut tree = read_tree(Arc::from(text.as_str()));
+            for (from, length, insert) in edits {
+                let from = letter_start(&text, from % (text.len() + 1));
+                let to = letter_start(&text, from + length).max(from);
+                text.replace_range(from..to, &insert);
+                tree = tree.edited(Arc::from(text.as_str()));
+                prop_assert_eq!(&tree, &read_tree(Arc::from(text.as_str())), "{:?}", text);
+                prop_assert_eq!(rebuild(&tree), text.clone());
+            }
+        }
+
+        /// Texts that have nothing to do with each other too.
+        #[test]
+        fn any_text_may_follow_any_other(one in any_edited_text(), other in any_edited_text()) {
+            let tree = read_tree(Arc::from(one.as_str())).edited(Arc::from(other.as_str()));
+            prop_assert_eq!(tree, read_tree(Arc::from(other.as_str())));
+        }
+    }
+
+    #[test]
+    fn stretches_longer_than_one_comparison_are_measured_to_the_byte() {
+        for length in [0, 1, STRETCH - 1, STRETCH, STRETCH + 1, 3 * STRETCH + 7] {
+            let (one, mut other) = (vec![b'a'; length], vec![b'a'; length]);
+            assert_eq!((same_ahead(&one, &other), same_behind(&one, &other)), (length, length));
+            if let Some(middle) = other.get_mut(length / 3) {
+                *middle = b'b';
+                assert_eq!(same_ahead(&one, &other), length / 3);
+                assert_eq!(same_behind(&one, &other), length - length / 3 - 1);
+            }
         }
     }
 }

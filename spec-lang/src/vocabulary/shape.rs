@@ -37,6 +37,7 @@ pub enum Kind {
     Fit,
     Usual,
     Change,
+    Table,
 }
 
 impl Kind {
@@ -157,6 +158,8 @@ pub enum Role {
     Least,
     Share,
     Holder,
+    Property,
+    Unit,
 }
 
 /// A direction in the vehicle's axes.

@@ -24,6 +24,7 @@ const SPACES: KindSet = KindSet::of(&[Kind::Space]);
 const HEATERS: KindSet = KindSet::of(&[Kind::Heater]);
 const TANKS: KindSet = KindSet::of(&[Kind::Tank]);
 const BATTERIES: KindSet = KindSet::of(&[Kind::Battery]);
+const KITS: KindSet = KindSet::of(&[Kind::Kit]);
 const TUBES: KindSet = KindSet::of(&[Kind::HoseSheet, Kind::PipeSheet, Kind::DuctSheet, Kind::LineSheet]);
 /// What a concession may be granted on.
 const ANYTHING: KindSet = KindSet::of(&[
@@ -837,6 +838,50 @@ const STOCK: &[Word] = &[
     NOTE,
 ];
 
+/// The things that a table's columns may describe beside the job itself.
+const THINGS_OF_TABLES: &[&str] = &["vehicle", "space", "tank", "battery"];
+const IN_UNIT: Part = Part(Maybe, &[Literal("in"), Text(R::Unit)]);
+const TABLE: &[Word] = &[
+    word!(
+        "fits",
+        &[form!([Part(Once, &[Name(R::What, KITS), Literal("as"), Label(R::Owner)])])],
+        "the kit that the job of each row is made from, and what it is called there",
+        "fits bunk-24 as bunk"
+    ),
+    word!(
+        "column",
+        many & [
+            form!([Part(Once, &[Text(R::What)]), Part(Once, &[Flag(R::By, "left-out")])]),
+            form!([Part(Once, &[Text(R::What)]), Part(Once, &[Flag(R::By, "title")])]),
+            form!(
+                [Part(Once, &[Text(R::What)]), Part(Once, &[Choice(R::By, &["job"]), Label(R::Property)])],
+                [IN_UNIT]
+            ),
+            form!(
+                [Part(Once, &[Text(R::What)]), Part(Once, &[Choice(R::By, &["answer"]), Label(R::Property)])],
+                [IN_UNIT]
+            ),
+            form!(
+                [
+                    Part(Once, &[Text(R::What)]),
+                    Part(Once, &[Choice(R::By, THINGS_OF_TABLES), Label(R::Owner), Label(R::Property)])
+                ],
+                [IN_UNIT]
+            ),
+        ],
+        "a column by its heading, what its cells say, and the unit they are in",
+        "column \"Tank run\", answer tank-run, in m"
+    ),
+    word!("file-names", TEXT, "the heading of the column that names the files", "file-names \"Order\""),
+    word!(
+        "decimal",
+        &[form!([Part(Once, &[Choice(R::What, &["point", "comma"])])])],
+        "the decimal sign of the table's numbers; a point where it is not said",
+        "decimal comma"
+    ),
+    NOTE,
+];
+
 const LENGTH_AND_BENDS: &[Form] = &[form!(
     [Part(Once, &[Measure(R::Amount, D::Length)])],
     [
@@ -1271,6 +1316,7 @@ pub static KINDS: &[KindWords] = &[
         "change exhaust of reader",
         [NOTES]
     ),
+    kind!(Table, "table", Name, "how the rows of a comma-separated table become jobs", "table orders", [TABLE]),
 ];
 
 #[cfg(test)]
