@@ -285,7 +285,17 @@ fn text(asked: &Asked, touched: &[Touched], looked_at: usize, width: usize) -> S
     out += &wrap(&sum, width, "", "");
     out.push('\n');
     if asked.base.is_some() {
-        out += &wrap(&format!("{comes} findings come and {goes} go, in {changed} jobs; {CAUTION}"), width, "", "");
+        out += &wrap(
+            &format!(
+                "{comes} {} and {goes} {}, in {changed} {}; {CAUTION}",
+                if comes == 1 { "finding comes" } else { "findings come" },
+                if goes == 1 { "goes" } else { "go" },
+                if changed == 1 { "job" } else { "jobs" }
+            ),
+            width,
+            "",
+            "",
+        );
         out.push('\n');
     }
     out

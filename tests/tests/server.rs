@@ -577,3 +577,38 @@ fn every_end_ends_the_server() {
         assert_eq!(wire.end().await, 0, "the input ends after shutdown");
     });
 }
+
+#[test]
+fn settings_beside_a_job_are_kept_to_and_watched() {
+    let folder = Folder::new("settings");
+    let settings = folder.0.join("dryfit.toml");
+    let changed = |wire: &Wire, kind: i64| {
+        let uri = folder.uri("dryfit.toml");
+        wire.tell("workspace/didChangeWatchedFiles", json!({ "changes": [{ "uri": uri, "type": kind }] }));
+    };
+    run(async {
+        let mut params = folder.opened(plain());
+        params["capabilities"] = json!({ "workspace": { "didChangeWatchedFiles": { "dynamicRegistration": true } } });
+        params["initializationOptions"] = json!({ "closedFiles": false });
+        let (mut wire, _) = Wire::greet(params).await;
+        let asked = wire.hear("client/registerCapability").await.to_string();
+        assert!(asked.contains("**/dryfit.toml"), "{asked}");
+        let job = folder.uri("old.dryfit");
+        wire.open(&job, 1, "dryfit 1\n\njob \"x\"\n  nunber 1\n");
+        let first = wire.published(&job, Some(1)).await;
+        assert!(codes(&first).contains(&"unknown-word"), "{first:?}");
+        // One that comes, one that changes, one that is broken, one that goes.
+        std::fs::write(&settings, "exclude = [\"old.*\"]\n").unwrap();
+        changed(&wire, 1);
+        assert_eq!(wire.published(&job, Some(1)).await, Vec::<Value>::new());
+        std::fs::write(&settings, "exlude = [\"old.*\"]\n# longer\n").unwrap();
+        changed(&wire, 2);
+        let broken = wire.published(&job, Some(1)).await;
+        let said = broken[0]["message"].as_str().unwrap();
+        assert!(broken.len() == 1 && said.starts_with("NOT JUDGED: "), "{broken:?}");
+        assert!(said.contains("dryfit.toml:1:1: there is no setting `exlude`; `exclude` is near"), "{said}");
+        std::fs::remove_file(&settings).unwrap();
+        changed(&wire, 3);
+        assert_eq!(wire.published(&job, Some(1)).await, first);
+    });
+}

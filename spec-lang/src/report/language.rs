@@ -37,7 +37,8 @@ axle. A thing `at` a corner with `spans` is a box. A heater is `at` its middle.
 which.
 
 **Concessions** set a rule aside on the things named, with a reason, an author and a last day. They show in every report.
-What can poison or burn somebody takes none.
+One in a file that jobs follow holds for every job that has the things it names; there, and only there, a kind without a
+name (`on cable`) means every block of that kind. What can poison or burn somebody takes none.
 "#;
 
 fn example(example: &str) -> String {

@@ -1,6 +1,6 @@
 //! Rules on concessions: a rule set aside in writing must name a rule that may be, be signed, hold still, and cover something.
 
-use super::{all, find, Family, Rule};
+use super::{all, find, Family, Rule, USUAL_NOTICE};
 use crate::finding::{Severity, Whose};
 
 pub(super) static RULES: &[&Rule] = &[
@@ -175,6 +175,8 @@ static CONCESSION_ENDS_SOON: Rule = Rule {
             if !(0..=i64::from(findings.notice)).contains(&left) {
                 continue;
             }
+            // Another notice than the usual one is the workshop's own.
+            let whose = if findings.notice == USUAL_NOTICE { Whose::CommonPractice } else { Whose::Job };
             let when = match left {
                 0 => "today".to_string(),
                 1 => "tomorrow".to_string(),
@@ -184,7 +186,7 @@ static CONCESSION_ENDS_SOON: Rule = Rule {
                 .at(until.written, format!("this concession ends {when}, on {}", until.value))
                 .label("its last day")
                 .why(format!("today is {today}; the finding that it sets aside stands again the day after"))
-                .limit(format!("{} days of notice", findings.notice), Whose::CommonPractice)
+                .limit(format!("{} days of notice", findings.notice), whose)
                 .help("mend the finding, or have it granted anew");
             findings.add(finding);
         }

@@ -1,0 +1,143 @@
+//! The whole life of a job in a repository under checks: broken, caught, granted, run out, mended, and only what changed
+//! looked at. One scratch repository, told from commit to commit, with the recipe that `examples/ci` gives.
+#![cfg(unix)]
+
+use dryfit_tests::program::{commit, dryfit, git, run, Ran};
+use dryfit_tests::project;
+use spec_lang::rules::{compose, BENCH, BENCH_SHEETS};
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use tempfile::TempDir;
+
+/// The bench's cable with its fuse too far from the battery: a warning that may be conceded.
+const FAR: &str = "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader";
+
+/// An invented workshop's repository.
+struct Shop(TempDir);
+
+impl Shop {
+    /// Sheets, a fleet file that follows them, and three vans that follow the fleet file, all in order.
+    fn new() -> Shop {
+        let shop = Shop(tempfile::tempdir().expect("a folder"));
+        shop.write("shop/sheets.dryfit", BENCH_SHEETS);
+        shop.write("shop/fleet.dryfit", "dryfit 1\nfollows \"sheets.dryfit\"\n");
+        for van in 1..=3 {
+            shop.write(&format!("jobs/van-{van}.dryfit"), &shop.van(BENCH));
+        }
+        commit(shop.at(), "three vans");
+        shop
+    }
+
+    fn at(&self) -> &Path {
+        self.0.path()
+    }
+
+    fn van(&self, text: &str) -> String {
+        text.replace("bench-sheets.dryfit", "../shop/fleet.dryfit")
+    }
+
+    fn write(&self, path: &str, text: &str) {
+        let path = self.at().join(path);
+        fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
+        fs::write(path, text).expect("a file");
+    }
+
+    fn check(&self, day: &str, arguments: &[&str]) -> Ran {
+        run(self.at(), &[&["check", "--form", "line", "--date", day], arguments].concat())
+    }
+
+    /// Runs the recipe as a job of continuous integration does.
+    fn recipe(&self, day: &str, base: &[&str]) -> Ran {
+        let script = project().join("examples/ci/check.sh");
+        let mut path = vec![dryfit().parent().map(Path::to_path_buf).unwrap_or_default()];
+        path.extend(std::env::split_paths(&std::env::var_os("PATH").unwrap_or_default()).collect::<Vec<PathBuf>>());
+        let mut command = Command::new("sh");
+        command.arg(script).args(base).current_dir(self.at()).env("DRYFIT_DATE", day);
+        command.env("PATH", std::env::join_paths(path).expect("a path"));
+        dryfit_tests::program::ended(command.output().expect("sh runs"))
+    }
+}
+
+#[test]
+fn a_job_is_broken_caught_granted_run_out_and_mended() {
+    let shop = Shop::new();
+    let at = shop.at();
+    let day = "2026-01-15";
+    assert_eq!(shop.check(day, &[]).code, 0);
+    assert_eq!(shop.recipe(day, &[]).code, 0, "the whole tree is in order");
+
+    // Broken on a branch: only the broken van is looked at, and the check fails.
+    git(at, &["checkout", "--quiet", "-b", "far-fuse"]);
+    shop.write("jobs/van-2.dryfit", &shop.van(&compose(FAR)));
+    commit(at, "a fuse that is far away");
+    let caught = shop.check(day, &["--changed=main"]);
+    assert!(caught.code == 1 && caught.out.starts_with("jobs/van-2.dryfit:"), "{} {}", caught.out, caught.err);
+    assert!(caught.out.contains("[fuse-far-from-battery]") && caught.out.lines().count() == 1, "{}", caught.out);
+    assert!(caught.err.contains("1 of 5 files are judged"), "{}", caught.err);
+    let recipe = shop.recipe(day, &["main"]);
+    assert!(recipe.code == 1 && recipe.out.contains("[fuse-far-from-battery]"), "{} {}", recipe.out, recipe.err);
+
+    // Granted for the whole fleet: all who follow are looked at again, the finding is set aside and still shown.
+    let fleet = "dryfit 1\nfollows \"sheets.dryfit\"\n\nconcession fuse-far-from-battery\n  on            cable\n  because       \"the box is full until spring\"\n  by            \"nobody\"\n  until         2026-03-01\n";
+    shop.write("shop/fleet.dryfit", fleet);
+    let before_commit = run(at, &["affected", "shop/fleet.dryfit", "--since", "--date", day]);
+    assert_eq!(before_commit.code, 0, "nothing new stands: {}", before_commit.out);
+    assert!(before_commit.out.contains("  goes   jobs/van-2.dryfit:"), "{}", before_commit.out);
+    commit(at, "granted");
+    let granted = shop.check(day, &["--changed=main"]);
+    assert!(granted.code == 0 && granted.out.contains(": set aside: "), "{} {}", granted.out, granted.err);
+    assert!(granted.err.contains("4 of 5 files are judged: 2 changed, 2 follow"), "{}", granted.err);
+    assert_eq!(shop.recipe(day, &["main"]).code, 0);
+
+    // Near its end it says so; whoever wants only warnings to count says that once, for all.
+    assert_eq!(shop.check("2026-02-10", &[]).code, 1);
+    shop.write("dryfit.toml", "fail-on = \"warning\"\n");
+    let near = shop.check("2026-02-10", &[]);
+    assert!(near.code == 0 && near.out.contains("ends in 19 days"), "{} {}", near.out, near.err);
+    // Its last day included, it holds; the day after, the finding stands again without anybody's touching a file.
+    commit(at, "warnings count");
+    assert_eq!(shop.check("2026-03-01", &[]).code, 0);
+    let over = shop.check("2026-03-02", &[]);
+    assert!(over.code == 1 && over.out.contains("[concession-expired]"), "{}", over.out);
+    assert!(over.out.contains(": warning: ") && over.out.contains("[fuse-far-from-battery]"), "{}", over.out);
+    let list = run(at, &["concessions", "--form", "csv", "--date", "2026-03-02"]);
+    assert!(list.code == 1 && list.out.contains(",-1,1,3,expired\r\n"), "{}", list.out);
+    assert_eq!(shop.recipe("2026-03-02", &[]).code, 1, "the nightly run of the whole tree finds it");
+
+    // Mended: the van is put right, the concession is taken out, and what can be mended unseen is.
+    shop.write("jobs/van-2.dryfit", &shop.van(BENCH).replacen("dryfit 1\n", "", 1));
+    shop.write("shop/fleet.dryfit", "dryfit 1\nfollows \"sheets.dryfit\"\n");
+    assert_eq!(shop.check("2026-03-02", &[]).code, 1, "in a hurry its first line was lost");
+    assert_eq!(run(at, &["mend", "--date", "2026-03-02"]).code, 1);
+    assert_eq!(run(at, &["mend", "--write", "--date", "2026-03-02"]).code, 0);
+    assert_eq!(shop.check("2026-03-02", &[]).code, 0);
+    commit(at, "mended");
+    assert_eq!(shop.recipe("2026-03-02", &[]).code, 0);
+    let nothing = shop.check("2026-03-02", &["--changed"]);
+    assert!(nothing.code == 0 && nothing.err.contains("0 of 5 files are judged"), "{}", nothing.err);
+}
+
+#[test]
+fn the_recipe_fails_where_the_work_could_not_be_done() {
+    let shop = Shop::new();
+    let ran = shop.recipe("2026-01-15", &["no-such-branch"]);
+    assert!(ran.code == 2 && ran.err.contains("no revision `no-such-branch`"), "{} {}", ran.out, ran.err);
+    shop.write("dryfit.toml", "fail-on = 3\n");
+    assert_eq!(shop.recipe("2026-01-15", &[]).code, 2);
+}
+
+/// Every hook that the project offers to hook frameworks is a command that the binary takes, and passes on a tree in order.
+#[test]
+fn hooks_name_commands_that_are_there() {
+    let shop = Shop::new();
+    let hooks = fs::read_to_string(project().join(".pre-commit-hooks.yaml")).expect("the hooks");
+    let entries: Vec<&str> = hooks.lines().filter_map(|line| line.trim().strip_prefix("entry: dryfit ")).collect();
+    assert_eq!(entries.len(), hooks.matches("- id: ").count(), "a command a hook");
+    for entry in entries {
+        let mut arguments: Vec<&str> = entry.split(' ').collect();
+        arguments.push("jobs/van-1.dryfit");
+        let ran = run(shop.at(), &arguments);
+        assert_eq!(ran.code, 0, "{entry}: {} {}", ran.out, ran.err);
+    }
+}
