@@ -6,7 +6,7 @@ use crate::job::judged;
 use crate::output::{complain, Output};
 use crate::tidy::beside;
 use crate::Ending;
-use spec_lang::report::drawing;
+use spec_lang::report::{drawing, Wanted};
 use std::fs;
 use std::io::{self, Write};
 use std::path::Path;
@@ -18,7 +18,7 @@ pub(crate) fn draw(wanted: &Draw, output: &mut Output) -> io::Result<Ending> {
         Ok(job) => job,
         Err(ending) => return Ok(ending),
     };
-    let drawn = drawing(&job.analysis, &job.shown, None);
+    let drawn = drawing(&job.analysis, &job.shown, &Wanted::default());
     let Some(path) = &wanted.out else {
         output.say(&drawn.svg)?;
         return Ok(Ending::Clean);

@@ -13,7 +13,7 @@ mod words;
 mod wrap;
 
 pub use count::{Counts, CAUTION};
-pub use drawing::{drawing, Drawing, Element};
+pub use drawing::{drawing, Drawing, Element, Wanted};
 pub use figures::figures_text;
 pub use language::{language_page, word_list};
 pub use line::{conceded_line, finding_line, not_judged_line, one_line};
