@@ -64,10 +64,10 @@ try {
   seen.drawn = await inner.locator("#sheet .view .run").count();
   seen.marked = await inner.locator("#sheet .view .finding").count();
   // The cursor stands on the cable's size, so the cable is set off.
-  await inner.locator("#sheet .run.here").first().waitFor();
+  await inner.locator("#sheet .run.here").first().waitFor({ state: "attached" });
   seen.setOff = await inner.locator("#sheet .run.here > title").allTextContents();
   seen.paper = await inner.locator("#sheet svg > rect").first().evaluate((it) => getComputedStyle(it).fill);
-  seen.background = await inner.locator("body").evaluate((it) => getComputedStyle(it).backgroundColor);
+  seen.background = await inner.locator("#caution").evaluate((it) => getComputedStyle(it).backgroundColor);
   await page.waitForTimeout(300);
   await page.screenshot({ path: process.env.WINDOW_PICTURE });
   // A click on a leg leads to its line.

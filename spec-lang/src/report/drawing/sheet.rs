@@ -2,7 +2,7 @@
 //! the caution. How a job becomes things and legs is the scene's business.
 
 use super::labels::{Rect, Room};
-use super::scene::{Body, Found, Line, Mark, Scene, Thing};
+use super::scene::{written, Body, Found, Line, Mark, Scene, Thing};
 use super::svg::{look_of, number, shortened, style, text, width_of, Look, FAINT, INK, PAPER};
 use super::view::{extent, From, View};
 use super::{Drawing, Element, Wanted, NARROWEST, USUAL, WIDEST};
@@ -552,7 +552,7 @@ impl Sheet<'_> {
                     number(to.1)
                 ),
             );
-            let says = crate::report::one_line(self.analysis.job.text(leg.place)).into_owned();
+            let says = written(&self.analysis.job, leg.place);
             self.title(&says);
             self.out.push_str("</line>\n");
         }
