@@ -50,12 +50,9 @@ pub fn inlays(analysis: &Analysis, within: Span) -> Vec<Inlay> {
         if figure.name == "hours_on_tank" {
             show(figure.subject, figure.shown(), &figure.title);
         }
-        if figure.name.starts_with("outlet_") && figure.unit.symbol == "%" {
-            let outlets = job.runs.iter().flat_map(|run| run.outlets());
-            let outlet = outlets.map(|(_, _, place)| place).find(|place| figure.rests_on.contains(place));
-            if let Some(outlet) = outlet {
-                show(outlet, figure.shown(), &figure.title);
-            }
+        // A share is a figure of its outlet's own line.
+        if figure.name == "outlet_share" {
+            show(figure.subject, figure.shown(), &figure.title);
         }
     }
     out.sort_by_key(|inlay| inlay.at);
@@ -169,6 +166,30 @@ mod tests {
         let some = inlays(&analysis, Span::point(u32::try_from(BENCH.find("keep-clear").unwrap()).unwrap()));
         assert!(some.is_empty(), "nothing is shown outside the bytes asked for");
         assert!(all.windows(2).all(|pair| pair[0].at <= pair[1].at));
+    }
+
+    #[test]
+    fn each_outlet_shows_its_own_share_and_all_of_them_are_the_whole() {
+        let analysis = crate::bench::judge_example(
+            "warm-air main of reader\n  duct          air-90\n  forward       500 mm\n  tee           feet, 45°\n  \
+             forward       400 mm\n  outlet        head, facing left, in cabin\n\nwarm-air feet of reader\n  \
+             from          main.feet\n  duct          60 mm\n  left          2 m\n  \
+             outlet        foot-end, facing left, in cabin",
+        );
+        let text = &analysis.readings()[0].1.tree.text;
+        let all = inlays(&analysis, Span::new(0, text.len()));
+        let share = |outlet: &str| -> f64 {
+            let line = text.find(&format!("outlet        {outlet}")).unwrap();
+            let end = line + text[line..].find('\n').unwrap_or(text.len() - line);
+            let behind: Vec<&Inlay> =
+                all.iter().filter(|it| it.at as usize == end && it.label.ends_with('%')).collect();
+            assert_eq!(behind.len(), 1, "{outlet}: {behind:?}");
+            assert!(behind[0].says.contains(outlet), "{}", behind[0].says);
+            behind[0].label.trim_end_matches(['%', ' ']).parse().unwrap()
+        };
+        let (head, foot) = (share("head"), share("foot-end"));
+        // Continuity: what one does not get, the other gets; the wide short way gets more.
+        assert!((head + foot - 100.0).abs() < 0.2 && head > foot, "{head} and {foot}");
     }
 
     #[test]

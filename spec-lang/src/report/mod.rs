@@ -14,7 +14,7 @@ mod words;
 mod wrap;
 
 pub use count::{Counts, CAUTION};
-pub use drawing::{drawing, Drawing, Element};
+pub use drawing::{drawing, Drawing, Element, Wanted};
 pub use figures::figures_text;
 pub use fingerprint::{Fingerprint, Fingerprints};
 pub use language::{language_page, word_list};
