@@ -10,7 +10,7 @@ use crate::syntax::{Item, ItemKind, Line};
 use crate::text::Span;
 use crate::units::{Dimension, UNITS};
 use crate::vocabulary::{
-    kind_of_header, property, words_of, Atom, Kind, KindSet, KindWords, Naming, Word, DIRECTIONS, EDITION, KINDS,
+    kind_of_header, words_of, Atom, Kind, KindSet, KindWords, Naming, Word, DIRECTIONS, EDITION, KINDS,
 };
 use crate::Analysis;
 
@@ -128,7 +128,7 @@ impl Offer<'_> {
     fn margin(&mut self, reading: &Reading, before: &[Item]) {
         let word = |at: usize| before.get(at).map_or("", |item: &Item| reading.slice(item.span));
         if before.is_empty() {
-            for entry in KINDS.iter().filter(|entry| !entry.header.is_empty() && !is_kept(entry.kind)) {
+            for entry in KINDS.iter().filter(|entry| !entry.header.is_empty()) {
                 let (header, fill) = header_of(entry);
                 let mut candidate = self.candidate(CandidateKind::Header, &header, entry.says);
                 candidate.insert = header + " ";
@@ -203,7 +203,7 @@ impl Offer<'_> {
             }
             return;
         };
-        let Some(word) = property(kind, reading.slice(head.span)) else { return };
+        let Some(word) = block.property(reading.slice(head.span)) else { return };
         let number = rest.last().is_some_and(|item| item.kind == ItemKind::Number);
         for atom in expected_after(&reading.tree.text, rest, word) {
             self.atom(atom, number);
@@ -264,6 +264,7 @@ impl Offer<'_> {
                 self.names(kinds);
                 self.blank();
             }
+            Atom::Any(_) => self.blank(),
             Atom::Count(_) | Atom::Label(_) | Atom::Text(_) | Atom::Date(_) => {}
         }
     }
@@ -292,11 +293,6 @@ fn opposite(direction: &str) -> Option<&'static str> {
         _ if direction == *other => Some(*one),
         _ => None,
     })
-}
-
-/// Whether the kind's word is only kept for a later edition.
-fn is_kept(kind: Kind) -> bool {
-    matches!(kind, Kind::Kit | Kind::Fit | Kind::Usual | Kind::Change)
 }
 
 /// The words that every header of the kind starts with, and an example of how it goes on.

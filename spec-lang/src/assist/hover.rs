@@ -196,7 +196,7 @@ fn arg_pieces(analysis: &Analysis, reading: &Reading, statement: &Statement, arg
             pieces.push(Piece::Text("nobody measured it; what needs it is not judged".to_string()));
             says(statement, pieces);
         }
-        Value::Choice(_) | Value::Count(_) | Value::Label | Value::Date(_) | Value::Name => {
+        Value::Choice(_) | Value::Count(_) | Value::Label | Value::Date(_) | Value::Name | Value::Asked(_) => {
             says(statement, pieces);
             figures_on(analysis, arg.span, pieces);
         }
