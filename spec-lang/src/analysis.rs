@@ -2,10 +2,11 @@
 
 use crate::figures::Figures;
 use crate::finding::{Finding, NotJudged};
-use crate::model::Job;
+use crate::model::{Asked, At, Job, KitsAlone, Sort};
 use crate::reading::{Date, Reading};
 use crate::rules;
-use crate::source::{FileId, Source};
+use crate::source::{FileId, Place, Source};
+use std::collections::HashSet;
 use std::sync::{Arc, OnceLock};
 
 /// Everything known about one file.
@@ -27,7 +28,10 @@ pub struct Analysis {
 impl Analysis {
     /// The job alone, with neither figures nor findings: for those who only ask for its names.
     pub fn unjudged(file: FileId, reading: Arc<Reading>, source: &dyn Source) -> Analysis {
-        let job = Job::resolve(file, reading, source);
+        let job = match KitsAlone::of(file, &reading, source) {
+            Some(kits) => kits.job(0, At::Bounds),
+            None => Job::resolve(file, reading, source),
+        };
         Analysis::of(file, job, Figures::default(), (Vec::new(), Vec::new()))
     }
 
@@ -62,10 +66,64 @@ impl Analysis {
     }
 }
 
+/// Looks at each kit of a file by itself: with all that it asks for as usual, with each at its lowest and its highest,
+/// and with everything anywhere between its bounds. A finding says at which value it comes up first.
+fn analyse_kits(file: FileId, kits: &KitsAlone, today: Option<Date>) -> Analysis {
+    let mut first = None;
+    let (mut findings, mut not_judged) = (Vec::new(), Vec::new());
+    for (number, asks) in kits.asks().iter().enumerate() {
+        let judged = |at: At| {
+            let job = kits.job(number, at);
+            let figures = Figures::of(&job);
+            let (found, left) = rules::judge(&job, &figures, today);
+            (job, figures, found, left)
+        };
+        let (.., as_usual, _) = judged(At::Usual);
+        let mut known: HashSet<(&str, Place)> = HashSet::new();
+        let mut add = |found: Vec<Finding>, with: &str| {
+            let new: Vec<Finding> =
+                found.into_iter().filter(|finding| !known.contains(&(finding.rule.name, finding.place))).collect();
+            known.extend(new.iter().map(|finding| (finding.rule.name, finding.place)));
+            findings.extend(new.into_iter().map(|mut finding| {
+                finding.title.push_str(with);
+                finding
+            }));
+        };
+        add(as_usual, "");
+        for (ask, asked) in asks.iter().enumerate() {
+            let Sort::Quantity { bounds, .. } = asked.sort else { continue };
+            for (at, value) in [(At::Lowest(ask), bounds.low), (At::Highest(ask), bounds.high)] {
+                let with = format!(", with `{}` at {}", asked.name, bounds.unit.show(value));
+                add(judged(at).2, &with);
+            }
+        }
+        let (job, figures, found, left) = judged(At::Bounds);
+        add(found, ", with what is asked for at its worst ends together");
+        // What the kit leaves to the job without a stand-in is for the job to be judged on.
+        let stands = |asked: &Asked| match asked.sort {
+            Sort::Quantity { .. } => true,
+            Sort::Thing(kind) => job.defined.iter().any(|known| known.kind == kind && known.name == asked.name),
+        };
+        if asks.iter().all(stands) {
+            not_judged.extend(left);
+        }
+        first.get_or_insert((job, figures));
+    }
+    let (job, figures) = first.unwrap_or_else(|| (kits.job(0, At::Bounds), Figures::default()));
+    findings.sort_by(|left, right| {
+        (left.place, left.rule.name, &left.title).cmp(&(right.place, right.rule.name, &right.title))
+    });
+    findings.dedup_by(|right, left| left.place == right.place && left.rule == right.rule && left.title == right.title);
+    Analysis::of(file, job, figures, (findings, not_judged))
+}
+
 /// Reads nothing but what the source hands over; the same inputs give the same answer on every machine.
 ///
 /// `today` decides whether concessions have run out; without it none has.
 pub fn analyse(file: FileId, reading: Arc<Reading>, source: &dyn Source, today: Option<Date>) -> Analysis {
+    if let Some(kits) = KitsAlone::of(file, &reading, source) {
+        return analyse_kits(file, &kits, today);
+    }
     let job = Job::resolve(file, reading, source);
     let figures = Figures::of(&job);
     let judged = rules::judge(&job, &figures, today);

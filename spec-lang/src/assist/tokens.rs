@@ -107,9 +107,7 @@ fn in_header(block: &Block, item: &Item, before: Option<usize>) -> Option<(Token
     }
     match before {
         None => Some((TokenKind::Keyword, false)),
-        Some(0) if sheet || block.about.is_some_and(|(_, span)| span == item.span) => {
-            Some((TokenKind::Keyword, false))
-        }
+        Some(0) if sheet || block.about.is_some_and(|(_, span)| span == item.span) => Some((TokenKind::Keyword, false)),
         Some(_) => Some((TokenKind::Small, false)),
     }
 }

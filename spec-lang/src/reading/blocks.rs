@@ -593,7 +593,8 @@ impl<'a> Reader<'a> {
                 whole = slip.as_ref().is_none_or(|slip| slip.kind == SlipKind::CommaMissing);
                 self.slips.extend(slip);
                 let asked = self.args.get(kept).filter(|_| word.word == "asks").map(|arg| arg.span);
-                let taken = |asked: &Span| is_header_word(asked.of(&self.tree.text)) || asked.of(&self.tree.text) == "note";
+                let taken =
+                    |asked: &Span| is_header_word(asked.of(&self.tree.text)) || asked.of(&self.tree.text) == "note";
                 if let Some(asked) = asked.filter(taken) {
                     // It would open a block where a job answers.
                     self.slip(SlipKind::ReservedName, asked);

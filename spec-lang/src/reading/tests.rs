@@ -217,7 +217,11 @@ fn what_a_kit_asks_for_and_how_it_is_used_and_answered() {
          fuel-line of heat\n  run the run, up 1 m\n  left 1 m, up the run\n\ndatasheet hose a\n  bore the run\n",
     );
     assert_eq!(kit.slips, []);
-    let asked = kit.all_statements().iter().flat_map(|it| kit.args(it)).filter(|arg| arg.value == Value::Asked(Dimension::Length));
+    let asked = kit
+        .all_statements()
+        .iter()
+        .flat_map(|it| kit.args(it))
+        .filter(|arg| arg.value == Value::Asked(Dimension::Length));
     assert_eq!(asked.map(|arg| kit.slice(arg.span)).collect::<Vec<_>>(), ["the run"; 3]);
     assert_eq!(kit.blocks.iter().map(|block| block.in_kit).collect::<Vec<_>>(), [false, true, false]);
 
@@ -228,7 +232,8 @@ fn what_a_kit_asks_for_and_how_it_is_used_and_answered() {
     assert!(matches!(job.slips.as_slice(), [Slip { kind: SlipKind::SaidTwice { .. }, .. }]), "{:?}", job.slips);
     let [_, fit, usual, change] = job.blocks.as_slice() else { panic!("{:?}", job.blocks) };
     assert_eq!((fit.of.map(|it| job.slice(it)), fit.name.map(|it| job.slice(it))), (Some("bunk"), Some("mine")));
-    let values: Vec<_> = job.statements(fit).iter().filter_map(|it| job.args(it).first()).map(|arg| arg.value).collect();
+    let values: Vec<_> =
+        job.statements(fit).iter().filter_map(|it| job.args(it).first()).map(|arg| arg.value).collect();
     assert!(matches!(values.as_slice(), [Value::Quantity(_), Value::Name, Value::Blank, Value::Text]), "{values:?}");
     assert_eq!((usual.speaks_of(), change.speaks_of()), (Some(Kind::Cable), Some(Kind::Cable)));
     assert!(job.statements(change).iter().all(|it| it.whole), "{change:?}");

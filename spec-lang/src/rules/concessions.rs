@@ -26,7 +26,7 @@ static CONCESSION_RULE_UNKNOWN: Rule = Rule {
     life_safety: false,
     find: |findings| {
         let job = findings.job;
-        for concession in job.concessions.iter().filter(|concession| concession.header.file == job.file) {
+        for concession in job.concessions.iter().filter(|concession| job.own(concession.header)) {
             let Some(name) = concession.rule.fact().filter(|name| find(&name.value).is_none()) else { continue };
             let near = crate::vocabulary::nearest(&name.value, all().map(|rule| rule.name));
             let near = near.or_else(|| nearest_by_words(&name.value));
@@ -76,7 +76,7 @@ static CONCESSION_NOT_ALLOWED: Rule = Rule {
     life_safety: true,
     find: |findings| {
         let job = findings.job;
-        for concession in job.concessions.iter().filter(|concession| concession.header.file == job.file) {
+        for concession in job.concessions.iter().filter(|concession| job.own(concession.header)) {
             let Some(name) = concession.rule.fact() else { continue };
             if find(&name.value).is_some_and(|rule| rule.life_safety) {
                 let finding = findings
@@ -103,7 +103,7 @@ static CONCESSION_UNSIGNED: Rule = Rule {
     life_safety: false,
     find: |findings| {
         let job = findings.job;
-        for concession in job.concessions.iter().filter(|concession| concession.header.file == job.file) {
+        for concession in job.concessions.iter().filter(|concession| job.own(concession.header)) {
             let mut lacks = Vec::new();
             if concession.on.is_empty() {
                 lacks.push("`on`");
@@ -141,7 +141,7 @@ static CONCESSION_EXPIRED: Rule = Rule {
     find: |findings| {
         let job = findings.job;
         let Some(today) = findings.today else { return };
-        for concession in job.concessions.iter().filter(|concession| concession.header.file == job.file) {
+        for concession in job.concessions.iter().filter(|concession| job.own(concession.header)) {
             let Some(until) = concession.until.fact().filter(|until| until.value < today) else { continue };
             let finding = findings
                 .at(until.written, format!("this concession ran out on {}; today is {today}", until.value))
@@ -171,7 +171,7 @@ static CONCESSION_COVERS_NOTHING: Rule = Rule {
             let known = concession.rule.get().and_then(|name| find(name)).is_some_and(|rule| !rule.life_safety);
             let complete = !concession.on.is_empty() && concession.because.get().is_some() && concession.by.get().is_some();
             let found = concession.on.iter().all(|on| on.header.is_some());
-            if concession.header.file == job.file && known && complete && found && used.get(number) == Some(&false) {
+            if job.own(concession.header) && known && complete && found && used.get(number) == Some(&false) {
                 let finding = findings
                     .at(concession.header, "this concession covers 0 findings")
                     .label("nothing to set aside")

@@ -825,10 +825,7 @@ const CONCEDED: &[&str] = &[
 macro_rules! asked {
     ($word:literal, $dimension:ident) => {
         form!(
-            [
-                Part(Once, &[Label(R::What)]),
-                Part(Once, &[Choice(R::By, &[$word]), Measure(R::Amount, D::$dimension)])
-            ],
+            [Part(Once, &[Label(R::What)]), Part(Once, &[Choice(R::By, &[$word]), Measure(R::Amount, D::$dimension)])],
             [Part(Maybe, &[Literal("usually"), Measure(R::Usual, D::$dimension)])]
         )
     };
@@ -905,10 +902,7 @@ const KIT: &[Word] = &[
     word!(
         "open",
         many & [
-            form!(
-                [Part(Once, &[Choice(R::By, CONCEDED), Name(R::What, ANYTHING)])],
-                [Part(Many, &[Label(R::Owner)])]
-            ),
+            form!([Part(Once, &[Choice(R::By, CONCEDED), Name(R::What, ANYTHING)])], [Part(Many, &[Label(R::Owner)])]),
             form!([Part(Once, &[Choice(R::By, CONCEDED)])], [Part(Many, &[Label(R::Owner)])]),
         ],
         "a block of the kit that a job may change, or some of its words alone",
