@@ -2,7 +2,6 @@
 
 use spec_lang::assist::occurrences;
 use spec_lang::finding::Finding;
-use spec_lang::model::Job;
 use spec_lang::reading::{Date, Reading};
 use spec_lang::rules::{BENCH, BENCH_KITS, BENCH_SHEETS};
 use spec_lang::source::{FileId, Followed, Place, Source};
@@ -119,6 +118,8 @@ fn a_fitted_kit_gives_the_figures_of_the_blocks_it_stands_for() {
         "  back          650 mm\n  right         910 mm\n  up            30 mm\n  ends          at reader",
         "  run           1.6 m\n  ends          at reader",
     );
+    // A fit puts its name before those of the kit's own blocks.
+    let written_out = written_out.replace("cable supply", "cable reader-supply").replace("warm-air main", "warm-air reader-main");
     let plain = Files::new(&[("job.dryfit", &written_out), ("bench-sheets.dryfit", BENCH_SHEETS)]).judge();
     let figures = |analysis: &Analysis| -> Vec<(String, String)> {
         let mut all: Vec<_> = analysis.shown().list.iter().map(|it| (it.title.clone(), it.shown())).collect();
@@ -135,7 +136,7 @@ fn a_fitted_kit_gives_the_figures_of_the_blocks_it_stands_for() {
 /// the kit's line beside it.
 #[test]
 fn what_is_wrong_with_a_kit_is_told_in_the_job_with_the_kits_line_beside_it() {
-    let long = kits(|text| text.replace("length 500 mm .. 3 m", "length 500 mm .. 40 m"));
+    let long = kits(|text| text.replace("length 1.2 m .. 3 m", "length 1.2 m .. 40 m"));
     let fit = FIT.replace("1.6 m", "39 m");
     let analysis = files(&fit, &long).judge();
     let drop = analysis.standing().find(|finding| finding.title.contains("V") && finding.rule.name.contains("voltage"));
@@ -155,7 +156,7 @@ fn what_is_wrong_with_a_kit_is_told_in_the_job_with_the_kits_line_beside_it() {
 /// Two fits of one kit are told apart: each finding stands at its own fit, and each has its own figures.
 #[test]
 fn two_fits_of_one_kit_keep_their_places_apart() {
-    let kit = kits(|text| text.replace("length 500 mm .. 3 m", "length 500 mm .. 40 m"));
+    let kit = kits(|text| text.replace("length 1.2 m .. 3 m", "length 1.2 m .. 40 m"));
     let second = FIT.replace("as reader", "as second").replace("1.6 m", "39 m");
     let analysis = files(&format!("{FIT}\n\n{second}"), &kit).judge();
     every_place_is_real(&analysis);
@@ -257,7 +258,7 @@ fn a_kit_alone_is_judged_at_its_bounds() {
     let analysis = judged(&(BENCH_KITS.to_string() + &stand_ins));
     every_place_is_real(&analysis);
     assert_eq!(said(&analysis), Vec::<String>::new());
-    let long = (BENCH_KITS.to_string() + &stand_ins).replace("500 mm .. 3 m", "500 mm .. 40 m");
+    let long = (BENCH_KITS.to_string() + &stand_ins).replace("1.2 m .. 3 m", "1.2 m .. 40 m");
     let analysis = judged(&long);
     every_place_is_real(&analysis);
     assert!(!said(&analysis).is_empty());
@@ -300,7 +301,7 @@ fn answers_may_stay_blank_and_every_word_may_be_half_typed() {
 /// The same job in other units, and with other names, says the same.
 #[test]
 fn units_and_names_change_nothing() {
-    let kit = kits(|text| text.replace("length 500 mm .. 3 m", "length 500 mm .. 40 m"));
+    let kit = kits(|text| text.replace("length 1.2 m .. 3 m", "length 1.2 m .. 40 m"));
     let count = |fit: &str, kit: &str| {
         let mut rules: Vec<&str> = files(fit, kit).judge().standing().map(|it| it.rule.name).collect::<Vec<_>>();
         rules.sort_unstable();
@@ -315,7 +316,86 @@ fn units_and_names_change_nothing() {
     assert_eq!(plain, count(&fit.replace("as reader", "as stove"), &kit));
 }
 
-#[allow(dead_code)]
-fn job_of(analysis: &Analysis) -> &Job {
-    &analysis.job
+/// Every name leads to where it is defined, across files, and renaming it changes what it means nowhere.
+#[test]
+fn names_lead_from_the_job_into_the_kit_and_back() {
+    let more = format!("{FIT}\n\nchange cable supply of reader\n  size          6 mm²\n\nconcession fuse-far-from-battery\n  on            cable reader-supply of reader\n  because       \"seen\"\n  by            \"foreman\"\n");
+    let files = files(&more, BENCH_KITS);
+    let analysis = files.judge();
+    every_place_is_real(&analysis);
+    let all = occurrences(&analysis.job);
+    let nth = |needle: &str, file: u32, nth: usize| {
+        let text = &files.0[file as usize].1.tree.text;
+        let at = text.match_indices(needle).nth(nth).unwrap_or_else(|| panic!("{needle}")).0 as u32;
+        let found = all.iter().find(|it| it.place.file == FileId(file) && it.place.span.start == at);
+        found.unwrap_or_else(|| panic!("no name at {needle} {nth} of file {file}")).meaning
+    };
+    // What is asked for: in the kit, where it is used, and where it is answered.
+    let feed = nth("feed,", 2, 0);
+    assert_eq!(nth("feed\n", 2, 0), feed);
+    assert_eq!(nth("feed ", 0, 0), feed);
+    let room = nth("room, space", 2, 0);
+    assert_eq!(nth("room\n", 2, 0), room);
+    assert_eq!(nth("room ", 0, 0), room);
+    // The kit, the fit, the heater within the kit.
+    assert_eq!(nth("cabin-2", 0, 0), nth("cabin-2", 2, 0));
+    assert_eq!(nth("it\n", 2, 0), nth("it\n", 2, 1));
+    let reader = nth("reader", 0, 0);
+    assert_eq!(nth("reader\n", 0, 1), reader, "of a change");
+    // A block of the kit, changed and conceded by the job.
+    let supply = nth("supply of it", 2, 0);
+    assert_eq!(nth("supply of reader", 0, 0), supply);
+    assert_eq!(nth("reader-supply", 0, 0), reader);
+    assert_eq!(nth("supply of reader", 0, 1), supply);
+    assert!(all.iter().filter(|it| it.place.file == FileId(2)).all(|it| it.meaning.is_some()), "{all:#?}");
+
+    // Renamed in both files, everything means what it meant.
+    for (meaning, new) in [(feed, "reach"), (room, "where"), (reader, "stove"), (supply, "lead")] {
+        let edits = spec_lang::assist::renamed(&analysis.job, meaning.unwrap(), new);
+        let text = |file: u32| {
+            let own: Vec<_> = edits.iter().filter(|(id, _)| *id == FileId(file)).map(|(_, edit)| edit.clone()).collect();
+            spec_lang::text::apply(&files.0[file as usize].1.tree.text, &own).unwrap()
+        };
+        let (job, kit) = (text(0), text(2));
+        let after = Files::new(&[("job.dryfit", &job), ("bench-sheets.dryfit", BENCH_SHEETS), ("kits.dryfit", &kit)]).judge();
+        assert!(spec_lang::assist::same_meanings(&analysis.job, &after.job), "{new}: {job}\n{kit}");
+        let rules = |analysis: &Analysis| analysis.findings.iter().map(|it| it.rule.name).collect::<Vec<_>>();
+        assert_eq!(rules(&analysis), rules(&after), "{new}");
+    }
+}
+
+/// What may be written in a fit is what the kit asks for; what stands there is explained from the kit.
+#[test]
+fn a_fit_is_completed_and_explained_from_the_kit() {
+    let at = |more: &str, behind: &str| {
+        let files = files(more, BENCH_KITS);
+        let analysis = files.judge();
+        let text = files.0[0].1.tree.text.to_string();
+        (analysis, (text.rfind(behind).unwrap() + behind.len()) as u32)
+    };
+    let labels = |more: &str, behind: &str| -> Vec<String> {
+        let (analysis, offset) = at(more, behind);
+        spec_lang::assist::complete(&analysis, offset).into_iter().map(|it| it.label).collect()
+    };
+    assert_eq!(labels("fit cabin-2 as reader\n  room cabin\n  ", "cabin\n  "), ["store", "diesel-tank", "feed"]);
+    assert_eq!(labels("fit cabin-2 as reader\n  room ", "room "), ["cabin"]);
+    assert!(labels("fit cabin-2 as reader\n  feed 2", "feed 2").contains(&"m".to_string()));
+    assert_eq!(labels("fit ", "fit "), ["cabin-2"]);
+    assert!(labels("usual ", "usual ").contains(&"cable".to_string()));
+    let alone = Files::new(&[("kits", &BENCH_KITS.replace("the feed", "the ")), ("bench-sheets.dryfit", BENCH_SHEETS)]);
+    let offset = (alone.0[0].1.tree.text.find("the \n").unwrap() + 4) as u32;
+    let offered: Vec<String> = spec_lang::assist::complete(&alone.judge(), offset).into_iter().map(|it| it.label).collect();
+    assert_eq!(offered, ["feed"]);
+
+    let (analysis, offset) = at(FIT, "  fe");
+    let shown = format!("{:?}", spec_lang::assist::hover(&analysis, offset).expect("a hover").pieces);
+    assert!(shown.contains("a length from 1.2 m to 3 m, usually 1.6 m"), "{shown}");
+    let (analysis, offset) = at(FIT, "feed          1");
+    let shown = format!("{:?}", spec_lang::assist::hover(&analysis, offset).expect("a hover").pieces);
+    assert!(shown.contains("used in kit cabin-2: `run the feed`"), "{shown}");
+    let usual = format!("{FIT}\n\nusual battery\n  charge        70 %\n");
+    let files = files(&usual, BENCH_KITS);
+    let offset = (files.0[0].1.tree.text.find("charge        90 %").unwrap() + 16) as u32;
+    let shown = format!("{:?}", spec_lang::assist::hover(&files.judge(), offset).expect("a hover").pieces);
+    assert!(shown.contains("in place of usual for battery: `charge 70 %`"), "{shown}");
 }

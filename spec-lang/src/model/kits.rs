@@ -83,7 +83,7 @@ pub struct Opened {
 
 /// A kit: its header and its blocks.
 #[derive(Clone)]
-pub(super) struct Kit<'a> {
+pub(crate) struct Kit<'a> {
     pub file: FileId,
     pub reading: &'a Arc<Reading>,
     pub header: &'a Block,
@@ -91,7 +91,7 @@ pub(super) struct Kit<'a> {
 }
 
 /// The kits of a file, in order.
-pub(super) fn kits_in(file: FileId, reading: &Arc<Reading>) -> Vec<Kit<'_>> {
+pub(crate) fn kits_in(file: FileId, reading: &Arc<Reading>) -> Vec<Kit<'_>> {
     let mut kits: Vec<Kit<'_>> = Vec::new();
     for block in &reading.blocks {
         if block.kind == Some(Kind::Kit) {
@@ -104,24 +104,24 @@ pub(super) fn kits_in(file: FileId, reading: &Arc<Reading>) -> Vec<Kit<'_>> {
 }
 
 impl<'a> Kit<'a> {
-    pub(super) fn at(&self, span: Span) -> Place {
+    pub(crate) fn at(&self, span: Span) -> Place {
         Place { file: self.file, span }
     }
 
-    pub(super) fn name(&self) -> &'a str {
+    pub(crate) fn name(&self) -> &'a str {
         self.header.name.map_or("", |span| self.reading.slice(span))
     }
 
-    pub(super) fn lines(&self, block: &Block) -> &'a [Statement] {
+    pub(crate) fn lines(&self, block: &Block) -> &'a [Statement] {
         self.reading.statements(block)
     }
 
-    pub(super) fn named(&self, block: &Block) -> &'a str {
+    pub(crate) fn named(&self, block: &Block) -> &'a str {
         block.name.map_or("", |span| self.reading.slice(span))
     }
 
     /// What it asks for, in order. A line that is not whole asks for nothing.
-    pub(super) fn asks(&self) -> Vec<Asked> {
+    pub(crate) fn asks(&self) -> Vec<Asked> {
         let lines = self.lines(self.header).iter().filter(|line| line.whole && is(line, "asks"));
         lines.filter_map(|line| self.asked(line)).collect()
     }
@@ -148,7 +148,7 @@ impl<'a> Kit<'a> {
     }
 
     /// What it leaves open.
-    pub(super) fn opened(&self) -> Vec<Opened> {
+    pub(crate) fn opened(&self) -> Vec<Opened> {
         let lines = self.lines(self.header).iter().filter(|line| line.whole && is(line, "open"));
         let opened = lines.filter_map(|line| {
             let args = self.reading.args(line);
@@ -165,19 +165,19 @@ impl<'a> Kit<'a> {
     }
 
     /// Its heaters.
-    pub(super) fn heaters(&self) -> Vec<&'a Block> {
+    pub(crate) fn heaters(&self) -> Vec<&'a Block> {
         self.blocks.iter().copied().filter(|block| block.kind == Some(Kind::Heater)).collect()
     }
 
     /// What stands in for a thing of the job where the kit is looked at alone, and is left out where it is fitted.
-    pub(super) fn stands_in(&self, block: &Block, asks: &[Asked]) -> bool {
+    pub(crate) fn stands_in(&self, block: &Block, asks: &[Asked]) -> bool {
         let name = self.named(block);
         block.kind == Some(Kind::Vehicle)
             || asks.iter().any(|asked| asked.name == name && Some(asked.sort) == block.kind.map(Sort::Thing))
     }
 
     /// Every place where a value that was asked for is used: its name, the name's place, the dimension wanted there.
-    pub(super) fn uses(&self) -> impl Iterator<Item = (&'a str, Span, Dimension)> + '_ {
+    pub(crate) fn uses(&self) -> impl Iterator<Item = (&'a str, Span, Dimension)> + '_ {
         let reading = self.reading;
         let lines = std::iter::once(&self.header).chain(&self.blocks).flat_map(|block| reading.statements(block));
         lines.flat_map(move |line| asked_in(reading, line))

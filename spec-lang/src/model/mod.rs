@@ -15,7 +15,7 @@ mod whose;
 
 pub use compose::{Answered, At, Changed, Fitted, Link};
 pub use fact::{unit_or, Fact, Interval, Stated};
-pub(crate) use kits::{asked_name, kinds_of};
+pub(crate) use kits::{kinds_of, kits_in, Kit};
 pub use kits::{Asked, Opened, Sort};
 pub use layers::{LayerFault, LayerFaultKind};
 pub use names::{Defined, NameFault, NameFaultKind, NameUse};
