@@ -2,10 +2,11 @@
 
 use crate::figures::Figures;
 use crate::finding::{Finding, NotJudged};
-use crate::model::Job;
+use crate::model::{Asked, At, Job, KitsAlone, Sort};
 use crate::reading::Reading;
 use crate::rules::{self, Day, Verdict};
-use crate::source::{FileId, Source};
+use crate::source::{FileId, Place, Source};
+use std::collections::HashSet;
 use std::sync::{Arc, OnceLock};
 
 /// Everything known about one file.
@@ -29,7 +30,10 @@ pub struct Analysis {
 impl Analysis {
     /// The job alone, with neither figures nor findings: for those who only ask for its names.
     pub fn unjudged(file: FileId, reading: Arc<Reading>, source: &dyn Source) -> Analysis {
-        let job = Job::resolve(file, reading, source);
+        let job = match KitsAlone::of(file, &reading, source) {
+            Some(kits) => kits.job(0, At::Bounds),
+            None => Job::resolve(file, reading, source),
+        };
         Analysis::of(file, job, Figures::default(), Verdict::default())
     }
 
@@ -64,12 +68,67 @@ impl Analysis {
     }
 }
 
+/// Looks at each kit of a file by itself: with all that it asks for as usual, with each at its lowest and its highest,
+/// and with everything anywhere between its bounds. A finding says at which value it comes up first.
+fn analyse_kits(file: FileId, kits: &KitsAlone, day: Day) -> Analysis {
+    let mut first = None;
+    let (mut findings, mut not_judged) = (Vec::new(), Vec::new());
+    for (number, asks) in kits.asks().iter().enumerate() {
+        let judged = |at: At| {
+            let job = kits.job(number, at);
+            let figures = Figures::of(&job);
+            let verdict = rules::judge(&job, &figures, day);
+            (job, figures, verdict)
+        };
+        let as_usual = judged(At::Usual).2.findings;
+        let mut known: HashSet<(&str, Place)> = HashSet::new();
+        let mut add = |found: Vec<Finding>, with: &str| {
+            let new: Vec<Finding> =
+                found.into_iter().filter(|finding| !known.contains(&(finding.rule.name, finding.place))).collect();
+            known.extend(new.iter().map(|finding| (finding.rule.name, finding.place)));
+            findings.extend(new.into_iter().map(|mut finding| {
+                finding.title.push_str(with);
+                finding
+            }));
+        };
+        add(as_usual, "");
+        for (ask, asked) in asks.iter().enumerate() {
+            let Sort::Quantity { bounds, .. } = asked.sort else { continue };
+            for (at, value) in [(At::Lowest(ask), bounds.low), (At::Highest(ask), bounds.high)] {
+                let with = format!(", with `{}` at {}", asked.name, bounds.unit.show(value));
+                add(judged(at).2.findings, &with);
+            }
+        }
+        let (job, figures, verdict) = judged(At::Bounds);
+        add(verdict.findings, ", with what is asked for at its worst ends together");
+        // What the kit leaves to the job without a stand-in is for the job to be judged on.
+        let stands = |asked: &Asked| match asked.sort {
+            Sort::Quantity { .. } => true,
+            Sort::Thing(kind) => job.defined.iter().any(|known| known.kind == kind && known.name == asked.name),
+        };
+        if asks.iter().all(stands) {
+            not_judged.extend(verdict.not_judged);
+        }
+        first.get_or_insert((job, figures, verdict.covered));
+    }
+    let (job, figures, covered) = first.unwrap_or_else(|| (kits.job(0, At::Bounds), Figures::default(), Vec::new()));
+    findings.sort_by(|left, right| {
+        (left.place, left.rule.name, &left.title).cmp(&(right.place, right.rule.name, &right.title))
+    });
+    findings.dedup_by(|right, left| left.place == right.place && left.rule == right.rule && left.title == right.title);
+    Analysis::of(file, job, figures, Verdict { findings, not_judged, covered })
+}
+
 /// Reads nothing but what the source hands over; the same inputs give the same answer on every machine.
 ///
 /// The day decides whether concessions have run out or soon will; without one none has.
 pub fn analyse(file: FileId, reading: Arc<Reading>, source: &dyn Source, day: impl Into<Day>) -> Analysis {
+    let day = day.into();
+    if let Some(kits) = KitsAlone::of(file, &reading, source) {
+        return analyse_kits(file, &kits, day);
+    }
     let job = Job::resolve(file, reading, source);
     let figures = Figures::of(&job);
-    let judged = rules::judge(&job, &figures, day.into());
+    let judged = rules::judge(&job, &figures, day);
     Analysis::of(file, job, figures, judged)
 }

@@ -46,7 +46,9 @@ pub(crate) fn lenses(look: &Look) -> Vec<CodeLens> {
         out.push(CodeLens { range, command: Some(words), data: None });
         out.extend(COMMANDS.iter().filter(known).map(|(name, title)| lens(look, range, name, title)));
     }
-    if let Some(header) = judged.analysis.job.header.filter(|header| header.file == look.open.file) {
+    let job = &judged.analysis.job;
+    let header = job.header.map(|header| job.real(header));
+    if let Some(header) = header.filter(|header| header.file == look.open.file) {
         let range = look.range(header.span);
         out.extend(COMMANDS.iter().filter(known).map(|(name, title)| lens(look, range, name, title)));
     }

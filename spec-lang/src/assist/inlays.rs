@@ -26,7 +26,12 @@ pub struct Inlay {
 pub fn inlays(analysis: &Analysis, within: Span) -> Vec<Inlay> {
     let job = &analysis.job;
     let mut out = Vec::new();
+    // A kit's lines are not in this file, and one fit has many of them: what follows from those is not shown here.
     let mut show = |place: Place, label: String, says: &str| {
+        if job.lent(place).is_some() {
+            return;
+        }
+        let place = job.real(place);
         if place.file == analysis.file && within.touches(place.span.end) && !label.is_empty() {
             out.push(Inlay { at: place.span.end, label, says: says.to_string() });
         }
@@ -38,7 +43,7 @@ pub fn inlays(analysis: &Analysis, within: Span) -> Vec<Inlay> {
     }
     for run in &job.runs {
         show(run.header, length_and_bends(run), "length, corner to corner, and the sum of bends");
-        if let Some(left) = lowest.get(&run.header).filter(|_| run.kind == Kind::Cable) {
+        if let Some(left) = lowest.get(&job.shown(run.header)).filter(|_| run.kind == Kind::Cable) {
             let label = format!("{} left at worst", unit_or(None, "V").show(*left));
             show(run.header, label, "the lowest voltage at the heater, over its stages and cases");
         }
@@ -134,10 +139,10 @@ pub fn margins(analysis: &Analysis) -> Vec<Margins> {
             by_run.entry(supply.run).or_default().push(text);
         }
     }
-    let runs = job.runs.iter().enumerate().filter(|(_, run)| run.header.file == analysis.file);
+    let runs = job.runs.iter().enumerate().filter(|(_, run)| job.own(run.header) && job.lent(run.header).is_none());
     let margins = runs.filter_map(|(number, run)| {
         let parts = by_run.get(&number).filter(|parts| !parts.is_empty())?;
-        Some(Margins { header: run.header.span, text: parts.join(" · ") })
+        Some(Margins { header: job.real(run.header).span, text: parts.join(" · ") })
     });
     margins.collect()
 }

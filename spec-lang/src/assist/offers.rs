@@ -184,7 +184,7 @@ impl<'a> Here<'a> {
     fn blank(&self, span: Span) -> Vec<Offer<'a>> {
         let found = self.statement(span).and_then(|(block, statement)| {
             let arg = self.reading.args(statement).iter().find(|arg| arg.span.touches(span.start))?;
-            let word = property(block.kind?, self.reading.slice(statement.head))?;
+            let word = block.property(self.reading.slice(statement.head))?;
             (arg.value == Value::Blank).then_some((statement, arg, word))
         });
         let Some((statement, arg, word)) = found else { return Vec::new() };

@@ -263,6 +263,7 @@ fn kind(whose: &Whose) -> &'static str {
         Whose::CommonPractice => "common-practice",
         Whose::LifeSafety => "life-safety",
         Whose::Language => "language",
+        Whose::Kit(_) => "kit",
         Whose::Job => "job",
     }
 }

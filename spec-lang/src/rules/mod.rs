@@ -13,6 +13,7 @@ mod fuel_line;
 mod fuel_use;
 mod heat_demand;
 mod law;
+mod layers;
 mod laying;
 mod names;
 mod night;
@@ -26,7 +27,7 @@ mod ways;
 mod wire;
 
 pub use engine::{judge, Day, Findings, Verdict, USUAL_NOTICE};
-pub use page::{catalogue, compose, page, BENCH, BENCH_SHEETS};
+pub use page::{catalogue, compose, page, BENCH, BENCH_KITS, BENCH_SHEETS, BENCH_USUAL};
 
 use crate::finding::Severity;
 use crate::model::unit_or;
@@ -37,6 +38,7 @@ use crate::model::unit_or;
 pub enum Family {
     Text,
     Names,
+    Layers,
     Wire,
     FuelLine,
     Ways,
@@ -58,6 +60,7 @@ impl Family {
         match self {
             Family::Text => "the text itself",
             Family::Names => "names, sheets and followed files",
+            Family::Layers => "kits and layers",
             Family::Wire => "cable, fuse and battery",
             Family::FuelLine => "fuel line and pump",
             Family::Ways => "lengths and bends",
@@ -118,6 +121,7 @@ pub fn all() -> impl Iterator<Item = &'static Rule> {
     [
         text::RULES,
         names::RULES,
+        layers::RULES,
         wire::RULES,
         short_circuit::RULES,
         battery::RULES,

@@ -824,6 +824,125 @@ const CONCEDED: &[&str] = &[
     "keep-clear",
     "alarm",
 ];
+macro_rules! asked {
+    ($word:literal, $dimension:ident) => {
+        form!(
+            [Part(Once, &[Label(R::What)]), Part(Once, &[Choice(R::By, &[$word]), Measure(R::Amount, D::$dimension)])],
+            [Part(Maybe, &[Literal("usually"), Measure(R::Usual, D::$dimension)])]
+        )
+    };
+}
+
+/// The words by which a kit asks for a quantity.
+pub(super) const ASKED_DIMENSIONS: &[(&str, D)] = &[
+    ("length", D::Length),
+    ("area", D::Area),
+    ("conductor", D::Conductor),
+    ("volume", D::Volume),
+    ("angle", D::Angle),
+    ("duration", D::Time),
+    ("mass", D::Mass),
+    ("temperature", D::Temperature),
+    ("pressure", D::Pressure),
+    ("flow", D::VolumeFlow),
+    ("voltage", D::Voltage),
+    ("current", D::Current),
+    ("resistance", D::Resistance),
+    ("capacity", D::Charge),
+    ("power", D::Power),
+    ("share", D::Ratio),
+];
+/// Everything that a kit can ask for.
+pub const ASKED_SORTS: &[&str] = &[
+    "length",
+    "area",
+    "conductor",
+    "volume",
+    "angle",
+    "duration",
+    "mass",
+    "temperature",
+    "pressure",
+    "flow",
+    "voltage",
+    "current",
+    "resistance",
+    "capacity",
+    "power",
+    "share",
+    "space",
+    "tank",
+    "battery",
+];
+const ASKED_THINGS: &[&str] = &["space", "tank", "battery"];
+const ASKED_KINDS: KindSet = KindSet::of(&[Kind::Space, Kind::Tank, Kind::Battery]);
+const KIT: &[Word] = &[
+    word!(
+        "asks",
+        many & [
+            asked!("length", Length),
+            asked!("area", Area),
+            asked!("conductor", Conductor),
+            asked!("volume", Volume),
+            asked!("angle", Angle),
+            asked!("duration", Time),
+            asked!("mass", Mass),
+            asked!("temperature", Temperature),
+            asked!("pressure", Pressure),
+            asked!("flow", VolumeFlow),
+            asked!("voltage", Voltage),
+            asked!("current", Current),
+            asked!("resistance", Resistance),
+            asked!("capacity", Charge),
+            asked!("power", Power),
+            asked!("share", Ratio),
+            form!([Part(Once, &[Label(R::What)]), Part(Once, &[Choice(R::By, ASKED_THINGS)])]),
+        ],
+        "a value or a thing that whoever fits the kit must give, with its bounds and what is usual",
+        "asks tank-run, length 1 m .. 6 m, usually 4.5 m"
+    ),
+    word!(
+        "open",
+        many & [
+            form!([Part(Once, &[Choice(R::By, CONCEDED), Name(R::What, ANYTHING)])], [Part(Many, &[Label(R::Owner)])]),
+            form!([Part(Once, &[Choice(R::By, CONCEDED)])], [Part(Many, &[Label(R::Owner)])]),
+        ],
+        "a block of the kit that a job may change, or some of its words alone",
+        "open cable supply, size"
+    ),
+];
+/// A line below `fit`: its first word is what the kit asks for, so that any word may stand there.
+pub static ANSWER: Word = word!(
+    "answer",
+    many & [form!([Part(Once, &[Any(R::Amount)])]), form!([Part(Once, &[Name(R::What, ASKED_KINDS)])])],
+    "an answer to what the kit asks for",
+    "tank-run 3.2 m"
+);
+const CHANGE: &[Word] = &[word!(
+    "without",
+    many & [form!([Part(Once, &[Label(R::What)])])],
+    "a property of the kit's block that this job does without",
+    "without silencer"
+)];
+/// The headers that `usual` and `change` can speak of.
+pub const DESCRIBED: &[&str] = &[
+    "job",
+    "vehicle",
+    "space",
+    "battery",
+    "tank",
+    "heater",
+    "exhaust",
+    "combustion-air",
+    "return-air",
+    "warm-air",
+    "fuel-line",
+    "coolant-line",
+    "cable",
+    "opening",
+    "keep-clear",
+    "alarm",
+];
 const STOCK: &[Word] = &[
     word!(
         "sizes",
@@ -1298,23 +1417,37 @@ pub static KINDS: &[KindWords] = &[
     kind!(LineSheet, sheet "line", "type data of a fuel line", "datasheet line line-2", [TUBE_SHEET]),
     kind!(CableSheet, sheet "cable", "type data of a cable", "datasheet cable red-4", [CABLE_SHEET]),
     kind!(FuseSheet, sheet "fuse", "type data of a fuse", "datasheet fuse blade-20", [FUSE_SHEET]),
-    kind!(Kit, "kit", Name, "a standard install; the word is kept for a later edition", "kit bunk-24", [NOTES]),
-    kind!(Fit, "fit", Anything, "a kit fitted; the word is kept for a later edition", "fit bunk-24 as bunk", [NOTES]),
+    kind!(
+        Kit,
+        "kit",
+        Name,
+        "a standard install: what it is made for, what it asks for, what is open to change; the blocks below belong to it",
+        "kit bunk-24",
+        [KIT, JOB]
+    ),
+    kind!(
+        Fit,
+        "fit",
+        KitAs,
+        "a kit fitted: its heater takes the name behind `as`, and the lines below answer what the kit asks for",
+        "fit bunk-24 as bunk",
+        [NOTES]
+    ),
     kind!(
         Usual,
         "usual",
-        Anything,
-        "what is usual for a kind; the word is kept for a later edition",
+        KindAlone,
+        "what is usual for a kind: its lines, in the words of that kind, count wherever a block of it does not say otherwise",
         "usual cable",
         [NOTES]
     ),
     kind!(
         Change,
         "change",
-        Anything,
-        "a change to a followed block; the word is kept for a later edition",
-        "change exhaust of reader",
-        [NOTES]
+        KindNameOf,
+        "a change to a block of a fitted kit, in the words of that block, as far as the kit leaves it open",
+        "change exhaust of bunk",
+        [CHANGE, NOTES]
     ),
     kind!(Table, "table", Name, "how the rows of a comma-separated table become jobs", "table orders", [TABLE]),
 ];
