@@ -179,7 +179,7 @@ impl Run<'_> {
     fn concede(&mut self, concession: &Concession) -> usize {
         let Some(name) = concession.rule.get() else { return 0 };
         // A job says which block it means; only a file that many jobs follow may mean every block of a kind.
-        let own = concession.header.file == self.job.file && self.job.header.is_some();
+        let own = self.job.own(concession.header) && self.job.header.is_some();
         let expired = matches!((self.day.today, concession.until.get()), (Some(today), Some(until)) if *until < today);
         let complete = concession.because.get().is_some() && concession.by.get().is_some();
         let mut covered = 0;
