@@ -1,12 +1,15 @@
 //! The one entry: a file in, its job, figures and findings out. Terminal and editor both call this and so agree.
 
 use crate::figures::Figures;
-use crate::finding::{Finding, NotJudged};
+use crate::finding::{Finding, NotJudged, Severity};
 use crate::model::Job;
 use crate::reading::Reading;
 use crate::rules::{self, Day, Verdict};
 use crate::source::{FileId, Source};
 use std::sync::{Arc, OnceLock};
+
+/// The rule about blanks that are still open.
+const OPEN_BLANK: &str = "value-blank";
 
 /// Everything known about one file.
 #[derive(Debug)]
@@ -46,6 +49,13 @@ impl Analysis {
     /// The reading of a file that takes part.
     pub fn reading(&self, file: FileId) -> Option<&Arc<Reading>> {
         self.readings().iter().find(|(id, _)| *id == file).map(|(_, reading)| reading)
+    }
+
+    /// Judged as before building: a blank that is still open is an error.
+    pub fn make_final(&mut self) {
+        for finding in self.findings.iter_mut().filter(|finding| finding.rule.name == OPEN_BLANK) {
+            finding.severity = Severity::Error;
+        }
     }
 
     /// Its figures with the working of each, made when first asked for.
