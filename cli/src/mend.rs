@@ -252,3 +252,44 @@ impl Count<'_> {
         count
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use spec_lang::source::NoFiles;
+
+    /// Two things to mend without asking: the first line is missing, and a property stands at the margin.
+    const HURRIED: &str =
+        "job \"Invented: a hurry\"\n  number        1\n\nbattery house\nmade-of       12 V 100 Ah\n  type          AGM\n";
+    const MENDED: &str = "dryfit 1\njob \"Invented: a hurry\"\n  number        1\n\nbattery house\n  made-of       12 V 100 Ah\n  type          AGM\n";
+
+    fn judge(text: &str) -> Analysis {
+        spec_lang::analyse(FileId(0), Arc::new(Reading::new(Arc::from(text))), &NoFiles, None)
+    }
+
+    #[test]
+    fn every_remedy_is_made_and_none_of_another_rule() {
+        let all = to_the_end(HURRIED, &judge, &|_| true);
+        assert_eq!((all.text.as_str(), all.made, all.refused), (MENDED, 2, Vec::new()));
+        let one = to_the_end(HURRIED, &judge, &|rule| rule == "edition-missing");
+        assert_eq!((one.text, one.made), (format!("dryfit 1\n{HURRIED}"), 1));
+        assert_eq!(to_the_end(MENDED, &judge, &|_| true).made, 0);
+    }
+
+    #[test]
+    fn what_leaves_its_finding_or_brings_an_error_is_taken_back_alone() {
+        // Rules that find the same whatever is done.
+        let stubborn = to_the_end(HURRIED, &|_| judge(HURRIED), &|_| true);
+        assert_eq!((stubborn.text.as_str(), stubborn.made, stubborn.refused.len()), (HURRIED, 0, 2));
+        assert!(stubborn.refused.iter().all(|said| said.ends_with("leaves it as it was")), "{:?}", stubborn.refused);
+        // A first line that brings another error with it: the other remedy is made all the same.
+        let harmful = |text: &str| match text.strip_prefix("dryfit 1\n") {
+            Some(rest) => judge(&format!("dryfit 1\n\nspace x\n  volmue 3 m³\n\n{rest}")),
+            None => judge(text),
+        };
+        let mended = to_the_end(HURRIED, &harmful, &|_| true);
+        assert_eq!(Some(mended.text.as_str()), MENDED.strip_prefix("dryfit 1\n"));
+        assert_eq!((mended.made, mended.refused.len()), (1, 1), "{:?}", mended.refused);
+        assert!(mended.refused[0].ends_with("brings 1 of `unknown-word` that was not there"), "{:?}", mended.refused);
+    }
+}

@@ -6,7 +6,6 @@ use crate::job_settings::{Broken, JobSettings, SettingsFile, SETTINGS_FILE};
 use crate::world::Snapshot;
 use spec_lang::source::FileId;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 
 /// What the settings make of a document.
 #[derive(Debug, PartialEq, Eq)]
@@ -25,6 +24,8 @@ pub(crate) struct Beside {
     pub(crate) settings: JobSettings,
     /// What they make of the document.
     pub(crate) standing: Standing,
+    /// It is judged as before building.
+    pub(crate) is_final: bool,
     /// Every path looked at, with its stamp.
     pub(crate) met: Vec<(FileId, Stamp)>,
 }
@@ -32,7 +33,8 @@ pub(crate) struct Beside {
 impl Snapshot {
     /// The settings that hold for a file.
     pub(crate) fn beside(&self, file: FileId) -> Beside {
-        let mut beside = Beside { settings: JobSettings::default(), standing: Standing::Judged, met: Vec::new() };
+        let mut beside =
+            Beside { settings: JobSettings::default(), standing: Standing::Judged, is_final: false, met: Vec::new() };
         let Some(path) = self.files.path(file) else { return beside };
         let mut found = Vec::new();
         for folder in self.folders_up(&path) {
@@ -43,8 +45,8 @@ impl Snapshot {
             if stamp.is_none() {
                 continue;
             }
-            match self.read_settings(number, &candidate, stamp) {
-                Ok(file) => found.push(Arc::new(file)),
+            match self.files.settings(number, stamp, || self.read_settings(number, &candidate, stamp)) {
+                Ok(file) => found.push(file),
                 Err(broken) => {
                     let name = candidate.strip_prefix(folder.parent().unwrap_or(&folder)).unwrap_or(&candidate);
                     let at = if broken.line > 0 { ":" } else { ": " };
@@ -55,6 +57,7 @@ impl Snapshot {
             }
         }
         beside.settings = JobSettings::of(found);
+        beside.is_final = beside.settings.is_final(&path);
         if beside.settings.excludes(&path).is_some() {
             beside.standing = Standing::Excluded;
         }

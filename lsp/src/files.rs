@@ -2,6 +2,7 @@
 //! walk of a `follows` line, which never leaves the opened folders.
 
 use crate::documents::{Open, Text};
+use crate::job_settings::{Broken, SettingsFile};
 use crate::requests::closed::Closed;
 use crate::workspace::Listing;
 use ropey::Rope;
@@ -78,6 +79,9 @@ fn stamp_of(path: &Path) -> Stamp {
     Some((found.modified().ok()?, found.len()))
 }
 
+/// A settings file, or why it cannot be used.
+type Settled = Result<Arc<SettingsFile>, Broken>;
+
 /// A text from the disk, or why there is none.
 type Loaded = Result<Arc<Text>, String>;
 
@@ -88,6 +92,7 @@ pub(crate) struct Files {
     disk: Mutex<HashMap<FileId, (Stamp, Loaded)>>,
     listing: Mutex<Option<Listing>>,
     closed: Mutex<HashMap<FileId, Arc<Closed>>>,
+    settings: Mutex<HashMap<FileId, (Stamp, Settled)>>,
 }
 
 #[derive(Debug, Default)]
@@ -158,6 +163,22 @@ impl Files {
         let mut disk = self.disk.lock().unwrap_or_else(PoisonError::into_inner);
         disk.insert(file, (stamp, text.clone()));
         text
+    }
+
+    /// What a settings file says, made out again only where it changed.
+    pub(crate) fn settings(
+        &self,
+        file: FileId,
+        stamp: Stamp,
+        read: impl FnOnce() -> Result<SettingsFile, Broken>,
+    ) -> Settled {
+        let mut known = self.settings.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((_, settled)) = known.get(&file).filter(|(known, _)| *known == stamp) {
+            return settled.clone();
+        }
+        let settled = read().map(Arc::new);
+        known.insert(file, (stamp, settled.clone()));
+        settled
     }
 
     /// The text of a file on the disk as last read.

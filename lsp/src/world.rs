@@ -418,7 +418,10 @@ impl Snapshot {
         let source = Following::new(&self.files, &self.open, &self.settings.folders, open.file);
         let beside = self.beside(open.file);
         let day = Day { today: Some(today()), notice: beside.settings.notice() };
-        let analysis = analyse(open.file, Arc::clone(open.text.reading()), &source, day);
+        let mut analysis = analyse(open.file, Arc::clone(open.text.reading()), &source, day);
+        if beside.is_final {
+            analysis.make_final();
+        }
         let met = source.met().into_iter().chain(beside.met).collect();
         Judged { analysis, met, standing: beside.standing }
     }

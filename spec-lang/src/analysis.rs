@@ -1,13 +1,16 @@
 //! The one entry: a file in, its job, figures and findings out. Terminal and editor both call this and so agree.
 
 use crate::figures::Figures;
-use crate::finding::{Finding, NotJudged};
+use crate::finding::{Finding, NotJudged, Severity};
 use crate::model::{Asked, At, Job, KitsAlone, Sort};
 use crate::reading::Reading;
 use crate::rules::{self, Day, Verdict};
 use crate::source::{FileId, Place, Source};
 use std::collections::HashSet;
 use std::sync::{Arc, OnceLock};
+
+/// The rule about blanks that are still open.
+const OPEN_BLANK: &str = "value-blank";
 
 /// Everything known about one file.
 #[derive(Debug)]
@@ -50,6 +53,13 @@ impl Analysis {
     /// The reading of a file that takes part.
     pub fn reading(&self, file: FileId) -> Option<&Arc<Reading>> {
         self.readings().iter().find(|(id, _)| *id == file).map(|(_, reading)| reading)
+    }
+
+    /// Judged as before building: a blank that is still open is an error.
+    pub fn make_final(&mut self) {
+        for finding in self.findings.iter_mut().filter(|finding| finding.rule.name == OPEN_BLANK) {
+            finding.severity = Severity::Error;
+        }
     }
 
     /// Its figures with the working of each, made when first asked for.

@@ -36,13 +36,6 @@ fn check(folder: &Path, arguments: &[&str]) -> Ran {
     run(folder, &[&["check", "--form", "line"], &DAY[..], arguments].concat())
 }
 
-/// The files that the lines of a run are about, each once.
-fn files_in(ran: &Ran) -> Vec<&str> {
-    let mut files: Vec<&str> = ran.out.lines().filter_map(|line| line.split(':').next()).collect();
-    files.dedup();
-    files
-}
-
 /// A bench job that follows a file.
 fn job(follows: &str) -> String {
     BENCH.replace("bench-sheets.dryfit", follows)

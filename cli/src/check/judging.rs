@@ -19,9 +19,6 @@ use std::path::Path;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::Arc;
 
-/// The rule about blanks that are still open: with `--final` its findings are errors.
-const OPEN_BLANK: &str = "value-blank";
-
 /// What is wanted of every file.
 pub(super) struct Wanted {
     pub(super) form: Form,
@@ -119,9 +116,7 @@ fn outcome(target: &Target, place: Arc<Path>, reading: Arc<Reading>, library: &L
     let fail_on = wanted.fail_on.or(settings.fail_on()).unwrap_or(Severity::Advice);
     let mut analysis = spec_lang::analyse(FileId(0), reading, &opened, day);
     if last {
-        for finding in analysis.findings.iter_mut().filter(|finding| finding.rule.name == OPEN_BLANK) {
-            finding.severity = Severity::Error;
-        }
+        analysis.make_final();
     }
     let name = |file: FileId| opened.name(file);
     let shown = |finding: &Finding, body: Body| {
