@@ -1,6 +1,7 @@
 //! The `dryfit` command: the terminal's edge. It walks folders, reads files, draws findings and answers with an exit
 //! code; it judges nothing itself.
 
+mod adopt;
 mod arguments;
 mod check;
 mod clock;
@@ -9,7 +10,9 @@ mod explain;
 mod fault;
 mod figures;
 mod files;
+mod known;
 mod output;
+mod rewrite;
 mod targets;
 mod tidy;
 
@@ -57,6 +60,7 @@ fn run() -> io::Result<Ending> {
             Ok(Ending::Clean)
         }
         Some(Command::Check(wanted)) => check::check(&wanted, &mut output),
+        Some(Command::Adopt(wanted)) => adopt::adopt(&wanted, &mut output),
         Some(Command::Tidy(wanted)) => tidy::tidy(&wanted, &mut output),
         Some(Command::Explain { rule }) => explain::explain(rule.as_deref(), &mut output),
         Some(Command::Rules { markdown }) => explain::rules(markdown, &mut output),

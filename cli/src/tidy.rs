@@ -4,11 +4,9 @@ use crate::arguments::Tidy;
 use crate::files;
 use crate::output::{complain, Output};
 use crate::targets::{From, Target, Targets};
-use crate::{fault, Ending};
+use crate::{fault, rewrite, Ending};
 use spec_lang::{syntax, text};
-use std::fs::{self, File, OpenOptions};
-use std::io::{self, Write};
-use std::path::{Path, PathBuf};
+use std::io;
 use std::sync::Arc;
 
 pub(crate) fn tidy(wanted: &Tidy, output: &mut Output) -> io::Result<Ending> {
@@ -59,7 +57,7 @@ fn one(target: &Target, look: bool) -> Result<Done, String> {
         _ if look => Ok(if after == before { Done::InOrder } else { Done::WouldChange }),
         From::Input => Ok(Done::Text(after)),
         From::File if after == before => Ok(Done::InOrder),
-        From::File => write(&target.path, &before, &after).map(|()| Done::Written),
+        From::File => rewrite::replace(&target.path, &before, &after).map(|()| Done::Written),
     }
 }
 
@@ -68,54 +66,4 @@ fn in_order(before: &str) -> Result<String, String> {
     let tree = syntax::read_tree(Arc::from(before));
     let after = text::apply(before, &syntax::tidy(&tree));
     after.ok_or_else(|| "a fault in dryfit itself: its edits do not fit together; nothing was written".to_string())
-}
-
-/// Puts a new text in a file's place: written beside it in full, then renamed over it. A symbolic link stays one, and
-/// the file it leads to changes; permissions stay. A file that changed since it was read is left alone.
-fn write(path: &Path, before: &str, after: &str) -> Result<(), String> {
-    let told = |error: io::Error| format!("it stays as it was: {}", files::reason(&error));
-    let path = path.canonicalize().map_err(told)?;
-    let about = path.metadata().map_err(told)?;
-    if !about.is_file() {
-        return Err("it stays as it was: only ordinary files are rewritten".to_string());
-    }
-    if about.permissions().readonly() {
-        return Err("it stays as it was: it is write-protected".to_string());
-    }
-    let (beside, file) = beside(&path).map_err(told)?;
-    let done = fill(file, after, &about)
-        .and_then(|()| if fs::read(&path)? == before.as_bytes() { Ok(()) } else { Err(changed_underneath()) })
-        .and_then(|()| fs::rename(&beside, &path));
-    done.map_err(|error| {
-        // The reason the work failed matters more than a left-over that could not be removed.
-        let _ = fs::remove_file(&beside);
-        told(error)
-    })
-}
-
-fn changed_underneath() -> io::Error {
-    io::Error::other("somebody else changed it meanwhile")
-}
-
-fn fill(mut file: File, text: &str, about: &fs::Metadata) -> io::Result<()> {
-    file.write_all(text.as_bytes())?;
-    file.set_permissions(about.permissions())?;
-    file.sync_all()
-}
-
-/// A new file beside another, so that a rename stays within one file system.
-fn beside(path: &Path) -> io::Result<(PathBuf, File)> {
-    let name = path.file_name().unwrap_or_default();
-    for attempt in 0..100 {
-        let mut fresh = std::ffi::OsString::from(".");
-        fresh.push(name);
-        fresh.push(format!(".tidy-{}-{attempt}", std::process::id()));
-        let fresh = path.with_file_name(fresh);
-        match OpenOptions::new().write(true).create_new(true).open(&fresh) {
-            Ok(file) => return Ok((fresh, file)),
-            Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {}
-            Err(error) => return Err(error),
-        }
-    }
-    Err(io::Error::other("no free name beside it for a temporary file"))
 }

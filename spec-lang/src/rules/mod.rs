@@ -25,7 +25,7 @@ mod warm_air;
 mod ways;
 mod wire;
 
-pub use engine::{judge, Findings};
+pub use engine::{judge, Findings, RULE_FAILED};
 pub use page::{catalogue, compose, page, BENCH, BENCH_SHEETS};
 
 use crate::finding::Severity;
