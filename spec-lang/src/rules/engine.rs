@@ -78,7 +78,7 @@ impl<'a> Findings<'a> {
 }
 
 /// Stands for a rule that failed: the tool's own fault, never the author's.
-pub(super) static RULE_FAILED: Rule = Rule {
+pub static RULE_FAILED: Rule = Rule {
     name: "rule-failed",
     family: Family::Text,
     severity: Severity::Error,

@@ -26,7 +26,7 @@ mod warm_air;
 mod ways;
 mod wire;
 
-pub use engine::{judge, Day, Findings, Verdict, USUAL_NOTICE};
+pub use engine::{judge, Day, Findings, Verdict, RULE_FAILED, USUAL_NOTICE};
 pub use page::{catalogue, compose, page, BENCH, BENCH_KITS, BENCH_SHEETS, BENCH_USUAL};
 
 use crate::finding::Severity;
