@@ -9,6 +9,7 @@ use crate::{clock, fault, Ending};
 use spec_lang::finding::{Finding, Severity};
 use spec_lang::reading::{Date, Reading};
 use spec_lang::report::{finding_line, json, not_judged_line, wrap, Counts, Locator, CAUTION};
+use spec_lang::rules::OPEN_BLANK;
 use spec_lang::source::FileId;
 use spec_lang::text::Span;
 use spec_lang::vocabulary::EDITION;
@@ -22,9 +23,6 @@ use std::sync::Arc;
 /// How many files are judged before what was found in them is written: enough to keep every core busy, and few
 /// enough that memory does not grow with the tree.
 const BATCH: usize = 256;
-
-/// The rule about blanks that are still open: with `--final` its findings are errors.
-const OPEN_BLANK: &str = "value-blank";
 
 /// What is wanted of every file.
 struct Wanted {
@@ -148,6 +146,8 @@ fn outcome(target: &Target, place: Arc<Path>, reading: Arc<Reading>, library: &L
     if wanted.last {
         for finding in analysis.findings.iter_mut().filter(|finding| finding.rule.name == OPEN_BLANK) {
             finding.severity = Severity::Error;
+            // Nobody can build an open blank, whoever set the finding aside.
+            finding.conceded = None;
         }
     }
     let name = |file: FileId| opened.name(file);

@@ -10,6 +10,7 @@ mod explain;
 mod fault;
 mod figures;
 mod files;
+mod filling;
 mod output;
 mod rewriting;
 mod targets;
@@ -59,6 +60,7 @@ fn run() -> io::Result<Ending> {
             Ok(Ending::Clean)
         }
         Some(Command::Check(wanted)) => check::check(&wanted, &mut output),
+        Some(Command::Fill(wanted)) => filling::fill(&wanted, &mut output),
         Some(Command::Tidy(wanted)) => tidy::tidy(&wanted, &mut output),
         Some(Command::Explain { rule }) => explain::explain(rule.as_deref(), &mut output),
         Some(Command::Rules { markdown }) => explain::rules(markdown, &mut output),

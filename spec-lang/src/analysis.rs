@@ -1,5 +1,6 @@
 //! The one entry: a file in, its job, figures and findings out. Terminal and editor both call this and so agree.
 
+use crate::blanks::{self, Solution};
 use crate::figures::Figures;
 use crate::finding::{Finding, NotJudged};
 use crate::model::Job;
@@ -18,6 +19,8 @@ pub struct Analysis {
     /// Its figures, typed, without their working.
     pub figures: Figures,
     shown: OnceLock<Figures>,
+    filled: OnceLock<Solution>,
+    today: Option<Date>,
     /// Its findings, sorted by place and rule; conceded ones included and marked.
     pub findings: Vec<Finding>,
     /// Safety rules that lacked their inputs.
@@ -28,12 +31,19 @@ impl Analysis {
     /// The job alone, with neither figures nor findings: for those who only ask for its names.
     pub fn unjudged(file: FileId, reading: Arc<Reading>, source: &dyn Source) -> Analysis {
         let job = Job::resolve(file, reading, source);
-        Analysis::of(file, job, Figures::default(), (Vec::new(), Vec::new()))
+        Analysis::of(file, job, Figures::default(), (Vec::new(), Vec::new()), None)
     }
 
-    fn of(file: FileId, job: Job, figures: Figures, judged: (Vec<Finding>, Vec<NotJudged>)) -> Analysis {
+    fn of(
+        file: FileId,
+        job: Job,
+        figures: Figures,
+        judged: (Vec<Finding>, Vec<NotJudged>),
+        today: Option<Date>,
+    ) -> Analysis {
         let (findings, not_judged) = judged;
-        Analysis { file, job, figures, shown: OnceLock::new(), findings, not_judged }
+        let (shown, filled) = (OnceLock::new(), OnceLock::new());
+        Analysis { file, job, figures, shown, filled, today, findings, not_judged }
     }
 
     /// The file and all it follows, each once, itself first.
@@ -49,6 +59,11 @@ impl Analysis {
     /// Its figures with the working of each, made when first asked for.
     pub fn shown(&self) -> &Figures {
         self.shown.get_or_init(|| Figures::with_working(&self.job))
+    }
+
+    /// What its blanks can be filled with. The job is judged anew for every choice, when first asked for and then no more.
+    pub fn filled(&self) -> &Solution {
+        self.filled.get_or_init(|| blanks::solve(&self.job, self.today))
     }
 
     /// The findings that count: those no concession sets aside.
@@ -69,5 +84,5 @@ pub fn analyse(file: FileId, reading: Arc<Reading>, source: &dyn Source, today: 
     let job = Job::resolve(file, reading, source);
     let figures = Figures::of(&job);
     let judged = rules::judge(&job, &figures, today);
-    Analysis::of(file, job, figures, judged)
+    Analysis::of(file, job, figures, judged, today)
 }

@@ -28,8 +28,7 @@ const DEEPEST: usize = 64;
 impl Job {
     /// Resolves a file with all it follows.
     pub fn resolve(file: FileId, reading: Arc<Reading>, source: &dyn Source) -> Job {
-        let mut gathered =
-            Gathered { readings: vec![(file, Arc::clone(&reading))], followed: Vec::new(), not_followed: Vec::new() };
+        let mut gathered = Gathered { readings: vec![(file, Arc::clone(&reading))], ..Gathered::default() };
         gathered.follow_all(file, &reading, source, &mut vec![file], None);
         let mut builder = Builder::new(file, gathered);
         let shared: Vec<(FileId, Arc<Reading>)> = builder.job.readings.clone();
@@ -42,8 +41,10 @@ impl Job {
     }
 }
 
+#[derive(Default)]
 struct Gathered {
     readings: Vec<(FileId, Arc<Reading>)>,
+    asked: Vec<(Place, Followed)>,
     followed: Vec<(FileId, Place)>,
     not_followed: Vec<NotFollowed>,
 }
@@ -61,7 +62,9 @@ impl Gathered {
             let place = Place { file, span: *span };
             let via = via.unwrap_or(place);
             let written = reading.plain_text(*span);
-            let fault = match source.follow(file, written) {
+            let found = source.follow(file, written);
+            self.asked.push((place, found.clone()));
+            let fault = match found {
                 Followed::File(next, _) if chain.contains(&next) => FollowFault::Loop,
                 Followed::File(_, _) if chain.len() >= DEEPEST => {
                     FollowFault::Unreadable(format!("the chain of followed files is longer than {DEEPEST}"))
@@ -101,7 +104,7 @@ fn each_block(readings: &[(FileId, Arc<Reading>)]) -> impl Iterator<Item = (Said
 }
 
 impl Builder {
-    fn new(file: FileId, Gathered { readings, followed, not_followed }: Gathered) -> Builder {
+    fn new(file: FileId, Gathered { readings, asked, followed, not_followed }: Gathered) -> Builder {
         let mut hidden = readings.iter().fold(KindSet::NONE, |held, (_, reading)| held.and(reading.held));
         if !not_followed.iter().all(|fault| fault.fault == FollowFault::Loop) {
             // A file that could not be read may hold any of the things a workshop file is for.
@@ -135,6 +138,7 @@ impl Builder {
             names: Vec::new(),
             name_faults: Vec::new(),
             followed,
+            asked,
             not_followed,
             hidden,
         };

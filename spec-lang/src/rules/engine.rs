@@ -11,6 +11,9 @@ use crate::text::Span;
 use std::collections::HashMap;
 use std::panic::{catch_unwind, AssertUnwindSafe};
 
+/// What a note begins with on what follows from a finding.
+pub const SO_ALSO: &str = "so also: ";
+
 /// What a rule reads, and where it puts what it finds.
 pub struct Findings<'a> {
     /// The rule at work.
@@ -218,7 +221,7 @@ impl<'a> Causes<'a> {
         let grave = |number: &&usize| self.kept.get(**number).is_some_and(|cause| cause.severity >= effect.severity);
         match explaining.filter(grave).min().copied().and_then(|number| self.kept.get_mut(number)) {
             Some(cause) => {
-                cause.related.push(Related { place: effect.place, label: format!("so also: {}", effect.title) });
+                cause.related.push(Related { place: effect.place, label: format!("{SO_ALSO}{}", effect.title) });
             }
             None => self.keep(effect),
         }
