@@ -184,7 +184,8 @@ impl Solver<'_> {
             (Some((below, (heard, _))), _) => (format!("{} would not do: {}", below.text, heard.title), Some(heard)),
             _ if held.is_some() => (format!("the smallest {from} that goes with the other blanks"), None),
             (None, Some(heard)) => {
-                (format!("the smallest {from}; far smaller would not do: {}", heard.title), Some(heard))
+                let probe = choices.probe.as_deref().unwrap_or_default();
+                (format!("the smallest {from}; {probe} would not do: {}", heard.title), Some(heard))
             }
             (None, None) if list.len() == 1 => (format!("the only one {from}"), None),
             (None, None) if against.iter().all(Option::is_none) => {
