@@ -24,6 +24,7 @@ Examples:
   dryfit figures van.dryfit           every figure of a job, worked step by step
   dryfit draw van.dryfit > van.svg    the job drawn to scale, from above and from the side
   dryfit explain                      the rules; with a name, one rule's page
+  dryfit fill van.dryfit              what the blanks of a job can be filled with; --write writes it
   dryfit tidy jobs --look             which files are not in order, without touching them
   dryfit check --changed=main         only what this branch changed, and the jobs that follow it
   dryfit affected shelf.dryfit --since=main
@@ -106,6 +107,19 @@ judges nothing.
 Caution: the drawing shows what the job says, not the vehicle. Measure before anything is drilled; the heater maker's \
 instructions, local codes and licensed practice come first.";
 
+const FILL: &str = "\
+For each blank the choices of the followed stock lists are tried (without a list the data sheets at hand, without either \
+the standard series), smallest first; of a `run` the longest length, of a leg the shortest. The whole job is judged with \
+each, and the first with which no rule finds more than before is taken. Shown are the value, the rule that keeps the next \
+one out, the limit that is kept, and the change as a unified diff that `patch -p1` and `git apply` take.
+
+What no rule judges stays open, and so does what no choice solves. A file that somebody else changes meanwhile is not \
+overwritten.
+
+Exit codes: 0 no blank is left open (without --write: none would be); 1 some are; 2 some of the work could not be done.
+
+Caution: a filled job is not an approval. The heater maker's instructions, local codes and licensed practice come first.";
+
 /// Checks the written job of a fuel-fired air heater in a vehicle.
 #[derive(Parser)]
 #[command(name = "dryfit", version = VERSION, about = "Checks the written job of a fuel-fired air heater in a vehicle", long_about = ABOUT, after_long_help = TEACHING, after_help = TEACHING, disable_help_subcommand = true)]
@@ -145,6 +159,9 @@ pub(crate) enum Command {
         /// The rule's name, as reports show it
         rule: Option<String>,
     },
+    /// Fills blanks (`?`): shows what passes every rule, and why; writes nothing without --write
+    #[command(after_help = FILL)]
+    Fill(Fill),
     /// Puts the white space of job files in order; meaning and comments stay
     Tidy(Tidy),
     /// Mends what can be mended without asking anybody; shows the change, and makes it with --write
@@ -349,6 +366,24 @@ pub(crate) enum PlainForm {
     Text,
     /// For programs
     Json,
+}
+
+#[derive(Args)]
+pub(crate) struct Fill {
+    /// Files, folders, or `-` for standard input
+    pub(crate) paths: Vec<PathBuf>,
+    /// Write what was found into the files; standard input goes to standard output, filled
+    #[arg(long)]
+    pub(crate) write: bool,
+    /// The day that concessions are held against, as 2027-03-31; today (UTC) otherwise
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
+    pub(crate) date: Option<Date>,
+    /// The path that standard input stands for
+    #[arg(long = "as", value_name = "PATH")]
+    pub(crate) stands_for: Option<PathBuf>,
+    /// The folder outside which no followed file is read
+    #[arg(long, value_name = "DIR")]
+    pub(crate) within: Option<PathBuf>,
 }
 
 #[derive(Args)]

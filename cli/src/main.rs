@@ -15,6 +15,7 @@ mod explain;
 mod fault;
 mod figures;
 mod files;
+mod filling;
 mod follows;
 mod git;
 mod job;
@@ -72,6 +73,7 @@ fn run() -> io::Result<Ending> {
         }
         Some(Command::Check(wanted)) => check::check(&wanted, &mut output),
         Some(Command::Adopt(wanted)) => adopt::adopt(&wanted, &mut output),
+        Some(Command::Fill(wanted)) => filling::fill(&wanted, &mut output),
         Some(Command::Tidy(wanted)) => tidy::tidy(&wanted, &mut output),
         Some(Command::Explain { rule }) => explain::explain(rule.as_deref(), &mut output),
         Some(Command::Rules { markdown }) => explain::rules(markdown, &mut output),

@@ -1,16 +1,14 @@
 //! The one entry: a file in, its job, figures and findings out. Terminal and editor both call this and so agree.
 
+use crate::blanks::{self, Solution};
 use crate::figures::Figures;
 use crate::finding::{Finding, NotJudged, Severity};
 use crate::model::{Asked, At, Job, KitsAlone, Sort};
 use crate::reading::Reading;
-use crate::rules::{self, Day, Verdict};
+use crate::rules::{self, Day, Verdict, OPEN_BLANK};
 use crate::source::{FileId, Place, Source};
 use std::collections::HashSet;
 use std::sync::{Arc, OnceLock};
-
-/// The rule about blanks that are still open.
-const OPEN_BLANK: &str = "value-blank";
 
 /// Everything known about one file.
 #[derive(Debug)]
@@ -22,6 +20,8 @@ pub struct Analysis {
     /// Its figures, typed, without their working.
     pub figures: Figures,
     shown: OnceLock<Figures>,
+    filled: OnceLock<Solution>,
+    day: Day,
     /// Its findings, sorted by place and rule; conceded ones included and marked.
     pub findings: Vec<Finding>,
     /// Safety rules that lacked their inputs.
@@ -37,12 +37,13 @@ impl Analysis {
             Some(kits) => kits.job(0, At::Bounds),
             None => Job::resolve(file, reading, source),
         };
-        Analysis::of(file, job, Figures::default(), Verdict::default())
+        Analysis::of(file, job, Figures::default(), Verdict::default(), None.into())
     }
 
-    fn of(file: FileId, job: Job, figures: Figures, verdict: Verdict) -> Analysis {
+    fn of(file: FileId, job: Job, figures: Figures, verdict: Verdict, day: Day) -> Analysis {
         let Verdict { findings, not_judged, covered } = verdict;
-        Analysis { file, job, figures, shown: OnceLock::new(), findings, not_judged, covered }
+        let (shown, filled) = (OnceLock::new(), OnceLock::new());
+        Analysis { file, job, figures, shown, filled, day, findings, not_judged, covered }
     }
 
     /// The file and all it follows, each once, itself first.
@@ -55,16 +56,22 @@ impl Analysis {
         self.readings().iter().find(|(id, _)| *id == file).map(|(_, reading)| reading)
     }
 
-    /// Judged as before building: a blank that is still open is an error.
+    /// Judged as before building: a blank that is still open is an error, whoever set it aside; nobody can build one.
     pub fn make_final(&mut self) {
         for finding in self.findings.iter_mut().filter(|finding| finding.rule.name == OPEN_BLANK) {
             finding.severity = Severity::Error;
+            finding.conceded = None;
         }
     }
 
     /// Its figures with the working of each, made when first asked for.
     pub fn shown(&self) -> &Figures {
         self.shown.get_or_init(|| Figures::with_working(&self.job))
+    }
+
+    /// What its blanks can be filled with. The job is judged anew for every choice, when first asked for and then no more.
+    pub fn filled(&self) -> &Solution {
+        self.filled.get_or_init(|| blanks::solve(&self.job, self.day))
     }
 
     /// The findings that count: those no concession sets aside.
@@ -126,7 +133,7 @@ fn analyse_kits(file: FileId, kits: &KitsAlone, day: Day) -> Analysis {
         (left.place, left.rule.name, &left.title).cmp(&(right.place, right.rule.name, &right.title))
     });
     findings.dedup_by(|right, left| left.place == right.place && left.rule == right.rule && left.title == right.title);
-    Analysis::of(file, job, figures, Verdict { findings, not_judged, covered })
+    Analysis::of(file, job, figures, Verdict { findings, not_judged, covered }, day)
 }
 
 /// Reads nothing but what the source hands over; the same inputs give the same answer on every machine.
@@ -140,5 +147,5 @@ pub fn analyse(file: FileId, reading: Arc<Reading>, source: &dyn Source, day: im
     let job = Job::resolve(file, reading, source);
     let figures = Figures::of(&job);
     let judged = rules::judge(&job, &figures, day);
-    Analysis::of(file, job, figures, judged)
+    Analysis::of(file, job, figures, judged, day)
 }

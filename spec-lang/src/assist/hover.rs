@@ -2,6 +2,7 @@
 //! in other units, what a word or a header means, what a name stands for.
 
 use super::names::target_of;
+use crate::blanks::Outcome;
 use crate::figures::ways::{length_unit, Limit as Limited};
 use crate::figures::Figure;
 use crate::finding::{Finding, Limit};
@@ -202,6 +203,7 @@ fn arg_pieces(analysis: &Analysis, reading: &Reading, statement: &Statement, arg
         Value::Blank => {
             pieces.push(Piece::Title("?".to_string()));
             pieces.push(Piece::Text("left for the tool to fill; a job with a blank is not finished".to_string()));
+            blank_pieces(analysis, arg, pieces);
             says(statement, pieces);
             figures_on(analysis, arg.span, pieces);
         }
@@ -270,6 +272,28 @@ fn layer_pieces(analysis: &Analysis, statement: &Statement, pieces: &mut Vec<Pie
 /// The words with single spaces between them.
 fn one_line(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// What can be written for a blank, why, and how far the limit is then.
+fn blank_pieces(analysis: &Analysis, arg: &Arg, pieces: &mut Vec<Piece>) {
+    let Some(answer) = analysis.filled().at(arg.span.start) else { return };
+    let rule = match &answer.outcome {
+        Outcome::Filled(filled) => {
+            pieces.push(Piece::Title(format!("? = {}", filled.text)));
+            pieces.push(Piece::Text(filled.reason.clone()));
+            pieces.extend(filled.margin.iter().map(|margin| Piece::Text(format!("with it: {margin}"))));
+            filled.rule
+        }
+        Outcome::Insoluble(insoluble) => {
+            pieces.push(Piece::Text(answer.says()));
+            Some(insoluble.rule)
+        }
+        Outcome::Open(_) => {
+            pieces.push(Piece::Text(answer.says()));
+            None
+        }
+    };
+    pieces.extend(rule.map(|rule| Piece::Text(format!("rule `{}`, {}", rule.name, rule.source))));
 }
 
 fn says(statement: &Statement, pieces: &mut Vec<Piece>) {

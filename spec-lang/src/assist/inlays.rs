@@ -1,6 +1,7 @@
 //! What follows from a line, shown behind it: length and bends of a run, where it ends, the voltage left, an outlet's
 //! share, hours on a tank. Figures are looked for by name; one that is not computed is not shown.
 
+use crate::blanks::{blanks, Blank, Outcome};
 use crate::figures::ways::length_unit;
 use crate::model::{unit_or, Met, Run, Spot};
 use crate::physics::geometry::{Point, Vector};
@@ -63,6 +64,24 @@ pub fn inlays(analysis: &Analysis, within: Span) -> Vec<Inlay> {
     out.sort_by_key(|inlay| inlay.at);
     out.dedup();
     out
+}
+
+/// What the blanks within bytes of the file can be filled with. Only where there is one is anything tried at all.
+pub fn blank_inlays(analysis: &Analysis, within: Span) -> Vec<Inlay> {
+    let seen = |blank: &Blank| within.touches(blank.span.end);
+    if !analysis.reading(analysis.file).is_some_and(|reading| blanks(reading).iter().any(seen)) {
+        return Vec::new();
+    }
+    let answers = analysis.filled().answers.iter().filter(|answer| seen(&answer.blank));
+    let shown = answers.filter_map(|answer| {
+        let label = match &answer.outcome {
+            Outcome::Filled(filled) => format!("= {}", filled.text),
+            Outcome::Insoluble(_) => "no choice passes".to_string(),
+            Outcome::Open(_) => return None,
+        };
+        Some(Inlay { at: answer.blank.span.end, label, says: answer.says() })
+    });
+    shown.collect()
 }
 
 fn length_and_bends(run: &Run) -> String {

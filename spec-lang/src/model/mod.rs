@@ -27,7 +27,7 @@ pub use whose::Whose;
 
 use crate::physics::geometry::AlignedBox;
 use crate::reading::{Date, Reading};
-use crate::source::{FileId, Place};
+use crate::source::{FileId, Followed, Place};
 use crate::text::{Edit, Span};
 use crate::units::{Quantity, Unit};
 use crate::vocabulary::{Direction, Kind, KindSet};
@@ -423,6 +423,8 @@ pub struct Job {
     pub name_faults: Vec<NameFault>,
     /// Followed files, each with the line of the checked file that led to it first.
     pub followed: Vec<(FileId, Place)>,
+    /// Each `follows` line with what became of it: the same job can be resolved again with another text of its own.
+    pub asked: Vec<(Place, Followed)>,
     /// Follows lines that gave no file.
     pub not_followed: Vec<NotFollowed>,
     /// Kinds that a held paragraph or a missing file may hide: what is missing of them is no fault.

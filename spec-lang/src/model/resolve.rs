@@ -64,22 +64,18 @@ impl KitsAlone {
     }
 }
 
-#[derive(Clone)]
+#[derive(Clone, Default)]
 struct Gathered {
     order: Order,
     readings: Vec<(FileId, Arc<Reading>)>,
+    asked: Vec<(Place, Followed)>,
     followed: Vec<(FileId, Place)>,
     not_followed: Vec<NotFollowed>,
 }
 
 impl Gathered {
     fn all(file: FileId, reading: &Arc<Reading>, source: &dyn Source) -> Gathered {
-        let mut gathered = Gathered {
-            order: Order::default(),
-            readings: vec![(file, Arc::clone(reading))],
-            followed: Vec::new(),
-            not_followed: Vec::new(),
-        };
+        let mut gathered = Gathered { readings: vec![(file, Arc::clone(reading))], ..Gathered::default() };
         gathered.follow_all(file, reading, source, &mut vec![file], None);
         gathered.order.sort(&mut gathered.readings);
         gathered
@@ -113,7 +109,9 @@ impl Gathered {
             let place = Place { file, span: *span };
             let via = via.unwrap_or(place);
             let written = reading.plain_text(*span);
-            let fault = match source.follow(file, written) {
+            let found = source.follow(file, written);
+            self.asked.push((place, found.clone()));
+            let fault = match found {
                 Followed::File(next, _) if chain.contains(&next) => FollowFault::Loop,
                 Followed::File(_, _) if chain.len() >= DEEPEST => {
                     FollowFault::Unreadable(format!("the chain of followed files is longer than {DEEPEST}"))
@@ -157,7 +155,8 @@ fn each_block(readings: &[(FileId, Arc<Reading>)]) -> impl Iterator<Item = (Said
 }
 
 impl Builder {
-    fn new(file: FileId, Gathered { readings, followed, not_followed, .. }: Gathered, order: Order) -> Builder {
+    fn new(file: FileId, gathered: Gathered, order: Order) -> Builder {
+        let Gathered { readings, asked, followed, not_followed, .. } = gathered;
         let mut hidden = readings.iter().fold(KindSet::NONE, |held, (_, reading)| held.and(reading.held));
         if !not_followed.iter().all(|fault| fault.fault == FollowFault::Loop) {
             // A file that could not be read may hold any of the things a workshop file is for.
@@ -195,6 +194,7 @@ impl Builder {
             names: Vec::new(),
             name_faults: Vec::new(),
             followed,
+            asked,
             not_followed,
             hidden,
             fits: Vec::new(),

@@ -58,7 +58,7 @@ impl<'a> Fingerprints<'a> {
     /// White space and comments do not take part. Notes that tell what else follows from the finding do not either: they
     /// come and go with figures elsewhere.
     pub fn of(&mut self, finding: &Finding) -> Fingerprint {
-        let related = finding.related.iter().filter(|related| !related.is_note()).map(|related| related.place);
+        let related = finding.related.iter().filter(|related| related.noted().is_none()).map(|related| related.place);
         self.print(finding.rule.name, finding.place, related.chain(finding.used))
     }
 

@@ -28,6 +28,7 @@ mod wire;
 
 pub use engine::{judge, Day, Findings, Verdict, RULE_FAILED, USUAL_NOTICE};
 pub use page::{catalogue, compose, page, BENCH, BENCH_KITS, BENCH_SHEETS, BENCH_USUAL};
+pub use text::{BLANK_INSOLUBLE, OPEN_BLANK};
 
 use crate::finding::Severity;
 use crate::model::unit_or;
@@ -156,7 +157,7 @@ fn quoted<'a>(names: impl Iterator<Item = &'a str>) -> String {
     names.map(|name| format!("`{name}`")).collect::<Vec<_>>().join(" and ")
 }
 
-/// The rule of that name.
+/// The rule of that name; also those that no check of a job finds.
 pub fn find(name: &str) -> Option<&'static Rule> {
-    all().find(|rule| rule.name == name)
+    all().chain([&BLANK_INSOLUBLE]).find(|rule| rule.name == name)
 }

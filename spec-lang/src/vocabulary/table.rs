@@ -64,6 +64,11 @@ const LEG: &[Form] = &[form!(
     [Part(Once, &[Measure(R::Distance, D::Length)])],
     [Part(Many, &[Direction(R::Direction), Measure(R::Distance, D::Length)])]
 )];
+/// The same where the length may be a blank; a part behind the comma may not.
+const OPEN_LEG: &[Form] = &[form!(
+    [Part(Once, &[Fillable(R::Distance, D::Length)])],
+    [Part(Many, &[Direction(R::Direction), Measure(R::Distance, D::Length)])]
+)];
 const JOINT: &[Form] = &[
     form!(
         [Part(Once, &[Label(R::What)])],
@@ -117,8 +122,8 @@ const RIDES_ON: Word = word!(
 const NOTES: &[Word] = &[NOTE];
 const PLACED: &[Word] = &[AT, SPANS, RIDES_ON, NOTE];
 
-/// Legs and ends: what every walked route knows.
-const WALK: &[Word] = &[
+/// Straight legs.
+const LEGS: &[Word] = &[
     word!("forward", many LEG, "a straight leg towards the front", "forward 600 mm"),
     word!("back", many LEG, "a straight leg towards the rear", "back 600 mm"),
     word!("left", many LEG, "a straight leg to the left", "left 450 mm, down 40 mm"),
@@ -127,6 +132,20 @@ const WALK: &[Word] = &[
     word!("down", many LEG, "a straight leg downwards", "down 120 mm"),
     word!("nearside", many LEG, "a straight leg towards the kerb side", "nearside 450 mm"),
     word!("offside", many LEG, "a straight leg away from the kerb side", "offside 450 mm"),
+];
+/// Straight legs whose length may be left for the tool: the shortest that passes.
+const OPEN_LEGS: &[Word] = &[
+    word!("forward", many OPEN_LEG, "a straight leg towards the front", "forward 600 mm"),
+    word!("back", many OPEN_LEG, "a straight leg towards the rear", "back 600 mm"),
+    word!("left", many OPEN_LEG, "a straight leg to the left", "left 450 mm, down 40 mm"),
+    word!("right", many OPEN_LEG, "a straight leg to the right", "right 450 mm"),
+    word!("up", many OPEN_LEG, "a straight leg upwards", "up 300 mm"),
+    word!("down", many OPEN_LEG, "a straight leg downwards", "down 120 mm"),
+    word!("nearside", many OPEN_LEG, "a straight leg towards the kerb side", "nearside 450 mm"),
+    word!("offside", many OPEN_LEG, "a straight leg away from the kerb side", "offside 450 mm"),
+];
+/// Lengths without a direction, and ends: what every walked route knows besides its legs.
+const WALK: &[Word] = &[
     word!(
         "run",
         many & [form!(
@@ -1341,7 +1360,7 @@ pub static KINDS: &[KindWords] = &[
         OfHeater,
         "the exhaust, walked from the heater to its open end",
         "exhaust of reader",
-        [EXHAUST, WALK]
+        [EXHAUST, OPEN_LEGS, WALK]
     ),
     kind!(
         CombustionAir,
@@ -1349,7 +1368,7 @@ pub static KINDS: &[KindWords] = &[
         OfHeater,
         "the combustion-air hose, walked from the heater to its open end",
         "combustion-air of reader",
-        [COMBUSTION_AIR, WALK]
+        [COMBUSTION_AIR, OPEN_LEGS, WALK]
     ),
     kind!(
         ReturnAir,
@@ -1357,7 +1376,7 @@ pub static KINDS: &[KindWords] = &[
         OfHeater,
         "the return air, walked from the heater to where it draws",
         "return-air of reader",
-        [RETURN_AIR, WALK]
+        [RETURN_AIR, OPEN_LEGS, WALK]
     ),
     kind!(
         WarmAir,
@@ -1365,7 +1384,7 @@ pub static KINDS: &[KindWords] = &[
         NameOfHeater,
         "warm air, walked from the heater or a tee to its outlets",
         "warm-air main of reader",
-        [WARM_AIR, WALK]
+        [WARM_AIR, LEGS, WALK]
     ),
     kind!(
         FuelLine,
@@ -1373,7 +1392,7 @@ pub static KINDS: &[KindWords] = &[
         OfHeater,
         "the fuel line, walked from the tank to the heater",
         "fuel-line of reader",
-        [FUEL_LINE, WALK]
+        [FUEL_LINE, LEGS, WALK]
     ),
     kind!(
         CoolantLine,
@@ -1381,7 +1400,7 @@ pub static KINDS: &[KindWords] = &[
         NameOfHeater,
         "a coolant line, walked from the heater",
         "coolant-line loop of reader",
-        [COOLANT_LINE, WALK]
+        [COOLANT_LINE, LEGS, WALK]
     ),
     kind!(
         Cable,
@@ -1389,7 +1408,7 @@ pub static KINDS: &[KindWords] = &[
         NameOfHeater,
         "a cable, walked from the battery to the heater",
         "cable supply of reader",
-        [CABLE, WALK]
+        [CABLE, LEGS, WALK]
     ),
     kind!(
         Opening,
@@ -1405,7 +1424,7 @@ pub static KINDS: &[KindWords] = &[
         Name,
         "something heat or exhaust must stay away from",
         "keep-clear brake-pipe",
-        [KEEP_CLEAR, WALK]
+        [KEEP_CLEAR, LEGS, WALK]
     ),
     kind!(Alarm, "alarm", Name, "an alarm", "alarm bunk-co", [ALARM, PLACED]),
     kind!(Concession, "concession", Rule, "a rule set aside, in writing", "concession suction-line-long", [CONCESSION]),

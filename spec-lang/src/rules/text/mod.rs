@@ -6,6 +6,8 @@ mod numbers;
 mod values;
 mod words;
 
+pub use values::{BLANK_INSOLUBLE, OPEN_BLANK};
+
 use super::{Findings, Rule};
 use crate::finding::Finding;
 use crate::reading::{Reading, Slip, Statement};
