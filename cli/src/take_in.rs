@@ -167,7 +167,9 @@ impl Taking<'_> {
             }
         }
         let what = if self.wanted.write { "written" } else { "to be written; --write writes them" };
-        let sum = format!("{written} jobs {what}; {lost} rows lost; {cells} cells not taken in as they stand");
+        let count = |many: usize, one: &str| format!("{many} {one}{}", if many == 1 { "" } else { "s" });
+        let (jobs, rows, cells) = (count(written, "job"), count(lost, "row"), count(cells, "cell"));
+        let sum = format!("{jobs} {what}; {rows} lost; {cells} not taken in");
         output.say(&format!("{}\n{}\n", wrap(&sum, output.width, "", ""), wrap(CAUTION, output.width, "", "")))?;
         Ok(ending)
     }
