@@ -36,7 +36,7 @@ struct Mended {
 }
 
 pub(crate) fn mend(wanted: &Mend, output: &mut Output) -> io::Result<Ending> {
-    for name in wanted.rules.iter().filter(|name| rules::find(name).is_none()) {
+    if let Some(name) = wanted.rules.iter().find(|name| rules::find(name).is_none()) {
         let near = vocabulary::nearest(name, rules::all().map(|rule| rule.name));
         let hint = near.map_or("`dryfit explain` lists them".to_string(), |near| format!("`{near}`, perhaps"));
         complain(&format!("there is no rule called `{name}`; {hint}"));
