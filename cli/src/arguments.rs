@@ -19,9 +19,12 @@ Examples:
   dryfit check                        judge every .dryfit file in this folder and below
   dryfit check van.dryfit --final     judge one job before it is built: no blank may be left open
   dryfit check jobs --form line       one line for each finding, for editors and scripts
+  dryfit check --form sarif           for a build server; also junit, and summary for its job page
+  dryfit adopt                        take up dryfit where there is much to find: record what is there today
   dryfit figures van.dryfit           every figure of a job, worked step by step
   dryfit draw van.dryfit > van.svg    the job drawn to scale, from above and from the side
   dryfit explain                      the rules; with a name, one rule's page
+  dryfit fill van.dryfit              what the blanks of a job can be filled with; --write writes it
   dryfit tidy jobs --look             which files are not in order, without touching them
   dryfit check --changed=main         only what this branch changed, and the jobs that follow it
   dryfit affected shelf.dryfit --since=main
@@ -50,10 +53,29 @@ current folder where the job lies in it; else the job's own folder. `--within` n
 
 What counts: every finding that no concession sets aside counts as found, and --fail-on can leave the milder ones out. \
 A safety rule that could not judge (NOT JUDGED) always counts. So does a job in a later edition than this tool knows, \
-with --final.
+with --final. What the record given with --known knows does not count; a finding that is graver than recorded does.
 
 The form `line` writes `path:line:column: severity: title [rule]`, lines and columns from 1, columns counted in \
-characters; the sum goes to standard error. The form `json` is described by `dryfit schema`.";
+characters; the sum goes to standard error. The form `json` is described by `dryfit schema`. The form `sarif` is \
+SARIF 2.1.0 (OASIS): paths start from the opened folder; what could not be judged is of kind `open`, and one failing \
+result of the rule `not-judged` for each such file stands beside; what a concession sets aside is suppressed. The form \
+`junit` has a suite for each file: its case `judged` passes where the file could be judged, and each rule that found \
+something is a case: `failure` where it counts, `skipped` where it is set aside, known or milder than --fail-on, `error` \
+where a safety rule could not judge or the file could not be read.";
+
+const ADOPT: &str = "\
+For a repository in which there is much to find already. Today's findings are written to a record, a text file to be \
+committed: one line a finding, sorted, paths relative to its own folder. `dryfit check --known FILE` then fails only on \
+what is not in it: on new findings, on one that has become graver, and on one more of the same. Entries go by the rule \
+and the text that a finding is about, not by its line; they outlast edits elsewhere, not a new file name.
+
+What guards against poisoning, fire or burns is never recorded, and neither is a safety rule that could not judge (NOT \
+JUDGED): they fail every check until the job is mended, and are listed here. The exit code is then 1.
+
+The record only shrinks: `dryfit check --known FILE --shrink` takes out what is no longer found in the files it judged, \
+and what belonged to files that are gone. `dryfit adopt --again` records anew.
+
+A recorded finding is not mended. The heater maker's instructions, local codes and licensed practice come first.";
 
 const TAKE_IN: &str = "\
 The workshop file given with --by holds a `table` block: the kit that each row's job fits, and what each column says \
@@ -85,6 +107,19 @@ judges nothing.
 Caution: the drawing shows what the job says, not the vehicle. Measure before anything is drilled; the heater maker's \
 instructions, local codes and licensed practice come first.";
 
+const FILL: &str = "\
+For each blank the choices of the followed stock lists are tried (without a list the data sheets at hand, without either \
+the standard series), smallest first; of a `run` the longest length, of a leg the shortest. The whole job is judged with \
+each, and the first with which no rule finds more than before is taken. Shown are the value, the rule that keeps the next \
+one out, the limit that is kept, and the change as a unified diff that `patch -p1` and `git apply` take.
+
+What no rule judges stays open, and so does what no choice solves. A file that somebody else changes meanwhile is not \
+overwritten.
+
+Exit codes: 0 no blank is left open (without --write: none would be); 1 some are; 2 some of the work could not be done.
+
+Caution: a filled job is not an approval. The heater maker's instructions, local codes and licensed practice come first.";
+
 /// Checks the written job of a fuel-fired air heater in a vehicle.
 #[derive(Parser)]
 #[command(name = "dryfit", version = VERSION, about = "Checks the written job of a fuel-fired air heater in a vehicle", long_about = ABOUT, after_long_help = TEACHING, after_help = TEACHING, disable_help_subcommand = true)]
@@ -112,6 +147,9 @@ pub(crate) enum Command {
     /// Judges jobs and shows what was found
     #[command(after_help = CHECK)]
     Check(Check),
+    /// Records today's findings as known, so that a check fails only on new ones; not those that guard life
+    #[command(after_help = ADOPT)]
+    Adopt(Adopt),
     /// Shows a job's figures with their working
     Figures(Figures),
     /// Draws a job from above and from the side, to scale, as SVG
@@ -121,6 +159,9 @@ pub(crate) enum Command {
         /// The rule's name, as reports show it
         rule: Option<String>,
     },
+    /// Fills blanks (`?`): shows what passes every rule, and why; writes nothing without --write
+    #[command(after_help = FILL)]
+    Fill(Fill),
     /// Puts the white space of job files in order; meaning and comments stay
     Tidy(Tidy),
     /// Mends what can be mended without asking anybody; shows the change, and makes it with --write
@@ -195,6 +236,30 @@ pub(crate) struct Check {
     /// The folder outside which no followed file is read
     #[arg(long, value_name = "DIR")]
     pub(crate) within: Option<PathBuf>,
+    /// The record of known findings, which do not count (see `dryfit adopt`)
+    #[arg(long, value_name = "FILE")]
+    pub(crate) known: Option<PathBuf>,
+    /// Take out of the record what is no longer found in the files judged, or whose file is gone
+    #[arg(long)]
+    pub(crate) shrink: bool,
+}
+
+#[derive(Args)]
+pub(crate) struct Adopt {
+    /// Files and folders
+    pub(crate) paths: Vec<PathBuf>,
+    /// The record; `dryfit-known.txt` in the current folder otherwise
+    #[arg(long, value_name = "FILE")]
+    pub(crate) record: Option<PathBuf>,
+    /// Record the named files anew in a record that is there; what it knows of other files stays
+    #[arg(long)]
+    pub(crate) again: bool,
+    /// The day that concessions are held against, as 2027-03-31; today (UTC) otherwise
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
+    pub(crate) date: Option<Date>,
+    /// The folder outside which no followed file is read
+    #[arg(long, value_name = "DIR")]
+    pub(crate) within: Option<PathBuf>,
 }
 
 /// How findings are shown.
@@ -204,8 +269,14 @@ pub(crate) enum Form {
     Report,
     /// One line each
     Line,
+    /// How much of what, in tables, for the job page of a build server
+    Summary,
     /// For programs
     Json,
+    /// For programs: SARIF 2.1.0
+    Sarif,
+    /// For programs: JUnit XML
+    Junit,
 }
 
 /// The mildest finding that counts.
@@ -295,6 +366,24 @@ pub(crate) enum PlainForm {
     Text,
     /// For programs
     Json,
+}
+
+#[derive(Args)]
+pub(crate) struct Fill {
+    /// Files, folders, or `-` for standard input
+    pub(crate) paths: Vec<PathBuf>,
+    /// Write what was found into the files; standard input goes to standard output, filled
+    #[arg(long)]
+    pub(crate) write: bool,
+    /// The day that concessions are held against, as 2027-03-31; today (UTC) otherwise
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
+    pub(crate) date: Option<Date>,
+    /// The path that standard input stands for
+    #[arg(long = "as", value_name = "PATH")]
+    pub(crate) stands_for: Option<PathBuf>,
+    /// The folder outside which no followed file is read
+    #[arg(long, value_name = "DIR")]
+    pub(crate) within: Option<PathBuf>,
 }
 
 #[derive(Args)]

@@ -6,7 +6,7 @@ use crate::job::judged;
 use crate::output::{complain, Output};
 use crate::rewriting::put;
 use crate::Ending;
-use spec_lang::report::drawing;
+use spec_lang::report::{drawing, Wanted};
 use std::io;
 use std::path::Path;
 
@@ -17,7 +17,7 @@ pub(crate) fn draw(wanted: &Draw, output: &mut Output) -> io::Result<Ending> {
         Ok(job) => job,
         Err(ending) => return Ok(ending),
     };
-    let drawn = drawing(&job.analysis, &job.shown, None);
+    let drawn = drawing(&job.analysis, &job.shown, &Wanted::default());
     let Some(path) = &wanted.out else {
         output.say(&drawn.svg)?;
         return Ok(Ending::Clean);

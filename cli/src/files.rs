@@ -81,17 +81,66 @@ pub(crate) fn here() -> &'static Path {
 
 /// An absolute path, seen from the current folder.
 fn from_here(path: &Path) -> PathBuf {
-    relative(here(), path)
-}
-
-/// An absolute path, seen from an absolute folder; itself where the two have nothing in common.
-pub(crate) fn relative(from: &Path, path: &Path) -> PathBuf {
-    let same = from.components().zip(path.components()).take_while(|(ours, theirs)| ours == theirs).count();
-    if same == 0 || from.as_os_str().is_empty() {
+    if here().as_os_str().is_empty() {
         return path.to_path_buf();
     }
-    let mut out: PathBuf = from.components().skip(same).map(|_| Component::ParentDir).collect();
+    seen_from(here(), path)
+}
+
+/// An absolute path, seen from a folder; as it is where the two have nothing in common.
+pub(crate) fn seen_from(folder: &Path, path: &Path) -> PathBuf {
+    let same = folder.components().zip(path.components()).take_while(|(ours, theirs)| ours == theirs).count();
+    if same == 0 {
+        return path.to_path_buf();
+    }
+    let mut out: PathBuf = folder.components().skip(same).map(|_| Component::ParentDir).collect();
     out.extend(path.components().skip(same));
+    out
+}
+
+/// A relative path as a relative reference (RFC 3986 section 4.2): forward slashes, every byte outside the unreserved
+/// characters (section 2.3) as per cent and two digits, also the colon, which would open a scheme.
+pub(crate) fn reference(path: &Path) -> String {
+    joined(path, |letter| letter.is_ascii_alphanumeric() || "-._~".contains(letter))
+}
+
+/// A relative path on one line, for people to read and for this tool to find again: forward slashes; control characters,
+/// bytes that are no text, the per cent sign and the bar as per cent and two digits.
+pub(crate) fn portable(path: &Path) -> String {
+    let fits = |letter: char| matches!(one_line(letter.encode_utf8(&mut [0; 4])), Cow::Borrowed(_));
+    joined(path, |letter| fits(letter) && !"%|".contains(letter))
+}
+
+/// The path that [`portable`] wrote. `None` where it held bytes that are no text.
+pub(crate) fn from_portable(written: &str) -> Option<PathBuf> {
+    let mut bytes = Vec::with_capacity(written.len());
+    let mut parts = written.split('%');
+    bytes.extend_from_slice(parts.next().unwrap_or_default().as_bytes());
+    for part in parts {
+        bytes.push(u8::from_str_radix(part.get(..2)?, 16).ok()?);
+        bytes.extend_from_slice(part.get(2..)?.as_bytes());
+    }
+    String::from_utf8(bytes).ok().map(PathBuf::from)
+}
+
+fn joined(path: &Path, plain: impl Fn(char) -> bool) -> String {
+    let mut out = String::new();
+    let coded = |out: &mut String, byte: u8| out.push_str(&format!("%{byte:02X}"));
+    for part in path.components().filter(|part| !matches!(part, Component::CurDir | Component::RootDir)) {
+        if !out.is_empty() {
+            out.push('/');
+        }
+        for chunk in part.as_os_str().as_encoded_bytes().utf8_chunks() {
+            for letter in chunk.valid().chars() {
+                if plain(letter) {
+                    out.push(letter);
+                } else {
+                    letter.encode_utf8(&mut [0; 4]).bytes().for_each(|byte| coded(&mut out, byte));
+                }
+            }
+            chunk.invalid().iter().for_each(|byte| coded(&mut out, *byte));
+        }
+    }
     out
 }
 

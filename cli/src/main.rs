@@ -1,6 +1,7 @@
 //! The `dryfit` command: the terminal's edge. It walks folders, reads files, draws findings and answers with an exit
 //! code; it judges nothing itself.
 
+mod adopt;
 mod affected;
 mod arguments;
 mod changed;
@@ -14,9 +15,11 @@ mod explain;
 mod fault;
 mod figures;
 mod files;
+mod filling;
 mod follows;
 mod git;
 mod job;
+mod known;
 mod mend;
 mod output;
 mod rewriting;
@@ -69,6 +72,8 @@ fn run() -> io::Result<Ending> {
             Ok(Ending::Clean)
         }
         Some(Command::Check(wanted)) => check::check(&wanted, &mut output),
+        Some(Command::Adopt(wanted)) => adopt::adopt(&wanted, &mut output),
+        Some(Command::Fill(wanted)) => filling::fill(&wanted, &mut output),
         Some(Command::Tidy(wanted)) => tidy::tidy(&wanted, &mut output),
         Some(Command::Explain { rule }) => explain::explain(rule.as_deref(), &mut output),
         Some(Command::Rules { markdown }) => explain::rules(markdown, &mut output),

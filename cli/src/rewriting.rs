@@ -53,6 +53,25 @@ pub(crate) fn put(path: &Path, text: &str) -> io::Result<()> {
     done
 }
 
+/// Makes a file that was not there: written beside its place in full, then renamed to it.
+pub(crate) fn create(path: &Path, text: &str) -> Result<(), String> {
+    let told = |error: io::Error| format!("it was not written: {}", files::reason(&error));
+    let (beside, mut file) = beside(path).map_err(told)?;
+    let done = file.write_all(text.as_bytes()).and_then(|()| file.sync_all()).and_then(|()| {
+        // Where somebody made the file meanwhile, theirs stays.
+        if path.symlink_metadata().is_ok() {
+            Err(changed_underneath())
+        } else {
+            fs::rename(&beside, path)
+        }
+    });
+    done.map_err(|error| {
+        // The reason the work failed matters more than a left-over that could not be removed.
+        let _ = fs::remove_file(&beside);
+        told(error)
+    })
+}
+
 /// Holds a file against other runs of the tool. Where the file system knows no such thing, the look at the old text right
 /// before the rename must do.
 fn hold(path: &Path) -> io::Result<File> {

@@ -5,14 +5,13 @@ use crate::arguments::TakeIn;
 use crate::files::{self, Library, Opened};
 use crate::output::{complain, Output};
 use crate::targets::Targets;
-use crate::{clock, Ending};
+use crate::{clock, rewriting, Ending};
 use spec_lang::intake::{tables, Table, Unread, Written};
 use spec_lang::reading::Reading;
 use spec_lang::report::{one_line, wrap, Counts, CAUTION};
 use spec_lang::source::FileId;
 use std::collections::HashMap;
-use std::fs::OpenOptions;
-use std::io::{self, Write};
+use std::io;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -110,7 +109,7 @@ fn follows(wanted: &TakeIn, root: &Path) -> Result<String, String> {
         let (into, root) = (files::shown(&into), files::shown(root));
         return Err(format!("{into}: it lies outside `{root}`, where jobs may follow the workshop file"));
     }
-    let path = files::relative(&into, &by);
+    let path = files::seen_from(&into, &by);
     let parts: Vec<String> = path.components().map(|part| part.as_os_str().to_string_lossy().into_owned()).collect();
     let path = parts.join("/");
     if path.contains(['"', '\n', '\r']) {
@@ -200,14 +199,7 @@ impl Taking<'_> {
         if !self.wanted.write {
             return Ok(Done::Would);
         }
-        let told = |error: io::Error| format!("{}: {}", files::shown(&path), files::reason(&error));
-        let mut file = OpenOptions::new().write(true).create_new(true).open(&path).map_err(told)?;
-        let filled = file.write_all(job.text.as_bytes()).and_then(|()| file.sync_all());
-        filled.map(|()| Done::Written).map_err(|error| {
-            // Half a job is worse than none; the reason matters more than a left-over that could not be removed.
-            let _ = std::fs::remove_file(&path);
-            told(error)
-        })
+        rewriting::create(&path, &job.text).map(|()| Done::Written)
     }
 }
 

@@ -7,8 +7,8 @@
 
 ;;; Commentary:
 
-;; Colours, indentation and comments of `.dryfit' files, and the language server for eglot.  What the language means is
-;; the server's business; nothing is judged here.
+;; Colours, indentation and comments of `.dryfit' files, the language server for eglot, and a job's drawing.  What the
+;; language means is the server's business; nothing is judged here.
 ;;
 ;; A text without findings is not an approval: the heater maker's instructions, local codes and licensed practice come
 ;; first.
@@ -148,6 +148,81 @@ half-typed line will be nobody knows."
 (defvar eglot-server-programs)
 (with-eval-after-load 'eglot
   (add-to-list 'eglot-server-programs '(dryfit-mode . dryfit-mode--server)))
+
+;; The drawing.
+
+(declare-function eglot-current-server "eglot")
+(declare-function eglot--TextDocumentPositionParams "eglot")
+(declare-function jsonrpc-async-request "jsonrpc")
+
+(defconst dryfit-drawing--rest 0.3
+  "How many seconds the text must rest before it is drawn anew.")
+
+(defvar-local dryfit-drawing--timer nil "Runs out when the text has rested.")
+
+(define-derived-mode dryfit-drawing-mode special-mode "dryfit drawing"
+  "A job's drawing: a picture where this Emacs shows SVG, else its text."
+  (setq-local cursor-type nil)
+  (setq-local truncate-lines t))
+
+(defun dryfit-drawing--buffer ()
+  "The name of the buffer that shows the drawing of this one."
+  (format "*dryfit drawing: %s*" (buffer-name)))
+
+(defun dryfit-drawing--put (buffer svg)
+  "Show SVG in BUFFER, where it stood before."
+  (when (buffer-live-p buffer)
+    (with-current-buffer buffer
+      (let ((inhibit-read-only t) (where (point)))
+        (erase-buffer)
+        (if (and (display-graphic-p) (image-type-available-p 'svg))
+            (insert-image (create-image (encode-coding-string svg 'utf-8) 'svg t) "drawing")
+          (insert svg))
+        (goto-char (min where (point-max)))))))
+
+(defun dryfit-drawing--ask (buffer)
+  "Ask the server for the drawing of the current buffer, to be shown in BUFFER."
+  (let ((server (or (eglot-current-server) (user-error "No language server serves this buffer: `M-x eglot'")))
+        (window (get-buffer-window buffer t)))
+    (jsonrpc-async-request
+     server :dryfit/drawing
+     (append (eglot--TextDocumentPositionParams)
+             (and window (display-graphic-p)
+                  (list :width (max 720 (min 2400 (window-body-width window t))))))
+     ;; Behind the edits that are still to be sent.
+     :deferred :dryfit/drawing
+     :success-fn (lambda (answer)
+                   (when answer (dryfit-drawing--put buffer (plist-get answer :svg))))
+     :error-fn (lambda (fault) (message "dryfit: no drawing: %s" (plist-get fault :message))))))
+
+(defun dryfit-drawing--changed (&rest _)
+  "Draw anew once the text rests, as long as somebody looks."
+  (when (timerp dryfit-drawing--timer)
+    (cancel-timer dryfit-drawing--timer))
+  (let ((job (current-buffer)) (buffer (get-buffer (dryfit-drawing--buffer))))
+    (if (not buffer)
+        (remove-hook 'after-change-functions #'dryfit-drawing--changed t)
+      (setq dryfit-drawing--timer
+            (run-with-timer dryfit-drawing--rest nil
+                            (lambda ()
+                              (when (and (buffer-live-p job) (buffer-live-p buffer))
+                                (with-current-buffer job
+                                  (when (eglot-current-server)
+                                    (dryfit-drawing--ask buffer))))))))))
+
+(defun dryfit-drawing ()
+  "Show the job's drawing beside its text, and draw it anew when the text changes."
+  (interactive)
+  (require 'eglot)
+  (unless (eglot-current-server)
+    (user-error "No language server serves this buffer: `M-x eglot'"))
+  (let ((buffer (get-buffer-create (dryfit-drawing--buffer))))
+    (with-current-buffer buffer
+      (unless (derived-mode-p 'dryfit-drawing-mode)
+        (dryfit-drawing-mode)))
+    (display-buffer buffer)
+    (add-hook 'after-change-functions #'dryfit-drawing--changed nil t)
+    (dryfit-drawing--ask buffer)))
 
 (provide 'dryfit-mode)
 ;;; dryfit-mode.el ends here

@@ -23,6 +23,13 @@ impl Look {
         self.snapshot.settings.encoding
     }
 
+    /// What people call the document: its file's name, else its address.
+    pub(crate) fn name(&self) -> String {
+        let path = self.snapshot.files.path(self.open.file);
+        let name = path.as_ref().and_then(|path| path.file_name()).map(|name| name.to_string_lossy().into_owned());
+        name.unwrap_or_else(|| self.open.uri.as_str().to_string())
+    }
+
     /// The byte of a position in the document.
     pub(crate) fn offset(&self, position: Position) -> u32 {
         let place = spec_lang::text::Position { line: position.line, column: position.character };

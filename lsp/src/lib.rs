@@ -51,6 +51,7 @@ where
         .custom_method("window/workDoneProgress/cancel", Backend::cancel_progress)
         .custom_method("dryfit/rulePage", Backend::rule_page)
         .custom_method("dryfit/figures", Backend::figures)
+        .custom_method("dryfit/drawing", Backend::drawing)
         .finish();
     transport::run(reader, writer, Ingress::new(service), socket, &world).await
 }

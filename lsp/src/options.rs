@@ -30,6 +30,12 @@ const SETTINGS: &[Setting] = &[
         most: None,
     },
     Setting {
+        name: "blankHints",
+        default: || json!(true),
+        says: "Show behind a blank (`?`) what it can be filled with. Tried when such a line comes into view, once a version of the text.",
+        most: None,
+    },
+    Setting {
         name: "codeLenses",
         default: || json!(true),
         says: "Show the margins of each run above its header.",
@@ -56,6 +62,8 @@ pub(crate) struct Options {
     pub(crate) quiet: Duration,
     /// Inlay hints are wanted.
     pub(crate) inlay_hints: bool,
+    /// What blanks can be filled with is wanted behind them.
+    pub(crate) blank_hints: bool,
     /// Code lenses are wanted.
     pub(crate) code_lenses: bool,
     /// Closed files are judged.
@@ -88,6 +96,7 @@ impl Options {
         Options {
             quiet: Duration::from_millis(milliseconds.min(most)),
             inlay_hints: value("inlayHints") == json!(true),
+            blank_hints: value("blankHints") == json!(true),
             code_lenses: value("codeLenses") == json!(true),
             closed_files: value("closedFiles") == json!(true),
             rule_pages: value("rulePages").as_str().unwrap_or("").to_string(),

@@ -86,6 +86,16 @@ pub(crate) struct DocumentParams {
     text_document: TextDocumentIdentifier,
 }
 
+/// A document's drawing, and where the cursor is.
+#[derive(Debug, serde::Deserialize)]
+#[serde(rename_all = "camelCase")]
+pub(crate) struct DrawingParams {
+    text_document: TextDocumentIdentifier,
+    position: Option<Position>,
+    /// How wide the sheet is to be.
+    width: Option<u16>,
+}
+
 /// How wide the figures are set.
 const FIGURES_WIDTH: usize = 100;
 
@@ -104,12 +114,15 @@ impl Backend {
     pub(crate) async fn figures(&self, params: DocumentParams) -> Result<Option<String>> {
         self.answer(&params.text_document.uri, |look| {
             let judged = look.snapshot.judge(&look.open);
-            let path = look.snapshot.files.path(look.open.file);
-            let name = path.as_ref().and_then(|path| path.file_name()).map(|name| name.to_string_lossy().into_owned());
-            let name = name.unwrap_or_else(|| look.open.uri.as_str().to_string());
-            spec_lang::report::figures_text(&judged.analysis, &name, FIGURES_WIDTH)
+            spec_lang::report::figures_text(&judged.analysis, &look.name(), FIGURES_WIDTH)
         })
         .await
+    }
+
+    /// The drawing of a document with the places of its elements; null where it is not open.
+    pub(crate) async fn drawing(&self, params: DrawingParams) -> Result<Option<requests::drawing::Drawing>> {
+        let (position, width) = (params.position, params.width);
+        self.answer(&params.text_document.uri, move |look| requests::drawing::answer(look, position, width)).await
     }
 
     fn came_or_went<'a>(&self, uris: impl Iterator<Item = &'a str>) {
@@ -483,7 +496,7 @@ fn capabilities(settings: &Settings) -> ServerCapabilities {
         inlay_hint_provider: Some(OneOf::Left(true)),
         code_lens_provider: Some(CodeLensOptions { resolve_provider: Some(false) }),
         call_hierarchy_provider: Some(CallHierarchyServerCapability::Simple(true)),
-        experimental: Some(serde_json::json!({ "rulePage": true, "figures": true })),
+        experimental: Some(serde_json::json!({ "rulePage": true, "figures": true, "drawing": true })),
         selection_range_provider: Some(SelectionRangeProviderCapability::Simple(true)),
         document_link_provider: Some(DocumentLinkOptions {
             resolve_provider: Some(false),

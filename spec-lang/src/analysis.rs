@@ -1,15 +1,14 @@
 //! The one entry: a file in, its job, figures and findings out. Terminal and editor both call this and so agree.
 
+use crate::blanks::{self, Solution};
 use crate::figures::Figures;
 use crate::finding::{Finding, NotJudged, Severity};
-use crate::model::Job;
+use crate::model::{Asked, At, Job, KitsAlone, Sort};
 use crate::reading::Reading;
-use crate::rules::{self, Day, Verdict};
-use crate::source::{FileId, Source};
+use crate::rules::{self, Day, Verdict, OPEN_BLANK};
+use crate::source::{FileId, Place, Source};
+use std::collections::HashSet;
 use std::sync::{Arc, OnceLock};
-
-/// The rule about blanks that are still open.
-const OPEN_BLANK: &str = "value-blank";
 
 /// Everything known about one file.
 #[derive(Debug)]
@@ -21,6 +20,8 @@ pub struct Analysis {
     /// Its figures, typed, without their working.
     pub figures: Figures,
     shown: OnceLock<Figures>,
+    filled: OnceLock<Solution>,
+    day: Day,
     /// Its findings, sorted by place and rule; conceded ones included and marked.
     pub findings: Vec<Finding>,
     /// Safety rules that lacked their inputs.
@@ -32,13 +33,17 @@ pub struct Analysis {
 impl Analysis {
     /// The job alone, with neither figures nor findings: for those who only ask for its names.
     pub fn unjudged(file: FileId, reading: Arc<Reading>, source: &dyn Source) -> Analysis {
-        let job = Job::resolve(file, reading, source);
-        Analysis::of(file, job, Figures::default(), Verdict::default())
+        let job = match KitsAlone::of(file, &reading, source) {
+            Some(kits) => kits.job(0, At::Bounds),
+            None => Job::resolve(file, reading, source),
+        };
+        Analysis::of(file, job, Figures::default(), Verdict::default(), None.into())
     }
 
-    fn of(file: FileId, job: Job, figures: Figures, verdict: Verdict) -> Analysis {
+    fn of(file: FileId, job: Job, figures: Figures, verdict: Verdict, day: Day) -> Analysis {
         let Verdict { findings, not_judged, covered } = verdict;
-        Analysis { file, job, figures, shown: OnceLock::new(), findings, not_judged, covered }
+        let (shown, filled) = (OnceLock::new(), OnceLock::new());
+        Analysis { file, job, figures, shown, filled, day, findings, not_judged, covered }
     }
 
     /// The file and all it follows, each once, itself first.
@@ -51,16 +56,22 @@ impl Analysis {
         self.readings().iter().find(|(id, _)| *id == file).map(|(_, reading)| reading)
     }
 
-    /// Judged as before building: a blank that is still open is an error.
+    /// Judged as before building: a blank that is still open is an error, whoever set it aside; nobody can build one.
     pub fn make_final(&mut self) {
         for finding in self.findings.iter_mut().filter(|finding| finding.rule.name == OPEN_BLANK) {
             finding.severity = Severity::Error;
+            finding.conceded = None;
         }
     }
 
     /// Its figures with the working of each, made when first asked for.
     pub fn shown(&self) -> &Figures {
         self.shown.get_or_init(|| Figures::with_working(&self.job))
+    }
+
+    /// What its blanks can be filled with. The job is judged anew for every choice, when first asked for and then no more.
+    pub fn filled(&self) -> &Solution {
+        self.filled.get_or_init(|| blanks::solve(&self.job, self.day))
     }
 
     /// The findings that count: those no concession sets aside.
@@ -74,12 +85,67 @@ impl Analysis {
     }
 }
 
+/// Looks at each kit of a file by itself: with all that it asks for as usual, with each at its lowest and its highest,
+/// and with everything anywhere between its bounds. A finding says at which value it comes up first.
+fn analyse_kits(file: FileId, kits: &KitsAlone, day: Day) -> Analysis {
+    let mut first = None;
+    let (mut findings, mut not_judged) = (Vec::new(), Vec::new());
+    for (number, asks) in kits.asks().iter().enumerate() {
+        let judged = |at: At| {
+            let job = kits.job(number, at);
+            let figures = Figures::of(&job);
+            let verdict = rules::judge(&job, &figures, day);
+            (job, figures, verdict)
+        };
+        let as_usual = judged(At::Usual).2.findings;
+        let mut known: HashSet<(&str, Place)> = HashSet::new();
+        let mut add = |found: Vec<Finding>, with: &str| {
+            let new: Vec<Finding> =
+                found.into_iter().filter(|finding| !known.contains(&(finding.rule.name, finding.place))).collect();
+            known.extend(new.iter().map(|finding| (finding.rule.name, finding.place)));
+            findings.extend(new.into_iter().map(|mut finding| {
+                finding.title.push_str(with);
+                finding
+            }));
+        };
+        add(as_usual, "");
+        for (ask, asked) in asks.iter().enumerate() {
+            let Sort::Quantity { bounds, .. } = asked.sort else { continue };
+            for (at, value) in [(At::Lowest(ask), bounds.low), (At::Highest(ask), bounds.high)] {
+                let with = format!(", with `{}` at {}", asked.name, bounds.unit.show(value));
+                add(judged(at).2.findings, &with);
+            }
+        }
+        let (job, figures, verdict) = judged(At::Bounds);
+        add(verdict.findings, ", with what is asked for at its worst ends together");
+        // What the kit leaves to the job without a stand-in is for the job to be judged on.
+        let stands = |asked: &Asked| match asked.sort {
+            Sort::Quantity { .. } => true,
+            Sort::Thing(kind) => job.defined.iter().any(|known| known.kind == kind && known.name == asked.name),
+        };
+        if asks.iter().all(stands) {
+            not_judged.extend(verdict.not_judged);
+        }
+        first.get_or_insert((job, figures, verdict.covered));
+    }
+    let (job, figures, covered) = first.unwrap_or_else(|| (kits.job(0, At::Bounds), Figures::default(), Vec::new()));
+    findings.sort_by(|left, right| {
+        (left.place, left.rule.name, &left.title).cmp(&(right.place, right.rule.name, &right.title))
+    });
+    findings.dedup_by(|right, left| left.place == right.place && left.rule == right.rule && left.title == right.title);
+    Analysis::of(file, job, figures, Verdict { findings, not_judged, covered }, day)
+}
+
 /// Reads nothing but what the source hands over; the same inputs give the same answer on every machine.
 ///
 /// The day decides whether concessions have run out or soon will; without one none has.
 pub fn analyse(file: FileId, reading: Arc<Reading>, source: &dyn Source, day: impl Into<Day>) -> Analysis {
+    let day = day.into();
+    if let Some(kits) = KitsAlone::of(file, &reading, source) {
+        return analyse_kits(file, &kits, day);
+    }
     let job = Job::resolve(file, reading, source);
     let figures = Figures::of(&job);
-    let judged = rules::judge(&job, &figures, day.into());
-    Analysis::of(file, job, figures, judged)
+    let judged = rules::judge(&job, &figures, day);
+    Analysis::of(file, job, figures, judged, day)
 }

@@ -2,7 +2,7 @@
 //! itself and its tests are above it.
 
 use crate::reading::Reading;
-use crate::rules::{compose, BENCH, BENCH_SHEETS};
+use crate::rules::{compose, BENCH, BENCH_KITS, BENCH_SHEETS, BENCH_USUAL};
 use crate::source::{FileId, Followed, Source};
 use crate::{analyse, Analysis};
 use std::sync::Arc;
@@ -17,6 +17,9 @@ impl Source for BenchFiles {
         let read = |text: &str| Arc::new(Reading::new(Arc::from(text)));
         match written {
             "bench-sheets.dryfit" => Followed::File(FileId(1), read(BENCH_SHEETS)),
+            "bench-kits.dryfit" => Followed::File(FileId(2), read(BENCH_KITS)),
+            "bench-usual-90.dryfit" => Followed::File(FileId(3), read(BENCH_USUAL[0])),
+            "bench-usual-105.dryfit" => Followed::File(FileId(4), read(BENCH_USUAL[1])),
             "bench.dryfit" => Followed::File(BENCH_FILE, read(BENCH)),
             "not-text.dryfit" => Followed::Unreadable("byte 17 is not UTF-8".to_string()),
             outside if outside.starts_with("..") => Followed::Outside,

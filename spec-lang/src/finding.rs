@@ -55,9 +55,9 @@ impl Related {
         Related { place: effect.place, label: format!("{}{}", Related::NOTE, effect.title) }
     }
 
-    /// Whether it only tells what else follows from the finding.
-    pub fn is_note(&self) -> bool {
-        self.label.starts_with(Related::NOTE)
+    /// The title of the finding that it notes; `None` where it is no note.
+    pub fn noted(&self) -> Option<&str> {
+        self.label.strip_prefix(Related::NOTE)
     }
 }
 

@@ -79,6 +79,20 @@
           (told)
           (await "the fix" (lambda () (null (flymake-diagnostics))))
           (saw 'mended (line-text line))
+          ;; The drawing, in a buffer of its own; it follows the text.
+          (let ((drawn (lambda (wanted)
+                         (told)
+                         (with-current-buffer "*dryfit drawing: kiosk.dryfit*"
+                           (and (string-match-p (regexp-quote wanted) (buffer-string)) (buffer-string))))))
+            (dryfit-drawing)
+            (saw 'drawing (await "the drawing" (lambda () (funcall drawn "battery house"))))
+            (save-excursion
+              (goto-char (point-min))
+              (search-forward "battery house")
+              (insert "s")
+              (await "the next drawing" (lambda () (funcall drawn "battery houses")))
+              (delete-char -1))
+            (told))
           ;; Untidy, then tidied.
           (goto-char (point-min))
           (forward-line line)

@@ -101,6 +101,20 @@ local function drive()
   end
   seen.formatted = vim.api.nvim_buf_get_lines(0, at.lnum, at.lnum + 1, false)[1]
 
+  -- The drawing: a file, which the system is asked to open.
+  local opened
+  if vim.ui.open then
+    vim.ui.open = function(path) opened = path end
+  end
+  vim.cmd('DryfitDrawing')
+  local drawings = vim.fn.stdpath('cache') .. '/dryfit/*.svg'
+  await('the drawing', function()
+    opened = opened or (not vim.ui.open and vim.fn.glob(drawings) ~= '' and vim.fn.glob(drawings))
+    return opened
+  end)
+  seen.drawing = vim.fn.join(vim.fn.readfile(opened), '\n')
+  seen.drawn_below = vim.startswith(opened, vim.fn.stdpath('cache'))
+
   -- A new line below a header stands one step in.
   vim.fn.cursor(vim.fn.search('^battery', 'nw'), 1)
   vim.cmd('normal! oprobe')

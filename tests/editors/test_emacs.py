@@ -3,6 +3,7 @@
 import json
 import os
 import subprocess
+from xml.etree import ElementTree
 
 import pytest
 
@@ -42,6 +43,7 @@ def test_a_job_is_opened_mended_tidied_completed_and_renamed(program, workspace,
     assert "voltage" in seen["hover"] and "mΩ" in seen["hover"]
     assert seen["fixes"] and "mm²" in seen["fixes"][0]
     assert seen["mended"].split()[:3] == ["size", "4", "mm²"]
+    assert ElementTree.fromstring(seen["drawing"]).tag.endswith("}svg") and "exhaust of reader" in seen["drawing"]
     assert seen["formatted"] == "  size          4 mm²"
     assert "insulation" in seen["completions"]
     assert "battery leisure" in seen["renamed"] and "from          leisure" in seen["renamed"]

@@ -6,6 +6,7 @@ import re
 import shutil
 import subprocess
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 
@@ -26,6 +27,7 @@ def drive(program, nvim, workspace, tmp_path, **more):
         "XDG_CONFIG_HOME": str(tmp_path / "config"),
         "XDG_STATE_HOME": str(tmp_path / "state"),
         "XDG_DATA_HOME": str(tmp_path / "data"),
+        "XDG_CACHE_HOME": str(tmp_path / "cache"),
     }  # fmt: skip
     editor = subprocess.run(
         [nvim, "--headless", "--clean", "-u", str(HERE / "neovim.lua"), str(workspace / "kiosk.dryfit")],
@@ -55,6 +57,8 @@ def assert_served(seen, workspace):
     changed = [number for number, text in enumerate(seen["text"]) if text != before[number]]
     assert changed == [line] and len(seen["text"]) == len(before), "nothing else is changed"
     assert seen["formatted"] == "  size          4 mm²"
+    assert ElementTree.fromstring(seen["drawing"]).tag.endswith("}svg") and "exhaust of reader" in seen["drawing"]
+    assert seen["drawn_below"], "nothing is written outside the editor's cache"
     assert seen["indented"] == "  probe"
     assert "insulation" in seen["completions"]
     renamed = "\n".join(seen["renamed"])

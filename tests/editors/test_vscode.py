@@ -159,6 +159,10 @@ def test_what_the_server_says_arrives_in_the_editor(seen, workspace):
             and probe["leapt"],
             id="code lenses",
         ),
+        pytest.param(
+            lambda probe: {"dryfit.showFigures", "dryfit.showDrawing"} <= {lens["command"] for lens in probe["lenses"]},
+            id="the ways to figures and drawing",
+        ),
         pytest.param(lambda probe: probe["highlights"] > 5, id="highlights"),
         pytest.param(lambda probe: probe["references"] > 5, id="references"),
         pytest.param(lambda probe: probe["selections"] == sorted(set(probe["selections"])), id="growing selections"),
@@ -181,10 +185,17 @@ def test_what_the_server_offers_works_in_the_editor(seen, told):
     assert told(seen["probe"]), seen["probe"]
 
 
-def test_a_user_sees_the_finding_the_figures_and_the_mend(seen):
+def test_a_user_sees_the_finding_the_drawing_the_figures_and_the_mend(seen, workspace):
     window = seen["window"]
     assert "missing" not in window, (window["missing"], seen["picture"])
     assert window["squiggles"] == 1 and "starting-voltage-low" in window["problem"]
+    assert window["drawn"] > 8 and window["setOff"] == ["cable supply", "cable supply"], "set off in both views"
+    assert window["marked"] == 2 and window["markedAfter"] == 0, "the drawing follows the text"
+    assert window["paper"] == window["background"], "the sheet is as dark as the editor"
+    job = (workspace / "kiosk.dryfit").read_text(encoding="utf-8").splitlines()
+    exhaust = job.index("exhaust of reader")
+    end = next(number for number, text in enumerate(job) if number > exhaust and text.startswith("  ends"))
+    assert exhaust < window["line"] - 1 < end, "a click on a leg leads to the line that lays it"
     assert "carbon monoxide kills" in window["caution"]
     assert window["figures"] > 10 and any("voltage left" in title for title in window["pointed"])
     assert window["working"], "each step says where its formula is printed"

@@ -1,5 +1,5 @@
 // Drives the real window: opens the page, lets the probe ask, then looks at what a user sees: squiggle, list of problems,
-// figures beside the text, the fix under the lamp. Writes what it saw to $WINDOW_RESULT and a picture to $WINDOW_PICTURE.
+// drawing and figures beside the text, the fix under the lamp. Writes what it saw to $WINDOW_RESULT and a picture to $WINDOW_PICTURE.
 
 import { existsSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
@@ -58,16 +58,36 @@ try {
   await page.locator(".squiggly-error").first().waitFor();
   seen.squiggles = await page.locator(".squiggly-error").count();
 
-  await page.getByRole("button", { name: /Show figures beside the text/ }).first().click();
+  await page.getByRole("button", { name: /Show drawing beside the text/ }).first().click();
   const inner = page.frameLocator("iframe.webview.ready").frameLocator("iframe#active-frame");
+  await inner.locator("#sheet svg .view").nth(1).waitFor();
+  seen.drawn = await inner.locator("#sheet .view .run").count();
+  seen.marked = await inner.locator("#sheet .view .finding").count();
+  // The cursor stands on the cable's size, so the cable is set off.
+  await inner.locator("#sheet .run.here").first().waitFor({ state: "attached" });
+  seen.setOff = await inner.locator("#sheet .run.here > title").allTextContents();
+  seen.paper = await inner.locator("#sheet svg > rect").first().evaluate((it) => getComputedStyle(it).fill);
+  seen.background = await inner.locator("#caution").evaluate((it) => getComputedStyle(it).backgroundColor);
+  await page.waitForTimeout(300);
+  await page.screenshot({ path: process.env.WINDOW_PICTURE });
+  // A click on a leg leads to its line.
+  await inner.locator("#sheet .run.exhaust .leg").last().dispatchEvent("click");
+  const number = page.locator(".line-numbers.active-line-number").first();
+  const cursor = async () => Number(await number.innerText());
+  const before = await cursor();
+  for (const until = Date.now() + PATIENCE_MILLISECONDS; Date.now() < until && (await cursor()) === before; ) {
+    await page.waitForTimeout(50);
+  }
+  seen.line = await cursor();
+  await problem.dblclick();
+
+  await page.getByRole("button", { name: /Show figures beside the text/ }).first().click();
   await inner.locator(".figure").first().waitFor();
   seen.caution = await inner.locator("#caution").innerText();
   seen.figures = await inner.locator(".figure").count();
   // The cursor stands on the cable's size, so the figures that rest on it are marked.
   await inner.locator(".figure.pointed").first().waitFor();
   seen.pointed = await inner.locator(".figure.pointed .title").allInnerTexts();
-  await page.waitForTimeout(300);
-  await page.screenshot({ path: process.env.WINDOW_PICTURE });
   await inner.locator(".figure.pointed summary").first().click();
   seen.working = await inner.locator(".figure.pointed[open] .source").first().innerText();
   const voltage = inner.locator(".figure", { hasText: "voltage left" }).first().locator(".shown");
@@ -90,6 +110,10 @@ try {
     }
     await page.waitForTimeout(50);
   }
+  // So does the drawing.
+  await page.locator(".tab", { hasText: "Drawing: kiosk.dryfit" }).click();
+  await inner.locator("#sheet svg .view").nth(1).waitFor();
+  seen.markedAfter = await inner.locator("#sheet .view .finding").count();
 
   // Without the command: what somebody is told who has not put it on the machine yet.
   writeFileSync(process.env.MACHINE_SETTINGS, JSON.stringify({ "dryfit.path": "/nowhere/dryfit" }));

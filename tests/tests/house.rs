@@ -22,7 +22,11 @@ const ROOMS: &[(&str, &[&str])] = &[
         "rules",
         &["figures", "finding", "model", "physics", "reading", "remedies", "source", "text", "units", "vocabulary"],
     ),
-    ("analysis", &["figures", "finding", "model", "reading", "rules", "source", "remedies"]),
+    (
+        "blanks",
+        &["figures", "finding", "model", "physics", "reading", "rules", "source", "text", "units", "vocabulary"],
+    ),
+    ("analysis", &["blanks", "figures", "finding", "model", "reading", "rules", "source", "remedies"]),
 ];
 /// Rooms above the analysis, which may look into all.
 const ABOVE: &[&str] = &["assist", "bench", "intake", "report"];

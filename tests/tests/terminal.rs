@@ -456,6 +456,128 @@ fn a_file_is_never_half_written() {
     }
 }
 
+/// The example with five blanks, beside its workshop files, in a folder of its own.
+fn clock_van() -> (TempDir, String) {
+    let read = |path: &str| fs::read_to_string(project().join("examples").join(path)).expect("an example");
+    let job = read("clock-van.dryfit");
+    let workshop = ["workshop/marrow-vale.dryfit", "workshop/special-heaters.dryfit"].map(|path| (path, read(path)));
+    let mut files: Vec<(&str, &str)> = workshop.iter().map(|(path, text)| (*path, text.as_str())).collect();
+    files.push(("clock-van.dryfit", &job));
+    (folder(&files), job)
+}
+
+#[test]
+fn fill_shows_first_and_writes_when_told() {
+    let (here, before) = clock_van();
+    let file = here.path().join("clock-van.dryfit");
+    let day = ["--date", "2026-11-02"];
+    let fill = |more: &[&str]| run(here.path(), &[&["fill", "clock-van.dryfit"], &day[..], more].concat());
+    let shown = fill(&[]);
+    assert_eq!(shown.code, 0, "{}", shown.out);
+    assert!(shown.err.contains("5 blanks can be filled, nothing was written") && shown.err.contains("0 blanks left"));
+    assert!(shown.err.contains("not an approval"), "{}", shown.err);
+    assert_eq!(fs::read_to_string(&file).expect("a file"), before, "a preview writes nothing");
+    let open: Vec<&str> = before.lines().filter(|line| line.contains('?')).collect();
+    assert_eq!(open.len(), 5, "{open:?}");
+    for line in open {
+        assert!(shown.out.contains(&format!("\n-{line}\n+")), "{line} in {}", shown.out);
+    }
+    let flat = shown.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(flat.contains("`hose` of `combustion-air of bench`: 25 mm: 20 mm would not do: "), "{flat}");
+    assert!(flat.contains("10.5 V left at worst, at least 10.2 V [starting-voltage-low]"), "{flat}");
+
+    let written = fill(&["--write"]);
+    assert_eq!(written.code, 0, "{}", written.err);
+    assert!(written.err.contains("5 blanks filled in 1 file"), "{}", written.err);
+    let after = fs::read_to_string(&file).expect("a file");
+    for (old, new) in before.lines().zip(after.lines()) {
+        let (head, tail) = old.split_once('?').unwrap_or((old, ""));
+        assert!(new.starts_with(head) && new.ends_with(tail) && (old.contains('?') || old == new), "{old} -> {new}");
+    }
+    let checked = run(here.path(), &["check", "--final", "--date", "2026-11-02", "clock-van.dryfit"]);
+    assert_eq!(checked.code, 0, "what is filled is clean: {}", checked.out);
+    let again = fill(&["--write"]);
+    assert_eq!((again.code, again.out.as_str()), (0, ""), "nothing is left to fill");
+    let piped = run_with(here.path(), &["fill", "-", "--as", "clock-van.dryfit", "--write"], before.as_bytes());
+    assert_eq!((piped.code, piped.out.as_str()), (0, after.as_str()), "standard input goes to standard output");
+}
+
+#[test]
+fn the_diff_that_fill_shows_is_one_that_programs_take() {
+    let (here, _) = clock_van();
+    let shown = run(here.path(), &["fill", "--date", "2026-11-02", "clock-van.dryfit"]);
+    let mut apply = std::process::Command::new("git")
+        .args(["apply", "-p1", "-"])
+        .current_dir(here.path())
+        .stdin(Stdio::piped())
+        .spawn()
+        .expect("git is on every machine that builds this");
+    std::io::Write::write_all(&mut apply.stdin.take().expect("a pipe"), shown.out.as_bytes()).expect("it is read");
+    assert!(apply.wait().expect("ends").success(), "{}", shown.out);
+    let again = run(here.path(), &["fill", "--date", "2026-11-02", "clock-van.dryfit"]);
+    assert_eq!((again.code, again.out.as_str()), (0, ""));
+}
+
+#[test]
+fn fill_says_what_it_leaves_open_and_what_it_could_not_do() {
+    let (here, before) = clock_van();
+    // The way of the cable is lengthened until no size in stock is enough.
+    let far = before.replace("  up            1500 mm\n", "  run           90 m\n");
+    fs::write(here.path().join("far.dryfit"), &far).expect("a file");
+    let ran = run(here.path(), &["fill", "--date", "2026-11-02", "--write", "far.dryfit"]);
+    assert_eq!(ran.code, 1, "{}", ran.out);
+    assert!(ran.out.contains("[blank-insoluble]") && ran.out.contains("even with 10 mm²"), "{}", ran.out);
+    let after = fs::read_to_string(here.path().join("far.dryfit")).expect("a file");
+    assert!(after.contains("  size          ?\n") && after.contains("  hose          25 mm\n"), "{after}");
+    let gone = run(here.path(), &["fill", "gone.dryfit", "clock-van.dryfit"]);
+    assert_eq!(gone.code, 2);
+    assert!(gone.out.contains("+  hose          25 mm"), "a missing file keeps no other from being filled");
+    let draft = run(&project(), &["fill", "--date", "2026-11-02", "examples/gritter-draft.dryfit"]);
+    assert_eq!(draft.code, 1, "what no rule judges stays open");
+    assert!(draft.err.contains("2 blanks left open"), "{}", draft.err);
+}
+
+#[cfg(unix)]
+#[test]
+fn fill_keeps_links_and_what_it_may_not_write() {
+    use std::os::unix::fs::{symlink, PermissionsExt};
+    let (here, before) = clock_van();
+    let at = |file: &str| here.path().join(file);
+    symlink("clock-van.dryfit", at("link.dryfit")).expect("a link");
+    fs::write(at("locked.dryfit"), &before).expect("a file");
+    fs::set_permissions(at("locked.dryfit"), fs::Permissions::from_mode(0o440)).expect("mode");
+    assert_eq!(run(here.path(), &["fill", "--write", "link.dryfit"]).code, 0);
+    assert!(fs::symlink_metadata(at("link.dryfit")).expect("a link").file_type().is_symlink());
+    assert!(fs::read_to_string(at("clock-van.dryfit")).expect("a file").contains("hose          25 mm"));
+    let ran = run(here.path(), &["fill", "--write", "locked.dryfit"]);
+    assert_eq!(ran.code, 2);
+    assert!(ran.err.contains("write-protected"), "{}", ran.err);
+    assert_eq!(fs::read_to_string(at("locked.dryfit")).expect("a file"), before);
+    let names: Vec<_> = fs::read_dir(here.path()).expect("a folder").flatten().map(|entry| entry.file_name()).collect();
+    assert_eq!(names.len(), 4, "no left-overs: {names:?}");
+}
+
+#[test]
+fn a_final_check_refuses_every_kind_of_blank_and_no_concession_helps() {
+    let (here, before) = clock_van();
+    let more = [
+        ("  right         560 mm, down 25 mm\n", "  right         ?, down 25 mm\n"),
+        ("  forward       700 mm\n  outlet", "  run           ?\n  outlet"),
+        ("  datasheet     quiet-2\n", "  datasheet     ?\n"),
+        ("  pipe          flue-24\n", "  pipe          steel, ? bore\n"),
+    ];
+    let mut text = before;
+    for (from, to) in more {
+        assert!(text.contains(from), "{from}");
+        text = text.replacen(from, to, 1);
+    }
+    text.push_str("\nconcession value-blank\n  on            cable supply of bench\n  because       \"later\"\n  by            \"foreman\"\n");
+    fs::write(here.path().join("open.dryfit"), &text).expect("a file");
+    let ran = run(here.path(), &["check", "--final", "--form", "line", "open.dryfit"]);
+    let open = ran.out.lines().filter(|line| line.contains(": error: ") && line.ends_with("[value-blank]")).count();
+    assert_eq!((ran.code, open), (1, 9), "{}", ran.out);
+}
+
 #[test]
 fn help_teaches() {
     let here = tempfile::tempdir().expect("a folder");

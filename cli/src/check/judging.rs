@@ -7,57 +7,83 @@ use crate::fault;
 use crate::files::{self, Library, Opened};
 use crate::settings::Shelf;
 use crate::targets::{From, Target};
-use spec_lang::finding::{Finding, Severity};
+use spec_lang::finding::{Conceded, Finding, Severity};
 use spec_lang::reading::{Date, Reading};
-use spec_lang::report::{finding_line, json, not_judged_line, Locator};
-use spec_lang::rules::Day;
+use spec_lang::report::{
+    finding_line, finding_text, json, not_judged_line, one_line, sarif, Fingerprint, Fingerprints, Locator,
+};
+use spec_lang::rules::{Day, Rule};
 use spec_lang::source::FileId;
 use spec_lang::text::Span;
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::io;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::Arc;
 
 /// What is wanted of every file.
-pub(super) struct Wanted {
-    pub(super) form: Form,
-    pub(super) today: Option<Date>,
+pub(crate) struct Wanted {
+    pub(crate) form: Form,
+    pub(crate) today: Option<Date>,
     /// Whether jobs are judged as final, where the caller said so.
-    pub(super) last: Option<bool>,
+    pub(crate) last: Option<bool>,
     /// The mildest finding that counts, where the caller said so.
-    pub(super) fail_on: Option<Severity>,
-    pub(super) shelf: Shelf,
-    pub(super) width: usize,
-    pub(super) colour: bool,
+    pub(crate) fail_on: Option<Severity>,
+    pub(crate) shelf: Shelf,
+    pub(crate) width: usize,
+    pub(crate) colour: bool,
+    /// The folder that paths of the form `sarif` start from.
+    pub(crate) base: Arc<Path>,
 }
 
 /// A finding, ready to be written.
-pub(super) struct Shown {
+pub(crate) struct Shown {
     /// The file it is in, its place there, its rule and its title: what makes it the same finding in two jobs.
-    pub(super) same: (Option<Arc<Path>>, Span, &'static str, u64),
-    pub(super) severity: Severity,
-    pub(super) conceded: bool,
-    pub(super) body: Body,
+    pub(crate) same: (Option<Arc<Path>>, Span, &'static str, u64),
+    pub(crate) rule: &'static Rule,
+    pub(crate) severity: Severity,
+    pub(crate) conceded: Option<Conceded>,
+    pub(crate) title: String,
+    pub(crate) fingerprint: Fingerprint,
+    /// The header of the block it is in.
+    pub(crate) header: String,
+    pub(crate) body: Body,
 }
 
-pub(super) enum Body {
+pub(crate) enum Body {
     Text(String),
     Wire(Box<json::Finding>),
+    Sarif(Box<sarif::Outcome>),
+}
+
+/// What a safety rule could not judge, ready to be written.
+pub(crate) struct Left {
+    pub(crate) rule: &'static str,
+    pub(crate) because: String,
+    pub(crate) body: LeftBody,
+}
+
+pub(crate) enum LeftBody {
+    Text(String),
+    Wire(Box<json::NotJudged>),
+    Sarif(Box<sarif::Outcome>),
 }
 
 /// What came of one file.
-pub(super) struct Outcome {
-    pub(super) edition: Option<u32>,
-    pub(super) last: bool,
-    pub(super) fail_on: Severity,
-    pub(super) findings: Vec<Shown>,
-    pub(super) not_judged: Vec<String>,
-    pub(super) not_judged_wire: Vec<json::NotJudged>,
+pub(crate) struct Outcome {
+    pub(crate) edition: Option<u32>,
+    /// The file without symbolic links.
+    pub(crate) place: Arc<Path>,
+    pub(crate) last: bool,
+    pub(crate) fail_on: Severity,
+    /// The record of known findings that the settings beside it name.
+    pub(crate) known: Option<PathBuf>,
+    pub(crate) findings: Vec<Shown>,
+    pub(crate) not_judged: Vec<Left>,
 }
 
 /// Judges the files of a batch on as many threads as there are cores.
-pub(super) fn judged(batch: &[Target], library: &Library, wanted: &Wanted) -> Vec<Result<Outcome, String>> {
+pub(crate) fn judged(batch: &[Target], library: &Library, wanted: &Wanted) -> Vec<Result<Outcome, String>> {
     let cores = std::thread::available_parallelism().map_or(1, usize::from).min(batch.len());
     if cores <= 1 {
         return batch.iter().map(|target| judge(target, library, wanted)).collect();
@@ -119,38 +145,87 @@ fn outcome(target: &Target, place: Arc<Path>, reading: Arc<Reading>, library: &L
         analysis.make_final();
     }
     let name = |file: FileId| opened.name(file);
-    let shown = |finding: &Finding, body: Body| {
+    let uri = |file: FileId| Arc::from(opened.place(file).map_or(String::new(), |at| reference(&wanted.base, &at)));
+    let inside = |file: FileId| {
+        opened.place(file).map_or(String::new(), |at| files::portable(&files::seen_from(&target.root, &at)))
+    };
+    let mut prints = Fingerprints::new(&analysis);
+    let mut shown = |finding: &Finding, body: &mut dyn FnMut(String) -> Body| {
+        let fingerprint = prints.of(finding);
         let mut title = DefaultHasher::new();
         finding.title.hash(&mut title);
         let file = opened.place(finding.place.file);
         Shown {
             same: (file, finding.place.span, finding.rule.name, title.finish()),
+            rule: finding.rule,
             severity: finding.severity,
-            conceded: finding.conceded.is_some(),
-            body,
+            conceded: finding.conceded.clone(),
+            title: one_line(&finding.title).into_owned(),
+            fingerprint,
+            header: prints.header(finding.place),
+            body: body(fingerprint.in_file(&inside(finding.place.file))),
         }
     };
     let mut locator = Locator::new(&analysis);
-    let mut left: Vec<String> =
-        analysis.not_judged.iter().map(|left| not_judged_line(left, &mut locator, &name)).collect();
-    let mut left_wire = Vec::new();
-    let findings = match wanted.form {
-        Form::Line => analysis
-            .findings
-            .iter()
-            .map(|finding| shown(finding, Body::Text(finding_line(finding, &mut locator, &name) + "\n")))
-            .collect(),
+    let mut findings = Vec::with_capacity(analysis.findings.len());
+    match wanted.form {
+        Form::Line | Form::Summary => {
+            for finding in &analysis.findings {
+                findings.push(shown(finding, &mut |_| Body::Text(finding_line(finding, &mut locator, &name))));
+            }
+        }
+        Form::Junit => {
+            for finding in &analysis.findings {
+                findings.push(shown(finding, &mut |_| {
+                    let text = finding_text(finding);
+                    let rest = text.split_once('\n').map_or(String::new(), |(_, rest)| format!("\n{rest}"));
+                    Body::Text(finding_line(finding, &mut locator, &name) + &rest)
+                }));
+            }
+        }
         Form::Json => {
             let mut writer = json::Writer::new(&analysis, &name);
-            left_wire = analysis.not_judged.iter().map(|left| writer.not_judged(left)).collect();
-            let wire = |finding: &Finding| shown(finding, Body::Wire(Box::new(writer.finding(finding))));
-            analysis.findings.iter().map(wire).collect()
+            for finding in &analysis.findings {
+                findings.push(shown(finding, &mut |print| Body::Wire(Box::new(writer.finding(finding, print)))));
+            }
+        }
+        Form::Sarif => {
+            let mut writer = sarif::Writer::new(&analysis, &uri);
+            for finding in &analysis.findings {
+                findings.push(shown(finding, &mut |print| Body::Sarif(Box::new(writer.finding(finding, print)))));
+            }
         }
         Form::Report => {
-            left.iter_mut().for_each(|line| *line = drawing::not_judged(line, wanted.width, wanted.colour));
             let mut drawing = Drawing::new(&analysis, &name, wanted.width, wanted.colour);
-            analysis.findings.iter().map(|finding| shown(finding, Body::Text(drawing.finding(finding)))).collect()
+            for finding in &analysis.findings {
+                findings.push(shown(finding, &mut |_| Body::Text(drawing.finding(finding))));
+            }
         }
+    }
+    let mut wire = json::Writer::new(&analysis, &name);
+    let mut results = sarif::Writer::new(&analysis, &uri);
+    let left = |left: &spec_lang::finding::NotJudged| Left {
+        rule: left.rule.name,
+        because: one_line(&left.because).into_owned(),
+        body: match wanted.form {
+            Form::Json => LeftBody::Wire(Box::new(wire.not_judged(left))),
+            Form::Sarif => {
+                let print = prints.of_not_judged(left).in_file(&inside(left.place.file));
+                LeftBody::Sarif(Box::new(results.not_judged(left, print)))
+            }
+            Form::Report => {
+                let line = not_judged_line(left, &mut locator, &name);
+                LeftBody::Text(drawing::not_judged(&line, wanted.width, wanted.colour))
+            }
+            Form::Line | Form::Junit | Form::Summary => LeftBody::Text(not_judged_line(left, &mut locator, &name)),
+        },
     };
-    Outcome { edition, last, fail_on, findings, not_judged: left, not_judged_wire: left_wire }
+    let not_judged = analysis.not_judged.iter().map(left).collect();
+    let known = settings.known().map(|(path, _)| path);
+    Outcome { edition, place, last, fail_on, known, findings, not_judged }
+}
+
+/// A file as the form `sarif` names it.
+pub(crate) fn reference(base: &Path, place: &Path) -> String {
+    files::reference(&files::seen_from(base, place))
 }

@@ -1,28 +1,46 @@
-//! `dryfit check`: judges files, several at a time, and shows what was found in the order of the files.
+//! `dryfit check`: judges files, several at a time, counts what was found in the order of the files, and ends with an exit
+//! code. How it is written is the sheet's business.
 
 mod judging;
+mod sheet;
 
-use crate::arguments::{Check, Form, Mildest};
-use crate::files::Library;
+use crate::arguments::{Check, Mildest};
+use crate::files::{self, Library};
+use crate::known::{Entry, Record, State};
 use crate::output::{complain, Output};
 use crate::settings::Shelf;
-use crate::targets::{Target, Targets};
+use crate::targets::{From, Target, Targets};
 use crate::{changed, clock, Ending};
-pub(crate) use judging::read;
-use judging::{judged, Body, Outcome, Wanted};
+pub(crate) use judging::{judged, read, Body, LeftBody, Wanted};
+use judging::{reference, Outcome, Shown};
+use sheet::{End, OneFile, Sheet};
 use spec_lang::finding::Severity;
-use spec_lang::reading::Date;
-use spec_lang::report::{json, wrap, Counts, CAUTION};
+use spec_lang::report::Counts;
 use spec_lang::text::Span;
 use spec_lang::vocabulary::EDITION;
 use std::collections::{HashMap, HashSet};
 use std::io;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// How many files are judged before what was found in them is written: enough to keep every core busy, and few
 /// enough that memory does not grow with the tree.
-const BATCH: usize = 256;
+pub(crate) const BATCH: usize = 256;
+
+/// What a finding is to the outcome of a run.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Standing {
+    /// It counts.
+    Counts,
+    /// It counts, for it is graver than the record knows it.
+    Grew,
+    /// Milder than --fail-on.
+    Milder,
+    /// In the record of known findings.
+    Known,
+    /// Set aside by a concession.
+    SetAside,
+}
 
 pub(crate) fn check(wanted: &Check, output: &mut Output) -> io::Result<Ending> {
     let mut targets = Targets::find(&wanted.paths, wanted.stands_for.as_deref(), wanted.within.as_deref());
@@ -34,124 +52,241 @@ pub(crate) fn check(wanted: &Check, output: &mut Output) -> io::Result<Ending> {
         Mildest::Warning => Severity::Warning,
         Mildest::Advice => Severity::Advice,
     });
-    let last = (wanted.last || wanted.not_final).then_some(wanted.last);
-    let (width, colour) = (output.width, output.colour);
-    let each = Wanted { form: wanted.form, today, last, fail_on, shelf: Shelf::default(), width, colour };
-    targets.sift(&each.shelf, &library, wanted.no_exclude);
+    let shelf = Shelf::default();
+    targets.sift(&shelf, &library, wanted.no_exclude);
     if let Some(since) = &wanted.changed {
         if let Err(reason) = changed::keep_changed(&mut targets, &library, since) {
             complain(&reason);
             return Ok(Ending::CouldNot);
         }
     }
-    let mut run = Run {
+    let records = match Records::open(wanted.known.as_deref(), &targets, &shelf, &library) {
+        Ok(records) if wanted.shrink && records.held.is_empty() => {
+            complain("--shrink is of a record of known findings; name it with --known, or `known` in the settings");
+            return Ok(Ending::CouldNot);
+        }
+        Ok(records) => records,
+        Err(reason) => {
+            complain(&reason);
+            return Ok(Ending::CouldNot);
+        }
+    };
+    let base = base(&targets);
+    let each = Wanted {
         form: wanted.form,
+        today,
+        last: (wanted.last || wanted.not_final).then_some(wanted.last),
+        fail_on,
+        shelf,
+        width: output.width,
+        colour: output.colour,
+        base: Arc::clone(&base),
+    };
+    let mut run = Run {
+        fail_on: None,
         counts: Counts { unreadable: targets.missing.len(), ..Counts::default() },
         ending: if targets.missing.is_empty() { Ending::Clean } else { Ending::CouldNot },
         seen: HashSet::new(),
         numbers: HashMap::new(),
-        files: Vec::new(),
-        unreadable: targets
-            .missing
-            .iter()
-            .map(|(path, reason)| json::Unreadable { path: path.to_string(), reason: reason.clone() })
-            .collect(),
+        sheet: Sheet::new(wanted.form, !records.held.is_empty()),
+        base,
+        records,
     };
+    for (path, reason) in &targets.missing {
+        run.sheet.missing(path, reason);
+    }
     for batch in targets.list.chunks(BATCH) {
         for (target, outcome) in batch.iter().zip(judged(batch, &library, &each)) {
-            run.take(target, outcome, output)?;
+            run.take(target, outcome, &library, output)?;
         }
         output.finish()?;
     }
-    run.end(today, output)
+    run.end(wanted.shrink, today.map(|day| day.to_string()), output)
+}
+
+/// The folder in which all opened folders of a run lie: the top of the repository, where all is of one.
+pub(crate) fn base(targets: &Targets) -> Arc<Path> {
+    let mut roots = targets.list.iter().map(|target| &target.root);
+    let Some(first) = roots.next() else { return Arc::from(files::here()) };
+    let mut common: PathBuf = first.to_path_buf();
+    for root in roots {
+        while !root.starts_with(&common) && common.pop() {}
+    }
+    Arc::from(common)
+}
+
+/// The records of known findings that take part, each with the files that were judged against it, as it names them.
+struct Records {
+    held: Vec<(PathBuf, Record, HashSet<String>)>,
+    /// Whether the caller named one, which then holds for every file.
+    named: bool,
+}
+
+impl Records {
+    /// The one that the caller names, else those that the settings beside the files name.
+    fn open(named: Option<&Path>, targets: &Targets, shelf: &Shelf, library: &Library) -> Result<Records, String> {
+        let mut paths: Vec<PathBuf> = named.map(Path::to_path_buf).into_iter().collect();
+        if named.is_none() {
+            for target in &targets.list {
+                let settings = shelf.of(&library.place(&target.path), &target.root).unwrap_or_default();
+                paths.extend(settings.known().map(|(path, _)| path).filter(|path| !paths.contains(path)));
+            }
+        }
+        let read = |path: PathBuf| match Record::read(&path) {
+            Ok(record) => Ok((path, record, HashSet::new())),
+            Err(reason) => Err(format!("{}: {reason}", files::shown(&path))),
+        };
+        Ok(Records { held: paths.into_iter().map(read).collect::<Result<_, _>>()?, named: named.is_some() })
+    }
+
+    /// The record that holds for a file whose settings name `known`.
+    fn of(&mut self, known: Option<&Path>) -> Option<&mut (PathBuf, Record, HashSet<String>)> {
+        let named = self.named;
+        self.held.iter_mut().find(|(path, ..)| named || Some(path.as_path()) == known)
+    }
+}
+
+/// What counts in a judged file, and against which record.
+struct Judged {
+    place: Arc<Path>,
+    known: Option<PathBuf>,
+    fail_on: Severity,
 }
 
 /// What a run has come to so far.
 struct Run {
-    form: Form,
+    /// The mildest finding that counted anywhere.
+    fail_on: Option<Severity>,
     counts: Counts,
     ending: Ending,
-    /// Findings written so far: one in a workshop file is found by every job that follows it, and shown once.
-    seen: HashSet<(usize, Span, &'static str, u64)>,
+    /// Findings written so far: one in a workshop file is found by every job that follows it, and shown once; once more
+    /// where the record knows it from some jobs only.
+    seen: HashSet<(usize, Span, &'static str, u64, bool)>,
     numbers: HashMap<Arc<Path>, usize>,
-    files: Vec<json::File>,
-    unreadable: Vec<json::Unreadable>,
+    sheet: Sheet,
+    base: Arc<Path>,
+    records: Records,
 }
 
 impl Run {
-    fn take(&mut self, target: &Target, outcome: Result<Outcome, String>, output: &mut Output) -> io::Result<()> {
+    fn take(
+        &mut self,
+        target: &Target,
+        outcome: Result<Outcome, String>,
+        library: &Library,
+        output: &mut Output,
+    ) -> io::Result<()> {
         let outcome = match outcome {
             Ok(outcome) => outcome,
             Err(reason) => {
                 self.counts.unreadable += 1;
                 self.ending = Ending::CouldNot;
                 complain(&format!("{}: {reason}", target.shown));
-                self.unreadable.push(json::Unreadable { path: target.shown.to_string(), reason });
+                let uri = reference(&self.base, &library.place(&target.path));
+                self.sheet.unreadable(&target.shown, &uri, &reason);
                 return Ok(());
             }
         };
+        if let (Some((_, record, judged)), From::File) = (self.records.of(outcome.known.as_deref()), &target.from) {
+            judged.insert(record.name(&outcome.place));
+        }
+        self.fail_on = Some(self.fail_on.map_or(outcome.fail_on, |known| known.min(outcome.fail_on)));
+        let uri = reference(&self.base, &outcome.place);
+        let portable = files::portable(&files::seen_from(&target.root, &outcome.place));
+        let file = OneFile { shown: &target.shown, uri: &uri, portable: &portable };
         self.counts.files += 1;
-        if outcome.last && outcome.edition.is_some_and(|edition| edition > EDITION) {
+        self.sheet.file(&file, outcome.edition);
+        if let Some(later) = outcome.edition.filter(|edition| outcome.last && *edition > EDITION) {
             self.ending = self.ending.max(Ending::Found);
+            self.sheet.later_edition(later);
         }
         if !outcome.not_judged.is_empty() {
             self.counts.not_judged += outcome.not_judged.len();
             self.ending = self.ending.max(Ending::Found);
         }
-        let mut file = json::File {
-            path: target.shown.to_string(),
-            edition: outcome.edition,
-            findings: Vec::new(),
-            not_judged: outcome.not_judged_wire,
-        };
-        if self.form != Form::Json {
-            for line in &outcome.not_judged {
-                output.say(line)?;
-                output.say("\n")?;
-            }
-        }
+        self.sheet.not_judged(&file, outcome.not_judged, output)?;
+        let about = Judged { place: outcome.place, known: outcome.known, fail_on: outcome.fail_on };
         for finding in outcome.findings {
-            let (path, span, rule, title) = finding.same;
+            let standing = self.standing(&finding, &about);
+            let (path, span, rule, title) = &finding.same;
             let next = self.numbers.len();
-            let number = path.map_or(usize::MAX, |path| *self.numbers.entry(path).or_insert(next));
-            if !self.seen.insert((number, span, rule, title)) {
+            let number = path.as_ref().map_or(usize::MAX, |path| *self.numbers.entry(Arc::clone(path)).or_insert(next));
+            if !self.seen.insert((number, *span, rule, *title, standing == Standing::Known)) {
                 continue;
             }
-            if finding.conceded {
-                self.counts.set_aside += 1;
-            } else {
-                self.counts.add(finding.severity);
-                if finding.severity >= outcome.fail_on {
+            match standing {
+                Standing::SetAside => self.counts.set_aside += 1,
+                Standing::Known => self.counts.known += 1,
+                Standing::Milder => self.counts.add(finding.severity),
+                Standing::Counts | Standing::Grew => {
+                    self.counts.add(finding.severity);
                     self.ending = self.ending.max(Ending::Found);
                 }
             }
-            match finding.body {
-                Body::Text(text) => output.say(&text)?,
-                Body::Wire(finding) => file.findings.push(*finding),
-            }
-        }
-        if self.form == Form::Json {
-            self.files.push(file);
+            self.sheet.finding(&file, finding, standing, output)?;
         }
         Ok(())
     }
 
-    fn end(self, today: Option<Date>, output: &mut Output) -> io::Result<Ending> {
-        match self.form {
-            Form::Report => output.say(&format!(
-                "{}\n{}\n",
-                wrap(&self.counts.line(), output.width, "", ""),
-                wrap(CAUTION, output.width, "", "")
-            ))?,
-            Form::Line => {
-                output.finish()?;
-                complain(&format!("{}; {CAUTION}", self.counts.line()));
-            }
-            Form::Json => {
-                let date = today.map(|day| day.to_string());
-                output.json(&json::Findings::new(date, self.files, self.unreadable, self.counts))?;
-            }
+    /// What a finding is to the outcome.
+    fn standing(&mut self, finding: &Shown, about: &Judged) -> Standing {
+        if finding.conceded.is_some() {
+            return Standing::SetAside;
         }
+        let state = match self.records.of(about.known.as_deref()) {
+            Some((_, record, _)) => {
+                let judged = record.name(&about.place);
+                let place = finding.same.0.as_deref().map(|place| record.name(place));
+                let entry = Entry {
+                    rule: finding.rule.name.to_string(),
+                    print: finding.fingerprint,
+                    place: place.filter(|place| *place != judged),
+                    file: judged,
+                };
+                record.state(&entry, finding.severity)
+            }
+            None => State::New,
+        };
+        match state {
+            State::Known => Standing::Known,
+            _ if finding.severity < about.fail_on => Standing::Milder,
+            State::Grew => Standing::Grew,
+            State::New => Standing::Counts,
+        }
+    }
+
+    fn end(mut self, shrink: bool, date: Option<String>, output: &mut Output) -> io::Result<Ending> {
+        let mut dead = Vec::new();
+        let mut said = Vec::new();
+        for (_, record, judged) in &mut self.records.held {
+            let gone = record.dead(judged, &self.base);
+            let before = record.len();
+            let shown = record.shown();
+            if shrink {
+                record.shrink(&gone);
+                match record.write() {
+                    Ok(()) => said.push(format!("{shown}: {} of {before} entries taken out", gone.len())),
+                    Err(reason) => {
+                        complain(&format!("{shown}: {reason}"));
+                        self.ending = Ending::CouldNot;
+                    }
+                }
+            } else if !gone.is_empty() {
+                let count = gone.len();
+                said.push(format!("{shown}: {count} of {before} entries are no longer found; --shrink takes them out"));
+            }
+            dead.extend(gone);
+        }
+        said.iter().for_each(|line| complain(line));
+        let end = End {
+            counts: self.counts,
+            fail_on: self.fail_on.unwrap_or(Severity::Advice),
+            ending: self.ending,
+            date,
+            record: &said,
+            dead: &dead,
+        };
+        self.sheet.end(end, output)?;
         Ok(self.ending)
     }
 }

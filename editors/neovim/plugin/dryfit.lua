@@ -1,8 +1,36 @@
--- Starts the server where a job is opened: by Neovim's own table of servers (0.11 and later), else by hand.
+-- Starts the server where a job is opened: by Neovim's own table of servers (0.11 and later), else by hand; and shows a
+-- job's drawing.
 if vim.g.loaded_dryfit then
   return
 end
 vim.g.loaded_dryfit = true
+
+-- The server draws, a file below the cache folder takes it, and what the system opens such files with shows it.
+local function show(svg, uri)
+  local folder = vim.fn.stdpath('cache') .. '/dryfit'
+  vim.fn.mkdir(folder, 'p')
+  -- One file a job: a viewer that watches it shows the next drawing, too.
+  local path = folder .. '/' .. vim.fn.sha256(uri):sub(1, 16) .. '.svg'
+  vim.fn.writefile(vim.split(svg, '\n', { plain = true }), path .. '.part')
+  vim.fn.rename(path .. '.part', path)
+  if vim.ui.open then
+    vim.ui.open(path)
+  else
+    vim.notify('dryfit: the drawing is in ' .. path)
+  end
+end
+
+vim.api.nvim_create_user_command('DryfitDrawing', function()
+  local uri = vim.uri_from_bufnr(0)
+  vim.lsp.buf_request_all(0, 'dryfit/drawing', { textDocument = { uri = uri } }, function(answers)
+    for _, answer in pairs(answers) do
+      if type(answer.result) == 'table' and answer.result.svg then
+        return show(answer.result.svg, uri)
+      end
+    end
+    vim.notify('dryfit: no drawing: the language server does not serve this buffer', vim.log.levels.WARN)
+  end)
+end, { desc = 'draw the job to scale and open the drawing' })
 
 if vim.lsp.enable then
   vim.lsp.enable('dryfit')

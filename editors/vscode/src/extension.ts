@@ -3,6 +3,7 @@
 
 import * as vscode from "vscode";
 import { LanguageClient, State, type LanguageClientOptions, type ServerOptions } from "vscode-languageclient/node";
+import { Drawing } from "./drawing";
 import { Figures } from "./figures";
 import { Checks } from "./task";
 
@@ -24,9 +25,12 @@ let client: LanguageClient | undefined;
 
 export async function activate(context: vscode.ExtensionContext): Promise<void> {
   const figures = new Figures(context.extensionUri);
+  const drawing = new Drawing(context.extensionUri, () => client);
   context.subscriptions.push(
     figures,
+    drawing,
     vscode.commands.registerCommand("dryfit.showFigures", (address?: unknown, line?: unknown) => figures.show(address, line)),
+    vscode.commands.registerCommand("dryfit.showDrawing", (address?: unknown, line?: unknown) => drawing.show(address, line)),
     vscode.commands.registerCommand("dryfit.openPracticeJob", () => openPracticeJob(context.extensionUri)),
     vscode.commands.registerCommand("dryfit.restartServer", restart),
     vscode.tasks.registerTaskProvider("dryfit", new Checks()),
@@ -58,7 +62,7 @@ async function start(): Promise<void> {
       // The settings as they are, without the functions that VS Code lays among them; the server takes what is its own.
       ...(JSON.parse(JSON.stringify(settings)) as object),
       // What this extension carries out where the server offers it above a run.
-      commands: ["dryfit.showFigures"],
+      commands: ["dryfit.showFigures", "dryfit.showDrawing"],
     },
     synchronize: { configurationSection: "dryfit" },
   };

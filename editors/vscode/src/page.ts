@@ -1,8 +1,19 @@
-// The page that figures are shown on, before any figure is in it. It may load its own style and script and nothing else.
+// The page that stands beside a text, before anything is shown on it. It may load its own style and script and nothing
+// else.
 
 import { randomBytes } from "node:crypto";
 
-export function page(source: string, style: string, script: string): string {
+export interface Parts {
+  /** Where the editor serves the extension's own files from. */
+  source: string;
+  style: string;
+  script: string;
+  title: string;
+  caution: string;
+  inside: string;
+}
+
+export function page({ source, style, script, title, caution, inside }: Parts): string {
   const nonce = randomBytes(16).toString("base64");
   return `<!DOCTYPE html>
 <html lang="en">
@@ -10,12 +21,12 @@ export function page(source: string, style: string, script: string): string {
 <meta charset="utf-8">
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src ${source}; script-src 'nonce-${nonce}';">
 <link rel="stylesheet" href="${style}">
-<title>Figures</title>
+<title>${title}</title>
 </head>
 <body>
-<p id="caution" role="note">Figures are not an approval: the heater maker's instructions, local codes and licensed practice come first; carbon monoxide kills.</p>
+<p id="caution" role="note">${caution}</p>
 <p id="fault" role="alert" hidden></p>
-<main id="figures" aria-live="polite"></main>
+${inside}
 <script nonce="${nonce}" src="${script}"></script>
 </body>
 </html>`;

@@ -29,7 +29,7 @@ const CONCEDE: CodeActionKind = CodeActionKind::new("quickfix.concede");
 fn kind(kind: OfferKind) -> CodeActionKind {
     match kind {
         OfferKind::Mend | OfferKind::Fill => CodeActionKind::QUICKFIX,
-        OfferKind::MendAllOfKind => MEND_ALL_OF_KIND,
+        OfferKind::MendAllOfKind | OfferKind::FillAll => MEND_ALL_OF_KIND,
         OfferKind::Concede => CONCEDE,
         OfferKind::Rewrite | OfferKind::Add => CodeActionKind::REFACTOR_REWRITE,
         OfferKind::Share => CodeActionKind::REFACTOR_EXTRACT,
@@ -117,7 +117,8 @@ fn action(look: &Look, offer: &Offer<'_>, shown: &[Diagnostic], sent: &[Diagnost
         // The client's own copy ties the action to the mark it drew; else the one it would be sent.
         sent.iter().find(same).or_else(|| shown.iter().find(same)).cloned()
     });
-    let preferred = offer.kind == OfferKind::Mend && offer.unseen && look.snapshot.settings.preferred;
+    let one = matches!(offer.kind, OfferKind::Mend | OfferKind::Fill);
+    let preferred = one && offer.unseen && look.snapshot.settings.preferred;
     Some(CodeAction {
         title: offer.title.clone(),
         kind: Some(kind(offer.kind)),

@@ -11,13 +11,19 @@ const COMMANDS: &[(&str, &str)] = &[("dryfit.showFigures", "figures"), ("dryfit.
 
 /// What follows from the lines of a range; nothing where the person wants none.
 pub(crate) fn hints(look: &Look, range: Range) -> Vec<InlayHint> {
-    if !look.snapshot.settings.options.inlay_hints {
+    let options = &look.snapshot.settings.options;
+    if !options.inlay_hints && !options.blank_hints {
         return Vec::new();
     }
     let judged = look.snapshot.judge(&look.open);
     let start = look.offset(range.start);
     let within = Span { start, end: look.offset(range.end).max(start) };
-    let hints = assist::inlays(&judged.analysis, within).into_iter().map(|inlay| InlayHint {
+    let mut shown = if options.inlay_hints { assist::inlays(&judged.analysis, within) } else { Vec::new() };
+    if options.blank_hints {
+        shown.extend(assist::blank_inlays(&judged.analysis, within));
+        shown.sort_by_key(|inlay| inlay.at);
+    }
+    let hints = shown.into_iter().map(|inlay| InlayHint {
         position: look.range(Span::point(inlay.at)).start,
         label: InlayHintLabel::String(inlay.label),
         kind: None,
@@ -46,7 +52,9 @@ pub(crate) fn lenses(look: &Look) -> Vec<CodeLens> {
         out.push(CodeLens { range, command: Some(words), data: None });
         out.extend(COMMANDS.iter().filter(known).map(|(name, title)| lens(look, range, name, title)));
     }
-    if let Some(header) = judged.analysis.job.header.filter(|header| header.file == look.open.file) {
+    let job = &judged.analysis.job;
+    let header = job.header.map(|header| job.real(header));
+    if let Some(header) = header.filter(|header| header.file == look.open.file) {
         let range = look.range(header.span);
         out.extend(COMMANDS.iter().filter(known).map(|(name, title)| lens(look, range, name, title)));
     }

@@ -4,6 +4,7 @@ pub(crate) mod actions;
 pub(crate) mod closed;
 pub(crate) mod completion;
 pub(crate) mod definition;
+pub(crate) mod drawing;
 pub(crate) mod folding;
 pub(crate) mod formatting;
 pub(crate) mod hierarchy;

@@ -3,6 +3,7 @@
 
 use super::inlays::{in_words, legs_of};
 use super::names::{block_before, names_of};
+use crate::model::{kits_in, Sort};
 use crate::reading::{expected_after, Block, Reading};
 use crate::rules;
 use crate::source::Place;
@@ -10,7 +11,8 @@ use crate::syntax::{Item, ItemKind, Line};
 use crate::text::Span;
 use crate::units::{Dimension, UNITS};
 use crate::vocabulary::{
-    kind_of_header, property, words_of, Atom, Kind, KindSet, KindWords, Naming, Word, DIRECTIONS, EDITION, KINDS,
+    kind_of_header, says_a_place, words_of, Atom, Kind, KindSet, KindWords, Naming, Role, Word, DESCRIBED, DIRECTIONS,
+    EDITION, KINDS,
 };
 use crate::Analysis;
 
@@ -50,6 +52,8 @@ pub struct Candidate {
 struct Offer<'a> {
     analysis: &'a Analysis,
     span: Span,
+    /// The block that the cursor is in, where a value is being written.
+    block: Option<Block>,
     out: Vec<Candidate>,
 }
 
@@ -68,7 +72,7 @@ pub fn complete(analysis: &Analysis, offset: u32) -> Vec<Candidate> {
     // Right behind a number its unit comes next, with the space that parts the two.
     let number = typed.filter(|item| item.kind == ItemKind::Number && item.span.end == offset);
     if number.is_some() {
-        let mut offer = Offer { analysis, span: Span::point(offset), out: Vec::new() };
+        let mut offer = Offer { analysis, span: Span::point(offset), block: None, out: Vec::new() };
         let before = items.iter().take_while(|item| item.span.end <= offset).count();
         offer.inside(reading, u32::try_from(number_of_line).unwrap_or(u32::MAX), items.get(..before).unwrap_or(&[]));
         offer.out.retain(|candidate| candidate.kind == CandidateKind::Unit);
@@ -86,7 +90,7 @@ pub fn complete(analysis: &Analysis, offset: u32) -> Vec<Candidate> {
     let span = typed.map_or(Span::point(offset), |item| item.span);
     let before = items.iter().take_while(|item| item.span.end <= span.start).count();
     let before = items.get(..before).unwrap_or(&[]);
-    let mut offer = Offer { analysis, span, out: Vec::new() };
+    let mut offer = Offer { analysis, span, block: None, out: Vec::new() };
     if is_margin(reading, line, span, before) {
         offer.margin(reading, before);
     } else {
@@ -128,7 +132,7 @@ impl Offer<'_> {
     fn margin(&mut self, reading: &Reading, before: &[Item]) {
         let word = |at: usize| before.get(at).map_or("", |item: &Item| reading.slice(item.span));
         if before.is_empty() {
-            for entry in KINDS.iter().filter(|entry| !entry.header.is_empty() && !is_kept(entry.kind)) {
+            for entry in KINDS.iter().filter(|entry| !entry.header.is_empty()) {
                 let (header, fill) = header_of(entry);
                 let mut candidate = self.candidate(CandidateKind::Header, &header, entry.says);
                 candidate.insert = header + " ";
@@ -159,6 +163,25 @@ impl Offer<'_> {
                 self.add(CandidateKind::Choice, "of", "of which heater");
             }
             (Naming::OfHeater, 2) | (Naming::NameOfHeater, 3) => self.names(KindSet::of(&[Kind::Heater])),
+            (Naming::KitAs, 1) => self.names(KindSet::of(&[Kind::Kit])),
+            (Naming::KitAs, 2) => self.add(CandidateKind::Choice, "as", "under which name"),
+            (Naming::KindAlone | Naming::KindNameOf, 1) => {
+                for word in DESCRIBED {
+                    let says = kind_of_header(word, None).map_or("", |kind| words_of(kind).says);
+                    self.add(CandidateKind::Choice, word, says);
+                }
+            }
+            (Naming::KindNameOf, _) if before.last().is_some_and(|item| reading.slice(item.span) == "of") => {
+                for fit in &self.analysis.job.fits {
+                    self.add(CandidateKind::Name, &fit.name, &format!("fitted from kit {}", fit.kit));
+                }
+            }
+            (Naming::KindNameOf, 2 | 3) => {
+                self.add(CandidateKind::Choice, "of", "of which heater");
+                if let Some(kind) = kind_of_header(word(1), None).filter(|_| before.len() == 2) {
+                    self.names(KindSet::of(&[kind]));
+                }
+            }
             (Naming::Rule, 1) => {
                 for rule in rules::all().filter(|rule| !rule.life_safety) {
                     self.add(CandidateKind::Rule, rule.name, rule.title);
@@ -177,16 +200,25 @@ impl Offer<'_> {
         let Some((block, kind)) = block_before(reading, line).and_then(|block| Some((block, block.kind?))) else {
             return;
         };
+        if kind == Kind::Fit {
+            self.answers(reading, block, line, before);
+            return;
+        }
         let Some((head, rest)) = before.split_first() else {
             let statements = reading.statements(block);
             let said = |word: &Word| {
                 statements.iter().any(|it| it.line != line && it.word.is_some_and(|known| known.word == word.word))
             };
             let last = kind.is_run().then(|| self.last_leg(reading, block, line)).flatten();
-            let words = words_of(kind).words().filter(|word| word.repeats || !said(word));
             if kind.is_run() {
                 self.legs_to_the_end(reading, block, line);
             }
+            let usual = kind == Kind::Usual;
+            let spoken = block.speaks_of().unwrap_or(kind);
+            let more = words_of(kind).words().filter(|word| word.word == "without");
+            let words = words_of(spoken).words().filter(|word| word.repeats || !said(word));
+            let words =
+                words.filter(|word| !(usual && says_a_place(spoken, word.word))).chain(more.filter(|_| spoken != kind));
             // A route that is being walked goes on: its legs come first, and none straight back.
             let (legs, others): (Vec<&Word>, Vec<&Word>) =
                 words.partition(|word| last.is_some() && DIRECTIONS.contains(&word.word));
@@ -206,8 +238,13 @@ impl Offer<'_> {
             }
             return;
         };
-        let Some(word) = property(kind, reading.slice(head.span)) else { return };
+        let Some(word) = block.property(reading.slice(head.span)) else { return };
+        if rest.last().is_some_and(|item| reading.slice(item.span) == "the") {
+            self.asked(reading, block, None, "");
+            return;
+        }
         let number = rest.last().is_some_and(|item| item.kind == ItemKind::Number);
+        self.block = Some(block.clone());
         for atom in expected_after(&reading.tree.text, rest, word) {
             self.atom(atom, number);
         }
@@ -218,9 +255,9 @@ impl Offer<'_> {
         let before = reading.statements(block).iter().rev().find(|statement| statement.line < line)?;
         let word = before.word.filter(|word| DIRECTIONS.contains(&word.word))?;
         let header = Place { file: self.analysis.file, span: block.header };
-        let run = self.analysis.job.runs.iter().find(|run| run.header == header);
+        let run = self.analysis.job.runs.iter().find(|run| self.analysis.job.real(run.header) == header);
         let here = run.and_then(|run| {
-            let step = run.steps.iter().position(|step| step.place.span == before.span)?;
+            let step = run.steps.iter().position(|step| self.analysis.job.real(step.place).span == before.span)?;
             run.walk.after.get(step).copied().flatten().map(|spot| in_words(run, spot))
         });
         Some((word.word, here))
@@ -276,9 +313,13 @@ impl Offer<'_> {
                 }
             }
             Atom::Measure(_, dimension) | Atom::Fillable(_, dimension) if behind_number => self.units(dimension),
-            Atom::Measure(_, dimension) => self.sample(dimension),
+            Atom::Measure(_, dimension) => {
+                self.the(dimension);
+                self.sample(dimension);
+            }
             Atom::Fillable(_, dimension) => {
                 self.blank();
+                self.the(dimension);
                 self.sample(dimension);
             }
             Atom::Name(_, kinds) => self.names(kinds),
@@ -286,7 +327,65 @@ impl Offer<'_> {
                 self.names(kinds);
                 self.blank();
             }
+            Atom::Any(_) => self.blank(),
             Atom::Count(_) | Atom::Label(_) | Atom::Text(_) | Atom::Date(_) => {}
+        }
+    }
+
+    /// What the kit that a block belongs to asks for, of a dimension, as values of its lines.
+    fn asked(&mut self, reading: &Reading, block: &Block, wanted: Option<Dimension>, before: &str) {
+        let Some(own) = self.analysis.reading(self.analysis.file) else { return };
+        let kits = kits_in(self.analysis.file, own);
+        let Some(kit) = kits.iter().rfind(|kit| kit.header.first_line <= block.first_line) else { return };
+        if !block.in_kit && block.kind != Some(Kind::Kit) || reading.blocks.is_empty() {
+            return;
+        }
+        for asked in kit.asks() {
+            let fits = match asked.sort {
+                Sort::Quantity { dimension, .. } => wanted.is_none_or(|wanted| wanted.takes(dimension)),
+                Sort::Thing(_) => false,
+            };
+            if fits {
+                self.add(CandidateKind::Name, &format!("{before}{}", asked.name), &asked.reads());
+            }
+        }
+    }
+
+    fn the(&mut self, dimension: Dimension) {
+        let Some(reading) = self.analysis.reading(self.analysis.file) else { return };
+        if let Some(block) = self.block.clone() {
+            self.asked(reading, &block, Some(dimension), "the ");
+        }
+    }
+
+    /// Within a fit: what the kit asks for and is not answered, and behind its name the values that would answer it.
+    fn answers(&mut self, reading: &Reading, block: &Block, line: u32, before: &[Item]) {
+        let header = Place { file: self.analysis.file, span: block.header };
+        let Some(fit) = self.analysis.job.fits.iter().find(|fit| fit.header == header) else { return };
+        let Some((head, rest)) = before.split_first() else {
+            let said = |name: &str| {
+                let mut lines = reading.statements(block).iter().filter(|it| it.line != line);
+                lines.any(|it| reading.slice(it.head) == name)
+            };
+            for asked in fit.answers.iter().map(|answered| &answered.asked).filter(|asked| !said(&asked.name)) {
+                let mut candidate = self.candidate(CandidateKind::Property, &asked.name, &asked.reads());
+                candidate.insert = format!("{} ", asked.name);
+                if let Sort::Quantity { bounds, usually, .. } = asked.sort {
+                    let usual = usually.map_or(bounds, |(usual, _)| usual);
+                    candidate.fill = usual.unit.show(usual.nominal);
+                }
+                self.out.push(candidate);
+            }
+            return;
+        };
+        let asked = fit.answers.iter().map(|it| &it.asked).find(|asked| asked.name == reading.slice(head.span));
+        match asked.map(|asked| asked.sort) {
+            Some(Sort::Thing(kind)) if rest.is_empty() => self.names(KindSet::of(&[kind])),
+            Some(Sort::Quantity { dimension, .. }) => {
+                let number = rest.last().is_some_and(|item| item.kind == ItemKind::Number);
+                self.atom(Atom::Fillable(Role::Amount, dimension), number);
+            }
+            _ => {}
         }
     }
 
@@ -314,11 +413,6 @@ fn opposite(direction: &str) -> Option<&'static str> {
         _ if direction == *other => Some(*one),
         _ => None,
     })
-}
-
-/// Whether the kind's word is only kept for a later edition.
-fn is_kept(kind: Kind) -> bool {
-    matches!(kind, Kind::Kit | Kind::Fit | Kind::Usual | Kind::Change)
 }
 
 /// The words that every header of the kind starts with, and an example of how it goes on.

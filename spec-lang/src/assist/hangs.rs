@@ -37,15 +37,19 @@ fn hung(file: crate::source::FileId, reading: &Reading, block: &Block) -> Hung {
 
 /// The block that a place lies in.
 pub fn block_of(job: &Job, place: Place) -> Option<Hung> {
-    let (_, reading) = job.readings.iter().find(|(file, _)| *file == place.file)?;
+    let reading = job.reading(place.file)?;
     let block = reading.at(place.span.start).0.filter(|block| !block.header.is_empty())?;
     Some(hung(place.file, reading, block))
 }
 
 /// The meaning that a block's name has, where it has one of its own.
 pub fn meaning_of(job: &Job, header: Place) -> Option<(Meaning, &str)> {
-    let known = job.defined.iter().find(|known| known.header == header && !known.name.is_empty())?;
-    Some((Meaning::Block(known.kind, known.name_place), &known.name))
+    let known = job.defined.iter().find(|known| job.real(known.header) == header && !known.name.is_empty())?;
+    Some((Meaning::Block(known.kind, job.real(known.name_place)), &known.name))
+}
+
+fn job_header(job: &Job) -> Option<Place> {
+    job.header.map(|header| job.real(header))
 }
 
 /// The blocks of a job that use a block, each with the places where it does; of a heater its job, too.
@@ -56,7 +60,7 @@ pub fn uses_of(job: &Job, meaning: Meaning) -> Vec<(Hung, Vec<Place>)> {
             by_header.entry(user.header).or_insert_with(|| (user, Vec::new())).1.push(found.place);
         }
     }
-    if let (Meaning::Block(Kind::Heater, place), Some(header)) = (meaning, job.header) {
+    if let (Meaning::Block(Kind::Heater, place), Some(header)) = (meaning, job_header(job)) {
         if let Some(user) = block_of(job, header).filter(|_| place.file == job.file) {
             by_header.entry(header).or_insert((user, vec![header]));
         }
@@ -77,10 +81,11 @@ pub fn uses_in(job: &Job, header: Place) -> Vec<(Hung, Vec<Place>)> {
             by_header.entry(target.header).or_insert_with(|| (target, Vec::new())).1.push(found.place);
         }
     }
-    if Some(header) == job.header {
-        for heater in job.heaters.iter().filter(|heater| heater.header.file == job.file) {
-            if let Some(target) = block_of(job, heater.header) {
-                by_header.entry(heater.header).or_insert((target, vec![header]));
+    if Some(header) == job_header(job) {
+        for heater in job.heaters.iter().filter(|heater| job.own(heater.header)) {
+            let place = job.shown(heater.header);
+            if let Some(target) = block_of(job, place) {
+                by_header.entry(place).or_insert((target, vec![header]));
             }
         }
     }

@@ -2,10 +2,11 @@
 //! in other units, what a word or a header means, what a name stands for.
 
 use super::names::target_of;
+use crate::blanks::Outcome;
 use crate::figures::ways::{length_unit, Limit as Limited};
 use crate::figures::Figure;
 use crate::finding::{Finding, Limit};
-use crate::model::Defined;
+use crate::model::{kits_in, Asked, Defined, Sort};
 use crate::reading::{Arg, Reading, Statement, Value};
 use crate::rules;
 use crate::source::Place;
@@ -13,6 +14,7 @@ use crate::text::Span;
 use crate::units::{Dimension, Doubt, Quantity, Unit, UNITS};
 use crate::vocabulary::{words_of, Kind};
 use crate::Analysis;
+use std::sync::Arc;
 
 /// A piece of a hover text; editors and terminals lay them out in their own way.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -74,7 +76,11 @@ pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
     let arg = statement.and_then(|statement| {
         reading.args(statement).iter().find(|arg| arg.span.touches(offset)).map(|arg| (statement, arg))
     });
-    if let Some((statement, arg)) = arg {
+    let asked = asked_at(analysis, reading, offset);
+    if let Some((place, asked)) = asked {
+        cover(place);
+        asked_pieces(&asked, &mut pieces);
+    } else if let Some((statement, arg)) = arg {
         cover(arg.span);
         arg_pieces(analysis, reading, statement, arg, &mut pieces);
     } else if let Some(statement) = statement.filter(|statement| statement.head.touches(offset)) {
@@ -89,8 +95,13 @@ pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
         cover(*follows);
         follows_pieces(analysis, &mut pieces);
     }
+    if let Some(statement) = statement.filter(|_| !pieces.is_empty()) {
+        layer_pieces(analysis, statement, &mut pieces);
+    }
     let conceded = analysis.job.concessions.iter().filter_map(|concession| concession.rule.fact());
-    if let Some(rule) = conceded.filter(|rule| here(&rule.written)).find_map(|rule| rules::find(&rule.value)) {
+    if let Some(rule) =
+        conceded.filter(|rule| here(&analysis.job.real(rule.written))).find_map(|rule| rules::find(&rule.value))
+    {
         cover(block.map_or(Span::point(offset), |block| block.name.unwrap_or(block.header)));
         pieces.push(Piece::Title(format!("{}: {}", rule.name, rule.title)));
         pieces.push(Piece::Text(rule.explanation.to_string()));
@@ -110,6 +121,10 @@ pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
             pieces.push(Piece::Text(words.says.to_string()));
             pieces.push(Piece::Sample(words.example.to_string()));
             let subject = Place { file: analysis.file, span: block.header };
+            for link in analysis.job.usual_at(subject) {
+                let line = one_line(analysis.job.text(link.place));
+                pieces.push(Piece::Place(format!("{}: `{line}`", link.layer), link.place));
+            }
             for figure in analysis.shown().list.iter().filter(|figure| overlap(figure.subject, subject)) {
                 pieces.push(Piece::Item(in_one_line(figure)));
             }
@@ -188,6 +203,7 @@ fn arg_pieces(analysis: &Analysis, reading: &Reading, statement: &Statement, arg
         Value::Blank => {
             pieces.push(Piece::Title("?".to_string()));
             pieces.push(Piece::Text("left for the tool to fill; a job with a blank is not finished".to_string()));
+            blank_pieces(analysis, arg, pieces);
             says(statement, pieces);
             figures_on(analysis, arg.span, pieces);
         }
@@ -196,12 +212,88 @@ fn arg_pieces(analysis: &Analysis, reading: &Reading, statement: &Statement, arg
             pieces.push(Piece::Text("nobody measured it; what needs it is not judged".to_string()));
             says(statement, pieces);
         }
-        Value::Choice(_) | Value::Count(_) | Value::Label | Value::Date(_) | Value::Name => {
+        Value::Choice(_) | Value::Count(_) | Value::Label | Value::Date(_) | Value::Name | Value::Asked(_) => {
             says(statement, pieces);
             figures_on(analysis, arg.span, pieces);
         }
         Value::Text => {}
     }
+}
+
+/// What a kit asks for, where its name stands at an offset: in the kit, or at the head of an answer.
+fn asked_at(analysis: &Analysis, reading: &Arc<Reading>, offset: u32) -> Option<(Span, Asked)> {
+    let file = analysis.file;
+    for answered in analysis.job.fits.iter().flat_map(|fit| &fit.answers) {
+        if let Some((head, _)) = answered.answer.filter(|(head, _)| head.file == file && head.span.touches(offset)) {
+            return Some((head.span, answered.asked.clone()));
+        }
+    }
+    for kit in kits_in(file, reading) {
+        let asks = kit.asks();
+        let used = kit.uses().find(|(_, span, _)| span.touches(offset));
+        let found = match used {
+            Some((name, span, _)) => asks.into_iter().find(|asked| asked.name == name).map(|asked| (span, asked)),
+            None => {
+                let asked = asks.into_iter().find(|asked| asked.name_place.span.touches(offset));
+                asked.map(|asked| (asked.name_place.span, asked))
+            }
+        };
+        if found.is_some() {
+            return found;
+        }
+    }
+    None
+}
+
+fn asked_pieces(asked: &Asked, pieces: &mut Vec<Piece>) {
+    pieces.push(Piece::Title(asked.name.clone()));
+    let usually = match asked.sort {
+        Sort::Quantity { usually: Some((usual, _)), .. } => format!(", usually {}", usual.unit.show(usual.nominal)),
+        _ => String::new(),
+    };
+    pieces.push(Piece::Text(format!("{}{usually}", asked.reads())));
+    pieces.push(Piece::Place("asked for here".to_string(), asked.place));
+}
+
+/// The layers below what a line says, and where a kit uses what it answers.
+fn layer_pieces(analysis: &Analysis, statement: &Statement, pieces: &mut Vec<Piece>) {
+    let job = &analysis.job;
+    let mut says_itself = false;
+    for link in job.chain(Place { file: analysis.file, span: statement.span }) {
+        if link.place.file == analysis.file && link.place.span == statement.span {
+            says_itself = true;
+            continue;
+        }
+        let how = if says_itself { "in place of" } else { "used in" };
+        pieces.push(Piece::Place(format!("{how} {}: `{}`", link.layer, one_line(job.text(link.place))), link.place));
+    }
+}
+
+/// The words with single spaces between them.
+fn one_line(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// What can be written for a blank, why, and how far the limit is then.
+fn blank_pieces(analysis: &Analysis, arg: &Arg, pieces: &mut Vec<Piece>) {
+    let Some(answer) = analysis.filled().at(arg.span.start) else { return };
+    let rule = match &answer.outcome {
+        Outcome::Filled(filled) => {
+            pieces.push(Piece::Title(format!("? = {}", filled.text)));
+            pieces.push(Piece::Text(filled.reason.clone()));
+            pieces.extend(filled.margin.iter().map(|margin| Piece::Text(format!("with it: {margin}"))));
+            filled.rule
+        }
+        Outcome::Insoluble(insoluble) => {
+            pieces.push(Piece::Text(answer.says()));
+            Some(insoluble.rule)
+        }
+        Outcome::Open(_) => {
+            pieces.push(Piece::Text(answer.says()));
+            None
+        }
+    };
+    pieces.extend(rule.map(|rule| Piece::Text(format!("rule `{}`, {}", rule.name, rule.source))));
 }
 
 fn says(statement: &Statement, pieces: &mut Vec<Piece>) {
@@ -341,7 +433,15 @@ fn name_pieces(analysis: &Analysis, name: &str, target: Option<&Defined>, pieces
             pieces.push(Piece::Title(format!("{name}: {}", kind.reads())));
             pieces.push(Piece::Text(kind.says.to_string()));
             pieces.extend(sheet_sample(analysis, target).map(Piece::Sample));
-            pieces.push(Piece::Place("defined".to_string(), target.header));
+            let header = analysis.job.real(target.header);
+            if target.kind == Kind::Kit {
+                let asks = analysis.reading(header.file).map_or(Vec::new(), |reading| kits_in(header.file, reading));
+                let kit = asks.into_iter().find(|kit| kit.header.header == header.span);
+                for asked in kit.map_or(Vec::new(), |kit| kit.asks()) {
+                    pieces.push(Piece::Item(format!("asks for `{}`, {}", asked.name, asked.reads())));
+                }
+            }
+            pieces.push(Piece::Place("defined".to_string(), header));
         }
         None => pieces.push(Piece::Text(format!("nothing here or in the followed files is called `{name}`"))),
     }
@@ -350,8 +450,9 @@ fn name_pieces(analysis: &Analysis, name: &str, target: Option<&Defined>, pieces
 /// The first lines of a data sheet that a name stands for: what the name brings in.
 fn sheet_sample(analysis: &Analysis, target: &Defined) -> Option<String> {
     const LINES: usize = 8;
-    let reading = analysis.reading(target.header.file).filter(|_| target.kind.is_sheet())?;
-    let block = reading.blocks.iter().find(|block| block.header == target.header.span)?;
+    let header = analysis.job.real(target.header);
+    let reading = analysis.reading(header.file).filter(|_| target.kind.is_sheet())?;
+    let block = reading.blocks.iter().find(|block| block.header == header.span)?;
     let lines = reading.tree.lines.get(block.first_line as usize..=block.last_line as usize)?;
     let shown: Vec<&str> = lines.iter().take(LINES).map(|line| reading.slice(line.span)).collect();
     Some(shown.join("\n"))
@@ -361,7 +462,7 @@ fn follows_pieces(analysis: &Analysis, pieces: &mut Vec<Piece>) {
     pieces.push(Piece::Title("follows".to_string()));
     let word = words_of(Kind::File).words().find(|word| word.word == "follows");
     pieces.extend(word.map(|word| Piece::Text(word.says.to_string())));
-    let sheets = analysis.job.defined.iter().filter(|block| block.header.file != analysis.file);
+    let sheets = analysis.job.defined.iter().filter(|block| !analysis.job.own(block.header));
     let names: Vec<String> = sheets.map(|sheet| format!("`{}`", sheet.name)).collect();
     if !names.is_empty() {
         pieces.push(Piece::Text(format!("brings in {}", names.join(", "))));

@@ -1,6 +1,7 @@
 //! What follows from a line, shown behind it: length and bends of a run, where it ends, the voltage left, an outlet's
 //! share, hours on a tank. Figures are looked for by name; one that is not computed is not shown.
 
+use crate::blanks::{blanks, Blank, Outcome};
 use crate::figures::ways::length_unit;
 use crate::model::{unit_or, Met, Run, Spot};
 use crate::physics::geometry::{Point, Vector};
@@ -26,7 +27,12 @@ pub struct Inlay {
 pub fn inlays(analysis: &Analysis, within: Span) -> Vec<Inlay> {
     let job = &analysis.job;
     let mut out = Vec::new();
+    // A kit's lines are not in this file, and one fit has many of them: what follows from those is not shown here.
     let mut show = |place: Place, label: String, says: &str| {
+        if job.lent(place).is_some() {
+            return;
+        }
+        let place = job.real(place);
         if place.file == analysis.file && within.touches(place.span.end) && !label.is_empty() {
             out.push(Inlay { at: place.span.end, label, says: says.to_string() });
         }
@@ -38,7 +44,7 @@ pub fn inlays(analysis: &Analysis, within: Span) -> Vec<Inlay> {
     }
     for run in &job.runs {
         show(run.header, length_and_bends(run), "length, corner to corner, and the sum of bends");
-        if let Some(left) = lowest.get(&run.header).filter(|_| run.kind == Kind::Cable) {
+        if let Some(left) = lowest.get(&job.shown(run.header)).filter(|_| run.kind == Kind::Cable) {
             let label = format!("{} left at worst", unit_or(None, "V").show(*left));
             show(run.header, label, "the lowest voltage at the heater, over its stages and cases");
         }
@@ -50,17 +56,32 @@ pub fn inlays(analysis: &Analysis, within: Span) -> Vec<Inlay> {
         if figure.name == "hours_on_tank" {
             show(figure.subject, figure.shown(), &figure.title);
         }
-        if figure.name.starts_with("outlet_") && figure.unit.symbol == "%" {
-            let outlets = job.runs.iter().flat_map(|run| run.outlets());
-            let outlet = outlets.map(|(_, _, place)| place).find(|place| figure.rests_on.contains(place));
-            if let Some(outlet) = outlet {
-                show(outlet, figure.shown(), &figure.title);
-            }
+        // A share is a figure of its outlet's own line.
+        if figure.name == "outlet_share" {
+            show(figure.subject, figure.shown(), &figure.title);
         }
     }
     out.sort_by_key(|inlay| inlay.at);
     out.dedup();
     out
+}
+
+/// What the blanks within bytes of the file can be filled with. Only where there is one is anything tried at all.
+pub fn blank_inlays(analysis: &Analysis, within: Span) -> Vec<Inlay> {
+    let seen = |blank: &Blank| within.touches(blank.span.end);
+    if !analysis.reading(analysis.file).is_some_and(|reading| blanks(reading).iter().any(seen)) {
+        return Vec::new();
+    }
+    let answers = analysis.filled().answers.iter().filter(|answer| seen(&answer.blank));
+    let shown = answers.filter_map(|answer| {
+        let label = match &answer.outcome {
+            Outcome::Filled(filled) => format!("= {}", filled.text),
+            Outcome::Insoluble(_) => "no choice passes".to_string(),
+            Outcome::Open(_) => return None,
+        };
+        Some(Inlay { at: answer.blank.span.end, label, says: answer.says() })
+    });
+    shown.collect()
 }
 
 fn length_and_bends(run: &Run) -> String {
@@ -137,10 +158,10 @@ pub fn margins(analysis: &Analysis) -> Vec<Margins> {
             by_run.entry(supply.run).or_default().push(text);
         }
     }
-    let runs = job.runs.iter().enumerate().filter(|(_, run)| run.header.file == analysis.file);
+    let runs = job.runs.iter().enumerate().filter(|(_, run)| job.own(run.header) && job.lent(run.header).is_none());
     let margins = runs.filter_map(|(number, run)| {
         let parts = by_run.get(&number).filter(|parts| !parts.is_empty())?;
-        Some(Margins { header: run.header.span, text: parts.join(" · ") })
+        Some(Margins { header: job.real(run.header).span, text: parts.join(" · ") })
     });
     margins.collect()
 }
@@ -169,6 +190,30 @@ mod tests {
         let some = inlays(&analysis, Span::point(u32::try_from(BENCH.find("keep-clear").unwrap()).unwrap()));
         assert!(some.is_empty(), "nothing is shown outside the bytes asked for");
         assert!(all.windows(2).all(|pair| pair[0].at <= pair[1].at));
+    }
+
+    #[test]
+    fn each_outlet_shows_its_own_share_and_all_of_them_are_the_whole() {
+        let analysis = crate::bench::judge_example(
+            "warm-air main of reader\n  duct          air-90\n  forward       500 mm\n  tee           feet, 45°\n  \
+             forward       400 mm\n  outlet        head, facing left, in cabin\n\nwarm-air feet of reader\n  \
+             from          main.feet\n  duct          60 mm\n  left          2 m\n  \
+             outlet        foot-end, facing left, in cabin",
+        );
+        let text = &analysis.readings()[0].1.tree.text;
+        let all = inlays(&analysis, Span::new(0, text.len()));
+        let share = |outlet: &str| -> f64 {
+            let line = text.find(&format!("outlet        {outlet}")).unwrap();
+            let end = line + text[line..].find('\n').unwrap_or(text.len() - line);
+            let behind: Vec<&Inlay> =
+                all.iter().filter(|it| it.at as usize == end && it.label.ends_with('%')).collect();
+            assert_eq!(behind.len(), 1, "{outlet}: {behind:?}");
+            assert!(behind[0].says.contains(outlet), "{}", behind[0].says);
+            behind[0].label.trim_end_matches(['%', ' ']).parse().unwrap()
+        };
+        let (head, foot) = (share("head"), share("foot-end"));
+        // Continuity: what one does not get, the other gets; the wide short way gets more.
+        assert!((head + foot - 100.0).abs() < 0.2 && head > foot, "{head} and {foot}");
     }
 
     #[test]

@@ -18,7 +18,7 @@ pub use fixes::{fixes, Fix};
 pub use folds::folds;
 pub use hangs::{block_of, meaning_of, uses_in, uses_of, Hung};
 pub use hover::{follows_from, hover, sheet_value_at, Hover, Piece};
-pub use inlays::{in_words, inlays, margins, Inlay, Margins};
+pub use inlays::{blank_inlays, in_words, inlays, margins, Inlay, Margins};
 pub use names::{
     occurrence_at, occurrences, refused_name, renamed, same_meanings, target_of, who_has, Meaning, Occurrence,
 };

@@ -1,13 +1,13 @@
 //! Every name of a job, resolved: where it stands, what it means, whether it is defined there. Definition, references,
 //! renaming, highlights and hover all read this one list; what editors are told of it is the edge's business.
 
-use crate::model::{Defined, Job, NameUse};
-use crate::reading::{Block, Reading, Statement};
+use crate::model::{kinds_of, kits_in, Defined, Job, Kit, NameUse, Sort};
+use crate::reading::{Block, Reading, Statement, Value};
 use crate::rules;
 use crate::source::{FileId, Place};
 use crate::syntax::{read_tree, ItemKind};
 use crate::text::{Edit, Span};
-use crate::vocabulary::{is_header_word, words_of, Kind, KindSet, Role, DIRECTIONS, RESERVED};
+use crate::vocabulary::{is_header_word, kind_of_header, words_of, Kind, KindSet, Role, DIRECTIONS, RESERVED};
 use crate::Analysis;
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -52,10 +52,13 @@ pub fn occurrences(job: &Job) -> Vec<Occurrence> {
     names.definitions();
     names.labels();
     names.uses();
+    names.out = names.out.iter().flat_map(|it| led_back(job, *it)).collect();
+    names.kits();
+    names.fits();
     for concession in &job.concessions {
         if let Some(rule) = concession.rule.fact() {
             let meaning = rules::find(&rule.value).map(|rule| Meaning::Rule(rule.name));
-            names.out.push(Occurrence { place: rule.written, meaning, defines: false });
+            names.out.push(Occurrence { place: job.real(rule.written), meaning, defines: false });
         }
     }
     let mut out = names.out;
@@ -163,8 +166,7 @@ impl<'a> Names<'a> {
         if named.kinds != KindSet::of(&[Kind::WarmAir]) {
             return false;
         }
-        let reading = self.job.readings.iter().find(|(file, _)| *file == named.place.file);
-        reading.is_some_and(|(_, reading)| {
+        self.job.reading(named.place.file).is_some_and(|reading| {
             let (block, statement) = reading.at(named.place.span.start);
             block.is_some_and(|block| block.kind == Some(Kind::WarmAir))
                 && statement.and_then(|statement| statement.word).is_some_and(|word| word.word == "from")
@@ -193,6 +195,155 @@ impl<'a> Names<'a> {
     }
 }
 
+impl<'a> Names<'a> {
+    /// Names within kits, as their own files say them: wherever a kit is fitted, it is written once.
+    fn kits(&mut self) {
+        let job = self.job;
+        for (file, reading) in &job.readings {
+            for kit in kits_in(*file, reading) {
+                self.kit(&kit);
+            }
+            for block in reading.blocks.iter().filter(|block| block.kind == Some(Kind::Usual)) {
+                for line in reading.statements(block) {
+                    for arg in reading.args(line).iter().filter(|arg| arg.value == Value::Name) {
+                        let meaning = self.shared(kinds_of(line, arg), reading.slice(arg.span));
+                        self.add(Place { file: *file, span: arg.span }, meaning);
+                    }
+                }
+            }
+        }
+    }
+
+    /// A block that is shared by all layers: a data sheet.
+    fn shared(&self, kinds: KindSet, name: &str) -> Option<Meaning> {
+        let known = self.job.defined.iter().filter(|known| known.kind.is_sheet() && kinds.has(known.kind));
+        let found = known.into_iter().find(|known| known.name == name)?;
+        Some(Meaning::Block(found.kind, self.job.real(found.name_place)))
+    }
+
+    fn kit(&mut self, kit: &Kit<'_>) {
+        let asks = kit.asks();
+        let asked = |name: &str, kinds: KindSet| {
+            let thing = |sort: Sort| matches!(sort, Sort::Thing(kind) if kinds.has(kind));
+            let found = asks.iter().find(|asked| asked.name == name && thing(asked.sort))?;
+            Some(Meaning::Label(found.name_place))
+        };
+        let named = |name: &str, kinds: KindSet| {
+            let mut blocks = kit.blocks.iter().filter(|block| block.kind.is_some_and(|kind| kinds.has(kind)));
+            let found = blocks.find(|block| block.name.is_some() && kit.named(block) == name)?;
+            asked(name, kinds).or(Some(Meaning::Block(found.kind?, kit.at(found.name?))))
+        };
+        for asked in &asks {
+            self.add(asked.name_place, Some(Meaning::Label(asked.name_place)));
+        }
+        for (name, span, _) in kit.uses() {
+            let found = asks.iter().find(|asked| asked.name == name).map(|asked| Meaning::Label(asked.name_place));
+            let start = span.end - u32::try_from(name.len()).unwrap_or(0);
+            self.add(kit.at(Span { start, end: span.end }), found);
+        }
+        for block in &kit.blocks {
+            let Some(kind) = block.kind else { continue };
+            let own = KindSet::of(&[kind]);
+            if let Some(span) = block.name.filter(|_| !matches!(kind, Kind::Concession | Kind::Fit | Kind::Change)) {
+                self.add(kit.at(span), named(kit.named(block), own));
+            }
+            if let Some(span) = block.of.filter(|_| kind != Kind::Fit) {
+                let heater = named(kit.reading.slice(span), KindSet::of(&[Kind::Heater]));
+                self.add(kit.at(span), heater);
+            }
+        }
+        for block in std::iter::once(&kit.header).chain(&kit.blocks) {
+            for line in kit.lines(block) {
+                for arg in kit.reading.args(line).iter().filter(|arg| arg.value == Value::Name) {
+                    let by = kit.reading.args(line).iter().find(|arg| arg.role == Role::By);
+                    let said = by.and_then(|by| kind_of_header(kit.reading.slice(by.span), None));
+                    let open = line.word.is_some_and(|word| word.word == "open");
+                    let kinds = said.filter(|_| open).map_or(kinds_of(line, arg), |kind| KindSet::of(&[kind]));
+                    let name = kit.reading.slice(arg.span);
+                    let whole = asked(name, kinds).or_else(|| named(name, kinds));
+                    match (whole, name.rsplit_once('.')) {
+                        (None, Some((before, tee))) => {
+                            let (first, rest) = parted(kit.at(arg.span), before.len());
+                            let run = named(before.rsplit('.').next().unwrap_or(before), kinds);
+                            let header = run.and_then(Meaning::place).and_then(|place| {
+                                let block = kit.blocks.iter().find(|block| block.name == Some(place.span))?;
+                                Some(kit.at(block.header))
+                            });
+                            let tees = &self.tees;
+                            let label = header.and_then(|header| tees.get(&(header, tee))).copied();
+                            self.add(rest, label.map(Meaning::Tee));
+                            match before.split_once('.') {
+                                Some((heater, _)) => {
+                                    let (heater_at, run_at) = parted(first, heater.len());
+                                    self.add(heater_at, named(heater, KindSet::of(&[Kind::Heater])));
+                                    self.add(run_at, run);
+                                }
+                                None => self.add(first, run),
+                            }
+                        }
+                        (whole, _) => {
+                            let meaning = whole.or_else(|| self.shared(kinds, name));
+                            self.add(kit.at(arg.span), meaning);
+                        }
+                    }
+                }
+            }
+        }
+    }
+
+    /// What a job says of the kits that it fits: the words of its answers, the blocks that it changes.
+    fn fits(&mut self) {
+        for fit in &self.job.fits {
+            for answered in &fit.answers {
+                if let Some((head, _)) = answered.answer {
+                    self.add(head, Some(Meaning::Label(answered.asked.name_place)));
+                }
+            }
+        }
+        for change in &self.job.changes {
+            let (Some(place), (header, Some(name))) = (change.name, change.of) else { continue };
+            let Some(block) = self.job.reading(header.file).and_then(|reading| reading.at(header.span.start).0) else {
+                continue;
+            };
+            let Some(kind) = block.kind.filter(|kind| *kind != Kind::Heater) else { continue };
+            let found = Occurrence { place, meaning: Some(Meaning::Block(kind, name)), defines: false };
+            let parts = fitted_name(self.job, found);
+            self.out.extend(parts);
+        }
+    }
+}
+
+/// A name of the composed job as names of files: of what other layers lend only what the job says itself, an answer or
+/// the name of a fit, since the rest is listed where those layers write it.
+fn led_back(job: &Job, found: Occurrence) -> Vec<Occurrence> {
+    let place = job.real(found.place);
+    if job.lent(found.place).is_some() && place != job.shown(found.place) {
+        return Vec::new();
+    }
+    let meaning = found.meaning.map(|meaning| match meaning {
+        Meaning::Block(kind, place) => Meaning::Block(kind, job.real(place)),
+        Meaning::Tee(place) => Meaning::Tee(job.real(place)),
+        Meaning::Label(place) => Meaning::Label(job.real(place)),
+        rule @ Meaning::Rule(_) => rule,
+    });
+    let defines = meaning.and_then(Meaning::place) == Some(place);
+    fitted_name(job, Occurrence { place, meaning, defines })
+}
+
+/// `bunk-main` is `main` of the kit that is fitted as `bunk`: the name of the fit, then that of the kit's own block.
+fn fitted_name(job: &Job, found: Occurrence) -> Vec<Occurrence> {
+    let Some(Meaning::Block(_, target)) = found.meaning.filter(|_| !job.fits.is_empty()) else { return vec![found] };
+    let (text, own) = (job.text(found.place), job.text(target));
+    let fit = text.strip_suffix(own).and_then(|before| before.strip_suffix('-'));
+    let Some(fit) = fit.and_then(|fit| job.fits.iter().find(|known| known.name == fit)) else { return vec![found] };
+    let (first, rest) = parted(found.place, fit.name.len());
+    let heater = Some(Meaning::Block(Kind::Heater, fit.name_place));
+    vec![
+        Occurrence { place: first, meaning: heater, defines: false },
+        Occurrence { place: rest, meaning: found.meaning, defines: false },
+    ]
+}
+
 /// What stands before a dot and what behind it.
 fn parted(place: Place, before: usize) -> (Place, Place) {
     let dot = place.span.start + u32::try_from(before).unwrap_or(0);
@@ -202,14 +353,17 @@ fn parted(place: Place, before: usize) -> (Place, Place) {
 
 /// Each statement that may carry a label: its block's header and kind, its word, the label's place and text.
 fn labelled(job: &Job) -> impl Iterator<Item = (Place, Kind, &'static str, Place, &str)> {
-    job.readings.iter().flat_map(|(file, reading)| {
-        let blocks = reading.blocks.iter().filter_map(|block| Some((block, block.kind?)));
+    let plain = job.built_from().map(|(file, reading)| (file, reading, false));
+    let kits = job.readings.iter().map(|(file, reading)| (*file, reading, true));
+    plain.chain(kits).flat_map(|(file, reading, in_kit)| {
+        let blocks = reading.blocks.iter().filter(move |block| block.in_kit == in_kit);
+        let blocks = blocks.filter_map(|block| Some((block, block.kind?)));
         blocks.flat_map(move |(block, kind)| {
-            let header = Place { file: *file, span: block.header };
+            let header = Place { file, span: block.header };
             reading.statements(block).iter().filter_map(move |statement| {
                 let word = statement.word?.word;
                 let span = label_of(reading, statement, word)?;
-                Some((header, kind, word, Place { file: *file, span }, reading.slice(span)))
+                Some((header, kind, word, Place { file, span }, reading.slice(span)))
             })
         })
     })
@@ -267,9 +421,12 @@ pub fn same_meanings(before: &Job, after: &Job) -> bool {
 
 /// The span of the name at an offset of the file, and the block it stands for where there is one.
 pub fn target_of(analysis: &Analysis, offset: u32) -> Option<(Span, Option<&Defined>)> {
-    let here = |file: FileId, span: Span| file == analysis.file && span.touches(offset);
-    let named = analysis.job.names.iter().find(|name| here(name.place.file, name.place.span))?;
-    Some((named.place.span, named.target.and_then(|target| analysis.job.defined.get(target))))
+    let job = &analysis.job;
+    let here = |place: Place| place.file == analysis.file && place.span.touches(offset);
+    let own = |place: Place| job.lent(place).is_none() || job.real(place) == job.shown(place);
+    let (place, named) =
+        job.names.iter().map(|name| (job.real(name.place), name)).find(|(at, name)| here(*at) && own(name.place))?;
+    Some((place.span, named.target.and_then(|target| job.defined.get(target))))
 }
 
 /// Every name that may stand for a block of the kinds, with what it is in words; the tees of warm-air runs by theirs.
@@ -279,7 +436,7 @@ pub(super) fn names_of(analysis: &Analysis, kinds: KindSet) -> Vec<(String, Stri
     let mut names: Vec<(String, String)> =
         known.map(|known| (known.name.clone(), words_of(known.kind).reads())).collect();
     if kinds.has(Kind::WarmAir) {
-        for (_, reading) in analysis.readings() {
+        for (_, reading) in analysis.job.built_from() {
             names.extend(tees(reading));
         }
     }
@@ -287,7 +444,7 @@ pub(super) fn names_of(analysis: &Analysis, kinds: KindSet) -> Vec<(String, Stri
 }
 
 fn tees(reading: &Reading) -> impl Iterator<Item = (String, String)> + '_ {
-    let runs = reading.blocks.iter().filter(|block| block.kind == Some(Kind::WarmAir));
+    let runs = reading.blocks.iter().filter(|block| block.kind == Some(Kind::WarmAir) && !block.in_kit);
     runs.filter_map(|block| Some((block, reading.slice(block.name?)))).flat_map(move |(block, run)| {
         let statements = reading.statements(block).iter();
         let tees = statements.filter(|statement| statement.word.is_some_and(|word| word.word == "tee"));

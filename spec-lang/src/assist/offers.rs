@@ -4,8 +4,10 @@
 use super::fixes::fixes;
 use super::hover::CONVERSIONS;
 use super::names::names_of;
+use crate::blanks::blanks;
 use crate::finding::{Finding, Remedy};
 use crate::reading::{expected_after, Block, Date, Reading, Statement, Value};
+use crate::rules::OPEN_BLANK;
 use crate::source::{FileId, Place};
 use crate::syntax::ItemKind;
 use crate::text::{Edit, Span};
@@ -24,6 +26,8 @@ pub enum OfferKind {
     MendAll,
     /// Fills a blank.
     Fill,
+    /// Fills every blank of the file.
+    FillAll,
     /// Sets a finding aside in writing.
     Concede,
     /// Writes the same in other words.
@@ -180,11 +184,47 @@ impl<'a> Here<'a> {
         Some((block?, statement?))
     }
 
-    /// The names that may stand for the blank at the cursor.
+    /// What passes for the blank at the cursor, all blanks at once, and the names that may stand there.
     fn blank(&self, span: Span) -> Vec<Offer<'a>> {
+        let mut out = self.solved(span);
+        let names = self.names_for_blank(span);
+        let known = |offer: &Offer<'a>| out.iter().any(|solved| solved.edits == offer.edits);
+        let names: Vec<Offer<'a>> = names.into_iter().filter(|offer| !known(offer)).collect();
+        out.extend(names);
+        out
+    }
+
+    /// What every rule lets pass: for the blank at the cursor, and for all of the file.
+    fn solved(&self, span: Span) -> Vec<Offer<'a>> {
+        let open = blanks(self.reading).iter().any(|blank| blank.span.touches(span.start));
+        if !open {
+            return Vec::new();
+        }
+        let solution = self.analysis.filled();
+        let edits: Vec<_> = solution.edits().into_iter().map(|edit| (self.analysis.file, edit)).collect();
+        let here = solution.at(span.start).and_then(|answer| Some((answer.blank.span, answer.edit()?)));
+        let one = here.map(|(blank, edit)| {
+            let at = |finding: &&Finding| finding.rule.name == OPEN_BLANK && finding.place.span == blank;
+            let finding = self.analysis.standing().find(at);
+            let title = format!("write {}", edit.insert);
+            let edits = vec![(self.analysis.file, edit)];
+            Offer { title, kind: OfferKind::Fill, edits, finding, unseen: true }
+        });
+        let count = edits.len();
+        let all = (count > 1).then(|| Offer {
+            title: format!("fill all {count} blanks of the job that can be filled"),
+            kind: OfferKind::FillAll,
+            edits,
+            finding: None,
+            unseen: true,
+        });
+        one.into_iter().chain(all).collect()
+    }
+
+    fn names_for_blank(&self, span: Span) -> Vec<Offer<'a>> {
         let found = self.statement(span).and_then(|(block, statement)| {
             let arg = self.reading.args(statement).iter().find(|arg| arg.span.touches(span.start))?;
-            let word = property(block.kind?, self.reading.slice(statement.head))?;
+            let word = block.property(self.reading.slice(statement.head))?;
             (arg.value == Value::Blank).then_some((statement, arg, word))
         });
         let Some((statement, arg, word)) = found else { return Vec::new() };

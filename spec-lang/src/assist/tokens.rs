@@ -94,6 +94,7 @@ fn in_header(block: &Block, item: &Item, before: Option<usize>) -> Option<(Token
         return Some(match block.kind {
             Some(crate::vocabulary::Kind::Concession) => (TokenKind::Rule, false),
             Some(crate::vocabulary::Kind::Stock) => (TokenKind::Choice, false),
+            Some(crate::vocabulary::Kind::Change) => (TokenKind::Name, false),
             _ if sheet => (TokenKind::Sheet, true),
             _ => (TokenKind::Name, true),
         });
@@ -106,7 +107,7 @@ fn in_header(block: &Block, item: &Item, before: Option<usize>) -> Option<(Token
     }
     match before {
         None => Some((TokenKind::Keyword, false)),
-        Some(0) if sheet => Some((TokenKind::Keyword, false)),
+        Some(0) if sheet || block.about.is_some_and(|(_, span)| span == item.span) => Some((TokenKind::Keyword, false)),
         Some(_) => Some((TokenKind::Small, false)),
     }
 }
@@ -129,6 +130,8 @@ fn in_statement(reading: &Reading, statement: &Statement, item: &Item) -> Option
         (Value::Name, _) => TokenKind::Name,
         (Value::Label, _) => TokenKind::Label,
         (Value::Text, _) => TokenKind::Text,
+        (Value::Asked(_), _) if item.span.start == arg.span.start => TokenKind::Small,
+        (Value::Asked(_), _) => TokenKind::Name,
         (Value::Blank, _) => TokenKind::Sign,
     };
     Some((kind, false))

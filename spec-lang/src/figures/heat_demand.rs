@@ -144,7 +144,7 @@ pub fn direction_of(label: &str) -> HeatDirection {
 
 /// Whether every line of a space was understood: else what is missing may stand in one that was not.
 pub fn wholly_read(job: &Job, space: &Space) -> bool {
-    let Some((_, reading)) = job.readings.iter().find(|(file, _)| *file == space.header.file) else { return false };
+    let Some(reading) = job.reading(space.header.file) else { return false };
     reading.at(space.header.span.start).0.is_some_and(|block| {
         reading.statements(block).iter().all(|statement| statement.whole && statement.word.is_some())
     })

@@ -91,6 +91,10 @@ impl Figures {
         heat_demand::compute(job, figures);
         coolant::compute(job, figures);
         night::compute(job, figures);
+        figures.list.lead_back(job);
+        for missing in &mut figures.missing {
+            missing.subject = job.shown(missing.subject);
+        }
         self
     }
 }

@@ -1,5 +1,6 @@
 //! A figure and its working: inputs, formula, steps and source, kept as numbers and put into words only when read.
 
+use crate::model::Job;
 use crate::source::Place;
 use crate::units::{find_unit, rounded, Unit};
 
@@ -106,6 +107,21 @@ impl Listed {
     pub(super) fn push(&mut self, figure: impl FnOnce() -> Figure) {
         if self.kept {
             self.figures.push(figure());
+        }
+    }
+}
+
+impl Listed {
+    /// Leads the places of what is kept back to files: where the job's reader looks, and where the number is written.
+    pub(super) fn lead_back(&mut self, job: &Job) {
+        for figure in &mut self.figures {
+            figure.subject = job.shown(figure.subject);
+            let written: Vec<Place> = figure.rests_on.iter().map(|place| job.real(*place)).collect();
+            for place in &mut figure.rests_on {
+                *place = job.shown(*place);
+            }
+            let more = written.into_iter().filter(|place| !figure.rests_on.contains(place)).collect::<Vec<_>>();
+            figure.rests_on.extend(more);
         }
     }
 }

@@ -1,7 +1,10 @@
 //! From readings to a typed job: names found, sheets joined, routes walked. Places are kept, holes are kept as holes;
 //! nothing is computed beyond geometry, and nothing is judged.
 
+mod compose;
 mod fact;
+mod kits;
+mod layers;
 mod names;
 mod resolve;
 mod run;
@@ -10,8 +13,13 @@ mod sheets;
 mod walk;
 mod whose;
 
+pub use compose::{Answered, At, Changed, Fitted, Link};
 pub use fact::{unit_or, Fact, Interval, Stated};
+pub(crate) use kits::{kinds_of, kits_in, Kit};
+pub use kits::{Asked, Opened, Sort};
+pub use layers::{LayerFault, LayerFaultKind};
 pub use names::{Defined, NameFault, NameFaultKind, NameUse};
+pub use resolve::KitsAlone;
 pub use run::{Conductor, Draws, End, Fuse, Grille, Joint, Met, Outlet, Particulars, Passage, Run, Start, Step, Tube};
 pub use sheets::{CableSheet, FuseSheet, HeaterSheet, Port, Stage, Stock, TubeSheet, WayLimit};
 pub use walk::{Axes, Miss, Spot, Stretch, Walk};
@@ -19,7 +27,8 @@ pub use whose::Whose;
 
 use crate::physics::geometry::AlignedBox;
 use crate::reading::{Date, Reading};
-use crate::source::{FileId, Place};
+use crate::source::{FileId, Followed, Place};
+use crate::text::{Edit, Span};
 use crate::units::{Quantity, Unit};
 use crate::vocabulary::{Direction, Kind, KindSet};
 use std::sync::Arc;
@@ -414,10 +423,32 @@ pub struct Job {
     pub name_faults: Vec<NameFault>,
     /// Followed files, each with the line of the checked file that led to it first.
     pub followed: Vec<(FileId, Place)>,
+    /// Each `follows` line with what became of it: the same job can be resolved again with another text of its own.
+    pub asked: Vec<(Place, Followed)>,
     /// Follows lines that gave no file.
     pub not_followed: Vec<NotFollowed>,
     /// Kinds that a held paragraph or a missing file may hide: what is missing of them is no fault.
     pub hidden: KindSet,
+    /// The kits that it fits.
+    pub fits: Vec<Fitted>,
+    /// The changes that it makes to blocks of kits.
+    pub changes: Vec<Changed>,
+    /// What is wrong between its layers, or in how kits are made and fitted.
+    pub layer_faults: Vec<LayerFault>,
+    /// Where kits are fitted or something is usual: the text that the layers make together. Its places are told apart
+    /// from those of files by their number, and [`Job::real`] and [`Job::shown`] lead back.
+    composed: Option<compose::Composed>,
+}
+
+/// A part of a followed file that a job uses.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Used {
+    /// What it is, in words: `kit`, `heater data sheet`, `usual for cable`, `stock`.
+    pub what: String,
+    /// Its name; for a usual line its word.
+    pub name: String,
+    /// Where the job uses it.
+    pub place: Place,
 }
 
 impl Job {
@@ -487,6 +518,106 @@ impl Job {
         sizes
     }
 
+    /// The place of a file where a place of the job is written. Two places of the job may be written at one: a kit that is
+    /// fitted twice is written once.
+    pub fn real(&self, place: Place) -> Place {
+        match &self.composed {
+            Some(composed) if place.file == compose::COMPOSED => composed.real(place.span),
+            _ => place,
+        }
+    }
+
+    /// The place of the job's own file where a reader is to look: where it is written, or, for what another layer lends,
+    /// the answer, the header of the fit, or the header of the block that it is usual for.
+    pub fn shown(&self, place: Place) -> Place {
+        match &self.composed {
+            Some(composed) if place.file == compose::COMPOSED => composed.used(place.span),
+            _ => place,
+        }
+    }
+
+    /// The header of a block as the layers make it, by its header in the checked file.
+    pub(crate) fn built(&self, header: Place) -> Place {
+        self.composed.as_ref().and_then(|composed| composed.built(header)).unwrap_or(header)
+    }
+
+    /// The line of another layer that a place of the job was taken from.
+    pub fn lent(&self, place: Place) -> Option<Link> {
+        self.composed.as_ref().filter(|_| place.file == compose::COMPOSED)?.lent(place.span)
+    }
+
+    /// An edit of the job as one of a file; `None` where it would write into another layer.
+    pub(crate) fn edit(&self, file: FileId, edit: &Edit) -> Option<(FileId, Edit)> {
+        match &self.composed {
+            Some(composed) if file == compose::COMPOSED => composed.edit(edit),
+            _ => Some((file, edit.clone())),
+        }
+    }
+
+    /// Whether a place is one of the checked file, or of what the layers make of it.
+    pub fn own(&self, place: Place) -> bool {
+        place.file == self.file || place.file == compose::COMPOSED
+    }
+
+    /// The reading that a place lies in.
+    pub fn reading(&self, file: FileId) -> Option<&Arc<Reading>> {
+        match &self.composed {
+            Some(composed) if file == compose::COMPOSED => Some(&composed.reading),
+            _ => self.readings.iter().find(|(known, _)| *known == file).map(|(_, reading)| reading),
+        }
+    }
+
+    /// The readings whose blocks make up the job: the checked file as its layers make it, and those it follows.
+    pub fn built_from(&self) -> impl Iterator<Item = (FileId, &Arc<Reading>)> {
+        let own = match &self.composed {
+            Some(composed) => Some((compose::COMPOSED, &composed.reading)),
+            None => self.readings.first().map(|(file, reading)| (*file, reading)),
+        };
+        own.into_iter().chain(self.readings.iter().skip(1).map(|(file, reading)| (*file, reading)))
+    }
+
+    /// For a place of the job's file, the layers of what stands there, the one that counts first; empty where only the
+    /// job says it.
+    pub fn chain(&self, place: Place) -> Vec<Link> {
+        self.composed.as_ref().map_or(Vec::new(), |composed| composed.chain(place))
+    }
+
+    /// What a block of the job, by its header, has from what is usual.
+    pub fn usual_at(&self, header: Place) -> Vec<Link> {
+        self.composed.as_ref().map_or(Vec::new(), |composed| composed.usual_at(header))
+    }
+
+    /// The parts of a followed file that the job uses: kits that it fits, data sheets, what is usual, stock.
+    pub fn uses(&self, file: FileId) -> Vec<Used> {
+        let mut used = Vec::new();
+        for fit in self.fits.iter().filter(|fit| fit.kit_header.file == file) {
+            used.push(Used { what: "kit".to_string(), name: fit.kit.clone(), place: fit.header });
+        }
+        for name in &self.names {
+            let target = name.target.and_then(|target| self.defined.get(target));
+            if let Some(sheet) = target.filter(|target| target.kind.is_sheet() && target.header.file == file) {
+                let what = crate::vocabulary::words_of(sheet.kind).reads();
+                used.push(Used { what, name: sheet.name.clone(), place: self.shown(name.place) });
+            }
+        }
+        if let Some(composed) = &self.composed {
+            for (lender, line, place) in composed.taken().filter(|(_, line, _)| line.file == file) {
+                if let compose::Lender::Usual(kind, _) = lender {
+                    let word = self.text(line).split_whitespace().next().unwrap_or("").to_string();
+                    let what = format!("usual for {}", crate::vocabulary::words_of(*kind).reads());
+                    used.push(Used { what, name: word, place });
+                }
+            }
+        }
+        let top = self.header.map_or(Place { file: self.file, span: Span::default() }, |header| self.shown(header));
+        for stock in self.stocks.iter().filter(|stock| stock.sizes.iter().any(|size| size.written.file == file)) {
+            used.push(Used { what: "stock".to_string(), name: stock.of.clone(), place: top });
+        }
+        used.sort();
+        used.dedup();
+        used
+    }
+
     /// The line of the checked file that leads to a followed file.
     pub fn leads_to(&self, file: FileId) -> Option<Place> {
         self.followed.iter().find(|(known, _)| *known == file).map(|(_, line)| *line)
@@ -494,6 +625,6 @@ impl Job {
 
     /// The text of a place.
     pub fn text(&self, place: Place) -> &str {
-        self.readings.iter().find(|(file, _)| *file == place.file).map_or("", |(_, reading)| reading.slice(place.span))
+        self.reading(place.file).map_or("", |reading| reading.slice(place.span))
     }
 }

@@ -1,6 +1,9 @@
 //! Builds the job: gathers followed files, gives blocks their names, looks uses up, joins sheets, walks the runs.
 
+use super::compose::{compose, At, Composition, What, COMPOSED};
 use super::fact::{Fact, Interval, Stated};
+use super::kits::{kits_in, Asked, Kit};
+use super::layers::{faults_of_file, faults_of_kits, spaced, LayerFault, LayerFaultKind, Order};
 use super::names::{Defined, Index, NameFault, NameFaultKind, NameUse};
 use super::run::{
     Conductor, Draws, End, Fuse, Grille, Joint, Met, Outlet, Particulars, Passage, Run, Start, Step, Tube,
@@ -28,27 +31,72 @@ const DEEPEST: usize = 64;
 impl Job {
     /// Resolves a file with all it follows.
     pub fn resolve(file: FileId, reading: Arc<Reading>, source: &dyn Source) -> Job {
-        let mut gathered =
-            Gathered { readings: vec![(file, Arc::clone(&reading))], followed: Vec::new(), not_followed: Vec::new() };
-        gathered.follow_all(file, &reading, source, &mut vec![file], None);
-        let mut builder = Builder::new(file, gathered);
-        let shared: Vec<(FileId, Arc<Reading>)> = builder.job.readings.clone();
+        Gathered::all(file, &reading, source).job(file, What::Job)
+    }
+}
+
+/// The kits of a file, each to be looked at alone, as a job of its own.
+pub struct KitsAlone {
+    file: FileId,
+    gathered: Gathered,
+    asks: Vec<Vec<Asked>>,
+}
+
+impl KitsAlone {
+    /// The kits of a file that is no job; `None` where it has none.
+    pub fn of(file: FileId, reading: &Arc<Reading>, source: &dyn Source) -> Option<KitsAlone> {
+        let is = |kind: Kind| reading.blocks.iter().any(|block| block.kind == Some(kind));
+        if !is(Kind::Kit) || is(Kind::Job) {
+            return None;
+        }
+        let asks = kits_in(file, reading).iter().map(|kit| kit.asks()).collect();
+        Some(KitsAlone { file, gathered: Gathered::all(file, reading, source), asks })
+    }
+
+    /// What each kit asks for.
+    pub fn asks(&self) -> &[Vec<Asked>] {
+        &self.asks
+    }
+
+    /// A kit as a job, with what it asks for at these values.
+    pub fn job(&self, kit: usize, at: At) -> Job {
+        self.gathered.clone().job(self.file, What::Kit(kit, at))
+    }
+}
+
+#[derive(Clone, Default)]
+struct Gathered {
+    order: Order,
+    readings: Vec<(FileId, Arc<Reading>)>,
+    asked: Vec<(Place, Followed)>,
+    followed: Vec<(FileId, Place)>,
+    not_followed: Vec<NotFollowed>,
+}
+
+impl Gathered {
+    fn all(file: FileId, reading: &Arc<Reading>, source: &dyn Source) -> Gathered {
+        let mut gathered = Gathered { readings: vec![(file, Arc::clone(reading))], ..Gathered::default() };
+        gathered.follow_all(file, reading, source, &mut vec![file], None);
+        gathered.order.sort(&mut gathered.readings);
+        gathered
+    }
+
+    fn job(self, file: FileId, what: What) -> Job {
+        let order = self.order.clone();
+        let mut builder = Builder::new(file, self, order);
+        let composition = compose(file, &builder.job.readings, &builder.order, what);
+        let mut shared: Vec<(FileId, Arc<Reading>)> = builder.job.readings.clone();
+        let written = shared.clone();
+        builder.read_layers(&written, composition, &mut shared);
         builder.define(&shared);
+        builder.use_layers(&written);
         builder.read_things(&shared);
         builder.read_runs(&shared);
         builder.walk_runs();
         builder.read_concessions(&shared);
         builder.finish()
     }
-}
 
-struct Gathered {
-    readings: Vec<(FileId, Arc<Reading>)>,
-    followed: Vec<(FileId, Place)>,
-    not_followed: Vec<NotFollowed>,
-}
-
-impl Gathered {
     fn follow_all(
         &mut self,
         file: FileId,
@@ -61,12 +109,15 @@ impl Gathered {
             let place = Place { file, span: *span };
             let via = via.unwrap_or(place);
             let written = reading.plain_text(*span);
-            let fault = match source.follow(file, written) {
+            let found = source.follow(file, written);
+            self.asked.push((place, found.clone()));
+            let fault = match found {
                 Followed::File(next, _) if chain.contains(&next) => FollowFault::Loop,
                 Followed::File(_, _) if chain.len() >= DEEPEST => {
                     FollowFault::Unreadable(format!("the chain of followed files is longer than {DEEPEST}"))
                 }
                 Followed::File(next, followed) => {
+                    self.order.follows(file, next);
                     if !self.readings.iter().any(|(known, _)| *known == next) {
                         self.readings.push((next, Arc::clone(&followed)));
                         self.followed.push((next, via));
@@ -87,6 +138,7 @@ impl Gathered {
 
 struct Builder {
     job: Job,
+    order: Order,
     index: Index,
     axes: Axes,
     /// The block of each run, in the order of the runs: its file, and its number there.
@@ -96,19 +148,26 @@ struct Builder {
 /// Blocks of every file: the file, its reading, and each block's number.
 fn each_block(readings: &[(FileId, Arc<Reading>)]) -> impl Iterator<Item = (Said<'_>, usize)> {
     readings.iter().flat_map(|(file, reading)| {
-        reading.blocks.iter().enumerate().map(move |(number, block)| (Said { file: *file, reading, block }, number))
+        let blocks = reading.blocks.iter().enumerate();
+        let blocks = blocks.filter(|(_, block)| !block.in_kit && !block.kind.is_some_and(Kind::is_layering));
+        blocks.map(move |(number, block)| (Said { file: *file, reading, block }, number))
     })
 }
 
 impl Builder {
-    fn new(file: FileId, Gathered { readings, followed, not_followed }: Gathered) -> Builder {
+    fn new(file: FileId, gathered: Gathered, order: Order) -> Builder {
+        let Gathered { readings, asked, followed, not_followed, .. } = gathered;
         let mut hidden = readings.iter().fold(KindSet::NONE, |held, (_, reading)| held.and(reading.held));
         if !not_followed.iter().all(|fault| fault.fault == FollowFault::Loop) {
             // A file that could not be read may hold any of the things a workshop file is for.
             let shared = Kind::all()
                 .filter(|kind| kind.is_sheet())
                 .fold(KindSet::NONE, |set, kind| set.and(KindSet::of(&[kind])));
-            hidden = hidden.and(shared);
+            hidden = hidden.and(shared).and(KindSet::of(&[Kind::Kit]));
+        }
+        if hidden.has(Kind::Fit) || hidden.has(Kind::Change) {
+            // A fit that cannot be read brings blocks of any kind.
+            hidden = KindSet::ALL;
         }
         let job = Job {
             file,
@@ -135,10 +194,92 @@ impl Builder {
             names: Vec::new(),
             name_faults: Vec::new(),
             followed,
+            asked,
             not_followed,
             hidden,
+            fits: Vec::new(),
+            changes: Vec::new(),
+            layer_faults: Vec::new(),
+            composed: None,
         };
-        Builder { job, index: Index::default(), axes: Axes::default(), run_blocks: Vec::new() }
+        Builder { job, order, index: Index::default(), axes: Axes::default(), run_blocks: Vec::new() }
+    }
+
+    /// Takes in what composing gave: from then on the composed text stands for the checked file.
+    fn read_layers(
+        &mut self,
+        written: &[(FileId, Arc<Reading>)],
+        composition: Option<Composition>,
+        shared: &mut [(FileId, Arc<Reading>)],
+    ) {
+        let file = self.job.file;
+        if let Some((_, own)) = written.first() {
+            self.job.layer_faults.extend(faults_of_file(file, own));
+            self.job.layer_faults.extend(faults_of_kits(&kits_in(file, own)));
+        }
+        let Some(composition) = composition else { return };
+        self.job.layer_faults.extend(composition.faults);
+        self.job.fits = composition.fits;
+        self.job.changes = composition.changes;
+        self.job.hidden = self.job.hidden.and(composition.holes);
+        if let Some(own) = shared.first_mut() {
+            *own = (COMPOSED, Arc::clone(&composition.composed.reading));
+        }
+        self.job.composed = Some(composition.composed);
+    }
+
+    /// Kits are known by their names, and used by those who fit them; so are the heaters whose blocks are changed.
+    fn use_layers(&mut self, written: &[(FileId, Arc<Reading>)]) {
+        let kits: Vec<Kit<'_>> = written.iter().flat_map(|(file, reading)| kits_in(*file, reading)).collect();
+        for (number, kit) in kits.iter().enumerate() {
+            let Some(span) = kit.header.name else { continue };
+            let defined = Defined {
+                kind: Kind::Kit,
+                name: kit.name().to_string(),
+                of: None,
+                name_place: kit.at(span),
+                header: kit.at(kit.header.header),
+                number,
+            };
+            let Some(first) = self.index.define(defined) else { continue };
+            if kit.file == self.job.file {
+                let kind = NameFaultKind::Twice { kind: Kind::Kit, first };
+                self.job.name_faults.push(NameFault { kind, place: kit.at(span) });
+            } else if first.file != kit.file && first.file != self.job.file && !self.order.over(first.file, kit.file) {
+                self.disagree(format!("kit `{}`", kit.name()), first, kit.at(kit.header.header));
+            }
+        }
+        let Some((file, own)) = written.first() else { return };
+        for block in own.blocks.iter().filter(|block| !block.in_kit) {
+            let said = Said { file: *file, reading: own, block };
+            match block.kind {
+                Some(Kind::Fit) => drop(self.look_up_span(&said, block.of, Kind::Kit)),
+                Some(Kind::Change) => drop(self.look_up_span(&said, block.of, Kind::Heater)),
+                _ => {}
+            }
+        }
+    }
+
+    fn disagree(&mut self, what: String, first: Place, second: Place) {
+        let (one, other) = (self.job.text(first).to_string(), self.job.text(second).to_string());
+        self.job.layer_faults.push(LayerFault {
+            kind: LayerFaultKind::Disagree { what, first: spaced(&one), second: spaced(&other) },
+            place: second,
+            related: vec![(first, "this stands".to_string())],
+        });
+    }
+
+    /// Whether two blocks of the same header say the same, line for line.
+    fn same_lines(&self, first: Place, second: &Said<'_>) -> bool {
+        let Some(reading) = self.job.reading(first.file) else { return true };
+        let Some(block) = reading.blocks.iter().find(|block| block.header == first.span) else { return true };
+        let text = |reading: &Reading, block| -> Vec<String> {
+            let mut lines: Vec<String> =
+                reading.statements(block).iter().map(|line| spaced(reading.slice(line.span))).collect();
+            lines.sort();
+            lines
+        };
+        text(reading, block) == text(second.reading, second.block)
     }
 
     fn finish(mut self) -> Job {
@@ -153,7 +294,7 @@ impl Builder {
         let mut runs = 0usize;
         for (said, number) in each_block(readings) {
             let Some(kind) = said.block.kind else { continue };
-            let own = said.file == self.job.file;
+            let own = said.file == self.job.file || said.file == COMPOSED;
             let header = said.header();
             let name = said.block.name.map(|span| said.reading.plain_text(span).to_string());
             match kind {
@@ -190,6 +331,12 @@ impl Builder {
                             kind: NameFaultKind::Twice { kind, first },
                             place: Place { file: said.file, span: place },
                         });
+                    } else if kind.is_sheet()
+                        && !self.job.own(first)
+                        && !self.order.over(first.file, said.file)
+                        && !self.same_lines(first, &said)
+                    {
+                        self.disagree("a data sheet".to_string(), first, header);
                     }
                     continue;
                 }
@@ -1125,14 +1272,17 @@ impl Builder {
             return Participant { place, header: self.job.header, every: None }; // `on job`
         };
         // A followed file speaks for many jobs: a block that this one has not is no fault of either.
-        let of_this_job = line.said.file == self.job.file && self.job.header.is_some();
+        let of_this_job = self.job.own(place) && self.job.header.is_some();
         let owner = line.arg(Role::Owner).map(|arg| line.said.reading.slice(arg.span).to_string());
         if owner.is_none() && line.arg(Role::What).is_none() {
             return Participant { place, header: None, every: Some(kind) };
         }
-        if let Some(arg) = line.arg(Role::Owner).filter(|_| of_this_job) {
-            let name = line.said.reading.slice(arg.span);
-            self.look_up(KindSet::of(&[Kind::Heater]), name, line.at(arg.span));
+        if let Some(arg) = line.arg(Role::Owner) {
+            let faults = self.job.name_faults.len();
+            self.look_up(KindSet::of(&[Kind::Heater]), line.said.reading.slice(arg.span), line.at(arg.span));
+            if !of_this_job {
+                self.job.name_faults.truncate(faults);
+            }
         }
         let name = line.arg(Role::What).filter(|arg| arg.value == Value::Name);
         let wanted = name.map_or("", |arg| line.said.reading.slice(arg.span));

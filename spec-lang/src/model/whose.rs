@@ -5,6 +5,8 @@
 pub enum Whose {
     /// The type data of a data sheet, by name.
     Sheet(String),
+    /// A kit, by name: what its makers worked it through for.
+    Kit(String),
     /// A standard or regulation, with its clause.
     Standard(&'static str),
     /// Common practice of the trade; no source.
@@ -21,6 +23,7 @@ impl std::fmt::Display for Whose {
     fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
             Whose::Sheet(name) => write!(out, "data sheet {name}"),
+            Whose::Kit(name) => write!(out, "kit {name}"),
             Whose::Standard(name) => out.write_str(name),
             Whose::CommonPractice => out.write_str("common practice, no source"),
             Whose::LifeSafety => out.write_str("life safety, dryfit's own rule"),

@@ -13,7 +13,7 @@ use crate::text::Span;
 use crate::units::find_unit;
 use crate::vocabulary::{
     self, is_header_word, kind_of_header, nearest, property, words_of, Direction, Kind, KindSet, Naming, Role, Word,
-    EDITION, RESERVED,
+    ANSWER, DESCRIBED, EDITION, RESERVED,
 };
 use std::collections::hash_map::Entry;
 use std::collections::HashMap;
@@ -35,6 +35,7 @@ pub(super) fn read_blocks(tree: Tree) -> Reading {
         once: Vec::new(),
         labelled: HashMap::new(),
         open: false,
+        in_kit: false,
     };
     let mut at = 0;
     while at < significant.len() {
@@ -42,7 +43,47 @@ pub(super) fn read_blocks(tree: Tree) -> Reading {
     }
     reader.check_edition();
     let Reader { statements, args, blocks, slips, held, edition, follows, .. } = reader;
-    Reading { tree, edition, follows, blocks, slips, held, statements, args }
+    let layered = blocks.iter().any(|block| matches!(block.kind, Some(Kind::Fit | Kind::Usual | Kind::Change)));
+    Reading { tree, edition, follows, blocks, slips, held, layered, statements, args }
+}
+
+/// With whose words a block's lines are read: those of its kind, or of the kind that it speaks of.
+#[derive(Clone, Copy)]
+struct Words {
+    kind: Kind,
+    about: Option<Kind>,
+}
+
+impl From<Kind> for Words {
+    fn from(kind: Kind) -> Words {
+        Words { kind, about: None }
+    }
+}
+
+impl Words {
+    fn word(self, word: &str) -> Option<&'static Word> {
+        known_in(self.kind, self.about, word)
+    }
+
+    /// Whether a line that starts with the word may well belong here. What answers a kit are words of the author's own.
+    fn fits(self, word: &str) -> bool {
+        let own = || !is_header_word(word) && Kind::all().all(|kind| property(kind, word).is_none());
+        self.word(word).is_some() || (self.kind == Kind::Fit && !word.is_empty() && own())
+    }
+
+    /// The kind to name in messages.
+    fn named(self) -> Kind {
+        self.about.unwrap_or(self.kind)
+    }
+}
+
+/// The property of that name in a block of a kind that may speak of another.
+pub(super) fn known_in(kind: Kind, about: Option<Kind>, word: &str) -> Option<&'static Word> {
+    match (kind, about) {
+        (Kind::Usual, Some(about)) => property(about, word),
+        (Kind::Change, Some(about)) => property(kind, word).or_else(|| property(about, word)),
+        _ => property(kind, word),
+    }
 }
 
 /// A line that says something, and what stands around it.
@@ -85,6 +126,8 @@ struct Reader<'a> {
     labelled: HashMap<(&'static str, &'a str), Span>,
     /// Whether the last block still takes lines.
     open: bool,
+    /// Whether the blocks that are read belong to a kit.
+    in_kit: bool,
 }
 
 impl<'a> Reader<'a> {
@@ -102,12 +145,9 @@ impl<'a> Reader<'a> {
         item.filter(|item| item.kind == ItemKind::Word).map_or("", |item| item.span.of(&self.tree.text))
     }
 
-    fn open_kind(&self) -> Option<Kind> {
-        if self.open {
-            self.blocks.last().and_then(|block| block.kind)
-        } else {
-            None
-        }
+    fn open_words(&self) -> Option<Words> {
+        let block = self.blocks.last().filter(|_| self.open)?;
+        Some(Words { kind: block.kind?, about: block.about.map(|(kind, _)| kind) })
     }
 
     /// The first words of the indented lines from `at` up to an empty line or the margin.
@@ -120,17 +160,17 @@ impl<'a> Reader<'a> {
     }
 
     /// Whether most of the lines below fit the kind; true where no line follows.
-    fn following_fit(&self, at: usize, kind: Kind) -> bool {
+    fn following_fit(&self, at: usize, words: impl Into<Words>) -> bool {
         if self.line(at).is_none_or(|(significant, ..)| significant.gap) {
             return true;
         }
-        let (known, all) = self.count_known(at, kind);
+        let (known, all) = self.count_known(at, words);
         known * 2 >= all
     }
 
-    fn count_known(&self, at: usize, kind: Kind) -> (usize, usize) {
-        self.paragraph(at)
-            .fold((0, 0), |(known, all), word| (known + usize::from(property(kind, word).is_some()), all + 1))
+    fn count_known(&self, at: usize, words: impl Into<Words>) -> (usize, usize) {
+        let words = words.into();
+        self.paragraph(at).fold((0, 0), |(known, all), word| (known + usize::from(words.fits(word)), all + 1))
     }
 
     /// Reads the line; gives the next line to read.
@@ -153,7 +193,7 @@ impl<'a> Reader<'a> {
             return at + 1;
         }
         let kind = kind_of_header(first, second);
-        let mid_block = self.open_kind().filter(|_| !significant.gap);
+        let mid_block = self.open_words().filter(|_| !significant.gap);
         if let Some(kind) = kind {
             let bare = items.len() == 1 && !matches!(words_of(kind).naming, Naming::Anything);
             match mid_block {
@@ -171,14 +211,15 @@ impl<'a> Reader<'a> {
         }
         if let Some(open) = mid_block {
             // (a) a property at the margin
-            if property(open, first).is_some() {
-                self.slip(SlipKind::IndentThis { kind: open }, first_span(items, span));
+            if open.word(first).is_some() {
+                self.slip(SlipKind::IndentThis { kind: open.named() }, first_span(items, span));
                 self.take_statement(open, significant.line, items, span);
                 return at + 1;
             }
             // (b) a strange line inside a block that goes on below it
             if self.following_fit(at + 1, open) {
-                let nearest = nearest(first, words_of(open).words().map(|word| word.word).chain(header_words()));
+                let known = words_of(open.named()).words().map(|word| word.word);
+                let nearest = nearest(first, known.chain(header_words()));
                 self.slip(SlipKind::StrayLine { nearest }, span);
                 self.break_walk(significant.line, span);
                 return at + 1;
@@ -267,7 +308,7 @@ impl<'a> Reader<'a> {
         let first = self.word(items.first());
         let second = items.get(1).filter(|item| item.kind == ItemKind::Word).map(|item| item.span.of(&self.tree.text));
         if significant.gap || !self.open {
-            let belongs = self.open && self.open_kind().is_some_and(|open| self.paragraph_belongs(at, open));
+            let belongs = self.open_words().is_some_and(|open| self.paragraph_belongs(at, open));
             if !belongs {
                 // (d) an indented header opens its block
                 if let Some(kind) = self.indented_header(first, second, items) {
@@ -283,9 +324,9 @@ impl<'a> Reader<'a> {
                 return at + 1;
             }
         }
-        match self.open_kind() {
+        match self.open_words() {
             Some(open) => {
-                if property(open, first).is_none() {
+                if open.word(first).is_none() {
                     if let Some(kind) = self.indented_header(first, second, items) {
                         self.slip(SlipKind::MarginThis { kind }, first_span(items, span));
                         self.open_block(Some(kind), significant.line, items, span);
@@ -317,6 +358,8 @@ impl<'a> Reader<'a> {
             Naming::Title => items.get(1).is_some_and(|item| item.kind == ItemKind::Text),
             Naming::OfHeater => second == Some("of"),
             Naming::SheetName => items.get(2).is_some_and(|item| item.kind == ItemKind::Word),
+            Naming::KitAs => items.get(2).is_some_and(|item| item.span.of(&self.tree.text) == "as"),
+            Naming::KindAlone | Naming::KindNameOf => second.is_some_and(|second| DESCRIBED.contains(&second)),
             Naming::NameOfHeater | Naming::Name | Naming::Rule | Naming::StockOf | Naming::Anything => {
                 second.is_some_and(|second| !RESERVED.contains(&second))
             }
@@ -327,7 +370,7 @@ impl<'a> Reader<'a> {
     /// Whether an indented paragraph after an empty line goes on with the open block: most of its words are known
     /// there and no kind knows the others, none is said a second time, the block's walk has not ended, and the
     /// paragraph does not begin as a block of its own would: with the start of a walk, or as the open block began.
-    fn paragraph_belongs(&self, at: usize, open: Kind) -> bool {
+    fn paragraph_belongs(&self, at: usize, open: Words) -> bool {
         let (known, all) = self.count_known(at, open);
         if known * 2 < all || known == 0 {
             return false;
@@ -340,7 +383,7 @@ impl<'a> Reader<'a> {
         }
         let said = |word: &str| self.once.iter().any(|(once, _)| *once == word);
         let ended = said("ends") || said("draws");
-        self.paragraph(at).all(|word| match property(open, word) {
+        self.paragraph(at).all(|word| match open.word(word) {
             Some(known) => (known.repeats || !said(word)) && (!ended || word == "note"),
             None => Kind::all().all(|kind| property(kind, word).is_none()),
         })
@@ -383,12 +426,20 @@ impl<'a> Reader<'a> {
             header: span,
             name: None,
             of: None,
+            about: None,
+            in_kit: self.in_kit && !kind.is_some_and(Kind::is_shared),
             first_line: line,
             last_line: line,
             statements: start..start,
         };
         if let Some(kind) = kind {
             self.read_header(kind, items, &mut block);
+            // A kit reaches to the next one, to a job, or to the end of the file.
+            match kind {
+                Kind::Kit => (self.in_kit, block.in_kit) = (true, false),
+                Kind::Job => (self.in_kit, block.in_kit) = (false, false),
+                _ => {}
+            }
         }
         self.blocks.push(block);
         self.open = true;
@@ -429,9 +480,11 @@ impl<'a> Reader<'a> {
                     at += 1;
                 }
             }
+            Naming::KitAs => at = self.read_fit(items, block),
+            Naming::KindAlone | Naming::KindNameOf => at = self.read_about(kind, items, block),
             Naming::OfHeater => {}
         }
-        if matches!(naming, Naming::OfHeater | Naming::NameOfHeater) {
+        if matches!(naming, Naming::OfHeater | Naming::NameOfHeater | Naming::KindNameOf) {
             if let Some(of) = word_at(at).filter(|item| item.span.of(text) == "of") {
                 match word_at(at + 1).filter(|item| !RESERVED.contains(&item.span.of(text))) {
                     Some(heater) => {
@@ -455,7 +508,10 @@ impl<'a> Reader<'a> {
             // Nobody knows whose it is: it may be the one that some heater seems to lack.
             self.held = self.held.and(KindSet::of(&[kind]));
         }
-        let wants_name = !matches!(naming, Naming::OfHeater | Naming::Anything);
+        let wants_name = matches!(
+            naming,
+            Naming::Name | Naming::Title | Naming::NameOfHeater | Naming::SheetName | Naming::Rule | Naming::StockOf
+        );
         if wants_name && block.name.is_none() && self.slips.len() == slips_before {
             let place = items.first().map_or(block.header, |item| item.span);
             self.slips.push(Slip { kind: SlipKind::HeaderLacks { kind, name: true }, span: place });
@@ -466,24 +522,69 @@ impl<'a> Reader<'a> {
             let end = items.last().map_or(rest.span, |item| item.span);
             self.slips.push(Slip { kind: SlipKind::LeftOver, span: rest.span.cover(end) });
         }
-        if matches!(kind, Kind::Kit | Kind::Fit | Kind::Usual | Kind::Change) {
-            self.slips.push(Slip { kind: SlipKind::KeptWord { kind }, span: first_span(items, block.header) });
-            block.kind = None;
-            self.held = KindSet::ALL;
-        }
         self.text_slips(items);
     }
 
-    fn take_statement(&mut self, kind: Kind, line: u32, items: &[Item], span: Span) {
+    /// `fit KIT as NAME`; gives the number of the item behind what was read.
+    fn read_fit(&mut self, items: &[Item], block: &mut Block) -> usize {
+        let text = &self.tree.text;
+        let name_at = |at: usize| {
+            let item = items.get(at).filter(|item| item.kind == ItemKind::Word)?;
+            Some(item.span).filter(|span| !RESERVED.contains(&span.of(text)))
+        };
+        block.of = name_at(1);
+        block.name = name_at(3).filter(|_| items.get(2).is_some_and(|item| item.span.of(text) == "as"));
+        if block.of.is_none() || block.name.is_none() {
+            let lacks = SlipKind::HeaderLacks { kind: Kind::Fit, name: block.of.is_some() };
+            self.slips.push(Slip { kind: lacks, span: first_span(items, block.header) });
+            // What it would have fitted is anybody's guess.
+            self.held = self.held.and(KindSet::of(&[Kind::Fit]));
+            return items.len();
+        }
+        4
+    }
+
+    /// `usual KIND`, `change KIND NAME`; gives the number of the item behind what was read. A block of which nobody can
+    /// tell what it speaks of is held.
+    fn read_about(&mut self, kind: Kind, items: &[Item], block: &mut Block) -> usize {
+        let text = &self.tree.text;
+        let word_at = |at: usize| items.get(at).filter(|item| item.kind == ItemKind::Word).map(|item| item.span);
+        let Some(about) = word_at(1) else {
+            let place = first_span(items, block.header);
+            self.slips.push(Slip { kind: SlipKind::HeaderLacks { kind, name: true }, span: place });
+            block.kind = None;
+            return items.len();
+        };
+        let written = about.of(text);
+        let known = DESCRIBED.iter().copied().find(|known| *known == written);
+        let nearest = nearest(written, DESCRIBED.iter().copied());
+        block.about = known.or(nearest).and_then(|word| kind_of_header(word, None)).map(|kind| (kind, about));
+        if known.is_none() {
+            self.slips.push(Slip { kind: SlipKind::UnknownChoice { wanted: DESCRIBED, nearest }, span: about });
+            if nearest.is_none() {
+                block.kind = None;
+            }
+        }
+        let name = word_at(2).filter(|span| kind == Kind::Change && !RESERVED.contains(&span.of(text)));
+        block.name = name;
+        if name.is_some() {
+            3
+        } else {
+            2
+        }
+    }
+
+    fn take_statement(&mut self, words: Words, line: u32, items: &[Item], span: Span) {
         let head = first_span(items, span);
         let first = self.word(items.first());
         let kept = self.args.len();
-        let known = property(kind, first);
+        let answer = (words.kind == Kind::Fit && !first.is_empty()).then_some(&ANSWER);
+        let known = words.word(first).or(answer);
         let mut whole = false;
         match known {
             Some(word) => {
                 let slip = match_word(&self.tree.text, items, word, &mut self.args);
-                if let Some(before) = self.said_before(word, kept, span) {
+                if let Some(before) = self.said_before(word, kept, head, span) {
                     self.args.truncate(kept);
                     self.slip(SlipKind::SaidTwice { first: before }, span);
                     self.extend_block(line);
@@ -491,9 +592,17 @@ impl<'a> Reader<'a> {
                 }
                 whole = slip.as_ref().is_none_or(|slip| slip.kind == SlipKind::CommaMissing);
                 self.slips.extend(slip);
+                let asked = self.args.get(kept).filter(|_| word.word == "asks").map(|arg| arg.span);
+                let taken =
+                    |asked: &Span| is_header_word(asked.of(&self.tree.text)) || asked.of(&self.tree.text) == "note";
+                if let Some(asked) = asked.filter(taken) {
+                    // It would open a block where a job answers.
+                    self.slip(SlipKind::ReservedName, asked);
+                }
             }
             None => {
                 let stray = items.first().is_some_and(|item| item.kind == ItemKind::Stray);
+                let kind = words.named();
                 let near = nearest(first, words_of(kind).words().map(|word| word.word));
                 let kind = if stray { SlipKind::StrayCharacter } else { SlipKind::UnknownWord { kind, nearest: near } };
                 self.slip(kind, head);
@@ -508,7 +617,7 @@ impl<'a> Reader<'a> {
 
     /// Where the same was said before in this block: the same word, or for lists of labelled things the same label.
     /// If it was not, it now is; its arguments are those from `kept` on.
-    fn said_before(&mut self, word: &'static Word, kept: usize, span: Span) -> Option<Span> {
+    fn said_before(&mut self, word: &'static Word, kept: usize, head: Span, span: Span) -> Option<Span> {
         if !word.repeats {
             let before = self.once.iter().find(|(said, _)| *said == word.word).map(|(_, span)| *span);
             if before.is_none() {
@@ -516,10 +625,14 @@ impl<'a> Reader<'a> {
             }
             return before;
         }
-        if !matches!(word.word, "stage" | "port" | "harness" | "exhaust-clear-of" | "tee" | "outlet" | "heats") {
-            return None;
-        }
-        let label = self.args.get(kept..)?.iter().find(|arg| arg.role == Role::What)?.span.of(&self.tree.text);
+        let label = match word.word {
+            "answer" => head,
+            known if LABELLED.contains(&known) => {
+                self.args.get(kept..)?.iter().find(|arg| arg.role == Role::What)?.span
+            }
+            _ => return None,
+        };
+        let label = label.of(&self.tree.text);
         match self.labelled.entry((word.word, label)) {
             Entry::Occupied(before) => Some(*before.get()),
             Entry::Vacant(free) => {
@@ -568,6 +681,10 @@ impl<'a> Reader<'a> {
         }
     }
 }
+
+/// Properties that may stand once a label.
+pub(crate) const LABELLED: &[&str] =
+    &["stage", "port", "harness", "exhaust-clear-of", "tee", "outlet", "heats", "asks"];
 
 fn header_words() -> impl Iterator<Item = &'static str> {
     vocabulary::KINDS.iter().skip(1).map(|entry| entry.header)

@@ -8,12 +8,13 @@ mod slip;
 #[cfg(test)]
 mod tests;
 
+pub(crate) use blocks::LABELLED;
 pub use shapes::expected_after;
 pub use slip::{Slip, SlipKind};
 
 use crate::syntax::{read_tree, Tree};
 use crate::text::Span;
-use crate::units::Quantity;
+use crate::units::{Dimension, Quantity};
 use crate::vocabulary::{Direction, Kind, KindSet, Role, Word};
 use std::ops::Range;
 use std::sync::Arc;
@@ -37,6 +38,8 @@ pub enum Value {
     Text,
     /// A date.
     Date(Date),
+    /// `the NAME`: what a kit asks for, where a quantity of this dimension is wanted; the name is the span's last word.
+    Asked(Dimension),
     /// `?`: for the tool to fill.
     Blank,
     /// `unknown`: nobody measured it.
@@ -146,13 +149,29 @@ pub struct Block {
     pub header: Span,
     /// Its name, title or rule.
     pub name: Option<Span>,
-    /// The heater it belongs to.
+    /// The heater it belongs to; for `fit` the kit.
     pub of: Option<Span>,
+    /// For `usual` and `change`, the kind that it speaks of: its lines are read with the words of that.
+    pub about: Option<(Kind, Span)>,
+    /// Whether it belongs to a kit: it is built where the kit is fitted, and nowhere else.
+    pub in_kit: bool,
     /// Its header's line, or its first line where there is none.
     pub first_line: u32,
     /// Its last line.
     pub last_line: u32,
     statements: Range<u32>,
+}
+
+impl Block {
+    /// The property of that name, where the block knows it.
+    pub fn property(&self, word: &str) -> Option<&'static Word> {
+        self.kind.and_then(|kind| blocks::known_in(kind, self.about.map(|(kind, _)| kind), word))
+    }
+
+    /// The kind whose words its lines are read with.
+    pub fn speaks_of(&self) -> Option<Kind> {
+        self.about.map(|(kind, _)| kind).or(self.kind)
+    }
 }
 
 /// One file, read. It cannot fail; what was not understood is in `slips`.
@@ -170,6 +189,8 @@ pub struct Reading {
     pub slips: Vec<Slip>,
     /// The kinds that a held paragraph might have been: their names may be missing without fault.
     pub held: KindSet,
+    /// Whether it fits kits, changes them, or says what is usual: then the job's blocks are not all that stands in it.
+    pub layered: bool,
     statements: Vec<Statement>,
     args: Vec<Arg>,
 }

@@ -5,7 +5,8 @@ use super::slip::{Slip, SlipKind};
 use super::{Arg, Date, Value};
 use crate::syntax::{Item, ItemKind};
 use crate::text::Span;
-use crate::vocabulary::{nearest, Atom, Direction, Form, Part, Role, Times, Word, RESERVED};
+use crate::units::{find_unit, Dimension};
+use crate::vocabulary::{nearest, Atom, Direction, Form, Part, Role, Times, Word, ASKED_SORTS, RESERVED};
 
 /// Matches a line's items, its word the first, with the word's forms: the first whole match counts, else the one that
 /// got furthest. Arguments go behind those already in `args`; given back is the slip that stopped it.
@@ -29,7 +30,15 @@ pub(super) fn match_word(text: &str, items: &[Item], word: &Word, args: &mut Vec
         }
         args.truncate(kept);
     }
-    furthest.and_then(|(_, form)| match_form(text, items, form, args).0)
+    let slip = furthest.and_then(|(_, form)| match_form(text, items, form, args).0);
+    slip.map(|slip| match slip.kind {
+        // Each sort of thing that a kit can ask for has a form of its own; the slip is about all of them.
+        SlipKind::UnknownChoice { .. } if word.word == "asks" => {
+            let nearest = nearest_choice(slip.span.of(text), ASKED_SORTS);
+            Slip { kind: SlipKind::UnknownChoice { wanted: ASKED_SORTS, nearest }, span: slip.span }
+        }
+        _ => slip,
+    })
 }
 
 fn first_role(word: &Word) -> Role {
@@ -44,6 +53,7 @@ fn role_of(atom: &Atom) -> Option<Role> {
         | Atom::Choice(role, _)
         | Atom::Direction(role)
         | Atom::Measure(role, _)
+        | Atom::Any(role)
         | Atom::Fillable(role, _)
         | Atom::Count(role)
         | Atom::Name(role, _)
@@ -243,6 +253,28 @@ fn match_atom(cursor: &mut Cursor<'_>, atom: &Atom, args: &mut Vec<Arg>) -> Resu
                 args.push(Arg { role, value: Value::Blank, span: item.span });
                 return Ok(());
             }
+            if let Some(span) = asked_name(cursor)? {
+                args.push(Arg { role, value: Value::Asked(dimension), span });
+                return Ok(());
+            }
+            match read_quantity(cursor, dimension)? {
+                Some((quantity, span)) => {
+                    args.push(Arg { role, value: Value::Quantity(quantity), span });
+                    Ok(())
+                }
+                None => Err(missing(cursor)),
+            }
+        }
+        Atom::Any(role) => {
+            if let Some(item) = cursor.peek().filter(|item| item.kind == ItemKind::Question) {
+                cursor.at += 1;
+                args.push(Arg { role, value: Value::Blank, span: item.span });
+                return Ok(());
+            }
+            // Its unit says what it measures; without one a length is as good a guess as any.
+            let ahead = cursor.items.get(cursor.at..).unwrap_or(&[]).iter();
+            let words = ahead.filter(|item| item.kind == ItemKind::Word).map(|item| item.span.of(cursor.text));
+            let dimension = words.filter_map(find_unit).next().map_or(Dimension::Length, |unit| unit.dimension);
             match read_quantity(cursor, dimension)? {
                 Some((quantity, span)) => {
                     args.push(Arg { role, value: Value::Quantity(quantity), span });
@@ -301,6 +333,19 @@ fn match_atom(cursor: &mut Cursor<'_>, atom: &Atom, args: &mut Vec<Arg>) -> Resu
                 None => Err(Slip { kind: SlipKind::NoSuchDay, span: item.span }),
             }
         }
+    }
+}
+
+/// `the tank-run` at the cursor: the bytes of both words.
+fn asked_name(cursor: &mut Cursor<'_>) -> Result<Option<Span>, Slip> {
+    let Some((the, _)) = word_at(cursor).filter(|(_, word)| *word == "the") else { return Ok(None) };
+    cursor.at += 1;
+    match word_at(cursor).filter(|(_, word)| !RESERVED.contains(word)) {
+        Some((name, _)) => {
+            cursor.at += 1;
+            Ok(Some(the.span.cover(name.span)))
+        }
+        None => Err(unexpected(cursor, Atom::Label(Role::What))),
     }
 }
 

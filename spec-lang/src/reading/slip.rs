@@ -63,8 +63,6 @@ pub enum SlipKind {
     HeaderLacks { kind: Kind, name: bool },
     /// A word that is kept for a meaning of its own, used as a name.
     ReservedName,
-    /// A block whose meaning is kept for a later edition.
-    KeptWord { kind: Kind },
     /// A property said a second time.
     SaidTwice { first: Span },
     /// The range runs from high to low.

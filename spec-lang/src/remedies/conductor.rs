@@ -1,7 +1,7 @@
-//! The smallest stock conductor that passes: the answer to an undersized wire, and to `size ?`.
+//! The smallest stock conductor that passes: the answer to an undersized wire.
 
-use crate::figures::supply::{feeds, supply, Supply};
-use crate::model::{unit_or, Conductor, Fact, Job, Met, Stated};
+use crate::figures::supply::Supply;
+use crate::model::{unit_or, Job};
 use crate::physics::conductors::{METRIC_STOCK_SQUARE_MILLIMETRES, STOCK_GAUGES};
 use crate::source::Place;
 use crate::units::{find_unit, Quantity, Unit, WIRE_GAUGE};
@@ -21,33 +21,6 @@ pub struct Choice {
 pub fn smallest_conductor(job: &Job, supply: &Supply, size: Place) -> Option<Choice> {
     let written = supply.laid_by(size).find_map(|piece| piece.size.get()).map(|size| size.unit);
     let size = sizes(job, written).into_iter().find(|other| supply.with_area(size, other.nominal).passes())?;
-    Some(Choice { value: size, text: size.show(size.nominal) })
-}
-
-/// The size for a `size ?` at a place: the smallest with which every electrical rule passes. `None` where none does,
-/// where something else of the supply is missing, or where no supply has a blank there.
-pub fn fill(job: &Job, blank: Place) -> Option<Choice> {
-    let (number, run) = job.runs.iter().enumerate().find(|(_, run)| {
-        run.steps
-            .iter()
-            .any(|step| matches!(&step.met, Met::Conductor(Conductor { size: Stated::Blank(at), .. }) if *at == blank))
-    })?;
-    let heater = (0..job.heaters.len()).find(|heater| feeds(run, *heater))?;
-    let asked = job.sheet_of(heater).map(|sheet| sheet.fuse).unwrap_or_default();
-    let size = sizes(job, None).into_iter().find(|size| {
-        let mut filled = run.clone();
-        for step in &mut filled.steps {
-            match &mut step.met {
-                Met::Conductor(conductor) if matches!(conductor.size, Stated::Blank(at) if at == blank) => {
-                    conductor.size = Stated::Is(Fact::here(*size, blank));
-                }
-                // A fuse that is still open will be the one that the data sheet asks for.
-                Met::Fuse(fuse) if matches!(fuse.rating, Stated::Blank(_)) => fuse.rating = asked,
-                _ => {}
-            }
-        }
-        supply(job, heater, number, &filled).is_ok_and(|supply| supply.passes())
-    })?;
     Some(Choice { value: size, text: size.show(size.nominal) })
 }
 

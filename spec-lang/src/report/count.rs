@@ -20,6 +20,8 @@ pub struct Counts {
     pub advice: usize,
     /// Findings that a concession sets aside.
     pub set_aside: usize,
+    /// Findings that stand in the record of known findings.
+    pub known: usize,
     /// Safety rules that lacked their inputs.
     pub not_judged: usize,
     /// Files that could not be read.
@@ -57,6 +59,9 @@ impl Counts {
         }
         if self.set_aside > 0 {
             line += &format!("; {} set aside by concession", self.set_aside);
+        }
+        if self.known > 0 {
+            line += &format!("; {} known", self.known);
         }
         if self.unreadable > 0 {
             line += &format!(

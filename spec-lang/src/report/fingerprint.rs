@@ -2,7 +2,7 @@
 //! lines, columns or the figures in its title. Nothing is compared or kept here.
 
 use crate::analysis::Analysis;
-use crate::finding::Finding;
+use crate::finding::{Finding, NotJudged};
 use crate::reading::Reading;
 use crate::source::{FileId, Place};
 use std::collections::HashMap;
@@ -17,8 +17,14 @@ impl Fingerprint {
     pub fn in_file(self, path: &str) -> String {
         let mut hash = Fowler::new();
         hash.part(path);
-        hash.part(&format!("{:032x}", self.0));
+        hash.part(&self.to_string());
         format!("{:032x}", hash.0)
+    }
+
+    /// As [`Fingerprint`]'s `Display` wrote it.
+    pub fn read(text: &str) -> Option<Fingerprint> {
+        let plain = text.len() == 32 && text.bytes().all(|byte| matches!(byte, b'0'..=b'9' | b'a'..=b'f'));
+        plain.then(|| u128::from_str_radix(text, 16).ok().map(Fingerprint)).flatten()
     }
 
     /// Of something that is no finding of a rule in a text, by its name alone.
@@ -26,6 +32,12 @@ impl Fingerprint {
         let mut hash = Fowler::new();
         hash.part(name);
         Fingerprint(hash.0)
+    }
+}
+
+impl std::fmt::Display for Fingerprint {
+    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(out, "{:032x}", self.0)
     }
 }
 
@@ -46,20 +58,27 @@ impl<'a> Fingerprints<'a> {
     /// White space and comments do not take part. Notes that tell what else follows from the finding do not either: they
     /// come and go with figures elsewhere.
     pub fn of(&mut self, finding: &Finding) -> Fingerprint {
+        let related = finding.related.iter().filter(|related| related.noted().is_none()).map(|related| related.place);
+        self.print(finding.rule.name, finding.place, related.chain(finding.used))
+    }
+
+    /// Of the next thing that a safety rule could not judge.
+    pub fn of_not_judged(&mut self, left: &NotJudged) -> Fingerprint {
+        self.print(left.rule.name, left.place, std::iter::empty())
+    }
+
+    fn print(&mut self, rule: &str, place: Place, others: impl Iterator<Item = Place>) -> Fingerprint {
         let mut hash = Fowler::new();
-        hash.part(finding.rule.name);
-        let own = self.header(finding.place);
+        hash.part(rule);
+        let own = self.header(place);
         hash.part(&own);
-        hash.part(
-            &self.reading(finding.place).map_or(String::new(), |reading| line(reading, finding.place.span.start)),
-        );
-        let related = finding.related.iter().filter(|related| !related.is_note()).map(|related| related.place);
-        let mut others: Vec<String> = related.chain(finding.used).map(|place| self.header(place)).collect();
+        hash.part(&self.reading(place).map_or(String::new(), |reading| line(reading, place.span.start)));
+        let mut others: Vec<String> = others.map(|place| self.header(place)).collect();
         others.retain(|other| *other != own);
         others.sort_unstable();
         others.dedup();
         others.iter().for_each(|other| hash.part(other));
-        let before = self.equal.entry((finding.place.file, hash.0)).or_insert(0);
+        let before = self.equal.entry((place.file, hash.0)).or_insert(0);
         hash.part(&before.to_string());
         *before = before.saturating_add(1);
         Fingerprint(hash.0)

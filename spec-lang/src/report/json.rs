@@ -18,7 +18,12 @@ pub struct Tool {
 
 /// This tool.
 pub fn tool() -> Tool {
-    Tool { name: "dryfit", version: env!("CARGO_PKG_VERSION"), edition: EDITION }
+    Tool { name: "dryfit", version: tool_version(), edition: EDITION }
+}
+
+/// The version of the tool, its rules and its physics.
+pub(super) const fn tool_version() -> &'static str {
+    env!("CARGO_PKG_VERSION")
 }
 
 /// A point in a file.
@@ -79,6 +84,9 @@ pub struct Conceded {
 /// One finding.
 #[derive(Debug, Serialize)]
 pub struct Finding {
+    fingerprint: String,
+    /// Whether it stands in the record of known findings and so does not count.
+    pub known: bool,
     rule: &'static str,
     family: &'static str,
     severity: &'static str,
@@ -134,6 +142,7 @@ pub struct Summary {
     warnings: usize,
     advice: usize,
     set_aside: usize,
+    known: usize,
     not_judged: usize,
     unreadable: usize,
 }
@@ -160,6 +169,7 @@ impl Findings {
             warnings: sum.warnings,
             advice: sum.advice,
             set_aside: sum.set_aside,
+            known: sum.known,
             not_judged: sum.not_judged,
             unreadable: sum.unreadable,
         };
@@ -194,8 +204,10 @@ impl<'a> Writer<'a> {
     }
 
     /// A finding.
-    pub fn finding(&mut self, finding: &finding::Finding) -> Finding {
+    pub fn finding(&mut self, finding: &finding::Finding, fingerprint: String) -> Finding {
         Finding {
+            fingerprint,
+            known: false,
             rule: finding.rule.name,
             family: finding.rule.family.title(),
             severity: finding.severity.word(),
@@ -263,6 +275,7 @@ fn kind(whose: &Whose) -> &'static str {
         Whose::CommonPractice => "common-practice",
         Whose::LifeSafety => "life-safety",
         Whose::Language => "language",
+        Whose::Kit(_) => "kit",
         Whose::Job => "job",
     }
 }

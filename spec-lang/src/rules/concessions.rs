@@ -28,7 +28,7 @@ static CONCESSION_RULE_UNKNOWN: Rule = Rule {
     life_safety: false,
     find: |findings| {
         let job = findings.job;
-        for concession in job.concessions.iter().filter(|concession| concession.header.file == job.file) {
+        for concession in job.concessions.iter().filter(|concession| job.own(concession.header)) {
             let Some(name) = concession.rule.fact().filter(|name| find(&name.value).is_none()) else { continue };
             let near = crate::vocabulary::nearest(&name.value, all().map(|rule| rule.name));
             let near = near.or_else(|| nearest_by_words(&name.value));
@@ -78,7 +78,7 @@ static CONCESSION_NOT_ALLOWED: Rule = Rule {
     life_safety: true,
     find: |findings| {
         let job = findings.job;
-        for concession in job.concessions.iter().filter(|concession| concession.header.file == job.file) {
+        for concession in job.concessions.iter().filter(|concession| job.own(concession.header)) {
             let Some(name) = concession.rule.fact() else { continue };
             if find(&name.value).is_some_and(|rule| rule.life_safety) {
                 let finding = findings
@@ -105,7 +105,7 @@ static CONCESSION_UNSIGNED: Rule = Rule {
     life_safety: false,
     find: |findings| {
         let job = findings.job;
-        for concession in job.concessions.iter().filter(|concession| concession.header.file == job.file) {
+        for concession in job.concessions.iter().filter(|concession| job.own(concession.header)) {
             let mut lacks = Vec::new();
             if concession.on.is_empty() {
                 lacks.push("`on`");
@@ -143,7 +143,7 @@ static CONCESSION_EXPIRED: Rule = Rule {
     find: |findings| {
         let job = findings.job;
         let Some(today) = findings.today else { return };
-        for concession in job.concessions.iter().filter(|concession| concession.header.file == job.file) {
+        for concession in job.concessions.iter().filter(|concession| job.own(concession.header)) {
             let Some(until) = concession.until.fact().filter(|until| until.value < today) else { continue };
             let finding = findings
                 .at(until.written, format!("this concession ran out on {}; today is {today}", until.value))
@@ -169,7 +169,7 @@ static CONCESSION_ENDS_SOON: Rule = Rule {
     find: |findings| {
         let job = findings.job;
         let Some(today) = findings.today else { return };
-        for concession in job.concessions.iter().filter(|concession| concession.header.file == job.file) {
+        for concession in job.concessions.iter().filter(|concession| job.own(concession.header)) {
             let Some(until) = concession.until.fact() else { continue };
             let left = until.value.since_1970() - today.since_1970();
             if !(0..=i64::from(findings.notice)).contains(&left) {
@@ -209,7 +209,7 @@ static CONCESSION_ON_EVERY: Rule = Rule {
         if job.header.is_none() {
             return;
         }
-        for concession in job.concessions.iter().filter(|concession| concession.header.file == job.file) {
+        for concession in job.concessions.iter().filter(|concession| job.own(concession.header)) {
             for on in &concession.on {
                 let Some(kind) = on.every else { continue };
                 let name = crate::vocabulary::words_of(kind).header;
@@ -248,7 +248,7 @@ static CONCESSION_COVERS_NOTHING: Rule = Rule {
             let known = concession.rule.get().and_then(|name| find(name)).is_some_and(|rule| !rule.life_safety);
             let complete = !concession.on.is_empty() && concession.because.get().is_some() && concession.by.get().is_some();
             let found = concession.on.iter().all(|on| on.header.is_some());
-            if concession.header.file == job.file && known && complete && found && covered.get(number) == Some(&0) {
+            if job.own(concession.header) && known && complete && found && covered.get(number) == Some(&0) {
                 let finding = findings
                     .at(concession.header, "this concession covers 0 findings")
                     .label("nothing to set aside")

@@ -78,7 +78,7 @@ impl<'a> Findings<'a> {
 }
 
 /// Stands for a rule that failed: the tool's own fault, never the author's.
-pub(super) static RULE_FAILED: Rule = Rule {
+pub static RULE_FAILED: Rule = Rule {
     name: "rule-failed",
     family: Family::Text,
     severity: Severity::Error,
@@ -104,6 +104,8 @@ pub fn judge(job: &Job, figures: &Figures, day: Day) -> Verdict {
     }
     let Run { found, mut not_judged, .. } = run;
     let mut found = effects_noted(job, found);
+    found.iter_mut().for_each(|finding| lead_back(job, finding));
+    not_judged.iter_mut().for_each(|left| left.place = job.shown(left.place));
     found.sort_by(|left, right| {
         (left.place, left.rule.name, &left.title).cmp(&(right.place, right.rule.name, &right.title))
     });
@@ -114,6 +116,33 @@ pub fn judge(job: &Job, figures: &Figures, day: Day) -> Verdict {
     not_judged
         .dedup_by(|right, left| left.place == right.place && left.rule == right.rule && left.because == right.because);
     Verdict { findings: found, not_judged, covered }
+}
+
+/// Leads a finding's places back to files. What another layer lends is told where the job uses it, with the line of that
+/// layer beside it; an edit that would write into another layer is not offered from here.
+fn lead_back(job: &Job, finding: &mut Finding) {
+    let lent = job.lent(finding.place);
+    let written = finding.place;
+    finding.place = job.shown(written);
+    finding.used = finding.used.map(|used| job.shown(used)).filter(|used| *used != finding.place);
+    if let Some(conceded) = &mut finding.conceded {
+        conceded.place = job.shown(conceded.place);
+    }
+    for related in &mut finding.related {
+        related.place = job.real(related.place);
+    }
+    if let Some(link) = lent.filter(|link| link.place != finding.place) {
+        let known = finding.related.iter().any(|related| related.place == link.place);
+        if !known {
+            let label = if link.layer.starts_with("kit ") { format!("in {}", link.layer) } else { link.layer };
+            finding.related.insert(0, Related { place: link.place, label });
+        }
+    }
+    for remedy in &mut finding.remedies {
+        let edits: Option<Vec<_>> = remedy.edits.iter().map(|(file, edit)| job.edit(*file, edit)).collect();
+        remedy.edits = edits.unwrap_or_default();
+    }
+    finding.remedies.retain(|remedy| !remedy.edits.is_empty());
 }
 
 struct Run<'a> {
@@ -150,7 +179,7 @@ impl Run<'_> {
     fn concede(&mut self, concession: &Concession) -> usize {
         let Some(name) = concession.rule.get() else { return 0 };
         // A job says which block it means; only a file that many jobs follow may mean every block of a kind.
-        let own = concession.header.file == self.job.file && self.job.header.is_some();
+        let own = self.job.own(concession.header) && self.job.header.is_some();
         let expired = matches!((self.day.today, concession.until.get()), (Some(today), Some(until)) if *until < today);
         let complete = concession.because.get().is_some() && concession.by.get().is_some();
         let mut covered = 0;
@@ -265,8 +294,8 @@ impl<'a> Causes<'a> {
 
 /// The header of the block that a place lies in.
 fn block_at(job: &Job, place: Place) -> Option<Place> {
-    let (_, reading) = job.readings.iter().find(|(file, _)| *file == place.file)?;
-    reading.at(place.span.start).0.map(|block| Place { file: place.file, span: block.header })
+    let reading = job.reading(place.file)?;
+    reading.at(place.span.start).0.map(|block| job.built(Place { file: place.file, span: block.header }))
 }
 
 /// The kind of the block that a place lies in.

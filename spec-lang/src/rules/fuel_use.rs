@@ -56,12 +56,12 @@ static SHEET_OUTPUT_IMPLAUSIBLE: Rule = Rule {
         // In a workshop file every sheet of it; in a job the sheets that its heaters use, pointed at where they are used.
         let mut judged: Vec<(&HeaterSheet, Option<Place>)> = Vec::new();
         if job.header.is_none() {
-            judged.extend(job.heater_sheets.iter().filter(|sheet| sheet.header.file == job.file).map(|sheet| (sheet, None)));
+            judged.extend(job.heater_sheets.iter().filter(|sheet| job.own(sheet.header)).map(|sheet| (sheet, None)));
         }
         for (number, heater) in job.heaters.iter().enumerate() {
             let Some(sheet) = job.sheet_of(number) else { continue };
             if job.header.is_some() && judged.iter().all(|(known, _)| known.header != sheet.header) {
-                judged.push((sheet, heater.sheet_place.filter(|_| sheet.header.file != job.file)));
+                judged.push((sheet, heater.sheet_place.filter(|_| !job.own(sheet.header))));
             }
         }
         for (sheet, used) in judged {

@@ -13,6 +13,7 @@ mod fuel_line;
 mod fuel_use;
 mod heat_demand;
 mod law;
+mod layers;
 mod laying;
 mod names;
 mod night;
@@ -25,8 +26,9 @@ mod warm_air;
 mod ways;
 mod wire;
 
-pub use engine::{judge, Day, Findings, Verdict, USUAL_NOTICE};
-pub use page::{catalogue, compose, page, BENCH, BENCH_SHEETS};
+pub use engine::{judge, Day, Findings, Verdict, RULE_FAILED, USUAL_NOTICE};
+pub use page::{catalogue, compose, page, BENCH, BENCH_KITS, BENCH_SHEETS, BENCH_USUAL};
+pub use text::{BLANK_INSOLUBLE, OPEN_BLANK};
 
 use crate::finding::Severity;
 use crate::model::unit_or;
@@ -37,6 +39,7 @@ use crate::model::unit_or;
 pub enum Family {
     Text,
     Names,
+    Layers,
     Wire,
     FuelLine,
     Ways,
@@ -58,6 +61,7 @@ impl Family {
         match self {
             Family::Text => "the text itself",
             Family::Names => "names, sheets and followed files",
+            Family::Layers => "kits and layers",
             Family::Wire => "cable, fuse and battery",
             Family::FuelLine => "fuel line and pump",
             Family::Ways => "lengths and bends",
@@ -118,6 +122,7 @@ pub fn all() -> impl Iterator<Item = &'static Rule> {
     [
         text::RULES,
         names::RULES,
+        layers::RULES,
         wire::RULES,
         short_circuit::RULES,
         battery::RULES,
@@ -152,7 +157,7 @@ fn quoted<'a>(names: impl Iterator<Item = &'a str>) -> String {
     names.map(|name| format!("`{name}`")).collect::<Vec<_>>().join(" and ")
 }
 
-/// The rule of that name.
+/// The rule of that name; also those that no check of a job finds.
 pub fn find(name: &str) -> Option<&'static Rule> {
-    all().find(|rule| rule.name == name)
+    all().chain([&BLANK_INSOLUBLE]).find(|rule| rule.name == name)
 }

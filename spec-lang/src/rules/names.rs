@@ -37,7 +37,7 @@ static NAME_NOT_FOUND: Rule = Rule {
     life_safety: false,
     find: |findings| {
         let job = findings.job;
-        for fault in job.name_faults.iter().filter(|fault| fault.place.file == job.file) {
+        for fault in job.name_faults.iter().filter(|fault| job.own(fault.place)) {
             let NameFaultKind::NotFound { kinds, nearest } = &fault.kind else { continue };
             let name = job.text(fault.place).to_string();
             let wanted = one_of(*kinds);
@@ -67,7 +67,7 @@ static NAME_TWICE: Rule = Rule {
     life_safety: false,
     find: |findings| {
         let job = findings.job;
-        for fault in job.name_faults.iter().filter(|fault| fault.place.file == job.file) {
+        for fault in job.name_faults.iter().filter(|fault| job.own(fault.place)) {
             let NameFaultKind::Twice { kind, first } = &fault.kind else { continue };
             let name = job.text(fault.place).to_string();
             let finding = findings
@@ -94,7 +94,7 @@ static NAME_AMBIGUOUS: Rule = Rule {
     life_safety: false,
     find: |findings| {
         let job = findings.job;
-        for fault in job.name_faults.iter().filter(|fault| fault.place.file == job.file) {
+        for fault in job.name_faults.iter().filter(|fault| job.own(fault.place)) {
             let NameFaultKind::Ambiguous { full } = &fault.kind else { continue };
             let name = job.text(fault.place).to_string();
             let mut finding = findings
@@ -235,7 +235,7 @@ static SHEET_NOT_USED: Rule = Rule {
         }
         let used: HashSet<usize> = job.names.iter().filter_map(|name| name.target).collect();
         for (number, defined) in job.defined.iter().enumerate() {
-            if defined.kind.is_sheet() && defined.header.file == job.file && !used.contains(&number) {
+            if defined.kind.is_sheet() && job.own(defined.header) && !used.contains(&number) {
                 let finding = findings
                     .at(defined.name_place, format!("data sheet `{}` is used 0 times in this job", defined.name))
                     .label("nothing names it")

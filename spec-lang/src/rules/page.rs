@@ -5,18 +5,31 @@ use super::{all, Family, Rule};
 /// Sheets of the bench job, as the file `bench-sheets.dryfit`. Invented.
 pub const BENCH_SHEETS: &str = include_str!("bench-sheets.dryfit");
 
+/// Kits for the bench job, as the file `bench-kits.dryfit`. Invented.
+pub const BENCH_KITS: &str = include_str!("bench-kits.dryfit");
+
+/// Two workshops that think differently of cables, as `bench-usual-90.dryfit` and `bench-usual-105.dryfit`. Invented.
+pub const BENCH_USUAL: [&str; 2] = [
+    "dryfit 1\n\nusual cable                                     # invented\n  insulation    90 °C\n",
+    "dryfit 1\n\nusual cable                                     # invented\n  insulation    105 °C\n",
+];
+
 /// A small complete job in order, over which the pages' examples are laid. Invented.
 pub const BENCH: &str = include_str!("bench.dryfit");
 
 /// Lays an example over the bench job: each block of the example replaces the bench's block of the same header, new
-/// blocks are added at the end, and a line `leave out HEADER` removes one. Lines before the first block replace the
+/// blocks are added at the end, and a line `leave out HEADER` removes one, `leave out HEATER and its runs` all of a heater. Lines before the first block replace the
 /// bench's own first lines.
 pub fn compose(example: &str) -> String {
     let mut blocks: Vec<(bool, String)> = paragraphs(BENCH).into_iter().map(|block| (true, block)).collect();
     for block in paragraphs(example) {
         let header = block.lines().next().unwrap_or("");
         if let Some(gone) = header.strip_prefix("leave out ") {
-            blocks.retain(|(_, known)| header_of(known) != gone);
+            let heater = gone.strip_suffix(" and its runs");
+            let of_heater = |known: &str| {
+                heater.is_some_and(|it| known == format!("heater {it}") || known.ends_with(&format!(" of {it}")))
+            };
+            blocks.retain(|(_, known)| header_of(known) != gone && !of_heater(header_of(known)));
         } else if let Some(known) =
             blocks.iter_mut().find(|(of_bench, known)| *of_bench && header_of(known) == header_of(&block))
         {
@@ -89,6 +102,6 @@ pub fn catalogue() -> String {
             out.push('\n');
         }
     }
-    out.push_str(&format!("\n## The bench job\n\n```dryfit\n{BENCH}```\n\nIt follows `bench-sheets.dryfit`:\n\n```dryfit\n{BENCH_SHEETS}```\n"));
+    out.push_str(&format!("\n## The bench job\n\n```dryfit\n{BENCH}```\n\nIt follows `bench-sheets.dryfit`:\n\n```dryfit\n{BENCH_SHEETS}```\n\nThe kits of `bench-kits.dryfit`:\n\n```dryfit\n{BENCH_KITS}```\n"));
     out
 }

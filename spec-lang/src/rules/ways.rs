@@ -841,7 +841,7 @@ fn says(job: &Job, header: Place, word: &str) -> bool {
 
 /// The first line of a block with that word.
 fn line_of<'a>(job: &'a Job, header: Place, word: &str) -> Option<&'a str> {
-    let (_, reading) = job.readings.iter().find(|(file, _)| *file == header.file)?;
+    let reading = job.reading(header.file)?;
     let block = reading.blocks.iter().find(|block| block.header == header.span)?;
     let mut lines = reading.statements(block).iter();
     let line = lines.find(|line| line.word.is_some_and(|known| known.word == word))?;

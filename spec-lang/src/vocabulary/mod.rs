@@ -2,11 +2,13 @@
 //! value. Checking, nearest-word messages, completion, documentation and the editors' word lists all read this table.
 //! No text is read here and nothing is judged.
 
+use crate::units::Dimension;
+
 mod shape;
 mod table;
 
 pub use shape::{Atom, Direction, Form, Kind, KindSet, KindWords, Naming, Part, Role, Times, Word};
-pub use table::KINDS;
+pub use table::{ANSWER, ASKED_SORTS, DESCRIBED, KINDS};
 
 /// Words that can never become names or properties of another meaning.
 pub const RESERVED: &[&str] =
@@ -42,8 +44,46 @@ pub fn is_header_word(word: &str) -> bool {
 
 /// The property of that name, where the kind knows it.
 pub fn property(kind: Kind, word: &str) -> Option<&'static Word> {
-    let entry = words_of(kind);
-    entry.groups.iter().flat_map(|group| group.iter()).find(|known| known.word == word)
+    words_of(kind).word(word)
+}
+
+/// The dimension of which a kit asks with this word.
+pub fn asked_dimension(word: &str) -> Option<Dimension> {
+    table::ASKED_DIMENSIONS.iter().find(|(known, _)| *known == word).map(|(_, dimension)| *dimension)
+}
+
+/// Whether a property says where something lies along a walk or in the vehicle, so that it cannot be usual for a kind.
+pub fn says_a_place(kind: Kind, word: &str) -> bool {
+    if kind.is_run() {
+        !matches!(
+            word,
+            "pipe"
+                | "hose"
+                | "duct"
+                | "line"
+                | "size"
+                | "lagged"
+                | "bare"
+                | "clips-every"
+                | "harness"
+                | "carries"
+                | "return"
+                | "insulation"
+                | "bundled"
+                | "ambient"
+                | "kind"
+                | "outside"
+                | "rides-on"
+                | "note"
+        )
+    } else {
+        matches!(word, "at" | "spans" | "heads-at" | "sensor-at" | "second-body-at" | "second-body-spans")
+    }
+}
+
+/// Whether a property belongs to the way of a walk, which a change replaces as a whole.
+pub fn is_way(word: &str) -> bool {
+    DIRECTIONS.contains(&word) || matches!(word, "run" | "bend" | "at" | "ends" | "from" | "draws")
 }
 
 /// The candidate that a misspelt word most likely meant: a whole beginning of it, or within a slip or two.

@@ -61,6 +61,16 @@ impl Kind {
         )
     }
 
+    /// Whether blocks of this kind are shared wherever they stand, and so never part of a kit.
+    pub fn is_shared(self) -> bool {
+        self.is_sheet() || matches!(self, Kind::Stock | Kind::Usual)
+    }
+
+    /// Whether blocks of this kind say how layers lie over each other, and are nothing to build by themselves.
+    pub fn is_layering(self) -> bool {
+        matches!(self, Kind::Kit | Kind::Fit | Kind::Usual | Kind::Change)
+    }
+
     /// Whether blocks of this kind are type data.
     pub fn is_sheet(self) -> bool {
         matches!(
@@ -160,6 +170,7 @@ pub enum Role {
     Holder,
     Property,
     Unit,
+    Usual,
 }
 
 /// A direction in the vehicle's axes.
@@ -208,6 +219,8 @@ pub enum Atom {
     Direction(Role),
     /// A quantity of a dimension.
     Measure(Role, Dimension),
+    /// A quantity of whatever dimension, or a blank: an answer to a kit, which knows what it asked for.
+    Any(Role),
     /// A quantity of a dimension, or a blank for the tool to fill.
     Fillable(Role, Dimension),
     /// A whole number.
@@ -278,7 +291,13 @@ pub enum Naming {
     Rule,
     /// `stock cable`: one of the kinds of stock.
     StockOf,
-    /// `fit bunk-24 as bunk`, `usual cable`, `change exhaust of reader`: words kept for kits.
+    /// `fit bunk-24 as bunk`: a kit's name, then the name that its heater takes.
+    KitAs,
+    /// `usual cable`: the kind that the block speaks of.
+    KindAlone,
+    /// `change cable supply of bunk`: the header of another block, the kind first.
+    KindNameOf,
+    /// No header at all.
     Anything,
 }
 
@@ -305,6 +324,11 @@ impl KindWords {
     /// Its properties, one by one.
     pub fn words(&self) -> impl Iterator<Item = &'static Word> {
         self.groups.iter().flat_map(|group| group.iter())
+    }
+
+    /// The property of that name, where the kind knows it.
+    pub fn word(&self, word: &str) -> Option<&'static Word> {
+        self.groups.iter().flat_map(|group| group.iter()).find(|known| known.word == word)
     }
 
     /// The kind as readers call it: `exhaust`, `heater data sheet`.

@@ -64,6 +64,11 @@ const LEG: &[Form] = &[form!(
     [Part(Once, &[Measure(R::Distance, D::Length)])],
     [Part(Many, &[Direction(R::Direction), Measure(R::Distance, D::Length)])]
 )];
+/// The same where the length may be a blank; a part behind the comma may not.
+const OPEN_LEG: &[Form] = &[form!(
+    [Part(Once, &[Fillable(R::Distance, D::Length)])],
+    [Part(Many, &[Direction(R::Direction), Measure(R::Distance, D::Length)])]
+)];
 const JOINT: &[Form] = &[
     form!(
         [Part(Once, &[Label(R::What)])],
@@ -117,8 +122,8 @@ const RIDES_ON: Word = word!(
 const NOTES: &[Word] = &[NOTE];
 const PLACED: &[Word] = &[AT, SPANS, RIDES_ON, NOTE];
 
-/// Legs and ends: what every walked route knows.
-const WALK: &[Word] = &[
+/// Straight legs.
+const LEGS: &[Word] = &[
     word!("forward", many LEG, "a straight leg towards the front", "forward 600 mm"),
     word!("back", many LEG, "a straight leg towards the rear", "back 600 mm"),
     word!("left", many LEG, "a straight leg to the left", "left 450 mm, down 40 mm"),
@@ -127,6 +132,20 @@ const WALK: &[Word] = &[
     word!("down", many LEG, "a straight leg downwards", "down 120 mm"),
     word!("nearside", many LEG, "a straight leg towards the kerb side", "nearside 450 mm"),
     word!("offside", many LEG, "a straight leg away from the kerb side", "offside 450 mm"),
+];
+/// Straight legs whose length may be left for the tool: the shortest that passes.
+const OPEN_LEGS: &[Word] = &[
+    word!("forward", many OPEN_LEG, "a straight leg towards the front", "forward 600 mm"),
+    word!("back", many OPEN_LEG, "a straight leg towards the rear", "back 600 mm"),
+    word!("left", many OPEN_LEG, "a straight leg to the left", "left 450 mm, down 40 mm"),
+    word!("right", many OPEN_LEG, "a straight leg to the right", "right 450 mm"),
+    word!("up", many OPEN_LEG, "a straight leg upwards", "up 300 mm"),
+    word!("down", many OPEN_LEG, "a straight leg downwards", "down 120 mm"),
+    word!("nearside", many OPEN_LEG, "a straight leg towards the kerb side", "nearside 450 mm"),
+    word!("offside", many OPEN_LEG, "a straight leg away from the kerb side", "offside 450 mm"),
+];
+/// Lengths without a direction, and ends: what every walked route knows besides its legs.
+const WALK: &[Word] = &[
     word!(
         "run",
         many & [form!(
@@ -824,6 +843,125 @@ const CONCEDED: &[&str] = &[
     "keep-clear",
     "alarm",
 ];
+macro_rules! asked {
+    ($word:literal, $dimension:ident) => {
+        form!(
+            [Part(Once, &[Label(R::What)]), Part(Once, &[Choice(R::By, &[$word]), Measure(R::Amount, D::$dimension)])],
+            [Part(Maybe, &[Literal("usually"), Measure(R::Usual, D::$dimension)])]
+        )
+    };
+}
+
+/// The words by which a kit asks for a quantity.
+pub(super) const ASKED_DIMENSIONS: &[(&str, D)] = &[
+    ("length", D::Length),
+    ("area", D::Area),
+    ("conductor", D::Conductor),
+    ("volume", D::Volume),
+    ("angle", D::Angle),
+    ("duration", D::Time),
+    ("mass", D::Mass),
+    ("temperature", D::Temperature),
+    ("pressure", D::Pressure),
+    ("flow", D::VolumeFlow),
+    ("voltage", D::Voltage),
+    ("current", D::Current),
+    ("resistance", D::Resistance),
+    ("capacity", D::Charge),
+    ("power", D::Power),
+    ("share", D::Ratio),
+];
+/// Everything that a kit can ask for.
+pub const ASKED_SORTS: &[&str] = &[
+    "length",
+    "area",
+    "conductor",
+    "volume",
+    "angle",
+    "duration",
+    "mass",
+    "temperature",
+    "pressure",
+    "flow",
+    "voltage",
+    "current",
+    "resistance",
+    "capacity",
+    "power",
+    "share",
+    "space",
+    "tank",
+    "battery",
+];
+const ASKED_THINGS: &[&str] = &["space", "tank", "battery"];
+const ASKED_KINDS: KindSet = KindSet::of(&[Kind::Space, Kind::Tank, Kind::Battery]);
+const KIT: &[Word] = &[
+    word!(
+        "asks",
+        many & [
+            asked!("length", Length),
+            asked!("area", Area),
+            asked!("conductor", Conductor),
+            asked!("volume", Volume),
+            asked!("angle", Angle),
+            asked!("duration", Time),
+            asked!("mass", Mass),
+            asked!("temperature", Temperature),
+            asked!("pressure", Pressure),
+            asked!("flow", VolumeFlow),
+            asked!("voltage", Voltage),
+            asked!("current", Current),
+            asked!("resistance", Resistance),
+            asked!("capacity", Charge),
+            asked!("power", Power),
+            asked!("share", Ratio),
+            form!([Part(Once, &[Label(R::What)]), Part(Once, &[Choice(R::By, ASKED_THINGS)])]),
+        ],
+        "a value or a thing that whoever fits the kit must give, with its bounds and what is usual",
+        "asks tank-run, length 1 m .. 6 m, usually 4.5 m"
+    ),
+    word!(
+        "open",
+        many & [
+            form!([Part(Once, &[Choice(R::By, CONCEDED), Name(R::What, ANYTHING)])], [Part(Many, &[Label(R::Owner)])]),
+            form!([Part(Once, &[Choice(R::By, CONCEDED)])], [Part(Many, &[Label(R::Owner)])]),
+        ],
+        "a block of the kit that a job may change, or some of its words alone",
+        "open cable supply, size"
+    ),
+];
+/// A line below `fit`: its first word is what the kit asks for, so that any word may stand there.
+pub static ANSWER: Word = word!(
+    "answer",
+    many & [form!([Part(Once, &[Any(R::Amount)])]), form!([Part(Once, &[Name(R::What, ASKED_KINDS)])])],
+    "an answer to what the kit asks for",
+    "tank-run 3.2 m"
+);
+const CHANGE: &[Word] = &[word!(
+    "without",
+    many & [form!([Part(Once, &[Label(R::What)])])],
+    "a property of the kit's block that this job does without",
+    "without silencer"
+)];
+/// The headers that `usual` and `change` can speak of.
+pub const DESCRIBED: &[&str] = &[
+    "job",
+    "vehicle",
+    "space",
+    "battery",
+    "tank",
+    "heater",
+    "exhaust",
+    "combustion-air",
+    "return-air",
+    "warm-air",
+    "fuel-line",
+    "coolant-line",
+    "cable",
+    "opening",
+    "keep-clear",
+    "alarm",
+];
 const STOCK: &[Word] = &[
     word!(
         "sizes",
@@ -1222,7 +1360,7 @@ pub static KINDS: &[KindWords] = &[
         OfHeater,
         "the exhaust, walked from the heater to its open end",
         "exhaust of reader",
-        [EXHAUST, WALK]
+        [EXHAUST, OPEN_LEGS, WALK]
     ),
     kind!(
         CombustionAir,
@@ -1230,7 +1368,7 @@ pub static KINDS: &[KindWords] = &[
         OfHeater,
         "the combustion-air hose, walked from the heater to its open end",
         "combustion-air of reader",
-        [COMBUSTION_AIR, WALK]
+        [COMBUSTION_AIR, OPEN_LEGS, WALK]
     ),
     kind!(
         ReturnAir,
@@ -1238,7 +1376,7 @@ pub static KINDS: &[KindWords] = &[
         OfHeater,
         "the return air, walked from the heater to where it draws",
         "return-air of reader",
-        [RETURN_AIR, WALK]
+        [RETURN_AIR, OPEN_LEGS, WALK]
     ),
     kind!(
         WarmAir,
@@ -1246,7 +1384,7 @@ pub static KINDS: &[KindWords] = &[
         NameOfHeater,
         "warm air, walked from the heater or a tee to its outlets",
         "warm-air main of reader",
-        [WARM_AIR, WALK]
+        [WARM_AIR, LEGS, WALK]
     ),
     kind!(
         FuelLine,
@@ -1254,7 +1392,7 @@ pub static KINDS: &[KindWords] = &[
         OfHeater,
         "the fuel line, walked from the tank to the heater",
         "fuel-line of reader",
-        [FUEL_LINE, WALK]
+        [FUEL_LINE, LEGS, WALK]
     ),
     kind!(
         CoolantLine,
@@ -1262,7 +1400,7 @@ pub static KINDS: &[KindWords] = &[
         NameOfHeater,
         "a coolant line, walked from the heater",
         "coolant-line loop of reader",
-        [COOLANT_LINE, WALK]
+        [COOLANT_LINE, LEGS, WALK]
     ),
     kind!(
         Cable,
@@ -1270,7 +1408,7 @@ pub static KINDS: &[KindWords] = &[
         NameOfHeater,
         "a cable, walked from the battery to the heater",
         "cable supply of reader",
-        [CABLE, WALK]
+        [CABLE, LEGS, WALK]
     ),
     kind!(
         Opening,
@@ -1286,7 +1424,7 @@ pub static KINDS: &[KindWords] = &[
         Name,
         "something heat or exhaust must stay away from",
         "keep-clear brake-pipe",
-        [KEEP_CLEAR, WALK]
+        [KEEP_CLEAR, LEGS, WALK]
     ),
     kind!(Alarm, "alarm", Name, "an alarm", "alarm bunk-co", [ALARM, PLACED]),
     kind!(Concession, "concession", Rule, "a rule set aside, in writing", "concession suction-line-long", [CONCESSION]),
@@ -1298,23 +1436,37 @@ pub static KINDS: &[KindWords] = &[
     kind!(LineSheet, sheet "line", "type data of a fuel line", "datasheet line line-2", [TUBE_SHEET]),
     kind!(CableSheet, sheet "cable", "type data of a cable", "datasheet cable red-4", [CABLE_SHEET]),
     kind!(FuseSheet, sheet "fuse", "type data of a fuse", "datasheet fuse blade-20", [FUSE_SHEET]),
-    kind!(Kit, "kit", Name, "a standard install; the word is kept for a later edition", "kit bunk-24", [NOTES]),
-    kind!(Fit, "fit", Anything, "a kit fitted; the word is kept for a later edition", "fit bunk-24 as bunk", [NOTES]),
+    kind!(
+        Kit,
+        "kit",
+        Name,
+        "a standard install: what it is made for, what it asks for, what is open to change; the blocks below belong to it",
+        "kit bunk-24",
+        [KIT, JOB]
+    ),
+    kind!(
+        Fit,
+        "fit",
+        KitAs,
+        "a kit fitted: its heater takes the name behind `as`, and the lines below answer what the kit asks for",
+        "fit bunk-24 as bunk",
+        [NOTES]
+    ),
     kind!(
         Usual,
         "usual",
-        Anything,
-        "what is usual for a kind; the word is kept for a later edition",
+        KindAlone,
+        "what is usual for a kind: its lines, in the words of that kind, count wherever a block of it does not say otherwise",
         "usual cable",
         [NOTES]
     ),
     kind!(
         Change,
         "change",
-        Anything,
-        "a change to a followed block; the word is kept for a later edition",
-        "change exhaust of reader",
-        [NOTES]
+        KindNameOf,
+        "a change to a block of a fitted kit, in the words of that block, as far as the kit leaves it open",
+        "change exhaust of bunk",
+        [CHANGE, NOTES]
     ),
     kind!(Table, "table", Name, "how the rows of a comma-separated table become jobs", "table orders", [TABLE]),
 ];

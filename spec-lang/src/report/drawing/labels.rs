@@ -26,6 +26,8 @@ const CELL: f64 = 5.0;
 /// What covering a word costs, against covering a line.
 const WORD: u32 = 100;
 const LINE: u32 = 4;
+/// What it costs to stand a ring farther away.
+const RING: f64 = 6.0;
 
 /// What is taken on a part of the sheet, in cells. What a label costs to place depends on the size of the sheet only.
 #[derive(Debug)]
@@ -105,13 +107,13 @@ impl Room {
             for (across, down) in WAYS {
                 let middle = (x + across * (gap + width / 2.0), y + down * (gap + height / 2.0));
                 let rect = Rect { x: middle.0 - width / 2.0, y: middle.1 - height / 2.0, width, height };
-                let cost = f64::from(self.cost(rect)) + 3.0 * f64::from(ring);
+                let cost = f64::from(self.cost(rect)) + RING * f64::from(ring);
                 if best.as_ref().is_none_or(|(least, _)| cost < *least) {
                     best = Some((cost, rect));
                 }
             }
             // No place farther out can be better.
-            if best.as_ref().is_some_and(|(least, _)| *least <= 3.0 * f64::from(ring + 1)) {
+            if best.as_ref().is_some_and(|(least, _)| *least <= RING * f64::from(ring + 1)) {
                 break;
             }
         }

@@ -29,10 +29,23 @@ pub struct Drawing {
     pub elements: Vec<Element>,
 }
 
-/// The drawing of a job that is called `name`. Where an offset is said, what its line or else its block draws is set off.
+/// How a drawing is wanted.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Wanted {
+    /// The byte that somebody stands on: what its line or else its block draws is set off.
+    pub at: Option<u32>,
+    /// How wide the sheet is, in units of which a letter is 12 high; held to 720 to 2,400, and 1,200 where none is said.
+    pub width: Option<u16>,
+}
+
+const NARROWEST: u16 = 720;
+const USUAL: u16 = 1_200;
+const WIDEST: u16 = 2_400;
+
+/// The drawing of a job that is called `name`.
 ///
 /// Axes as ISO 8855: forward to the right of the sheet; seen from above, left is up; seen from the right side, up is up.
 /// Places farther than 100 km from the origin are not drawn and listed. The same job gives the same bytes.
-pub fn drawing(analysis: &Analysis, name: &str, at: Option<u32>) -> Drawing {
-    sheet::draw(analysis, &scene::scene(analysis), name, at)
+pub fn drawing(analysis: &Analysis, name: &str, wanted: &Wanted) -> Drawing {
+    sheet::draw(analysis, &scene::scene(analysis), name, wanted)
 }

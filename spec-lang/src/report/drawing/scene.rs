@@ -178,6 +178,11 @@ fn drawable_box(area: AlignedBox) -> bool {
     drawable(area.low()) && drawable(area.high())
 }
 
+/// What stands at a place, with single spaces between its words.
+pub(super) fn written(job: &Job, place: Place) -> String {
+    one_line(job.text(place)).split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
 fn middle(area: AlignedBox) -> Point {
     Segment { from: area.low(), to: area.high() }.at(0.5)
 }
@@ -243,7 +248,7 @@ impl<'a> Gatherer<'a> {
     fn vehicle(&mut self) {
         let job = self.job;
         let Some((vehicle, header)) = &job.vehicle else { return };
-        let reads = job.text(*header).to_string();
+        let reads = written(job, *header);
         let place = self.block(*header);
         for (level, word) in [(&vehicle.floor_height, "floor"), (&vehicle.waterline, "waterline")] {
             if let Some(fact) = level.fact().filter(|fact| fact.value.nominal.abs() <= FARTHEST) {
@@ -479,7 +484,7 @@ impl<'a> Gatherer<'a> {
         let mut because = if run.walk.start.is_none() { start_lacks(job, run) } else { None };
         let mut stretches = run.walk.stretches.iter().peekable();
         for (number, step) in run.steps.iter().enumerate() {
-            let text = || one_line(job.text(step.place)).into_owned();
+            let text = || written(job, step.place);
             let mut told = None;
             match &step.met {
                 Met::At(_) => because = None,
@@ -546,7 +551,7 @@ impl<'a> Gatherer<'a> {
         }
         for (number, step) in run.steps.iter().enumerate() {
             let here = run.walk.after.get(number).copied().flatten();
-            let text = one_line(job.text(step.place)).into_owned();
+            let text = written(job, step.place);
             let loses = matches!(step.met, Met::Run(..) | Met::Gap);
             if let (Some(last), true) = (before.filter(seen), loses) {
                 let says = format!("position lost: `{text}`");
@@ -595,7 +600,7 @@ impl<'a> Gatherer<'a> {
                 End::Facing(way, _) | End::InSpace(_, Some(way)) => Some(axes.unit(*way)),
                 _ => None,
             };
-            let says = format!("{} {}", line.label, one_line(job.text(end.written)));
+            let says = format!("{} {}", line.label, written(job, end.written));
             let (label, class) = (String::new(), "end");
             line.marks.push(Mark { point: spot.point, place: end.written, says, label, class, facing });
         }
@@ -708,7 +713,11 @@ fn key_of(run: &Run) -> String {
         let doubt = if doubt > LEAST_DOUBT { format!(" ± {}", unit.show_difference(doubt)) } else { String::new() };
         parts.push(format!("{}{doubt}", unit.show(length.nominal)));
         if let Some(bends) = run.walk.bends.map(|bends| Angle::radians(bends.nominal).in_degrees()) {
-            parts.push(if bends < 0.5 { "straight".to_string() } else { format!("bends {bends:.0}°") });
+            if bends >= 0.5 {
+                parts.push(format!("bends {bends:.0}°"));
+            } else if !run.walk.lost {
+                parts.push("straight".to_string());
+            }
         }
     }
     if let Some(end) = run.walk.end.filter(|_| !run.walk.stretches.is_empty()) {

@@ -2,10 +2,10 @@
 //! the caution. How a job becomes things and legs is the scene's business.
 
 use super::labels::{Rect, Room};
-use super::scene::{Body, Found, Line, Mark, Scene, Thing};
+use super::scene::{written, Body, Found, Line, Mark, Scene, Thing};
 use super::svg::{look_of, number, shortened, style, text, width_of, Look, FAINT, INK, PAPER};
 use super::view::{extent, From, View};
-use super::{Drawing, Element};
+use super::{Drawing, Element, Wanted, NARROWEST, USUAL, WIDEST};
 use crate::analysis::Analysis;
 use crate::finding::{Finding, Severity};
 use crate::model::Job;
@@ -14,14 +14,12 @@ use crate::report::{wrap, Locator, CAUTION};
 use crate::source::Place;
 use crate::units::find_unit;
 
-/// The sheet's width.
-const WIDTH: f64 = 1200.0;
 /// What stays free at its edges.
 const MARGIN: f64 = 24.0;
 /// What stays free around a body for words.
 const AROUND: f64 = 56.0;
-/// The most height that both views of a body take together.
-const TALLEST: f64 = 1000.0;
+/// The most height that both views of a body take together, against the sheet's width.
+const TALLEST: f64 = 0.85;
 /// The largest scale: a metre is no longer than this.
 const LARGEST: f64 = 420.0;
 /// Letters.
@@ -30,30 +28,32 @@ const SIZE: f64 = 12.0;
 const STEP: f64 = 17.0;
 /// The longest name that is written whole beside its thing.
 const LONGEST_LABEL: usize = 34;
-/// The letters of a line of a list.
-const WHOLE: usize = 170;
+/// The width of a letter of running text on average, with room to spare.
+const LETTER: f64 = 6.7;
 
 struct Sheet<'a> {
     analysis: &'a Analysis,
     at: Option<u32>,
+    width: f64,
     out: String,
     elements: Vec<Element>,
     y: f64,
 }
 
 /// Draws a scene.
-pub(super) fn draw(analysis: &Analysis, scene: &Scene<'_>, name: &str, at: Option<u32>) -> Drawing {
-    let at = at.and_then(|offset| smallest(analysis, scene, offset));
-    let mut sheet = Sheet { analysis, at, out: String::new(), elements: Vec::new(), y: MARGIN };
+pub(super) fn draw(analysis: &Analysis, scene: &Scene<'_>, name: &str, wanted: &Wanted) -> Drawing {
+    let at = wanted.at.and_then(|offset| smallest(analysis, scene, offset));
+    let width = f64::from(wanted.width.unwrap_or(USUAL).clamp(NARROWEST, WIDEST));
+    let mut sheet = Sheet { analysis, at, width, out: String::new(), elements: Vec::new(), y: MARGIN };
     sheet.head(name);
     for (number, body) in scene.bodies.iter().enumerate() {
         sheet.body(number, body, &scene.findings);
     }
     if scene.bodies.is_empty() {
-        sheet.say("nothing is drawn: no block of this job says where it is (`at`, in the words forward, back, left, right, up, down)", WHOLE);
+        sheet.say("nothing is drawn: no block of this job says where it is (`at`, in the words forward, back, left, right, up, down)", 0);
     }
     if !scene.bodies.is_empty() {
-        sheet.say(SIGNS, WHOLE);
+        sheet.say(SIGNS, 0);
     }
     sheet.runs(scene);
     sheet.absent(scene);
@@ -148,13 +148,18 @@ impl Sheet<'_> {
         let title = self.analysis.job.title.clone();
         let title = title.map_or(String::new(), |title| format!(": {title}"));
         let line = format!("drawing of {name}{title}");
-        self.out.push_str(&words(MARGIN, self.y, 18.0, &shortened(&line, 110)));
+        self.out.push_str(&words(MARGIN, self.y, 18.0, &shortened(&line, (self.width / 10.5) as usize)));
         self.y += 12.0;
     }
 
-    /// Lines of running text.
-    fn say(&mut self, raw: &str, letters: usize) {
-        for line in wrap(&shortened(raw, 1200), letters, "", "  ").lines() {
+    /// The letters of a line of running text.
+    fn letters(&self) -> usize {
+        ((self.width - 2.0 * MARGIN) / LETTER) as usize
+    }
+
+    /// Lines of running text, so many letters shorter than the sheet allows.
+    fn say(&mut self, raw: &str, less: usize) {
+        for line in wrap(&shortened(raw, 1200), self.letters().saturating_sub(less), "", "  ").lines() {
             self.y += STEP;
             let indent = if line.starts_with("  ") { 14.0 } else { 0.0 };
             self.out.push_str(&words(MARGIN + indent, self.y, SIZE, line.trim_start()));
@@ -180,8 +185,9 @@ impl Sheet<'_> {
         let (low, high) = (extent.low(), extent.high());
         let wide = |low: f64, high: f64| (high - low).max(0.4);
         let (long, broad, tall) = (wide(low.x, high.x), wide(low.y, high.y), wide(low.z, high.z));
-        let scale = ((WIDTH - 2.0 * (MARGIN + AROUND)) / long).min(TALLEST / (broad + tall)).min(LARGEST);
-        let left = (WIDTH - scale * (high.x - low.x)) / 2.0;
+        let scale =
+            ((self.width - 2.0 * (MARGIN + AROUND)) / long).min(TALLEST * self.width / (broad + tall)).min(LARGEST);
+        let left = (self.width - scale * (high.x - low.x)) / 2.0;
         for (from, top, height) in [(From::Above, high.y, broad), (From::Right, high.z, tall)] {
             self.y += STEP + 6.0;
             let seen = match from {
@@ -189,8 +195,12 @@ impl Sheet<'_> {
                 From::Right => "seen from the right side",
             };
             self.out.push_str(&words(MARGIN, self.y, 13.0, seen));
-            let frame =
-                Rect { x: MARGIN, y: self.y + 6.0, width: WIDTH - 2.0 * MARGIN, height: scale * height + 2.0 * AROUND };
+            let frame = Rect {
+                x: MARGIN,
+                y: self.y + 6.0,
+                width: self.width - 2.0 * MARGIN,
+                height: scale * height + 2.0 * AROUND,
+            };
             let rest =
                 (scale * height - scale * (if from == From::Above { high.y - low.y } else { high.z - low.z })) / 2.0;
             let origin = (left - low.x * scale, frame.y + AROUND + rest + top * scale);
@@ -203,7 +213,7 @@ impl Sheet<'_> {
 
     fn scale_bar(&mut self, scale: f64) {
         let (metres, says) = easy_length(&self.analysis.job, (260.0 / scale).max(1e-3));
-        let (x, y) = (WIDTH - MARGIN - metres * scale - 70.0, self.y + 14.0);
+        let (x, y) = (self.width - MARGIN - metres * scale - 70.0, self.y + 14.0);
         let end = x + metres * scale;
         let ink = stroke("ink", INK, 1.5);
         self.out.push_str("<g class=\"scale-bar\"><title>scale bar</title>\n");
@@ -546,7 +556,7 @@ impl Sheet<'_> {
                     number(to.1)
                 ),
             );
-            let says = crate::report::one_line(self.analysis.job.text(leg.place)).into_owned();
+            let says = written(&self.analysis.job, leg.place);
             self.title(&says);
             self.out.push_str("</line>\n");
         }
@@ -708,7 +718,12 @@ impl Sheet<'_> {
             self.out.push_str("</g>\n");
             let says = if line.says.is_empty() { String::new() } else { format!(": {}", line.says) };
             let says = format!("{}{says}", line.label);
-            self.out.push_str(&words(MARGIN + 66.0, self.y, SIZE, &shortened(&says, WHOLE)));
+            for (number, part) in
+                wrap(&shortened(&says, 400), self.letters().saturating_sub(10), "", "").lines().enumerate()
+            {
+                self.y += if number == 0 { 0.0 } else { STEP - 2.0 };
+                self.out.push_str(&words(MARGIN + 66.0, self.y, SIZE, part));
+            }
             self.out.push_str("</g>\n");
         }
     }
@@ -721,7 +736,7 @@ impl Sheet<'_> {
         for absent in &scene.absent {
             self.element("g", "absent", absent.place, "");
             self.out.push('\n');
-            self.say(&absent.says, WHOLE);
+            self.say(&absent.says, 0);
             self.out.push_str("</g>\n");
         }
     }
@@ -760,7 +775,7 @@ impl Sheet<'_> {
 
     /// Lines of text beside a finding's number.
     fn beside(&mut self, raw: &str) {
-        for line in wrap(&shortened(raw, 1200), WHOLE - 10, "", "").lines() {
+        for line in wrap(&shortened(raw, 1200), self.letters().saturating_sub(8), "", "").lines() {
             self.y += STEP - 2.0;
             self.out.push_str(&words(MARGIN + 46.0, self.y, SIZE, line));
         }
@@ -769,27 +784,27 @@ impl Sheet<'_> {
     fn foot(&mut self) {
         self.y += 14.0;
         let line = stroke("ink", INK, 1.0);
-        self.out.push_str(&straight((MARGIN, self.y), (WIDTH - MARGIN, self.y), &line));
+        self.out.push_str(&straight((MARGIN, self.y), (self.width - MARGIN, self.y), &line));
         self.out.push_str("<g class=\"caution\" font-weight=\"bold\">\n");
         self.say(
             &format!(
                 "drawn from what the job says, not from the vehicle: measure before anything is drilled; {CAUTION}"
             ),
-            WHOLE - 10,
+            10,
         );
         self.out.push_str("</g>\n");
         self.y += MARGIN;
     }
 
     fn close(self, name: &str) -> Drawing {
-        let (width, height) = (number(WIDTH), number(self.y));
+        let (width, height) = (number(self.width), number(self.y));
         let mut svg = format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"dryfit\" viewBox=\"0 0 {width} {height}\" width=\"{width}\" \
              height=\"{height}\" font-family=\"sans-serif\" fill=\"currentColor\" color=\"{INK}\" role=\"img\">\n<title>{}</title>\n<style>\n{}</style>\n",
             text(&format!("drawing of {}", shortened(name, 110))),
             style()
         );
-        let whole = Rect { x: 0.0, y: 0.0, width: WIDTH, height: self.y };
+        let whole = Rect { x: 0.0, y: 0.0, width: self.width, height: self.y };
         svg.push_str(&rectangle(whole, SOLID_PAPER));
         svg.push_str(&self.out);
         svg.push_str("</svg>\n");

@@ -88,6 +88,8 @@ pub(super) fn style() -> String {
         put(&mut out, &format!(".{} .solid{{fill", look.class), look.class, look.colour);
     }
     put(&mut out, ".here>.touch,.here.touch{stroke-opacity:0.45;stroke", "here", "#0a66c2");
+    // Not by colour alone.
+    out.push_str(".here>text{text-decoration:underline;font-weight:bold}\n");
     let dark = COLOURS.iter().map(|(name, _, dark)| (*name, *dark));
     let dark: Vec<String> = dark
         .chain(LOOKS.iter().map(|(_, look)| (look.class, look.on_dark)))

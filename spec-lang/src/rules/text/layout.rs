@@ -217,6 +217,9 @@ pub(super) static HEADER_INCOMPLETE: Rule = Rule {
                 (true, Naming::Title) => "its title",
                 (true, Naming::Rule) => "the rule it sets aside",
                 (true, Naming::StockOf) => "what it is a stock of",
+                (true, Naming::KindAlone | Naming::KindNameOf) => "the kind of block that it speaks of",
+                (true, Naming::KitAs) => "the name that its heater takes",
+                (false, Naming::KitAs) => "the kit that it fits",
                 (true, _) => "its name",
                 (false, _) => "the heater it belongs to",
             };
@@ -253,40 +256,6 @@ pub(super) static RESERVED_NAME: Rule = Rule {
                     .at(seen.place, format!("`{written}` is a word of the language and cannot be a name"))
                     .label("not a name")
                     .help(format!("choose another name, such as `{written}-1`")),
-            )
-        });
-    },
-};
-
-pub(super) static KEPT_FOR_LATER: Rule = Rule {
-    name: "kept-for-later",
-    family: Family::Text,
-    severity: Severity::Error,
-    title: "a block whose word is kept for a later edition",
-    source: LANGUAGE,
-    explanation:
-        "`kit`, `fit`, `usual` and `change` are kept for standard installs in a later edition of the language. \
-                  The block was not judged.",
-    mend: "Write the blocks out in the job.",
-    bad: "usual cable\n  note          \"4 mm²\"",
-    good: "stock cable\n  sizes         4 mm²",
-    life_safety: false,
-    find: |findings| {
-        each_slip(findings, |findings, seen| {
-            if !matches!(seen.slip.kind, SlipKind::KeptWord { .. }) {
-                return None;
-            }
-            Some(
-                findings
-                    .at(
-                        seen.place,
-                        format!(
-                            "`{}` is kept for a later edition than {EDITION}; its block is not judged",
-                            seen.text()
-                        ),
-                    )
-                    .label("kept for later")
-                    .help("write the block out in the job, or take it away"),
             )
         });
     },

@@ -6,6 +6,8 @@ mod numbers;
 mod values;
 mod words;
 
+pub use values::{BLANK_INSOLUBLE, OPEN_BLANK};
+
 use super::{Findings, Rule};
 use crate::finding::Finding;
 use crate::reading::{Reading, Slip, Statement};
@@ -43,7 +45,6 @@ pub(super) static RULES: &[&Rule] = &[
     &layout::NO_HEADER,
     &layout::HEADER_INCOMPLETE,
     &layout::RESERVED_NAME,
-    &layout::KEPT_FOR_LATER,
     &layout::EDITION_MISSING,
     &layout::EDITION_LATER,
 ];
@@ -137,6 +138,7 @@ fn wanted_words(atom: Atom) -> String {
         Atom::Choice(_, choices) => format!("one of {}", listed(choices.iter().copied())),
         Atom::Direction(_) => "a direction, such as `left`".to_string(),
         Atom::Measure(_, dimension) | Atom::Fillable(_, dimension) => measured(dimension),
+        Atom::Any(_) => "a value, such as `3.2 m`".to_string(),
         Atom::Count(_) => "a whole number, such as `2`".to_string(),
         Atom::Name(_, kinds) | Atom::FillableName(_, kinds) => {
             let names: Vec<String> = kinds.iter().map(|kind| words_of(kind).reads()).collect();

@@ -8,40 +8,58 @@ use crate::source::Place;
 use crate::units::{find_unit, Quantity};
 use crate::vocabulary::{Kind, KindSet, Role};
 
+/// The name of the rule about blanks that are still open: before building they are errors, and whoever tries what may
+/// stand there does not count them.
+pub const OPEN_BLANK: &str = "value-blank";
+
 pub(super) static VALUE_BLANK: Rule = Rule {
-    name: "value-blank",
+    name: OPEN_BLANK,
     family: Family::Text,
     severity: Severity::Warning,
     title: "a blank that is still open",
     source: LANGUAGE,
     explanation: "`?` leaves a value for the tool to fill. Until it is filled the line states nothing that somebody \
-                  could buy or build.",
-    mend: "Have it filled, or write the value.",
+                  could buy or build. `dryfit fill` tries what the stock lists and data sheets offer, judges the whole \
+                  job with each, and shows the smallest with which every rule passes, and why no smaller one.",
+    mend: "Have it filled (`dryfit fill`, or the fix that an editor offers), or write the value.",
     bad: "cable supply of reader\n  from          house\n  size          ?\n  back          150 mm\n  fuse          20 A\n  back          650 mm\n  right         910 mm\n  up            30 mm\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          4 mm²\n  back          150 mm\n  fuse          20 A\n  back          650 mm\n  right         910 mm\n  up            30 mm\n  ends          at reader",
     life_safety: false,
     find: |findings| {
-        let job = findings.job;
-        let Some((file, reading)) = job.readings.first() else { return };
+        let Some((file, reading)) = findings.job.readings.first() else { return };
         for block in &reading.blocks {
             for statement in reading.statements(block) {
                 let Some(word) = statement.word else { continue };
                 for arg in reading.args(statement).iter().filter(|arg| arg.value == Value::Blank) {
                     let header = reading.slice(block.header);
                     let title = format!("a blank is still open: `{}` of `{header}`", word.word);
-                    let place = Place { file: *file, span: arg.span };
-                    let mut finding = findings.at(place, title).label("to be filled");
-                    finding = match crate::remedies::conductor::fill(job, place) {
-                        Some(choice) => finding
-                            .help(format!("{} is the smallest stock size that passes", choice.text))
-                            .replace(format!("write {}", choice.text), choice.text, true),
-                        None => finding.help(format!("write the value, as in `{}`", word.example)),
-                    };
-                    findings.add(finding);
+                    let finding = findings.at(Place { file: *file, span: arg.span }, title).label("to be filled");
+                    findings.add(finding.help(format!(
+                        "`dryfit fill` writes what passes every rule; or write the value, as in `{}`",
+                        word.example
+                    )));
                 }
             }
         }
     },
+};
+
+/// A blank for which no choice passes. Only those who have blanks filled hear it: a plain check says that the blank is
+/// open, and tries nothing.
+pub static BLANK_INSOLUBLE: Rule = Rule {
+    name: "blank-insoluble",
+    family: Family::Text,
+    severity: Severity::Error,
+    title: "a blank for which no choice passes",
+    source: "the rules that judge the job with each choice written",
+    explanation: "Every size that the stock lists, the data sheets or else the standard series offer was written in the \
+                  blank's place and the whole job judged: with each of them some rule finds something that it does not \
+                  find while the blank is open. `dryfit fill` and editors say so; a check only says that it is open.",
+    mend: "Change what the rule named asks about: a shorter way, another battery, another heater; or carry another size.",
+    bad: "cable supply of reader\n  from          house\n  size          ?\n  run           80 m\n  fuse          20 A\n  run           80 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          ?\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  ends          at reader",
+    life_safety: false,
+    find: |_| {},
 };
 
 pub(super) static BLANK_NOT_HERE: Rule = Rule {
@@ -50,7 +68,7 @@ pub(super) static BLANK_NOT_HERE: Rule = Rule {
     severity: Severity::Error,
     title: "a blank where the tool has nothing to fill in",
     source: LANGUAGE,
-    explanation: "The tool fills stock sizes, sheets and the length of a `run`. What only a person at the vehicle can \
+    explanation: "The tool fills stock sizes, sheets, the length of a `run` and a leg of a way of air or exhaust. What only a person at the vehicle can \
                   measure it cannot know.",
     mend: "Write the value, or `unknown` where nobody measured it.",
     bad: "job \"Bench job\"\n  design-cold   ?",

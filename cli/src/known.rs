@@ -1,0 +1,244 @@
+//! The record of known findings: those that were there when dryfit was taken up in a repository, so that a check fails on
+//! what is new. It is a text of one line an entry, sorted, for people to read and for git to merge. What guards life is
+//! never in it. Nothing is judged here.
+
+use crate::files;
+use crate::rewriting;
+use spec_lang::finding::Severity;
+use spec_lang::report::{one_line, Fingerprint};
+use spec_lang::rules;
+use std::collections::{BTreeMap, HashSet};
+use std::path::{Path, PathBuf};
+
+/// The record's usual name.
+pub(crate) const USUAL: &str = "dryfit-known.txt";
+
+/// The first line, with the version of the form.
+const FORM: &str = "dryfit known findings, version 1";
+
+/// What stands below it for people.
+const PREFACE: &str = "\
+#
+# Findings that were there when dryfit was taken up here; `dryfit check --known` does not fail on them. They are not
+# mended, and nothing here is an approval. Rules that guard against poisoning, fire or burns are never in this record:
+# their findings fail every check. `dryfit check --known FILE --shrink` takes out what is gone.
+#
+# file | severity | rule | fingerprint | block | the file it is in, where that is another
+";
+
+/// What makes an entry the same: paths are seen from the record's folder.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct Entry {
+    /// The file that was judged.
+    pub(crate) file: String,
+    /// The rule.
+    pub(crate) rule: String,
+    /// The finding's content.
+    pub(crate) print: Fingerprint,
+    /// The file it is in, where that is a followed one.
+    pub(crate) place: Option<String>,
+}
+
+/// What else is written of it.
+#[derive(Clone, Debug)]
+struct About {
+    severity: Severity,
+    header: String,
+    /// How grave it was this time, where it was found.
+    found: Option<Severity>,
+}
+
+/// How a finding stands to the record.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum State {
+    /// Not in it.
+    New,
+    /// In it.
+    Known,
+    /// In it, but milder.
+    Grew,
+}
+
+/// An entry that is no longer found.
+pub(crate) struct Dead {
+    pub(crate) entry: Entry,
+    pub(crate) severity: Severity,
+    pub(crate) header: String,
+    /// Its file as the form `sarif` names it, and as it is on every machine.
+    pub(crate) uri: String,
+    pub(crate) portable: String,
+}
+
+/// The record.
+pub(crate) struct Record {
+    path: PathBuf,
+    /// The folder it lies in, without symbolic links.
+    folder: PathBuf,
+    /// Its text as read; `None` where the file is not there yet.
+    text: Option<String>,
+    entries: BTreeMap<Entry, About>,
+}
+
+impl Record {
+    /// An empty one, to be written to a path.
+    pub(crate) fn new(path: &Path) -> Result<Record, String> {
+        let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        let folder = folder.canonicalize().map_err(|error| files::reason(&error))?;
+        Ok(Record { path: path.to_path_buf(), folder, text: None, entries: BTreeMap::new() })
+    }
+
+    /// Reads one.
+    pub(crate) fn read(path: &Path) -> Result<Record, String> {
+        let mut record = Record::new(path)?;
+        let text = files::read(path)?;
+        let mut lines = text.trim_start_matches('\u{feff}').lines().enumerate();
+        let first = lines.next().map_or("", |(_, line)| line.trim_end());
+        if first != FORM {
+            return Err(format!("it is no record of known findings: its first line is not `{FORM}`"));
+        }
+        for (number, line) in lines {
+            let line = line.trim_end();
+            if line.is_empty() || line.starts_with('#') {
+                continue;
+            }
+            let number = number + 1;
+            if ["<<<<<<<", "=======", ">>>>>>>", "|||||||"].iter().any(|mark| line.starts_with(mark)) {
+                return Err(format!("line {number} is left from a merge that was not finished"));
+            }
+            let (entry, about) = entry(line).ok_or_else(|| {
+                format!("line {number} is not `file | severity | rule | fingerprint | block`: record anew with `dryfit adopt`, or take the line out")
+            })?;
+            record.entries.insert(entry, about);
+        }
+        record.text = Some(text);
+        Ok(record)
+    }
+
+    /// Where it is, for messages.
+    pub(crate) fn shown(&self) -> String {
+        files::shown(&self.path).to_string()
+    }
+
+    /// How many entries it has.
+    pub(crate) fn len(&self) -> usize {
+        self.entries.len()
+    }
+
+    /// A file as the record names it.
+    pub(crate) fn name(&self, place: &Path) -> String {
+        files::portable(&files::seen_from(&self.folder, place))
+    }
+
+    /// How a finding stands to it; the entry counts as found. What guards life is always new.
+    pub(crate) fn state(&mut self, entry: &Entry, severity: Severity) -> State {
+        if guards_life(&entry.rule) {
+            return State::New;
+        }
+        let Some(about) = self.entries.get_mut(entry) else { return State::New };
+        about.found = about.found.max(Some(severity));
+        if severity > about.severity {
+            State::Grew
+        } else {
+            State::Known
+        }
+    }
+
+    /// Adds a finding of today. Whether it may be in a record.
+    pub(crate) fn add(&mut self, entry: Entry, severity: Severity, header: &str) -> bool {
+        if guards_life(&entry.rule) {
+            return false;
+        }
+        let header = one_line(header).replace('|', "/");
+        self.entries.insert(entry, About { severity, header, found: Some(severity) });
+        true
+    }
+
+    /// Forgets all entries of files that were judged.
+    pub(crate) fn forget(&mut self, judged: &HashSet<String>) {
+        self.entries.retain(|entry, _| !judged.contains(&entry.file));
+    }
+
+    /// The entries that are no longer found: of files that were judged, of files that are gone, and of rules that guard
+    /// life. `base` is the folder that paths of the form `sarif` start from.
+    pub(crate) fn dead(&self, judged: &HashSet<String>, base: &Path) -> Vec<Dead> {
+        let mut gone: BTreeMap<&str, bool> = BTreeMap::new();
+        let mut dead = Vec::new();
+        for (entry, about) in &self.entries {
+            let is_dead = if judged.contains(&entry.file) {
+                about.found.is_none()
+            } else {
+                *gone.entry(&entry.file).or_insert_with(|| self.is_gone(&entry.file))
+            };
+            if is_dead || guards_life(&entry.rule) {
+                let place = files::from_portable(entry.place.as_ref().unwrap_or(&entry.file)).unwrap_or_default();
+                let place = dryfit_lsp::plain_path(&self.folder.join(place));
+                dead.push(Dead {
+                    entry: entry.clone(),
+                    severity: about.severity,
+                    header: about.header.clone(),
+                    uri: files::reference(&files::seen_from(base, &place)),
+                    portable: files::portable(&files::seen_from(base, &place)),
+                });
+            }
+        }
+        dead
+    }
+
+    fn is_gone(&self, file: &str) -> bool {
+        let path = files::from_portable(file).map(|path| self.folder.join(path));
+        let asked = path.map(|path| path.symlink_metadata());
+        matches!(asked, Some(Err(error)) if error.kind() == std::io::ErrorKind::NotFound)
+    }
+
+    /// Takes out what is dead, and notes what was found milder than it was.
+    pub(crate) fn shrink(&mut self, dead: &[Dead]) {
+        for gone in dead {
+            self.entries.remove(&gone.entry);
+        }
+        for about in self.entries.values_mut() {
+            about.severity = about.severity.min(about.found.unwrap_or(about.severity));
+        }
+    }
+
+    /// Writes it in place of the old one, where it differs.
+    pub(crate) fn write(&self) -> Result<(), String> {
+        let mut text = format!("{FORM}\n{PREFACE}");
+        for (entry, about) in &self.entries {
+            let Entry { file, rule, print, place } = entry;
+            text.push_str(&format!("{file} | {} | {rule} | {print} | {}", about.severity.word(), about.header));
+            if let Some(place) = place {
+                text.push_str(&format!(" | {place}"));
+            }
+            text.push('\n');
+        }
+        match &self.text {
+            Some(before) if *before == text => Ok(()),
+            Some(before) => rewriting::rewrite(&self.path, before, &text),
+            None => rewriting::create(&self.path, &text),
+        }
+    }
+}
+
+/// Whether a rule guards against poisoning, fire or burns.
+fn guards_life(rule: &str) -> bool {
+    rules::find(rule).is_some_and(|rule| rule.life_safety)
+}
+
+/// An entry from its line.
+fn entry(line: &str) -> Option<(Entry, About)> {
+    let mut parts = line.split(" | ");
+    let file = parts.next()?.to_string();
+    let severity = match parts.next()? {
+        "error" => Severity::Error,
+        "warning" => Severity::Warning,
+        "advice" => Severity::Advice,
+        _ => return None,
+    };
+    let rule = parts.next()?.to_string();
+    let print = Fingerprint::read(parts.next()?)?;
+    // A finding outside any block has an empty header, and white space at a line's end may have been cut.
+    let header = parts.next().unwrap_or_default().to_string();
+    let place = parts.next().map(str::to_string);
+    let plain = !file.is_empty() && !rule.is_empty() && parts.next().is_none();
+    plain.then_some((Entry { file, rule, print, place }, About { severity, header, found: None }))
+}

@@ -1,0 +1,305 @@
+//! The search: blanks in the order in which one rests on another, each with what the others are taken to be, round after
+//! round until nothing changes any more. The last round is the proof: every blank has the smallest choice that passes
+//! with all the others as they are written. What passes is decided by the trials alone.
+
+use super::choices::{choices, Choices};
+use super::lengths::Steps;
+use super::margins::margin;
+use super::trial::{job_with, Heard, Ruler, Trial};
+use super::{blanks, Answer, Blank, BlankKind, Filled, Insoluble, Outcome, Solution};
+use crate::figures::Figures;
+use crate::model::Job;
+use crate::reading::Reading;
+use crate::rules::Day;
+use crate::text::Edit;
+use std::collections::HashMap;
+use std::rc::Rc;
+
+/// How often the job is judged at most, and for how many bytes of text in all: what somebody waits for without a word.
+const MOST_JUDGED: usize = 600;
+const LEAST_JUDGED: usize = 60;
+const MOST_BYTES: usize = 60_000_000;
+/// How many rounds are made, and from which one on a choice only goes up: two blanks that each ask the other for less
+/// would turn in a circle.
+const ROUNDS: usize = 6;
+const ONLY_UP_FROM: usize = 3;
+/// How long a `run` and a leg may become, in metres: as far as there are any in a vehicle. Common practice, no source.
+const LONGEST_RUN: f64 = 30.0;
+const LONGEST_LEG: f64 = 5.0;
+
+/// Fills every blank of the checked file as far as that can be done. The day decides whether concessions have run out.
+///
+/// Cost: the job is judged once for each choice of each blank and round, 600 times at most.
+pub fn solve(job: &Job, day: Day) -> Solution {
+    let Some((_, reading)) = job.readings.first() else { return Solution::default() };
+    let blanks = blanks(reading);
+    if blanks.is_empty() {
+        return Solution::default();
+    }
+    let mut solver = Solver {
+        job,
+        reading,
+        day,
+        values: vec![None; blanks.len()],
+        trials: HashMap::new(),
+        judged: 0,
+        most: (MOST_BYTES / reading.tree.text.len().max(1)).clamp(LEAST_JUDGED, MOST_JUDGED),
+        round: 0,
+        blanks,
+    };
+    let answers = solver.rounds();
+    let outcomes = solver.with_margins(answers);
+    let answers =
+        solver.blanks.iter().zip(outcomes).map(|(blank, outcome)| Answer { blank: *blank, outcome }).collect();
+    Solution { answers, judged: solver.judged }
+}
+
+/// What is taken to stand for each blank: `None` while it is open.
+type Values = Vec<Option<String>>;
+
+struct Solver<'a> {
+    job: &'a Job,
+    reading: &'a Reading,
+    day: Day,
+    blanks: Vec<Blank>,
+    values: Values,
+    trials: HashMap<(Values, bool), Rc<Trial>>,
+    judged: usize,
+    most: usize,
+    round: usize,
+}
+
+impl Solver<'_> {
+    fn rounds(&mut self) -> Vec<Outcome> {
+        let mut order: Vec<usize> = (0..self.blanks.len()).collect();
+        order.sort_by_key(|at| self.blanks.get(*at).map(|blank| blank.kind));
+        let mut outcomes = vec![Outcome::Open(String::new()); self.blanks.len()];
+        let mut settled = false;
+        while self.round < ROUNDS && !settled && self.judged < self.most {
+            settled = true;
+            for at in &order {
+                let (outcome, value) = self.one(*at);
+                if let (Some(known), Some(place)) = (self.values.get_mut(*at), outcomes.get_mut(*at)) {
+                    settled &= *known == value;
+                    *known = value;
+                    *place = outcome;
+                }
+            }
+            self.round += 1;
+        }
+        if !settled {
+            self.keep_what_holds(&mut outcomes);
+        }
+        outcomes
+    }
+
+    /// Where no round was without a change: only what passes with the last of all others stays filled.
+    fn keep_what_holds(&mut self, outcomes: &mut [Outcome]) {
+        for (at, place) in outcomes.iter_mut().enumerate() {
+            let (outcome, value) = self.one(at);
+            let holds = self.values.get(at).is_some_and(|known| *known == value);
+            *place = match outcome {
+                outcome if holds => outcome,
+                _ => Outcome::Open(
+                    "the blanks of this job pull against each other: write one of them, then have the rest filled"
+                        .to_string(),
+                ),
+            };
+        }
+    }
+
+    /// One blank with the others as they are taken to be: what becomes of it, and what it is taken to be meanwhile.
+    fn one(&mut self, at: usize) -> (Outcome, Option<String>) {
+        let Some(blank) = self.blanks.get(at).copied() else { return (Outcome::Open(String::new()), None) };
+        if let Some(because) = self.tied(at, &blank) {
+            return (Outcome::Open(because), None);
+        }
+        if self.judged >= self.most {
+            let because = format!("the job has more blanks than {} trials can fill: fill some by hand", self.most);
+            return (Outcome::Open(because), None);
+        }
+        match blank.kind {
+            BlankKind::Run => self.length(at, LONGEST_RUN, true),
+            BlankKind::Leg => self.length(at, LONGEST_LEG, false),
+            _ => {
+                let choices = choices(self.job, &blank);
+                self.size(at, &choices)
+            }
+        }
+    }
+
+    /// A length and a size on the same way decide each other, and so do two lengths: neither can be filled.
+    fn tied(&self, at: usize, blank: &Blank) -> Option<String> {
+        let length = |blank: &Blank| matches!(blank.kind, BlankKind::Run | BlankKind::Leg);
+        let mut others = self.blanks.iter().enumerate().filter(|(other, _)| *other != at).map(|(_, other)| other);
+        let other = others.find(|other| other.line == blank.line && (length(blank) || length(other)))?;
+        let header = self.reading.slice(blank.header);
+        Some(format!("`{}` of `{header}` is open too, and each decides the other: write one of them", other.word))
+    }
+
+    fn trial(&mut self, at: usize, value: Option<&str>, probe: bool) -> Rc<Trial> {
+        let mut values = self.values.clone();
+        if let Some(place) = values.get_mut(at) {
+            *place = value.map(str::to_string);
+        }
+        let key = (values, probe);
+        if let Some(known) = self.trials.get(&key) {
+            return Rc::clone(known);
+        }
+        self.judged += 1;
+        let trial = Rc::new(Trial::of(self.job, &self.edits(&key.0), self.day, probe));
+        self.trials.insert(key, Rc::clone(&trial));
+        trial
+    }
+
+    fn edits(&self, values: &[Option<String>]) -> Vec<Edit> {
+        let written = self.blanks.iter().zip(values);
+        written.filter_map(|(blank, value)| Some(Edit { span: blank.span, insert: value.clone()? })).collect()
+    }
+
+    fn size(&mut self, at: usize, choices: &Choices) -> (Outcome, Option<String>) {
+        let list = &choices.list;
+        let (Some(smallest), Some(largest)) = (list.first(), list.last()) else {
+            return (Outcome::Open("there is no data sheet here or in the followed files to choose".to_string()), None);
+        };
+        let strict = self.blanks.get(at).is_some_and(|blank| blank.kind == BlankKind::HeaterSheet);
+        let open = self.trial(at, None, false);
+        let trials: Vec<Rc<Trial>> = list.iter().map(|choice| self.trial(at, Some(&choice.text), false)).collect();
+        let probe = choices.probe.as_ref().map(|probe| self.trial(at, Some(probe), true));
+        let compared: Vec<&Trial> = trials.iter().chain(&probe).map(Rc::as_ref).collect();
+        let ruler = Ruler::new(&open, &compared, strict);
+        let against: Vec<Option<(&Heard, usize)>> = trials.iter().map(|trial| ruler.against(trial)).collect();
+        let Some(first) = against.iter().position(Option::is_none) else {
+            return self.none_passes(list.iter().map(|choice| choice.text.as_str()).zip(&against), &largest.text);
+        };
+        let held = self.values.get(at).and_then(|value| {
+            let now = list.iter().position(|choice| Some(&choice.text) == value.as_ref())?;
+            (self.round >= ONLY_UP_FROM && now > first && against.get(now)?.is_none()).then_some(now)
+        });
+        let chosen = held.unwrap_or(first);
+        let Some(choice) = list.get(chosen) else { return (Outcome::Open(String::new()), None) };
+        let below = chosen.checked_sub(1).and_then(|below| Some((list.get(below)?, (*against.get(below)?)?)));
+        let probed = probe.as_ref().and_then(|probe| ruler.against(probe)).map(|(heard, _)| heard);
+        let from = choices.from;
+        let (reason, heard) = match (below, probed) {
+            (Some((below, (heard, _))), _) => (format!("{} would not do: {}", below.text, heard.title), Some(heard)),
+            _ if held.is_some() => (format!("the smallest {from} that goes with the other blanks"), None),
+            (None, Some(heard)) => {
+                let probe = choices.probe.as_deref().unwrap_or_default();
+                (format!("the smallest {from}; {probe} would not do: {}", heard.title), Some(heard))
+            }
+            (None, None) if list.len() == 1 => (format!("the only one {from}"), None),
+            (None, None) if against.iter().all(Option::is_none) => {
+                let (low, high) = (&smallest.text, &largest.text);
+                let because = format!(
+                    "no rule that could judge asks for any of {low} to {high}: take what the heater's data sheet asks for"
+                );
+                return (Outcome::Open(because), None);
+            }
+            (None, None) => (format!("the smallest {from}"), None),
+        };
+        let rule = heard.map(|heard| heard.rule);
+        let filled = Filled { text: choice.text.clone(), reason, rule, margin: None };
+        (Outcome::Filled(filled), Some(choice.text.clone()))
+    }
+
+    /// None passes: the last says why, and the one against which least is heard stands in for the blanks that rest on it.
+    fn none_passes<'t>(
+        &self,
+        against: impl Iterator<Item = (&'t str, &'t Option<(&'t Heard, usize)>)>,
+        last: &str,
+    ) -> (Outcome, Option<String>) {
+        let heard: Vec<(&str, &Heard, usize)> =
+            against.filter_map(|(text, against)| against.map(|(heard, much)| (text, heard, much))).collect();
+        let least = heard.iter().min_by_key(|(_, _, much)| *much).map(|(text, _, _)| (*text).to_string());
+        let Some((_, at_last, _)) = heard.iter().find(|(text, _, _)| *text == last) else {
+            return (Outcome::Open(String::new()), None);
+        };
+        let (title, rule) = (at_last.title.clone(), at_last.rule);
+        (Outcome::Insoluble(Insoluble { last: last.to_string(), title, rule, tried: heard.len() }), least)
+    }
+
+    /// The longest, or the shortest, length that passes.
+    fn length(&mut self, at: usize, longest: f64, the_longest: bool) -> (Outcome, Option<String>) {
+        let steps = Steps::new(self.job, longest);
+        let open = self.trial(at, None, false);
+        let mut look = |step: usize| self.trial(at, Some(&steps.text(step)), false);
+        let coarse = steps.coarse();
+        let trials: Vec<Rc<Trial>> = coarse.iter().map(|step| look(*step)).collect();
+        let compared: Vec<&Trial> = trials.iter().map(Rc::as_ref).collect();
+        let ruler = Ruler::new(&open, &compared, false);
+        let passing: Vec<usize> = {
+            let all = coarse.iter().zip(&trials).filter(|(_, trial)| ruler.against(trial).is_none());
+            all.map(|(step, _)| *step).collect()
+        };
+        let found = if the_longest { passing.last() } else { passing.first() }.copied();
+        let end = if the_longest { coarse.last() } else { coarse.first() }.copied();
+        if found.is_some() && found == end {
+            let text = end.map_or(String::new(), |end| steps.text(end));
+            let because = if the_longest {
+                format!("no rule that could judge limits it, up to {text}: write what it is")
+            } else {
+                format!("no rule that could judge asks for it: {text} passes; write what it is")
+            };
+            return (Outcome::Open(because), None);
+        }
+        let mut passes = |step: usize| ruler.against(&look(step)).is_none();
+        let found = found.or_else(|| {
+            let mut fine: Vec<usize> = steps.fine().collect();
+            if the_longest {
+                fine.reverse();
+            }
+            fine.into_iter().find(|step| passes(*step))
+        });
+        let Some(found) = found else {
+            let last = if the_longest { coarse.first() } else { coarse.last() }.copied().unwrap_or(0);
+            let trial = look(last);
+            let Some((heard, _)) = ruler.against(&trial) else { return (Outcome::Open(String::new()), None) };
+            let (title, rule, tried) = (heard.title.clone(), heard.rule, coarse.len());
+            return (Outcome::Insoluble(Insoluble { last: steps.text(last), title, rule, tried }), None);
+        };
+        // Between what passes and the nearest length looked at that does not, the border is halved.
+        let mut good = found;
+        let beyond = if the_longest {
+            coarse.iter().copied().find(|step| *step > found)
+        } else {
+            coarse.iter().rev().copied().find(|step| *step < found)
+        };
+        let mut bad = beyond.unwrap_or(if the_longest { steps.count } else { 0 });
+        while good.abs_diff(bad) > 1 {
+            let middle = (good + bad) / 2;
+            if passes(middle) {
+                good = middle;
+            } else {
+                bad = middle;
+            }
+        }
+        let (text, next) = (steps.text(good), steps.text(bad));
+        let trial = look(bad);
+        let (reason, rule) = match ruler.against(&trial) {
+            Some((heard, _)) => (format!("{next} would not do: {}", heard.title), Some(heard.rule)),
+            None => ("as far as was looked".to_string(), None),
+        };
+        (Outcome::Filled(Filled { text: text.clone(), reason, rule, margin: None }), Some(text))
+    }
+
+    /// The answers with how far each limit is in the job as it is to be written.
+    fn with_margins(&self, mut outcomes: Vec<Outcome>) -> Vec<Outcome> {
+        let filled: Values = outcomes
+            .iter()
+            .map(|outcome| match outcome {
+                Outcome::Filled(filled) => Some(filled.text.clone()),
+                _ => None,
+            })
+            .collect();
+        if let Some(job) = job_with(self.job, &self.edits(&filled)) {
+            let figures = Figures::of(&job);
+            for (blank, outcome) in self.blanks.iter().zip(&mut outcomes) {
+                if let Outcome::Filled(filled) = outcome {
+                    filled.margin = margin(&job, &figures, blank);
+                }
+            }
+        }
+        outcomes
+    }
+}

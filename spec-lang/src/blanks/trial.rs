@@ -1,0 +1,163 @@
+//! One trial: the job judged with something written for its blanks, and what is heard of it; and the comparison of
+//! trials that says which choice passes. What to try is decided elsewhere.
+
+use crate::figures::Figures;
+use crate::finding::{Finding, Severity};
+use crate::model::Job;
+use crate::reading::Reading;
+use crate::rules::{self, Day, Family, Rule, Verdict, OPEN_BLANK};
+use crate::source::{FileId, Followed, Place, Source};
+use crate::text::{apply, Edit};
+use std::collections::{HashMap, HashSet};
+use std::sync::Arc;
+
+/// The files that a job followed when it was resolved, as they were then.
+struct Again<'a>(&'a Job);
+
+impl Source for Again<'_> {
+    fn follow(&self, from: FileId, written: &str) -> Followed {
+        let same = |place: &Place| {
+            let reading = self.0.readings.iter().find(|(file, _)| *file == place.file).map(|(_, reading)| reading);
+            place.file == from && reading.is_some_and(|reading| reading.plain_text(place.span) == written)
+        };
+        let asked = self.0.asked.iter().find(|(place, _)| same(place));
+        asked.map_or(Followed::Missing, |(_, followed)| followed.clone())
+    }
+}
+
+/// The job with edits made in its own text; `None` where they do not fit.
+pub(super) fn job_with(job: &Job, edits: &[Edit]) -> Option<Job> {
+    let (_, reading) = job.readings.first()?;
+    let text = apply(&reading.tree.text, edits)?;
+    Some(Job::resolve(job.file, Arc::new(Reading::new(Arc::from(text))), &Again(job)))
+}
+
+/// A rule in a block: the file, and the line of the block's header (filling a blank moves no line).
+type Where = (&'static str, bool, FileId, u32);
+
+/// Something heard in a trial.
+#[derive(Clone, Debug)]
+pub(super) struct Heard {
+    /// The rule that says it.
+    pub(super) rule: &'static Rule,
+    /// What it says.
+    pub(super) title: String,
+    grave: bool,
+    at: Where,
+}
+
+/// What is heard of a job, in the order of the findings.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Trial {
+    heard: Vec<Heard>,
+}
+
+impl Trial {
+    /// Judges the job with edits made in its own text. What the text rules say of a value that nobody has in stock is not
+    /// heard where `probe` says that it is only there for comparison.
+    pub(super) fn of(job: &Job, edits: &[Edit], day: Day, probe: bool) -> Trial {
+        let Some(job) = job_with(job, edits) else { return Trial::default() };
+        let Verdict { findings: found, not_judged, .. } = rules::judge(&job, &Figures::of(&job), day);
+        let mut heard = Vec::new();
+        for finding in found.iter().filter(|finding| counts(finding, probe)) {
+            let grave = finding.severity == Severity::Error;
+            let mut hear = |place: Place, title: &str, grave: bool| {
+                let at = (finding.rule.name, false, place.file, block_line(&job, place));
+                heard.push(Heard { rule: finding.rule, title: title.to_string(), grave, at });
+            };
+            hear(finding.place, &finding.title, grave);
+            // What follows from a finding is a note on it, and may come and go while the finding stays.
+            for related in &finding.related {
+                if let Some(title) = related.noted() {
+                    hear(related.place, title, false);
+                }
+            }
+        }
+        for left in &not_judged {
+            let at = (left.rule.name, true, left.place.file, block_line(&job, left.place));
+            let title = format!("`{}` could not judge: {}", left.rule.name, left.because);
+            heard.push(Heard { rule: left.rule, title, grave: true, at });
+        }
+        Trial { heard }
+    }
+
+    fn same_as(&self, heard: &Heard) -> bool {
+        self.heard.iter().any(|other| other.at == heard.at && other.title == heard.title)
+    }
+}
+
+fn counts(finding: &Finding, probe: bool) -> bool {
+    finding.conceded.is_none()
+        && finding.severity >= Severity::Warning
+        && finding.rule.name != OPEN_BLANK
+        && !(probe && finding.rule.family == Family::Text)
+}
+
+fn block_line(job: &Job, place: Place) -> u32 {
+    let reading = job.readings.iter().find(|(file, _)| *file == place.file).map(|(_, reading)| reading);
+    reading.and_then(|reading| reading.at(place.span.start).0).map_or(u32::MAX, |block| block.first_line)
+}
+
+/// What may be heard with a choice that passes, learnt from all of them.
+pub(super) struct Ruler {
+    unrelated: HashSet<(Where, String)>,
+    allowed: HashMap<(Where, bool), usize>,
+}
+
+impl Ruler {
+    /// Compares the trials of the choices with each other and with the open blank. Where `strict`, nothing is let pass but
+    /// what every choice has word for word.
+    pub(super) fn new(open: &Trial, choices: &[&Trial], strict: bool) -> Ruler {
+        let Some((first, others)) = choices.split_first() else {
+            return Ruler { unrelated: HashSet::new(), allowed: HashMap::new() };
+        };
+        let compared = |heard: &&Heard| !others.is_empty() || open.same_as(heard);
+        let in_all = first.heard.iter().filter(|heard| others.iter().all(|other| other.same_as(heard)));
+        let unrelated = in_all.filter(compared).map(|heard| (heard.at, heard.title.clone())).collect();
+        let mut ruler = Ruler { unrelated, allowed: HashMap::new() };
+        if strict {
+            return ruler;
+        }
+        let mut least = ruler.count(open);
+        for choice in choices {
+            let count = ruler.count(choice);
+            least.retain(|key, least| {
+                *least = (*least).min(count.get(key).copied().unwrap_or(0));
+                *least > 0
+            });
+        }
+        ruler.allowed = least;
+        ruler
+    }
+
+    /// How often each rule is heard in each block: errors for themselves, and all.
+    fn count(&self, trial: &Trial) -> HashMap<(Where, bool), usize> {
+        let mut count = HashMap::new();
+        for heard in self.related(trial) {
+            for grave in [false, true] {
+                if heard.grave || !grave {
+                    *count.entry((heard.at, grave)).or_default() += 1;
+                }
+            }
+        }
+        count
+    }
+
+    fn related<'t>(&'t self, trial: &'t Trial) -> impl Iterator<Item = &'t Heard> {
+        trial.heard.iter().filter(|heard| !self.unrelated.contains(&(heard.at, heard.title.clone())))
+    }
+
+    /// What counts against a choice: the gravest first, and how much there is; `None` where it passes.
+    pub(super) fn against<'t>(&'t self, trial: &'t Trial) -> Option<(&'t Heard, usize)> {
+        let count = self.count(trial);
+        let allowed = |key: &(Where, bool)| self.allowed.get(key).copied().unwrap_or(0);
+        let over = |heard: &Heard, grave: bool| {
+            let key = (heard.at, grave);
+            (heard.grave || !grave) && count.get(&key).copied().unwrap_or(0) > allowed(&key)
+        };
+        let graver = self.related(trial).find(|heard| over(heard, true));
+        let first = graver.or_else(|| self.related(trial).find(|heard| over(heard, false)))?;
+        let much: usize = count.iter().map(|(key, found)| found.saturating_sub(allowed(key))).sum();
+        Some((first, much))
+    }
+}
