@@ -278,10 +278,10 @@ fn a_shared_file_tells_whom_it_affects_and_how() {
             }
             rules
         };
-        let low = vec!["starting-voltage-low"];
+        let low = "starting-voltage-low";
         let comes = rules("comes");
         assert_eq!(comes.iter().map(|(path, _)| *path).collect::<Vec<_>>(), ["jobs/far.dryfit", "jobs/near.dryfit"]);
-        assert!(comes.iter().all(|(_, rules)| rules.contains(&low[0])), "{comes:?}");
+        assert!(comes.iter().all(|(_, rules)| rules.contains(&low)), "{comes:?}");
         assert!(rules("goes").iter().all(|(_, rules)| rules.is_empty()), "{:?}", rules("goes"));
     }
     // The other way round the same findings go, and nothing is wrong.
