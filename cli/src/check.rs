@@ -5,7 +5,7 @@ use crate::drawing::{self, Drawing};
 use crate::files::{self, Library, Opened};
 use crate::output::{complain, Output};
 use crate::targets::{From, Target, Targets};
-use crate::{clock, fault, Ending};
+use crate::{clock, fault, in_order, Ending};
 use spec_lang::finding::{Finding, Severity};
 use spec_lang::reading::{Date, Reading};
 use spec_lang::report::{finding_line, json, not_judged_line, wrap, Counts, Locator, CAUTION};
@@ -16,12 +16,10 @@ use std::collections::{HashMap, HashSet};
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::io;
 use std::path::Path;
-use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::Arc;
 
-/// How many files are judged before what was found in them is written: enough to keep every core busy, and few
-/// enough that memory does not grow with the tree.
-const BATCH: usize = 256;
+/// After how many files what was found in them is handed on.
+const SHOWN_TOGETHER: usize = 256;
 
 /// The rule about blanks that are still open: with `--final` its findings are errors.
 const OPEN_BLANK: &str = "value-blank";
@@ -82,46 +80,22 @@ pub(crate) fn check(wanted: &Check, output: &mut Output) -> io::Result<Ending> {
             .map(|(path, reason)| json::Unreadable { path: path.to_string(), reason: reason.clone() })
             .collect(),
     };
-    for batch in targets.list.chunks(BATCH) {
-        for (target, outcome) in batch.iter().zip(judged(batch, &library, &each)) {
-            run.take(target, outcome, output)?;
-        }
-        output.finish()?;
-    }
-    run.end(today, output)
-}
-
-/// Judges the files of a batch on as many threads as there are cores.
-fn judged(batch: &[Target], library: &Library, wanted: &Wanted) -> Vec<Result<Outcome, String>> {
-    let cores = std::thread::available_parallelism().map_or(1, usize::from).min(batch.len());
-    if cores <= 1 {
-        return batch.iter().map(|target| judge(target, library, wanted)).collect();
-    }
-    let next = AtomicUsize::new(0);
-    let mut all: Vec<(usize, Result<Outcome, String>)> = std::thread::scope(|scope| {
-        let work = || {
-            let mut done = Vec::new();
-            loop {
-                let number = next.fetch_add(1, Ordering::Relaxed);
-                let Some(target) = batch.get(number) else { return done };
-                done.push((number, judge(target, library, wanted)));
+    let mut count = 0;
+    in_order::each(
+        &targets.list,
+        |target| judge(target, &library, &each),
+        |target, outcome| {
+            // A worker catches the faults of its work; one that still dies takes its file down with it.
+            let lost = || Err("a fault in dryfit itself: this file was lost".to_string());
+            run.take(target, outcome.unwrap_or_else(lost), output)?;
+            count += 1;
+            if count % SHOWN_TOGETHER == 0 {
+                output.finish()?;
             }
-        };
-        let others: Vec<_> = (1..cores).map(|_| scope.spawn(work)).collect();
-        let mut all = work();
-        for other in others {
-            // A worker catches the faults of its work; one that still dies takes its files down with it, and the count
-            // below says so.
-            all.extend(other.join().unwrap_or_default());
-        }
-        all
-    });
-    all.sort_by_key(|(number, _)| *number);
-    let mut all = all.into_iter().peekable();
-    let lost = || Err("a fault in dryfit itself: this file was lost".to_string());
-    (0..batch.len())
-        .map(|number| all.next_if(|(known, _)| *known == number).map_or_else(lost, |(_, outcome)| outcome))
-        .collect()
+            Ok(())
+        },
+    )?;
+    run.end(today, output)
 }
 
 fn judge(target: &Target, library: &Library, wanted: &Wanted) -> Result<Outcome, String> {

@@ -9,6 +9,7 @@ mod explain;
 mod fault;
 mod figures;
 mod files;
+mod in_order;
 mod output;
 mod targets;
 mod tidy;
