@@ -1,7 +1,7 @@
 //! `dryfit adopt`: writes today's findings to the record of known findings, all but those that guard life.
 
 use crate::arguments::{Adopt, Form};
-use crate::check::{self, judged, Body, LeftBody, Wanted};
+use crate::check::{self, each_judged, Body, LeftBody, Wanted};
 use crate::files::Library;
 use crate::known::{Entry, Record, USUAL};
 use crate::output::{complain, Output};
@@ -50,40 +50,39 @@ pub(crate) fn adopt(wanted: &Adopt, output: &mut Output) -> io::Result<Ending> {
     let mut recorded = HashSet::new();
     let mut unrecorded = Vec::new();
     let mut seen = HashSet::new();
-    for batch in targets.list.chunks(check::BATCH) {
-        for (target, outcome) in batch.iter().zip(judged(batch, &library, &each)) {
-            let outcome = match outcome {
-                _ if target.from == From::Input => Err("what stands in no file cannot be recorded".to_string()),
-                outcome => outcome,
-            };
-            let outcome = match outcome {
-                Ok(outcome) => outcome,
-                Err(reason) => {
-                    complain(&format!("{}: {reason}", target.shown));
-                    ending = Ending::CouldNot;
-                    continue;
-                }
-            };
-            let file = record.name(&outcome.place);
-            unrecorded.extend(outcome.not_judged.into_iter().filter_map(|left| match left.body {
-                LeftBody::Text(line) => Some(line),
-                LeftBody::Wire(_) | LeftBody::Sarif(_) => None,
-            }));
-            for finding in outcome.findings.into_iter().filter(|finding| finding.conceded.is_none()) {
-                let place = finding.same.0.as_deref().map(|place| record.name(place)).filter(|place| *place != file);
-                if finding.rule.life_safety {
-                    if let (true, Body::Text(line)) = (seen.insert(finding.same), finding.body) {
-                        unrecorded.push(line);
-                    }
-                    continue;
-                }
-                let rule = finding.rule.name.to_string();
-                let entry = Entry { file: file.clone(), rule, print: finding.fingerprint, place };
-                kept.push((entry, finding.severity, finding.header));
+    each_judged(&targets.list, &library, &each, |target, outcome| {
+        let outcome = match outcome {
+            _ if target.from == From::Input => Err("what stands in no file cannot be recorded".to_string()),
+            outcome => outcome,
+        };
+        let outcome = match outcome {
+            Ok(outcome) => outcome,
+            Err(reason) => {
+                complain(&format!("{}: {reason}", target.shown));
+                ending = Ending::CouldNot;
+                return Ok(());
             }
-            recorded.insert(file);
+        };
+        let file = record.name(&outcome.place);
+        unrecorded.extend(outcome.not_judged.into_iter().filter_map(|left| match left.body {
+            LeftBody::Text(line) => Some(line),
+            LeftBody::Wire(_) | LeftBody::Sarif(_) => None,
+        }));
+        for finding in outcome.findings.into_iter().filter(|finding| finding.conceded.is_none()) {
+            let place = finding.same.0.as_deref().map(|place| record.name(place)).filter(|place| *place != file);
+            if finding.rule.life_safety {
+                if let (true, Body::Text(line)) = (seen.insert(finding.same), finding.body) {
+                    unrecorded.push(line);
+                }
+                continue;
+            }
+            let rule = finding.rule.name.to_string();
+            let entry = Entry { file: file.clone(), rule, print: finding.fingerprint, place };
+            kept.push((entry, finding.severity, finding.header));
         }
-    }
+        recorded.insert(file);
+        Ok(())
+    })?;
     record.forget(&recorded);
     let (count, files) = (kept.len(), kept.iter().map(|(entry, ..)| &entry.file).collect::<HashSet<_>>().len());
     for (entry, severity, header) in kept {

@@ -18,6 +18,7 @@ mod files;
 mod filling;
 mod follows;
 mod git;
+mod in_order;
 mod job;
 mod known;
 mod mend;

@@ -61,7 +61,7 @@ impl Text {
 
     /// Where its lines begin.
     pub(crate) fn lines(&self) -> &LineIndex {
-        self.lines.get_or_init(|| LineIndex::new(self.text()))
+        self.lines.get_or_init(|| self.reading().tree.line_index())
     }
 
     /// Whether one of the words stands in it; nothing is read for that.

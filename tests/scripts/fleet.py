@@ -3,11 +3,12 @@
 
 The floor is what nobody can go below: open, read and sum every byte of the same files, in a checksum at C speed, on
 one core. Nothing is measured against absolute times, so the numbers survive a slow or busy machine; the
-smallest of several runs is taken, because noise only ever adds.
+smallest of several runs is taken, because noise only ever adds. Where others use the machine too, the ratio of the
+processor times (all cores together) is the one to believe.
 
     cargo build --release
     python3 tests/scripts/fleet.py                      # 10,000 jobs
-    python3 tests/scripts/fleet.py --jobs 100000 --program target/release/dryfit
+    python3 tests/scripts/fleet.py --jobs 100000 --program target/release/dryfit     # half a gibibyte of files, minutes
 
 Python 3 standard library only. The generated jobs are invented, like the examples they are made from.
 """
@@ -19,6 +20,7 @@ import pathlib
 import random
 import re
 import resource
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -51,8 +53,15 @@ def texts():
     return jobs, sorted((PROJECT / "examples" / "workshop").glob("*.dryfit"))
 
 
-def varied(text, number, chance):
-    """The job with its lengths varied by a few percent, so that no two files are the same."""
+# Jobs whose lengths are varied one by one; a larger fleet is these again, each under its own number.
+VARIANTS = 1_000
+NUMBER = "MV-NUMBER"
+# What makes a job of the second table faulty: so many lines, each a word that no opening knows.
+SLIPS = 5
+
+
+def varied(text, chance):
+    """The job with its lengths varied by a few percent, and a place for its number."""
 
     def other(match):
         value = int(match.group(1))
@@ -62,11 +71,11 @@ def varied(text, number, chance):
     for line in text.split("\n"):
         geometry = re.match(r"\s+(up|down|left|right|forward|back)\s", line)
         lines.append(re.sub(r"\b(\d{3,4}) mm\b", other, line) if geometry else line)
-    text = "\n".join(lines)
-    return re.sub(r"^(\s+number\s+)\S+", rf"\g<1>MV-{number:06}", text, count=1, flags=re.M)
+    text = "\n".join(lines).replace('follows "workshop/', 'follows "../workshop/')
+    return re.sub(r"^(\s+number\s+)\S+", rf"\g<1>{NUMBER}", text, count=1, flags=re.M)
 
 
-def write_fleet(folder, count):
+def write_fleet(folder, count, more=""):
     """`count` jobs in folders of a hundred, above them the shared workshop files. Returns bytes and lines."""
     chance = random.Random(count)
     jobs, workshop = texts()
@@ -78,12 +87,16 @@ def write_fleet(folder, count):
         (shared / path.name).write_bytes(text)
         size += len(text)
         lines += text.count(b"\n")
+    variants = [
+        (name, varied(text + more, chance).encode())
+        for name, text in (jobs[number % len(jobs)] for number in range(min(count, VARIANTS)))
+    ]
     for number in range(count):
         where = folder / f"{number // 100:04}"
         if number % 100 == 0:
             where.mkdir()
-        name, text = jobs[number % len(jobs)]
-        text = varied(text, number, chance).replace('follows "workshop/', 'follows "../workshop/').encode()
+        name, text = variants[number % len(variants)]
+        text = text.replace(NUMBER.encode(), b"MV-%06d" % number)
         (where / f"{name}-{number:06}.dryfit").write_bytes(text)
         size += len(text)
         lines += text.count(b"\n")
@@ -113,19 +126,66 @@ def write_long(folder, lines):
     return path
 
 
+def peak(command):
+    """The most memory of a run in MiB, looked at while it runs: what the system adds up for ended processes begins with
+    the memory of this script."""
+    own = pathlib.Path("/proc/self/comm").read_text().strip()
+    child = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    most = 0
+    while child.poll() is None:
+        try:
+            status = pathlib.Path(f"/proc/{child.pid}/status").read_text()
+        except OSError:
+            break
+        seen = re.search(r"^Name:\s+(\S+)$.*^VmHWM:\s+(\d+) kB", status, flags=re.M | re.S)
+        if seen and seen.group(1) != own:
+            most = max(most, int(seen.group(2)))
+        time.sleep(0.001)
+    child.wait()
+    return most / 1024
+
+
 def timed(command, runs, codes=(0, 1)):
-    """The shortest of several runs in seconds, and the most memory in MiB."""
-    best, memory = math.inf, 0.0
+    """Of several runs the shortest, and the least processor time, both in seconds."""
+    best, worked = math.inf, math.inf
     for _ in range(runs):
         start = time.perf_counter()
         child = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
         _, status, used = os.wait4(child.pid, 0)
         best = min(best, time.perf_counter() - start)
+        worked = min(worked, used.ru_utime + used.ru_stime)
         child.returncode = os.waitstatus_to_exitcode(status)
         if child.returncode not in codes:
             sys.exit(f"{command} ended with {child.returncode}")
-        memory = max(memory, used.ru_maxrss / 1024)
-    return best, memory
+    return best, worked
+
+
+def count_findings(command):
+    """How many findings a check prints, one a line."""
+    return subprocess.run(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL).stdout.count(b"\n")
+
+
+def by_the_thousand(folder, check, counts, runs):
+    """What a finding costs where there are many, in processor time: the same jobs with and without slips, and the
+    difference a finding."""
+    slips = "".join(f"\nopening slip-{number}\n  kindly        window\n" for number in range(SLIPS))
+    print("\n    jobs  findings  with cpu s  without cpu s  µs/finding  memory MiB  report cpu s")
+    points = []
+    for count in counts:
+        write_fleet(folder / f"plain-{count}", count)
+        write_fleet(folder / f"slips-{count}", count, slips)
+        plain, slipped = ([*check, str(folder / f"{name}-{count}")] for name in ("plain", "slips"))
+        more = count_findings(slipped) - count_findings(plain)
+        _, without = timed(plain, runs)
+        _, worked = timed(slipped, runs)
+        _, report = timed([*slipped[:2], *slipped[4:]], runs)
+        memory = peak(slipped)
+        points.append((more, worked - without))
+        print(
+            f"{count:8,} {more:9,} {worked:11.4f} {without:14.4f} {(worked - without) / more * 1e6:11.2f} "
+            f"{memory:11.1f} {report:13.4f}"
+        )
+    print(f"exponent over the number of findings, the two larger fleets: {slope(points[-2:]):.3f}")
 
 
 def start_up():
@@ -146,6 +206,7 @@ def main():
     asked.add_argument("--jobs", type=int, default=10_000, help="jobs in the largest fleet")
     asked.add_argument("--program", default=str(PROJECT / "target" / "release" / "dryfit"))
     asked.add_argument("--runs", type=int, default=3)
+    asked.add_argument("--under", help="an existing folder to write the fleets under; else the system's for such things")
     asked = asked.parse_args()
     if not os.access(asked.program, os.X_OK):
         sys.exit(f"{asked.program} is not there: cargo build --release")
@@ -153,27 +214,38 @@ def main():
     true = start_up()
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
     print(f"a process that does nothing: {true * 1e3:.1f} ms; of {asked.runs} runs the shortest; {os.cpu_count()} cores")
-    with tempfile.TemporaryDirectory(prefix="fleet-") as folder:
+    with tempfile.TemporaryDirectory(prefix="fleet-", dir=asked.under) as folder:
         folder = pathlib.Path(folder)
-        print("\n    jobs      MiB    lines   floor s   check s  check/floor  µs/job  ns/byte  memory MiB")
-        points = []
-        for count in sorted({100, 1_000, asked.jobs}):
+        print("\n    jobs      MiB    lines  findings   floor s   check s  check/floor  cpu/floor  µs/job  ns/byte  memory MiB")
+        points, memories = [], []
+        counts = sorted({100, 1_000, min(10_000, asked.jobs), asked.jobs})
+        for count in counts:
             tree = folder / str(count)
             size, lines = write_fleet(tree, count)
-            interpreter = timed([sys.executable, "-S", "-c", "pass"], asked.runs)[0]
-            floor = timed([sys.executable, "-S", "-c", FLOOR, str(tree)], asked.runs)[0] - interpreter
-            seconds, memory = timed([*check, str(tree)], asked.runs)
+            idle, idly = timed([sys.executable, "-S", "-c", "pass"], asked.runs)
+            floor, floor_worked = timed([sys.executable, "-S", "-c", FLOOR, str(tree)], asked.runs)
+            floor, floor_worked = floor - idle, floor_worked - idly
+            seconds, worked = timed([*check, str(tree)], asked.runs)
+            memory = peak([*check, str(tree)])
+            findings = count_findings([*check, str(tree)])
             points.append((count, seconds - true))
+            memories.append((findings, memory * 2**20))
             print(
-                f"{count:8,} {size / 2**20:8.2f} {lines:8,} {floor:9.4f} {seconds:9.4f} {seconds / floor:12.2f} "
+                f"{count:8,} {size / 2**20:8.2f} {lines:8,} {findings:9,} {floor:9.4f} {seconds:9.4f} {seconds / floor:12.2f} {worked / floor_worked:10.2f} "
                 f"{(seconds - true) / count * 1e6:7.1f} {(seconds - true) / size * 1e9:8.1f} {memory:11.1f}"
             )
+            if count > 10_000:
+                shutil.rmtree(tree)
         print(f"exponent over the number of jobs: {slope(points):.3f}")
+        (few, little), (many, much) = memories[0], memories[-1]
+        print(f"memory from the smallest fleet to the largest: {(much - little) / max(1, many - few):.0f} bytes a finding")
+        by_the_thousand(folder, check, [count for count in counts if count <= 10_000], asked.runs)
         print("\n   lines      KiB   check ms   over true ms   µs/line  memory MiB")
         points = []
         for lines in (150, 5_000, 50_000):
             path = write_long(folder / "long", lines)
-            seconds, memory = timed([*check, str(path)], max(asked.runs, 5))
+            seconds, _ = timed([*check, str(path)], max(asked.runs, 5))
+            memory = peak([*check, str(path)])
             points.append((lines, seconds - true))
             print(
                 f"{lines:8,} {path.stat().st_size / 1024:8.1f} {seconds * 1e3:10.2f} {(seconds - true) * 1e3:14.2f} "

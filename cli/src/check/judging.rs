@@ -3,10 +3,10 @@
 
 use crate::arguments::Form;
 use crate::drawing::{self, Drawing};
-use crate::fault;
 use crate::files::{self, Library, Opened};
 use crate::settings::Shelf;
 use crate::targets::{From, Target};
+use crate::{fault, in_order};
 use spec_lang::finding::{Conceded, Finding, Severity};
 use spec_lang::reading::{Date, Reading};
 use spec_lang::report::{
@@ -18,7 +18,6 @@ use spec_lang::text::Span;
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::io;
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::Arc;
 
 /// What is wanted of every file.
@@ -82,37 +81,20 @@ pub(crate) struct Outcome {
     pub(crate) not_judged: Vec<Left>,
 }
 
-/// Judges the files of a batch on as many threads as there are cores.
-pub(crate) fn judged(batch: &[Target], library: &Library, wanted: &Wanted) -> Vec<Result<Outcome, String>> {
-    let cores = std::thread::available_parallelism().map_or(1, usize::from).min(batch.len());
-    if cores <= 1 {
-        return batch.iter().map(|target| judge(target, library, wanted)).collect();
-    }
-    let next = AtomicUsize::new(0);
-    let mut all: Vec<(usize, Result<Outcome, String>)> = std::thread::scope(|scope| {
-        let work = || {
-            let mut done = Vec::new();
-            loop {
-                let number = next.fetch_add(1, Ordering::Relaxed);
-                let Some(target) = batch.get(number) else { return done };
-                done.push((number, judge(target, library, wanted)));
-            }
-        };
-        let others: Vec<_> = (1..cores).map(|_| scope.spawn(work)).collect();
-        let mut all = work();
-        for other in others {
-            // A worker catches the faults of its work; one that still dies takes its files down with it, and the count
-            // below says so.
-            all.extend(other.join().unwrap_or_default());
-        }
-        all
-    });
-    all.sort_by_key(|(number, _)| *number);
-    let mut all = all.into_iter().peekable();
+/// Judges files on all cores, and hands on what came of each in their order.
+pub(crate) fn each_judged(
+    targets: &[Target],
+    library: &Library,
+    wanted: &Wanted,
+    mut take: impl FnMut(&Target, Result<Outcome, String>) -> io::Result<()>,
+) -> io::Result<()> {
+    // A worker catches the faults of its work; one that still dies takes its file down with it.
     let lost = || Err("a fault in dryfit itself: this file was lost".to_string());
-    (0..batch.len())
-        .map(|number| all.next_if(|(known, _)| *known == number).map_or_else(lost, |(_, outcome)| outcome))
-        .collect()
+    in_order::each(
+        targets,
+        |target| judge(target, library, wanted),
+        |target, outcome| take(target, outcome.unwrap_or_else(lost)),
+    )
 }
 
 fn judge(target: &Target, library: &Library, wanted: &Wanted) -> Result<Outcome, String> {

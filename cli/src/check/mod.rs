@@ -11,7 +11,7 @@ use crate::output::{complain, Output};
 use crate::settings::Shelf;
 use crate::targets::{From, Target, Targets};
 use crate::{changed, clock, Ending};
-pub(crate) use judging::{judged, read, Body, LeftBody, Wanted};
+pub(crate) use judging::{each_judged, read, Body, LeftBody, Wanted};
 use judging::{reference, Outcome, Shown};
 use sheet::{End, OneFile, Sheet};
 use spec_lang::finding::Severity;
@@ -23,9 +23,8 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-/// How many files are judged before what was found in them is written: enough to keep every core busy, and few
-/// enough that memory does not grow with the tree.
-pub(crate) const BATCH: usize = 256;
+/// After how many files what was found in them is handed on.
+const SHOWN_TOGETHER: usize = 256;
 
 /// What a finding is to the outcome of a run.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -95,12 +94,15 @@ pub(crate) fn check(wanted: &Check, output: &mut Output) -> io::Result<Ending> {
     for (path, reason) in &targets.missing {
         run.sheet.missing(path, reason);
     }
-    for batch in targets.list.chunks(BATCH) {
-        for (target, outcome) in batch.iter().zip(judged(batch, &library, &each)) {
-            run.take(target, outcome, &library, output)?;
+    let mut count = 0;
+    each_judged(&targets.list, &library, &each, |target, outcome| {
+        run.take(target, outcome, &library, output)?;
+        count += 1;
+        if count % SHOWN_TOGETHER == 0 {
+            output.finish()?;
         }
-        output.finish()?;
-    }
+        Ok(())
+    })?;
     run.end(wanted.shrink, today.map(|day| day.to_string()), output)
 }
 

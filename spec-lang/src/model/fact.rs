@@ -116,4 +116,4 @@ pub fn unit_or(unit: Option<&'static Unit>, otherwise: &str) -> &'static Unit {
 }
 
 /// A plain number, for a unit's spelling that is not in the table.
-static PLAIN: Unit = Unit { spelling: "", symbol: "", dimension: Dimension::Ratio, factor: 1.0, offset: 0.0 };
+static PLAIN: Unit = Unit { spelling: "", symbol: "", dimension: Dimension::Ratio, factor: 1.0, offset: 0.0, head: 0 };

@@ -403,7 +403,7 @@ pub struct Job {
     pub openings: Vec<Opening>,
     /// Alarms.
     pub alarms: Vec<Alarm>,
-    /// Heater sheets.
+    /// Heater sheets: those of the file itself, and those of followed files that some line names.
     pub heater_sheets: Vec<HeaterSheet>,
     /// Sheets of hoses, pipes, ducts and fuel lines.
     pub tube_sheets: Vec<TubeSheet>,

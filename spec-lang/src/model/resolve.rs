@@ -21,6 +21,7 @@ use crate::source::{FileId, Followed, Place, Source};
 use crate::text::Span;
 use crate::units::Quantity;
 use crate::vocabulary::{kind_of_header, Direction, Kind, KindSet, Role};
+use std::collections::HashSet;
 use std::sync::Arc;
 
 /// Half of a small heater's body, taken where no sheet or job states its size: common practice, no source.
@@ -143,6 +144,18 @@ struct Builder {
     axes: Axes,
     /// The block of each run, in the order of the runs: its file, and its number there.
     run_blocks: Vec<(FileId, usize)>,
+    /// Of each heater's data sheet, in the order of their names, its number among those that are read.
+    sheets_read: Vec<Option<usize>>,
+}
+
+/// The data sheets that some line of some file names. A workshop file has many that a job has nothing to do with.
+fn sheets_named(readings: &[(FileId, Arc<Reading>)]) -> HashSet<&str> {
+    let mut named = HashSet::new();
+    for (_, reading) in readings {
+        let args = reading.all_statements().iter().flat_map(|statement| reading.args(statement));
+        named.extend(args.filter(|arg| arg.role == Role::Sheet).map(|arg| reading.slice(arg.span)));
+    }
+    named
 }
 
 /// Blocks of every file: the file, its reading, and each block's number.
@@ -202,7 +215,14 @@ impl Builder {
             layer_faults: Vec::new(),
             composed: None,
         };
-        Builder { job, order, index: Index::default(), axes: Axes::default(), run_blocks: Vec::new() }
+        Builder {
+            job,
+            order,
+            index: Index::default(),
+            axes: Axes::default(),
+            run_blocks: Vec::new(),
+            sheets_read: Vec::new(),
+        }
     }
 
     /// Takes in what composing gave: from then on the composed text stands for the checked file.
@@ -408,26 +428,32 @@ impl Builder {
 
     /// Whether the block is the one its name means (and not a second of that name).
     fn stands(&self, said: &Said<'_>, kind: Kind) -> bool {
-        said.block.name.is_some()
-            && self
-                .index
-                .find(KindSet::of(&[kind]), said.block.name.map_or("", |span| said.reading.slice(span)))
-                .iter()
-                .any(|at| self.index.defined.get(*at).is_some_and(|known| known.header == said.header()))
+        let Some(name) = said.block.name else { return false };
+        let mut same = self.index.named(said.reading.slice(name));
+        same.any(|(_, known)| known.kind == kind && known.header == said.header())
     }
 
     /// Second pass: everything but runs and concessions. Sheets come first, since heaters take sizes from them.
     fn read_things(&mut self, readings: &[(FileId, Arc<Reading>)]) {
+        let named = sheets_named(readings);
         for (said, _) in each_block(readings) {
-            let Some(kind) = said.block.kind else { continue };
-            let name = said.block.name.map(|span| said.reading.slice(span).to_string());
+            let Some(kind) = said.block.kind.filter(|kind| *kind == Kind::Stock || kind.is_sheet()) else { continue };
+            let Some(name) = said.block.name.map(|span| said.reading.slice(span).to_string()) else { continue };
             if kind == Kind::Stock {
-                self.job.stocks.extend(name.map(|of| Stock::read(&said, of)));
+                self.job.stocks.push(Stock::read(&said, name));
                 continue;
             }
-            let Some(name) = name.filter(|_| kind.is_sheet() && self.stands(&said, kind)) else { continue };
+            if !self.stands(&said, kind) {
+                continue;
+            }
             match kind {
-                Kind::HeaterSheet => self.job.heater_sheets.push(HeaterSheet::read(&said, name)),
+                Kind::HeaterSheet => {
+                    let asked_for = said.file == self.job.file || named.contains(name.as_str());
+                    self.sheets_read.push(asked_for.then_some(self.job.heater_sheets.len()));
+                    if asked_for {
+                        self.job.heater_sheets.push(HeaterSheet::read(&said, name));
+                    }
+                }
                 Kind::CableSheet => self.job.cable_sheets.push(CableSheet::read(&said, name)),
                 Kind::FuseSheet => self.job.fuse_sheets.push(FuseSheet::read(&said, name)),
                 _ => self.job.tube_sheets.push(TubeSheet::read(&said, name, kind)),
@@ -441,7 +467,7 @@ impl Builder {
                 }
                 continue;
             }
-            if !self.stands(&said, kind) {
+            if kind.is_sheet() || !self.stands(&said, kind) {
                 continue;
             }
             let name = said.block.name.map_or(String::new(), |span| said.reading.slice(span).to_string());
@@ -692,7 +718,7 @@ impl Builder {
                 "datasheet" => {
                     heater.sheet = self
                         .look_up_arg(&line, Role::Sheet, KindSet::of(&[Kind::HeaterSheet]))
-                        .map(|(_, number)| number);
+                        .and_then(|(_, number)| self.sheets_read.get(number).copied().flatten());
                     heater.sheet_place = line.arg(Role::Sheet).map(|arg| line.at(arg.span));
                 }
                 "in" => {

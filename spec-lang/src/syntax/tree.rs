@@ -1,8 +1,8 @@
 //! The tree: lines, and the items each line is made of. Whatever lies between items is white space, a line end or the
 //! byte-order mark, so the text is the items with the gaps between them, byte for byte.
 
-use crate::text::Span;
-use pest::Parser;
+use crate::text::{LineIndex, Span};
+use pest::{Parser, Token};
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -69,6 +69,11 @@ impl Tree {
     /// The text of a span.
     pub fn slice(&self, span: Span) -> &str {
         span.of(&self.text)
+    }
+
+    /// Where its lines begin, for columns; the text is not read again.
+    pub fn line_index(&self) -> LineIndex {
+        LineIndex::found(self.lines.iter().map(|line| line.span.start), Span::new(0, self.text.len()).end)
     }
 
     /// The line that holds the offset.
@@ -140,28 +145,38 @@ impl Tree {
     fn read(&mut self, rule: Rule, text: &str, from: u32) {
         let Ok(pairs) = LineGrammar::parse(rule, text) else { return };
         let Tree { lines, items, .. } = self;
-        // Flat, a line before its parts: no list is made of each line's parts.
-        for pair in pairs.flatten() {
-            let place = pair.as_span();
-            let span = Span::new(place.start() + from as usize, place.end() + from as usize);
-            let kind = match pair.as_rule() {
-                Rule::word => ItemKind::Word,
-                Rule::number => ItemKind::Number,
-                Rule::comma => ItemKind::Comma,
-                Rule::line => {
-                    let first = u32::try_from(items.len()).unwrap_or(u32::MAX);
+        let from = from as usize;
+        let count = |items: &[Item]| u32::try_from(items.len()).unwrap_or(u32::MAX);
+        // The starts and ends of rules as they lie: a line's items have nothing in them, so no pairs are made.
+        let mut begun = 0;
+        for token in pairs.tokens() {
+            let (rule, end) = match token {
+                Token::Start { rule: Rule::line, pos } => {
+                    let (span, first) = (Span::new(from + pos.pos(), from + pos.pos()), count(items));
                     lines.push(Line { span, indented: false, items: first..first, comment: None });
                     continue;
                 }
-                Rule::indent => {
-                    if let Some(line) = lines.last_mut() {
-                        line.indented = true;
-                    }
+                Token::Start { pos, .. } => {
+                    begun = pos.pos();
                     continue;
                 }
-                Rule::comment => {
-                    if let Some(line) = lines.last_mut() {
-                        line.comment = Some(span);
+                Token::End { rule, pos } => (rule, pos.pos()),
+            };
+            let span = Span::new(from + begun, from + end);
+            let kind = match rule {
+                Rule::word => ItemKind::Word,
+                Rule::number => ItemKind::Number,
+                Rule::comma => ItemKind::Comma,
+                Rule::line | Rule::indent | Rule::comment => {
+                    let Some(line) = lines.last_mut() else { continue };
+                    match rule {
+                        Rule::line => {
+                            line.span.end = span.end;
+                            line.items.end = count(items);
+                        }
+                        Rule::indent => line.indented = true,
+                        // The grammar leaves its `#` out.
+                        _ => line.comment = Some(Span { start: span.start.saturating_sub(1), end: span.end }),
                     }
                     continue;
                 }
@@ -175,9 +190,6 @@ impl Tree {
                 _ => continue,
             };
             items.push(Item { kind, span });
-            if let Some(line) = lines.last_mut() {
-                line.items.end += 1;
-            }
         }
     }
 }
@@ -279,7 +291,7 @@ mod tests {
         ] {
             let tree = read_tree(Arc::from(text));
             assert_eq!(rebuild(&tree), text);
-            assert_eq!(tree.lines.len(), crate::text::LineIndex::new(text).count(), "{text:?}");
+            assert_eq!(tree.line_index(), LineIndex::new(text), "{text:?}");
         }
     }
 
@@ -288,7 +300,7 @@ mod tests {
         fn any_text_is_read_without_loss(text in "(?s)([ -~]|[\\r\\n\\t \"#,.±×?°²é😀\u{feff}\u{a0}]){0,80}") {
             let tree = read_tree(Arc::from(text.as_str()));
             prop_assert_eq!(rebuild(&tree), text.clone());
-            prop_assert_eq!(tree.lines.len(), crate::text::LineIndex::new(&text).count());
+            prop_assert_eq!(tree.line_index(), LineIndex::new(&text));
         }
     }
 

@@ -32,7 +32,7 @@ pub struct Position {
 }
 
 /// The first byte of every line. Lines end with LF, CRLF or a lone CR, as in the language-server protocol.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct LineIndex {
     starts: Vec<u32>,
     length: u32,
@@ -50,6 +50,13 @@ impl LineIndex {
             }
         }
         LineIndex { starts, length: u32::try_from(text.len()).unwrap_or(u32::MAX) }
+    }
+
+    /// Of lines that somebody has found already: where each begins, in order, and the length of the text.
+    pub fn found(starts: impl Iterator<Item = u32>, length: u32) -> LineIndex {
+        // What stands before a line, such as a byte-order mark before the first, belongs to the first.
+        let starts = std::iter::once(0).chain(starts.skip(1)).collect();
+        LineIndex { starts, length }
     }
 
     /// How many lines: one more than there are line ends.

@@ -87,17 +87,19 @@ pub struct Unit {
     pub factor: f64,
     /// SI value of zero units (temperatures only).
     pub offset: f64,
+    /// Of its spelling, for the search.
+    pub(crate) head: u64,
 }
 
 /// The wire-gauge unit: its numbers are gauge names, not multiples.
 pub const WIRE_GAUGE: &str = "AWG";
 
 const fn unit(spelling: &'static str, symbol: &'static str, dimension: Dimension, factor: f64) -> Unit {
-    Unit { spelling, symbol, dimension, factor, offset: 0.0 }
+    Unit { spelling, symbol, dimension, factor, offset: 0.0, head: head_of(spelling) }
 }
 
 const fn degree(spelling: &'static str, symbol: &'static str, factor: f64, offset: f64) -> Unit {
-    Unit { spelling, symbol, dimension: Dimension::Temperature, factor, offset }
+    Unit { spelling, symbol, dimension: Dimension::Temperature, factor, offset, head: head_of(spelling) }
 }
 
 use Dimension as D;
@@ -276,9 +278,24 @@ pub fn rounded(value: f64) -> String {
     }
 }
 
+/// The first eight bytes of a word as a number: two that differ stand to each other as the words do. Tables of words are
+/// searched by it, since most words are told apart without comparing them letter by letter.
+pub const fn head_of(word: &str) -> u64 {
+    let (mut head, mut room, mut rest) = (0, 8, word.as_bytes());
+    while let (Some((first, behind)), 1..) = (rest.split_first(), room) {
+        (head, room, rest) = (head << 8 | *first as u64, room - 1, behind);
+    }
+    match room {
+        8 => 0,
+        room => head << (8 * room),
+    }
+}
+
 /// The unit of that exact spelling.
 pub fn find_unit(spelling: &str) -> Option<&'static Unit> {
-    UNITS.binary_search_by(|unit| unit.spelling.cmp(spelling)).ok().and_then(|at| UNITS.get(at))
+    let head = head_of(spelling);
+    let found = UNITS.binary_search_by(|unit| unit.head.cmp(&head).then_with(|| unit.spelling.cmp(spelling)));
+    found.ok().and_then(|at| UNITS.get(at))
 }
 
 /// The unit somebody may have meant: another case first, then one slip of the hand.
@@ -398,6 +415,20 @@ impl Quantity {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn heads_stand_to_each_other_as_their_words_do() {
+        let words = ["", "A", "Ah", "a", "m", "mm", "mm²", "°C", "kilowatt", "kilowatts", "kilowatt-hours"];
+        for (left, right) in words.iter().flat_map(|left| words.iter().map(move |right| (left, right))) {
+            let by_head = head_of(left).cmp(&head_of(right));
+            assert!(by_head.is_eq() || by_head == left.cmp(right), "{left} {right}");
+            assert_eq!(
+                by_head.is_eq(),
+                left.get(..8).unwrap_or(left) == right.get(..8).unwrap_or(right),
+                "{left} {right}"
+            );
+        }
+    }
 
     #[test]
     fn the_unit_table_is_sorted_for_its_search() {

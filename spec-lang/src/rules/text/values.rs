@@ -5,7 +5,7 @@ use crate::finding::{Severity, Whose};
 use crate::reading::{SlipKind, Value};
 use crate::rules::{Family, Rule};
 use crate::source::Place;
-use crate::units::{find_unit, Quantity};
+use crate::units::{find_unit, head_of, Quantity};
 use crate::vocabulary::{Kind, KindSet, Role};
 
 /// The name of the rule about blanks that are still open: before building they are errors, and whoever tries what may
@@ -108,8 +108,12 @@ pub(super) static IMPLAUSIBLE_VALUE: Rule = Rule {
             let Some(kind) = block.kind else { continue };
             for statement in reading.statements(block) {
                 let Some(word) = statement.word else { continue };
+                let args = reading.args(statement);
+                if !args.iter().any(|arg| matches!(arg.value, Value::Quantity(_))) {
+                    continue;
+                }
                 let about_word = bounds_of_word(word.word);
-                for arg in reading.args(statement).iter().filter(|_| !about_word.is_empty()) {
+                for arg in args.iter().filter(|_| !about_word.is_empty()) {
                     let Value::Quantity(quantity) = arg.value else { continue };
                     let about = |bounds: &&Bounds| bounds.role == arg.role && bounds.kinds.has(kind);
                     let Some(bounds) = about_word.iter().find(about).filter(|bounds| bounds.outside(&quantity)) else {
@@ -133,6 +137,8 @@ pub(super) static IMPLAUSIBLE_VALUE: Rule = Rule {
 /// What exists of one kind of value.
 struct Bounds {
     word: &'static str,
+    /// Of the word, for the search.
+    head: u64,
     role: Role,
     kinds: KindSet,
     /// Lowest and highest that exist, in `scale`.
@@ -191,7 +197,8 @@ impl Bounds {
 
 /// The bounds that are about a word.
 fn bounds_of_word(word: &str) -> &'static [Bounds] {
-    let first = BOUNDS.partition_point(|bounds| bounds.word < word);
+    let head = head_of(word);
+    let first = BOUNDS.partition_point(|bounds| bounds.head < head || (bounds.head == head && bounds.word < word));
     let about = BOUNDS.get(first..).unwrap_or(&[]);
     let count = about.iter().take_while(|bounds| bounds.word == word).count();
     about.get(..count).unwrap_or(&[])
@@ -211,7 +218,16 @@ const LINE_SHEET: KindSet = KindSet::of(&[Kind::LineSheet]);
 
 macro_rules! bounds {
     ($word:literal, $role:ident, $kinds:ident, $low:literal .. $high:literal $scale:ident, $what:literal) => {
-        Bounds { word: $word, role: Role::$role, kinds: $kinds, low: $low, high: $high, scale: $scale, what: $what }
+        Bounds {
+            word: $word,
+            head: head_of($word),
+            role: Role::$role,
+            kinds: $kinds,
+            low: $low,
+            high: $high,
+            scale: $scale,
+            what: $what,
+        }
     };
 }
 
