@@ -44,7 +44,8 @@ fn start(node: Node<'_, '_>) -> Option<u32> {
 /// Where a point lies in a view: x forward is right; y left is up from above, z up is up from the side (ISO 8855:2011).
 fn on_sheet(view: Node<'_, '_>, point: Point) -> (f64, f64) {
     let scale = number(view, "data-scale");
-    let origin: Vec<f64> = view.attribute("data-origin").expect("an origin").split(' ').map(|it| it.parse().unwrap()).collect();
+    let origin: Vec<f64> =
+        view.attribute("data-origin").expect("an origin").split(' ').map(|it| it.parse().unwrap()).collect();
     let up = if view.attribute("data-view") == Some("above") { point.y } else { point.z };
     (origin[0] + scale * point.x, origin[1] - scale * up)
 }
@@ -81,7 +82,8 @@ fn every_walked_point_lies_where_the_scale_puts_it_in_both_views() {
             }
         }
         // The scale that the views are drawn to is the one that the bar shows.
-        let scales: BTreeSet<u64> = all(document.root(), "view").map(|view| number(view, "data-scale").to_bits()).collect();
+        let scales: BTreeSet<u64> =
+            all(document.root(), "view").map(|view| number(view, "data-scale").to_bits()).collect();
         let bars: Vec<Node<'_, '_>> = all(document.root(), "scale-bar").collect();
         let shown = bars.iter().map(|bar| {
             let line = bar.children().find(|node| node.attribute("data-length").is_some()).expect("the bar's line");
@@ -101,7 +103,9 @@ fn every_run_is_drawn_or_said_not_to_be_with_the_reason() {
         let svg = drawn(&analysis);
         let document = Document::parse(&svg).expect("XML");
         let absent: BTreeMap<u32, String> = all(document.root(), "absent")
-            .filter_map(|node| Some((start(node)?, node.descendants().filter_map(|text| text.text()).collect::<String>())))
+            .filter_map(|node| {
+                Some((start(node)?, node.descendants().filter_map(|text| text.text()).collect::<String>()))
+            })
             .collect();
         let on_sheet: BTreeSet<u32> = all(document.root(), "view")
             .flat_map(|view| view.descendants())
@@ -114,7 +118,9 @@ fn every_run_is_drawn_or_said_not_to_be_with_the_reason() {
             let whole = run.walk.stretches.iter().all(|stretch| stretch.leg.is_some()) && run.walk.length.is_some();
             assert!(on_sheet.contains(&header) || absent.contains_key(&header), "{name}: {reads} is nowhere");
             if !whole {
-                let why = absent.get(&header).unwrap_or_else(|| panic!("{name}: {reads}: nothing is said of what is missing"));
+                let why = absent
+                    .get(&header)
+                    .unwrap_or_else(|| panic!("{name}: {reads}: nothing is said of what is missing"));
                 assert!(why.contains("because "), "{name}: {why}");
                 unmeasured += usize::from(why.contains("nobody has measured the direction of `run"));
             }
@@ -140,9 +146,11 @@ fn findings_are_numbered_with_their_severity_in_words_and_the_caution_stands_bel
         }
         // Every number in a view is one of the list, and none stands twice in one view.
         for view in all(document.root(), "view") {
-            let marked: Vec<String> = all(view, "finding").filter_map(|mark| {
-                mark.children().find(|it| it.has_tag_name("text")).and_then(|it| it.text()).map(str::to_string)
-            }).collect();
+            let marked: Vec<String> = all(view, "finding")
+                .filter_map(|mark| {
+                    mark.children().find(|it| it.has_tag_name("text")).and_then(|it| it.text()).map(str::to_string)
+                })
+                .collect();
             let numbers: Vec<usize> = marked
                 .iter()
                 .flat_map(|marked| marked.split(" +").next().unwrap_or("").split(','))
@@ -267,7 +275,11 @@ fn looks_keep_apart_without_colour_and_every_colour_can_be_seen_on_its_paper() {
         }
     }
     let seen: BTreeSet<&String> = looks.values().flatten().collect();
-    assert_eq!(looks.keys().map(String::as_str).collect::<BTreeSet<_>>(), kinds, "every kind of run is drawn somewhere");
+    assert_eq!(
+        looks.keys().map(String::as_str).collect::<BTreeSet<_>>(),
+        kinds,
+        "every kind of run is drawn somewhere"
+    );
     assert!(kinds.contains(spec_lang::vocabulary::words_of(Kind::CoolantLine).header));
     assert_eq!(seen.len(), looks.len(), "{looks:#?}");
 }
@@ -290,7 +302,8 @@ fn a_hostile_text_stays_text_and_a_torn_one_is_drawn() {
     assert!(!hostile.contains("NaN") && !hostile.contains("inf\""), "only numbers");
     let lines: Vec<&str> = text.lines().collect();
     for left_out in 0..lines.len() {
-        let torn: Vec<&str> = lines.iter().enumerate().filter(|(at, _)| *at != left_out).map(|(_, line)| *line).collect();
+        let torn: Vec<&str> =
+            lines.iter().enumerate().filter(|(at, _)| *at != left_out).map(|(_, line)| *line).collect();
         Document::parse(&judged(&torn.join("\n"))).unwrap_or_else(|fault| panic!("without line {left_out}: {fault}"));
     }
     let empty = judged("");
@@ -313,7 +326,11 @@ fn what_the_cursor_stands_on_is_set_off_and_nothing_else() {
     };
     let only = |line: &str| BTreeSet::from([line.to_string()]);
     assert_eq!(set_off("forward       400 mm, down 20 mm"), only("forward       400 mm, down 20 mm"));
-    assert_eq!(set_off("size          2.5 mm²"), only("cable supply of reader"), "a line that draws nothing: its block");
+    assert_eq!(
+        set_off("size          2.5 mm²"),
+        only("cable supply of reader"),
+        "a line that draws nothing: its block"
+    );
     assert_eq!(set_off("tank main"), only("tank main"));
     assert!(set_off("number        MV-0147").is_empty());
 }
@@ -324,11 +341,13 @@ fn a_stated_doubt_is_a_box_as_wide_as_it() {
     let folder = Folder::new();
     let path = project().join("examples/mobile-library.dryfit");
     let text = std::fs::read_to_string(&path).expect("the example");
-    let analysis = folder.judge_text(&path, &text.replace("forward       1.1 m ± 50 mm", "forward       1.1 m ± 200 mm"));
+    let analysis =
+        folder.judge_text(&path, &text.replace("forward       1.1 m ± 50 mm", "forward       1.1 m ± 200 mm"));
     let svg = drawn(&analysis);
     let document = Document::parse(&svg).expect("XML");
     for view in all(document.root(), "view") {
-        let widths: Vec<f64> = all(view, "doubt").map(|node| number(node, "width") / number(view, "data-scale")).collect();
+        let widths: Vec<f64> =
+            all(view, "doubt").map(|node| number(node, "width") / number(view, "data-scale")).collect();
         assert!(widths.iter().any(|width| (width - 0.4).abs() < 1e-3), "{widths:?}");
     }
 }

@@ -505,6 +505,7 @@ fn a_drawing_goes_to_standard_output_or_whole_into_its_file() {
         assert!(ran.err.contains(reason), "{arguments:?}: {}", ran.err);
     }
     assert_eq!(fs::read_to_string(here.path().join("van.dryfit")).expect("the job"), job, "the job stays as it was");
-    let names: Vec<_> = fs::read_dir(here.path()).expect("the folder").flatten().map(|entry| entry.file_name()).collect();
+    let names: Vec<_> =
+        fs::read_dir(here.path()).expect("the folder").flatten().map(|entry| entry.file_name()).collect();
     assert_eq!(names.len(), 3, "nothing is left over: {names:?}");
 }

@@ -173,7 +173,8 @@ mod tests {
         let share = |outlet: &str| -> f64 {
             let line = text.find(&format!("outlet        {outlet}")).unwrap();
             let end = line + text[line..].find('\n').unwrap_or(text.len() - line);
-            let behind: Vec<&Inlay> = all.iter().filter(|it| it.at as usize == end && it.label.ends_with('%')).collect();
+            let behind: Vec<&Inlay> =
+                all.iter().filter(|it| it.at as usize == end && it.label.ends_with('%')).collect();
             assert_eq!(behind.len(), 1, "{outlet}: {behind:?}");
             assert!(behind[0].says.contains(outlet), "{}", behind[0].says);
             behind[0].label.trim_end_matches(['%', ' ']).parse().unwrap()

@@ -99,16 +99,8 @@ impl Room {
     /// The best free place for a label of that size near a point: the nearer the better, words uncovered, and lines where
     /// that can be. It is taken.
     pub(super) fn place(&mut self, (x, y): (f64, f64), width: f64, height: f64) -> Rect {
-        const WAYS: [(f64, f64); 8] = [
-            (1.0, -0.7),
-            (-1.0, -0.7),
-            (1.0, 0.7),
-            (-1.0, 0.7),
-            (0.0, -1.0),
-            (0.0, 1.0),
-            (1.0, 0.0),
-            (-1.0, 0.0),
-        ];
+        const WAYS: [(f64, f64); 8] =
+            [(1.0, -0.7), (-1.0, -0.7), (1.0, 0.7), (-1.0, 0.7), (0.0, -1.0), (0.0, 1.0), (1.0, 0.0), (-1.0, 0.0)];
         let mut best: Option<(f64, Rect)> = None;
         for ring in 0..14u32 {
             let gap = 6.0 + 11.0 * f64::from(ring);

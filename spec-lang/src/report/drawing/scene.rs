@@ -299,13 +299,28 @@ impl<'a> Gatherer<'a> {
                 None => self.lack(space.header, &says, "it does not say where it is: `at` one corner, and `spans`"),
             }
             for (spot, place) in &space.heads {
-                self.point(space.body.as_ref(), "head", "head", format!("heads in space {}", space.name), *spot, *place);
+                self.point(
+                    space.body.as_ref(),
+                    "head",
+                    "head",
+                    format!("heads in space {}", space.name),
+                    *spot,
+                    *place,
+                );
             }
         }
     }
 
     /// A point that a statement puts somewhere.
-    fn point(&mut self, body: Option<&'a String>, class: &'static str, label: &str, says: String, spot: Spot, place: Place) {
+    fn point(
+        &mut self,
+        body: Option<&'a String>,
+        class: &'static str,
+        label: &str,
+        says: String,
+        spot: Spot,
+        place: Place,
+    ) {
         if drawable(spot.point) {
             let number = self.body(body);
             self.anchor(number, place, spot.point);
@@ -336,7 +351,11 @@ impl<'a> Gatherer<'a> {
             // A point's doubt is known axis by axis; that of a box only as a reach.
             let doubt = if area.has_room() { even(reach) } else { spot.map_or(even(reach), |spot| spot.doubt) };
             let place = self.block(header);
-            self.put(body.as_ref(), header, Thing { class, label: says.clone(), says, place, area, doubt, warm_end: None });
+            self.put(
+                body.as_ref(),
+                header,
+                Thing { class, label: says.clone(), says, place, area, doubt, warm_end: None },
+            );
         }
     }
 
@@ -349,7 +368,8 @@ impl<'a> Gatherer<'a> {
                 self.lack(opening.header, &says, "it does not say where it is: `at`");
                 continue;
             };
-            let label = if opening.name.contains(kind) { opening.name.clone() } else { format!("{kind} {}", opening.name) };
+            let label =
+                if opening.name.contains(kind) { opening.name.clone() } else { format!("{kind} {}", opening.name) };
             let place = self.block(opening.header);
             let thing = Thing { class: "opening", label, says, place, area, doubt: even(reach), warm_end: None };
             self.put(opening.body.as_ref(), opening.header, thing);
@@ -365,8 +385,15 @@ impl<'a> Gatherer<'a> {
                 Some(spot) => {
                     let place = self.block(alarm.header);
                     let area = AlignedBox::spanning(spot.point, spot.point);
-                    let thing =
-                        Thing { class: "alarm", label: says.clone(), says, place, area, doubt: spot.doubt, warm_end: None };
+                    let thing = Thing {
+                        class: "alarm",
+                        label: says.clone(),
+                        says,
+                        place,
+                        area,
+                        doubt: spot.doubt,
+                        warm_end: None,
+                    };
                     self.put(body, alarm.header, thing);
                 }
                 None => self.lack(alarm.header, &says, "it does not say where it hangs: `at`"),
@@ -398,7 +425,9 @@ impl<'a> Gatherer<'a> {
         let job = self.job;
         let label = match run.heater.and_then(|heater| job.heaters.get(heater)) {
             // Where there are several heaters, whose run it is must be seen.
-            Some(heater) if run.name.is_some() && job.heaters.len() > 1 => format!("{} of {}", job.reads(run), heater.name),
+            Some(heater) if run.name.is_some() && job.heaters.len() > 1 => {
+                format!("{} of {}", job.reads(run), heater.name)
+            }
             _ => job.reads(run),
         };
         if run.kind == Kind::KeepClear && !run.said.spans.is_empty() {
@@ -409,7 +438,8 @@ impl<'a> Gatherer<'a> {
             };
             let (way, doubt) = job.axes.way(&run.said.spans);
             let area = AlignedBox::spanning(corner.point, corner.point.moved(way));
-            let doubt = Vector { x: corner.doubt.x + doubt.x, y: corner.doubt.y + doubt.y, z: corner.doubt.z + doubt.z };
+            let doubt =
+                Vector { x: corner.doubt.x + doubt.x, y: corner.doubt.y + doubt.y, z: corner.doubt.z + doubt.z };
             let place = self.block(run.header);
             let thing = Thing { class: "keep-clear-box", label, says, place, area, doubt, warm_end: None };
             self.put(run.body.as_ref(), run.header, thing);
@@ -512,7 +542,14 @@ impl<'a> Gatherer<'a> {
             if run.walk.stretches.is_empty() {
                 // A thing without length: a keep-clear at a point, the heater's own inlet.
                 let (class, says) = ("met", line.label.clone());
-                line.marks.push(Mark { point: start.point, place: line.place, says, label: String::new(), class, facing: None });
+                line.marks.push(Mark {
+                    point: start.point,
+                    place: line.place,
+                    says,
+                    label: String::new(),
+                    class,
+                    facing: None,
+                });
             }
         }
         for (number, step) in run.steps.iter().enumerate() {

@@ -75,19 +75,18 @@ fn smallest(analysis: &Analysis, scene: &Scene<'_>, offset: u32) -> Option<u32> 
     places.min_by_key(|place| place.span.len()).map(|place| place.span.start)
 }
 
-/// A text whose middle or start lies at a point.
+/// A text that starts at a point of its base line.
 fn words(x: f64, y: f64, size: f64, raw: &str) -> String {
-    format!("<text x=\"{}\" y=\"{}\" font-size=\"{}\">{}</text>\n", number(x), number(y), number(size), text(raw))
+    styled_words(x, y, size, raw, "")
+}
+
+fn styled_words(x: f64, y: f64, size: f64, raw: &str, more: &str) -> String {
+    let (x, y, size) = (number(x), number(y), number(size));
+    format!("<text x=\"{x}\" y=\"{y}\" font-size=\"{size}\"{more}>{}</text>\n", text(raw))
 }
 
 fn straight((x1, y1): (f64, f64), (x2, y2): (f64, f64), more: &str) -> String {
-    format!(
-        "<line x1=\"{}\" y1=\"{}\" x2=\"{}\" y2=\"{}\"{more}/>\n",
-        number(x1),
-        number(y1),
-        number(x2),
-        number(y2)
-    )
+    format!("<line x1=\"{}\" y1=\"{}\" x2=\"{}\" y2=\"{}\"{more}/>\n", number(x1), number(y1), number(x2), number(y2))
 }
 
 fn rectangle(rect: Rect, more: &str) -> String {
@@ -117,6 +116,8 @@ fn stroke(name: &str, colour: &str, width: f64) -> String {
 }
 
 const SOLID_INK: &str = " class=\"fill-ink\" fill=\"#1c1c1c\"";
+/// Paper in an ink outline, whose width is said where it is used.
+const BODY: &str = " class=\"fill-paper stroke-ink\" fill=\"#ffffff\" stroke=\"#1c1c1c\"";
 const SOLID_PAPER: &str = " class=\"fill-paper\" fill=\"#ffffff\"";
 
 /// A length that is easy to read off: 1, 2 or 5 times a power of ten of a unit, and at most so many metres.
@@ -174,12 +175,7 @@ impl Sheet<'_> {
 
     fn heading(&mut self, raw: &str) {
         self.y += STEP + 10.0;
-        self.out.push_str(&format!(
-            "<text x=\"{}\" y=\"{}\" font-size=\"13\" font-weight=\"bold\">{}</text>\n",
-            number(MARGIN),
-            number(self.y),
-            text(raw)
-        ));
+        self.out.push_str(&styled_words(MARGIN, self.y, 13.0, raw, " font-weight=\"bold\""));
         self.y += 2.0;
     }
 
@@ -191,7 +187,8 @@ impl Sheet<'_> {
         let (low, high) = (extent.low(), extent.high());
         let wide = |low: f64, high: f64| (high - low).max(0.4);
         let (long, broad, tall) = (wide(low.x, high.x), wide(low.y, high.y), wide(low.z, high.z));
-        let scale = ((self.width - 2.0 * (MARGIN + AROUND)) / long).min(TALLEST * self.width / (broad + tall)).min(LARGEST);
+        let scale =
+            ((self.width - 2.0 * (MARGIN + AROUND)) / long).min(TALLEST * self.width / (broad + tall)).min(LARGEST);
         let left = (self.width - scale * (high.x - low.x)) / 2.0;
         for (from, top, height) in [(From::Above, high.y, broad), (From::Right, high.z, tall)] {
             self.y += STEP + 6.0;
@@ -206,7 +203,8 @@ impl Sheet<'_> {
                 width: self.width - 2.0 * MARGIN,
                 height: scale * height + 2.0 * AROUND,
             };
-            let rest = (scale * height - scale * (if from == From::Above { high.y - low.y } else { high.z - low.z })) / 2.0;
+            let rest =
+                (scale * height - scale * (if from == From::Above { high.y - low.y } else { high.z - low.z })) / 2.0;
             let origin = (left - low.x * scale, frame.y + AROUND + rest + top * scale);
             let view = View { from, scale, origin, frame };
             self.view(number, body, &view, findings);
@@ -302,7 +300,8 @@ impl Sheet<'_> {
         room.take_word(Rect { x: corner.0 - 12.0, y: corner.1 - 52.0, width: 96.0, height: 60.0 });
         let (x, y) = view.origin;
         let frame = view.frame;
-        let in_sight = (frame.x..=frame.x + frame.width).contains(&x) && (frame.y..=frame.y + frame.height).contains(&y);
+        let in_sight =
+            (frame.x..=frame.x + frame.width).contains(&x) && (frame.y..=frame.y + frame.height).contains(&y);
         if in_sight {
             self.out.push_str("<g class=\"origin\"><title>the origin, where the axes meet</title>\n");
             let faint = stroke("faint", FAINT, 1.0);
@@ -343,9 +342,8 @@ impl Sheet<'_> {
         let tip = (x + across * length, y + down * length);
         let neck = (tip.0 - across * 9.0, tip.1 - down * 9.0);
         self.out.push_str(&straight((x, y), neck, line));
-        let corner = |side: f64| {
-            format!("{},{}", number(neck.0 - down * 4.0 * side), number(neck.1 + across * 4.0 * side))
-        };
+        let corner =
+            |side: f64| format!("{},{}", number(neck.0 - down * 4.0 * side), number(neck.1 + across * 4.0 * side));
         let points = format!("{},{} {} {}", number(tip.0), number(tip.1), corner(1.0), corner(-1.0));
         self.out.push_str(&format!("<polygon points=\"{points}\"{head}/>\n"));
     }
@@ -356,9 +354,8 @@ impl Sheet<'_> {
         if rect.width < 1.0 && rect.height < 1.0 {
             return;
         }
-        let look = format!("{} stroke-dasharray=\"2 2\" fill-opacity=\"0.08\"", stroke("faint", FAINT, 0.7));
-        let look = look.replace("fill=\"none\"", &format!("fill=\"{FAINT}\"")).replace("stroke-faint", "doubt stroke-faint fill-faint");
-        self.out.push_str(&rectangle(rect, &look));
+        let look = " class=\"doubt stroke-faint fill-faint\" stroke-width=\"0.7\" stroke-dasharray=\"2 2\" fill-opacity=\"0.08\"";
+        self.out.push_str(&rectangle(rect, &format!("{look} fill=\"{FAINT}\" stroke=\"{FAINT}\"")));
     }
 
     fn doubts(&mut self, line: &Line, view: &View) {
@@ -402,8 +399,7 @@ impl Sheet<'_> {
                 self.out.push_str(&outline(rect, &look));
             }
             "heater" if !is_point => {
-                let look = format!("{SOLID_PAPER} stroke=\"{INK}\" stroke-width=\"2\"").replace("fill-paper", "fill-paper stroke-ink");
-                self.out.push_str(&outline(rect, &look));
+                self.out.push_str(&outline(rect, &format!("{BODY} stroke-width=\"2\"")));
                 self.warm_end(thing, rect, view);
             }
             "tank" | "battery" if !is_point => {
@@ -440,7 +436,7 @@ impl Sheet<'_> {
     /// The sign of a thing that has no size on the sheet, or that is told apart by it.
     fn sign(&mut self, class: &str, (x, y): (f64, f64)) {
         let ink = stroke("ink", INK, 1.4);
-        let solid = format!("{SOLID_PAPER} stroke=\"{INK}\" stroke-width=\"1.4\"").replace("fill-paper", "fill-paper stroke-ink");
+        let solid = format!("{BODY} stroke-width=\"1.4\"");
         match class {
             "battery" => {
                 self.out.push_str(&rectangle(Rect { x: x - 8.0, y: y - 5.0, width: 16.0, height: 10.0 }, &solid));
@@ -538,7 +534,11 @@ impl Sheet<'_> {
             let seen_on_end = (to.0 - from.0).hypot(to.1 - from.1) < 1.0;
             if seen_on_end {
                 // Coming out of the sheet or going into it.
-                self.out.push_str(&circle(to, 2.6, &format!(" class=\"solid\" fill=\"{}\" stroke=\"none\"", look.colour)));
+                self.out.push_str(&circle(
+                    to,
+                    2.6,
+                    &format!(" class=\"solid\" fill=\"{}\" stroke=\"none\"", look.colour),
+                ));
             }
             self.element(
                 "line",
@@ -561,7 +561,12 @@ impl Sheet<'_> {
 
     fn mark(&mut self, mark: &Mark, look: Look, view: &View, room: &mut Room) {
         let at = view.at(mark.point);
-        self.element("g", &format!("{} {}", mark.class, look.class), mark.place, &format!(" fill=\"none\" stroke=\"{}\"", look.colour));
+        self.element(
+            "g",
+            &format!("{} {}", mark.class, look.class),
+            mark.place,
+            &format!(" fill=\"none\" stroke=\"{}\"", look.colour),
+        );
         self.title(&mark.says);
         let line = " stroke-width=\"2\"".to_string();
         let solid = format!(" class=\"solid\" fill=\"{}\" stroke=\"none\"", look.colour);
@@ -580,8 +585,8 @@ impl Sheet<'_> {
             ("lost", _) => {
                 self.out.push_str(&circle(at, 7.0, SOLID_PAPER));
                 self.out.push_str(&circle(at, 7.0, &line));
-                let question = words(at.0 - 3.3, at.1 + 4.0, SIZE, "?");
-                self.out.push_str(&question.replace("<text ", "<text stroke=\"none\" fill=\"currentColor\" font-weight=\"bold\" "));
+                let bold = " stroke=\"none\" fill=\"currentColor\" font-weight=\"bold\"";
+                self.out.push_str(&styled_words(at.0 - 3.3, at.1 + 4.0, SIZE, "?", bold));
                 room.take_word(Rect { x: at.0 - 7.0, y: at.1 - 7.0, width: 14.0, height: 14.0 });
             }
             _ => {
@@ -650,8 +655,16 @@ impl Sheet<'_> {
         self.element("g", "finding", gravest.place, "");
         let titles: Vec<&str> = found.numbers.iter().filter_map(of).map(|finding| finding.title.as_str()).collect();
         self.title(&titles.join("; "));
-        self.out.push_str(&straight(at, rect.nearest(at), &stroke(gravest.severity.word(), colour(gravest.severity), 1.0)));
-        self.out.push_str(&circle(at, 2.2, &format!(" class=\"fill-{0}\" fill=\"{1}\"", gravest.severity.word(), colour(gravest.severity))));
+        self.out.push_str(&straight(
+            at,
+            rect.nearest(at),
+            &stroke(gravest.severity.word(), colour(gravest.severity), 1.0),
+        ));
+        self.out.push_str(&circle(
+            at,
+            2.2,
+            &format!(" class=\"fill-{0}\" fill=\"{1}\"", gravest.severity.word(), colour(gravest.severity)),
+        ));
         self.pill(rect, &says, gravest.severity);
         self.out.push_str("</g>\n");
     }
@@ -668,8 +681,8 @@ impl Sheet<'_> {
         );
         self.out.push_str(&rectangle(rect, &look));
         let (class, ink) = if filled { ("fill-paper", PAPER) } else { ("fill-ink", INK) };
-        let word = words(rect.x + 5.0, rect.y + 13.0, SIZE, says);
-        self.out.push_str(&word.replace("<text ", &format!("<text class=\"{class}\" fill=\"{ink}\" font-weight=\"bold\" ")));
+        let bold = format!(" class=\"{class}\" fill=\"{ink}\" font-weight=\"bold\"");
+        self.out.push_str(&styled_words(rect.x + 5.0, rect.y + 13.0, SIZE, says, &bold));
     }
 
     /// The list of runs: how each is drawn, its name, length, bends and end.
@@ -697,7 +710,9 @@ impl Sheet<'_> {
             self.out.push_str("</g>\n");
             let says = if line.says.is_empty() { String::new() } else { format!(": {}", line.says) };
             let says = format!("{}{says}", line.label);
-            for (number, part) in wrap(&shortened(&says, 400), self.letters().saturating_sub(10), "", "").lines().enumerate() {
+            for (number, part) in
+                wrap(&shortened(&says, 400), self.letters().saturating_sub(10), "", "").lines().enumerate()
+            {
                 self.y += if number == 0 { 0.0 } else { STEP - 2.0 };
                 self.out.push_str(&words(MARGIN + 66.0, self.y, SIZE, part));
             }
@@ -763,7 +778,12 @@ impl Sheet<'_> {
         let line = stroke("ink", INK, 1.0);
         self.out.push_str(&straight((MARGIN, self.y), (self.width - MARGIN, self.y), &line));
         self.out.push_str("<g class=\"caution\" font-weight=\"bold\">\n");
-        self.say(&format!("drawn from what the job says, not from the vehicle: measure before anything is drilled; {CAUTION}"), 10);
+        self.say(
+            &format!(
+                "drawn from what the job says, not from the vehicle: measure before anything is drilled; {CAUTION}"
+            ),
+            10,
+        );
         self.out.push_str("</g>\n");
         self.y += MARGIN;
     }
@@ -785,7 +805,8 @@ impl Sheet<'_> {
 }
 
 /// What the signs mean.
-const SIGNS: &str = "arrow: the way an end faces; ring with a dot: it faces you; ring with a cross: it faces away; thick \
+const SIGNS: &str =
+    "arrow: the way an end faces; ring with a dot: it faces you; ring with a cross: it faces away; thick \
                      edge: warm end; ?: position lost; faint box: stated doubt";
 
 /// What is touched to reach the text, and set off where the cursor is.
