@@ -17,7 +17,8 @@ Judge the job files of the opened folders that are not open, too. At most
 
 (defcustom dryfit-code-lenses t
   "The setting `codeLenses' of the language server.
-Show the margins of each run above its header."
+Show the margins of each run above its header, and the ways to figures and
+drawing where the editor has them."
   :group 'dryfit
   :type 'boolean)
 

@@ -38,7 +38,7 @@ const SETTINGS: &[Setting] = &[
     Setting {
         name: "codeLenses",
         default: || json!(true),
-        says: "Show the margins of each run above its header.",
+        says: "Show the margins of each run above its header, and the ways to figures and drawing where the editor has them.",
         most: None,
     },
     Setting {

@@ -3,6 +3,7 @@ against the published meta-model; and clients that lack what they may lack."""
 
 import copy
 import time
+from xml.etree import ElementTree
 
 import pytest
 
@@ -235,6 +236,25 @@ def test_every_request_that_is_announced_is_answered_and_means_what_it_says(desk
     assert any("of at most" in lens["command"]["title"] for lens in lenses)
     assert all(lens["command"]["command"] == "" for lens in lenses), "this client named no command of its own"
 
+    # The drawing: its elements stand for parts of the text, and the one at the cursor is set off.
+    assert desk.announced["experimental"]["drawing"] is True
+    leg = desk.at("500 mm", "fuel-line of reader", plus=1)
+    answer = desk.wire.ask("dryfit/drawing", {**desk.here(leg), "width": 900})["result"]
+    assert answer["version"] == desk.version
+    sheet = ElementTree.fromstring(answer["svg"])
+    assert sheet.get("viewBox").split()[2] == "900"
+    drawn = {node.get("id"): node for node in sheet.iter() if node.get("id")}
+    assert [element["id"] for element in answer["elements"]] == list(drawn)
+    said = {element["id"]: desk.slice(element["range"]) for element in answer["elements"] if element["uri"] == desk.uri}
+    for name, part in said.items():
+        assert part.encode() == desk.text.encode()[int(drawn[name].get("data-start")) : int(drawn[name].get("data-end"))]
+    assert any(part.startswith("exhaust of reader") for part in said.values())
+    here = {said[name] for name, node in drawn.items() if "here" in node.get("class").split()}
+    assert len(here) == 1 and "500 mm" in here.pop(), "the leg at the cursor and nothing else"
+    plain = desk.wire.ask("dryfit/drawing", desk.here())["result"]["svg"]
+    assert not any("here" in node.get("class", "").split() for node in ElementTree.fromstring(plain).iter())
+    assert desk.wire.ask("dryfit/drawing", {"textDocument": {"uri": desk.sheets}})["result"] is None, "not open"
+
     # What hangs on what.
     (item,) = ask("textDocument/prepareCallHierarchy", desk.here(desk.at("air-2", plus=1)))
     assert item["uri"] == desk.sheets
@@ -339,10 +359,12 @@ def test_settings_are_taken_when_they_change_and_lead_to_the_rule_pages(command,
 
 
 def test_commands_are_called_only_where_the_client_named_them(command, workspace):
-    desk = Desk(command, workspace, "utf-16", None, {"commands": ["dryfit.showFigures"]})
+    desk = Desk(command, workspace, "utf-16", None, {"commands": ["dryfit.showDrawing"]})
     lenses = desk.ask("textDocument/codeLens", desk.here())
     called = [lens["command"] for lens in lenses if lens["command"]["command"]]
-    assert called and {command["command"] for command in called} == {"dryfit.showFigures"}
+    assert called and {command["command"] for command in called} == {"dryfit.showDrawing"}
+    job = next(lens for lens in lenses if lens["range"]["start"] == desk.at('job "'))
+    assert job["command"]["title"] == "drawing", "above the job's header, too"
     assert called[0]["arguments"][0] == desk.uri
     desk.wire.kill()
 

@@ -601,3 +601,33 @@ fn figures_show_their_working() {
     assert_eq!(run(&project(), &["figures", "examples"]).code, 2, "one job at a time");
     assert_eq!(run(Path::new("/"), &["figures", "no-such.dryfit"]).code, 2);
 }
+
+#[test]
+fn a_drawing_goes_to_standard_output_or_whole_into_its_file() {
+    let job = fs::read_to_string(project().join("tests/lsp/workspace/kiosk.dryfit")).expect("the job");
+    let sheets = fs::read_to_string(project().join("tests/lsp/workspace/workshop/sheets.dryfit")).expect("the sheets");
+    let here = folder(&[("van.dryfit", &job), ("workshop/sheets.dryfit", &sheets), ("old.svg", "an older drawing")]);
+    let shown = run(here.path(), &["draw", "van.dryfit"]);
+    assert_eq!(shown.code, 0, "findings are no reason not to draw: {}", shown.err);
+    assert!(shown.out.starts_with("<svg ") && shown.out.ends_with("</svg>\n"));
+    let written = run(here.path(), &["draw", "van.dryfit", "--out", "old.svg"]);
+    assert_eq!((written.code, written.out.as_str()), (0, ""));
+    assert_eq!(fs::read_to_string(here.path().join("old.svg")).expect("the drawing"), shown.out);
+    let piped = run_with(here.path(), &["draw", "-", "--as", "van.dryfit", "--within", "."], job.as_bytes());
+    assert_eq!(piped.out, shown.out, "standard input is drawn as the file would be");
+    for (arguments, reason) in [
+        (&["draw", "van.dryfit", "--out", "van.dryfit"][..], "are jobs"),
+        (&["draw", "van.dryfit", "--out", "workshop"], "it is a folder"),
+        (&["draw", "van.dryfit", "--out", "nowhere/new.svg"], "there is no such file or folder"),
+        (&["draw", "workshop"], "one job"),
+        (&["draw", "gone.dryfit"], "there is no such file"),
+    ] {
+        let ran = run(here.path(), arguments);
+        assert_eq!(ran.code, 2, "{arguments:?}");
+        assert!(ran.err.contains(reason), "{arguments:?}: {}", ran.err);
+    }
+    assert_eq!(fs::read_to_string(here.path().join("van.dryfit")).expect("the job"), job, "the job stays as it was");
+    let names: Vec<_> =
+        fs::read_dir(here.path()).expect("the folder").flatten().map(|entry| entry.file_name()).collect();
+    assert_eq!(names.len(), 3, "nothing is left over: {names:?}");
+}

@@ -140,6 +140,8 @@ struct Gatherer<'a> {
     analysis: &'a Analysis,
     job: &'a Job,
     bodies: Vec<Body>,
+    /// The number of each body by its name.
+    numbers: HashMap<Option<&'a str>, usize>,
     absent: Vec<Absent>,
     blocks: Anchors,
     statements: Anchors,
@@ -151,6 +153,7 @@ pub(super) fn scene(analysis: &Analysis) -> Scene<'_> {
         analysis,
         job: &analysis.job,
         bodies: vec![Body::default()],
+        numbers: HashMap::from([(None, 0)]),
         absent: Vec::new(),
         blocks: HashMap::new(),
         statements: HashMap::new(),
@@ -195,11 +198,11 @@ const FAR: &str = "it lies more than 100 km from the origin";
 
 impl<'a> Gatherer<'a> {
     /// The number of a body; a new one where it is not known yet.
-    fn body(&mut self, name: Option<&String>) -> usize {
-        let known = self.bodies.iter().position(|body| body.name.as_ref() == name);
-        known.unwrap_or_else(|| {
-            self.bodies.push(Body { name: name.cloned(), ..Body::default() });
-            self.bodies.len() - 1
+    fn body(&mut self, name: Option<&'a String>) -> usize {
+        let bodies = &mut self.bodies;
+        *self.numbers.entry(name.map(String::as_str)).or_insert_with(|| {
+            bodies.push(Body { name: name.cloned(), ..Body::default() });
+            bodies.len() - 1
         })
     }
 
@@ -228,7 +231,7 @@ impl<'a> Gatherer<'a> {
         self.blocks.entry(key).or_insert((body, point));
     }
 
-    fn put(&mut self, body: Option<&String>, header: Place, thing: Thing) {
+    fn put(&mut self, body: Option<&'a String>, header: Place, thing: Thing) {
         if !drawable_box(thing.area) {
             self.lack(header, &thing.says, FAR);
             return;
@@ -311,7 +314,7 @@ impl<'a> Gatherer<'a> {
     /// A point that a statement puts somewhere.
     fn point(
         &mut self,
-        body: Option<&String>,
+        body: Option<&'a String>,
         class: &'static str,
         label: &str,
         says: String,

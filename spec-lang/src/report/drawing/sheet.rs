@@ -75,9 +75,14 @@ fn smallest(analysis: &Analysis, scene: &Scene<'_>, offset: u32) -> Option<u32> 
     places.min_by_key(|place| place.span.len()).map(|place| place.span.start)
 }
 
-/// A text whose middle or start lies at a point.
+/// A text that starts at a point of its base line.
 fn words(x: f64, y: f64, size: f64, raw: &str) -> String {
-    format!("<text x=\"{}\" y=\"{}\" font-size=\"{}\">{}</text>\n", number(x), number(y), number(size), text(raw))
+    styled_words(x, y, size, raw, "")
+}
+
+fn styled_words(x: f64, y: f64, size: f64, raw: &str, more: &str) -> String {
+    let (x, y, size) = (number(x), number(y), number(size));
+    format!("<text x=\"{x}\" y=\"{y}\" font-size=\"{size}\"{more}>{}</text>\n", text(raw))
 }
 
 fn straight((x1, y1): (f64, f64), (x2, y2): (f64, f64), more: &str) -> String {
@@ -111,6 +116,8 @@ fn stroke(name: &str, colour: &str, width: f64) -> String {
 }
 
 const SOLID_INK: &str = " class=\"fill-ink\" fill=\"#1c1c1c\"";
+/// Paper in an ink outline, whose width is said where it is used.
+const BODY: &str = " class=\"fill-paper stroke-ink\" fill=\"#ffffff\" stroke=\"#1c1c1c\"";
 const SOLID_PAPER: &str = " class=\"fill-paper\" fill=\"#ffffff\"";
 
 /// A length that is easy to read off: 1, 2 or 5 times a power of ten of a unit, and at most so many metres.
@@ -168,12 +175,7 @@ impl Sheet<'_> {
 
     fn heading(&mut self, raw: &str) {
         self.y += STEP + 10.0;
-        self.out.push_str(&format!(
-            "<text x=\"{}\" y=\"{}\" font-size=\"13\" font-weight=\"bold\">{}</text>\n",
-            number(MARGIN),
-            number(self.y),
-            text(raw)
-        ));
+        self.out.push_str(&styled_words(MARGIN, self.y, 13.0, raw, " font-weight=\"bold\""));
         self.y += 2.0;
     }
 
@@ -352,11 +354,8 @@ impl Sheet<'_> {
         if rect.width < 1.0 && rect.height < 1.0 {
             return;
         }
-        let look = format!("{} stroke-dasharray=\"2 2\" fill-opacity=\"0.08\"", stroke("faint", FAINT, 0.7));
-        let look = look
-            .replace("fill=\"none\"", &format!("fill=\"{FAINT}\""))
-            .replace("stroke-faint", "doubt stroke-faint fill-faint");
-        self.out.push_str(&rectangle(rect, &look));
+        let look = " class=\"doubt stroke-faint fill-faint\" stroke-width=\"0.7\" stroke-dasharray=\"2 2\" fill-opacity=\"0.08\"";
+        self.out.push_str(&rectangle(rect, &format!("{look} fill=\"{FAINT}\" stroke=\"{FAINT}\"")));
     }
 
     fn doubts(&mut self, line: &Line, view: &View) {
@@ -400,9 +399,7 @@ impl Sheet<'_> {
                 self.out.push_str(&outline(rect, &look));
             }
             "heater" if !is_point => {
-                let look = format!("{SOLID_PAPER} stroke=\"{INK}\" stroke-width=\"2\"")
-                    .replace("fill-paper", "fill-paper stroke-ink");
-                self.out.push_str(&outline(rect, &look));
+                self.out.push_str(&outline(rect, &format!("{BODY} stroke-width=\"2\"")));
                 self.warm_end(thing, rect, view);
             }
             "tank" | "battery" if !is_point => {
@@ -439,8 +436,7 @@ impl Sheet<'_> {
     /// The sign of a thing that has no size on the sheet, or that is told apart by it.
     fn sign(&mut self, class: &str, (x, y): (f64, f64)) {
         let ink = stroke("ink", INK, 1.4);
-        let solid = format!("{SOLID_PAPER} stroke=\"{INK}\" stroke-width=\"1.4\"")
-            .replace("fill-paper", "fill-paper stroke-ink");
+        let solid = format!("{BODY} stroke-width=\"1.4\"");
         match class {
             "battery" => {
                 self.out.push_str(&rectangle(Rect { x: x - 8.0, y: y - 5.0, width: 16.0, height: 10.0 }, &solid));
@@ -589,10 +585,8 @@ impl Sheet<'_> {
             ("lost", _) => {
                 self.out.push_str(&circle(at, 7.0, SOLID_PAPER));
                 self.out.push_str(&circle(at, 7.0, &line));
-                let question = words(at.0 - 3.3, at.1 + 4.0, SIZE, "?");
-                self.out.push_str(
-                    &question.replace("<text ", "<text stroke=\"none\" fill=\"currentColor\" font-weight=\"bold\" "),
-                );
+                let bold = " stroke=\"none\" fill=\"currentColor\" font-weight=\"bold\"";
+                self.out.push_str(&styled_words(at.0 - 3.3, at.1 + 4.0, SIZE, "?", bold));
                 room.take_word(Rect { x: at.0 - 7.0, y: at.1 - 7.0, width: 14.0, height: 14.0 });
             }
             _ => {
@@ -687,10 +681,8 @@ impl Sheet<'_> {
         );
         self.out.push_str(&rectangle(rect, &look));
         let (class, ink) = if filled { ("fill-paper", PAPER) } else { ("fill-ink", INK) };
-        let word = words(rect.x + 5.0, rect.y + 13.0, SIZE, says);
-        self.out.push_str(
-            &word.replace("<text ", &format!("<text class=\"{class}\" fill=\"{ink}\" font-weight=\"bold\" ")),
-        );
+        let bold = format!(" class=\"{class}\" fill=\"{ink}\" font-weight=\"bold\"");
+        self.out.push_str(&styled_words(rect.x + 5.0, rect.y + 13.0, SIZE, says, &bold));
     }
 
     /// The list of runs: how each is drawn, its name, length, bends and end.

@@ -78,6 +78,8 @@ pub(super) fn style() -> String {
     let put = |out: &mut String, rule: &str, name: &str, usual: &str| {
         let _ = writeln!(out, "{rule}:var(--dryfit-{name},{usual})}}");
     };
+    // A program that knows no variables passes over the whole block.
+    out.push_str("@supports (color:var(--dryfit-ink)){\n");
     put(&mut out, ".dryfit{color", "ink", INK);
     for (name, usual, _) in COLOURS {
         put(&mut out, &format!(".stroke-{name}{{stroke"), name, usual);
@@ -87,7 +89,8 @@ pub(super) fn style() -> String {
         put(&mut out, &format!(".{}{{stroke", look.class), look.class, look.colour);
         put(&mut out, &format!(".{} .solid{{fill", look.class), look.class, look.colour);
     }
-    put(&mut out, ".here>.touch,.here.touch{stroke-opacity:0.45;stroke", "here", "#0a66c2");
+    put(&mut out, ".here>.touch,.here.touch{stroke", "here", "#0a66c2");
+    out.push_str("}\n.here>.touch,.here.touch{stroke-opacity:0.45}\n");
     // Not by colour alone.
     out.push_str(".here>text{text-decoration:underline;font-weight:bold}\n");
     let dark = COLOURS.iter().map(|(name, _, dark)| (*name, *dark));
