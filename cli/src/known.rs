@@ -148,7 +148,8 @@ impl Record {
         if guards_life(&entry.rule) {
             return false;
         }
-        let header = one_line(header).replace('|', "/");
+        // Outside any block there is no header.
+        let header = if header.is_empty() { "-".to_string() } else { one_line(header).replace('|', "/") };
         self.entries.insert(entry, About { severity, header, found: Some(severity) });
         true
     }
@@ -236,8 +237,7 @@ fn entry(line: &str) -> Option<(Entry, About)> {
     };
     let rule = parts.next()?.to_string();
     let print = Fingerprint::read(parts.next()?)?;
-    // A finding outside any block has an empty header, and white space at a line's end may have been cut.
-    let header = parts.next().unwrap_or_default().to_string();
+    let header = parts.next()?.to_string();
     let place = parts.next().map(str::to_string);
     let plain = !file.is_empty() && !rule.is_empty() && parts.next().is_none();
     plain.then_some((Entry { file, rule, print, place }, About { severity, header, found: None }))

@@ -1,0 +1,327 @@
+//! What a build server reads, from the real binary: the forms `sarif`, `junit` and `summary`, and the record of known
+//! findings. Independent readers load the forms in `tests/reports`; what the rules find is tested elsewhere.
+
+use dryfit_tests::program::{run, Ran};
+use dryfit_tests::{dryfit_files, project};
+use serde_json::Value;
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::Path;
+use tempfile::TempDir;
+
+/// A job in which there is nothing to find.
+const GOOD: &str = "dryfit 1\n\njob \"Invented: an empty van\"\n  number        X-1\n";
+/// A job with one error, in line 4.
+const BAD: &str = "dryfit 1\n\njob \"Invented: a slip of the pen\"\n  nunber        X-2\n";
+const DAY: [&str; 2] = ["--date", "2026-11-02"];
+
+fn folder(files: &[(&str, &str)]) -> TempDir {
+    let folder = tempfile::tempdir().expect("a folder");
+    for (path, text) in files {
+        write(folder.path(), path, text);
+    }
+    folder
+}
+
+fn write(folder: &Path, path: &str, text: &str) {
+    let path = folder.join(path);
+    fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
+    fs::write(path, text).expect("a file");
+}
+
+fn read(folder: &Path, path: &str) -> String {
+    fs::read_to_string(folder.join(path)).expect("a file")
+}
+
+/// The examples as a repository of their own.
+fn examples() -> TempDir {
+    let there = project().join("examples");
+    let here = folder(&[]);
+    fs::create_dir(here.path().join(".git")).expect("a folder");
+    for from in dryfit_tests::files_below(&there, "dryfit").into_iter().chain(dryfit_tests::files_below(&there, "txt"))
+    {
+        let to = here.path().join(from.strip_prefix(&there).expect("below the examples"));
+        fs::create_dir_all(to.parent().expect("a folder")).expect("a folder");
+        fs::copy(from, to).expect("a copy");
+    }
+    here
+}
+
+/// A check against the record, on the day of the examples.
+fn check(folder: &Path, arguments: &[&str]) -> Ran {
+    run(folder, &[&["check", "--known", "dryfit-known.txt"], &DAY[..], arguments].concat())
+}
+
+fn adopt(folder: &Path, arguments: &[&str]) -> Ran {
+    run(folder, &[&["adopt"], &DAY[..], arguments].concat())
+}
+
+fn json(ran: &Ran) -> Value {
+    serde_json::from_str(&ran.out).expect("JSON")
+}
+
+fn entries(folder: &Path) -> Vec<String> {
+    let text = read(folder, "dryfit-known.txt");
+    text.lines().filter(|line| line.contains(" | ") && !line.starts_with('#')).map(String::from).collect()
+}
+
+/// Every finding of a document, with the file that it was found from.
+fn findings(document: &Value) -> Vec<&Value> {
+    let files = document["files"].as_array().expect("files").iter();
+    files.flat_map(|file| file["findings"].as_array().expect("findings")).collect()
+}
+
+#[test]
+fn sarif_keeps_to_the_published_schema() {
+    let schema = fs::read_to_string(project().join("tests/reports/schemas/sarif-schema-2.1.0.json")).expect("a schema");
+    // One pattern of the published schema is no regular expression by ECMA-262; the standard's first errata mend it so.
+    let schema = schema.replace("^[a-zA-Z]{2}|^[a-zA-Z]{2}-[a-zA-Z]{2}]?$", "^[a-zA-Z]{2}(-[a-zA-Z]{2})?$");
+    let schema: Value = serde_json::from_str(&schema).expect("JSON");
+    let schema = jsonschema::validator_for(&schema).expect("a schema");
+    let here = examples();
+    let one = dryfit_files(here.path()).len();
+    for arguments in
+        [&["check", "--form", "sarif", "gone.dryfit", "."][..], &["check", "--form", "sarif", "rest-van.dryfit"]]
+    {
+        let document = json(&run(here.path(), &[arguments, &DAY[..]].concat()));
+        let faults: Vec<String> =
+            schema.iter_errors(&document).map(|fault| format!("{fault} at {}", fault.instance_path())).collect();
+        assert!(faults.is_empty(), "{faults:#?}");
+        assert!(document["runs"][0]["artifacts"].as_array().expect("a list").len() <= one);
+    }
+}
+
+#[test]
+fn what_is_missing_and_what_is_no_text_fail_a_sarif_run() {
+    let here = folder(&[("good.dryfit", GOOD)]);
+    let clean = json(&run(here.path(), &["check", "--form", "sarif", "good.dryfit"]));
+    let invocation = &clean["runs"][0]["invocations"][0];
+    assert_eq!((&invocation["executionSuccessful"], &invocation["exitCode"]), (&true.into(), &0.into()));
+    assert_eq!(clean["runs"][0]["results"].as_array().map(Vec::len), Some(0), "present and empty: it was judged");
+    let gone = run(here.path(), &["check", "--form", "sarif", "good.dryfit", "gone.dryfit"]);
+    let document = json(&gone);
+    let invocation = &document["runs"][0]["invocations"][0];
+    assert_eq!((gone.code, &invocation["executionSuccessful"], &invocation["exitCode"]), (2, &false.into(), &2.into()));
+    let said = &invocation["toolConfigurationNotifications"][0];
+    assert!(
+        said["level"] == "error" && said["message"]["text"].as_str().is_some_and(|text| text.contains("gone.dryfit"))
+    );
+}
+
+#[test]
+fn sarif_names_files_from_the_top_of_the_repository_whatever_folder_it_runs_in() {
+    let here = folder(&[("sub dir/a: [1] é%.dryfit", BAD), (".git/HEAD", "")]);
+    let document = json(&run(&here.path().join("sub dir"), &["check", "--form", "sarif"]));
+    let uri = &document["runs"][0]["results"][0]["locations"][0]["physicalLocation"]["artifactLocation"]["uri"];
+    assert_eq!(uri, "sub%20dir/a%3A%20%5B1%5D%20%C3%A9%25.dryfit");
+}
+
+#[test]
+fn summary_counts_what_json_counts_and_leaves_out_nothing_that_can_kill() {
+    let here = examples();
+    let document = json(&run(here.path(), &[&["check", "--form", "json"], &DAY[..]].concat()));
+    let summary = run(here.path(), &[&["check", "--form", "summary"], &DAY[..]].concat()).out;
+    let sum = &document["summary"];
+    assert!(summary.contains(&format!("\n## {} errors\n", sum["errors"])), "{summary}");
+    assert!(summary.contains(&format!("\n## {} NOT JUDGED", sum["not_judged"])), "{summary}");
+    assert!(summary.contains("carbon monoxide kills"), "{summary}");
+    let mut rows = 0;
+    for finding in findings(&document) {
+        let rule = finding["rule"].as_str().expect("a rule");
+        if finding["conceded"].is_null() {
+            let row = summary.lines().find(|line| line.starts_with(&format!("| {rule} ")));
+            rows += usize::from(row.is_some_and(|row| row.contains(" yes |") == (finding["life_safety"] == true)));
+            if finding["life_safety"] == true {
+                let end = format!("[{rule}]");
+                assert!(summary.lines().any(|line| line.starts_with("- ") && line.ends_with(&end)), "{rule}");
+            }
+        } else {
+            let until = finding["conceded"]["until"].as_str().expect("a day");
+            assert!(summary.lines().any(|line| line.contains("set aside") && line.contains(until)), "{until}");
+        }
+    }
+    let standing = ["errors", "warnings", "advice"].iter().filter_map(|word| sum[word].as_u64()).sum::<u64>();
+    assert_eq!(rows as u64, standing, "each standing finding has its row");
+    let mild = run(here.path(), &[&["check", "--form", "summary", "--fail-on", "error"], &DAY[..]].concat()).out;
+    assert!(mild.contains("warnings, which did not count\n") && !mild.contains("errors, which"), "{mild}");
+}
+
+#[test]
+fn what_is_recorded_does_not_fail_and_what_can_kill_always_does() {
+    let here = examples();
+    let before = json(&run(here.path(), &[&["check", "--form", "json"], &DAY[..]].concat()));
+    let adopted = adopt(here.path(), &[]);
+    assert_eq!(adopted.code, 1, "what could not be recorded is left: {}", adopted.err);
+    let recorded: BTreeSet<String> =
+        entries(here.path()).iter().filter_map(|line| Some(line.split(" | ").nth(2)?.to_string())).collect();
+    for finding in findings(&before) {
+        let (rule, life) = (finding["rule"].as_str().expect("a rule"), finding["life_safety"] == true);
+        assert!(!(life && recorded.contains(rule)), "{rule} guards life and was recorded");
+        assert!(!life || adopted.out.contains(&format!("[{rule}]")), "{rule} is not told of: {}", adopted.out);
+    }
+    assert!(adopted.out.contains("NOT JUDGED") && adopted.out.contains("carbon monoxide kills"), "{}", adopted.out);
+
+    let after = json(&check(here.path(), &["--form", "json"]));
+    for finding in findings(&after) {
+        let want = finding["life_safety"] == false && finding["conceded"].is_null();
+        assert_eq!(finding["known"], want, "{finding}");
+    }
+    let sum = |document: &Value, word: &str| document["summary"][word].as_u64().expect("a number");
+    assert_eq!(sum(&after, "not_judged"), sum(&before, "not_judged"));
+    let all = |document: &Value| {
+        ["errors", "warnings", "advice", "known"].iter().map(|word| sum(document, word)).sum::<u64>()
+    };
+    assert_eq!(all(&after), all(&before));
+
+    // File by file: the code is 1 exactly where something that guards life, or was not judged, is left.
+    let mut green = 0;
+    for file in after["files"].as_array().expect("files") {
+        let path = file["path"].as_str().expect("a path");
+        let alone = json(&check(here.path(), &["--form", "json", path]));
+        let stays =
+            findings(&alone).iter().any(|finding| finding["life_safety"] == true && finding["conceded"].is_null())
+                || sum(&alone, "not_judged") > 0;
+        assert_eq!(check(here.path(), &[path]).code, i32::from(stays), "{path}");
+        green += usize::from(!stays);
+    }
+    assert!(green > 20, "{green}");
+    // Written by hand it is of no use either.
+    let unsafe_entry = entries(here.path())[0].split(" | ").next().map(String::from).expect("a file");
+    let rest = json(&check(here.path(), &["--form", "json", "rest-van.dryfit"]));
+    let lethal = findings(&rest).into_iter().find(|finding| finding["life_safety"] == true).expect("one that can kill");
+    let line =
+        format!("{unsafe_entry} | error | {} | {} | x\n", lethal["rule"].as_str().expect("a rule"), "0".repeat(32));
+    write(here.path(), "dryfit-known.txt", &(read(here.path(), "dryfit-known.txt") + &line));
+    assert_eq!(check(here.path(), &["rest-van.dryfit", "--shrink"]).code, 1);
+    assert!(!read(here.path(), "dryfit-known.txt").contains(line.trim_end()), "it is taken out");
+}
+
+#[test]
+fn a_record_outlasts_edits_elsewhere_and_knows_one_more_of_the_same() {
+    let here = folder(&[("jobs/a.dryfit", BAD), ("jobs/b.dryfit", GOOD)]);
+    assert_eq!(adopt(here.path(), &["jobs"]).code, 0);
+    let record = read(here.path(), "dryfit-known.txt");
+    assert!(record.starts_with("dryfit known findings, version 1\n"), "{record}");
+    assert_eq!(entries(here.path()).len(), 1);
+    assert!(entries(here.path())[0].starts_with("jobs/a.dryfit | error | "), "{record}");
+    let code = |arguments: &[&str]| check(here.path(), arguments).code;
+    assert_eq!(code(&["jobs"]), 0);
+    // From another folder it is the same record.
+    let below = run(&here.path().join("jobs"), &["check", "--known", "../dryfit-known.txt"]);
+    assert_eq!(below.code, 0, "{}{}", below.out, below.err);
+    // Lines above, white space, another block.
+    let edited =
+        BAD.replace("dryfit 1\n", "dryfit 1\n# of a van\n\n").replace("  nunber        X-2", "  nunber    X-2  # seen");
+    write(here.path(), "jobs/a.dryfit", &(edited.clone() + "\nspace cab\n  volume 3 m³\n"));
+    let ran = check(here.path(), &["jobs/a.dryfit", "--form", "line"]);
+    assert!(!ran.out.contains("nunber"), "{}", ran.out);
+    // One more of the same.
+    write(here.path(), "jobs/a.dryfit", &(edited + "  nunber X-2\n"));
+    assert_eq!(code(&["jobs"]), 1);
+    assert_eq!(check(here.path(), &["jobs", "--form", "line"]).out.lines().count(), 1, "the other is known");
+    // The same in another file.
+    write(here.path(), "jobs/a.dryfit", GOOD);
+    write(here.path(), "jobs/b.dryfit", BAD);
+    assert_eq!(code(&["jobs"]), 1);
+}
+
+#[test]
+fn a_record_shrinks_and_never_grows_by_itself() {
+    let here = folder(&[("a.dryfit", BAD), ("b.dryfit", BAD), ("c.dryfit", BAD), ("d.dryfit", BAD)]);
+    assert_eq!(adopt(here.path(), &[]).code, 0);
+    assert_eq!(adopt(here.path(), &[]).code, 2, "a record that is there is not written over");
+    let whole = read(here.path(), "dryfit-known.txt");
+    write(here.path(), "a.dryfit", GOOD);
+    write(here.path(), "b.dryfit", GOOD);
+    fs::remove_file(here.path().join("c.dryfit")).expect("removed");
+    let told = check(here.path(), &["a.dryfit"]);
+    assert_eq!(told.code, 0, "dead entries fail nothing");
+    assert!(told.err.contains("2 of 4 entries are no longer found"), "a, and c, which is gone: {}", told.err);
+    assert_eq!(read(here.path(), "dryfit-known.txt"), whole, "untouched without --shrink");
+    let sarif = json(&check(here.path(), &["a.dryfit", "d.dryfit", "--form", "sarif"]));
+    let states = sarif["runs"][0]["results"].as_array().expect("results").iter();
+    let states: BTreeSet<(String, String)> = states
+        .map(|result| {
+            let uri = &result["locations"][0]["physicalLocation"]["artifactLocation"]["uri"];
+            (uri.as_str().expect("a path").to_string(), result["baselineState"].as_str().expect("a state").to_string())
+        })
+        .collect();
+    let want = [("a.dryfit", "absent"), ("c.dryfit", "absent"), ("d.dryfit", "unchanged")];
+    assert_eq!(states, want.iter().map(|(uri, state)| ((*uri).to_string(), (*state).to_string())).collect());
+    // Only what was checked, or is gone: `b` is mended but was not looked at.
+    assert_eq!(check(here.path(), &["a.dryfit", "--shrink"]).code, 0);
+    let files: Vec<String> =
+        entries(here.path()).iter().filter_map(|line| Some(line.split(" | ").next()?.to_string())).collect();
+    assert_eq!(files, ["b.dryfit", "d.dryfit"]);
+    // What is new is not taken in.
+    write(here.path(), "a.dryfit", BAD);
+    assert_eq!(check(here.path(), &["--shrink"]).code, 1);
+    assert_eq!(entries(here.path()).len(), 1, "only d is left");
+    // Anew, for one file: what is known of the others stays.
+    assert_eq!(adopt(here.path(), &["--again", "a.dryfit"]).code, 0);
+    assert_eq!(entries(here.path()).len(), 2);
+    assert_eq!(check(here.path(), &[]).code, 0);
+}
+
+#[test]
+fn a_finding_that_has_become_graver_is_new() {
+    let here = folder(&[]);
+    write(here.path(), "draft.dryfit", &read(&project(), "examples/gritter-draft.dryfit"));
+    for path in dryfit_files(&project().join("examples/workshop")) {
+        let name = path.file_name().and_then(|name| name.to_str()).expect("a name");
+        write(here.path(), &format!("workshop/{name}"), &fs::read_to_string(&path).expect("a file"));
+    }
+    adopt(here.path(), &["draft.dryfit"]);
+    let blanks = |arguments: &[&str]| {
+        let ran = check(here.path(), &[&["draft.dryfit", "--form", "sarif"], arguments].concat());
+        let document = json(&ran);
+        let results = document["runs"][0]["results"].as_array().expect("results").clone();
+        let blanks = results.into_iter().filter(|result| result["ruleId"] == "value-blank");
+        blanks.map(|result| result["baselineState"].as_str().expect("a state").to_string()).collect::<BTreeSet<_>>()
+    };
+    assert_eq!(blanks(&[]), BTreeSet::from(["unchanged".to_string()]));
+    assert_eq!(blanks(&["--final"]), BTreeSet::from(["updated".to_string()]));
+}
+
+#[test]
+fn a_followed_sheet_s_finding_is_known_through_the_jobs_that_had_it() {
+    let sheet = "dryfit 1\n\ndatasheet Air-Y\n  made-for air\n  made-for air\n";
+    let job = |name: &str| {
+        format!("dryfit 1\nfollows \"sheets.dryfit\"\n\njob \"{name}\"\n\nheater one\n  datasheet Air-Y\n")
+    };
+    let here = folder(&[("a.dryfit", &job("A")), ("b.dryfit", &job("B")), ("sheets.dryfit", sheet)]);
+    adopt(here.path(), &["a.dryfit", "b.dryfit", "sheets.dryfit"]);
+    let known = json(&check(here.path(), &["a.dryfit", "b.dryfit", "sheets.dryfit", "--form", "json"]));
+    assert!(findings(&known).iter().all(|finding| finding["known"] == (finding["life_safety"] == false)), "{known}");
+    // Checking one job alone takes nothing from the others.
+    let before = entries(here.path());
+    check(here.path(), &["a.dryfit", "--shrink"]);
+    assert_eq!(entries(here.path()), before);
+}
+
+#[test]
+fn records_that_cannot_be_read_or_written_are_told_of_and_nothing_is_judged_against_them() {
+    let here = folder(&[("a.dryfit", BAD)]);
+    let told = |ran: &Ran, words: &str| {
+        assert_eq!(ran.code, 2, "{}", ran.err);
+        assert!(ran.err.contains(words) && ran.out.is_empty(), "{words}: {}{}", ran.out, ran.err);
+    };
+    told(&check(here.path(), &[]), "dryfit-known.txt: there is no such file");
+    told(&run(here.path(), &["check", "--shrink"]), "--known");
+    told(&adopt(here.path(), &["--record", "no/such/folder/known.txt"]), "there is no such file or folder");
+    told(&adopt(here.path(), &["--record", "."]), "there is a record already");
+    write(here.path(), "dryfit-known.txt", "something else\n");
+    told(&check(here.path(), &[]), "its first line is not `dryfit known findings, version 1`");
+    let head = "dryfit known findings, version 1\n";
+    write(here.path(), "dryfit-known.txt", &format!("{head}<<<<<<< ours\n"));
+    told(&check(here.path(), &[]), "line 2 is left from a merge");
+    write(here.path(), "dryfit-known.txt", &format!("{head}\na.dryfit | error | x\n"));
+    told(&check(here.path(), &[]), "line 3 is not");
+    // Ends of lines are git's to change.
+    fs::remove_file(here.path().join("dryfit-known.txt")).expect("removed");
+    adopt(here.path(), &[]);
+    write(here.path(), "dryfit-known.txt", &read(here.path(), "dryfit-known.txt").replace('\n', "\r\n"));
+    assert_eq!(check(here.path(), &[]).code, 0);
+    // Standard input is in no file.
+    assert_eq!(run(here.path(), &["adopt", "-", "--record", "other.txt"]).code, 2);
+}
