@@ -8,6 +8,13 @@
   "Jobs of fuel-fired air heaters."
   :group 'languages)
 
+(defcustom dryfit-blank-hints t
+  "The setting `blankHints' of the language server.
+Show behind a blank (`?`) what it can be filled with. Tried when such a line
+comes into view, once a version of the text."
+  :group 'dryfit
+  :type 'boolean)
+
 (defcustom dryfit-closed-files t
   "The setting `closedFiles' of the language server.
 Judge the job files of the opened folders that are not open, too. At most
@@ -47,7 +54,8 @@ shows it."
 
 (defun dryfit-settings ()
   "The settings as the server reads them."
-  (list :closedFiles (if dryfit-closed-files t :json-false)
+  (list :blankHints (if dryfit-blank-hints t :json-false)
+        :closedFiles (if dryfit-closed-files t :json-false)
         :codeLenses (if dryfit-code-lenses t :json-false)
         :inlayHints (if dryfit-inlay-hints t :json-false)
         :quietMilliseconds dryfit-quiet-milliseconds

@@ -147,7 +147,9 @@ impl Solver<'_> {
             return Rc::clone(known);
         }
         self.judged += 1;
-        let trial = Rc::new(Trial::of(self.job, &self.edits(&key.0), self.day, probe));
+        let line = self.blanks.get(at).map(|blank| self.reading.tree.line_at(blank.span.start));
+        let line = line.filter(|_| probe).and_then(|line| u32::try_from(line).ok());
+        let trial = Rc::new(Trial::of(self.job, &self.edits(&key.0), self.day, line));
         self.trials.insert(key, Rc::clone(&trial));
         trial
     }
@@ -162,7 +164,8 @@ impl Solver<'_> {
         let (Some(smallest), Some(largest)) = (list.first(), list.last()) else {
             return (Outcome::Open("there is no data sheet here or in the followed files to choose".to_string()), None);
         };
-        let strict = self.blanks.get(at).is_some_and(|blank| blank.kind == BlankKind::HeaterSheet);
+        let kind = self.blanks.get(at).map(|blank| blank.kind);
+        let strict = kind == Some(BlankKind::HeaterSheet);
         let open = self.trial(at, None, false);
         let trials: Vec<Rc<Trial>> = list.iter().map(|choice| self.trial(at, Some(&choice.text), false)).collect();
         let probe = choices.probe.as_ref().map(|probe| self.trial(at, Some(probe), true));
@@ -170,7 +173,11 @@ impl Solver<'_> {
         let ruler = Ruler::new(&open, &compared, strict);
         let against: Vec<Option<(&Heard, usize)>> = trials.iter().map(|trial| ruler.against(trial)).collect();
         let Some(first) = against.iter().position(Option::is_none) else {
-            return self.none_passes(list.iter().map(|choice| choice.text.as_str()).zip(&against), &largest.text);
+            return self.none_passes(
+                list.iter().map(|choice| choice.text.as_str()).zip(&against),
+                &largest.text,
+                kind != Some(BlankKind::Fuse),
+            );
         };
         let held = self.values.get(at).and_then(|value| {
             let now = list.iter().position(|choice| Some(&choice.text) == value.as_ref())?;
@@ -208,10 +215,16 @@ impl Solver<'_> {
         &self,
         against: impl Iterator<Item = (&'t str, &'t Option<(&'t Heard, usize)>)>,
         last: &str,
+        large: bool,
     ) -> (Outcome, Option<String>) {
         let heard: Vec<(&str, &Heard, usize)> =
             against.filter_map(|(text, against)| against.map(|(heard, much)| (text, heard, much))).collect();
-        let least = heard.iter().min_by_key(|(_, _, much)| *much).map(|(text, _, _)| (*text).to_string());
+        // Of two that are as bad the wider one asks less of all that rests on it; of fuses that is the smaller.
+        let least = match large {
+            true => heard.iter().rev().min_by_key(|(_, _, much)| *much),
+            false => heard.iter().min_by_key(|(_, _, much)| *much),
+        };
+        let least = least.map(|(text, _, _)| (*text).to_string());
         let Some((_, at_last, _)) = heard.iter().find(|(text, _, _)| *text == last) else {
             return (Outcome::Open(String::new()), None);
         };

@@ -53,13 +53,16 @@ pub(super) struct Trial {
 }
 
 impl Trial {
-    /// Judges the job with edits made in its own text. What the text rules say of a value that nobody has in stock is not
-    /// heard where `probe` says that it is only there for comparison.
-    pub(super) fn of(job: &Job, edits: &[Edit], day: Day, probe: bool) -> Trial {
+    /// Judges the job with edits made in its own text. Of a line whose value is only there for comparison (`probe`) it is
+    /// not heard that nobody has such a size.
+    pub(super) fn of(job: &Job, edits: &[Edit], day: Day, probe: Option<u32>) -> Trial {
         let Some(job) = job_with(job, edits) else { return Trial::default() };
         let Verdict { findings: found, not_judged, .. } = rules::judge(&job, &Figures::of(&job), day);
         let mut heard = Vec::new();
-        for finding in found.iter().filter(|finding| counts(finding, probe)) {
+        for finding in found.iter().filter(|finding| counts(finding)) {
+            if finding.rule.family == Family::Text && probe.is_some_and(|line| line_of(&job, finding.place) == line) {
+                continue;
+            }
             let grave = finding.severity == Severity::Error;
             let mut hear = |place: Place, title: &str, grave: bool| {
                 let at = (finding.rule.name, false, place.file, block_line(&job, place));
@@ -86,11 +89,15 @@ impl Trial {
     }
 }
 
-fn counts(finding: &Finding, probe: bool) -> bool {
-    finding.conceded.is_none()
-        && finding.severity >= Severity::Warning
-        && finding.rule.name != OPEN_BLANK
-        && !(probe && finding.rule.family == Family::Text)
+fn counts(finding: &Finding) -> bool {
+    finding.conceded.is_none() && finding.severity >= Severity::Warning && finding.rule.name != OPEN_BLANK
+}
+
+/// The line of a place in the job's own text.
+fn line_of(job: &Job, place: Place) -> u32 {
+    let own = job.readings.first().filter(|_| place.file == job.file);
+    let line = own.map(|(_, reading)| reading.tree.line_at(place.span.start));
+    line.and_then(|line| u32::try_from(line).ok()).unwrap_or(u32::MAX)
 }
 
 fn block_line(job: &Job, place: Place) -> u32 {
