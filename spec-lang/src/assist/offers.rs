@@ -441,6 +441,10 @@ impl<'a> Here<'a> {
         };
         let mut out: Vec<Offer<'a>> = Vec::new();
         for finding in self.analysis.standing().filter(here).filter(|finding| may_be_conceded(finding)) {
+            // What is written behind a kit would be the kit's.
+            if self.reading.blocks.last().is_some_and(|last| last.in_kit || last.kind == Some(Kind::Kit)) {
+                continue;
+            }
             let Some(on) = self.takes_part(finding) else { continue };
             let rule = finding.rule.name;
             let mut lines =
@@ -477,10 +481,11 @@ impl<'a> Here<'a> {
     }
 }
 
-/// Slips of the pen and faults of names are mended, not conceded; what guards life is neither.
+/// Slips of the pen, faults of names and of layers are mended, not conceded; what guards life is neither.
 fn may_be_conceded(finding: &Finding) -> bool {
     use crate::rules::Family;
-    !finding.rule.life_safety && !matches!(finding.rule.family, Family::Text | Family::Names | Family::Concessions)
+    !finding.rule.life_safety
+        && !matches!(finding.rule.family, Family::Text | Family::Names | Family::Layers | Family::Concessions)
 }
 
 /// A block at the end of a text, parted from what stands before it by one empty line.

@@ -861,6 +861,13 @@ impl<'a> Composer<'a> {
             let lines: Vec<Draft<'a>> = lines.map(|line| self.draft(file, own, line, Lender::Own)).collect();
             self.block(file, own, block, kind, Lender::Own, lines, swaps, &[]);
         }
+        // What the vehicle brings and the kit does not stand in for is not missing from the kit.
+        for kind in [Kind::Vehicle, Kind::Space, Kind::Battery, Kind::Tank, Kind::Opening, Kind::KeepClear, Kind::Alarm]
+        {
+            if !kit.blocks.iter().any(|block| block.kind == Some(kind)) {
+                self.out.holes = self.out.holes.and(KindSet::of(&[kind]));
+            }
+        }
         for asked in &asks {
             let Sort::Thing(kind) = asked.sort else { continue };
             let stands = kit.blocks.iter().any(|block| block.kind == Some(kind) && kit.named(block) == asked.name);

@@ -69,7 +69,7 @@ static ANSWER_MISSING: Rule = Rule {
     explanation: "A kit leaves open what differs from vehicle to vehicle, and asks for it by name. Where nothing answers and the kit knows nothing usual, what rests on the answer is not judged.",
     mend: "Answer below the `fit` line.",
     bad: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house",
-    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   mai",
+    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main",
     life_safety: false,
     find: |findings| {
         each(findings, |findings, fault| {
