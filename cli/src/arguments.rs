@@ -19,6 +19,7 @@ Examples:
   dryfit check van.dryfit --final     judge one job before it is built: no blank may be left open
   dryfit check jobs --form line       one line for each finding, for editors and scripts
   dryfit figures van.dryfit           every figure of a job, worked step by step
+  dryfit margins jobs --under 10%     what is nearest to its limit, and which tolerance eats it
   dryfit explain                      the rules; with a name, one rule's page
   dryfit tidy jobs --look             which files are not in order, without touching them
 
@@ -75,6 +76,8 @@ pub(crate) enum Command {
     Check(Check),
     /// Shows a job's figures with their working
     Figures(Figures),
+    /// Shows how much is left between figures and their limits, and which stated tolerance eats most of it
+    Margins(Margins),
     /// Shows a rule's page; without a name, the list of rules
     Explain {
         /// The rule's name, as reports show it
@@ -162,6 +165,8 @@ pub(crate) enum Schema {
     Findings,
     /// What `figures --form json` writes
     Figures,
+    /// What `margins --form json` writes
+    Margins,
     /// What `words --form json` writes
     Words,
     /// The settings that editors give the language server
@@ -170,11 +175,12 @@ pub(crate) enum Schema {
 
 #[derive(Args)]
 pub(crate) struct Figures {
-    /// The job's file, or `-` for standard input
-    pub(crate) file: PathBuf,
+    /// The job's file, or `-` for standard input; for `--form csv` any files and folders
+    #[arg(required = true)]
+    pub(crate) paths: Vec<PathBuf>,
     /// How figures are shown
-    #[arg(long, value_enum, default_value_t = PlainForm::Text)]
-    pub(crate) form: PlainForm,
+    #[arg(long, value_enum, default_value_t = TableForm::Text)]
+    pub(crate) form: TableForm,
     /// The path that standard input stands for
     #[arg(long = "as", value_name = "PATH")]
     pub(crate) stands_for: Option<PathBuf>,
@@ -183,7 +189,50 @@ pub(crate) struct Figures {
     pub(crate) within: Option<PathBuf>,
 }
 
-/// How figures and words are shown.
+#[derive(Args)]
+pub(crate) struct Margins {
+    /// Files, folders, or `-` for standard input
+    #[arg(required = true)]
+    pub(crate) paths: Vec<PathBuf>,
+    /// How margins are shown
+    #[arg(long, value_enum, default_value_t = TableForm::Text)]
+    pub(crate) form: TableForm,
+    /// Only margins below this share of the limit, as 10%
+    #[arg(long, value_name = "SHARE", value_parser = share)]
+    pub(crate) under: Option<f64>,
+    /// The day that concessions are held against, as 2027-03-31; today (UTC) otherwise
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
+    pub(crate) date: Option<Date>,
+    /// The path that standard input stands for
+    #[arg(long = "as", value_name = "PATH")]
+    pub(crate) stands_for: Option<PathBuf>,
+    /// The folder outside which no followed file is read
+    #[arg(long, value_name = "DIR")]
+    pub(crate) within: Option<PathBuf>,
+}
+
+/// `10%`, `10 %` or `0.1` as a share.
+fn share(written: &str) -> Result<f64, String> {
+    let (number, per) = match written.trim().strip_suffix('%') {
+        Some(number) => (number.trim_end(), 100.0),
+        None => (written.trim(), 1.0),
+    };
+    let share = number.parse::<f64>().ok().map(|number| number / per).filter(|share| share.is_finite());
+    share.ok_or_else(|| "write a share such as 10%".to_string())
+}
+
+/// How figures and margins are shown.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum TableForm {
+    /// To read
+    Text,
+    /// For spreadsheets, a row each
+    Csv,
+    /// For programs
+    Json,
+}
+
+/// How words are shown.
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(crate) enum PlainForm {
     /// To read

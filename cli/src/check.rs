@@ -4,8 +4,9 @@ use crate::arguments::{Check, Form, Mildest};
 use crate::drawing::{self, Drawing};
 use crate::files::{self, Library, Opened};
 use crate::output::{complain, Output};
+use crate::several::{self, BATCH};
 use crate::targets::{From, Target, Targets};
-use crate::{clock, fault, Ending};
+use crate::{clock, Ending};
 use spec_lang::finding::{Finding, Severity};
 use spec_lang::reading::{Date, Reading};
 use spec_lang::report::{finding_line, json, not_judged_line, wrap, Counts, Locator, CAUTION};
@@ -16,12 +17,7 @@ use std::collections::{HashMap, HashSet};
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::io;
 use std::path::Path;
-use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::Arc;
-
-/// How many files are judged before what was found in them is written: enough to keep every core busy, and few
-/// enough that memory does not grow with the tree.
-const BATCH: usize = 256;
 
 /// The rule about blanks that are still open: with `--final` its findings are errors.
 const OPEN_BLANK: &str = "value-blank";
@@ -83,7 +79,8 @@ pub(crate) fn check(wanted: &Check, output: &mut Output) -> io::Result<Ending> {
             .collect(),
     };
     for batch in targets.list.chunks(BATCH) {
-        for (target, outcome) in batch.iter().zip(judged(batch, &library, &each)) {
+        let outcomes = several::each(batch, |target| judge(target, &library, &each));
+        for (target, outcome) in batch.iter().zip(outcomes) {
             run.take(target, outcome, output)?;
         }
         output.finish()?;
@@ -91,46 +88,10 @@ pub(crate) fn check(wanted: &Check, output: &mut Output) -> io::Result<Ending> {
     run.end(today, output)
 }
 
-/// Judges the files of a batch on as many threads as there are cores.
-fn judged(batch: &[Target], library: &Library, wanted: &Wanted) -> Vec<Result<Outcome, String>> {
-    let cores = std::thread::available_parallelism().map_or(1, usize::from).min(batch.len());
-    if cores <= 1 {
-        return batch.iter().map(|target| judge(target, library, wanted)).collect();
-    }
-    let next = AtomicUsize::new(0);
-    let mut all: Vec<(usize, Result<Outcome, String>)> = std::thread::scope(|scope| {
-        let work = || {
-            let mut done = Vec::new();
-            loop {
-                let number = next.fetch_add(1, Ordering::Relaxed);
-                let Some(target) = batch.get(number) else { return done };
-                done.push((number, judge(target, library, wanted)));
-            }
-        };
-        let others: Vec<_> = (1..cores).map(|_| scope.spawn(work)).collect();
-        let mut all = work();
-        for other in others {
-            // A worker catches the faults of its work; one that still dies takes its files down with it, and the count
-            // below says so.
-            all.extend(other.join().unwrap_or_default());
-        }
-        all
-    });
-    all.sort_by_key(|(number, _)| *number);
-    let mut all = all.into_iter().peekable();
-    let lost = || Err("a fault in dryfit itself: this file was lost".to_string());
-    (0..batch.len())
-        .map(|number| all.next_if(|(known, _)| *known == number).map_or_else(lost, |(_, outcome)| outcome))
-        .collect()
-}
-
 fn judge(target: &Target, library: &Library, wanted: &Wanted) -> Result<Outcome, String> {
-    fault::caught(|| {
-        let place = library.place(&target.path);
-        let reading = read(target, &place, library)?;
-        Ok(outcome(target, place, reading, library, wanted))
-    })
-    .and_then(|outcome| outcome)
+    let place = library.place(&target.path);
+    let reading = read(target, &place, library)?;
+    Ok(outcome(target, place, reading, library, wanted))
 }
 
 /// Reads a target.

@@ -9,7 +9,9 @@ mod explain;
 mod fault;
 mod figures;
 mod files;
+mod margins;
 mod output;
+mod several;
 mod targets;
 mod tidy;
 
@@ -62,6 +64,7 @@ fn run() -> io::Result<Ending> {
         Some(Command::Rules { markdown }) => explain::rules(markdown, &mut output),
         Some(Command::Words { kind, markdown, form }) => explain::words(kind.as_deref(), markdown, form, &mut output),
         Some(Command::Figures(wanted)) => figures::figures(&wanted, &mut output),
+        Some(Command::Margins(wanted)) => margins::margins(&wanted, &mut output),
         Some(Command::Serve) => serve(),
         Some(Command::Schema { of }) => explain::schema(of, &mut output),
     }?;

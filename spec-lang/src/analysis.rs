@@ -4,7 +4,7 @@ use crate::figures::Figures;
 use crate::finding::{Finding, NotJudged};
 use crate::model::Job;
 use crate::reading::{Date, Reading};
-use crate::rules;
+use crate::rules::{self, Judged};
 use crate::source::{FileId, Source};
 use std::sync::{Arc, OnceLock};
 
@@ -18,6 +18,8 @@ pub struct Analysis {
     /// Its figures, typed, without their working.
     pub figures: Figures,
     shown: OnceLock<Figures>,
+    margins: OnceLock<Vec<Judged>>,
+    today: Option<Date>,
     /// Its findings, sorted by place and rule; conceded ones included and marked.
     pub findings: Vec<Finding>,
     /// Safety rules that lacked their inputs.
@@ -28,12 +30,18 @@ impl Analysis {
     /// The job alone, with neither figures nor findings: for those who only ask for its names.
     pub fn unjudged(file: FileId, reading: Arc<Reading>, source: &dyn Source) -> Analysis {
         let job = Job::resolve(file, reading, source);
-        Analysis::of(file, job, Figures::default(), (Vec::new(), Vec::new()))
+        Analysis::of(file, job, Figures::default(), (Vec::new(), Vec::new()), None)
     }
 
-    fn of(file: FileId, job: Job, figures: Figures, judged: (Vec<Finding>, Vec<NotJudged>)) -> Analysis {
+    fn of(
+        file: FileId,
+        job: Job,
+        figures: Figures,
+        judged: (Vec<Finding>, Vec<NotJudged>),
+        today: Option<Date>,
+    ) -> Analysis {
         let (findings, not_judged) = judged;
-        Analysis { file, job, figures, shown: OnceLock::new(), findings, not_judged }
+        Analysis { file, job, figures, shown: OnceLock::new(), margins: OnceLock::new(), today, findings, not_judged }
     }
 
     /// The file and all it follows, each once, itself first.
@@ -49,6 +57,17 @@ impl Analysis {
     /// Its figures with the working of each, made when first asked for.
     pub fn shown(&self) -> &Figures {
         self.shown.get_or_init(|| Figures::with_working(&self.job))
+    }
+
+    /// What each rule held against which limit and how much is left, tightest first ([`Judged::margin`]), made when first
+    /// asked for.
+    pub fn margins(&self) -> &[Judged] {
+        self.margins.get_or_init(|| rules::margins(&self.job, &self.figures, self.today))
+    }
+
+    /// The day that it was judged on, where the caller gave one.
+    pub fn today(&self) -> Option<Date> {
+        self.today
     }
 
     /// The findings that count: those no concession sets aside.
@@ -69,5 +88,5 @@ pub fn analyse(file: FileId, reading: Arc<Reading>, source: &dyn Source, today: 
     let job = Job::resolve(file, reading, source);
     let figures = Figures::of(&job);
     let judged = rules::judge(&job, &figures, today);
-    Analysis::of(file, job, figures, judged)
+    Analysis::of(file, job, figures, judged, today)
 }

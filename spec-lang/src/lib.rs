@@ -5,6 +5,7 @@
 mod analysis;
 pub mod assist;
 pub mod bench;
+pub mod doubts;
 pub mod figures;
 pub mod finding;
 pub mod model;

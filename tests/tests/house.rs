@@ -25,7 +25,7 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("analysis", &["figures", "finding", "model", "reading", "rules", "source", "remedies"]),
 ];
 /// Rooms above the analysis, which may look into all.
-const ABOVE: &[&str] = &["assist", "bench", "report"];
+const ABOVE: &[&str] = &["assist", "bench", "doubts", "report"];
 
 fn rust_files(folder: &Path) -> Vec<PathBuf> {
     files_below(folder, "rs")

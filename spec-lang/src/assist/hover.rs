@@ -89,9 +89,10 @@ pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
         cover(*follows);
         follows_pieces(analysis, &mut pieces);
     }
-    let conceded = analysis.job.concessions.iter().filter_map(|concession| concession.rule.fact());
-    if let Some(rule) = conceded.filter(|rule| here(&rule.written)).find_map(|rule| rules::find(&rule.value)) {
-        cover(block.map_or(Span::point(offset), |block| block.name.unwrap_or(block.header)));
+    let mut named = analysis.job.rules_named();
+    let named = named.find(|rule| here(&rule.written)).and_then(|name| Some((rules::find(&name.value)?, name.written)));
+    if let Some((rule, name)) = named {
+        cover(name.span);
         pieces.push(Piece::Title(format!("{}: {}", rule.name, rule.title)));
         pieces.push(Piece::Text(rule.explanation.to_string()));
         pieces.push(Piece::Text(format!("limit: {}", rule.source)));

@@ -52,11 +52,9 @@ pub fn occurrences(job: &Job) -> Vec<Occurrence> {
     names.definitions();
     names.labels();
     names.uses();
-    for concession in &job.concessions {
-        if let Some(rule) = concession.rule.fact() {
-            let meaning = rules::find(&rule.value).map(|rule| Meaning::Rule(rule.name));
-            names.out.push(Occurrence { place: rule.written, meaning, defines: false });
-        }
+    for rule in job.rules_named() {
+        let meaning = rules::find(&rule.value).map(|rule| Meaning::Rule(rule.name));
+        names.out.push(Occurrence { place: rule.written, meaning, defines: false });
     }
     let mut out = names.out;
     out.sort_by_key(|it| (it.place, !it.defines));

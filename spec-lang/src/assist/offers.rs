@@ -440,7 +440,8 @@ impl<'a> Here<'a> {
 /// Slips of the pen and faults of names are mended, not conceded; what guards life is neither.
 fn may_be_conceded(finding: &Finding) -> bool {
     use crate::rules::Family;
-    !finding.rule.life_safety && !matches!(finding.rule.family, Family::Text | Family::Names | Family::Concessions)
+    !finding.rule.life_safety
+        && !matches!(finding.rule.family, Family::Text | Family::Names | Family::Practice | Family::Concessions)
 }
 
 /// A block at the end of a text, parted from what stands before it by one empty line.

@@ -38,6 +38,7 @@ impl Job {
         builder.read_runs(&shared);
         builder.walk_runs();
         builder.read_concessions(&shared);
+        builder.job.practices = super::practice::read_practices(&shared);
         builder.finish()
     }
 }
@@ -131,6 +132,7 @@ impl Builder {
             fuse_sheets: Vec::new(),
             stocks: Vec::new(),
             concessions: Vec::new(),
+            practices: Vec::new(),
             defined: Vec::new(),
             names: Vec::new(),
             name_faults: Vec::new(),
@@ -168,7 +170,7 @@ impl Builder {
                     }
                     continue;
                 }
-                Kind::Concession | Kind::Stock => continue,
+                Kind::Concession | Kind::Stock | Kind::Practice => continue,
                 _ => {}
             }
             let of = said.block.of.map(|span| said.reading.slice(span).to_string());

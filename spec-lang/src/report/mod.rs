@@ -2,20 +2,24 @@
 //! nothing is written anywhere, and nothing is coloured: that is the edges' business.
 
 mod count;
+mod csv;
 mod figures;
 pub mod json;
 mod language;
 mod line;
 mod locate;
+mod margins;
 mod page;
 mod words;
 mod wrap;
 
 pub use count::{Counts, CAUTION};
+pub use csv::{figures_csv, margins_csv, FIGURES_HEAD, MARGINS_HEAD};
 pub use figures::figures_text;
 pub use language::{language_page, word_list};
 pub use line::{conceded_line, finding_line, not_judged_line, one_line};
 pub use locate::{Locator, Naming, Position};
+pub use margins::{margins_text, under};
 pub use page::{rule_list, rule_page};
 pub use words::Words;
 pub use wrap::wrap;

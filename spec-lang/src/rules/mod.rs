@@ -14,10 +14,13 @@ mod fuel_use;
 mod heat_demand;
 mod law;
 mod laying;
+mod margin;
+mod measured;
 mod names;
 mod night;
 mod page;
 mod pickup;
+mod practice;
 mod return_air;
 mod short_circuit;
 mod text;
@@ -25,7 +28,9 @@ mod warm_air;
 mod ways;
 mod wire;
 
-pub use engine::{judge, Findings};
+pub use engine::{judge, margins, Findings};
+pub use margin::{Bound, Judged, Told, Verdict};
+pub use measured::measures;
 pub use page::{catalogue, compose, page, BENCH, BENCH_SHEETS};
 
 use crate::finding::Severity;
@@ -49,6 +54,7 @@ pub enum Family {
     Coolant,
     Fitting,
     Law,
+    Practice,
     Concessions,
 }
 
@@ -70,6 +76,7 @@ impl Family {
             Family::Coolant => "coolant",
             Family::Fitting => "how the heater is fitted",
             Family::Law => "law, alarms and sleeping spaces",
+            Family::Practice => "a workshop's practice",
             Family::Concessions => "concessions",
         }
     }
@@ -135,6 +142,7 @@ pub fn all() -> impl Iterator<Item = &'static Rule> {
         coolant::RULES,
         fitting::RULES,
         law::RULES,
+        practice::RULES,
         concessions::RULES,
     ]
     .into_iter()

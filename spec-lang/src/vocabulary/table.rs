@@ -822,6 +822,36 @@ const CONCEDED: &[&str] = &[
     "keep-clear",
     "alarm",
 ];
+const PRACTICE: &[Word] = &[
+    word!(
+        "level",
+        many & [form!([Part(Once, &[Rule(R::Rule)]), Part(Once, &[Choice(R::By, &["error", "warning"])])])],
+        "raises how grave the findings of a rule are",
+        "level exhaust-end-at-tail, error"
+    ),
+    word!(
+        "limit",
+        many & [form!([Part(Once, &[Rule(R::Rule)]), Part(Once, &[Measure(R::Amount, D::Any)])])],
+        "a tighter limit for a rule that measures",
+        "limit exhaust-too-long, 1.5 m"
+    ),
+    word!(
+        "requires",
+        many & [
+            form!([Part(
+                Once,
+                &[Choice(R::What, EACH_HEATERS), Literal("of"), Literal("each"), Choice(R::Owner, &["heater"])]
+            )]),
+            form!([Part(Once, &[Choice(R::What, CONCEDED)])]),
+        ],
+        "a block that each job must have, or have for each heater",
+        "requires return-air of each heater"
+    ),
+    NOTE,
+];
+/// Blocks that belong to a heater.
+const EACH_HEATERS: &[&str] =
+    &["exhaust", "combustion-air", "return-air", "warm-air", "fuel-line", "coolant-line", "cable"];
 const STOCK: &[Word] = &[
     word!(
         "sizes",
@@ -1269,6 +1299,14 @@ pub static KINDS: &[KindWords] = &[
         "a change to a followed block; the word is kept for a later edition",
         "change exhaust of reader",
         [NOTES]
+    ),
+    kind!(
+        Practice,
+        "practice",
+        Title,
+        "what a workshop asks of every job that follows its file, beyond the rules",
+        "practice \"Northern workshops\"",
+        [PRACTICE]
     ),
 ];
 
