@@ -23,6 +23,7 @@ Examples:
   dryfit adopt                        take up dryfit where there is much to find: record what is there today
   dryfit figures van.dryfit           every figure of a job, worked step by step
   dryfit draw van.dryfit > van.svg    the job drawn to scale, from above and from the side
+  dryfit margins jobs --under 10%     what is nearest to its limit, and which tolerance eats it
   dryfit explain                      the rules; with a name, one rule's page
   dryfit fill van.dryfit              what the blanks of a job can be filled with; --write writes it
   dryfit tidy jobs --look             which files are not in order, without touching them
@@ -154,6 +155,8 @@ pub(crate) enum Command {
     Figures(Figures),
     /// Draws a job from above and from the side, to scale, as SVG
     Draw(Draw),
+    /// Shows how much is left between figures and their limits, and which stated tolerance eats most of it
+    Margins(Margins),
     /// Shows a rule's page; without a name, the list of rules
     Explain {
         /// The rule's name, as reports show it
@@ -297,6 +300,8 @@ pub(crate) enum Schema {
     Findings,
     /// What `figures --form json` writes
     Figures,
+    /// What `margins --form json` writes
+    Margins,
     /// What `words --form json` writes
     Words,
     /// The settings that editors give the language server
@@ -309,11 +314,12 @@ pub(crate) enum Schema {
 
 #[derive(Args)]
 pub(crate) struct Figures {
-    /// The job's file, or `-` for standard input
-    pub(crate) file: PathBuf,
+    /// The job's file, or `-` for standard input; for `--form csv` any files and folders
+    #[arg(required = true)]
+    pub(crate) paths: Vec<PathBuf>,
     /// How figures are shown
-    #[arg(long, value_enum, default_value_t = PlainForm::Text)]
-    pub(crate) form: PlainForm,
+    #[arg(long, value_enum, default_value_t = TableForm::Text)]
+    pub(crate) form: TableForm,
     /// The path that standard input stands for
     #[arg(long = "as", value_name = "PATH")]
     pub(crate) stands_for: Option<PathBuf>,
@@ -344,6 +350,28 @@ pub(crate) struct TakeIn {
 }
 
 #[derive(Args)]
+pub(crate) struct Margins {
+    /// Files, folders, or `-` for standard input
+    #[arg(required = true)]
+    pub(crate) paths: Vec<PathBuf>,
+    /// How margins are shown
+    #[arg(long, value_enum, default_value_t = TableForm::Text)]
+    pub(crate) form: TableForm,
+    /// Only margins below this share of the limit, as 10%
+    #[arg(long, value_name = "SHARE", value_parser = share)]
+    pub(crate) under: Option<f64>,
+    /// The day that concessions are held against, as 2027-03-31; today (UTC) otherwise
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
+    pub(crate) date: Option<Date>,
+    /// The path that standard input stands for
+    #[arg(long = "as", value_name = "PATH")]
+    pub(crate) stands_for: Option<PathBuf>,
+    /// The folder outside which no followed file is read
+    #[arg(long, value_name = "DIR")]
+    pub(crate) within: Option<PathBuf>,
+}
+
+#[derive(Args)]
 #[command(after_help = DRAW)]
 pub(crate) struct Draw {
     /// The job's file, or `-` for standard input
@@ -359,7 +387,28 @@ pub(crate) struct Draw {
     pub(crate) within: Option<PathBuf>,
 }
 
-/// How figures and words are shown.
+/// `10%`, `10 %` or `0.1` as a share.
+fn share(written: &str) -> Result<f64, String> {
+    let (number, per) = match written.trim().strip_suffix('%') {
+        Some(number) => (number.trim_end(), 100.0),
+        None => (written.trim(), 1.0),
+    };
+    let share = number.parse::<f64>().ok().map(|number| number / per).filter(|share| share.is_finite());
+    share.ok_or_else(|| "write a share such as 10%".to_string())
+}
+
+/// How figures and margins are shown.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum TableForm {
+    /// To read
+    Text,
+    /// For spreadsheets, a row each
+    Csv,
+    /// For programs
+    Json,
+}
+
+/// How words are shown.
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(crate) enum PlainForm {
     /// To read

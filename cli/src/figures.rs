@@ -1,25 +1,59 @@
-//! `dryfit figures`: a job's figures with their working.
+//! `dryfit figures`: a job's figures with their working; those of a whole fleet as rows.
 
-use crate::arguments::{Figures, PlainForm};
+use crate::arguments::{Figures, TableForm};
 use crate::files::Library;
-use crate::job::judged;
-use crate::output::Output;
-use crate::Ending;
-use spec_lang::report::{figures_text, json};
+use crate::output::{complain, Output};
+use crate::targets::{Target, Targets};
+use crate::{clock, fault, in_order, job, Ending};
+use spec_lang::doubts;
+use spec_lang::report::{figures_csv, figures_text, json, FIGURES_HEAD};
 use spec_lang::source::FileId;
 use std::io;
 
 pub(crate) fn figures(wanted: &Figures, output: &mut Output) -> io::Result<Ending> {
-    let library = Library::default();
+    let several = wanted.paths.len() > 1 || wanted.paths.iter().any(|path| path.is_dir());
+    if several && wanted.form != TableForm::Csv {
+        complain("figures are shown for one job; name its file, or ask for many with `--form csv`");
+        return Ok(Ending::CouldNot);
+    }
     let (stands_for, within) = (wanted.stands_for.as_deref(), wanted.within.as_deref());
-    let job = match judged(&library, "figures are shown", &wanted.file, stands_for, within) {
+    let library = Library::default();
+    let [file] = wanted.paths.as_slice() else { return rows(wanted, &library, output) };
+    if wanted.form == TableForm::Csv {
+        return rows(wanted, &library, output);
+    }
+    let job = match job::judged(&library, "figures are shown", file, stands_for, within) {
         Ok(job) => job,
         Err(ending) => return Ok(ending),
     };
-    let name = |file: FileId| job.opened.name(file);
-    match wanted.form {
-        PlainForm::Text => output.say(&figures_text(&job.analysis, &job.shown, output.width))?,
-        PlainForm::Json => output.json(&json::Figures::of(&job.analysis, &name))?,
+    if wanted.form == TableForm::Json {
+        let name = |file: FileId| job.opened.name(file);
+        let eaten = doubts::eaten(&job.analysis, &job.opened);
+        let margins = json::margins(&job.analysis, &eaten, &|_| true, &name);
+        output.json(&json::Figures::of(&job.analysis, &name).with_margins(margins))?;
+    } else {
+        output.say(&figures_text(&job.analysis, &job.shown, output.width))?;
     }
     Ok(Ending::Clean)
+}
+
+/// A row a figure of every target, in their order.
+fn rows(wanted: &Figures, library: &Library, output: &mut Output) -> io::Result<Ending> {
+    let targets = Targets::find(&wanted.paths, wanted.stands_for.as_deref(), wanted.within.as_deref());
+    targets.complain();
+    let mut ending = if targets.missing.is_empty() { Ending::Clean } else { Ending::CouldNot };
+    output.say(FIGURES_HEAD)?;
+    let work = |target: &Target| {
+        let rows = || job::of(library, target, clock::today()).map(|job| figures_csv(&job.analysis, &job.shown));
+        fault::caught(rows).and_then(|rows| rows)
+    };
+    in_order::each(&targets.list, work, |target, outcome| match outcome.unwrap_or_else(in_order::lost) {
+        Ok(rows) => output.say(&rows),
+        Err(reason) => {
+            complain(&format!("{}: {reason}", target.shown));
+            ending = Ending::CouldNot;
+            Ok(())
+        }
+    })?;
+    Ok(ending)
 }

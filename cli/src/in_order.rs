@@ -58,6 +58,11 @@ pub(crate) fn each<T: Sync, R: Send>(
 /// What came of a few neighbours.
 type Came<R> = (usize, Vec<R>);
 
+/// What came of work that died.
+pub(crate) fn lost<T>() -> Result<T, String> {
+    Err("a fault in dryfit itself: this file was lost".to_string())
+}
+
 fn in_turn<T, R>(
     list: &[T],
     receiver: &mpsc::Receiver<Came<R>>,

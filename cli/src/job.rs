@@ -4,8 +4,9 @@
 use crate::clock;
 use crate::files::{Library, Opened};
 use crate::output::complain;
-use crate::targets::Targets;
+use crate::targets::{Target, Targets};
 use crate::{check, Ending};
+use spec_lang::reading::Date;
 use spec_lang::source::FileId;
 use spec_lang::Analysis;
 use std::path::Path;
@@ -37,12 +38,17 @@ pub(crate) fn judged<'a>(
     let targets = Targets::find(&paths, stands_for, within);
     targets.complain();
     let target = targets.list.first().ok_or(Ending::CouldNot)?;
-    let place = library.place(&target.path);
-    let reading = check::read(target, &place, library).map_err(|reason| {
+    of(library, target, clock::today()).map_err(|reason| {
         complain(&format!("{}: {reason}", target.shown));
         Ending::CouldNot
-    })?;
+    })
+}
+
+/// Reads and judges a target.
+pub(crate) fn of<'a>(library: &'a Library, target: &Target, today: Option<Date>) -> Result<Judged<'a>, String> {
+    let place = library.place(&target.path);
+    let reading = check::read(target, &place, library)?;
     let opened = Opened::new(library, Arc::clone(&target.root), place, Arc::clone(&target.shown));
-    let analysis = spec_lang::analyse(FileId(0), reading, &opened, clock::today());
+    let analysis = spec_lang::analyse(FileId(0), reading, &opened, today);
     Ok(Judged { analysis, shown: Arc::clone(&target.shown), opened })
 }

@@ -21,6 +21,7 @@ mod git;
 mod in_order;
 mod job;
 mod known;
+mod margins;
 mod mend;
 mod output;
 mod rewriting;
@@ -86,6 +87,7 @@ fn run() -> io::Result<Ending> {
         Some(Command::Affected(wanted)) => affected::affected(&wanted, &mut output),
         Some(Command::Settings(wanted)) => settings::settings(&wanted, &mut output),
         Some(Command::Draw(wanted)) => draw::draw(&wanted, &mut output),
+        Some(Command::Margins(wanted)) => margins::margins(&wanted, &mut output),
         Some(Command::Serve) => serve(),
         Some(Command::Schema { of }) => explain::schema(of, &mut output),
     }?;

@@ -5,7 +5,7 @@ use crate::figures::Figures;
 use crate::finding::{Finding, NotJudged, Severity};
 use crate::model::{Asked, At, Job, KitsAlone, Sort};
 use crate::reading::Reading;
-use crate::rules::{self, Day, Verdict, OPEN_BLANK};
+use crate::rules::{self, Day, Judged, Verdict, OPEN_BLANK};
 use crate::source::{FileId, Place, Source};
 use std::collections::HashSet;
 use std::sync::{Arc, OnceLock};
@@ -21,6 +21,7 @@ pub struct Analysis {
     pub figures: Figures,
     shown: OnceLock<Figures>,
     filled: OnceLock<Solution>,
+    margins: OnceLock<Vec<Judged>>,
     day: Day,
     /// Its findings, sorted by place and rule; conceded ones included and marked.
     pub findings: Vec<Finding>,
@@ -42,8 +43,8 @@ impl Analysis {
 
     fn of(file: FileId, job: Job, figures: Figures, verdict: Verdict, day: Day) -> Analysis {
         let Verdict { findings, not_judged, covered } = verdict;
-        let (shown, filled) = (OnceLock::new(), OnceLock::new());
-        Analysis { file, job, figures, shown, filled, day, findings, not_judged, covered }
+        let (shown, filled, margins) = (OnceLock::new(), OnceLock::new(), OnceLock::new());
+        Analysis { file, job, figures, shown, filled, margins, day, findings, not_judged, covered }
     }
 
     /// The file and all it follows, each once, itself first.
@@ -72,6 +73,17 @@ impl Analysis {
     /// What its blanks can be filled with. The job is judged anew for every choice, when first asked for and then no more.
     pub fn filled(&self) -> &Solution {
         self.filled.get_or_init(|| blanks::solve(&self.job, self.day))
+    }
+
+    /// What each rule held against which limit and how much is left, tightest first ([`Judged::margin`]), made when first
+    /// asked for.
+    pub fn margins(&self) -> &[Judged] {
+        self.margins.get_or_init(|| rules::margins(&self.job, &self.figures, self.day))
+    }
+
+    /// The day that it was judged on.
+    pub fn day(&self) -> Day {
+        self.day
     }
 
     /// The findings that count: those no concession sets aside.

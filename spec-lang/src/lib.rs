@@ -6,6 +6,7 @@ mod analysis;
 pub mod assist;
 pub mod bench;
 pub mod blanks;
+pub mod doubts;
 pub mod figures;
 pub mod finding;
 pub mod intake;

@@ -29,7 +29,7 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("analysis", &["blanks", "figures", "finding", "model", "reading", "rules", "source", "remedies"]),
 ];
 /// Rooms above the analysis, which may look into all.
-const ABOVE: &[&str] = &["assist", "bench", "intake", "report"];
+const ABOVE: &[&str] = &["assist", "bench", "doubts", "intake", "report"];
 
 fn rust_files(folder: &Path) -> Vec<PathBuf> {
     files_below(folder, "rs")

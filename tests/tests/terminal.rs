@@ -314,6 +314,7 @@ fn the_json_forms_conform_to_their_schemas() {
         assert_eq!(ran.code, 0);
         conforms(&figures, &ran.out);
     }
+    conforms(&schema("margins"), &run(&project(), &["margins", "--form", "json", "examples"]).out);
     let words = conforms(&schema("words"), &run(&project(), &["words", "--form", "json"]).out);
     let kinds = words["kinds"].as_array().expect("kinds");
     let cable = kinds.iter().find(|kind| kind["header"] == "cable").expect("the cable");

@@ -89,11 +89,10 @@ pub(crate) fn each_judged(
     mut take: impl FnMut(&Target, Result<Outcome, String>) -> io::Result<()>,
 ) -> io::Result<()> {
     // A worker catches the faults of its work; one that still dies takes its file down with it.
-    let lost = || Err("a fault in dryfit itself: this file was lost".to_string());
     in_order::each(
         targets,
         |target| judge(target, library, wanted),
-        |target, outcome| take(target, outcome.unwrap_or_else(lost)),
+        |target, outcome| take(target, outcome.unwrap_or_else(in_order::lost)),
     )
 }
 

@@ -328,6 +328,11 @@ impl Offer<'_> {
                 self.blank();
             }
             Atom::Any(_) => self.blank(),
+            Atom::Rule(_) => {
+                for rule in rules::all() {
+                    self.add(CandidateKind::Rule, rule.name, rule.title);
+                }
+            }
             Atom::Count(_) | Atom::Label(_) | Atom::Text(_) | Atom::Date(_) => {}
         }
     }

@@ -98,11 +98,10 @@ pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
     if let Some(statement) = statement.filter(|_| !pieces.is_empty()) {
         layer_pieces(analysis, statement, &mut pieces);
     }
-    let conceded = analysis.job.concessions.iter().filter_map(|concession| concession.rule.fact());
-    if let Some(rule) =
-        conceded.filter(|rule| here(&analysis.job.real(rule.written))).find_map(|rule| rules::find(&rule.value))
-    {
-        cover(block.map_or(Span::point(offset), |block| block.name.unwrap_or(block.header)));
+    let mut named = analysis.job.rules_named().map(|rule| (analysis.job.real(rule.written), rule));
+    let named = named.find(|(place, _)| here(place)).and_then(|(place, name)| Some((rules::find(&name.value)?, place)));
+    if let Some((rule, name)) = named {
+        cover(name.span);
         pieces.push(Piece::Title(format!("{}: {}", rule.name, rule.title)));
         pieces.push(Piece::Text(rule.explanation.to_string()));
         pieces.push(Piece::Text(format!("limit: {}", rule.source)));

@@ -55,11 +55,9 @@ pub fn occurrences(job: &Job) -> Vec<Occurrence> {
     names.out = names.out.iter().flat_map(|it| led_back(job, *it)).collect();
     names.kits();
     names.fits();
-    for concession in &job.concessions {
-        if let Some(rule) = concession.rule.fact() {
-            let meaning = rules::find(&rule.value).map(|rule| Meaning::Rule(rule.name));
-            names.out.push(Occurrence { place: job.real(rule.written), meaning, defines: false });
-        }
+    for rule in job.rules_named() {
+        let meaning = rules::find(&rule.value).map(|rule| Meaning::Rule(rule.name));
+        names.out.push(Occurrence { place: job.real(rule.written), meaning, defines: false });
     }
     let mut out = names.out;
     out.sort_by_key(|it| (it.place, !it.defines));

@@ -485,7 +485,10 @@ impl<'a> Here<'a> {
 fn may_be_conceded(finding: &Finding) -> bool {
     use crate::rules::Family;
     !finding.rule.life_safety
-        && !matches!(finding.rule.family, Family::Text | Family::Names | Family::Layers | Family::Concessions)
+        && !matches!(
+            finding.rule.family,
+            Family::Text | Family::Names | Family::Layers | Family::Practice | Family::Concessions
+        )
 }
 
 /// A block at the end of a text, parted from what stands before it by one empty line.

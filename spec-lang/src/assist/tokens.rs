@@ -128,6 +128,7 @@ fn in_statement(reading: &Reading, statement: &Statement, item: &Item) -> Option
         (Value::Choice(_) | Value::Direction(_) | Value::Unknown, _) => TokenKind::Choice,
         (Value::Name, _) if arg.role == Role::Sheet => TokenKind::Sheet,
         (Value::Name, _) => TokenKind::Name,
+        (Value::Label, _) if arg.role == Role::Rule => TokenKind::Rule,
         (Value::Label, _) => TokenKind::Label,
         (Value::Text, _) => TokenKind::Text,
         (Value::Asked(_), _) if item.span.start == arg.span.start => TokenKind::Small,

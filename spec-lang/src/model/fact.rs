@@ -104,6 +104,12 @@ impl Interval {
     }
 }
 
+impl From<f64> for Interval {
+    fn from(value: f64) -> Interval {
+        Interval::exact(value)
+    }
+}
+
 impl From<Quantity> for Interval {
     fn from(quantity: Quantity) -> Interval {
         Interval { low: quantity.low, nominal: quantity.nominal, high: quantity.high }

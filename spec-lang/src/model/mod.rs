@@ -6,6 +6,7 @@ mod fact;
 mod kits;
 mod layers;
 mod names;
+mod practice;
 mod resolve;
 mod run;
 mod said;
@@ -19,6 +20,7 @@ pub(crate) use kits::{kinds_of, kits_in, Kit};
 pub use kits::{Asked, Opened, Sort};
 pub use layers::{LayerFault, LayerFaultKind};
 pub use names::{Defined, NameFault, NameFaultKind, NameUse};
+pub use practice::{HouseLimit, Level, Practice, Required};
 pub use resolve::KitsAlone;
 pub use run::{Conductor, Draws, End, Fuse, Grille, Joint, Met, Outlet, Particulars, Passage, Run, Start, Step, Tube};
 pub use sheets::{CableSheet, FuseSheet, HeaterSheet, Port, Stage, Stock, TubeSheet, WayLimit};
@@ -415,6 +417,8 @@ pub struct Job {
     pub stocks: Vec<Stock>,
     /// Concessions.
     pub concessions: Vec<Concession>,
+    /// What workshops ask beyond the rules.
+    pub practices: Vec<Practice>,
     /// Every name that a block has.
     pub defined: Vec<Defined>,
     /// Every place where a name is used.
@@ -621,6 +625,14 @@ impl Job {
     /// The line of the checked file that leads to a followed file.
     pub fn leads_to(&self, file: FileId) -> Option<Place> {
         self.followed.iter().find(|(known, _)| *known == file).map(|(_, line)| *line)
+    }
+
+    /// Every name of a rule in the text, with its place: of concessions and of practices.
+    pub fn rules_named(&self) -> impl Iterator<Item = &Fact<String>> {
+        let conceded = self.concessions.iter().filter_map(|concession| concession.rule.fact());
+        let levels = self.practices.iter().flat_map(|practice| &practice.levels).map(|level| &level.rule);
+        let limits = self.practices.iter().flat_map(|practice| &practice.limits).map(|limit| &limit.rule);
+        conceded.chain(levels).chain(limits)
     }
 
     /// The text of a place.

@@ -95,6 +95,7 @@ impl Gathered {
         builder.read_runs(&shared);
         builder.walk_runs();
         builder.read_concessions(&shared);
+        builder.job.practices = super::practice::read_practices(&shared);
         builder.finish()
     }
 
@@ -148,14 +149,20 @@ struct Builder {
     sheets_read: Vec<Option<usize>>,
 }
 
-/// The data sheets that some line of some file names. A workshop file has many that a job has nothing to do with.
-fn sheets_named(readings: &[(FileId, Arc<Reading>)]) -> HashSet<&str> {
+/// The data sheets that some line of some file names; `None` where a sheet is left open, so that any may be meant. A
+/// workshop file has many that a job has nothing to do with.
+fn sheets_named(readings: &[(FileId, Arc<Reading>)]) -> Option<HashSet<&str>> {
     let mut named = HashSet::new();
     for (_, reading) in readings {
         let args = reading.all_statements().iter().flat_map(|statement| reading.args(statement));
-        named.extend(args.filter(|arg| arg.role == Role::Sheet).map(|arg| reading.slice(arg.span)));
+        for arg in args.filter(|arg| arg.role == Role::Sheet) {
+            if arg.value == Value::Blank {
+                return None;
+            }
+            named.insert(reading.slice(arg.span));
+        }
     }
-    named
+    Some(named)
 }
 
 /// Blocks of every file: the file, its reading, and each block's number.
@@ -203,6 +210,7 @@ impl Builder {
             fuse_sheets: Vec::new(),
             stocks: Vec::new(),
             concessions: Vec::new(),
+            practices: Vec::new(),
             defined: Vec::new(),
             names: Vec::new(),
             name_faults: Vec::new(),
@@ -329,7 +337,7 @@ impl Builder {
                     }
                     continue;
                 }
-                Kind::Concession | Kind::Stock | Kind::Table => continue,
+                Kind::Concession | Kind::Stock | Kind::Table | Kind::Practice => continue,
                 _ => {}
             }
             let of = said.block.of.map(|span| said.reading.slice(span).to_string());
@@ -448,7 +456,8 @@ impl Builder {
             }
             match kind {
                 Kind::HeaterSheet => {
-                    let asked_for = said.file == self.job.file || named.contains(name.as_str());
+                    let own = said.file == self.job.file || said.file == COMPOSED;
+                    let asked_for = own || named.as_ref().is_none_or(|named| named.contains(name.as_str()));
                     self.sheets_read.push(asked_for.then_some(self.job.heater_sheets.len()));
                     if asked_for {
                         self.job.heater_sheets.push(HeaterSheet::read(&said, name));

@@ -17,6 +17,8 @@ pub enum Whose {
     Language,
     /// The job itself: what its author asked for.
     Job,
+    /// A workshop's practice, by its title.
+    House(String),
 }
 
 impl std::fmt::Display for Whose {
@@ -29,6 +31,7 @@ impl std::fmt::Display for Whose {
             Whose::LifeSafety => out.write_str("life safety, dryfit's own rule"),
             Whose::Language => out.write_str("the language"),
             Whose::Job => out.write_str("the job"),
+            Whose::House(title) => write!(out, "the workshop's practice, \"{title}\""),
         }
     }
 }

@@ -59,6 +59,7 @@ fn role_of(atom: &Atom) -> Option<Role> {
         | Atom::Name(role, _)
         | Atom::FillableName(role, _)
         | Atom::Label(role)
+        | Atom::Rule(role)
         | Atom::Text(role)
         | Atom::Date(role) => Some(role),
     }
@@ -311,7 +312,7 @@ fn match_atom(cursor: &mut Cursor<'_>, atom: &Atom, args: &mut Vec<Arg>) -> Resu
                 _ => Err(missing(cursor)),
             }
         }
-        Atom::Label(role) => match word_at(cursor) {
+        Atom::Label(role) | Atom::Rule(role) => match word_at(cursor) {
             Some((item, word)) if !RESERVED.contains(&word) => {
                 cursor.at += 1;
                 args.push(Arg { role, value: Value::Label, span: item.span });

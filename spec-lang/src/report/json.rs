@@ -3,7 +3,9 @@
 
 use super::{Locator, Naming, CAUTION};
 use crate::analysis::Analysis;
+use crate::doubts::Eaten;
 use crate::finding::{self, Whose};
+use crate::rules::Judged;
 use crate::source::Place;
 use crate::vocabulary::EDITION;
 use serde::Serialize;
@@ -277,6 +279,7 @@ fn kind(whose: &Whose) -> &'static str {
         Whose::Language => "language",
         Whose::Kit(_) => "kit",
         Whose::Job => "job",
+        Whose::House(_) => "workshop",
     }
 }
 
@@ -322,6 +325,102 @@ pub struct NotComputed {
     because: String,
 }
 
+/// The doubt that eats most of a margin.
+#[derive(Debug, Serialize)]
+pub struct Doubt {
+    place: Where,
+    written: String,
+    takes: f64,
+    share: f64,
+}
+
+/// A figure held against a limit.
+#[derive(Debug, Serialize)]
+pub struct Margin {
+    rule: &'static str,
+    what: String,
+    place: Where,
+    margin: f64,
+    kept: bool,
+    bound: &'static str,
+    low: f64,
+    nominal: f64,
+    high: f64,
+    limit: f64,
+    shown: String,
+    limit_shown: String,
+    whose: String,
+    kind: &'static str,
+    doubt: Option<Doubt>,
+}
+
+/// The margins of an analysis that a filter leaves, the tightest first. Numbers that are not finite become `null`.
+pub fn margins(
+    analysis: &Analysis,
+    eaten: &[Option<Eaten>],
+    wanted: &dyn Fn(&Judged) -> bool,
+    name: Naming<'_>,
+) -> Vec<Margin> {
+    let mut writer = Writer::new(analysis, name);
+    let all = analysis.margins().iter().zip(eaten).filter(|(judged, _)| wanted(judged));
+    let margins = all.map(|(judged, eaten)| Margin {
+        rule: judged.rule.name,
+        what: judged.what.clone(),
+        place: writer.place(judged.place),
+        margin: judged.margin(),
+        kept: judged.stand.keeps(),
+        bound: judged.bound.words(),
+        low: judged.figure.low,
+        nominal: judged.figure.nominal,
+        high: judged.figure.high,
+        limit: judged.limit,
+        shown: judged.show(judged.worst()),
+        limit_shown: judged.show(judged.limit),
+        whose: judged.whose.to_string(),
+        kind: kind(&judged.whose),
+        doubt: eaten.map(|eaten| Doubt {
+            place: writer.place(eaten.place),
+            written: analysis
+                .reading(eaten.place.file)
+                .map_or(String::new(), |reading| reading.slice(eaten.place.span).to_string()),
+            takes: eaten.takes,
+            share: eaten.share,
+        }),
+    });
+    margins.collect()
+}
+
+/// A file and its margins.
+#[derive(Debug, Serialize)]
+pub struct FileMargins {
+    path: String,
+    margins: Vec<Margin>,
+}
+
+impl FileMargins {
+    /// Of one file.
+    pub fn new(path: String, margins: Vec<Margin>) -> FileMargins {
+        FileMargins { path, margins }
+    }
+}
+
+/// The document of margins.
+#[derive(Debug, Serialize)]
+pub struct Margins {
+    form: &'static str,
+    version: u32,
+    tool: Tool,
+    caution: &'static str,
+    files: Vec<FileMargins>,
+}
+
+impl Margins {
+    /// Of these files.
+    pub fn new(files: Vec<FileMargins>) -> Margins {
+        Margins { form: "dryfit.margins", version: 1, tool: tool(), caution: CAUTION, files }
+    }
+}
+
 /// The document of a job's figures.
 #[derive(Debug, Serialize)]
 pub struct Figures {
@@ -332,6 +431,8 @@ pub struct Figures {
     caution: &'static str,
     figures: Vec<Figure>,
     not_computed: Vec<NotComputed>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    margins: Option<Vec<Margin>>,
 }
 
 impl Figures {
@@ -364,7 +465,13 @@ impl Figures {
             caution: CAUTION,
             not_computed: not_computed.collect(),
             figures,
+            margins: None,
         }
+    }
+
+    /// With the job's margins.
+    pub fn with_margins(self, margins: Vec<Margin>) -> Figures {
+        Figures { margins: Some(margins), ..self }
     }
 }
 

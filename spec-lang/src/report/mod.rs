@@ -2,6 +2,7 @@
 //! nothing is written anywhere, and nothing is coloured: that is the edges' business.
 
 mod count;
+mod csv;
 mod drawing;
 mod figures;
 mod fingerprint;
@@ -10,6 +11,7 @@ pub mod junit;
 mod language;
 mod line;
 mod locate;
+mod margins;
 mod page;
 mod plain;
 pub mod sarif;
@@ -18,12 +20,14 @@ mod words;
 mod wrap;
 
 pub use count::{Counts, CAUTION};
+pub use csv::{figures_csv, margins_csv, FIGURES_HEAD, MARGINS_HEAD};
 pub use drawing::{drawing, Drawing, Element, Wanted};
 pub use figures::figures_text;
 pub use fingerprint::{Fingerprint, Fingerprints};
 pub use language::{language_page, word_list};
 pub use line::{conceded_line, finding_line, not_judged_line, one_line};
 pub use locate::{Locator, Naming, Position};
+pub use margins::{margins_text, under};
 pub use page::{rule_list, rule_page};
 pub use plain::finding_text;
 pub use summary::{Summary, What};

@@ -1,10 +1,12 @@
 //! Rules on the battery itself: what takes the load off it, what fills it, how its charge is known, what it lies beside. What
 //! is left at the heater is judged in `wire`, a whole night in `night`.
 
+use super::margin::Told;
 use super::wire::{celsius, heater_name, is_start, pair_of_volts, volts, with_cable};
 use super::{Family, Rule};
 use crate::figures::supply::Case;
 use crate::finding::{Severity, Whose};
+use crate::model::{unit_or, Interval};
 use crate::physics::battery::{lowest_charging_temperature, Chemistry};
 use crate::units::rounded;
 
@@ -36,7 +38,8 @@ static START_CUT_BY_MANAGEMENT: Rule = Rule {
             let starts = supply.left.iter().filter(|left| left.case == Case::ColdStart && is_start(left));
             let Some(left) = starts.max_by(|one, other| one.sag.total_cmp(&other.sag)) else { continue };
             let at_battery = supply.open_circuit - left.sag;
-            if cuts.value.high <= at_battery {
+            let told = || Told::new(cuts.written, "voltage at the battery while the heater starts", cuts.value.unit, Whose::Job);
+            if findings.at_least(at_battery, cuts.value.high, 0.0, told).keeps() {
                 continue;
             }
             let (held, limit) = pair_of_volts(at_battery, cuts.value.high);
@@ -80,7 +83,8 @@ static CUT_BEFORE_HEATER_STOPS: Rule = Rule {
             let Some(lost) = running.map(|left| left.lost).reduce(f64::max) else { continue };
             // At the battery, when the heater gives up by itself in its strongest running.
             let gives_up = lowest.value.low + lost;
-            if cuts.value.nominal <= gives_up {
+            let told = || Told::new(cuts.written, "voltage at which the load is taken off", cuts.value.unit, Whose::CommonPractice);
+            if findings.at_most(cuts.value.nominal, gives_up, 0.0, told).keeps() {
                 continue;
             }
             let (cut, own) = pair_of_volts(cuts.value.nominal, gives_up);
@@ -118,17 +122,21 @@ static CHARGING_VOLTAGE_HIGH: Rule = Rule {
                 continue;
             };
             // A window without an upper end is written as one number.
-            if window.value.high <= window.value.low || voltage <= window.value.high {
+            if window.value.high <= window.value.low {
+                continue;
+            }
+            let sheet = job.sheet_of(supply.heater).map_or("", |sheet| sheet.name.as_str());
+            let told = || Told::new(charger, "voltage at the heater while the battery is charged", window.value.unit, Whose::Sheet(sheet.to_string()));
+            if findings.at_most(voltage, window.value.high, 0.0, told).keeps() {
                 continue;
             }
             let (lifted, limit) = pair_of_volts(voltage, window.value.high);
             let heater = heater_name(findings, supply);
-            let sheet = job.sheet_of(supply.heater).map_or(String::new(), |sheet| sheet.name.clone());
             let finding = findings
                 .at(charger, format!("a charger usually fills this battery at {lifted}; {heater} bears {limit}"))
                 .label(format!("{lifted} while it charges"))
                 .why("a charger that corrects for the cold goes higher still")
-                .limit(format!("{limit} at the heater"), Whose::Sheet(sheet))
+                .limit(format!("{limit} at the heater"), Whose::Sheet(sheet.to_string()))
                 .related(window.written, "the window that the data sheet gives")
                 .help("use a heater with a higher window, or set the charger lower");
             findings.add(finding);
@@ -156,10 +164,16 @@ static CHARGED_IN_FROST: Rule = Rule {
             else {
                 continue;
             };
-            if job.header.is_none() || coldest >= least.in_kelvin() {
+            if job.header.is_none() {
                 continue;
             }
-            let as_meant = cold < least.in_kelvin();
+            let told = || Told::new(charger, "cold of the battery while it is charged", unit_or(None, "°C"), Whose::CommonPractice);
+            let own = Interval { low: coldest, nominal: cold, high: cold };
+            let verdict = findings.at_least(own, least.in_kelvin(), 0.0, told);
+            if verdict.keeps() {
+                continue;
+            }
+            let as_meant = verdict.certain();
             let shown = celsius(if as_meant { cold } else { coldest });
             let may = if as_meant { "would be" } else { "may be" };
             let mut finding = findings

@@ -3,7 +3,8 @@
 
 use super::engine::Findings;
 use super::exhaust::{end_place, gas_ends_in, keep_clear_kind, opening_is_lived_in, runs, space_of_step, unit_of};
-use super::ways::{above, joined, lengths, limited, SHEET};
+use super::margin::Told;
+use super::ways::{above, above_by, joined, lengths, limited, HALF_A_DEGREE, SHEET};
 use super::{Family, Rule};
 use crate::figures::clearances::{open_end, outline, place_reads, Clearance, Target};
 use crate::figures::combustion::{counts_from_ground, Burner, LowPoint};
@@ -484,9 +485,15 @@ fn altitude_above_sheet(findings: &mut Findings<'_>) {
     let job = findings.job;
     for (burner, heater, sheet) in burners(findings) {
         let (Some(sheet), Some(used)) = (sheet, job.conditions.altitude.fact()) else { continue };
-        let Some(allowed) = sheet.altitude.fact().filter(|allowed| used.value.high > allowed.value.high + 1e-6) else {
-            continue;
+        let Some(allowed) = sheet.altitude.fact() else { continue };
+        let told = || {
+            let whose = Whose::Sheet(sheet.name.clone());
+            Told::new(used.written, "height above the sea", used.value.unit, whose)
         };
+        // The whole of a range of heights is what the heater has to bear: none of it is a doubt.
+        if findings.at_most(used.value.high, allowed.value.high, 1e-6, told).keeps() {
+            continue;
+        }
         let (up_to, limit) = (used.value.show(used.value.high), allowed.value.show(allowed.value.high));
         let left = burner.at_altitude.map_or(String::new(), |found| {
             format!(
@@ -512,10 +519,14 @@ fn altitude_above_sheet(findings: &mut Findings<'_>) {
 
 fn excess_air_runs_out(findings: &mut Findings<'_>) {
     for (burner, heater, sheet) in burners(findings) {
-        let Some(found) = burner.at_altitude.filter(|found| found.left < LEAST_EXCESS - 1e-9) else { continue };
+        let Some(found) = burner.at_altitude else { continue };
         // A maker who allows that altitude has seen to it in some way.
         let allowed = sheet.and_then(|sheet| sheet.altitude.get());
         if allowed.is_some_and(|allowed| found.altitude <= allowed.high + 1e-6) {
+            continue;
+        }
+        let told = || Told::new(found.place, "excess air left at altitude", unit_or(None, "%"), Whose::CommonPractice);
+        if findings.at_least(found.left, LEAST_EXCESS, 1e-9, told).keeps() {
             continue;
         }
         let high = found.unit.show(found.altitude);
@@ -577,8 +588,9 @@ fn combustion_pressure_high(findings: &mut Findings<'_>) {
         let limit = sheet_limit(sheet, allowed.value.nominal, allowed.value.unit, allowed.written);
         let total = loss.exhaust + loss.air;
         let unit = allowed.value.unit;
-        let Some(broken) = above(Interval::exact(total), &limit, |_| unit) else { continue };
         let place = burner.exhaust.and_then(|run| job.runs.get(run)).map_or(heater.header, |run| run.header);
+        let told = || (place, "what exhaust and combustion air hold back");
+        let Some(broken) = above(findings, Interval::exact(total), &limit, |_| unit, told) else { continue };
         let finding = findings
             .at(
                 place,
@@ -636,7 +648,8 @@ fn exhaust_and_air_too_long(findings: &mut Findings<'_>) {
         let length = &stated.length;
         let limit = sheet_limit(sheet, length.value.nominal, length.value.unit, length.written);
         let unit = lengths(exhaust.unit);
-        let Some(broken) = above(exhaust.length.plus(air.length), &limit, &unit) else { continue };
+        let told = || (exhaust.place, "length of exhaust and combustion air together");
+        let Some(broken) = above(findings, exhaust.length.plus(air.length), &limit, &unit, told) else { continue };
         let shown = |way: &Way| unit(way.length.nominal).show(way.length.nominal);
         let finding = findings
             .at(
@@ -667,12 +680,9 @@ fn exhaust_and_air_bends_too_many(findings: &mut Findings<'_>) {
         let limit = sheet_limit(sheet, most.value.nominal, most.value.unit, most.written);
         let unit = unit_or(None, "°");
         // Legs are measured by hand: half a degree in the sum of bends is no finding.
-        let roomy = Limit { value: limit.value + 0.5_f64.to_radians(), ..limit.clone() };
+        let told = || (exhaust.place, "sum of bends of exhaust and combustion air together");
         let sum = of_exhaust.plus(of_air);
-        if above(sum, &roomy, |_| unit).is_none() {
-            continue;
-        }
-        let Some(broken) = above(sum, &limit, |_| unit) else { continue };
+        let Some(broken) = above_by(findings, sum, &limit, HALF_A_DEGREE, |_| unit, told) else { continue };
         let finding = findings
             .at(
                 exhaust.place,
@@ -758,11 +768,14 @@ fn exhaust_cannot_bear_heat(findings: &mut Findings<'_>) {
             let what = tube.sheet.as_ref().map_or("this".to_string(), |sheet| format!("`{sheet}`"));
             let bears = tube.bears.fact();
             let unit = bears.map_or(burner.degrees, |bears| bears.value.unit);
-            let too_hot = bears.zip(gas).filter(|(bears, gas)| gas.in_kelvin() > bears.value.high + 0.5);
+            let whose = || tube.sheet.clone().map_or(Whose::Job, Whose::Sheet);
+            let too_hot = bears.zip(gas).filter(|(bears, gas)| {
+                let told = || Told::new(step.place, "heat of the gas where the pipe begins", unit, whose());
+                !findings.at_most(gas.in_kelvin(), bears.value.high, 0.5, told).keeps()
+            });
             let finding = match (too_hot, soft) {
                 (Some((bears, gas)), _) => {
                     let limit = unit.show(bears.value.high);
-                    let whose = tube.sheet.clone().map_or(Whose::Job, Whose::Sheet);
                     findings
                         .at(
                             step.place,
@@ -774,7 +787,7 @@ fn exhaust_cannot_bear_heat(findings: &mut Findings<'_>) {
                         )
                         .label(format!("{} where it begins", degrees(unit, gas)))
                         .why("what softens or burns lets the gas out where nobody looks")
-                        .limit(limit, whose)
+                        .limit(limit, whose())
                         .help("use stainless steel pipe that bears the gas")
                         .related(bears.written, "what it bears")
                 }
@@ -836,20 +849,17 @@ fn exhaust_hot_to_touch(findings: &mut Findings<'_>) {
             (false, false) => ("bare metal", METAL_BURNS),
             (false, true) => ("lagging", LAGGING_BURNS),
         };
-        if surface.in_celsius() <= asked {
+        let unit = burner.degrees;
+        let (most, law) = (Temperature::celsius(asked).in_kelvin(), touch_law(legal, false));
+        let told = || Told::new(clearance.place, format!("heat of {word} in reach of people"), unit, law);
+        if findings.at_most(surface.in_kelvin(), most, 1e-9, told).keeps() {
             continue;
         }
-        let unit = burner.degrees;
         let (at_least, limit) =
             (if heat.lagged { "" } else { "at least " }, degrees(unit, Temperature::celsius(asked)));
         let far = unit_of(run);
         // Whose the limit that is named is; past what the law bears of anybody the error is dryfit's own.
-        let whose = Whose::Standard(match (legal, surface.in_celsius() > LEGAL_MOST) {
-            (true, false) => "2001/56/EC annex V, carried into UN R122; check the text",
-            (true, true) => "2001/56/EC annex V, carried into UN R122; an error above 110 °C by dryfit's own rule",
-            (false, false) => "ISO 13732-1:2006 (from memory; check the text)",
-            (false, true) => "ISO 13732-1:2006 (from memory); an error above 110 °C by dryfit's own rule",
-        });
+        let whose = touch_law(legal, surface.in_celsius() > LEGAL_MOST);
         let touch = if clearance.worst < SAME {
             "touches".to_string()
         } else {
@@ -879,6 +889,15 @@ fn exhaust_hot_to_touch(findings: &mut Findings<'_>) {
         }
         findings.add(finding);
     }
+}
+
+fn touch_law(legal: bool, past_what_anybody_bears: bool) -> Whose {
+    Whose::Standard(match (legal, past_what_anybody_bears) {
+        (true, false) => "2001/56/EC annex V, carried into UN R122; check the text",
+        (true, true) => "2001/56/EC annex V, carried into UN R122; an error above 110 °C by dryfit's own rule",
+        (false, false) => "ISO 13732-1:2006 (from memory; check the text)",
+        (false, true) => "ISO 13732-1:2006 (from memory); an error above 110 °C by dryfit's own rule",
+    })
 }
 
 /// How long water takes to close a low point, in words.
@@ -939,9 +958,13 @@ fn holds_water(findings: &mut Findings<'_>, kind: Kind) {
 fn exhaust_leg_level(findings: &mut Findings<'_>) {
     let job = findings.job;
     for (burner, _, _) in burners(findings) {
-        for level in burner.level.iter().filter(|level| level.length > LEVEL_SILENT + SAME) {
+        for level in &burner.level {
             let Some(run) = job.runs.get(level.run).filter(|run| gas_ends_in(job, run).is_none()) else { continue };
             let unit = unit_of(run);
+            let told = || Told::new(level.place, "length that lies level", unit, Whose::CommonPractice);
+            if findings.at_most(level.length, LEVEL_SILENT, SAME, told).keeps() {
+                continue;
+            }
             let long = unit.show(level.length);
             let mut finding = findings
                 .at(level.place, format!("`{}` lies level for {long}; a fall of 1 in 100 is asked for", job.reads(run)))
@@ -1043,10 +1066,11 @@ fn exhaust_low_over_waterline(findings: &mut Findings<'_>) {
         }
         let top = run.walk.legs().map(|(leg, ..)| leg.from.z.max(leg.to.z)).fold(f64::NEG_INFINITY, f64::max);
         let over = top - waterline.value.high;
-        if !over.is_finite() || over >= OVER_WATERLINE - SAME {
+        let unit = waterline.value.unit;
+        let told = || Told::new(run.header, "highest place over the waterline", unit, Whose::CommonPractice);
+        if !over.is_finite() || findings.at_least(over, OVER_WATERLINE, SAME, told).keeps() {
             continue;
         }
-        let unit = waterline.value.unit;
         let finding = findings
             .at(
                 run.header,
@@ -1136,18 +1160,19 @@ fn ends_low(findings: &mut Findings<'_>, kind: Kind) {
         let snow = job.conditions.snow_depth.fact();
         let limit = snow.map_or(ABOVE_SPLASH, |snow| snow.value.high);
         let worst = end.point.z - end.doubt.z;
-        if worst >= limit - SAME {
+        let unit = unit_of(run);
+        let whose_snow = if exhaust { Whose::LifeSafety } else { Whose::Job };
+        let whose_limit = if snow.is_some() { whose_snow } else { Whose::CommonPractice };
+        let told = || Told::new(end_place(run), "height of the open end above the ground", unit, whose_limit.clone());
+        let verdict = findings.at_least(Interval::around(end.point.z, end.doubt.z), limit, SAME, told);
+        if verdict.keeps() {
             continue;
         }
-        let certain = end.point.z < limit - SAME;
-        let unit = unit_of(run);
+        let certain = verdict.certain();
         let (height, may) = if certain { (end.point.z, "") } else { (worst, "may be ") };
-        let (what, whose) = match (snow, exhaust) {
-            (Some(snow), _) => {
-                let deep = snow.value.show(snow.value.high);
-                (format!("snow lies {deep} deep"), if exhaust { Whose::LifeSafety } else { Whose::Job })
-            }
-            (None, _) => (format!("{} is asked for", unit.show(limit)), Whose::CommonPractice),
+        let what = match snow {
+            Some(snow) => format!("snow lies {} deep", snow.value.show(snow.value.high)),
+            None => format!("{} is asked for", unit.show(limit)),
         };
         let verb = if exhaust { "ends" } else { "draws its air" };
         let mut finding = findings
@@ -1161,7 +1186,7 @@ fn ends_low(findings: &mut Findings<'_>, kind: Kind) {
             } else {
                 "snow, slush and spray close it, and the flame starves"
             })
-            .limit(format!("more than {} above the ground", unit.show(limit)), whose)
+            .limit(format!("more than {} above the ground", unit.show(limit)), whose_limit)
             .help(format!("end it {} higher", unit.show(limit - worst)));
         if !certain || snow.is_none() || !exhaust {
             finding.severity = Severity::Warning;
@@ -1183,13 +1208,18 @@ fn exhaust_end_at_tail(findings: &mut Findings<'_>) {
     let tail = body.low().x;
     for (_, run) in runs(job, Kind::Exhaust) {
         let end = open_end(run).filter(|_| run.body.is_none() && faces(job, run) == Some(Direction::Back));
-        let Some(end) = end.filter(|end| end.point.x <= tail + AT_TAIL) else { continue };
+        let Some(end) = end else { continue };
         let rear = job.openings.iter().enumerate().find(|(number, opening)| {
             let at_rear = opening.area.is_some_and(|(area, _)| area.high().x <= tail + 0.3);
             at_rear && opening_is_lived_in(job, *number) && opening.opens.get() != Some(&"no")
         });
         let Some((_, opening)) = rear else { continue };
         let unit = unit_of(run);
+        let told =
+            || Told::new(end_place(run), "distance of a rearward end from the tail", unit, Whose::CommonPractice);
+        if findings.at_least(end.point.x - tail, AT_TAIL, -1e-9, told).keeps() {
+            continue;
+        }
         let before = unit.show((end.point.x - tail).max(0.0));
         let finding = findings
             .at(
@@ -1227,10 +1257,12 @@ fn combustion_air_near_tyre(findings: &mut Findings<'_>) {
             let Some((area, corner)) = box_of(job, tyre) else { continue };
             let gap = point_to_box(inlet.point, area);
             let nominal = gap.distance.in_metres();
-            if nominal - inlet.reach() - corner.reach() >= FROM_TYRE - SAME {
+            let unit = unit_of(run);
+            let told = || Told::new(end_place(run), "distance of the intake from a tyre", unit, Whose::CommonPractice);
+            let distance = Interval::around(nominal, inlet.reach() + corner.reach());
+            if findings.at_least(distance, FROM_TYRE, SAME, told).keeps() {
                 continue;
             }
-            let unit = unit_of(run);
             let finding = findings
                 .at(
                     end_place(run),

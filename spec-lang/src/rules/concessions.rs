@@ -30,8 +30,7 @@ static CONCESSION_RULE_UNKNOWN: Rule = Rule {
         let job = findings.job;
         for concession in job.concessions.iter().filter(|concession| job.own(concession.header)) {
             let Some(name) = concession.rule.fact().filter(|name| find(&name.value).is_none()) else { continue };
-            let near = crate::vocabulary::nearest(&name.value, all().map(|rule| rule.name));
-            let near = near.or_else(|| nearest_by_words(&name.value));
+            let near = nearest_rule(&name.value);
             let mut finding = findings
                 .at(name.written, format!("there is no rule `{}`", name.value))
                 .label("0 rules have this name")
@@ -44,6 +43,11 @@ static CONCESSION_RULE_UNKNOWN: Rule = Rule {
         }
     },
 };
+
+/// The rule that a name nobody knows most likely means.
+pub(super) fn nearest_rule(name: &str) -> Option<&'static str> {
+    crate::vocabulary::nearest(name, all().map(|rule| rule.name)).or_else(|| nearest_by_words(name))
+}
 
 /// The rule whose name shares most of its words with another: `suction-line-too-long` for `suction-too-long`. `None` where
 /// two are as near, where they share fewer than three words, or no more than they do not.

@@ -1,6 +1,7 @@
 //! Rules on heaters that warm coolant: flow, direction and air in the loop. What such a heater shares with any other,
 //! its exhaust, fuel and cable, is judged elsewhere.
 
+use super::margin::Told;
 use super::{Family, Rule};
 use crate::figures::coolant::{CoolantLoop, USUAL_RISE};
 use crate::figures::return_air::warms_air;
@@ -218,10 +219,12 @@ static COOLANT_FLOW_TOO_SMALL: Rule = Rule {
             });
             if let Some((sheet, asked)) = asked {
                 let least = asked.value.low;
-                if flow.value.low >= least * (1.0 - 1e-6) {
+                let told = || Told::new(flow.written, "flow of coolant", litres, Whose::Sheet(sheet.name.clone()));
+                let verdict = findings.at_least(flow.value, least, least * 1e-6, told);
+                if verdict.keeps() {
                     continue;
                 }
-                let certain = flow.value.nominal < least * (1.0 - 1e-6);
+                let certain = verdict.certain();
                 let (is, value) = if certain { ("is", flow.value.nominal) } else { ("may be as little as", flow.value.low) };
                 let mut finding = findings
                     .at(flow.written, format!(
@@ -237,8 +240,12 @@ static COOLANT_FLOW_TOO_SMALL: Rule = Rule {
                     finding.severity = Severity::Error;
                 }
                 findings.add(finding);
-            } else if let Some(rise) = found.rise.filter(|rise| rise.high > RISE_WARNS * (1.0 + 1e-6)) {
+            } else if let Some(rise) = found.rise {
                 let kelvin = unit_or(None, "K");
+                let told = || Told::new(flow.written, "rise of the coolant at full output", kelvin, Whose::CommonPractice).difference();
+                if findings.at_most(rise.high, RISE_WARNS, RISE_WARNS * 1e-6, told).keeps() {
+                    continue;
+                }
                 let usual = unit_or(None, "L/min");
                 let needed = found.flow_at_usual_rise.map_or(String::new(), |flow| usual.show(flow));
                 let output = found.output.map_or(String::new(), |output| unit_or(None, "kW").show(output));
@@ -324,7 +331,12 @@ static COOLANT_BLEED_MISSING: Rule = Rule {
             let hump = height - end.max(0.0);
             let unknown = found.bleeds.iter().any(|(_, bleed)| bleed.is_none());
             let highest = found.bleeds.iter().filter_map(|(_, bleed)| *bleed).reduce(f64::max);
-            if hump <= HUMP + 1e-6 || unknown || highest.is_some_and(|bleed| bleed >= height - HUMP - 1e-6) {
+            if unknown {
+                continue;
+            }
+            let air = highest.map_or(hump, |bleed| hump.min(height - bleed));
+            let told = || Told::new(place, "height in which air gathers", unit, Whose::CommonPractice);
+            if findings.at_most(air.max(0.0), HUMP, 1e-6, told).keeps() {
                 continue;
             }
             let bleeds = match highest {
@@ -374,7 +386,12 @@ static COOLANT_HOSE_TOO_WEAK: Rule = Rule {
                 Met::Tube(tube) => Some((step, tube)),
                 _ => None,
             }) {
-                let Some(bears) = tube.bears.fact().filter(|bears| bears.value.high < limit - 1e-6) else { continue };
+                let Some(bears) = tube.bears.fact() else { continue };
+                let whose = || stated.map_or(Whose::CommonPractice, |(sheet, _)| Whose::Sheet(sheet.name.clone()));
+                let told = || Told::new(step.place, "heat that the hose bears", celsius, whose());
+                if findings.at_least(bears.value.high, limit, 1e-6, told).keeps() {
+                    continue;
+                }
                 let name = tube.sheet.clone().unwrap_or_else(|| tube.word.to_string());
                 let mut finding = findings
                     .at(step.place, format!(
@@ -385,7 +402,7 @@ static COOLANT_HOSE_TOO_WEAK: Rule = Rule {
                     .why("hose that is too hot swells and slips off, and hot coolant comes out under pressure")
                     .limit(
                         format!("{} at least", celsius.show(limit)),
-                        stated.map_or(Whose::CommonPractice, |(sheet, _)| Whose::Sheet(sheet.name.clone())),
+                        whose(),
                     )
                     .help("take hose that its sheet says bears that")
                     .related(bears.written, "what the hose bears");
@@ -416,14 +433,18 @@ static COOLANT_HEAT_SPENT: Rule = Rule {
         for found in &figures.coolant_loops {
             let (Some(left), Some(output)) = (found.left, found.output) else { continue };
             let Some((_, _, place)) = found.warms.iter().find(|(_, heat, _)| heat.is_some()) else { continue };
-            if left.low >= -1e-6 * output {
+            let power = unit_or(None, "kW");
+            let whose = || job.sheet_of(found.heater).map_or(Whose::Job, |sheet| Whose::Sheet(sheet.name.clone()));
+            let told = || {
+                Told::new(*place, "heat left after all that is planned from the loop", power, whose()).against(output)
+            };
+            let verdict = findings.at_least(left, 0.0, 1e-6 * output, told);
+            if verdict.keeps() {
                 continue;
             }
-            let certain = left.nominal < -1e-6 * output;
-            let power = unit_or(None, "kW");
+            let certain = verdict.certain();
             let (is, taken) = if certain { ("are", output - left.nominal) } else { ("may be", output - left.low) };
             let name = name_of(job, found);
-            let whose = job.sheet_of(found.heater).map_or(Whose::Job, |sheet| Whose::Sheet(sheet.name.clone()));
             let mut finding = findings
                 .at(
                     *place,
@@ -435,7 +456,7 @@ static COOLANT_HEAT_SPENT: Rule = Rule {
                 )
                 .label(format!("{} more than there is", power.show(taken - output)))
                 .why("what stands first in the loop takes its heat; the rest stays cold")
-                .limit(format!("{} in all", power.show(output)), whose)
+                .limit(format!("{} in all", power.show(output)), whose())
                 .help("plan less, or take a larger heater");
             for (what, heat, other) in found.warms.iter().filter(|(.., other)| other != place) {
                 if let Some(heat) = heat {

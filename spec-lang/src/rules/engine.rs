@@ -1,10 +1,12 @@
 //! Runs the rules: sorts, removes duplicates, applies concessions, and keeps a rule that fails from taking others down.
 
 use super::causes::{Within, CAUSES};
+use super::margin::{Bound, Judged, Stand, Told};
+use super::practice;
 use super::{Family, Rule};
 use crate::figures::Figures;
 use crate::finding::{Conceded, Finding, NotJudged, Related, Severity};
-use crate::model::{Concession, Job, Participant};
+use crate::model::{Concession, Interval, Job, Participant};
 use crate::reading::Date;
 use crate::source::Place;
 use crate::text::Span;
@@ -56,8 +58,12 @@ pub struct Findings<'a> {
     pub notice: u32,
     /// For the rules on concessions, which run last: how many findings each concession of the job covers.
     pub covered: &'a [usize],
+    /// For the rules on practices, which run late: what the rules held whose limits a practice tightens.
+    pub held: &'a [Judged],
     found: Vec<Finding>,
     not_judged: Vec<NotJudged>,
+    /// Where somebody asks for them, the comparisons that were made.
+    judged: Option<Vec<Judged>>,
 }
 
 impl<'a> Findings<'a> {
@@ -69,6 +75,41 @@ impl<'a> Findings<'a> {
     /// Adds a finding.
     pub fn add(&mut self, finding: Finding) {
         self.found.push(finding);
+    }
+
+    /// Holds a figure against the most that it may be, with so much room beyond it. `told` is run only where somebody asks
+    /// for margins, so that a check does not pay for them.
+    pub fn at_most(
+        &mut self,
+        figure: impl Into<Interval>,
+        limit: f64,
+        room: f64,
+        told: impl FnOnce() -> Told,
+    ) -> Stand {
+        self.holds(figure.into(), Bound::AtMost, limit, room, told)
+    }
+
+    /// Holds a figure against the least that it may be, likewise.
+    pub fn at_least(
+        &mut self,
+        figure: impl Into<Interval>,
+        limit: f64,
+        room: f64,
+        told: impl FnOnce() -> Told,
+    ) -> Stand {
+        self.holds(figure.into(), Bound::AtLeast, limit, room, told)
+    }
+
+    /// Whether somebody asks for margins: for what is worth working out only then.
+    pub fn listens(&self) -> bool {
+        self.judged.is_some()
+    }
+
+    fn holds(&mut self, figure: Interval, bound: Bound, limit: f64, room: f64, told: impl FnOnce() -> Told) -> Stand {
+        if let Some(judged) = &mut self.judged {
+            judged.push(Judged::new(self.rule, figure, bound, limit, room, told()));
+        }
+        Stand::of(figure, bound, limit, room)
     }
 
     /// Says that the rule at work, a safety rule, could not judge a thing.
@@ -94,15 +135,14 @@ pub static RULE_FAILED: Rule = Rule {
 
 /// Runs every rule over a job. Findings come sorted by file, start, end and rule name, each once.
 pub fn judge(job: &Job, figures: &Figures, day: Day) -> Verdict {
-    let mut run = Run { job, figures, day, found: Vec::new(), not_judged: Vec::new() };
-    for rule in super::all().filter(|rule| rule.family != Family::Concessions) {
-        run.rule(rule, &[]);
-    }
+    let mut run = Run::new(job, figures, day);
+    run.all();
     let covered: Vec<usize> = job.concessions.iter().map(|concession| run.concede(concession)).collect();
     for rule in super::all().filter(|rule| rule.family == Family::Concessions) {
-        run.rule(rule, &covered);
+        run.rule(rule, &covered, &[]);
     }
-    let Run { found, mut not_judged, .. } = run;
+    let Run { mut found, mut not_judged, .. } = run;
+    found.iter_mut().for_each(|finding| practice::raise(job, finding));
     let mut found = effects_noted(job, found);
     found.iter_mut().for_each(|finding| lead_back(job, finding));
     not_judged.iter_mut().for_each(|left| left.place = job.shown(left.place));
@@ -145,16 +185,67 @@ fn lead_back(job: &Job, finding: &mut Finding) {
     finding.remedies.retain(|remedy| !remedy.edits.is_empty());
 }
 
+/// Every comparison of a figure with a limit that the rules make, the tightest margin first; ties by place, rule and what.
+pub fn margins(job: &Job, figures: &Figures, day: Day) -> Vec<Judged> {
+    let mut run = Run::new(job, figures, day);
+    run.listens = true;
+    run.all();
+    let tightened: Vec<Judged> =
+        run.judged.iter().filter_map(|held| practice::tightened(job, held)).map(|it| it.0).collect();
+    let mut judged = run.judged;
+    judged.extend(tightened);
+    judged.iter_mut().for_each(|judged| judged.place = job.shown(judged.place));
+    judged.sort_by(|one, other| {
+        let ends = |it: &Judged| (it.place, it.rule.name);
+        one.margin()
+            .total_cmp(&other.margin())
+            .then_with(|| ends(one).cmp(&ends(other)))
+            .then_with(|| one.what.cmp(&other.what))
+    });
+    judged.dedup();
+    judged
+}
+
 struct Run<'a> {
     job: &'a Job,
     figures: &'a Figures,
     day: Day,
     found: Vec<Finding>,
     not_judged: Vec<NotJudged>,
+    judged: Vec<Judged>,
+    /// What rules held whose limits a practice tightens.
+    held: Vec<Judged>,
+    /// Whether every comparison is kept.
+    listens: bool,
 }
 
-impl Run<'_> {
-    fn rule(&mut self, rule: &'static Rule, covered: &[usize]) {
+impl<'a> Run<'a> {
+    fn new(job: &'a Job, figures: &'a Figures, day: Day) -> Run<'a> {
+        Run {
+            job,
+            figures,
+            day,
+            found: Vec::new(),
+            not_judged: Vec::new(),
+            judged: Vec::new(),
+            held: Vec::new(),
+            listens: false,
+        }
+    }
+
+    /// Runs every rule but those on concessions, which want to know what came of the others; those on practices last.
+    fn all(&mut self) {
+        let late = |rule: &Rule| matches!(rule.family, Family::Practice | Family::Concessions);
+        for rule in super::all().filter(|rule| !late(rule)) {
+            self.rule(rule, &[], &[]);
+        }
+        let held = std::mem::take(&mut self.held);
+        for rule in super::all().filter(|rule| rule.family == Family::Practice) {
+            self.rule(rule, &[], &held);
+        }
+    }
+
+    fn rule(&mut self, rule: &'static Rule, covered: &[usize], held: &[Judged]) {
         let mut findings = Findings {
             rule,
             job: self.job,
@@ -162,12 +253,22 @@ impl Run<'_> {
             today: self.day.today,
             notice: self.day.notice,
             covered,
+            held,
             found: Vec::new(),
             not_judged: Vec::new(),
+            judged: (self.listens || practice::limits(self.job, rule)).then(Vec::new),
         };
         if catch_unwind(AssertUnwindSafe(|| (rule.find)(&mut findings))).is_ok() {
             self.found.append(&mut findings.found);
             self.not_judged.append(&mut findings.not_judged);
+            let mut judged = findings.judged.unwrap_or_default();
+            if practice::limits(self.job, rule) {
+                self.found.extend(practice::house_findings(self.job, &judged));
+                self.held.extend(judged.iter().cloned());
+            }
+            if self.listens {
+                self.judged.append(&mut judged);
+            }
         } else {
             let place = self.job.header.unwrap_or(Place { file: self.job.file, span: Span::default() });
             let title = format!("rule `{}` failed and was not judged", rule.name);

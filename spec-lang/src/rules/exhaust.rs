@@ -2,13 +2,14 @@
 //! touch. Distances are measured by the figures; what they ought to be is said here.
 
 use super::engine::Findings;
+use super::margin::Told;
 use super::{Family, Rule};
 use crate::figures::clearances::{
     beyond_edge, ends_in, inlet_of, open_end, outline, place_reads, port_is_known, target_header, target_reads,
     way_is_known, within_space, Clearance, Target,
 };
 use crate::finding::{Severity, Whose};
-use crate::model::{unit_or, Draws, End, Job, Met, Opening, Run, Space};
+use crate::model::{unit_or, Draws, End, Interval, Job, Met, Opening, Run, Space};
 use crate::source::Place;
 use crate::units::Unit;
 use crate::vocabulary::Kind;
@@ -413,14 +414,16 @@ fn exhaust_ends_under_vehicle(findings: &mut Findings<'_>) {
         let (_, way_out) = beyond_edge(end.point, outline);
         let faces_out = job.axes.unit(facing).dot(way_out) > 0.5;
         let allowed = if faces_out { -FLUSH } else { 0.0 };
-        if clearance.worst >= allowed - SAME {
-            continue;
-        }
         let unit = unit_of(run);
-        let certain = clearance.nominal < allowed - SAME;
-        if !certain && !port_is_known(job, run) {
+        let told = || {
+            Told::new(end_place(run), "distance of the open end past the vehicle's edge", unit, Whose::LifeSafety)
+                .against(1.0)
+        };
+        let verdict = findings.at_least(distance_of(job, run, clearance), allowed, SAME, told);
+        if verdict.keeps() {
             continue;
         }
+        let certain = verdict.certain();
         let inside = if certain { -clearance.nominal } else { -clearance.worst };
         let under = run.body.as_ref().map_or("the vehicle".to_string(), |body| format!("`{body}`"));
         let (title, severity) = if certain {
@@ -450,18 +453,28 @@ fn exhaust_ends_under_vehicle(findings: &mut Findings<'_>) {
     }
 }
 
-/// Whether gas that rises from the end of an exhaust passes a window, vent or hatch within reach.
-fn rises_into(job: &Job, clearance: &Clearance) -> bool {
-    let Target::Opening(number) = clearance.target else { return false };
+/// A distance with its doubt. A doubt that nobody stated is no finding: that the port is not known is said once, as not
+/// judged.
+fn distance_of(job: &Job, run: &Run, clearance: &Clearance) -> Interval {
+    let low = if port_is_known(job, run) { clearance.worst } else { clearance.nominal };
+    Interval { low, nominal: clearance.nominal, high: clearance.nominal }
+}
+
+/// How far to the side of a window, vent or hatch gas rises from the end of an exhaust below it.
+fn rises_beside(job: &Job, clearance: &Clearance) -> Option<Interval> {
+    let Target::Opening(number) = clearance.target else { return None };
     let kind = job.openings.get(number).and_then(|opening| opening.kind.get().copied());
     let opens_above = matches!(kind, None | Some("window" | "ventilator" | "air-inlet" | "service-hatch"));
     let lived = opening_is_lived_in(job, number);
     let doubt = clearance.nominal - clearance.worst;
-    opens_above
-        && lived
-        && clearance.aside - doubt <= BESIDE_WINDOW
-        && clearance.below > 0.0
-        && clearance.below - doubt <= BELOW_WINDOW
+    let below = clearance.below > 0.0 && clearance.below - doubt <= BELOW_WINDOW;
+    let low = clearance.aside - doubt;
+    (opens_above && lived && below).then_some(Interval { low, nominal: clearance.aside, high: clearance.aside })
+}
+
+/// Whether gas that rises from the end of an exhaust passes a window, vent or hatch within reach.
+fn rises_into(job: &Job, clearance: &Clearance) -> bool {
+    rises_beside(job, clearance).is_some_and(|aside| aside.low <= BESIDE_WINDOW)
 }
 
 pub(super) fn opening_is_lived_in(job: &Job, opening: usize) -> bool {
@@ -474,10 +487,15 @@ fn exhaust_below_opening_window(findings: &mut Findings<'_>) {
     for clearance in &figures.clearances {
         let Target::Opening(number) = clearance.target else { continue };
         let (Some(run), Some(opening)) = (job.runs.get(clearance.exhaust), job.openings.get(number)) else { continue };
-        if !rises_into(job, clearance) || gas_ends_in(job, run).is_some() {
+        let unit = unit_of(run);
+        let Some(aside) = rises_beside(job, clearance).filter(|_| gas_ends_in(job, run).is_none()) else { continue };
+        let told = || {
+            let what = format!("distance of rising gas from the side of {}", opening.name);
+            Told::new(clearance.place, what, unit, Whose::LifeSafety)
+        };
+        if findings.at_least(aside, BESIDE_WINDOW, -1e-12, told).keeps() {
             continue;
         }
-        let unit = unit_of(run);
         let finding = findings
             .at(
                 clearance.place,
@@ -572,13 +590,17 @@ fn asked(job: &Job, run: &Run, of: &str, usual: f64, error_below: f64) -> Asked 
 /// Adds a finding where a distance is shorter than what is asked.
 fn too_near(findings: &mut Findings<'_>, clearance: &Clearance, asked: &Asked, verb: &str, why: &str, help: &str) {
     let job = findings.job;
-    let Some(run) = job.runs.get(clearance.exhaust).filter(|_| clearance.worst < asked.limit - SAME) else { return };
+    let Some(run) = job.runs.get(clearance.exhaust) else { return };
     let unit = unit_of(run);
-    let certain = clearance.nominal < asked.limit - SAME;
-    // A doubt that nobody stated is no finding; that the port is not known is said once, as not judged.
-    if !certain && !port_is_known(job, run) {
+    let told = || {
+        let what = format!("distance from {}", target_reads(job, clearance.target));
+        Told::new(clearance.place, what, unit, asked.whose.clone())
+    };
+    let verdict = findings.at_least(distance_of(job, run, clearance), asked.limit, SAME, told);
+    if verdict.keeps() {
         return;
     }
+    let certain = verdict.certain();
     let distance = if certain { clearance.nominal } else { clearance.worst };
     let by_doubt = if certain { "" } else { "may be " };
     let to = target_reads(job, clearance.target);
@@ -729,7 +751,7 @@ fn pipe_distances(
     for clearance in findings.figures.clearances.iter().filter(|clearance| wanted(clearance.target)) {
         let Some(run) = job.runs.get(clearance.exhaust) else { continue };
         let asked = limit(run, clearance);
-        if clearance.worst >= asked.limit - SAME {
+        if !findings.listens() && clearance.worst >= asked.limit - SAME {
             continue;
         }
         let same =

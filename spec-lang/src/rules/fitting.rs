@@ -3,6 +3,7 @@
 
 use super::engine::Findings;
 use super::exhaust::lived_in;
+use super::margin::Told;
 use super::{Family, Rule};
 use crate::figures::clearances::{ends_in, place_reads, PORT_SPACING};
 use crate::figures::return_air::heated_spaces;
@@ -123,10 +124,12 @@ static HEATER_LEANS_TOO_FAR: Rule = Rule {
             let (Some(tilt), Some(sheet)) = (heater.tilt.fact(), findings.job.sheet_of(number)) else { continue };
             let Some(allowed) = sheet.tilt.fact() else { continue };
             let most = allowed.value.high;
-            if tilt.value.high <= most + 1e-6 {
+            let told = || Told::new(tilt.written, "tilt of the heater", tilt.value.unit, Whose::Sheet(sheet.name.clone()));
+            let verdict = findings.at_most(tilt.value, most, 1e-6, told);
+            if verdict.keeps() {
                 continue;
             }
-            let certain = tilt.value.nominal > most + 1e-6;
+            let certain = verdict.certain();
             let (leans, value) =
                 if certain { ("leans", tilt.value.nominal) } else { ("may lean up to", tilt.value.high) };
             let mut finding = findings
@@ -175,8 +178,12 @@ static GLOW_PIN_ROOM_SMALL: Rule = Rule {
                 }
                 None => (GLOW_PIN_ROOM, findings.job.length_unit("mm").show(GLOW_PIN_ROOM), Whose::CommonPractice),
             };
+            let small = heater.glow_pin_room.fact().is_some_and(|room| {
+                let told = || Told::new(room.written, "room to draw the glow pin", room.value.unit, whose.clone());
+                !findings.at_least(room.value, limit, SAME, told).keeps()
+            });
             let mut finding = match heater.glow_pin_room.fact() {
-                Some(room) if room.value.low < limit - SAME => {
+                Some(room) if small => {
                     let lacking = room.value.show(limit - room.value.low);
                     findings
                         .at(
@@ -390,10 +397,11 @@ static PASSAGE_TOO_NARROW: Rule = Rule {
                 let around = (hole.low - outside.high) / 2.0 - lagging;
                 // A tolerance alone makes no hole too narrow for a tube that is pushed through by hand.
                 let as_drawn = (hole.nominal - outside.nominal) / 2.0 - lagging;
-                if (if hot { around } else { as_drawn }) >= asked - SAME / 2.0 {
+                let unit = hole.unit;
+                let told = || Told::new(step.place, "free space round what passes a hole", unit, Whose::CommonPractice).against(ROUND_EXHAUST);
+                if findings.at_least(if hot { around } else { as_drawn }, asked, SAME / 2.0, told).keeps() {
                     continue;
                 }
-                let unit = hole.unit;
                 let through = if passage.through.is_empty() { "a wall" } else { passage.through.as_str() };
                 let reads = job.reads(run);
                 let title = if as_drawn < -SAME / 2.0 {
@@ -444,13 +452,33 @@ impl Faults {
     }
 }
 
-fn sensor_outlets(job: &Job, heater: &Heater, air: &[usize], spot: Spot, unit: &Unit, faults: &mut Faults) {
+/// A room sensor to be judged: its heater, where it hangs and where that is said, and the spaces whose air it reads.
+struct Hung<'a> {
+    heater: &'a Heater,
+    air: &'a [usize],
+    spot: Spot,
+    place: Place,
+    unit: &'static Unit,
+}
+
+impl Hung<'_> {
+    fn told(&self, what: String) -> Told {
+        Told::new(self.place, what, self.unit, Whose::CommonPractice)
+    }
+}
+
+fn sensor_outlets(findings: &mut Findings<'_>, hung: &Hung<'_>, faults: &mut Faults) {
+    let (job, Hung { heater, air, spot, unit, .. }) = (findings.job, hung);
     let ducts = job.runs.iter().filter(|run| run.kind == Kind::WarmAir && run.body == heater.body);
     for run in ducts {
         for (step, outlet, place) in run.outlets() {
             let Some(at) = run.walk.after.get(step).copied().flatten() else { continue };
             let distance = at.point.to(spot.point).length().in_metres();
-            if outlet.space.is_some_and(|space| !air.contains(&space)) || distance >= SENSOR_FROM_OUTLET - 1e-6 {
+            if outlet.space.is_some_and(|space| !air.contains(&space)) {
+                continue;
+            }
+            let told = || hung.told(format!("distance of the sensor from outlet {}", outlet.name));
+            if findings.at_least(distance, SENSOR_FROM_OUTLET, 1e-6, told).keeps() {
                 continue;
             }
             let said = format!(
@@ -464,13 +492,15 @@ fn sensor_outlets(job: &Job, heater: &Heater, air: &[usize], spot: Spot, unit: &
     }
 }
 
-fn sensor_openings(job: &Job, heater: &Heater, air: &[usize], spot: Spot, unit: &Unit, faults: &mut Faults) {
+fn sensor_openings(findings: &mut Findings<'_>, hung: &Hung<'_>, faults: &mut Faults) {
+    let (job, Hung { heater, air, spot, unit, .. }) = (findings.job, hung);
     for opening in job.openings.iter().filter(|opening| opening.can_open() && opening.body == heater.body) {
         let Some((area, _)) = opening.area.filter(|_| opening.into.is_none_or(|space| air.contains(&space))) else {
             continue;
         };
         let distance = area.nearest(spot.point).to(spot.point).length().in_metres();
-        if distance >= SENSOR_FROM_OPENING - 1e-6 {
+        let told = || hung.told(format!("distance of the sensor from opening {}", opening.name));
+        if findings.at_least(distance, SENSOR_FROM_OPENING, 1e-6, told).keeps() {
             continue;
         }
         let said = format!(
@@ -550,11 +580,11 @@ static THING_OUTSIDE_ITS_SPACE: Rule = Rule {
                 continue;
             };
             let off = outline.nearest(spot.point).to(spot.point).length().in_metres();
-            if off <= spot.reach() + OUTSIDE_BOX + SAME {
+            let unit = length_unit(job.length_unit("mm"), off);
+            let told = || Told::new(put.place, format!("how far {} lies outside its space", put.what), unit, Whose::Job);
+            if findings.at_most((off - spot.reach()).max(0.0), OUTSIDE_BOX, SAME, told).keeps() {
                 continue;
             }
-            let unit = job.length_unit("mm");
-            let unit = length_unit(unit, off);
             let finding = findings
                 .at(put.place, format!("{} is said to be in `{}` and lies {} outside it", put.what, space.name, unit.show(off)))
                 .label(format!("{} outside `{}`", unit.show(off), space.name))
@@ -617,12 +647,14 @@ heater reader
             if let Some((spot, at)) = heater.sensor_at {
                 place = Some(at);
                 let unit = job.length_unit("mm");
-                sensor_outlets(job, heater, &air, spot, unit, &mut faults);
-                sensor_openings(job, heater, &air, spot, unit, &mut faults);
+                let hung = Hung { heater, air: &air, spot, place: at, unit };
+                sensor_outlets(findings, &hung, &mut faults);
+                sensor_openings(findings, &hung, &mut faults);
                 let outline = space.outline.filter(|outline| outline.has_room() && space.body == heater.body);
                 if let Some(outline) = outline {
                     let off = outline.nearest(spot.point).to(spot.point).length().in_metres();
-                    if off > spot.reach() + WALL {
+                    let told = || hung.told("how far the sensor lies outside its space".to_string());
+                    if !findings.at_most((off - spot.reach()).max(0.0), WALL, 0.0, told).keeps() {
                         let said = format!("{} outside `{}`", unit.show(off), space.name);
                         faults.add(said, Severity::Warning, Some((space.header, "its outline".to_string())));
                     }
@@ -632,8 +664,9 @@ heater reader
                     vehicle.0.floor_height.get().map(|height| height.nominal)
                 });
                 if let Some(height) = floor.map(|floor| spot.point.z - floor) {
-                    let doubt = spot.doubt.z + SAME;
-                    if height + doubt < SENSOR_LOW || height - doubt > SENSOR_HIGH {
+                    let told = || hung.told("height of the sensor above the floor".to_string());
+                    let high = findings.at_most(height - spot.doubt.z, SENSOR_HIGH, SAME, told);
+                    if !(findings.at_least(height + spot.doubt.z, SENSOR_LOW, SAME, told).keeps() && high.keeps()) {
                         let said = format!(
                             "{} above the floor, {} to {} is usual",
                             unit.show(height),

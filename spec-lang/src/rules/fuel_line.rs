@@ -1,5 +1,6 @@
 //! Rules about the fuel line and its pump: lengths, lifts, pressures, tilt, bubbles, and the grade against the cold.
 //! Distances from the exhaust are judged with the exhaust.
+use super::margin::Told;
 use super::ways::{above, allows, joined, lengths, limited, Broken, SHEET, SHEET_OR_PRACTICE};
 use super::{Family, Findings, Rule};
 use crate::figures::fuel_line::{class_in_words, FuelLine, FuelTaken, Side, SidePressure};
@@ -35,14 +36,26 @@ pub(super) fn lines_of<'a>(findings: &Findings<'a>) -> impl Iterator<Item = (&'a
     lines.filter_map(|line| job.runs.get(line.run).map(|run| (run, line)))
 }
 
-fn too_long<'a>(side: &'a Side, unit: &'static Unit) -> Option<(Broken, &'a Limit)> {
+fn too_long<'a>(
+    findings: &mut Findings<'_>,
+    side: &'a Side,
+    unit: &'static Unit,
+    what: &str,
+) -> Option<(Broken, &'a Limit)> {
     let limit = side.longest.as_ref()?;
-    above(side.length, limit, lengths(unit)).map(|broken| (broken, limit))
+    let told = || (side.longest_leg, what);
+    above(findings, side.length, limit, lengths(unit), told).map(|broken| (broken, limit))
 }
 
-fn too_high<'a>(side: &'a Side, unit: &'static Unit) -> Option<(Broken, &'a Limit)> {
+fn too_high<'a>(
+    findings: &mut Findings<'_>,
+    side: &'a Side,
+    unit: &'static Unit,
+    what: &str,
+) -> Option<(Broken, &'a Limit)> {
     let limit = side.most_rise.as_ref()?;
-    above(side.rise?, limit, lengths(unit)).map(|broken| (broken, limit))
+    let told = || (side.highest_leg, what);
+    above(findings, side.rise?, limit, lengths(unit), told).map(|broken| (broken, limit))
 }
 
 /// What the pump has to make there, in words, with every default that was taken; empty where it was not computed.
@@ -117,7 +130,7 @@ fuel-line of reader
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.suction else { continue };
-            let Some((broken, limit)) = too_long(side, line.unit) else { continue };
+            let Some((broken, limit)) = too_long(findings, side, line.unit, "length from tank to pump") else { continue };
             let reads = findings.job.reads(run);
             let title = format!("the suction side of `{reads}` {} long; {}", broken.is, allows(limit));
             let finding = findings
@@ -170,7 +183,7 @@ fuel-line of reader
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.suction else { continue };
-            let Some((broken, limit)) = too_high(side, line.unit) else { continue };
+            let Some((broken, limit)) = too_high(findings, side, line.unit, "lift from tank to pump") else { continue };
             let reads = findings.job.reads(run);
             let title = format!("the pump of `{reads}` draws from {} lower; {}", broken.so_much, allows(limit));
             let finding = findings
@@ -226,7 +239,8 @@ fuel-line of reader
             let Some(side) = &line.suction else { continue };
             let Some(fuel) = line.fuel.as_ref().filter(|fuel| !waxes(fuel)) else { continue };
             let (Some(pressure), Some(limit)) = (side.pressure, &side.most_pressure) else { continue };
-            let Some(broken) = above(worst_of(pressure), limit, |_| side.pressure_unit) else { continue };
+            let told = || (side.longest_leg, "suction of the pump");
+            let Some(broken) = above(findings, worst_of(pressure), limit, |_| side.pressure_unit, told) else { continue };
             let broken = held_to_defaults(broken, fuel);
             let reads = findings.job.reads(run);
             let title = format!("the pump of `{reads}` has to draw {}; {}", broken.so_much, allows(limit));
@@ -286,7 +300,9 @@ fuel-line of reader
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.pressure else { continue };
-            let Some((broken, limit)) = too_long(side, line.unit) else { continue };
+            let Some((broken, limit)) = too_long(findings, side, line.unit, "length from pump to heater") else {
+                continue;
+            };
             let reads = findings.job.reads(run);
             let title = format!("the pressure side of `{reads}` {} long; {}", broken.is, allows(limit));
             let finding = findings
@@ -347,7 +363,9 @@ fuel-line of reader
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.pressure else { continue };
-            let Some((broken, limit)) = too_high(side, line.unit) else { continue };
+            let Some((broken, limit)) = too_high(findings, side, line.unit, "rise from pump to heater") else {
+                continue;
+            };
             let reads = findings.job.reads(run);
             let title = format!("`{reads}` rises {} from pump to heater; {}", broken.so_much, allows(limit));
             let finding = findings
@@ -408,9 +426,13 @@ fuel-line of reader
             let Some(side) = &line.pressure else { continue };
             let Some(fuel) = line.fuel.as_ref().filter(|fuel| !waxes(fuel)) else { continue };
             let (Some(pressure), Some(limit)) = (side.pressure, &side.most_pressure) else { continue };
-            let mean = above(worst_of(pressure), limit, |_| side.pressure_unit);
+            let unit = |_| side.pressure_unit;
+            let told = || (side.longest_leg, "delivery pressure of the pump at mean flow");
+            let mean = above(findings, worst_of(pressure), limit, unit, told);
+            let told = || (side.longest_leg, "delivery pressure of the pump while a stroke lasts");
             let bound = pressure.while_a_stroke_lasts.map(Interval::exact);
-            let (broken, at_mean) = match (mean, bound.and_then(|bound| above(bound, limit, |_| side.pressure_unit))) {
+            let bound = bound.and_then(|bound| above(findings, bound, limit, unit, told));
+            let (broken, at_mean) = match (mean, bound) {
                 (Some(mean), _) => (held_to_defaults(mean, fuel), true),
                 (None, Some(bound)) => (Broken { severity: Severity::Advice, ..bound }, false),
                 (None, None) => continue,
@@ -430,6 +452,9 @@ fuel-line of reader
         }
     },
 };
+
+/// What a tilt without a size of its own is counted against.
+const RIGHT_ANGLE: f64 = std::f64::consts::FRAC_PI_2;
 
 static PUMP_OUTLET_DOWN: Rule = Rule {
     name: "pump-outlet-down",
@@ -471,9 +496,15 @@ fuel-line of reader
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(pump) = &line.pump else { continue };
-            let Some(tilt) = pump.tilt.filter(|tilt| tilt.low < 0.0) else { continue };
-            let shown = |angle: f64| unit_or(None, "°").show(angle.abs());
-            let as_meant = tilt.nominal < 0.0;
+            let Some(tilt) = pump.tilt else { continue };
+            let degree = unit_or(None, "°");
+            let told = || Told::new(pump.place, "tilt of the pump, outlet up", degree, Whose::CommonPractice).against(RIGHT_ANGLE);
+            let verdict = findings.at_least(tilt, 0.0, 0.0, told);
+            if verdict.keeps() {
+                continue;
+            }
+            let shown = |angle: f64| degree.show(angle.abs());
+            let as_meant = verdict.certain();
             let reads = findings.job.reads(run);
             let title = if as_meant {
                 format!("the pump of `{reads}` lies {} outlet down", shown(tilt.nominal))
@@ -557,7 +588,10 @@ fuel-line of reader
                 }
             };
             let room = 1e-9;
-            if tilt.low >= low - room && tilt.high <= high + room {
+            let told = |what| Told::new(pump.place, what, limit.unit, limit.whose.clone());
+            let low_enough =
+                !high.is_finite() || findings.at_most(tilt, high, room, || told("highest tilt of the pump")).keeps();
+            if findings.at_least(tilt, low, room, || told("lowest tilt of the pump")).keeps() && low_enough {
                 continue;
             }
             let as_meant = tilt.nominal < low - room || tilt.nominal > high + room;
@@ -706,7 +740,13 @@ fuel-line of reader
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(critical) = line.critical_bore else { continue };
-            for part in line.wide.iter().filter(|part| part.lies >= WORTH_A_WORD || part.high_points > 0) {
+            for part in &line.wide {
+                let unit = length_unit(line.unit, part.lies);
+                let told = || Told::new(part.place, "length of wide line that lies level or falls", unit, Whose::CommonPractice);
+                let keeps = findings.at_most(part.lies, WORTH_A_WORD, -1e-9, told).keeps();
+                if keeps && part.high_points == 0 {
+                    continue;
+                }
                 let border = part.unit.show(critical);
                 let lies = length_unit(line.unit, part.lies).show(part.lies);
                 let reads = findings.job.reads(run);
@@ -738,6 +778,7 @@ fuel-line of reader
 
 /// How far the cold must stay above a fuel's filter plugging point, in K. Common practice, no source.
 const WAX_MARGIN: f64 = 3.0;
+const WAX_LIMIT: Whose = Whose::Standard("EN 590 tables 2 and 3; the margin is common practice");
 
 static FUEL_GRADE_WAXES: Rule = Rule {
     name: "fuel-grade-waxes",
@@ -770,11 +811,16 @@ tank main
         for (_, line) in lines_of(findings) {
             let (Some(tank), Some(fuel)) = (line.tank, &line.fuel) else { continue };
             let (Some(class), Some(grade)) = (fuel.class, &fuel.grade) else { continue };
-            if !waxes(fuel) || told.contains(&tank) {
+            let (unit, plugs) = (cold.value.unit, class.cold_filter_plugging_point());
+            if !matches!(fuel.fuel, Fuel::Diesel(_)) || told.contains(&tank) {
+                continue;
+            }
+            let over = fuel.temperature.above(plugs).in_kelvin_difference();
+            let words = || Told::new(grade.written, "cold above the fuel's plugging point", unit_or(None, "K"), WAX_LIMIT).difference();
+            if findings.at_least(over, WAX_MARGIN, 1e-9, words).keeps() {
                 continue;
             }
             told.push(tank);
-            let (unit, plugs) = (cold.value.unit, class.cold_filter_plugging_point());
             let name = findings.job.tanks.get(tank).map_or("", |tank| tank.name.as_str());
             let title = format!(
                 "`{}` in tank `{name}` may plug at {}; the design cold is {}",
@@ -794,7 +840,7 @@ tank main
                 .why(joined(&["wax stops the pickup and the pump's strainer; no warm fuel comes back to melt it", &end]))
                 .limit(
                     format!("{} at the coldest: plugging point and 3 K", unit.show(least.in_kelvin())),
-                    Whose::Standard("EN 590 tables 2 and 3; the margin is common practice"),
+                    WAX_LIMIT,
                 )
                 .help("tank a colder grade before that weather comes")
                 .related(cold.written, "the design cold");
@@ -849,14 +895,16 @@ tank main
         for (_, line) in lines_of(findings) {
             let (Some(tank), Some(fuel)) = (line.tank, &line.fuel) else { continue };
             let (Some(class), Some(grade)) = (fuel.class, &fuel.grade) else { continue };
-            let Some(clouds) = class.cloud_point().filter(|clouds| fuel.temperature < *clouds && !waxes(fuel)) else {
-                continue;
-            };
+            let Some(clouds) = class.cloud_point().filter(|_| !waxes(fuel)) else { continue };
             if !matches!(fuel.fuel, Fuel::Diesel(_)) || told.contains(&tank) {
                 continue;
             }
-            told.push(tank);
             let unit = cold.value.unit;
+            let words = || Told::new(grade.written, "cold of the fuel over its cloud point", unit, Whose::Standard("EN 590 table 3"));
+            if findings.at_least(fuel.temperature.in_kelvin(), clouds.in_kelvin(), 0.0, words).keeps() {
+                continue;
+            }
+            told.push(tank);
             let name = findings.job.tanks.get(tank).map_or("", |tank| tank.name.as_str());
             let (shown, point) = (unit.show(fuel.temperature.in_kelvin()), unit.show(clouds.in_kelvin()));
             let finding = findings

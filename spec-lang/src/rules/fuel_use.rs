@@ -2,6 +2,7 @@
 //! sleeves, filters, joints where people are. Lengths, lifts and pressures are judged in `fuel_line`, the tank in `pickup`.
 
 use super::fuel_line::lines_of;
+use super::margin::Told;
 use super::{Family, Findings, Rule};
 use crate::figures::fuel_use::sheet_efficiencies;
 use crate::finding::{Finding, Severity, Whose};
@@ -67,7 +68,16 @@ static SHEET_OUTPUT_IMPLAUSIBLE: Rule = Rule {
         for (sheet, used) in judged {
             let (Some(output), Some(rate)) = (sheet.output.fact(), sheet.fuel_rate.fact()) else { continue };
             let ends = sheet_efficiencies(sheet);
-            let Some(end) = ends.iter().find(|end| end.share > 1.0 || end.share < LEAST_EFFICIENCY) else { continue };
+            let mut broken = None;
+            for end in &ends {
+                let place = used.unwrap_or(output.written);
+                let told = || Told::new(place, format!("share of the fuel's heat at the {} output", end.end), unit_or(None, "%"), Whose::Standard("energy balance"));
+                let too_much = !findings.at_most(end.share, 1.0, 0.0, told).keeps();
+                if !findings.at_least(end.share, LEAST_EFFICIENCY, 0.0, told).keeps() || too_much {
+                    broken = broken.or(Some(end));
+                }
+            }
+            let Some(end) = broken else { continue };
             let percent = rounded(100.0 * end.share);
             let (gives, takes) = (output.value.show(end.output), rate.value.show(end.rate));
             let limit = if end.share > 1.0 { "100 % is the most there can be" } else { "less than 50 % is taken for a slip" };
@@ -104,7 +114,8 @@ static MANY_STARTS_TO_PRIME: Rule = Rule {
         for (run, _) in lines_of(findings) {
             let taken = findings.figures.fuel_uses.iter().find(|taken| Some(taken.heater) == run.heater);
             let Some((starts, volume, time)) = taken.and_then(|taken| taken.starts) else { continue };
-            if starts <= STARTS_WORTH_A_WORD {
+            let told = || Told::new(run.header, "starts to fill the line from dry", unit_or(None, ""), Whose::CommonPractice);
+            if findings.at_most(starts, STARTS_WORTH_A_WORD, 0.0, told).keeps() {
                 continue;
             }
             let held = unit_or(None, "mL").show(volume);
@@ -182,18 +193,27 @@ static PUMP_IN_WARM_PLACE: Rule = Rule {
             let hot = job.conditions.mild_night.fact().filter(|_| bears.is_some() && space.is_none());
             let hot = hot.map(|hot| (hot, "on a mild night".to_string()));
             let cold = job.conditions.design_cold.fact().map(|cold| (cold, "by design".to_string()));
-            let warmer = warm.into_iter().chain(hot).find(|(air, _)| air.value.high > most + 1e-6);
-            let colder = cold.filter(|(air, _)| space.is_none() && least.is_some_and(|least| air.value.low < least - 1e-6));
+            let whose = || match (sheet, bears) {
+                (Some(sheet), Some(_)) => Whose::Sheet(sheet.name.clone()),
+                _ => Whose::CommonPractice,
+            };
+            let mut warmer = None;
+            for (air, place) in warm.into_iter().chain(hot) {
+                let told = || Told::new(pump.place, "warmest air round the pump", air.value.unit, whose());
+                if !findings.at_most(air.value.high, most, 1e-6, told).keeps() {
+                    warmer = warmer.or(Some((air, place)));
+                }
+            }
+            let colder = cold.filter(|(air, _)| {
+                let told = || Told::new(pump.place, "coldest air round the pump", air.value.unit, whose());
+                space.is_none() && least.is_some_and(|least| !findings.at_least(air.value.low, least, 1e-6, told).keeps())
+            });
             let (air, place, value, limit, way) = match (warmer, colder) {
                 (Some((air, place)), _) => (air, place, air.value.high, most, "at the warmest"),
                 (None, Some((air, place))) => (air, place, air.value.low, least.unwrap_or(most), "at the coldest"),
                 (None, None) => continue,
             };
             let (shown, limit) = (air.value.unit.show(value), air.value.unit.show(limit));
-            let whose = match (sheet, bears) {
-                (Some(sheet), Some(_)) => Whose::Sheet(sheet.name.clone()),
-                _ => Whose::CommonPractice,
-            };
             let mut finding = findings
                 .at(pump.place, format!("the pump of `{}` sits in air of {shown} {place}; it bears {limit}", job.reads(run)))
                 .label(format!("air of {shown} {way}"))
@@ -202,7 +222,7 @@ static PUMP_IN_WARM_PLACE: Rule = Rule {
                     (true, false) => "gas comes out of warm fuel in a pump that draws it, and it doses bubbles",
                     (false, _) => "colder than its coil and valve are built for",
                 })
-                .limit(format!("{limit} {way}"), whose)
+                .limit(format!("{limit} {way}"), whose())
                 .related(air.written, "the air there")
                 .help("set the pump in a place that stays within what it bears");
             if let Some(bears) = bears {
@@ -231,7 +251,8 @@ static SLEEVE_LONG_OR_GAPING: Rule = Rule {
         for (run, _) in lines_of(findings) {
             for step in &run.steps {
                 let Met::Sleeve(length, butted) = &step.met else { continue };
-                let long = length.nominal > LONGEST_SLEEVE + 1e-6;
+                let told = || Told::new(step.place, "length of a sleeve", length.unit, Whose::CommonPractice);
+                let long = !findings.at_most(length.nominal, LONGEST_SLEEVE, 1e-6, told).keeps();
                 if *butted && !long {
                     continue;
                 }
@@ -318,10 +339,11 @@ static FUEL_JOINT_INDOORS: Rule = Rule {
                 };
                 let Some(spot) = run.walk.after.get(number).copied().flatten() else { continue };
                 let from_end = run.walk.end.map(|end| end.point.distance_to(spot.point).in_metres());
-                if from_end.is_some_and(|distance| distance <= HEATERS_OWN_JOINT) {
+                let Some(space) = space_around(findings, run, &spot) else { continue };
+                let told = || Told::new(step.place, "distance of an indoor joint from the heater", unit_or(run.walk.unit, "mm"), Whose::CommonPractice);
+                if from_end.is_some_and(|distance| findings.at_most(distance, HEATERS_OWN_JOINT, 0.0, told).keeps()) {
                     continue;
                 }
-                let Some(space) = space_around(findings, run, &spot) else { continue };
                 let away = from_end.map_or(String::new(), |away| format!(", {} from the heater", unit_or(run.walk.unit, "mm").show(away)));
                 let finding: Finding = findings
                     .at(step.place, format!("a {what} of `{}` lies in `{}`{away}; 300 mm is the practice", findings.job.reads(run), space.name))

@@ -1,6 +1,7 @@
 //! Rules on heat demand: a heater too weak or too large, and what a space does not say.
 
 use super::engine::Findings;
+use super::margin::Told;
 use super::{percent, quoted, Family, Rule};
 use crate::figures::heat_demand::{
     skin_missing, unknown_materials, wholly_read, Demand, Room, Skin, USUAL_AIR_CHANGES,
@@ -16,6 +17,8 @@ use crate::vocabulary::{nearest, Kind};
 pub(super) static RULES: &[&Rule] =
     &[&HEATER_TOO_WEAK, &HEATER_TOO_LARGE, &WARM_UP_SLOW, &SURFACE_NOT_STATED, &MATERIAL_NOT_KNOWN, &LEAKS_NOT_STATED];
 
+/// Seconds in an hour.
+const HOUR: f64 = 3600.0;
 /// Starts an hour above which a glow pin wears and a burner soots. Common practice, no source.
 const STARTS_AN_HOUR: f64 = 4.0;
 /// Share of the burning time at lowest output above which a burner soots. Common practice, no source.
@@ -105,12 +108,17 @@ fn heater_too_weak(findings: &mut Findings<'_>) {
     for room in &figures.rooms {
         let Some([_, highest]) = room.output else { continue };
         let demand = &room.cold;
-        if demand.total.high <= highest {
+        let Some(heater) = room.heaters.first().and_then(|heater| job.heaters.get(*heater)) else { continue };
+        let sheet =
+            || Whose::Sheet(job.sheet_of(heater_number(room)).map_or(String::new(), |sheet| sheet.name.clone()));
+        let told =
+            || Told::new(heater.header, "heat that the space needs at design cold", unit_or(None, "kW"), sheet());
+        let verdict = findings.at_most(demand.total, highest, 0.0, told);
+        if verdict.keeps() {
             continue;
         }
-        let Some(heater) = room.heaters.first().and_then(|heater| job.heaters.get(*heater)) else { continue };
         // Where only the doubt of what is stated is too much, that is told and is no error.
-        let by_doubt = demand.total.nominal <= highest;
+        let by_doubt = !verdict.certain();
         let end: fn(&Interval) -> f64 = if by_doubt { |of| of.high } else { |of| of.nominal };
         let (needs, gives) = pair_of_powers(end(&demand.total), highest);
         let (heaters, spaces) = (heater_names(job, room), space_names(job, room));
@@ -146,10 +154,7 @@ fn heater_too_weak(findings: &mut Findings<'_>) {
             )
             .label(format!("{gives} at most"))
             .why(why)
-            .limit(
-                format!("{gives}, the highest output"),
-                Whose::Sheet(job.sheet_of(heater_number(room)).map_or(String::new(), |sheet| sheet.name.clone())),
-            )
+            .limit(format!("{gives}, the highest output"), sheet())
             .help(if demand.fresh > 0.0 {
                 "draw the room's own air, insulate what takes the most, or fit a heater of more output"
             } else {
@@ -203,7 +208,11 @@ fn heater_too_large(findings: &mut Findings<'_>) {
         let space = space_names(job, room);
         let mild = room.unit.show(demand.outside);
         let (needs, gives) = pair_of_powers(demand.total.low, lowest);
-        let Some((title, label, why, limit)) = large(night, room, demand, loss, (&needs, &gives)) else { continue };
+        let mut held = |figure: f64, limit: f64, what: &str, unit: &str| {
+            let told = || Told::new(heater.header, what, unit_or(None, unit), Whose::CommonPractice);
+            !findings.at_most(figure, limit, 0.0, told).keeps()
+        };
+        let Some((title, label, why, limit)) = large(&mut held, night, room, demand, loss, &gives) else { continue };
         let mut finding = findings
             .at(heater.header, format!("`{}` {title} on a mild night of {mild}", heater.name))
             .label(label)
@@ -222,14 +231,15 @@ fn heater_too_large(findings: &mut Findings<'_>) {
 
 /// Title, label, reason and limit of a heater that is too large, where it is.
 fn large(
+    broken: &mut dyn FnMut(f64, f64, &str, &str) -> bool,
     night: &NightOf,
     room: &Room,
     demand: &Demand,
     loss: f64,
-    (_, gives): (&str, &str),
+    gives: &str,
 ) -> Option<(String, String, String, String)> {
     let starts = night.night.starts_an_hour();
-    if starts > STARTS_AN_HOUR {
+    if broken(starts / HOUR, STARTS_AN_HOUR / HOUR, "starts on a mild night", "/h") {
         let silent = if night.below_lowest.is_none() { " (taken: its sheet does not say)" } else { "" };
         return Some((
             format!("starts {} times an hour", rounded(starts)),
@@ -244,9 +254,9 @@ fn large(
     let times = lowest / demand.total.low;
     if night.night.cycle.is_some()
         && share > SHARE_AT_LOWEST
-        && times > LOWEST_OVER_NEED
         && times.is_finite()
         && room.cold.total.high <= highest * ENOUGH_AT_COLD
+        && broken(times, LOWEST_OVER_NEED, "lowest output, in times the need on a mild night", "")
     {
         let power = unit_or(None, "kW");
         return Some((
@@ -262,7 +272,10 @@ fn large(
         ));
     }
     let settled = demand.outside + (lowest + demand.people) / loss;
-    if night.below_lowest == Some("runs-on") && share > SHARE_AT_LOWEST && settled > room.set + SETTLES_ABOVE {
+    if night.below_lowest == Some("runs-on")
+        && settled > room.set + SETTLES_ABOVE
+        && broken(share, SHARE_AT_LOWEST, "share of the burning time at lowest output", "%")
+    {
         return Some((
             format!("burns {} of its time at its lowest", percent(share)),
             format!("never less than {gives}"),
@@ -293,9 +306,13 @@ static WARM_UP_SLOW: Rule = Rule {
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for room in &figures.rooms {
-            let Some(time) = room.warm_up.filter(|time| *time > WARM_UP + 0.5) else { continue };
+            let Some(time) = room.warm_up else { continue };
             let Some([_, highest]) = room.output else { continue };
             let Some(heater) = room.heaters.first().and_then(|heater| job.heaters.get(*heater)) else { continue };
+            let told = || Told::new(heater.header, "time to warm the space", unit_or(None, "h"), Whose::CommonPractice);
+            if findings.at_most(time, WARM_UP, 0.5, told).keeps() {
+                continue;
+            }
             let taken = if room.start.1 { "" } else { " (not stated, so taken as outside)" };
             let finding = findings
                 .at(

@@ -1,6 +1,7 @@
 //! Rules on how cables and fuel lines are laid: loops where the vehicle moves, clips, holes, joints in spray, thin conductors,
 //! the body as a return. Lengths, voltages and pressures are judged elsewhere.
 
+use super::margin::Told;
 use super::{Family, Findings, Rule};
 use crate::figures::ways::length_unit;
 use crate::finding::{Finding, Severity, Whose};
@@ -43,10 +44,12 @@ fn without_loop(findings: &mut Findings<'_>, kind: Kind, why: &str) {
 
 fn clips_far_apart(findings: &mut Findings<'_>, kind: Kind, most: f64, whose: &Whose, severity: Severity, why: &str) {
     for run in runs_of(findings, kind) {
-        let Some(clips) = run.said.clips_every.fact().filter(|clips| clips.value.nominal > most + 1e-6) else {
-            continue;
-        };
+        let Some(clips) = run.said.clips_every.fact() else { continue };
         let unit = clips.value.unit;
+        let told = || Told::new(clips.written, "way between two clips", unit, whose.clone());
+        if findings.at_most(clips.value.nominal, most, 1e-6, told).keeps() {
+            continue;
+        }
         let reads = findings.job.reads(run);
         let (shown, limit) = (clips.value.show(clips.value.nominal), unit.show(most));
         let mut finding = findings
@@ -297,7 +300,12 @@ static CONDUCTOR_THIN_FOR_BOAT: Rule = Rule {
             for step in &run.steps {
                 let Met::Conductor(conductor) = &step.met else { continue };
                 let least = crate::figures::supply::LEAST_BOAT_CONDUCTOR;
-                let Some(size) = conductor.size.get().filter(|size| size.low < least * (1.0 - 1e-9)) else { continue };
+                let Some(size) = conductor.size.get() else { continue };
+                let whose = Whose::Standard("ISO 10133:2012 clause 7.7");
+                let told = || Told::new(step.place, "size of a conductor on a boat", size.unit, whose);
+                if findings.at_least(size.low, least, least * 1e-9, told).keeps() {
+                    continue;
+                }
                 let shown = size.show(size.nominal);
                 let finding = findings
                     .at(step.place, format!("`{}` has a conductor of {shown}; 1 mm² is the least on a boat", job.reads(run)))

@@ -15,10 +15,13 @@ mod heat_demand;
 mod law;
 mod layers;
 mod laying;
+mod margin;
+mod measured;
 mod names;
 mod night;
 mod page;
 mod pickup;
+mod practice;
 mod return_air;
 mod short_circuit;
 mod text;
@@ -26,7 +29,9 @@ mod warm_air;
 mod ways;
 mod wire;
 
-pub use engine::{judge, Day, Findings, Verdict, RULE_FAILED, USUAL_NOTICE};
+pub use engine::{judge, margins, Day, Findings, Verdict, RULE_FAILED, USUAL_NOTICE};
+pub use margin::{Bound, Judged, Stand, Told};
+pub use measured::measures;
 pub use page::{catalogue, compose, page, BENCH, BENCH_KITS, BENCH_SHEETS, BENCH_USUAL};
 pub use text::{BLANK_INSOLUBLE, OPEN_BLANK};
 
@@ -52,6 +57,7 @@ pub enum Family {
     Coolant,
     Fitting,
     Law,
+    Practice,
     Concessions,
 }
 
@@ -74,6 +80,7 @@ impl Family {
             Family::Coolant => "coolant",
             Family::Fitting => "how the heater is fitted",
             Family::Law => "law, alarms and sleeping spaces",
+            Family::Practice => "a workshop's practice",
             Family::Concessions => "concessions",
         }
     }
@@ -140,6 +147,7 @@ pub fn all() -> impl Iterator<Item = &'static Rule> {
         coolant::RULES,
         fitting::RULES,
         law::RULES,
+        practice::RULES,
         concessions::RULES,
     ]
     .into_iter()

@@ -1,12 +1,14 @@
 //! Rules on the night: will it still start at five in the morning, what is left to crank with, and does the fuel last.
 
 use super::engine::Findings;
+use super::margin::Told;
 use super::wire::pair_of_volts;
 use super::{percent, Family, Rule};
 use crate::figures::night::{hours_and_minutes, BatteryPart, EngineOff, NightOf};
 use crate::finding::{Finding, Severity, Whose};
-use crate::model::unit_or;
+use crate::model::{unit_or, Battery, Tank};
 use crate::physics::night::Failure;
+use crate::source::Place;
 use crate::units::{rounded, Temperature};
 
 pub(super) static RULES: &[&Rule] = &[&BATTERY_FAILS_IN_THE_NIGHT, &BATTERY_LEFT_TOO_EMPTY, &TANK_FAILS_IN_THE_NIGHT];
@@ -57,6 +59,34 @@ fn drain(night: &NightOf, battery: &BatteryPart) -> String {
     )
 }
 
+/// Where a finding about how much a battery holds stands.
+fn place_of(battery: &Battery) -> Place {
+    battery.block_capacity.place().unwrap_or(battery.header)
+}
+
+/// Holds the lowest voltage of any start of a heater's nights against what its sheet asks for; on the night on which it
+/// fails, where it does. That a start fails is settled while the night is computed, where the same two are compared.
+fn starts_held(findings: &mut Findings<'_>, heater: usize, failed: Option<&NightOf>) {
+    let (job, figures) = (findings.job, findings.figures);
+    if !findings.listens() {
+        return;
+    }
+    let nights = figures.nights.iter().filter(|night| night.heater == heater);
+    let nights = nights.filter(|night| failed.is_none_or(|failed| std::ptr::eq(*night, failed)));
+    let starts = nights.filter_map(|night| {
+        let battery = night.battery.as_ref()?;
+        let (voltage, _) = night.night.lowest_voltage?;
+        Some((voltage.in_volts(), battery.lowest.as_ref()?, job.batteries.get(battery.battery)?))
+    });
+    let Some((voltage, lowest, battery)) = starts.min_by(|one, other| one.0.total_cmp(&other.0)) else { return };
+    let sheet = job.sheet_of(heater).map_or(String::new(), |sheet| sheet.name.clone());
+    let told = || {
+        let what = "lowest voltage at the heater as it starts in the night";
+        Told::new(place_of(battery), what, lowest.value.unit, Whose::Sheet(sheet))
+    };
+    findings.at_least(voltage, lowest.value.low, 0.0, told);
+}
+
 static BATTERY_FAILS_IN_THE_NIGHT: Rule = Rule {
     name: "battery-fails-in-the-night",
     family: Family::Night,
@@ -83,11 +113,12 @@ static BATTERY_FAILS_IN_THE_NIGHT: Rule = Rule {
                 Some((night, night.battery.as_ref()?, why, when.in_seconds()))
             });
             let first = failed.min_by(|one, other| one.3.total_cmp(&other.3));
+            starts_held(findings, heater, first.as_ref().map(|(night, ..)| *night));
             let Some((night, battery, why, when)) = first else { continue };
             let (Some(stated), Some(heater)) = (job.batteries.get(battery.battery), job.heaters.get(heater)) else {
                 continue;
             };
-            let place = stated.block_capacity.place().unwrap_or(stated.header);
+            let place = place_of(stated);
             let sheet = job.sheet_of(night.heater).map_or(String::new(), |sheet| sheet.name.clone());
             let unit = figures.rooms.get(night.room).map_or_else(|| unit_or(None, "°C"), |room| room.unit);
             let (time, outside) = (hours_and_minutes(when), unit.show(night.outside));
@@ -106,6 +137,8 @@ static BATTERY_FAILS_IN_THE_NIGHT: Rule = Rule {
                         .related(lowest.written, "the lowest voltage that the data sheet allows")
                 }
                 _ => {
+                    let told = || Told::new(place, "time until the battery is empty", unit_or(None, "h"), Whose::Job);
+                    findings.at_least(when, night.lasts, 0.0, told);
                     let lasts = hours_and_minutes(night.lasts);
                     findings
                         .at(place, format!("battery `{}` is empty {time} into the night at {outside}; `{}` runs for {lasts}", stated.name, heater.name))
@@ -160,13 +193,15 @@ static BATTERY_LEFT_TOO_EMPTY: Rule = Rule {
                 }
                 _ => continue,
             };
-            if battery.left >= keep - 0.0005 {
+            let place = stated.cranks.place().unwrap_or(stated.header);
+            let told = || Told::new(place, "charge left in the morning", unit_or(None, "%"), whose.clone());
+            if findings.at_least(battery.left, keep, 0.0005, told).keeps() {
                 continue;
             }
             let cranks = if stated.cranks.get() == Some(&"engine") { " to crank the engine with" } else { "" };
             let mut finding = findings
                 .at(
-                    stated.cranks.place().unwrap_or(stated.header),
+                    place,
                     format!(
                         "battery `{}` is left with {} in the morning{cranks}; {} is to be kept",
                         stated.name,
@@ -186,6 +221,26 @@ static BATTERY_LEFT_TOO_EMPTY: Rule = Rule {
         }
     },
 };
+
+fn place_of_tank(tank: &Tank) -> Place {
+    tank.holds.place().unwrap_or(tank.header)
+}
+
+/// Holds what a heater burns in its longest night against what its tank can give, where it gives enough.
+fn fuel_held(findings: &mut Findings<'_>, heater: usize) {
+    let (job, figures) = (findings.job, findings.figures);
+    let nights = figures.nights.iter().filter(|night| night.heater == heater && night.night.failed.is_none());
+    let burnt = nights.filter_map(|night| {
+        let (tank, usable) = night.tank?;
+        Some((night.night.fuel.in_cubic_metres(), usable, job.tanks.get(tank)?))
+    });
+    let Some((fuel, usable, tank)) = burnt.max_by(|one, other| (one.0 / one.1).total_cmp(&(other.0 / other.1))) else {
+        return;
+    };
+    let unit = tank.holds.get().map_or_else(|| unit_or(None, "L"), |holds| holds.unit);
+    let told = || Told::new(place_of_tank(tank), "fuel burnt in a night", unit, Whose::Job);
+    findings.at_most(fuel, usable, usable * 1e-6, told);
+}
 
 static TANK_FAILS_IN_THE_NIGHT: Rule = Rule {
     name: "tank-fails-in-the-night",
@@ -208,10 +263,14 @@ static TANK_FAILS_IN_THE_NIGHT: Rule = Rule {
                 let (tank, usable) = night.tank?;
                 Some((night, job.tanks.get(tank)?, usable, when.in_seconds()))
             });
-            let Some((night, tank, usable, when)) = failed.min_by(|one, other| one.3.total_cmp(&other.3)) else {
-                continue;
-            };
+            let failed = failed.min_by(|one, other| one.3.total_cmp(&other.3));
+            if failed.is_none() && findings.listens() {
+                fuel_held(findings, number);
+            }
+            let Some((night, tank, usable, when)) = failed else { continue };
             let Some(heater) = job.heaters.get(number) else { continue };
+            let told = || Told::new(place_of_tank(tank), "time that a full tank lasts", unit_or(None, "h"), Whose::Job);
+            findings.at_least(when, night.lasts, 0.0, told);
             let unit = tank.holds.get().map_or_else(|| unit_or(None, "L"), |holds| holds.unit);
             let (time, lasts) = (hours_and_minutes(when), hours_and_minutes(night.lasts));
             let cold = Temperature::kelvin(night.outside).in_celsius();
@@ -223,7 +282,7 @@ static TANK_FAILS_IN_THE_NIGHT: Rule = Rule {
             };
             let mut finding = findings
                 .at(
-                    tank.holds.place().unwrap_or(tank.header),
+                    place_of_tank(tank),
                     format!("a full tank `{}` lasts `{}` {time} at {} °C; it is to run for {lasts}", tank.name, heater.name, rounded(cold)),
                 )
                 .label(format!("{} above the reserve", unit.show(usable)))

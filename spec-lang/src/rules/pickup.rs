@@ -1,10 +1,11 @@
 //! Rules on the tank and how the heater draws from it: pickup, reserve, tee, height, place. The line itself is judged in
 //! `fuel_line`.
 
+use super::margin::Told;
 use super::{Family, Findings, Rule};
 use crate::figures::ways::length_unit;
 use crate::finding::{Severity, Whose};
-use crate::model::{unit_or, Run, Space, Start, Tank};
+use crate::model::{unit_or, Interval, Run, Space, Start, Tank};
 use crate::vocabulary::Kind;
 
 pub(super) static RULES: &[&Rule] = &[
@@ -47,7 +48,12 @@ static PICKUP_BELOW_ENGINES: Rule = Rule {
         for (run, tank) in drawn(findings) {
             let (Some(own), Some(engine)) = (tank.standpipe_end.fact(), tank.engine_pickup.fact()) else { continue };
             let plug = run.pickup.get() == Some(&"plug");
-            if heaters_own(tank) || told.contains(&tank.header) || (own.value.low > engine.value.high && !plug) {
+            if heaters_own(tank) || told.contains(&tank.header) {
+                continue;
+            }
+            let words = || Told::new(own.written, "height of the standpipe's end over the engine's pickup", own.value.unit, Whose::CommonPractice);
+            let reaches = if plug { Interval::exact(0.0) } else { own.value.into() };
+            if findings.at_least(reaches, engine.value.high, -1e-9, words).keeps() {
                 continue;
             }
             told.push(tank.header);
@@ -92,12 +98,13 @@ static PICKUP_BELOW_RESERVE: Rule = Rule {
                 continue;
             }
             let level = depth.nominal * reserve.value.nominal / holds.nominal;
+            let unit = end.value.unit;
+            let words = || Told::new(end.written, "height of the standpipe's end in the reserve", unit, Whose::Job);
             // A tank's corners and a hand measurement: a tenth of the level is no finding.
-            if end.value.nominal >= 0.9 * level {
+            if findings.at_least(end.value.nominal, level, 0.1 * level, words).keeps() {
                 continue;
             }
             told.push(tank.header);
-            let unit = end.value.unit;
             let left = holds.nominal * end.value.nominal / depth.nominal;
             let (ends, at, kept) = (unit.show(end.value.nominal), unit.show(level), reserve.value.show(reserve.value.nominal));
             let finding = findings
@@ -129,8 +136,9 @@ static PICKUP_NEAR_TANK_FLOOR: Rule = Rule {
     find: |findings| {
         let mut told = Vec::new();
         for (_, tank) in drawn(findings) {
-            let Some(end) = tank.standpipe_end.fact().filter(|end| end.value.nominal < ABOVE_DIRT - 1e-6) else { continue };
-            if told.contains(&tank.header) {
+            let Some(end) = tank.standpipe_end.fact().filter(|_| !told.contains(&tank.header)) else { continue };
+            let words = || Told::new(end.written, "height of the standpipe's end above the floor", end.value.unit, Whose::CommonPractice);
+            if findings.at_least(end.value.nominal, ABOVE_DIRT, 1e-6, words).keeps() {
                 continue;
             }
             told.push(tank.header);
@@ -191,8 +199,12 @@ static TANK_ABOVE_PUMP: Rule = Rule {
         let (job, figures) = (findings.job, findings.figures);
         for line in figures.fuel_lines.iter().filter(|_| job.header.is_some()) {
             let (Some(pump), Some(run)) = (&line.pump, job.runs.get(line.run)) else { continue };
-            let Some(head) = line.tank_above_pump.filter(|head| *head > HEAD_WORTH_A_WORD + 1e-6) else { continue };
+            let Some(head) = line.tank_above_pump else { continue };
             let unit = length_unit(unit_or(run.walk.unit, "m"), head);
+            let told = || Told::new(pump.place, "fuel that can stand above the pump", unit, Whose::CommonPractice);
+            if findings.at_most(head, HEAD_WORTH_A_WORD, 1e-6, told).keeps() {
+                continue;
+            }
             let too_much = head > MOST_HEAD;
             let limit = unit.show(if too_much { MOST_HEAD } else { HEAD_WORTH_A_WORD });
             let mut finding = findings

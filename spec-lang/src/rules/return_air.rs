@@ -2,6 +2,7 @@
 //! the room.
 
 use super::engine::Findings;
+use super::margin::Told;
 use super::{quoted, Family, Rule};
 use crate::figures::return_air::{heated_spaces, warms_air, DrawnFrom, ReturnAir, SHOWN_SHARE};
 use crate::finding::{Severity, Whose};
@@ -278,7 +279,17 @@ fn return_air_from_outside(findings: &mut Findings<'_>) {
             }
             None => "what fresh air takes is lost to the room".to_string(),
         };
-        if !found.senses_return && share.is_some_and(|share| share < FRESH_AIR_TOLD) {
+        let told = || {
+            Told::new(
+                found.place,
+                "share of its output that fresh air takes",
+                unit_or(None, "%"),
+                Whose::CommonPractice,
+            )
+        };
+        if share
+            .is_some_and(|share| !found.senses_return && findings.at_most(share, FRESH_AIR_TOLD, -1e-12, told).keeps())
+        {
             continue;
         }
         let told = !found.senses_return && share.is_some_and(|share| share < FRESH_AIR_SHARE);
@@ -312,7 +323,14 @@ fn return_air_from_outside(findings: &mut Findings<'_>) {
 fn return_air_bias(findings: &mut Findings<'_>) {
     let (job, figures) = (findings.job, findings.figures);
     for found in figures.returns.iter().filter(|found| elsewhere(job, found).is_none()) {
-        let Some(bias) = found.bias.as_ref().filter(|bias| bias.kelvin.abs() >= BIAS_TOLD - 1e-9) else { continue };
+        let Some(bias) = found.bias.as_ref() else { continue };
+        let told = || {
+            Told::new(bias.place, "difference between set-point and room", unit_or(None, "K"), Whose::CommonPractice)
+                .difference()
+        };
+        if findings.at_most(bias.kelvin.abs(), BIAS_TOLD, -1e-9, told).keeps() {
+            continue;
+        }
         let heated = names(job, &found.heats);
         let set = found.unit.show(found.set);
         let usual = if found.set_place.is_none() { " (taken, since no space says `wanted`)" } else { "" };
@@ -350,7 +368,8 @@ fn outlet_blows_into_return(findings: &mut Findings<'_>) {
         let unit = unit_or(run.walk.unit, "mm");
         for outlet in &found.outlets {
             let limit = if outlet.aimed { AIMED_OUTLET_APART } else { OUTLET_APART };
-            if outlet.distance >= limit - 0.0005 {
+            let told = || Told::new(outlet.place, "distance of an outlet from the inlet", unit, Whose::CommonPractice);
+            if findings.at_least(outlet.distance, limit, 0.0005, told).keeps() {
                 continue;
             }
             let faces = if outlet.aimed { " and faces it" } else { "" };
@@ -385,7 +404,11 @@ fn outlet_blows_into_return(findings: &mut Findings<'_>) {
 fn return_air_clearance_small(findings: &mut Findings<'_>) {
     let figures = findings.figures;
     for found in &figures.returns {
-        let Some(clear) = found.clear.filter(|clear| clear.value.low < INLET_CLEAR - 0.0005) else { continue };
+        let Some(clear) = found.clear else { continue };
+        let told = || Told::new(clear.written, "free space before the inlet", clear.value.unit, Whose::CommonPractice);
+        if findings.at_least(clear.value, INLET_CLEAR, 0.0005, told).keeps() {
+            continue;
+        }
         let (free, asked) = (clear.value.show(clear.value.low), clear.value.show(INLET_CLEAR));
         let name = heater_name(findings.job, found);
         let finding = findings

@@ -1,11 +1,13 @@
 //! Rules on the short circuit at the far end of a supply: whether the fuse opens in time, and whether the cable lives to see
 //! it. Load currents are judged in `wire`.
 
+use super::margin::Told;
 use super::wire::{celsius, volts};
 use super::{Family, Findings, Rule};
 use crate::figures::short_circuit::{ShortCircuit, LONGEST_SHORT_CIRCUIT};
 use crate::figures::supply::{shown_size, Case, FuseAt, Piece, Supply};
 use crate::finding::{Finding, Severity, Whose};
+use crate::model::unit_or;
 use crate::units::rounded;
 
 pub(super) static RULES: &[&Rule] = &[&SHORT_CIRCUIT_LASTS, &SHORT_CIRCUIT_OUTLASTS_CABLE];
@@ -15,6 +17,15 @@ fn worst(supply: &Supply, picked: impl Fn(&ShortCircuit) -> bool) -> Option<(Sho
     let faults = supply.short_circuits().into_iter().filter(picked);
     let fault = faults
         .max_by(|one, other| one.opens.unwrap_or(f64::INFINITY).total_cmp(&other.opens.unwrap_or(f64::INFINITY)))?;
+    let (fuse, piece) = (supply.fuses.get(fault.fuse)?, supply.pieces.get(fault.piece)?);
+    Some((fault, fuse, piece))
+}
+
+/// The far short circuit that heats its piece most, of what that bears.
+fn hottest(supply: &Supply) -> Option<(ShortCircuit, &FuseAt, &Piece)> {
+    let share = |fault: &ShortCircuit| fault.heating().zip(fault.bears).map_or(0.0, |(through, bears)| through / bears);
+    let faults = supply.short_circuits().into_iter().filter(|fault| fault.bears.is_some());
+    let fault = faults.max_by(|one, other| share(one).total_cmp(&share(other)))?;
     let (fuse, piece) = (supply.fuses.get(fault.fuse)?, supply.pieces.get(fault.piece)?);
     Some((fault, fuse, piece))
 }
@@ -54,7 +65,13 @@ static SHORT_CIRCUIT_LASTS: Rule = Rule {
     find: |findings| {
         let figures = findings.figures;
         for supply in &figures.supplies {
-            let Some((fault, fuse, piece)) = worst(supply, |fault| !fault.ends_in_time()) else { continue };
+            let Some((fault, fuse, piece)) = worst(supply, |_| true) else { continue };
+            let whose = Whose::Standard("IEC 60364-4-41 clause 411.3.2, from memory: check the text");
+            let opens = fault.opens.unwrap_or(f64::INFINITY);
+            let told = || Told::new(fuse.place, "time until the fuse opens a far short circuit", unit_or(None, "s"), whose.clone());
+            if findings.at_most(opens, LONGEST_SHORT_CIRCUIT, LONGEST_SHORT_CIRCUIT * 1e-9, told).keeps() {
+                continue;
+            }
             let (current, rating) = (rounded(fault.current), fuse.rating.show(fuse.rating.nominal));
             let least = rounded(1.35 * fuse.rating.nominal);
             let (title, label) = match fault.opens {
@@ -73,7 +90,7 @@ static SHORT_CIRCUIT_LASTS: Rule = Rule {
                 .why(circuit(supply, &fault))
                 .limit(
                     format!("{} s until it has opened", rounded(LONGEST_SHORT_CIRCUIT)),
-                    Whose::Standard("IEC 60364-4-41 clause 411.3.2, from memory: check the text"),
+                    whose,
                 )
                 .related(piece.place, format!("{} on the way there", shown_size(piece)))
                 .help("use a larger conductor, a shorter way, or a smaller fuse that still carries the heater");
@@ -96,8 +113,16 @@ static SHORT_CIRCUIT_OUTLASTS_CABLE: Rule = Rule {
     find: |findings| {
         let figures = findings.figures;
         for supply in &figures.supplies {
-            let Some((fault, fuse, piece)) = worst(supply, ShortCircuit::outlasts_cable) else { continue };
+            let broken = worst(supply, ShortCircuit::outlasts_cable);
+            let listens = findings.listens();
+            let Some((fault, fuse, piece)) = broken.or_else(|| hottest(supply).filter(|_| listens)) else { continue };
             let (Some(through), Some(bears)) = (fault.heating(), fault.bears) else { continue };
+            let whose = Whose::Standard("the heat that the copper takes; IEC 60364-4-43 clause 434.5.2 from memory: check the text");
+            let place = piece.size.fact().map_or(piece.place, |fact| fact.used);
+            let told = || Told::new(place, "heat let through, of what the copper bears", unit_or(None, "%"), whose.clone());
+            if findings.at_most(through / bears, 1.0, 0.0, told).keeps() {
+                continue;
+            }
             let opens = fault.opens.unwrap_or(f64::INFINITY);
             let (size, rating) = (shown_size(piece), fuse.rating.show(fuse.rating.nominal));
             let survives = bears / (fault.current * fault.current);
@@ -108,7 +133,7 @@ static SHORT_CIRCUIT_OUTLASTS_CABLE: Rule = Rule {
             };
             let finding = findings
                 .at(
-                    piece.size.fact().map_or(piece.place, |fact| fact.used),
+                    place,
                     format!(
                         "{size} bears a short circuit of {} A for {} s; {takes}",
                         rounded(fault.current),
@@ -119,7 +144,7 @@ static SHORT_CIRCUIT_OUTLASTS_CABLE: Rule = Rule {
                 .why(format!("{}; insulation for {}", circuit(supply, &fault), celsius(piece.insulation)))
                 .limit(
                     format!("{} A²·s of heating; {} may be let through", rounded(bears), rounded(through)),
-                    Whose::Standard("the heat that the copper takes; IEC 60364-4-43 clause 434.5.2 from memory: check the text"),
+                    whose,
                 )
                 .related(fuse.place, "the fuse that must open")
                 .help("use a larger conductor or a smaller fuse");

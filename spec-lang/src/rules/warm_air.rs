@@ -1,6 +1,7 @@
 //! Rules on ducts and outlets: what the fan delivers, where it goes, and how hot it is.
 
 use super::engine::Findings;
+use super::margin::Told;
 use super::ways::joined;
 use super::{percent, Family, Rule};
 use crate::figures::warm_air::{WarmAir, GRILLE_SHARE};
@@ -358,7 +359,16 @@ fn outlet_starved(findings: &mut Findings<'_>) {
                 Some(wants) => (wants.value.low * SHARE_SLACK, Some(wants)),
                 None => (STARVED.min(even / 3.0), None),
             };
-            if best >= limit {
+            let told = || {
+                let whose = if of_author.is_some() { Whose::Job } else { Whose::CommonPractice };
+                Told::new(
+                    outlet.place,
+                    format!("share of the air at outlet {}", outlet.name),
+                    unit_or(None, "%"),
+                    whose,
+                )
+            };
+            if findings.at_least(best, limit, 0.0, told).keeps() {
                 continue;
             }
             let vanes = format!(
@@ -461,10 +471,11 @@ fn duct_resistance_large(findings: &mut Findings<'_>) {
         else {
             continue;
         };
-        if open.fan_pressure <= limit.value.high * (1.0 + 1e-9) {
+        let unit = limit.value.unit;
+        let told = || Told::new(network.place, "resistance of the ducts", unit, Whose::Sheet(sheet.to_string()));
+        if findings.at_most(open.fan_pressure, limit.value.high, limit.value.high * 1e-9, told).keeps() {
             continue;
         }
-        let unit = limit.value.unit;
         let (is, allowed) = (coarse(unit, open.fan_pressure), unit.show(limit.value.high));
         let finding = findings
             .at(
@@ -501,10 +512,11 @@ fn warm_air_flow_small(findings: &mut Findings<'_>) {
     for network in &figures.warm_air {
         let Some((sheet, limit)) = of_sheet(job, network, |sheet| sheet.least_air_flow.fact()) else { continue };
         let (Some(case), Some(open)) = (network.hardest(), network.open.as_ref()) else { continue };
-        if case.drawn >= limit.value.low {
+        let unit = limit.value.unit;
+        let told = || Told::new(network.place, "warm air that the heater moves", unit, Whose::Sheet(sheet.to_string()));
+        if findings.at_least(case.drawn, limit.value.low, 0.0, told).keeps() {
             continue;
         }
-        let unit = limit.value.unit;
         let (is, asked) = (coarse(unit, case.drawn), unit.show(limit.value.low));
         let rise = case.leaves.map_or(String::new(), |leaves| {
             format!("at full output it leaves the heater at {}", network.unit.show_to(leaves, 1.0))
@@ -538,12 +550,21 @@ fn warm_air_overheats(findings: &mut Findings<'_>) {
         };
         let guard = of_sheet(job, network, |sheet| sheet.overheats.fact());
         let law = HOTTEST_OUTLET.in_kelvin();
+        let told =
+            |whose| Told::new(network.place, "heat of the warm air as it leaves the heater", network.unit, whose);
+        let guarded = guard.is_some_and(|(sheet, limit)| {
+            let told = || told(Whose::Sheet(sheet.to_string()));
+            !findings.at_most(leaves, limit.value.low, 0.0, told).keeps()
+        });
+        let unlawful = |findings: &mut Findings<'_>| {
+            by_law && !findings.at_most(leaves, law, 0.0, || told(Whose::Standard(HOTTEST_OUTLET_SOURCE))).keeps()
+        };
         let (allowed, whose, asks) = match guard {
-            Some((sheet, limit)) if leaves > limit.value.low => {
+            Some((sheet, limit)) if guarded => {
                 let shown = limit.value.show(limit.value.low);
                 (shown.clone(), Whose::Sheet(sheet.to_string()), format!("its guard stops it at {shown}"))
             }
-            _ if by_law && leaves > law => {
+            _ if unlawful(findings) => {
                 let shown = network.unit.show(law);
                 (shown.clone(), Whose::Standard(HOTTEST_OUTLET_SOURCE), format!("{shown} is the most at an outlet"))
             }
@@ -600,8 +621,9 @@ fn return_duct_small(findings: &mut Findings<'_>) {
     let unit = job.length_unit("mm");
     for network in &figures.warm_air {
         let (Some((bore, place)), Some((first, first_place))) = (network.returns.bore, network.first) else { continue };
+        let told = || Told::new(place, "width of the return duct", unit, Whose::CommonPractice);
         // A twentieth is what one standard of bores is off another.
-        if bore >= first * 0.95 {
+        if findings.at_least(bore, first, 0.05 * first, told).keeps() {
             continue;
         }
         let finding = findings
@@ -630,7 +652,8 @@ fn return_grille_small(findings: &mut Findings<'_>) {
         let bore = network.returns.bore.map(|(bore, _)| bore).or(network.first.map(|(bore, _)| bore));
         let (Some(area), Some(bore)) = (grille.area, bore) else { continue };
         let asked = PI / 4.0 * bore * bore;
-        if area.high >= asked * (1.0 - 1e-9) {
+        let told = || Told::new(*place, "free area of the return grille", area.unit, Whose::CommonPractice);
+        if findings.at_least(area.high, asked, asked * 1e-9, told).keeps() {
             continue;
         }
         let shown = |value: f64| coarse(area.unit, value);
@@ -657,7 +680,11 @@ fn return_grille_covered(findings: &mut Findings<'_>) {
     let (job, figures) = (findings.job, findings.figures);
     for network in &figures.warm_air {
         let Some((grille, place)) = &network.returns.grille else { continue };
-        let Some(clear) = grille.clear.filter(|clear| clear.low < GRILLE_CLEAR - 0.0005) else { continue };
+        let Some(clear) = grille.clear else { continue };
+        let told = || Told::new(*place, "free space before the return grille", clear.unit, Whose::CommonPractice);
+        if findings.at_least(clear, GRILLE_CLEAR, 0.0005, told).keeps() {
+            continue;
+        }
         let (free, asked) = (clear.show(clear.low), clear.show(GRILLE_CLEAR));
         let finding = findings
             .at(
@@ -683,7 +710,13 @@ fn duct_bears_too_little(findings: &mut Findings<'_>) {
             let (Some((bears, sheet)), Some(open)) = (&duct.bears, duct.open) else { continue };
             // The guard ends what shut outlets begin.
             let capped = |hottest: f64| guard.map_or(hottest, |(_, limit)| hottest.min(limit.value.high));
-            let (hottest, when) = match duct.shut.map(capped) {
+            let shut = duct.shut.map(capped);
+            let hottest = [shut, guard.map(|(_, limit)| limit.value.high)].into_iter().flatten().fold(open, f64::max);
+            let told = || Told::new(duct.place, "hottest air in the duct", network.unit, Whose::Sheet(sheet.clone()));
+            if findings.at_most(hottest, *bears, 0.0, told).keeps() {
+                continue;
+            }
+            let (hottest, when) = match shut {
                 _ if open > *bears => (open, "at full output"),
                 Some(shut) if shut > *bears => (shut, "at full output with the closable outlets shut"),
                 _ => match guard {
@@ -730,7 +763,12 @@ fn duct_touched_hot(findings: &mut Findings<'_>) {
                 (false, _) => 110.0,
             };
             let limit = Temperature::celsius(limit).in_kelvin();
-            if surface <= limit || distance > WITHIN_REACH + duct.bore / 2.0 {
+            if distance > WITHIN_REACH + duct.bore / 2.0 {
+                continue;
+            }
+            let whose = if legal { Whose::Standard(TOUCH_SOURCE) } else { Whose::CommonPractice };
+            let told = || Told::new(duct.place, "heat of a duct in reach of people", network.unit, whose.clone());
+            if findings.at_most(surface, limit, 0.0, told).keeps() {
                 continue;
             }
             let (hot, allowed) = (network.unit.show_to(surface, 1.0), network.unit.show_to(limit, 1.0));
@@ -745,10 +783,7 @@ fn duct_touched_hot(findings: &mut Findings<'_>) {
                     "air of {} in a duct that people can lean on",
                     network.unit.show_to(duct.open.unwrap_or(surface), 1.0)
                 ))
-                .limit(
-                    format!("{allowed} where people touch it"),
-                    if legal { Whose::Standard(TOUCH_SOURCE) } else { Whose::CommonPractice },
-                )
+                .limit(format!("{allowed} where people touch it"), whose)
                 .help("lag it, box it in, or lay it elsewhere")
                 .related(thing.header, "people are here");
             findings.add(finding);
@@ -765,7 +800,8 @@ fn outlet_air_fast(findings: &mut Findings<'_>) {
             let space = outlet.space.and_then(|space| job.spaces.get(space));
             let sleeping = space.is_some_and(|space| space.usage.get() == Some(&"sleeping"));
             let limit = if sleeping { LOUD_TO_SLEEPERS } else { LOUD };
-            if gets.speed <= limit {
+            let told = || Told::new(outlet.place, "speed of the air at the outlet", unit, Whose::CommonPractice);
+            if findings.at_most(gets.speed, limit, 0.0, told).keeps() {
                 continue;
             }
             let is = unit.show_to(gets.speed, 10.0);
@@ -800,7 +836,15 @@ fn outlet_air_lukewarm(findings: &mut Findings<'_>) {
                 continue;
             };
             let part = drop / (leaves - network.set);
-            if leaves <= network.set || part <= LOST {
+            let told = || {
+                Told::new(
+                    outlet.place,
+                    "warmth lost on the way to the outlet",
+                    unit_or(None, "%"),
+                    Whose::CommonPractice,
+                )
+            };
+            if leaves <= network.set || findings.at_most(part, LOST, 0.0, told).keeps() {
                 continue;
             }
             let is = network.unit.show_to(temperature, 1.0);
@@ -842,11 +886,15 @@ fn outlet_blows_at_something(findings: &mut Findings<'_>) {
     let unit = job.length_unit("mm");
     for network in &figures.warm_air {
         for outlet in &network.outlets {
-            let Some((thing, distance)) = outlet.before.filter(|(_, distance)| *distance < OUTLET_CLEAR - 0.0005)
-            else {
-                continue;
-            };
+            let Some((thing, distance)) = outlet.before else { continue };
             let Some(thing) = job.runs.get(thing) else { continue };
+            let told = || {
+                let what = format!("free space between the outlet and {}", job.reads(thing));
+                Told::new(outlet.place, what, unit, Whose::CommonPractice)
+            };
+            if findings.at_least(distance, OUTLET_CLEAR, 0.0005, told).keeps() {
+                continue;
+            }
             let what = thing.said.kind.get().copied().unwrap_or("something");
             let hot = outlet.gets.and_then(|gets| gets.temperature).map_or(String::new(), |temperature| {
                 format!("the air comes out at {} at full output", network.unit.show_to(temperature, 1.0))

@@ -1,5 +1,6 @@
 //! Rules about lengths and bends of ways: exhaust, combustion air, warm and return air, supplied harnesses; and about
 //! walks that do not come out where they are said to. What flows is not judged here.
+use super::margin::Told;
 use super::{Family, Findings, Rule};
 use crate::figures::ways::{length_unit, Limit, Way};
 use crate::finding::{Finding, Severity, Whose};
@@ -46,14 +47,56 @@ pub(super) struct Broken {
     pub(super) end: String,
 }
 
-/// Whether a value is above a limit, and where only its high end is, that end. `unit` gives the unit to read a value in.
-pub(super) fn above(value: Interval, limit: &Limit, unit: impl Fn(f64) -> &'static Unit) -> Option<Broken> {
+/// A hair of room: a limit met to the letter, summed from legs, is met.
+fn hair(limit: &Limit) -> f64 {
+    1e-6 * limit.value.abs() + 1e-9
+}
+
+/// Whether a value is above a limit, and where only its high end is, that end. `unit` gives the unit to read a value in,
+/// `told` where the finding would stand and what the value is.
+pub(super) fn above<S: Into<String>>(
+    findings: &mut Findings<'_>,
+    value: Interval,
+    limit: &Limit,
+    unit: impl Fn(f64) -> &'static Unit,
+    told: impl FnOnce() -> (Place, S),
+) -> Option<Broken> {
+    above_by(findings, value, limit, 0.0, unit, told)
+}
+
+/// Likewise, where so much above the limit is no finding yet.
+pub(super) fn above_by<S: Into<String>>(
+    findings: &mut Findings<'_>,
+    value: Interval,
+    limit: &Limit,
+    slack: f64,
+    unit: impl Fn(f64) -> &'static Unit,
+    told: impl FnOnce() -> (Place, S),
+) -> Option<Broken> {
+    let verdict = findings.at_most(value, limit.value, hair(limit) + slack, || held(limit, unit(value.high), told()));
+    if verdict.keeps() {
+        return None;
+    }
     broken((value.nominal, value.high), limit, ("up to", "high"), unit, |value| value - limit.value)
 }
 
 /// Whether a value is below a limit, likewise.
-pub(super) fn below(value: Interval, limit: &Limit, unit: impl Fn(f64) -> &'static Unit) -> Option<Broken> {
+pub(super) fn below<S: Into<String>>(
+    findings: &mut Findings<'_>,
+    value: Interval,
+    limit: &Limit,
+    unit: impl Fn(f64) -> &'static Unit,
+    told: impl FnOnce() -> (Place, S),
+) -> Option<Broken> {
+    let verdict = findings.at_least(value, limit.value, hair(limit), || held(limit, unit(value.low), told()));
+    if verdict.keeps() {
+        return None;
+    }
     broken((value.nominal, value.low), limit, ("as little as", "low"), unit, |value| limit.value - value)
+}
+
+fn held<S: Into<String>>(limit: &Limit, unit: &'static Unit, (place, what): (Place, S)) -> Told {
+    Told::new(place, what, unit, limit.whose.clone())
 }
 
 fn broken(
@@ -63,8 +106,7 @@ fn broken(
     unit: impl Fn(f64) -> &'static Unit,
     beyond: impl Fn(f64) -> f64,
 ) -> Option<Broken> {
-    // A hair of room: a limit met to the letter, summed from legs, is met.
-    let room = 1e-6 * limit.value.abs() + 1e-9;
+    let room = hair(limit);
     if beyond(worst) <= room {
         return None;
     }
@@ -133,6 +175,9 @@ pub(super) fn lengths(unit: &'static Unit) -> impl Fn(f64) -> &'static Unit {
     move |metres| length_unit(unit, metres)
 }
 
+/// Half a degree in the sum of bends, rad: legs are measured by hand.
+pub(super) const HALF_A_DEGREE: f64 = 0.5 * std::f64::consts::PI / 180.0;
+
 fn degrees(_: f64) -> &'static Unit {
     unit_or(None, "°")
 }
@@ -162,7 +207,8 @@ struct Words {
 fn too_long(findings: &mut Findings<'_>, kind: Kind, words: &Words) {
     for (run, way) in ways_of(findings, kind) {
         let Some(limit) = &way.longest else { continue };
-        let Some(broken) = above(way.length, limit, lengths(way.unit)) else { continue };
+        let told = || (way.place, format!("length {}", words.of));
+        let Some(broken) = above(findings, way.length, limit, lengths(way.unit), told) else { continue };
         let how = if way.outlet.is_some() { "away from the heater" } else { "long" };
         let reads = reads(findings.job, run, way);
         let title = format!("`{reads}` {} {how}; {}", broken.is, allows(limit));
@@ -179,7 +225,8 @@ fn too_short(findings: &mut Findings<'_>, kind: Kind, words: &Words) {
     for (run, way) in ways_of(findings, kind) {
         // A way whose end is not stated may go on.
         let Some(limit) = way.least.as_ref().filter(|_| way.finished) else { continue };
-        let Some(broken) = below(way.length, limit, lengths(way.unit)) else { continue };
+        let told = || (way.place, format!("length {}", words.label));
+        let Some(broken) = below(findings, way.length, limit, lengths(way.unit), told) else { continue };
         let asks = match &limit.whose {
             Whose::Sheet(name) => format!("data sheet `{name}` asks for {} at least", limit.shown()),
             _ => format!("common practice is {} at least", limit.shown()),
@@ -198,11 +245,8 @@ fn too_bent(findings: &mut Findings<'_>, kind: Kind, words: &Words) {
     for (run, way) in ways_of(findings, kind) {
         let (Some(limit), Some(bends)) = (&way.most_bends, way.bends) else { continue };
         // Legs are measured by hand: half a degree in the sum of bends is no finding.
-        let roomy = Limit { value: limit.value + 0.5_f64.to_radians(), ..limit.clone() };
-        if above(bends, &roomy, degrees).is_none() {
-            continue;
-        }
-        let Some(broken) = above(bends, limit, degrees) else { continue };
+        let told = || (way.place, format!("sum {}", words.of));
+        let Some(broken) = above_by(findings, bends, limit, HALF_A_DEGREE, degrees, told) else { continue };
         let reads = reads(findings.job, run, way);
         let to = if way.outlet.is_some() { "the way to " } else { "" };
         let title = format!("the bends of {to}`{reads}` come to {}; {}", broken.so_much, allows(limit));
@@ -648,7 +692,8 @@ cable pump of reader
         for (run, way) in ways_of(findings, Kind::Cable) {
             let Some(limit) = &way.longest else { continue };
             // The branch's own unit: the two lengths are held side by side on the bench.
-            let Some(broken) = above(way.length, limit, |_| limit.unit) else { continue };
+            let told = || (way.place, "length of the way beside the supplied branch");
+            let Some(broken) = above(findings, way.length, limit, |_| limit.unit, told) else { continue };
             let reads = findings.job.reads(run);
             let branch = findings.job.text(way.place).to_string();
             let title = format!(

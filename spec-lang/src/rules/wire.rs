@@ -1,6 +1,7 @@
 //! Rules on cable, fuse and battery. The voltage that counts is the one left at the heater's terminals.
 
 use super::engine::Findings;
+use super::margin::Told;
 use super::{Family, Rule};
 use crate::figures::supply::{feeds, shown_size, Case, FuseAt, Left, Piece, Supply, DEFAULT_JOINT};
 use crate::figures::ways::length_unit;
@@ -86,15 +87,32 @@ pub(super) fn is_start(left: &Left) -> bool {
     matches!(left.stage, "pre-heat" | "ignition")
 }
 
+/// Where a piece's size is written or used.
+fn place_of(piece: &Piece) -> Place {
+    piece.size.fact().map_or(piece.place, |fact| fact.used)
+}
+
 fn voltage_low(findings: &mut Findings<'_>, starting: bool) {
-    let figures = findings.figures;
+    let (findings_job, figures) = (findings.job, findings.figures);
     for supply in &figures.supplies {
         let Some(lowest) = &supply.lowest else { continue };
         let limit = lowest.value.low;
         let under = |left: &&Left| !left.waited_out && left.voltage < limit;
         // A start that fails is the finding; that the same cable also starves a later stage is the same fault.
         let start_fails = supply.left.iter().filter(under).any(is_start);
-        if start_fails != starting {
+        if start_fails && !starting {
+            continue;
+        }
+        let of_those = supply.left.iter().filter(|left| !left.waited_out && is_start(left) == starting);
+        let Some(least) = of_those.map(|left| left.voltage).reduce(f64::min) else { continue };
+        let told = || {
+            let what =
+                if starting { "voltage at the heater while it starts" } else { "voltage at the heater while it runs" };
+            let place = dearest(supply, Case::ColdStart).map_or(lowest.written, place_of);
+            let sheet = findings_job.sheet_of(supply.heater).map_or(String::new(), |sheet| sheet.name.clone());
+            Told::new(place, what, lowest.value.unit, Whose::Sheet(sheet))
+        };
+        if findings.at_least(least, limit, 0.0, told).keeps() {
             continue;
         }
         // The coldest morning speaks for the cable where it fails then; else the case in which it does.
@@ -120,7 +138,7 @@ fn low(findings: &Findings<'_>, supply: &Supply, left: &Left, piece: &Piece, lim
     let size = shown_size(piece);
     let unit = unit_or(job.runs.get(supply.run).and_then(|run| run.walk.unit), "m");
     let length = length_unit(unit, laid).show(laid);
-    let place = piece.size.fact().map_or(piece.place, |fact| fact.used);
+    let place = place_of(piece);
     let (figure_text, limit_text) = pair_of_volts(left.voltage, limit);
     let when = match left.case {
         Case::ColdStart => format!("at {}", celsius(Case::ColdStart.of(supply.copper))),
@@ -282,8 +300,11 @@ static CABLE_OVERLOADED: Rule = Rule {
         for supply in &figures.supplies {
             let carried = supply.largest_current();
             for piece in &supply.pieces {
-                let Some(allowable) = supply.allowable(piece).filter(|allowable| carried > *allowable) else { continue };
-                let place = piece.size.fact().map_or(piece.place, |fact| fact.used);
+                let (Some(allowable), place) = (supply.allowable(piece), place_of(piece)) else { continue };
+                let told = || Told::new(place, "current in the conductor", unit_or(None, "A"), Whose::Standard("33 CFR 183.425 table 5"));
+                if findings.at_most(carried, allowable, 0.0, told).keeps() {
+                    continue;
+                }
                 let choice = smallest_conductor(job, supply, piece.place);
                 let air = if supply.ambient.1 { "" } else { " (not stated, taken)" };
                 let mut finding = findings
@@ -308,8 +329,11 @@ static CABLE_OVERLOADED: Rule = Rule {
             let carried = branch.current.value;
             for piece in &branch.pieces {
                 let allowable = piece.allowable(branch.ambient.0, branch.bundled);
-                let Some(allowable) = allowable.filter(|allowable| carried.high > *allowable) else { continue };
-                let place = piece.size.fact().map_or(piece.place, |fact| fact.used);
+                let (Some(allowable), place) = (allowable, place_of(piece)) else { continue };
+                let told = || Told::new(place, "current in the conductor", carried.unit, Whose::Standard("33 CFR 183.425 table 5"));
+                if findings.at_most(carried, allowable, 0.0, told).keeps() {
+                    continue;
+                }
                 let finding = findings
                     .at(place, format!("{} would carry {} and may carry {} A", shown_size(piece), carried.show(carried.high), rounded(allowable)))
                     .label(format!("may carry {} A here", rounded(allowable)))
@@ -398,7 +422,8 @@ static FUSE_FAR_FROM_BATTERY: Rule = Rule {
             let Some(fuse) = supply.fuses.first() else { continue };
             let unit = unit_or(job.runs.get(supply.run).and_then(|run| run.walk.unit), "mm");
             let laid = fuse.from_battery;
-            if laid <= 0.2 + 1e-9 {
+            let told = || Told::new(fuse.place, "cable between battery and fuse", unit, Whose::Standard("ISO 10133:2000 clause 8.1"));
+            if findings.at_most(laid, 0.2, 1e-9, told).keeps() {
                 continue;
             }
             let limit = job.length_unit("mm").show(0.2);
@@ -421,6 +446,8 @@ static FUSE_FAR_FROM_BATTERY: Rule = Rule {
     },
 };
 
+const FUSE_LIMIT: Whose = Whose::Standard("IEC 60364-4-43 clause 433.1");
+
 static FUSE_TOO_LARGE_FOR_CABLE: Rule = Rule {
     name: "fuse-too-large-for-cable",
     family: Family::Wire,
@@ -438,7 +465,11 @@ static FUSE_TOO_LARGE_FOR_CABLE: Rule = Rule {
             let Some((fuse, piece, allowable)) = fuse_and_weakest(supply) else { continue };
             let rating = fuse.rating.nominal;
             // A cable that its own load overheats is told of by that load.
-            if rating <= allowable || supply.largest_current() > allowable {
+            if supply.largest_current() > allowable {
+                continue;
+            }
+            let told = || Told::new(fuse.place, "fuse before the thinnest conductor", fuse.rating.unit, FUSE_LIMIT);
+            if findings.at_most(rating, allowable, 0.0, told).keeps() {
                 continue;
             }
             let past_both = rating > 1.5 * allowable;
@@ -447,7 +478,7 @@ static FUSE_TOO_LARGE_FOR_CABLE: Rule = Rule {
             let (limit, whose) = if past_both {
                 (1.5 * allowable, Whose::Standard("33 CFR 183.455 (c), half above what the cable may carry"))
             } else {
-                (allowable, Whose::Standard("IEC 60364-4-43 clause 433.1"))
+                (allowable, FUSE_LIMIT)
             };
             let mut finding = findings
                 .at(fuse.place, format!("a fuse of {shown} before {size} that may carry {} A", rounded(allowable)))
@@ -485,7 +516,11 @@ fn branch_fuses(findings: &mut Findings<'_>) {
         let weakest = carried.min_by(|(_, one), (_, other)| one.total_cmp(other));
         let (Some(fuse), Some((piece, allowable))) = (fuse, weakest) else { continue };
         let rating = fuse.rating.nominal;
-        if rating <= allowable || branch.current.value.high > allowable {
+        if branch.current.value.high > allowable {
+            continue;
+        }
+        let told = || Told::new(fuse.place, "fuse before the thinnest conductor", fuse.rating.unit, FUSE_LIMIT);
+        if findings.at_most(rating, allowable, 0.0, told).keeps() {
             continue;
         }
         let (shown, size) = (fuse.rating.show(rating), shown_size(piece));
@@ -498,7 +533,7 @@ fn branch_fuses(findings: &mut Findings<'_>) {
                 celsius(branch.ambient.0),
                 branch.bundled
             ))
-            .limit(format!("{} A", rounded(allowable)), Whose::Standard("IEC 60364-4-43 clause 433.1"))
+            .limit(format!("{} A", rounded(allowable)), FUSE_LIMIT)
             .related(piece.place, format!("the thinnest conductor behind it, {size}"))
             .help("use a smaller fuse or a larger conductor");
         if rating <= 1.5 * allowable {
@@ -553,13 +588,27 @@ static FUSE_TOO_SMALL: Rule = Rule {
             let Some(sheet) = job.sheet_of(supply.heater) else { continue };
             let rating = fuse.rating.nominal;
             let shown = fuse.rating.show(rating);
-            let opens = sheet.stages.iter().filter(|_| fuse.blade).find_map(|stage| {
-                let current = stage.current.value.high;
-                let opening = shortest_opening_time(current / rating)?;
-                let lasts = stage.duration.map_or(f64::INFINITY, |duration| duration.high);
-                (opening.in_seconds() < lasts).then_some((stage, current, opening.in_seconds(), lasts))
-            });
             let whose = Whose::Standard("ISO 8820-3 time-current gate");
+            let mut opens = None;
+            for stage in sheet.stages.iter().filter(|_| fuse.blade) {
+                let current = stage.current.value.high;
+                let lasts = stage.duration.map_or(f64::INFINITY, |duration| duration.high);
+                let opening = shortest_opening_time(current / rating).map(|time| time.in_seconds());
+                let told = |what: &str, unit| Told::new(fuse.place, format!("{what} {}", stage.name), unit, whose.clone());
+                let bears = match opening {
+                    // What lasts as long as the heater runs is held against what the fuse carries without end.
+                    _ if !lasts.is_finite() => {
+                        findings.at_most(current, 1.1 * rating, 0.0, || told("current through the fuse in", fuse.rating.unit)).keeps()
+                    }
+                    Some(opening) => {
+                        findings.at_least(opening, lasts, 0.0, || told("time that the fuse bears", unit_or(None, "s"))).keeps()
+                    }
+                    None => true,
+                };
+                if let Some(opening) = opening.filter(|_| !bears && opens.is_none()) {
+                    opens = Some((stage, current, opening, lasts));
+                }
+            }
             let mut finding = match opens {
                 Some((stage, current, opening, lasts)) => {
                     let lasting = if lasts.is_finite() { format!("{} s", rounded(lasts)) } else { "as long as it runs".to_string() };
@@ -575,7 +624,8 @@ static FUSE_TOO_SMALL: Rule = Rule {
                     let lasting = sheet.stages.iter().filter(|stage| lasts_for_long(stage));
                     let Some(stage) = lasting.max_by(|one, other| one.current.value.high.total_cmp(&other.current.value.high)) else { continue };
                     let current = stage.current.value.high;
-                    if current <= CONTINUOUS_LOAD_SHARE * rating {
+                    let told = || Told::new(fuse.place, "current that the fuse carries for hours", stage.current.value.unit, Whose::CommonPractice);
+                    if findings.at_most(current, CONTINUOUS_LOAD_SHARE * rating, 0.0, told).keeps() {
                         continue;
                     }
                     let mut finding = findings
@@ -650,7 +700,8 @@ static HOLDER_TOO_SMALL: Rule = Rule {
         let of_branches = figures.branches.iter().flat_map(|branch| &branch.fuses);
         for fuse in of_supplies.chain(of_branches) {
             let Some(bears) = fuse.holder_bears else { continue };
-            if fuse.rating.nominal <= bears.nominal {
+            let told = || Told::new(fuse.place, "fuse in its holder", fuse.rating.unit, Whose::Job);
+            if findings.at_most(fuse.rating.nominal, bears.nominal, 0.0, told).keeps() {
                 continue;
             }
             let (rating, holder) = (fuse.rating.show(fuse.rating.nominal), bears.show(bears.nominal));
@@ -685,11 +736,12 @@ static BRANCH_VOLTAGE_LOST: Rule = Rule {
         for branch in &figures.branches {
             let (Some(system), Some(run)) = (branch.system, job.runs.get(branch.run)) else { continue };
             let allowed = BRANCH_SHARE * system;
-            if branch.lost <= allowed {
+            let place = branch.pieces.first().map_or(run.header, |piece| piece.place);
+            let told = || Told::new(place, "voltage lost in the cable", unit_or(None, "V"), Whose::CommonPractice);
+            if findings.at_most(branch.lost, allowed, 0.0, told).keeps() {
                 continue;
             }
             let (lost, limit) = pair_of_volts(branch.lost, allowed);
-            let place = branch.pieces.first().map_or(run.header, |piece| piece.place);
             let carried = branch.current.value.show(branch.current.value.high);
             let finding = findings
                 .at(place, format!("`{}` loses {lost} at {carried}; {limit} is a tenth of the system's voltage", job.reads(run)))
@@ -767,6 +819,7 @@ static FEED_CAN_BE_CUT: Rule = Rule {
 
 /// How near its freezing point a battery is told of: the values are from memory. The project's own.
 const NEAR_FREEZING: f64 = 2.0;
+const FREEZING_LIMIT: Whose = Whose::Standard("handbook values of electrolyte freezing, from memory");
 /// Temperatures closer than this are one, in K.
 const SAME: f64 = 1e-6;
 
@@ -785,17 +838,18 @@ static BATTERY_FREEZES: Rule = Rule {
         let (job, figures) = (findings.job, findings.figures);
         let mut told = Vec::new();
         for supply in &figures.supplies {
-            let Some((freezes, own)) = supply.freezing.filter(|(freezes, own)| *own < freezes + NEAR_FREEZING) else { continue };
-            if told.contains(&supply.battery) {
+            let Some((freezes, own)) = supply.freezing.filter(|_| !told.contains(&supply.battery)) else { continue };
+            let Some(battery) = job.batteries.get(supply.battery) else { continue };
+            let place = battery.charge.place().unwrap_or(battery.header);
+            let words = || Told::new(place, "cold of the battery", unit_or(None, "°C"), FREEZING_LIMIT);
+            if findings.at_least(own, freezes + NEAR_FREEZING, 0.0, words).keeps() {
                 continue;
             }
             told.push(supply.battery);
-            let Some(battery) = job.batteries.get(supply.battery) else { continue };
-            let place = battery.charge.place().unwrap_or(battery.header);
             let finding = findings
                 .at(place, format!("at {} % charge {} freezes at {}; it would be {}", rounded(supply.charge.0 * 100.0), battery.name, celsius(freezes), celsius(own)))
                 .label(format!("freezes at {}", celsius(freezes)))
-                .limit(celsius(freezes), Whose::Standard("handbook values of electrolyte freezing, from memory"))
+                .limit(celsius(freezes), FREEZING_LIMIT)
                 .help("keep it charged above the job's cold, keep it warmer, or use another kind of battery");
             let finding = with_cable(finding, findings, supply, "what it is to start");
             let milder = if own > freezes + SAME { Severity::Warning } else { Severity::Error };

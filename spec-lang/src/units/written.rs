@@ -32,6 +32,8 @@ pub enum Dimension {
     Rate,
     ThermalConductivity,
     ThermalTransmittance,
+    /// Whatever its unit measures.
+    Any,
 }
 
 impl Dimension {
@@ -61,12 +63,14 @@ impl Dimension {
             Dimension::Rate => ("a rate", "1.2 /h"),
             Dimension::ThermalConductivity => ("a thermal conductivity", "0.035 W/mK"),
             Dimension::ThermalTransmittance => ("a thermal transmittance", "1.2 W/m²K"),
+            Dimension::Any => ("a figure with its unit", "200 mm"),
         }
     }
 
     /// Whether a unit of dimension `unit` may be written where this dimension is wanted.
     pub fn takes(self, unit: Dimension) -> bool {
         self == unit
+            || self == Dimension::Any
             || matches!(
                 (self, unit),
                 (Dimension::Conductor, Dimension::Area) | (Dimension::TemperatureDifference, Dimension::Temperature)

@@ -38,6 +38,7 @@ pub enum Kind {
     Usual,
     Change,
     Table,
+    Practice,
 }
 
 impl Kind {
@@ -88,17 +89,17 @@ impl Kind {
 
 /// A set of kinds.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct KindSet(u32);
+pub struct KindSet(u64);
 
 impl KindSet {
     /// No kind.
     pub const NONE: KindSet = KindSet(0);
     /// Every kind.
-    pub const ALL: KindSet = KindSet(u32::MAX);
+    pub const ALL: KindSet = KindSet(u64::MAX);
 
     /// Of these kinds.
     pub const fn of(kinds: &[Kind]) -> KindSet {
-        let mut bits = 0;
+        let mut bits = 0u64;
         let mut rest = kinds;
         while let [first, others @ ..] = rest {
             bits |= 1 << (*first as u8);
@@ -171,6 +172,8 @@ pub enum Role {
     Property,
     Unit,
     Usual,
+    /// The name of a rule.
+    Rule,
 }
 
 /// A direction in the vehicle's axes.
@@ -231,6 +234,8 @@ pub enum Atom {
     FillableName(Role, KindSet),
     /// A word of the author's own.
     Label(Role),
+    /// The name of a rule.
+    Rule(Role),
     /// Free text: quoted, or the rest of the part.
     Text(Role),
     /// A date, year first (ISO 8601).

@@ -962,6 +962,36 @@ pub const DESCRIBED: &[&str] = &[
     "keep-clear",
     "alarm",
 ];
+const PRACTICE: &[Word] = &[
+    word!(
+        "level",
+        many & [form!([Part(Once, &[Rule(R::Rule)]), Part(Once, &[Choice(R::By, &["error", "warning"])])])],
+        "raises how grave the findings of a rule are",
+        "level exhaust-end-at-tail, error"
+    ),
+    word!(
+        "limit",
+        many & [form!([Part(Once, &[Rule(R::Rule)]), Part(Once, &[Measure(R::Amount, D::Any)])])],
+        "a tighter limit for a rule that measures",
+        "limit exhaust-too-long, 1.5 m"
+    ),
+    word!(
+        "requires",
+        many & [
+            form!([Part(
+                Once,
+                &[Choice(R::What, EACH_HEATERS), Literal("of"), Literal("each"), Choice(R::Owner, &["heater"])]
+            )]),
+            form!([Part(Once, &[Choice(R::What, CONCEDED)])]),
+        ],
+        "a block that each job must have, or have for each heater",
+        "requires return-air of each heater"
+    ),
+    NOTE,
+];
+/// Blocks that belong to a heater.
+const EACH_HEATERS: &[&str] =
+    &["exhaust", "combustion-air", "return-air", "warm-air", "fuel-line", "coolant-line", "cable"];
 const STOCK: &[Word] = &[
     word!(
         "sizes",
@@ -1469,6 +1499,14 @@ pub static KINDS: &[KindWords] = &[
         [CHANGE, NOTES]
     ),
     kind!(Table, "table", Name, "how the rows of a comma-separated table become jobs", "table orders", [TABLE]),
+    kind!(
+        Practice,
+        "practice",
+        Title,
+        "what a workshop asks of every job that follows its file, beyond the rules",
+        "practice \"Northern workshops\"",
+        [PRACTICE]
+    ),
 ];
 
 #[cfg(test)]

@@ -4,7 +4,7 @@
 
 use crate::finding::{Severity, Whose};
 use crate::model::{Alarm, Job, Met, Spot};
-use crate::rules::{Family, Rule};
+use crate::rules::{Family, Findings, Rule, Told};
 use crate::source::Place;
 use crate::units::Unit;
 use crate::vocabulary::Kind;
@@ -134,7 +134,8 @@ struct Faults {
 }
 
 /// The heads that no alarm of their air watches well, and for which this alarm is the best there is.
-fn heads(job: &Job, alarm: &Alarm, unit: &'static Unit, faults: &mut Faults) {
+fn heads(findings: &mut Findings<'_>, alarm: &Alarm, unit: &'static Unit, faults: &mut Faults) {
+    let job = findings.job;
     let Some(air) = alarm.space.map(|space| job.shared_air(space)) else { return };
     let sleeping = air.iter().filter(|space| is_slept_in(job, **space)).filter_map(|space| job.spaces.get(*space));
     for (head, place) in sleeping.flat_map(|space| &space.heads) {
@@ -150,17 +151,23 @@ fn heads(job: &Job, alarm: &Alarm, unit: &'static Unit, faults: &mut Faults) {
         if job.alarms.iter().filter(of_air).any(|other| other.spot.is_none()) {
             continue;
         }
-        let Some((_, from)) = best.filter(|(header, from)| *header == alarm.header && from.outside() > 1e-6) else {
+        let Some((_, from)) = best.filter(|(header, _)| *header == alarm.header) else { continue };
+        let told = |what| move || Told::new(alarm.header, what, unit, Whose::CommonPractice);
+        let words = told("distance of the alarm from a sleeper's head, in plan");
+        let far = !findings.at_most((from.aside - from.doubt).max(0.0), FROM_HEAD, 1e-6, words).keeps();
+        let words = told("height of the alarm off a sleeper's head");
+        let off = !findings.at_most((from.above.abs() - from.doubt).max(0.0), OFF_HEAD_HEIGHT, 1e-6, words).keeps();
+        if !far && !off {
             continue;
-        };
-        if from.aside - from.doubt > FROM_HEAD + 1e-6 {
+        }
+        if far {
             faults.said.push(format!(
                 "{} from a sleeper's head, {} at most",
                 job.length_unit("m").show(from.aside),
                 job.length_unit("m").show(FROM_HEAD)
             ));
         }
-        if from.above.abs() - from.doubt > OFF_HEAD_HEIGHT + 1e-6 {
+        if off {
             let side = if from.above > 0.0 { "above" } else { "below" };
             faults.said.push(format!(
                 "{} {side} a sleeper's head, {} at most",
@@ -173,7 +180,8 @@ fn heads(job: &Job, alarm: &Alarm, unit: &'static Unit, faults: &mut Faults) {
 }
 
 /// Warm outlets into its air that blow near an alarm.
-fn outlets(job: &Job, alarm: &Alarm, unit: &'static Unit, faults: &mut Faults) {
+fn outlets(findings: &mut Findings<'_>, alarm: &Alarm, unit: &'static Unit, faults: &mut Faults) {
+    let job = findings.job;
     let Some(spot) = alarm.spot else { return };
     let air = alarm.space.map(|space| job.shared_air(space));
     let body = alarm.space.and_then(|space| job.spaces.get(space)).and_then(|space| space.body.as_deref());
@@ -182,7 +190,11 @@ fn outlets(job: &Job, alarm: &Alarm, unit: &'static Unit, faults: &mut Faults) {
             let Some(at) = run.walk.after.get(step).copied().flatten() else { continue };
             let elsewhere = outlet.space.zip(air.as_ref()).is_some_and(|(space, air)| !air.contains(&space));
             let distance = at.point.to(spot.point).length().in_metres();
-            if elsewhere || distance >= FROM_OUTLET - 1e-6 {
+            let told = || {
+                let what = format!("distance of the alarm from outlet {}", outlet.name);
+                Told::new(alarm.header, what, unit, Whose::CommonPractice)
+            };
+            if elsewhere || findings.at_least(distance, FROM_OUTLET, 1e-6, told).keeps() {
                 continue;
             }
             faults.said.push(format!(
@@ -221,8 +233,8 @@ pub(super) static CARBON_MONOXIDE_ALARM_BADLY_PLACED: Rule = Rule {
                 faults.said.push(format!("behind 1 {}", behind.value));
                 faults.related.push((behind.written, "what hangs or stands before it"));
             }
-            heads(job, alarm, unit, &mut faults);
-            outlets(job, alarm, unit, &mut faults);
+            heads(findings, alarm, unit, &mut faults);
+            outlets(findings, alarm, unit, &mut faults);
             if faults.said.is_empty() {
                 continue;
             }

@@ -4,7 +4,7 @@
 use super::{tank_of, tanks_drawn_from, under, vehicle};
 use crate::finding::{Severity, Whose};
 use crate::model::{unit_or, Job, Met, Run};
-use crate::rules::{Family, Rule};
+use crate::rules::{Family, Rule, Told};
 use crate::vocabulary::Kind;
 
 /// How far below its tank's floor a fuel line may lie: 2 in. 49 CFR 393.65, from memory.
@@ -52,15 +52,17 @@ pub(super) static TANK_BEFORE_FRONT_AXLE: Rule = Rule {
         for tank in tanks_drawn_from(job).into_iter().filter_map(|tank| job.tanks.get(tank)) {
             let Some((area, reach)) = tank.area.filter(|_| tank.body.is_none()) else { continue };
             let before = area.high().x;
-            if before - reach <= 1e-6 {
+            let unit = job.length_unit("mm");
+            let whose = Whose::Standard("49 CFR 393.65, from memory: check the text");
+            let told = || Told::new(tank.header, "how far the tank reaches before the front axle", unit, whose.clone()).against(1.0);
+            if findings.at_most(before - reach, 0.0, 1e-6, told).keeps() {
                 continue;
             }
-            let unit = job.length_unit("mm");
             let finding = findings
                 .at(tank.header, format!("tank `{}` reaches {} before the front axle", tank.name, unit.show(before)))
                 .label("the first to be crushed")
                 .why("the axes meet below the middle of the front axle, since the job does not say otherwise")
-                .limit("0 mm before the front axle", Whose::Standard("49 CFR 393.65, from memory: check the text"))
+                .limit("0 mm before the front axle", whose)
                 .help("put it behind the front axle; if the axes meet elsewhere, say so with `origin`");
             findings.add(finding);
         }
@@ -92,10 +94,12 @@ pub(super) static TANK_ABOVE_PASSENGER_FLOOR: Rule = Rule {
         for tank in tanks_drawn_from(job).into_iter().filter_map(|tank| job.tanks.get(tank)) {
             let Some((area, reach)) = tank.area.filter(|_| tank.body.is_none()) else { continue };
             let above = area.high().z - floor.value.nominal;
-            if above - reach - floor.value.half_width() <= 1e-6 {
+            let unit = floor.value.unit;
+            let whose = Whose::Standard("49 CFR 393.77(b)(11), from memory: check the text");
+            let told = || Told::new(tank.header, "how far the tank reaches above the passengers' floor", unit, whose.clone()).against(1.0);
+            if findings.at_most(above - reach - floor.value.half_width(), 0.0, 1e-6, told).keeps() {
                 continue;
             }
-            let unit = floor.value.unit;
             let finding = findings
                 .at(
                     tank.header,
@@ -105,7 +109,7 @@ pub(super) static TANK_ABOVE_PASSENGER_FLOOR: Rule = Rule {
                 .why("fuel runs down: a tank above the floor that leaks runs in on the passengers")
                 .limit(
                     format!("lower than the passengers' space, above {SEATS} seats"),
-                    Whose::Standard("49 CFR 393.77(b)(11), from memory: check the text"),
+                    whose,
                 )
                 .help("put it below the floor, outside the passengers' space")
                 .related(floor.written, "the floor")
@@ -184,10 +188,12 @@ fuel-line of reader
             let (Some((_, tank)), Some(spot)) = (tank_of(job, number), heater.spot) else { continue };
             let Some((area, reach)) = tank.area.filter(|_| tank.body == heater.body) else { continue };
             let above = area.low().z - spot.point.z;
-            if above - reach - spot.doubt.z <= 1e-6 {
+            let unit = unit_or(run.walk.unit, "mm");
+            let whose = Whose::Standard("49 CFR 393.77(b)(12), from memory: check the text");
+            let told = || Told::new(run.header, "how far an unpumped tank stands above the heater", unit, whose.clone()).against(1.0);
+            if findings.at_most(above - reach - spot.doubt.z, 0.0, 1e-6, told).keeps() {
                 continue;
             }
-            let unit = unit_or(run.walk.unit, "mm");
             let finding = findings
                 .at(
                     run.header,
@@ -195,7 +201,7 @@ fuel-line of reader
                 )
                 .label("fuel runs to the heater by itself")
                 .why("a burner that has gone out, or a broken line, empties the tank")
-                .limit("0 feeds by gravity or siphon", Whose::Standard("49 CFR 393.77(b)(12), from memory: check the text"))
+                .limit("0 feeds by gravity or siphon", whose)
                 .help("feed by a dosing pump, or put the tank lower than the heater")
                 .related(tank.header, "the tank")
                 .related(heater.header, "the heater");
@@ -230,10 +236,12 @@ pub(super) static FUEL_LINE_BELOW_TANK: Rule = Rule {
             let Some((area, reach)) = tank.area.filter(|(area, _)| tank.body == run.body && area.has_room()) else { continue };
             let below = area.low().z - low;
             let over_floor = floor.filter(|_| run.body.is_none()).is_some_and(|floor| low - doubt >= floor.high - 1e-3);
-            if below - reach - doubt <= BELOW_TANK + 1e-6 || over_floor {
+            let unit = unit_or(run.walk.unit, "mm");
+            let whose = Whose::Standard("49 CFR 393.65, from memory: check the text");
+            let told = || Told::new(run.header, "how far the line hangs below the tank", unit, whose.clone()).against(1.0);
+            if over_floor || findings.at_most(below - reach - doubt, BELOW_TANK, 1e-6, told).keeps() {
                 continue;
             }
-            let unit = unit_or(run.walk.unit, "mm");
             let finding = findings
                 .at(
                     run.header,
@@ -246,7 +254,7 @@ pub(super) static FUEL_LINE_BELOW_TANK: Rule = Rule {
                 .why("what hangs lowest is what a stone, a kerb or a jack meets first")
                 .limit(
                     format!("{} below the tank, unless in a housing", unit.show(BELOW_TANK)),
-                    Whose::Standard("49 CFR 393.65, from memory: check the text"),
+                    whose,
                 )
                 .help("lead the line higher, or protect it in a housing and grant a concession that says so")
                 .related(tank.header, "the tank");

@@ -4,8 +4,8 @@
 use super::{tank_of, vehicle};
 use crate::figures::clearances::{ends_in, open_end};
 use crate::finding::{Severity, Whose};
-use crate::model::unit_or;
-use crate::rules::{Family, Rule};
+use crate::model::{unit_or, Interval};
+use crate::rules::{Family, Rule, Told};
 use crate::vocabulary::Kind;
 
 /// Least height of the open exhaust end above the waterline. Common practice, no source.
@@ -164,14 +164,17 @@ pub(super) static EXHAUST_NEAR_WATERLINE: Rule = Rule {
             return;
         };
         for run in job.runs.iter().filter(|run| run.kind == Kind::Exhaust && ends_in(run).is_none()) {
-            let (Some(end), Some(said)) = (open_end(run), run.end.as_ref()) else { continue };
+            let (Some(end), Some(said), None) = (open_end(run), run.end.as_ref(), &run.body) else { continue };
             let above = end.point.z - waterline.value.nominal;
             let worst = above - end.doubt.z - waterline.value.half_width();
-            if run.body.is_some() || worst >= ABOVE_WATER - 5e-4 {
+            let unit = unit_or(run.walk.unit, "mm");
+            let told = || Told::new(said.written, "height of the open end above the waterline", unit, Whose::CommonPractice);
+            let height = Interval { low: worst, nominal: above, high: above };
+            let verdict = findings.at_least(height, ABOVE_WATER, 5e-4, told);
+            if verdict.keeps() {
                 continue;
             }
-            let unit = unit_or(run.walk.unit, "mm");
-            let certain = above < ABOVE_WATER - 5e-4;
+            let certain = verdict.certain();
             let (is, value) = if certain { ("ends", above) } else { ("may end", worst) };
             let side = if value < 0.0 { "below" } else { "above" };
             let finding = findings

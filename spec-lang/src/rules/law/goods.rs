@@ -8,7 +8,7 @@ use super::{goods, tank_of, tanks_drawn_from, under, vehicle};
 use crate::figures::clearances::{ends_in, within_space};
 use crate::finding::{Severity, Whose};
 use crate::model::{unit_or, Met, Space, Spot, Start};
-use crate::rules::{Family, Rule};
+use crate::rules::{Family, Rule, Told};
 use crate::vocabulary::Kind;
 
 /// How long a heater of an FL vehicle may run on after the engine has stopped. ADR 9.2.4.7.4, from memory.
@@ -231,7 +231,10 @@ pub(super) static GOODS_RUN_ON_TOO_LONG: Rule = Rule {
             let lasts = stage.and_then(|stage| stage.duration);
             let (Some(stage), Some(lasts)) = (stage, lasts) else { continue };
             let bears = sheet.bears_cut_after.get().is_some_and(|bears| bears.high <= RUN_ON + 1e-6);
-            if lasts.high <= RUN_ON + 1e-6 || bears {
+            let whose = Whose::Standard("ADR 9.2.4.7.4, from memory: check the text");
+            let place = heater.sheet_place.unwrap_or(heater.header);
+            let told = || Told::new(place, "time that the heater runs on", lasts.unit, whose.clone());
+            if bears || findings.at_most(lasts, RUN_ON, 1e-6, told).keeps() {
                 continue;
             }
             let limit = unit_or(None, "s").show(RUN_ON);
@@ -241,14 +244,14 @@ pub(super) static GOODS_RUN_ON_TOO_LONG: Rule = Rule {
             };
             let mut finding = findings
                 .at(
-                    heater.sheet_place.unwrap_or(heater.header),
+                    place,
                     format!("`{}` runs on for {} on a vehicle FL; {limit} is allowed", heater.name, lasts.show(lasts.high)),
                 )
                 .label(bears.clone())
                 .why(format!("after the engine stops the heater must be still within {limit}, and {bears}"))
                 .limit(
                     format!("{limit} after the engine has stopped"),
-                    Whose::Standard("ADR 9.2.4.7.4, from memory: check the text"),
+                    whose,
                 )
                 .help("take a heater that its maker lets be cut off after 40 s; never cut another one short")
                 .related(stage.current.written, "its cool-down");

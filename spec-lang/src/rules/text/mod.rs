@@ -150,6 +150,7 @@ fn wanted_words(atom: Atom) -> String {
             }
         }
         Atom::Label(_) => "a word".to_string(),
+        Atom::Rule(_) => "the name of a rule, such as `exhaust-too-long`".to_string(),
         Atom::Text(_) => "text".to_string(),
         Atom::Date(_) => "a date, such as `2027-03-31`".to_string(),
     }

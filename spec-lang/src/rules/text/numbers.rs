@@ -63,6 +63,7 @@ const fn usual_units(dimension: Dimension) -> &'static [&'static str] {
         Dimension::Rate => &["/h"],
         Dimension::ThermalConductivity => &["W/mK"],
         Dimension::ThermalTransmittance => &["W/m²K"],
+        Dimension::Any => &["mm", "V", "°C"],
     }
 }
 

@@ -1,0 +1,131 @@
+//! Rows for spreadsheets, quoted as RFC 4180 says: figures of a fleet, and margins. Lines end with CRLF; a cell of free text
+//! that a spreadsheet would take for a formula starts with an apostrophe.
+
+use super::{one_line, Locator, Naming};
+use crate::analysis::Analysis;
+use crate::doubts::Eaten;
+use crate::rules::Judged;
+
+/// The first row of figures.
+pub const FIGURES_HEAD: &str = "path,job,number,section,name,what,case,line,worst,unit,si_value\r\n";
+/// The first row of margins.
+pub const MARGINS_HEAD: &str = "path,job,margin_percent,what,rule,low,nominal,high,bound,limit,unit,whose,line,column,\
+                                doubt,doubt_line,doubt_takes_percent,doubt_share_percent\r\n";
+
+/// A cell of free text.
+fn text(words: &str) -> String {
+    let words = one_line(words);
+    let risky = words.starts_with(['=', '+', '-', '@', '\t', '\r']);
+    quoted(&if risky { format!("'{words}") } else { words.to_string() })
+}
+
+fn quoted(cell: &str) -> String {
+    if cell.contains([',', '"', '\r', '\n']) {
+        format!("\"{}\"", cell.replace('"', "\"\""))
+    } else {
+        cell.to_string()
+    }
+}
+
+/// A number that spreadsheets read; empty where it is not finite.
+fn number(value: f64) -> String {
+    let tidy = format!("{value:.9e}").parse::<f64>().unwrap_or(value);
+    if tidy.is_finite() {
+        format!("{tidy}")
+    } else {
+        String::new()
+    }
+}
+
+fn row(cells: &[String]) -> String {
+    cells.join(",") + "\r\n"
+}
+
+fn title(analysis: &Analysis) -> String {
+    text(analysis.job.title.as_deref().unwrap_or(""))
+}
+
+/// A row a figure, in the order of the figures. Each stands at the worst end of every stated doubt.
+pub fn figures_csv(analysis: &Analysis, path: &str) -> String {
+    let mut locator = Locator::new(analysis);
+    let mut out = String::new();
+    for (count, figure) in analysis.shown().list.iter().enumerate() {
+        let line = locator.start(figure.subject).line;
+        out.push_str(&row(&[
+            text(path),
+            title(analysis),
+            (count + 1).to_string(),
+            text(figure.section.title()),
+            figure.name.to_string(),
+            text(&figure.title),
+            text(figure.case),
+            line.to_string(),
+            number(figure.unit.from_si(figure.value)),
+            text(figure.unit.symbol),
+            number(figure.value),
+        ]));
+    }
+    out
+}
+
+/// A row a margin, the tightest first; those that a filter leaves.
+pub fn margins_csv(
+    analysis: &Analysis,
+    eaten: &[Option<Eaten>],
+    wanted: &dyn Fn(&Judged) -> bool,
+    name: Naming<'_>,
+) -> String {
+    let mut locator = Locator::new(analysis);
+    let mut out = String::new();
+    for (judged, eaten) in analysis.margins().iter().zip(eaten).filter(|(judged, _)| wanted(judged)) {
+        let at = locator.start(judged.place);
+        let read = |value: f64| number(judged.in_unit(value));
+        let (doubt, line, takes, share) = match eaten {
+            Some(eaten) => (
+                text(analysis.reading(eaten.place.file).map_or("", |reading| reading.slice(eaten.place.span))),
+                locator.start(eaten.place).line.to_string(),
+                number(eaten.takes * 100.0),
+                number(eaten.share * 100.0),
+            ),
+            None => Default::default(),
+        };
+        out.push_str(&row(&[
+            text(&name(judged.place.file)),
+            title(analysis),
+            number(judged.margin() * 100.0),
+            text(&judged.what),
+            judged.rule.name.to_string(),
+            read(judged.figure.low),
+            read(judged.figure.nominal),
+            read(judged.figure.high),
+            judged.bound.words().to_string(),
+            read(judged.limit),
+            text(judged.unit.symbol),
+            text(&judged.whose.to_string()),
+            at.line.to_string(),
+            at.column.to_string(),
+            doubt,
+            line,
+            takes,
+            share,
+        ]));
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn cells_are_quoted_and_no_text_is_taken_for_a_formula() {
+        assert_eq!(text("plain"), "plain");
+        assert_eq!(text("a \"b\", c"), "\"a \"\"b\"\", c\"");
+        for start in ["=1+1", "+1", "-1", "@sum"] {
+            assert_eq!(text(start), format!("'{start}"));
+        }
+        assert_eq!(text("=a,b"), "\"'=a,b\"");
+        assert_eq!(number(-0.1 - 0.2), "-0.3");
+        assert_eq!(number(f64::INFINITY), "");
+    }
+}

@@ -1,0 +1,327 @@
+//! Rules on a workshop's practice, and what it does to the findings of others: levels raised, limits tightened, blocks asked
+//! for. A practice never makes a rule milder.
+
+use super::concessions::nearest_rule;
+use super::margin::{Bound, Judged, Stand};
+use super::measured::measures;
+use super::{find, Family, Findings, Rule};
+use crate::finding::{Finding, Severity, Whose};
+use crate::model::{Fact, HouseLimit, Job, Practice};
+use crate::vocabulary::words_of;
+
+pub(super) static RULES: &[&Rule] = &[
+    &PRACTICE_RULE_UNKNOWN,
+    &PRACTICE_LOWERS_LEVEL,
+    &PRACTICE_LIMIT_MISFITS,
+    &PRACTICE_LIMIT_LOOSE,
+    &PRACTICE_BLOCK_MISSING,
+];
+
+/// The limits of a job's practices for a rule.
+fn limits_for<'a>(job: &'a Job, rule: &'a str) -> impl Iterator<Item = (&'a Practice, &'a HouseLimit)> {
+    let all = job.practices.iter().flat_map(|practice| practice.limits.iter().map(move |limit| (practice, limit)));
+    all.filter(move |(_, limit)| limit.rule.value == rule)
+}
+
+/// Whether a practice tightens that rule.
+pub(super) fn limits(job: &Job, rule: &Rule) -> bool {
+    limits_for(job, rule.name).next().is_some()
+}
+
+/// A limit as written, SI, where it measures what was judged; of a range the stricter end.
+fn read(judged: &Judged, limit: &HouseLimit) -> Option<f64> {
+    let value = limit.value.value;
+    let stricter = if judged.bound == Bound::AtMost { value.low } else { value.high };
+    judged.read(stricter, value.unit)
+}
+
+/// A comparison against the strictest limit of the practices that is stricter than the rule's own.
+pub(super) fn tightened<'a>(job: &'a Job, judged: &Judged) -> Option<(Judged, &'a HouseLimit)> {
+    let known =
+        limits_for(job, judged.rule.name).filter_map(|(practice, limit)| Some((practice, limit, read(judged, limit)?)));
+    let strictest = known.reduce(|best, next| if judged.bound.beyond(best.2, next.2) > 0.0 { next } else { best });
+    let (practice, limit, value) = strictest.filter(|(.., value)| judged.bound.beyond(judged.limit, *value) > 0.0)?;
+    Some((judged.with_limit(value, Whose::House(practice.title.clone())), limit))
+}
+
+/// Findings where a figure keeps a rule's own limit and breaks the tighter one of a practice.
+pub(super) fn house_findings(job: &Job, judged: &[Judged]) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for own in judged.iter().filter(|own| own.stand.keeps()) {
+        let Some((house, line)) = tightened(job, own).filter(|(house, _)| !house.stand.keeps()) else { continue };
+        let certain = house.stand == Stand::Breaks;
+        let value = if certain { house.figure.nominal } else { house.worst() };
+        let is = if certain { "is" } else { "may be" };
+        let (figure, limit) = told_apart(&house, value);
+        let beyond = house.bound.beyond(value, house.limit);
+        let lacks = if house.bound == Bound::AtMost { "too much" } else { "too little" };
+        let by = house.show_gap(beyond);
+        let mut finding = Finding::new(
+            own.rule,
+            own.place,
+            format!("{} {is} {figure}; {} asks for {limit} {}", own.what, house.whose, house.bound.words()),
+        )
+        .label(format!("{by} {lacks}"))
+        .why(format!("the rule's own limit, {} {}, is kept ({})", own.show(own.limit), own.bound.words(), own.whose))
+        .limit(format!("{limit} {}", house.bound.words()), house.whose.clone())
+        .help(format!("bring it to {limit}, as the rule's page says, or have a concession granted"))
+        .related(line.place, "the practice asks for it here");
+        if own.rule.life_safety {
+            finding = finding.help(format!("bring it to {limit}, as the rule's page says"));
+        }
+        finding.severity = Severity::Warning;
+        found.push(finding);
+    }
+    found
+}
+
+/// Figure and limit as read; two that would round to the same with the gap between them.
+fn told_apart(judged: &Judged, value: f64) -> (String, String) {
+    let (figure, limit) = (judged.show(value), judged.show(judged.limit));
+    if figure != limit {
+        return (figure, limit);
+    }
+    let gap = judged.show_gap((value - judged.limit).abs());
+    let side = if value > judged.limit { "more" } else { "less" };
+    (format!("{gap} {side} than {limit}"), limit)
+}
+
+/// Raises a finding to the gravest level that a practice gives its rule.
+pub(super) fn raise(job: &Job, finding: &mut Finding) {
+    let levels = job.practices.iter().flat_map(|practice| practice.levels.iter().map(move |level| (practice, level)));
+    let own = levels.filter(|(_, level)| level.rule.value == finding.rule.name);
+    let gravest = own.filter_map(|(practice, level)| Some((practice, level, severity(level.level)?)));
+    let Some((practice, level, severity)) = gravest.reduce(|best, next| if next.2 > best.2 { next } else { best })
+    else {
+        return;
+    };
+    if severity > finding.severity {
+        finding.severity = severity;
+        let label = format!("raised to {} by {}", severity.word(), Whose::House(practice.title.clone()));
+        finding.related.push(crate::finding::Related { place: level.place, label });
+    }
+}
+
+fn severity(word: &str) -> Option<Severity> {
+    [Severity::Warning, Severity::Error].into_iter().find(|severity| severity.word() == word)
+}
+
+/// The practices of the file at hand: what a followed file says of itself is told there.
+fn own(job: &Job) -> impl Iterator<Item = &Practice> {
+    job.practices.iter().filter(|practice| practice.header.file == job.file)
+}
+
+static PRACTICE_RULE_UNKNOWN: Rule = Rule {
+    name: "practice-rule-unknown",
+    family: Family::Practice,
+    severity: Severity::Error,
+    title: "a practice for a rule that does not exist",
+    source: "the language",
+    explanation: "A line of a practice names a rule that the tool does not have, so it asks for nothing.",
+    mend: "Write the rule's name as the reports show it.",
+    bad: "practice \"Northern workshops\"\n  limit         exhaust-to-long, 1.5 m",
+    good: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 1.5 m",
+    life_safety: false,
+    find: |findings| {
+        let job = findings.job;
+        for practice in own(job) {
+            let levels = practice.levels.iter().map(|level| &level.rule);
+            for name in levels.chain(practice.limits.iter().map(|limit| &limit.rule)) {
+                unknown(findings, name);
+            }
+        }
+    },
+};
+
+fn unknown(findings: &mut Findings<'_>, name: &Fact<String>) {
+    if find(&name.value).is_some() {
+        return;
+    }
+    let finding = findings
+        .at(name.written, format!("there is no rule `{}`", name.value))
+        .label("0 rules have this name")
+        .limit("1 rule", Whose::Language);
+    findings.add(match nearest_rule(&name.value) {
+        Some(near) => finding.help(format!("`{near}` is near")).replace(format!("write `{near}`"), near, false),
+        None => finding.help("`dryfit explain` lists the rules"),
+    });
+}
+
+static PRACTICE_LOWERS_LEVEL: Rule = Rule {
+    name: "practice-lowers-level",
+    family: Family::Practice,
+    severity: Severity::Error,
+    title: "a practice that would make a rule milder",
+    source: "the language",
+    explanation: "A practice raises the level of a rule, never lowers it: a milder rule for a whole workshop is a fault that \
+                  nobody looks at again. What one job may do differently is granted there, in writing, with a reason and a name.",
+    mend: "Take the line out; where one job may break the rule, grant a concession there.",
+    bad: "practice \"Northern workshops\"\n  level         exhaust-too-long, warning",
+    good: "practice \"Northern workshops\"\n  level         exhaust-end-at-tail, error",
+    life_safety: false,
+    find: |findings| {
+        let job = findings.job;
+        for level in own(job).flat_map(|practice| &practice.levels) {
+            let (Some(rule), Some(wanted)) = (find(&level.rule.value), severity(level.level)) else { continue };
+            if wanted >= rule.severity {
+                continue;
+            }
+            let finding = findings
+                .at(level.place, format!("`{}` is an {} and cannot be lowered to a {}", rule.name, rule.severity.word(), wanted.word()))
+                .label("a practice raises only: 0 rules are made milder")
+                .limit(format!("{} at least", rule.severity.word()), Whose::Language)
+                .help(if rule.life_safety {
+                    "take the line out; no concession sets this rule aside either"
+                } else {
+                    "take the line out, and grant a `concession` in the job that may do otherwise"
+                });
+            findings.add(finding);
+        }
+    },
+};
+
+static PRACTICE_LIMIT_MISFITS: Rule = Rule {
+    name: "practice-limit-misfits",
+    family: Family::Practice,
+    severity: Severity::Error,
+    title: "a practice's limit for something that its rule does not measure",
+    source: "the language",
+    explanation:
+        "Only a rule that holds a figure against a limit can have a tighter one, and the limit must measure the same: \
+                  a length for a length. `dryfit margins` shows what each rule measures in a job.",
+    mend: "Write a limit of the kind that the rule measures, or raise the rule's `level` instead.",
+    bad: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 10 V",
+    good: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 1.5 m",
+    life_safety: false,
+    find: |findings| {
+        let job = findings.job;
+        for limit in own(job).flat_map(|practice| &practice.limits) {
+            let Some(rule) = find(&limit.rule.value) else { continue };
+            let measured = measures(rule.name);
+            let unit = limit.value.value.unit;
+            if measured.iter().any(|dimension| dimension.takes(unit.dimension) || unit.dimension.takes(*dimension)) {
+                continue;
+            }
+            let written = limit.value.value.show(limit.value.value.nominal);
+            let finding = match measured.first() {
+                Some(first) => {
+                    let (noun, sample) = first.describe();
+                    findings
+                        .at(
+                            limit.value.written,
+                            format!("{written} is {}; `{}` measures {noun}", unit.dimension.describe().0, rule.name),
+                        )
+                        .label(format!("{noun} is wanted"))
+                        .help(format!("write {noun}, such as `{sample}`"))
+                }
+                None => findings
+                    .at(
+                        limit.place,
+                        format!("`{}` holds 0 figures against a limit; {written} tightens nothing", rule.name),
+                    )
+                    .label("nothing to tighten")
+                    .help(format!("raise its `level` instead, as in `level {}, error`", rule.name)),
+            };
+            findings.add(finding.limit("a limit of what the rule measures", Whose::Language));
+        }
+    },
+};
+
+static PRACTICE_LIMIT_LOOSE: Rule = Rule {
+    name: "practice-limit-loose",
+    family: Family::Practice,
+    severity: Severity::Advice,
+    title: "a practice's limit that tightens nothing in this job",
+    source: "the rule's own limit",
+    explanation: "The limit of the practice is no stricter than the rule's own wherever the rule measures in this job, so \
+                  nothing changes. Perhaps the two were swapped, or the heater's data sheet is the stricter. Of two practices that \
+                  give one rule different limits or levels the stricter holds.",
+    mend: "Write a stricter limit, or take the line out.",
+    bad: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 3 m",
+    good: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 1.5 m",
+    life_safety: false,
+    find: |findings| {
+        let (job, held) = (findings.job, findings.held);
+        for limit in job.practices.iter().flat_map(|practice| &practice.limits) {
+            let measured = held.iter().filter(|held| held.rule.name == limit.rule.value);
+            let mut known = measured.filter_map(|held| Some((held, read(held, limit)?))).peekable();
+            let Some((first, value)) = known.peek().copied() else { continue };
+            if known.any(|(held, value)| held.bound.beyond(held.limit, value) > 0.0) {
+                continue;
+            }
+            let (written, own) = (first.show(value), first.show(first.limit));
+            let finding = findings
+                .at(limit.place, format!("{written} does not tighten `{}`; its own limit is {own} {}", first.rule.name, first.bound.words()))
+                .label(format!("no stricter than {own}"))
+                .why(format!("{}: {own} {} by {}", first.what, first.bound.words(), first.whose))
+                .limit(format!("stricter than {own}"), first.whose.clone())
+                .help(format!("write a limit stricter than {own}, or take the line out"))
+                .related(first.place, "what the rule measures here");
+            findings.add(finding);
+        }
+    },
+};
+
+static PRACTICE_BLOCK_MISSING: Rule = Rule {
+    name: "practice-block-missing",
+    family: Family::Practice,
+    severity: Severity::Warning,
+    title: "a job without a block that the workshop's practice asks for",
+    source: "the workshop's practice",
+    explanation:
+        "A workshop can ask that every job states a thing, such as an alarm, or states it for each heater, such as the \
+                  return air. A job that follows its file and lacks the block is told, whatever the rules say of it.",
+    mend: "Write the block, or have a concession on the job granted.",
+    bad: "practice \"Northern workshops\"\n  requires      alarm",
+    good: "practice \"Northern workshops\"\n  requires      return-air of each heater\n  requires      exhaust",
+    life_safety: false,
+    find: |findings| {
+        let job = findings.job;
+        let Some(header) = job.header else { return };
+        for (practice, asked) in
+            job.practices.iter().flat_map(|practice| practice.requires.iter().map(move |asked| (practice, asked)))
+        {
+            if job.hidden.has(asked.kind) {
+                continue;
+            }
+            let words = words_of(asked.kind);
+            let add = |findings: &mut Findings<'_>, title: String| {
+                let finding = findings
+                    .at(header, title)
+                    .label(format!("0 of 1 `{}`", words.header))
+                    .limit(format!("1 `{}`", words.header), Whose::House(practice.title.clone()))
+                    .help(format!("write the block, as in `{}`: {}", words.example, words.says))
+                    .related(asked.place, "the practice asks for it here");
+                findings.add(finding);
+            };
+            if asked.of_each_heater {
+                // A run that nobody can tell whose it is may be the one.
+                if job.runs.iter().any(|run| run.kind == asked.kind && run.heater.is_none()) {
+                    continue;
+                }
+                let lack = job
+                    .heaters
+                    .iter()
+                    .enumerate()
+                    .filter(|(number, _)| job.runs_of(*number, asked.kind).next().is_none());
+                for (_, heater) in lack {
+                    add(
+                        findings,
+                        format!(
+                            "`{}` has 0 of the `{}` that the practice \"{}\" asks for",
+                            heater.name, words.header, practice.title
+                        ),
+                    );
+                }
+            } else if !job.defined.iter().any(|known| known.kind == asked.kind) {
+                add(
+                    findings,
+                    format!(
+                        "this job has 0 of the `{}` that the practice \"{}\" asks for",
+                        words.header, practice.title
+                    ),
+                );
+            }
+        }
+    },
+};
