@@ -32,7 +32,8 @@
     "kit"
     "fit"
     "usual"
-    "change")
+    "change"
+    "practice")
   "Words that start a block.")
 
 (defconst dryfit-words-sheets
@@ -129,6 +130,8 @@
     "lagged"
     "least-air-flow"
     "left"
+    "level"
+    "limit"
     "line"
     "made-of"
     "mild-night"
@@ -157,6 +160,7 @@
     "pump-tilt"
     "rating"
     "read-by"
+    "requires"
     "reserve"
     "resistance"
     "restart-below"
@@ -260,7 +264,9 @@
     "drain-hole"
     "driving"
     "duct"
+    "each"
     "engine"
+    "error"
     "ex-ii"
     "ex-iii"
     "exhaust"
@@ -370,6 +376,7 @@
     "wall"
     "wants"
     "warm-air"
+    "warning"
     "water-trap"
     "window"
     "wire"

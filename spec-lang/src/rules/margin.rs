@@ -177,7 +177,7 @@ impl Judged {
         let share = if share.is_nan() { f64::NEG_INFINITY } else { share };
         match self.stand {
             // Met to the letter is met: a hair of rounding beyond the limit is no broken one.
-            Stand::Keeps => share.max(0.0),
+            Stand::Keeps => share.max(0.0) + 0.0, // never minus nought
             _ => share.min(-0.0),
         }
     }

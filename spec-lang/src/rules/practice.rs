@@ -59,7 +59,12 @@ pub(super) fn house_findings(job: &Job, judged: &[Judged]) -> Vec<Finding> {
         let mut finding = Finding::new(
             own.rule,
             own.place,
-            format!("{} {is} {figure}; {} asks for {limit} {}", own.what, house.whose, house.bound.words()),
+            format!(
+                "{} {is} {figure}; {} asks for {limit} {}",
+                own.what,
+                the_practice(&house.whose),
+                house.bound.words()
+            ),
         )
         .label(format!("{by} {lacks}"))
         .why(format!("the rule's own limit, {} {}, is kept ({})", own.show(own.limit), own.bound.words(), own.whose))
@@ -73,6 +78,14 @@ pub(super) fn house_findings(job: &Job, judged: &[Judged]) -> Vec<Finding> {
         found.push(finding);
     }
     found
+}
+
+/// `the practice "Northern workshops"`.
+fn the_practice(whose: &Whose) -> String {
+    match whose {
+        Whose::House(title) => format!("the practice \"{title}\""),
+        other => other.to_string(),
+    }
 }
 
 /// Figure and limit as read; two that would round to the same with the gap between them.
