@@ -397,9 +397,10 @@ fn an_editor_offers_hints_and_explains_what_passes() {
     assert!(blank_inlays(&analysis, Span::new(0, 10)).is_empty(), "nothing outside what is in view");
 }
 
-/// Every value of the examples that might have been left open, left open and filled again, one at a time.
+/// Values of the examples that might have been left open, left open and filled again, one at a time: two of each kind in
+/// each file.
 #[test]
-fn every_value_of_the_examples_that_may_be_blank_fills_without_a_new_finding() {
+fn values_of_the_examples_that_may_be_blank_fill_without_a_new_finding() {
     let folder = Folder::new();
     let mut sums = BTreeMap::new();
     for path in dryfit_files(&project().join("examples")) {
@@ -411,11 +412,14 @@ fn every_value_of_the_examples_that_may_be_blank_fills_without_a_new_finding() {
         let known: Vec<&str> = original.standing().map(|finding| finding.title.as_str()).collect();
         let values =
             reading.all_statements().iter().filter(|statement| statement.whole).flat_map(|it| reading.args(it));
+        let mut seen = Vec::new();
         for arg in values.filter(|arg| matches!(arg.value, Value::Quantity(_) | Value::Name)) {
             let blank = Edit { span: arg.span, insert: "?".to_string() };
             let text = apply(&reading.tree.text, &[blank]).expect("an edit that fits");
-            let open_at = |blank: &Blank| blank.span.start == arg.span.start;
-            if !blanks(&Reading::new(Arc::from(text.as_str()))).iter().any(open_at) {
+            let open_at = |blank: &Blank| (blank.span.start == arg.span.start).then_some(blank.kind);
+            let Some(kind) = blanks(&Reading::new(Arc::from(text.as_str()))).iter().find_map(open_at) else { continue };
+            seen.push(kind);
+            if seen.iter().filter(|other| **other == kind).count() > 2 {
                 continue;
             }
             let open = judge(&text);
@@ -434,7 +438,6 @@ fn every_value_of_the_examples_that_may_be_blank_fills_without_a_new_finding() {
             assert!(chosen.reason.len() > 8 && !chosen.text.contains('?'), "{shown}: {}", answer.says());
         }
     }
-    println!("filled, insoluble, open: {sums:?}");
     for kind in ["HeaterSheet", "Bore", "FuelLine", "Conductor", "Fuse", "Run", "Leg"] {
         assert!(sums.get(kind).is_some_and(|sum| sum[0] > 0), "no {kind} among {sums:?}");
     }

@@ -4,18 +4,18 @@
 //!
 //! # When a choice passes
 //!
-//! The job is judged with the blank still open, and with each of the choices written (and once with a value far smaller
-//! than any of them, so that a lone choice has something to be compared with). What is heard are standing errors and
-//! warnings, notes of what follows from them, and safety rules that could not judge; advice and open blanks are not.
+//! The job is judged with the blank still open, with each of the choices written, and once with a value far smaller than
+//! any of them. What is heard are standing errors and warnings, notes of what follows from them, and safety rules that
+//! could not judge; advice and open blanks are not.
 //!
-//! - What is the same word for word with every choice has no relation to the blank.
+//! - What is the same word for word with every choice has no relation to the blank, unless the far smaller value changes
+//!   the words. (A lone choice is compared with that value and the open blank only.)
 //! - Of what is left, a rule may be heard in a block as often as it is heard there at the least: with the blank open, or
 //!   with the choice with which it is heard least. Errors are counted for themselves, and with the warnings.
 //! - A choice passes if no rule is heard in any block more often than that.
 //!
 //! So a fault elsewhere keeps no blank open; a fault that every choice brings in, each with a figure of its own, leaves
-//! none that passes; and one that a larger choice takes away counts against the smaller. Of a heater's data sheet, on
-//! which every limit hangs, nothing but what is the same word for word is let pass. Where nothing is heard with any
+//! none that passes; and one that a larger choice takes away counts against the smaller. Where nothing is heard with any
 //! choice, no rule has judged the blank, and it stays open: silence is not a reason.
 
 mod choices;
@@ -98,7 +98,7 @@ pub struct Filled {
 /// Why none of the choices passes.
 #[derive(Clone, Debug)]
 pub struct Insoluble {
-    /// The choice that comes last: the largest size, or the shortest `run`.
+    /// The largest size; of data sheets and lengths the one against which least is heard.
     pub last: String,
     /// What is still heard with it.
     pub title: String,

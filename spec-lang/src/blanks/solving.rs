@@ -165,19 +165,16 @@ impl Solver<'_> {
             return (Outcome::Open("there is no data sheet here or in the followed files to choose".to_string()), None);
         };
         let kind = self.blanks.get(at).map(|blank| blank.kind);
-        let strict = kind == Some(BlankKind::HeaterSheet);
         let open = self.trial(at, None, false);
         let trials: Vec<Rc<Trial>> = list.iter().map(|choice| self.trial(at, Some(&choice.text), false)).collect();
         let probe = choices.probe.as_ref().map(|probe| self.trial(at, Some(probe), true));
-        let compared: Vec<&Trial> = trials.iter().chain(&probe).map(Rc::as_ref).collect();
-        let ruler = Ruler::new(&open, &compared, strict);
+        let compared: Vec<&Trial> = trials.iter().map(Rc::as_ref).collect();
+        let ruler = Ruler::new(&open, &compared, probe.as_deref());
         let against: Vec<Option<(&Heard, usize)>> = trials.iter().map(|trial| ruler.against(trial)).collect();
         let Some(first) = against.iter().position(Option::is_none) else {
-            return self.none_passes(
-                list.iter().map(|choice| choice.text.as_str()).zip(&against),
-                &largest.text,
-                kind != Some(BlankKind::Fuse),
-            );
+            let told =
+                list.iter().zip(&against).filter_map(|(choice, against)| Some((choice.text.as_str(), (*against)?)));
+            return none_passes(told.collect(), kind.unwrap_or(BlankKind::Bore));
         };
         let held = self.values.get(at).and_then(|value| {
             let now = list.iter().position(|choice| Some(&choice.text) == value.as_ref())?;
@@ -210,28 +207,6 @@ impl Solver<'_> {
         (Outcome::Filled(filled), Some(choice.text.clone()))
     }
 
-    /// None passes: the last says why, and the one against which least is heard stands in for the blanks that rest on it.
-    fn none_passes<'t>(
-        &self,
-        against: impl Iterator<Item = (&'t str, &'t Option<(&'t Heard, usize)>)>,
-        last: &str,
-        large: bool,
-    ) -> (Outcome, Option<String>) {
-        let heard: Vec<(&str, &Heard, usize)> =
-            against.filter_map(|(text, against)| against.map(|(heard, much)| (text, heard, much))).collect();
-        // Of two that are as bad the wider one asks less of all that rests on it; of fuses that is the smaller.
-        let least = match large {
-            true => heard.iter().rev().min_by_key(|(_, _, much)| *much),
-            false => heard.iter().min_by_key(|(_, _, much)| *much),
-        };
-        let least = least.map(|(text, _, _)| (*text).to_string());
-        let Some((_, at_last, _)) = heard.iter().find(|(text, _, _)| *text == last) else {
-            return (Outcome::Open(String::new()), None);
-        };
-        let (title, rule) = (at_last.title.clone(), at_last.rule);
-        (Outcome::Insoluble(Insoluble { last: last.to_string(), title, rule, tried: heard.len() }), least)
-    }
-
     /// The longest, or the shortest, length that passes.
     fn length(&mut self, at: usize, longest: f64, the_longest: bool) -> (Outcome, Option<String>) {
         let steps = Steps::new(self.job, longest);
@@ -240,7 +215,7 @@ impl Solver<'_> {
         let coarse = steps.coarse();
         let trials: Vec<Rc<Trial>> = coarse.iter().map(|step| look(*step)).collect();
         let compared: Vec<&Trial> = trials.iter().map(Rc::as_ref).collect();
-        let ruler = Ruler::new(&open, &compared, false);
+        let ruler = Ruler::new(&open, &compared, None);
         let passing: Vec<usize> = {
             let all = coarse.iter().zip(&trials).filter(|(_, trial)| ruler.against(trial).is_none());
             all.map(|(step, _)| *step).collect()
@@ -265,11 +240,11 @@ impl Solver<'_> {
             fine.into_iter().find(|step| passes(*step))
         });
         let Some(found) = found else {
-            let last = if the_longest { coarse.first() } else { coarse.last() }.copied().unwrap_or(0);
-            let trial = look(last);
-            let Some((heard, _)) = ruler.against(&trial) else { return (Outcome::Open(String::new()), None) };
-            let (title, rule, tried) = (heard.title.clone(), heard.rule, coarse.len());
-            return (Outcome::Insoluble(Insoluble { last: steps.text(last), title, rule, tried }), None);
+            let texts: Vec<String> = coarse.iter().map(|step| steps.text(*step)).collect();
+            let told =
+                texts.iter().zip(&trials).filter_map(|(text, trial)| Some((text.as_str(), ruler.against(trial)?)));
+            let kind = if the_longest { BlankKind::Run } else { BlankKind::Leg };
+            return none_passes(told.collect(), kind);
         };
         // Between what passes and the nearest length looked at that does not, the border is halved.
         let mut good = found;
@@ -315,4 +290,23 @@ impl Solver<'_> {
         }
         outcomes
     }
+}
+
+/// None passes: of sizes the largest says why, of anything else the one against which least is heard. What stands in for
+/// the blank meanwhile is the size against which least is heard; of two alike the wider, which asks less of all that rests
+/// on it, and of fuses the smaller.
+fn none_passes(mut against: Vec<(&str, (&Heard, usize))>, kind: BlankKind) -> (Outcome, Option<String>) {
+    let tried = against.len();
+    let largest = against.last().copied();
+    if !matches!(kind, BlankKind::Fuse | BlankKind::Run) {
+        against.reverse();
+    }
+    let least = against.iter().min_by_key(|(_, (_, much))| *much).copied();
+    let sized = matches!(kind, BlankKind::Bore | BlankKind::FuelLine | BlankKind::Conductor | BlankKind::Fuse);
+    let Some((last, (heard, _))) = (if sized { largest } else { least }) else {
+        return (Outcome::Open(String::new()), None);
+    };
+    let (last, title, rule) = (last.to_string(), heard.title.clone(), heard.rule);
+    let taken = least.filter(|_| !matches!(kind, BlankKind::Run | BlankKind::Leg)).map(|(text, _)| text.to_string());
+    (Outcome::Insoluble(Insoluble { last, title, rule, tried }), taken)
 }

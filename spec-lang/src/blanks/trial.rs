@@ -112,19 +112,22 @@ pub(super) struct Ruler {
 }
 
 impl Ruler {
-    /// Compares the trials of the choices with each other and with the open blank. Where `strict`, nothing is let pass but
-    /// what every choice has word for word.
-    pub(super) fn new(open: &Trial, choices: &[&Trial], strict: bool) -> Ruler {
+    /// Compares the trials of the choices with each other, with a value far smaller than any, and with the open blank.
+    pub(super) fn new(open: &Trial, choices: &[&Trial], probe: Option<&Trial>) -> Ruler {
         let Some((first, others)) = choices.split_first() else {
             return Ruler { unrelated: HashSet::new(), allowed: HashMap::new() };
         };
-        let compared = |heard: &&Heard| !others.is_empty() || open.same_as(heard);
+        // Where the far smaller value has the rule speak in other words, the value matters, however alike the choices are;
+        // where it silences the rule, that tells nothing, unless there is nothing else to compare with.
+        let compared = |heard: &Heard| match probe {
+            Some(probe) if probe.same_as(heard) => true,
+            Some(probe) => !others.is_empty() && probe.heard.iter().all(|other| other.at != heard.at),
+            None => !others.is_empty(),
+        };
         let in_all = first.heard.iter().filter(|heard| others.iter().all(|other| other.same_as(heard)));
-        let unrelated = in_all.filter(compared).map(|heard| (heard.at, heard.title.clone())).collect();
+        let unrelated = in_all.filter(|heard| open.same_as(heard) || compared(heard));
+        let unrelated = unrelated.map(|heard| (heard.at, heard.title.clone())).collect();
         let mut ruler = Ruler { unrelated, allowed: HashMap::new() };
-        if strict {
-            return ruler;
-        }
         let mut least = ruler.count(open);
         for choice in choices {
             let count = ruler.count(choice);

@@ -18,7 +18,7 @@ after a space.
 diameter.
 
 **Doubt** is written down: `4.2 m ± 0.3 m`, `0 m .. 1450 m`. Each check is made at the worst end. `unknown` says that nobody
-measured it. `?` leaves a size or a name for later; a final check refuses it.
+measured it. `?` leaves a size, a data sheet or a length for `dryfit fill`; a final check refuses it.
 
 **Routes are walked** as a fitter would say them. A direction at a line's start is a leg; further directions behind commas
 make it slant: `left 450 mm, down 40 mm`. Bends between legs are implied. `at` means "we are now here", from the vehicle's
