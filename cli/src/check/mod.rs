@@ -37,8 +37,8 @@ enum Standing {
     Milder,
     /// In the record of known findings.
     Known,
-    /// Set aside by a concession.
-    SetAside,
+    /// Set aside by a concession; whether it stands in the record as well.
+    SetAside { recorded: bool },
 }
 
 pub(crate) fn check(wanted: &Check, output: &mut Output) -> io::Result<Ending> {
@@ -169,7 +169,7 @@ impl Run {
                 continue;
             }
             match standing {
-                Standing::SetAside => self.counts.set_aside += 1,
+                Standing::SetAside { .. } => self.counts.set_aside += 1,
                 Standing::Known => self.counts.known += 1,
                 Standing::Milder => self.counts.add(finding.severity),
                 Standing::Counts | Standing::Grew => {
@@ -184,23 +184,20 @@ impl Run {
 
     /// What a finding is to the outcome. `judged` is the judged file as the record names it.
     fn standing(&mut self, finding: &Shown, judged: Option<&str>) -> Standing {
+        let entry = self.record.as_mut().zip(judged).map(|(record, judged)| {
+            let place = finding.same.0.as_deref().map(|place| record.name(place));
+            let entry = Entry {
+                file: judged.to_string(),
+                rule: finding.rule.name.to_string(),
+                print: finding.fingerprint,
+                place: place.filter(|place| place != judged),
+            };
+            (record, entry)
+        });
         if finding.conceded.is_some() {
-            return Standing::SetAside;
+            return Standing::SetAside { recorded: entry.is_some_and(|(record, entry)| record.set_aside(&entry)) };
         }
-        let state = match (&mut self.record, judged) {
-            (Some(record), Some(judged)) => {
-                let place = finding.same.0.as_deref().map(|place| record.name(place));
-                let entry = Entry {
-                    file: judged.to_string(),
-                    rule: finding.rule.name.to_string(),
-                    print: finding.fingerprint,
-                    place: place.filter(|place| place != judged),
-                };
-                record.state(&entry, finding.severity)
-            }
-            _ => State::New,
-        };
-        match state {
+        match entry.map_or(State::New, |(record, entry)| record.state(&entry, finding.severity)) {
             State::Known => Standing::Known,
             _ if finding.severity < self.fail_on => Standing::Milder,
             State::Grew => Standing::Grew,
@@ -226,7 +223,9 @@ impl Run {
                 }
             } else if !dead.is_empty() {
                 let count = dead.len();
-                said.push(format!("{shown}: {count} of {before} entries are no longer found; --shrink takes them out"));
+                said.push(format!(
+                    "{shown}: {count} of {before} entries are not needed any more; --shrink takes them out"
+                ));
             }
         }
         said.iter().for_each(|line| complain(line));
