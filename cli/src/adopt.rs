@@ -1,9 +1,9 @@
-//! `dryfit adopt`: writes today's findings to the record of known findings, all but those that guard life.
+//! `dryfit adopt`: writes today's findings to the record of known findings, all but those that guard life or may hide it.
 
 use crate::arguments::{Adopt, Form};
 use crate::check::{self, each_judged, Body, LeftBody, Wanted};
 use crate::files::Library;
-use crate::known::{Entry, Record, USUAL};
+use crate::known::{recordable, Entry, Record, USUAL};
 use crate::output::{complain, Output};
 use crate::settings::Shelf;
 use crate::targets::{From, Targets};
@@ -70,7 +70,7 @@ pub(crate) fn adopt(wanted: &Adopt, output: &mut Output) -> io::Result<Ending> {
         }));
         for finding in outcome.findings.into_iter().filter(|finding| finding.conceded.is_none()) {
             let place = finding.same.0.as_deref().map(|place| record.name(place)).filter(|place| *place != file);
-            if finding.rule.life_safety {
+            if !recordable(finding.rule.name) {
                 if let (true, Body::Text(line)) = (seen.insert(finding.same), finding.body) {
                     unrecorded.push(line);
                 }
@@ -101,7 +101,7 @@ pub(crate) fn adopt(wanted: &Adopt, output: &mut Output) -> io::Result<Ending> {
     ))?;
     if !unrecorded.is_empty() {
         let words = format!(
-            "{} not recorded: what can poison, burn or kill, and what could not be judged of it, fails every check until it is mended",
+            "{} not recorded: what can poison, burn or kill, what could not be judged of it, and lines that are not understood and may hide it fail every check until they are mended",
             unrecorded.len()
         );
         output.say(&format!("{}\n", wrap(&words, output.width, "", "")))?;

@@ -71,7 +71,8 @@ what is not in it: on new findings, on one that has become graver, and on one mo
 and the text that a finding is about, not by its line; they outlast edits elsewhere, not a new file name.
 
 What guards against poisoning, fire or burns is never recorded, and neither is a safety rule that could not judge (NOT \
-JUDGED): they fail every check until the job is mended, and are listed here. The exit code is then 1.
+JUDGED), nor an error in the text or in its names, which may hide such a thing: they fail every check until the job is \
+mended, and are listed here. The exit code is then 1.
 
 The record only shrinks: `dryfit check --known FILE --shrink` takes out what is no longer found in the files it judged, \
 and what belonged to files that are gone. `dryfit adopt --again` records anew.
@@ -148,7 +149,7 @@ pub(crate) enum Command {
     /// Judges jobs and shows what was found
     #[command(after_help = CHECK)]
     Check(Check),
-    /// Records today's findings as known, so that a check fails only on new ones; not those that guard life
+    /// Records today's findings as known, so that a check fails on new ones only; never what guards life
     #[command(after_help = ADOPT)]
     Adopt(Adopt),
     /// Shows a job's figures with their working

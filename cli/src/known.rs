@@ -1,12 +1,12 @@
 //! The record of known findings: those that were there when dryfit was taken up in a repository, so that a check fails on
-//! what is new. It is a text of one line an entry, sorted, for people to read and for git to merge. What guards life is
-//! never in it. Nothing is judged here.
+//! what is new. It is a text of one line an entry, sorted, for people to read and for git to merge. What guards life, and
+//! what may hide it, is never in it. Nothing is judged here.
 
 use crate::files;
 use crate::rewriting;
 use spec_lang::finding::Severity;
 use spec_lang::report::{one_line, Fingerprint};
-use spec_lang::rules;
+use spec_lang::rules::{self, Family};
 use std::collections::{BTreeMap, HashSet};
 use std::path::{Path, PathBuf};
 
@@ -20,8 +20,8 @@ const FORM: &str = "dryfit known findings, version 1";
 const PREFACE: &str = "\
 #
 # Findings that were there when dryfit was taken up here; `dryfit check --known` does not fail on them. They are not
-# mended, and nothing here is an approval. Rules that guard against poisoning, fire or burns are never in this record:
-# their findings fail every check. `dryfit check --known FILE --shrink` takes out what is gone.
+# mended, and nothing here is an approval. What can poison, burn or kill is never in this record, nor is a line that is
+# not understood and may hide it: these fail every check. `dryfit check --known FILE --shrink` takes out what is gone.
 #
 # file | severity | rule | fingerprint | block | the file it is in, where that is another
 ";
@@ -46,6 +46,8 @@ struct About {
     header: String,
     /// How grave it was this time, where it was found.
     found: Option<Severity>,
+    /// Whether it was found and a concession sets it aside.
+    set_aside: bool,
 }
 
 /// How a finding stands to the record.
@@ -59,7 +61,7 @@ pub(crate) enum State {
     Grew,
 }
 
-/// An entry that is no longer found.
+/// An entry that nothing needs any more.
 pub(crate) struct Dead {
     pub(crate) entry: Entry,
     pub(crate) severity: Severity,
@@ -67,6 +69,8 @@ pub(crate) struct Dead {
     /// Its file as the form `sarif` names it, and as it is on every machine.
     pub(crate) uri: String,
     pub(crate) portable: String,
+    /// Whether its finding is gone, and not merely to be known no more.
+    pub(crate) absent: bool,
 }
 
 /// The record.
@@ -129,12 +133,10 @@ impl Record {
         files::portable(&files::seen_from(&self.folder, place))
     }
 
-    /// How a finding stands to it; the entry counts as found. What guards life is always new.
+    /// How a finding stands to it; the entry counts as found. What may be in no record is always new.
     pub(crate) fn state(&mut self, entry: &Entry, severity: Severity) -> State {
-        if guards_life(&entry.rule) {
-            return State::New;
-        }
-        let Some(about) = self.entries.get_mut(entry) else { return State::New };
+        let known = if recordable(&entry.rule) { self.entries.get_mut(entry) } else { None };
+        let Some(about) = known else { return State::New };
         about.found = about.found.max(Some(severity));
         if severity > about.severity {
             State::Grew
@@ -143,15 +145,17 @@ impl Record {
         }
     }
 
-    /// Adds a finding of today. Whether it may be in a record.
-    pub(crate) fn add(&mut self, entry: Entry, severity: Severity, header: &str) -> bool {
-        if guards_life(&entry.rule) {
-            return false;
-        }
+    /// Notes that a concession sets a finding aside: it needs no entry any more, but it is not gone.
+    pub(crate) fn set_aside(&mut self, entry: &Entry) -> bool {
+        let about = self.entries.get_mut(entry);
+        about.map(|about| about.set_aside = true).is_some()
+    }
+
+    /// Adds a finding of today.
+    pub(crate) fn add(&mut self, entry: Entry, severity: Severity, header: &str) {
         // Outside any block there is no header.
         let header = if header.is_empty() { "-".to_string() } else { one_line(header).replace('|', "/") };
-        self.entries.insert(entry, About { severity, header, found: Some(severity) });
-        true
+        self.entries.insert(entry, About { severity, header, found: Some(severity), set_aside: false });
     }
 
     /// Forgets all entries of files that were judged.
@@ -159,8 +163,8 @@ impl Record {
         self.entries.retain(|entry, _| !judged.contains(&entry.file));
     }
 
-    /// The entries that are no longer found: of files that were judged, of files that are gone, and of rules that guard
-    /// life. `base` is the folder that paths of the form `sarif` start from.
+    /// The entries that nothing needs any more: not found in files that were judged, set aside by a concession, of files
+    /// that are gone, or of rules that may be in no record. `base` is the folder that paths of the form `sarif` start from.
     pub(crate) fn dead(&self, judged: &HashSet<String>, base: &Path) -> Vec<Dead> {
         let mut gone: BTreeMap<&str, bool> = BTreeMap::new();
         let mut dead = Vec::new();
@@ -170,7 +174,8 @@ impl Record {
             } else {
                 *gone.entry(&entry.file).or_insert_with(|| self.is_gone(&entry.file))
             };
-            if is_dead || guards_life(&entry.rule) {
+            let never = !recordable(&entry.rule);
+            if is_dead || never {
                 let place = files::from_portable(entry.place.as_ref().unwrap_or(&entry.file)).unwrap_or_default();
                 let place = dryfit_lsp::plain_path(&self.folder.join(place));
                 dead.push(Dead {
@@ -179,6 +184,7 @@ impl Record {
                     header: about.header.clone(),
                     uri: files::reference(&files::seen_from(base, &place)),
                     portable: files::portable(&files::seen_from(base, &place)),
+                    absent: !about.set_aside && !never,
                 });
             }
         }
@@ -220,9 +226,15 @@ impl Record {
     }
 }
 
-/// Whether a rule guards against poisoning, fire or burns.
-fn guards_life(rule: &str) -> bool {
-    rules::find(rule).is_some_and(|rule| rule.life_safety)
+/// Whether findings of a rule may be in a record. What guards against poisoning, fire or burns may not. Nor may what keeps
+/// the text from being understood: rules pass over what they cannot read, and one that guards life may be among them.
+/// Nor may the tool's own faults, whose rule is in no list.
+pub(crate) fn recordable(rule: &str) -> bool {
+    rules::find(rule).is_some_and(|rule| {
+        let hides =
+            matches!(rule.family, Family::Text | Family::Names | Family::Layers) && rule.severity == Severity::Error;
+        !rule.life_safety && !hides
+    })
 }
 
 /// An entry from its line.
@@ -240,5 +252,70 @@ fn entry(line: &str) -> Option<(Entry, About)> {
     let header = parts.next()?.to_string();
     let place = parts.next().map(str::to_string);
     let plain = !file.is_empty() && !rule.is_empty() && parts.next().is_none();
-    plain.then_some((Entry { file, rule, print, place }, About { severity, header, found: None }))
+    plain.then_some((Entry { file, rule, print, place }, About { severity, header, found: None, set_aside: false }))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn of(file: &str, place: Option<&str>) -> Entry {
+        let place = place.map(str::to_string);
+        Entry { file: file.to_string(), rule: "heater-too-large".to_string(), print: Fingerprint::of_name("x"), place }
+    }
+
+    /// Through the file and back: odd names, a header with bars, the file that a followed finding is in.
+    #[test]
+    fn what_is_written_is_read_again() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join(USUAL);
+        let odd = files::portable(Path::new("a | b%\n\u{202e}é/x.dryfit"));
+        assert_eq!(files::from_portable(&odd).as_deref(), Some(Path::new("a | b%\n\u{202e}é/x.dryfit")), "{odd}");
+        let mut record = Record::new(&path).expect("a folder");
+        let entries =
+            [of(&odd, None), of("a.dryfit", Some("w.dryfit")), of("b.dryfit", Some("w.dryfit")), of("c.dryfit", None)];
+        for entry in &entries {
+            record.add(entry.clone(), Severity::Warning, "heater | one");
+        }
+        record.write().expect("written");
+        let mut read = Record::read(&path).expect("a record");
+        for entry in &entries {
+            assert_eq!(read.state(entry, Severity::Warning), State::Known, "{entry:?}");
+            assert_eq!(read.state(entry, Severity::Error), State::Grew, "{entry:?}");
+        }
+        assert_eq!(read.state(&of("a.dryfit", None), Severity::Warning), State::New, "in the job itself");
+        assert_eq!(read.state(&of("d.dryfit", Some("w.dryfit")), Severity::Warning), State::New, "through another job");
+    }
+
+    /// A finding in a followed file is gone only when the job that it was found from was judged without it.
+    #[test]
+    fn a_job_that_was_not_judged_keeps_its_entries() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let mut record = Record::new(&folder.path().join(USUAL)).expect("a folder");
+        for job in ["a.dryfit", "b.dryfit", "w.dryfit"] {
+            std::fs::write(folder.path().join(job), "").expect("a file");
+        }
+        for job in ["a.dryfit", "b.dryfit"] {
+            record.entries.insert(
+                of(job, Some("w.dryfit")),
+                About { severity: Severity::Error, header: "-".into(), found: None, set_aside: false },
+            );
+        }
+        let judged = HashSet::from(["a.dryfit".to_string(), "w.dryfit".to_string()]);
+        let dead: Vec<String> = record.dead(&judged, folder.path()).into_iter().map(|dead| dead.entry.file).collect();
+        assert_eq!(dead, ["a.dryfit"]);
+    }
+
+    #[test]
+    fn nothing_that_guards_life_or_may_hide_it_may_be_recorded() {
+        for rule in rules::all().filter(|rule| rule.life_safety) {
+            assert!(!recordable(rule.name), "{}", rule.name);
+        }
+        for rule in ["header-misspelt", "unknown-word", "name-not-found", "rule-failed", "no-such-rule"] {
+            assert!(!recordable(rule), "{rule}");
+        }
+        for rule in ["value-blank", "implausible-value", "starting-voltage-low"] {
+            assert!(recordable(rule), "{rule}");
+        }
+    }
 }

@@ -166,6 +166,37 @@ def test_sarif_is_the_same_on_any_number_of_cores_and_from_any_folder(fleet):
         assert mine == theirs
 
 
+def test_sarif_fixes_mend_what_they_are_for(fleet):
+    """Applied by an independent hand, as text and as bytes (§3.55 to §3.57): the same text, and the finding is gone."""
+    applied = mended = 0
+    for result in sarif_of(fleet)["runs"][0]["results"]:
+        for fix in result.get("fixes", []):
+            assert fix["description"]["text"].endswith(", after a look") != fix["properties"]["unseen"]
+            before = {}
+            for change in fix["artifactChanges"]:
+                path = fleet / unquote(change["artifactLocation"]["uri"])
+                before[path] = path.read_bytes()
+                as_bytes, as_text = before[path], before[path].decode("utf-8-sig")
+                for item in sorted(change["replacements"], key=lambda item: -item["deletedRegion"]["byteOffset"]):
+                    region, new = item["deletedRegion"], item["insertedContent"]["text"]
+                    first = region["byteOffset"]
+                    as_bytes = as_bytes[:first] + new.encode() + as_bytes[first + region["byteLength"] :]
+                    first = region["charOffset"]
+                    as_text = as_text[:first] + new + as_text[first + region["charLength"] :]
+                assert as_bytes.decode("utf-8-sig") == as_text
+                path.write_bytes(as_bytes)
+            applied += 1
+            if fix["properties"]["unseen"]:
+                place = unquote(result["locations"][0]["physicalLocation"]["artifactLocation"]["uri"])
+                after = json.loads(run(fleet, "check", "--form", "json", *DAY, place).stdout)
+                left = {item["fingerprint"] for file in after["files"] for item in file["findings"]}
+                assert result["partialFingerprints"]["dryfitContent/v1"] not in left, (result, fix)
+                mended += 1
+            for path, raw in before.items():
+                path.write_bytes(raw)
+    assert applied > 20 and mended > 5, (applied, mended)
+
+
 def test_an_independent_reader_of_sarif_counts_the_same(fleet, tmp_path):
     path = tmp_path / "out.sarif"
     path.write_bytes(run(fleet, "check", "--form", "sarif", *DAY).stdout)
@@ -221,7 +252,7 @@ def test_a_full_disk_leaves_the_record_as_it_was(fleet, tmp_path):
     jobs = tmp_path / "jobs"
     jobs.mkdir()
     job = jobs / "a.dryfit"
-    job.write_text('dryfit 1\n\njob "Invented"\n  nunber 1\n')
+    job.write_text('dryfit 1\n\njob "Invented"\n\nkeep-clear pipe\n  up 900 m\n')
     ran = run(tmp_path, "adopt", "jobs", "--record", str(record), preexec_fn=full)
     assert ran.returncode == 2 and b"it was not written" in ran.stderr, ran.stderr
     assert not record.exists() and sorted(tmp_path.iterdir()) == [jobs]

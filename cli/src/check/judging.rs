@@ -131,7 +131,7 @@ fn outcome(target: &Target, place: Arc<Path>, reading: Arc<Reading>, library: &L
         opened.place(file).map_or(String::new(), |at| files::portable(&files::seen_from(&target.root, &at)))
     };
     let mut prints = Fingerprints::new(&analysis);
-    let mut shown = |finding: &Finding, body: &mut dyn FnMut(String) -> Body| {
+    let mut shown = |finding: &Finding, body: &mut dyn FnMut(Fingerprint) -> Body| {
         let fingerprint = prints.of(finding);
         let mut title = DefaultHasher::new();
         finding.title.hash(&mut title);
@@ -144,7 +144,7 @@ fn outcome(target: &Target, place: Arc<Path>, reading: Arc<Reading>, library: &L
             title: one_line(&finding.title).into_owned(),
             fingerprint,
             header: prints.header(finding.place),
-            body: body(fingerprint.in_file(&inside(finding.place.file))),
+            body: body(fingerprint),
         }
     };
     let mut locator = Locator::new(&analysis);
@@ -167,13 +167,19 @@ fn outcome(target: &Target, place: Arc<Path>, reading: Arc<Reading>, library: &L
         Form::Json => {
             let mut writer = json::Writer::new(&analysis, &name);
             for finding in &analysis.findings {
-                findings.push(shown(finding, &mut |print| Body::Wire(Box::new(writer.finding(finding, print)))));
+                findings.push(shown(finding, &mut |print| {
+                    let print = print.in_file(&inside(finding.place.file));
+                    Body::Wire(Box::new(writer.finding(finding, print)))
+                }));
             }
         }
         Form::Sarif => {
             let mut writer = sarif::Writer::new(&analysis, &uri);
             for finding in &analysis.findings {
-                findings.push(shown(finding, &mut |print| Body::Sarif(Box::new(writer.finding(finding, print)))));
+                findings.push(shown(finding, &mut |print| {
+                    let print = print.in_file(&inside(finding.place.file));
+                    Body::Sarif(Box::new(writer.finding(finding, print)))
+                }));
             }
         }
         Form::Report => {

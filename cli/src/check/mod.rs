@@ -37,8 +37,8 @@ enum Standing {
     Milder,
     /// In the record of known findings.
     Known,
-    /// Set aside by a concession.
-    SetAside,
+    /// Set aside by a concession; whether it stands in the record as well.
+    SetAside { recorded: bool },
 }
 
 pub(crate) fn check(wanted: &Check, output: &mut Output) -> io::Result<Ending> {
@@ -217,7 +217,7 @@ impl Run {
                 continue;
             }
             match standing {
-                Standing::SetAside => self.counts.set_aside += 1,
+                Standing::SetAside { .. } => self.counts.set_aside += 1,
                 Standing::Known => self.counts.known += 1,
                 Standing::Milder => self.counts.add(finding.severity),
                 Standing::Counts | Standing::Grew => {
@@ -232,24 +232,21 @@ impl Run {
 
     /// What a finding is to the outcome.
     fn standing(&mut self, finding: &Shown, about: &Judged) -> Standing {
+        let entry = self.records.of(about.known.as_deref()).map(|(_, record, _)| {
+            let judged = record.name(&about.place);
+            let place = finding.same.0.as_deref().map(|place| record.name(place));
+            let entry = Entry {
+                rule: finding.rule.name.to_string(),
+                print: finding.fingerprint,
+                place: place.filter(|place| *place != judged),
+                file: judged,
+            };
+            (record, entry)
+        });
         if finding.conceded.is_some() {
-            return Standing::SetAside;
+            return Standing::SetAside { recorded: entry.is_some_and(|(record, entry)| record.set_aside(&entry)) };
         }
-        let state = match self.records.of(about.known.as_deref()) {
-            Some((_, record, _)) => {
-                let judged = record.name(&about.place);
-                let place = finding.same.0.as_deref().map(|place| record.name(place));
-                let entry = Entry {
-                    rule: finding.rule.name.to_string(),
-                    print: finding.fingerprint,
-                    place: place.filter(|place| *place != judged),
-                    file: judged,
-                };
-                record.state(&entry, finding.severity)
-            }
-            None => State::New,
-        };
-        match state {
+        match entry.map_or(State::New, |(record, entry)| record.state(&entry, finding.severity)) {
             State::Known => Standing::Known,
             _ if finding.severity < about.fail_on => Standing::Milder,
             State::Grew => Standing::Grew,
@@ -275,7 +272,9 @@ impl Run {
                 }
             } else if !gone.is_empty() {
                 let count = gone.len();
-                said.push(format!("{shown}: {count} of {before} entries are no longer found; --shrink takes them out"));
+                said.push(format!(
+                    "{shown}: {count} of {before} entries are not needed any more; --shrink takes them out"
+                ));
             }
             dead.extend(gone);
         }

@@ -161,7 +161,7 @@ impl Sheet {
             (Sheet::Junit { suites }, Body::Text(text)) => {
                 let (answer, kind) = match standing {
                     _ if finding.rule.name == spec_lang::rules::RULE_FAILED.name => (Answer::Error, "rule failed"),
-                    Standing::SetAside => (Answer::Skipped, "set aside by concession"),
+                    Standing::SetAside { .. } => (Answer::Skipped, "set aside by concession"),
                     Standing::Known => (Answer::Skipped, "known"),
                     Standing::Milder => (Answer::Skipped, finding.severity.word()),
                     Standing::Counts | Standing::Grew => (Answer::Failure, finding.severity.word()),
@@ -191,7 +191,7 @@ impl Sheet {
                     facts.execution.push(sarif::Notification::failure(Some(file.uri), &finding.title));
                 }
                 result.baseline_state = match standing {
-                    Standing::Known => Some(sarif::Baseline::Unchanged),
+                    Standing::Known | Standing::SetAside { recorded: true } => Some(sarif::Baseline::Unchanged),
                     Standing::Grew => Some(sarif::Baseline::Updated),
                     _ => None,
                 };
@@ -226,7 +226,7 @@ impl Sheet {
                     for result in &mut results {
                         result.baseline_state.get_or_insert(sarif::Baseline::New);
                     }
-                    results.extend(end.dead.iter().filter_map(|dead| {
+                    results.extend(end.dead.iter().filter(|dead| dead.absent).filter_map(|dead| {
                         let entry = &dead.entry;
                         let print = entry.print.in_file(&dead.portable);
                         sarif::Outcome::absent(&dead.uri, &entry.rule, &dead.header, dead.severity, print)

@@ -109,7 +109,9 @@ impl Summary {
                 let cells = rows
                     .iter()
                     .map(|(rule, row)| vec![(*rule).to_string(), row.count.to_string(), row.files.len().to_string()]);
-                out.push('\n');
+                if !record.is_empty() {
+                    out.push('\n');
+                }
                 table(&mut out, &["rule", "findings", "files"], cells.collect());
             }
         }

@@ -104,6 +104,15 @@ mod tests {
         }
     }
 
+    /// A finding that does not guard life may be set aside or known; what guards life may not vanish with it as a note.
+    #[test]
+    fn what_guards_life_is_explained_only_by_what_guards_life() {
+        let life = |name: &str| crate::rules::find(name).is_some_and(|rule| rule.life_safety);
+        for pair in CAUSES {
+            assert!(!life(pair.effect) || life(pair.cause), "{} would vanish behind {}", pair.effect, pair.cause);
+        }
+    }
+
     #[test]
     fn nothing_explains_what_explains_it() {
         let mut names: Vec<&str> = CAUSES.iter().flat_map(|pair| [pair.cause, pair.effect]).collect();
