@@ -5,6 +5,7 @@ use super::fixes::fixes;
 use super::hover::CONVERSIONS;
 use super::names::names_of;
 use crate::finding::{Finding, Remedy};
+use crate::model::Heater;
 use crate::reading::{expected_after, Block, Date, Reading, Statement, Value};
 use crate::source::{FileId, Place};
 use crate::syntax::ItemKind;
@@ -239,7 +240,8 @@ impl<'a> Here<'a> {
     fn missing_blocks(&self, span: Span) -> Vec<Offer<'a>> {
         let job = &self.analysis.job;
         let header = |place: Place| place.file == self.analysis.file && place.span.touches(span.start);
-        let Some((number, heater)) = job.heaters.iter().enumerate().find(|(_, heater)| header(heater.header)) else {
+        let place = |heater: &Heater| job.real(heater.header);
+        let Some((number, heater)) = job.heaters.iter().enumerate().find(|(_, heater)| header(place(heater))) else {
             return Vec::new();
         };
         let warms = job.sheet_of(number).and_then(|sheet| sheet.warms.get().copied());
@@ -281,7 +283,7 @@ impl<'a> Here<'a> {
         ];
         // The new block goes behind the last that belongs to the heater.
         let blocks = self.reading.blocks.iter().filter(|block| {
-            block.header == heater.header.span || block.of.is_some_and(|name| self.reading.slice(name) == of)
+            block.header == place(heater).span || block.of.is_some_and(|name| self.reading.slice(name) == of)
         });
         let Some(last) = blocks
             .max_by_key(|block| block.last_line)

@@ -578,6 +578,11 @@ impl Job {
         self.composed.as_ref().map_or(Vec::new(), |composed| composed.chain(place))
     }
 
+    /// The layer that lends a line to the job, by where the line is written.
+    pub fn lender(&self, written: Place) -> Option<Link> {
+        self.composed.as_ref().and_then(|composed| composed.lender(written))
+    }
+
     /// What a block of the job, by its header, has from what is usual.
     pub fn usual_at(&self, header: Place) -> Vec<Link> {
         self.composed.as_ref().map_or(Vec::new(), |composed| composed.usual_at(header))
