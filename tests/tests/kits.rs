@@ -39,7 +39,8 @@ fn job(more: &str) -> String {
     };
     let blocks: Vec<&str> = BENCH.split("\n\n").filter(|block| !of_reader(block)).collect();
     let text = blocks.join("\n\n");
-    let text = text.replacen("follows \"bench-sheets.dryfit\"", "follows \"kits.dryfit\"\nfollows \"bench-sheets.dryfit\"", 1);
+    let text =
+        text.replacen("follows \"bench-sheets.dryfit\"", "follows \"kits.dryfit\"\nfollows \"bench-sheets.dryfit\"", 1);
     format!("{}\n\n{more}\n", text.trim_end())
 }
 
@@ -51,7 +52,8 @@ fn files(more: &str, kit_text: &str) -> Files {
     Files::new(&[("job.dryfit", &job(more)), ("bench-sheets.dryfit", BENCH_SHEETS), ("kits.dryfit", kit_text)])
 }
 
-const FIT: &str = "fit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m";
+const FIT: &str =
+    "fit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m";
 
 fn said(analysis: &Analysis) -> Vec<String> {
     let findings = analysis.standing().map(|finding| format!("{}: {}", finding.rule.name, finding.title));
@@ -119,7 +121,8 @@ fn a_fitted_kit_gives_the_figures_of_the_blocks_it_stands_for() {
         "  run           1.6 m\n  ends          at reader",
     );
     // A fit puts its name before those of the kit's own blocks.
-    let written_out = written_out.replace("cable supply", "cable reader-supply").replace("warm-air main", "warm-air reader-main");
+    let written_out =
+        written_out.replace("cable supply", "cable reader-supply").replace("warm-air main", "warm-air reader-main");
     let plain = Files::new(&[("job.dryfit", &written_out), ("bench-sheets.dryfit", BENCH_SHEETS)]).judge();
     let figures = |analysis: &Analysis| -> Vec<(String, String)> {
         let mut all: Vec<_> = analysis.shown().list.iter().map(|it| (it.title.clone(), it.shown())).collect();
@@ -192,7 +195,11 @@ fn the_higher_layer_counts() {
     };
     let usual = |degrees: u32, follows: &str| format!("dryfit 1\n{follows}\nusual cable\n  insulation {degrees} °C\n");
     let with = |own: &str, job_usual: &str, workshop: &str, fleet: &str| {
-        let text = BENCH.replacen("follows \"bench-sheets.dryfit\"", "follows \"bench-sheets.dryfit\"\nfollows \"fleet\"\nfollows \"workshop\"", 1);
+        let text = BENCH.replacen(
+            "follows \"bench-sheets.dryfit\"",
+            "follows \"bench-sheets.dryfit\"\nfollows \"fleet\"\nfollows \"workshop\"",
+            1,
+        );
         let text = text.replace("  size          4 mm²\n", &format!("  size          4 mm²\n{own}"));
         Files::new(&[
             ("job", &format!("{text}\n{job_usual}")),
@@ -366,11 +373,13 @@ fn names_lead_from_the_job_into_the_kit_and_back() {
     for (meaning, new) in [(feed, "reach"), (room, "where"), (reader, "stove"), (supply, "lead")] {
         let edits = spec_lang::assist::renamed(&analysis.job, meaning.unwrap(), new);
         let text = |file: u32| {
-            let own: Vec<_> = edits.iter().filter(|(id, _)| *id == FileId(file)).map(|(_, edit)| edit.clone()).collect();
+            let own: Vec<_> =
+                edits.iter().filter(|(id, _)| *id == FileId(file)).map(|(_, edit)| edit.clone()).collect();
             spec_lang::text::apply(&files.0[file as usize].1.tree.text, &own).unwrap()
         };
         let (job, kit) = (text(0), text(2));
-        let after = Files::new(&[("job.dryfit", &job), ("bench-sheets.dryfit", BENCH_SHEETS), ("kits.dryfit", &kit)]).judge();
+        let after =
+            Files::new(&[("job.dryfit", &job), ("bench-sheets.dryfit", BENCH_SHEETS), ("kits.dryfit", &kit)]).judge();
         assert!(spec_lang::assist::same_meanings(&analysis.job, &after.job), "{new}: {job}\n{kit}");
         let rules = |analysis: &Analysis| analysis.findings.iter().map(|it| it.rule.name).collect::<Vec<_>>();
         assert_eq!(rules(&analysis), rules(&after), "{new}");
@@ -397,7 +406,8 @@ fn a_fit_is_completed_and_explained_from_the_kit() {
     assert!(labels("usual ", "usual ").contains(&"cable".to_string()));
     let alone = Files::new(&[("kits", &BENCH_KITS.replace("the feed", "the ")), ("bench-sheets.dryfit", BENCH_SHEETS)]);
     let offset = (alone.0[0].1.tree.text.find("the \n").unwrap() + 4) as u32;
-    let offered: Vec<String> = spec_lang::assist::complete(&alone.judge(), offset).into_iter().map(|it| it.label).collect();
+    let offered: Vec<String> =
+        spec_lang::assist::complete(&alone.judge(), offset).into_iter().map(|it| it.label).collect();
     assert_eq!(offered, ["feed"]);
 
     let (analysis, offset) = at(FIT, "  fe");

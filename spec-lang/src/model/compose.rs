@@ -652,7 +652,10 @@ impl<'a> Composer<'a> {
             lines.retain(|line| {
                 let word = word(line.line);
                 let from = word == "from" && !said.iter().any(|line| is(line, "from"));
-                from || !word.is_empty() && !says_a_place(kind, word) && !GROUPS.concat().contains(&word) && word != "size"
+                from || !word.is_empty()
+                    && !says_a_place(kind, word)
+                    && !GROUPS.concat().contains(&word)
+                    && word != "size"
             });
         }
         let mut replaced: Vec<&str> = Vec::new();

@@ -514,6 +514,11 @@ impl Job {
         sizes
     }
 
+    /// Whether layers make the job: else every place in it is one of a file.
+    pub fn is_composed(&self) -> bool {
+        self.composed.is_some()
+    }
+
     /// The place of a file where a place of the job is written. Two places of the job may be written at one: a kit that is
     /// fitted twice is written once.
     pub fn real(&self, place: Place) -> Place {

@@ -71,8 +71,10 @@ pub fn judge(job: &Job, figures: &Figures, today: Option<Date>) -> (Vec<Finding>
     }
     let Run { found, mut not_judged, .. } = run;
     let mut found = effects_noted(job, found);
-    found.iter_mut().for_each(|finding| lead_back(job, finding));
-    not_judged.iter_mut().for_each(|left| left.place = job.shown(left.place));
+    if job.is_composed() {
+        found.iter_mut().for_each(|finding| lead_back(job, finding));
+        not_judged.iter_mut().for_each(|left| left.place = job.shown(left.place));
+    }
     found.sort_by(|left, right| {
         (left.place, left.rule.name, &left.title).cmp(&(right.place, right.rule.name, &right.title))
     });
