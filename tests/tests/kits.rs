@@ -133,6 +133,10 @@ fn a_fitted_kit_gives_the_figures_of_the_blocks_it_stands_for() {
     assert!(figures(&plain).len() > 50);
     every_place_is_real(&fitted);
     every_place_is_real(&plain);
+    let used: Vec<String> = fitted.job.uses(FileId(2)).iter().map(|it| format!("{} {}", it.what, it.name)).collect();
+    assert_eq!(used, ["kit cabin-2"]);
+    let shown = spec_lang::report::figures_text(&fitted, "job", 200);
+    assert!(shown.contains("from kit cabin-2, line 61, `size 4 mm²`"), "{shown}");
 }
 
 /// A fault in a kit's line is told in the job that fits it: at the answer where it rests on one, else at the fit, with
@@ -243,6 +247,15 @@ fn changes_replace_word_by_word_and_walks_as_a_whole() {
         _ => None,
     });
     assert_eq!(sizes.collect::<Vec<_>>(), ["6 mm²"]);
+
+    // The battery's cable keeps where it starts, though its walk is said anew; what a walk lacks has no place in it.
+    let open = kits(|text| text.replace("cable supply, size", "cable supply"));
+    let anew = "change cable supply of reader\n  size          6 mm²\n  back          150 mm\n  fuse          20 A\n  run           2 m\n  ends          at reader";
+    let analysis = files(&format!("{FIT}\n\n{anew}"), &open).judge();
+    assert_eq!(said(&analysis), Vec::<String>::new());
+    let bare = "change cable supply of reader\n  switch        isolator";
+    let analysis = files(&format!("{FIT}\n\n{bare}"), &open).judge();
+    only(&analysis, "change-has-no-place");
 
     let closed = "change fuel-line of reader\n  line          1.5 mm\n\nchange exhaust of other\n  without       pipe";
     let analysis = files(&format!("{FIT}\n\n{closed}"), BENCH_KITS).judge();

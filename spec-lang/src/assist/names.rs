@@ -52,7 +52,9 @@ pub fn occurrences(job: &Job) -> Vec<Occurrence> {
     names.definitions();
     names.labels();
     names.uses();
-    names.out = names.out.iter().flat_map(|it| led_back(job, *it)).collect();
+    if job.is_composed() {
+        names.out = names.out.iter().flat_map(|it| led_back(job, *it)).collect();
+    }
     names.kits();
     names.fits();
     for rule in job.rules_named() {

@@ -6,6 +6,7 @@ use super::hover::CONVERSIONS;
 use super::names::names_of;
 use crate::blanks::blanks;
 use crate::finding::{Finding, Remedy};
+use crate::model::Heater;
 use crate::reading::{expected_after, Block, Date, Reading, Statement, Value};
 use crate::rules::OPEN_BLANK;
 use crate::source::{FileId, Place};
@@ -279,7 +280,8 @@ impl<'a> Here<'a> {
     fn missing_blocks(&self, span: Span) -> Vec<Offer<'a>> {
         let job = &self.analysis.job;
         let header = |place: Place| place.file == self.analysis.file && place.span.touches(span.start);
-        let Some((number, heater)) = job.heaters.iter().enumerate().find(|(_, heater)| header(heater.header)) else {
+        let place = |heater: &Heater| job.real(heater.header);
+        let Some((number, heater)) = job.heaters.iter().enumerate().find(|(_, heater)| header(place(heater))) else {
             return Vec::new();
         };
         let warms = job.sheet_of(number).and_then(|sheet| sheet.warms.get().copied());
@@ -321,7 +323,7 @@ impl<'a> Here<'a> {
         ];
         // The new block goes behind the last that belongs to the heater.
         let blocks = self.reading.blocks.iter().filter(|block| {
-            block.header == heater.header.span || block.of.is_some_and(|name| self.reading.slice(name) == of)
+            block.header == place(heater).span || block.of.is_some_and(|name| self.reading.slice(name) == of)
         });
         let Some(last) = blocks
             .max_by_key(|block| block.last_line)

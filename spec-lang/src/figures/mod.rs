@@ -91,9 +91,11 @@ impl Figures {
         heat_demand::compute(job, figures);
         coolant::compute(job, figures);
         night::compute(job, figures);
-        figures.list.lead_back(job);
-        for missing in &mut figures.missing {
-            missing.subject = job.shown(missing.subject);
+        if job.is_composed() {
+            figures.list.lead_back(job);
+            for missing in &mut figures.missing {
+                missing.subject = job.shown(missing.subject);
+            }
         }
         self
     }

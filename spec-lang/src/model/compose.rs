@@ -264,6 +264,15 @@ impl Composed {
         lines.filter_map(|line| Some(Link { place: line.real, layer: line.from.reads()? })).collect()
     }
 
+    /// The layer that lends a line to the job, by where the line is written.
+    pub(super) fn lender(&self, written: Place) -> Option<Link> {
+        let holds = |place: Place| {
+            place.file == written.file && place.span.start <= written.span.start && written.span.end <= place.span.end
+        };
+        let line = self.lines.iter().find(|line| line.from != Lender::Own && holds(line.real))?;
+        Some(Link { place: line.real, layer: line.from.reads()? })
+    }
+
     /// Every line of another file that the job has, with where it is used.
     pub(super) fn taken(&self) -> impl Iterator<Item = (&Lender, Place, Place)> {
         self.lines.iter().filter_map(|line| match &line.from {
@@ -642,7 +651,11 @@ impl<'a> Composer<'a> {
             // The walk is said anew as a whole: nothing of the old one has a place in it.
             lines.retain(|line| {
                 let word = word(line.line);
-                !word.is_empty() && !says_a_place(kind, word) && !GROUPS.concat().contains(&word) && word != "size"
+                let from = word == "from" && !said.iter().any(|line| is(line, "from"));
+                from || !word.is_empty()
+                    && !says_a_place(kind, word)
+                    && !GROUPS.concat().contains(&word)
+                    && word != "size"
             });
         }
         let mut replaced: Vec<&str> = Vec::new();
@@ -664,27 +677,40 @@ impl<'a> Composer<'a> {
                 continue;
             }
             let labelled = LABELLED.contains(&word);
-            let same = |line_of: &Draft<'a>| {
-                is(line_of.line, word)
-                    && matches!(line_of.from, Lender::Kit(..))
-                    && (!labelled || named_label(line_of, names) == label(own, line).map(str::to_string))
+            let group = GROUPS.iter().find(|group| group.contains(&word));
+            let alike = |other: &str| other == word || group.is_some_and(|group| group.contains(&other));
+            let same = |draft: &Draft<'a>| {
+                draft.line.word.is_some_and(|known| alike(known.word))
+                    && matches!(draft.from, Lender::Kit(..))
+                    && (!labelled || named_label(draft, names) == label(own, line).map(str::to_string))
             };
             let before: Vec<(Place, String)> = lines
                 .iter()
-                .filter(|line| same(line))
-                .map(|line| (Place { file: line.file, span: line.line.span }, layer.clone()))
+                .filter(|draft| same(draft))
+                .map(|draft| (Place { file: draft.file, span: draft.line.span }, layer.clone()))
                 .collect();
-            let at = lines.iter().position(|line| same(line));
-            // In a walk that is said anew everything keeps the order in which it is said.
-            if let Some(at) = at.filter(|_| !(way && says_a_place(kind, word))) {
-                lines.retain(|line| !same(line));
-                lines.insert(at.min(lines.len()), new(before));
-            } else if word != "" && replaced.contains(&word) {
-                let after = lines.iter().rposition(|line| is(line.line, word)).map_or(lines.len(), |at| at + 1);
-                let after = if way { lines.len() } else { after };
-                lines.insert(after, new(Vec::new()));
-            } else {
-                lines.push(new(Vec::new()));
+            let said_before = replaced.contains(&word);
+            let last = lines.iter().rposition(|draft| draft.line.word.is_some_and(|known| alike(known.word)));
+            // A walk that is said anew keeps the order in which it is said. Else what stands for all of the block behind it
+            // comes first, and what lies at a point of the walk where the kit has it.
+            let at = match lines.iter().position(same) {
+                Some(at) if !way => Some(at),
+                _ if way => Some(lines.len()),
+                _ if labelled => (!says_a_place(kind, word)).then_some(lines.len()),
+                _ if said_before => last.map(|at| at + 1),
+                _ if group.is_some() || word == "size" => Some(0),
+                _ if says_a_place(kind, word) => None,
+                _ => Some(lines.len()),
+            };
+            match at {
+                Some(at) => {
+                    lines.retain(|draft| !same(draft));
+                    lines.insert(at.min(lines.len()), new(before));
+                }
+                None => {
+                    let fault = LayerFaultKind::NoPlace { word: word.to_string() };
+                    self.fault(fault, self.own(line.span), Vec::new());
+                }
             }
             replaced.push(word);
         }

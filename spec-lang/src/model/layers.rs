@@ -181,6 +181,8 @@ pub enum LayerFaultKind {
     ChangeOfNothing { what: String },
     /// `without` a word that the block does not say.
     WithoutNothing { word: String },
+    /// A change to what lies at a point of the walk, where the kit's walk has no such point.
+    NoPlace { word: String },
     /// A kit that has not exactly one heater.
     HeaterCount { kit: String, count: usize },
     /// A kit, or a change to one, within a kit.

@@ -522,6 +522,11 @@ impl Job {
         sizes
     }
 
+    /// Whether layers make the job: else every place in it is one of a file.
+    pub fn is_composed(&self) -> bool {
+        self.composed.is_some()
+    }
+
     /// The place of a file where a place of the job is written. Two places of the job may be written at one: a kit that is
     /// fitted twice is written once.
     pub fn real(&self, place: Place) -> Place {
@@ -584,6 +589,11 @@ impl Job {
     /// job says it.
     pub fn chain(&self, place: Place) -> Vec<Link> {
         self.composed.as_ref().map_or(Vec::new(), |composed| composed.chain(place))
+    }
+
+    /// The layer that lends a line to the job, by where the line is written.
+    pub fn lender(&self, written: Place) -> Option<Link> {
+        self.composed.as_ref().and_then(|composed| composed.lender(written))
     }
 
     /// What a block of the job, by its header, has from what is usual.

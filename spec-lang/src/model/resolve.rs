@@ -281,7 +281,10 @@ impl Builder {
         for block in own.blocks.iter().filter(|block| !block.in_kit) {
             let said = Said { file: *file, reading: own, block };
             match block.kind {
-                Some(Kind::Fit) => drop(self.look_up_span(&said, block.of, Kind::Kit)),
+                // A kit that is not found may bring blocks of any kind and name.
+                Some(Kind::Fit) if self.look_up_span(&said, block.of, Kind::Kit).is_none() => {
+                    self.job.hidden = KindSet::ALL;
+                }
                 Some(Kind::Change) => drop(self.look_up_span(&said, block.of, Kind::Heater)),
                 _ => {}
             }

@@ -2,7 +2,8 @@
 
 use super::{one_line, wrap, Locator, CAUTION};
 use crate::analysis::Analysis;
-use crate::figures::Section;
+use crate::figures::{Figure, Section};
+use crate::model::Link;
 use crate::source::Place;
 
 const SECTIONS: [Section; 8] = [
@@ -34,6 +35,10 @@ pub fn figures_text(analysis: &Analysis, name: &str, width: usize) -> String {
             out.push_str(&format!("\n{}\n", wrap(&head, width, "  ", "    ")));
             out.push_str(&wrap(&about(analysis, &mut locator, figure.subject), width, "    ", "      "));
             out.push('\n');
+            for lent in lent(analysis, &mut locator, figure) {
+                out.push_str(&wrap(&lent, width, "    ", "      "));
+                out.push('\n');
+            }
             for (number, step) in figure.working.iter().enumerate() {
                 let count = format!("    {}. ", number + 1);
                 let rest = " ".repeat(count.len());
@@ -66,6 +71,14 @@ pub fn figures_text(analysis: &Analysis, name: &str, width: usize) -> String {
     out.push_str(&wrap(&caution, width, "", ""));
     out.push('\n');
     out
+}
+
+/// The lines of other layers that a figure rests on: `from kit bunk-24, line 40, size 4 mm²`.
+fn lent(analysis: &Analysis, locator: &mut Locator<'_>, figure: &Figure) -> Vec<String> {
+    let mut links: Vec<Link> = figure.rests_on.iter().filter_map(|place| analysis.job.lender(*place)).collect();
+    links.sort_by_key(|link| link.place);
+    links.dedup();
+    links.iter().map(|link| format!("from {}, {}", link.layer, about(analysis, locator, link.place))).collect()
 }
 
 /// `line 12, cable supply of reader`.

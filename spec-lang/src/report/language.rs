@@ -36,6 +36,18 @@ axle. A thing `at` a corner with `spans` is a box. A heater is `at` its middle.
 **Limits** are the data sheet's where it states them, else a named standard's, else common practice; each message says
 which.
 
+**Kits** are standard installs. `kit bunk-24` stands where a job says `job`: its lines say what it is made for, what it `asks`
+of the job with bounds and what is usual, and what is `open` to change. All blocks below it, up to the next kit, are its own;
+`the tank-run` stands for what it asks for by that name, whole. A job says `fit bunk-24 as bunk` and answers below, a name a
+line: `tank-run 3.2 m`, `room cab`. The kit's one heater takes the name `bunk`, its other blocks `bunk-NAME`. Blocks of the
+kit that have the name of a thing it asks for, and its `vehicle`, stand in where the kit is judged alone, at all its bounds.
+`change exhaust of bunk` replaces what the kit leaves open: property by property, a walk as a whole; `without silencer` takes
+one away.
+
+**Layers**: a job stands over the files that it follows, a file over those that it follows itself. `usual cable` says what
+holds for every block of that kind of the job and of its kits that does not say otherwise. Two followed files of which
+neither follows the other and that disagree are a finding, whatever the order of lines.
+
 **Concessions** set a rule aside on the things named, with a reason, an author and a last day. They show in every report.
 One in a file that jobs follow holds for every job that has the things it names; there, and only there, a kind without a
 name (`on cable`) means every block of that kind. What can poison or burn somebody takes none.

@@ -144,8 +144,10 @@ pub fn judge(job: &Job, figures: &Figures, day: Day) -> Verdict {
     let Run { mut found, mut not_judged, .. } = run;
     found.iter_mut().for_each(|finding| practice::raise(job, finding));
     let mut found = effects_noted(job, found);
-    found.iter_mut().for_each(|finding| lead_back(job, finding));
-    not_judged.iter_mut().for_each(|left| left.place = job.shown(left.place));
+    if job.is_composed() {
+        found.iter_mut().for_each(|finding| lead_back(job, finding));
+        not_judged.iter_mut().for_each(|left| left.place = job.shown(left.place));
+    }
     found.sort_by(|left, right| {
         (left.place, left.rule.name, &left.title).cmp(&(right.place, right.rule.name, &right.title))
     });

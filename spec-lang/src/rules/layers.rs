@@ -20,6 +20,7 @@ pub(super) static RULES: &[&Rule] = &[
     &CHANGE_NOT_OPEN,
     &CHANGE_OF_NOTHING,
     &WITHOUT_NOTHING,
+    &CHANGE_HAS_NO_PLACE,
     &KIT_HEATER_COUNT,
     &KIT_IN_KIT,
     &FIT_NAME_TWICE,
@@ -321,6 +322,30 @@ static WITHOUT_NOTHING: Rule = Rule {
                 .label("nothing is taken away")
                 .limit("1 line of that word in the kit", Whose::Language)
                 .help("correct the word, or take the line away");
+            Some(finding)
+        });
+    },
+};
+
+static CHANGE_HAS_NO_PLACE: Rule = Rule {
+    name: "change-has-no-place",
+    family: Family::Layers,
+    severity: Severity::Error,
+    title: "a change to something that the kit has nowhere along its walk",
+    source: "the language",
+    explanation: "A fuse, a silencer or a drain hole lies at a point of the walk. Where the kit has none, nobody can tell where the new one is to be. The change is not made.",
+    mend: "Say the walk anew as a whole, with the new thing where it belongs.",
+    bad: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  silencer      250 mm",
+    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  note          \"as the kit says\"",
+    life_safety: false,
+    find: |findings| {
+        each(findings, |findings, fault| {
+            let LayerFaultKind::NoPlace { word } = &fault.kind else { return None };
+            let finding = findings
+                .at(fault.place, format!("`{word}` lies at a point of the walk, and the kit's walk has 0 of them to replace"))
+                .label("nobody can tell where")
+                .limit("1 such line in the kit's walk, or the whole walk said anew", Whose::Language)
+                .help(format!("say the walk anew as a whole, with `{word}` where it belongs"));
             Some(finding)
         });
     },

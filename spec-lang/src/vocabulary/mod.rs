@@ -83,7 +83,7 @@ pub fn says_a_place(kind: Kind, word: &str) -> bool {
 
 /// Whether a property belongs to the way of a walk, which a change replaces as a whole.
 pub fn is_way(word: &str) -> bool {
-    DIRECTIONS.contains(&word) || matches!(word, "run" | "bend" | "at" | "ends" | "from" | "draws")
+    DIRECTIONS.contains(&word) || matches!(word, "run" | "bend" | "at" | "ends" | "draws")
 }
 
 /// The candidate that a misspelt word most likely meant: a whole beginning of it, or within a slip or two.
