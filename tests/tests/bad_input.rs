@@ -103,6 +103,7 @@ fn what_is_followed_may_be_missing_a_loop_or_out_of_reach() {
         assert!(ran.code == 1 && ran.out.contains(rule), "{file}: {} {}", ran.out, ran.err);
     }
     // The same files ask who follows whom, and what changed: nothing hangs, nothing outside is read.
+    fs::remove_dir_all(at.join(".git")).expect("removed");
     git(at, &["init", "--quiet"]);
     let changed = check(at, &["--changed"]);
     assert!(changed.code == 1 && changed.err.contains("8 of 8 files are judged: 8 changed"), "{}", changed.err);
