@@ -6,7 +6,7 @@ use dryfit_tests::{dryfit_files, project, Folder};
 use spec_lang::bench::{judge_example, judge_text};
 use spec_lang::doubts::eaten;
 use spec_lang::finding::{Severity, Whose};
-use spec_lang::rules::{self, compose, Bound, Judged, Verdict};
+use spec_lang::rules::{self, compose, Bound, Judged, Stand};
 use spec_lang::source::{NoFiles, Place};
 use spec_lang::units::Dimension;
 use spec_lang::Analysis;
@@ -26,7 +26,7 @@ const NOT_MEASURED: &[(&str, &str)] = &[
 ];
 
 fn broken(judged: &&Judged) -> bool {
-    judged.verdict != Verdict::Keeps
+    judged.stand != Stand::Keeps
 }
 
 /// Where findings and margins of an analysis disagree, a line each.

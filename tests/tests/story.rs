@@ -118,6 +118,51 @@ fn a_job_is_broken_caught_granted_run_out_and_mended() {
     assert!(nothing.code == 0 && nothing.err.contains("0 of 5 files are judged"), "{}", nothing.err);
 }
 
+/// An old repository takes the tool up: what is there is recorded, what is new fails, what is mended leaves the record, and
+/// what can kill was never in it.
+#[test]
+fn an_old_repository_adopts_breaks_and_shrinks_its_record() {
+    let shop = Shop::new();
+    let at = shop.at();
+    let day = "2026-01-15";
+    shop.write("jobs/van-2.dryfit", &shop.van(&compose(FAR)));
+    commit(at, "as it was found");
+    assert_eq!(shop.check(day, &[]).code, 1);
+
+    let adopted = run(at, &["adopt", "--record", "known.txt", "--date", day]);
+    assert_eq!(adopted.code, 0, "{} {}", adopted.out, adopted.err);
+    shop.write("dryfit.toml", "known = \"known.txt\"\n");
+    commit(at, "taken up");
+    let known = shop.check(day, &[]);
+    assert_eq!(known.code, 0, "{} {}", known.out, known.err);
+    assert_eq!(shop.recipe(day, &[]).code, 0);
+    // It is known by what it says, wherever it stands.
+    let moved = format!("{}\n\n# moved down\n\n\n", shop.van(&compose(FAR)));
+    shop.write("jobs/van-2.dryfit", &moved.replacen("\n\n", "\n\n# a line more\n\n", 1));
+    assert_eq!(shop.check(day, &[]).code, 0);
+
+    // The same fault in another van is new; only that one fails.
+    shop.write("jobs/van-3.dryfit", &shop.van(&compose(FAR)));
+    let broken = shop.check(day, &["--changed"]);
+    assert!(broken.code == 1 && broken.out.contains("jobs/van-3.dryfit:"), "{} {}", broken.out, broken.err);
+    // What guards life is never known, however old it is.
+    let exhaust = BENCH.replace("  right         690 mm, down 30 mm", "  right         300 mm, down 30 mm");
+    assert_ne!(exhaust, BENCH);
+    shop.write("jobs/van-3.dryfit", &shop.van(&exhaust));
+    let refused = run(at, &["adopt", "--record", "known.txt", "--again", "--date", day]);
+    assert!(refused.code == 1 && refused.out.contains("exhaust-ends-under-vehicle"), "{} {}", refused.out, refused.err);
+    let deadly = shop.check(day, &[]);
+    assert!(deadly.code == 1 && deadly.out.contains("[exhaust-ends-under-vehicle]"), "{} {}", deadly.out, deadly.err);
+
+    // Mended, the record shrinks to nothing; then nothing is known any more.
+    shop.write("jobs/van-2.dryfit", &shop.van(BENCH));
+    shop.write("jobs/van-3.dryfit", &shop.van(BENCH));
+    let shrunk = shop.check(day, &["--shrink"]);
+    assert!(shrunk.code == 0 && shrunk.err.contains("entries taken out"), "{} {}", shrunk.out, shrunk.err);
+    shop.write("jobs/van-2.dryfit", &shop.van(&compose(FAR)));
+    assert_eq!(shop.check(day, &[]).code, 1, "the old fault is a new one now");
+}
+
 #[test]
 fn the_recipe_fails_where_the_work_could_not_be_done() {
     let shop = Shop::new();
