@@ -5,6 +5,7 @@ use spec_lang::finding::Finding;
 use spec_lang::reading::{Date, Reading};
 use spec_lang::rules::{BENCH, BENCH_KITS, BENCH_SHEETS};
 use spec_lang::source::{FileId, Followed, Place, Source};
+use spec_lang::text::Span;
 use spec_lang::{analyse, Analysis};
 use std::sync::Arc;
 
@@ -91,7 +92,17 @@ fn every_place_is_real(analysis: &Analysis) {
         real(found.place, "a name");
         found.meaning.and_then(|meaning| meaning.place()).into_iter().for_each(|place| real(place, "a meaning"));
     }
+    analysis.margins().iter().for_each(|judged| real(judged.place, judged.rule.name));
     let length = analysis.reading(analysis.file).unwrap().tree.text.len();
+    let drawn = spec_lang::report::drawing(analysis, "job", &spec_lang::report::Wanted::default());
+    drawn.elements.iter().for_each(|element| real(element.place, "drawn"));
+    let whole = Span { start: 0, end: length as u32 };
+    for inlay in spec_lang::assist::inlays(analysis, whole) {
+        assert!(inlay.at as usize <= length, "a hint behind the text's end");
+    }
+    for margins in spec_lang::assist::margins(analysis) {
+        assert!(margins.header.end as usize <= length, "margins above no header of the text");
+    }
     for offset in (0..length as u32).step_by(7) {
         if let Some(hover) = spec_lang::assist::hover(analysis, offset) {
             for piece in hover.pieces {

@@ -53,7 +53,7 @@ fn disagreements(name: &str, analysis: &Analysis, measuring: &BTreeSet<&str>) ->
     }
     for judged in margins {
         let sign = judged.margin() < 0.0 || (judged.margin() == 0.0 && judged.margin().is_sign_negative());
-        if sign != broken(&&judged) || judged.margin().is_nan() || judged.what.is_empty() {
+        if sign != broken(&judged) || judged.margin().is_nan() || judged.what.is_empty() {
             wrong.push(format!("{name}: {} says {} of {judged:?}", judged.rule.name, judged.margin()));
         }
     }

@@ -211,8 +211,9 @@ impl<'a> Gatherer<'a> {
         reading.map_or(0, |reading| u32::try_from(reading.tree.line_at(place.span.start)).unwrap_or(u32::MAX))
     }
 
-    /// The whole block whose header or line this is.
+    /// The whole block whose header or line this is; of what a kit lends, the block that fits it.
     fn block(&self, place: Place) -> Place {
+        let place = self.job.shown(place);
         let Some(reading) = self.analysis.reading(place.file) else { return place };
         let Some(block) = reading.at(place.span.start).0 else { return place };
         let last = reading.statements(block).last().map_or(block.header, |statement| statement.span);
@@ -221,12 +222,14 @@ impl<'a> Gatherer<'a> {
 
     /// A line of the text lies there: findings about it are marked at that point.
     fn anchor(&mut self, body: usize, place: Place, point: Point) {
+        let place = self.job.shown(place);
         let key = (place.file, self.line_of(place));
         self.statements.entry(key).or_insert((body, point));
     }
 
     /// A block lies there.
     fn anchor_block(&mut self, body: usize, block: Place, point: Point) {
+        let block = self.job.shown(block);
         let key = (block.file, self.line_of(block));
         self.blocks.entry(key).or_insert((body, point));
     }

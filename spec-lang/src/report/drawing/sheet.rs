@@ -71,7 +71,8 @@ fn smallest(analysis: &Analysis, scene: &Scene<'_>, offset: u32) -> Option<u32> 
         legs.chain(marks).chain([line.place])
     });
     let things = scene.bodies.iter().flat_map(|body| body.things.iter().map(|thing| thing.place));
-    let places = of_lines.chain(things).filter(|place| place.file == analysis.file && place.span.touches(offset));
+    let places = of_lines.chain(things).map(|place| analysis.job.shown(place));
+    let places = places.filter(|place| place.file == analysis.file && place.span.touches(offset));
     places.min_by_key(|place| place.span.len()).map(|place| place.span.start)
 }
 
@@ -135,6 +136,7 @@ impl Sheet<'_> {
     /// The start of an element that stands for a part of the text. `class` may hold several.
     fn element(&mut self, name: &str, class: &str, place: Place, more: &str) {
         let id = format!("e{}", self.elements.len());
+        let place = self.analysis.job.shown(place);
         let own = place.file == self.analysis.file;
         let here = if own && self.at == Some(place.span.start) { " here" } else { "" };
         self.out.push_str(&format!("<{name} id=\"{id}\" class=\"{class}{here}\""));
