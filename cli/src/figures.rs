@@ -3,6 +3,7 @@
 use crate::arguments::{Figures, TableForm};
 use crate::files::Library;
 use crate::output::{complain, Output};
+use crate::settings::Shelf;
 use crate::targets::{Target, Targets};
 use crate::{clock, fault, in_order, job, Ending};
 use spec_lang::doubts;
@@ -39,8 +40,9 @@ pub(crate) fn figures(wanted: &Figures, output: &mut Output) -> io::Result<Endin
 
 /// A row a figure of every target, in their order.
 fn rows(wanted: &Figures, library: &Library, output: &mut Output) -> io::Result<Ending> {
-    let targets = Targets::find(&wanted.paths, wanted.stands_for.as_deref(), wanted.within.as_deref());
+    let mut targets = Targets::find(&wanted.paths, wanted.stands_for.as_deref(), wanted.within.as_deref());
     targets.complain();
+    targets.sift(&Shelf::default(), library, false);
     let mut ending = if targets.missing.is_empty() { Ending::Clean } else { Ending::CouldNot };
     output.say(FIGURES_HEAD)?;
     let work = |target: &Target| {

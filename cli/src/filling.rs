@@ -7,6 +7,7 @@ use crate::drawing::Drawing;
 use crate::files::{self, Library, Opened};
 use crate::output::{complain, Output};
 use crate::rewriting::rewrite;
+use crate::settings::Shelf;
 use crate::targets::{From, Target, Targets};
 use crate::{clock, fault, Ending};
 use spec_lang::blanks::{Answer, Outcome};
@@ -36,10 +37,11 @@ struct Shown {
 }
 
 pub(crate) fn fill(wanted: &Fill, output: &mut Output) -> io::Result<Ending> {
-    let targets = Targets::find(&wanted.paths, wanted.stands_for.as_deref(), wanted.within.as_deref());
+    let mut targets = Targets::find(&wanted.paths, wanted.stands_for.as_deref(), wanted.within.as_deref());
     targets.complain();
-    let mut ending = if targets.missing.is_empty() { Ending::Clean } else { Ending::CouldNot };
     let library = Library::default();
+    targets.sift(&Shelf::default(), &library, false);
+    let mut ending = if targets.missing.is_empty() { Ending::Clean } else { Ending::CouldNot };
     let mut tally = Tally::default();
     for target in &targets.list {
         let shown = match fault::caught(|| one(target, wanted, &library, output)).and_then(|shown| shown) {
@@ -145,13 +147,14 @@ fn one(target: &Target, wanted: &Fill, library: &Library, output: &Output) -> Re
 
 /// One blank and what became of it.
 fn told(answer: &Answer, analysis: &Analysis, path: &str, line: u32, width: usize) -> String {
-    let header = analysis.reading(analysis.file).map_or("", |reading| reading.slice(answer.blank.header));
+    let said = |span: Span| analysis.reading(analysis.file).map_or("", |reading| reading.slice(span));
+    let (word, header) = (said(answer.blank.head), said(answer.blank.header));
     let rule = match &answer.outcome {
         Outcome::Filled(filled) => filled.rule,
         Outcome::Insoluble(insoluble) => Some(insoluble.rule),
         Outcome::Open(_) => None,
     };
     let rule = rule.map_or(String::new(), |rule| format!(" [{}]", rule.name));
-    let text = format!("{path}:{line}: `{}` of `{header}`: {}{rule}", answer.blank.word, answer.says());
+    let text = format!("{path}:{line}: `{word}` of `{header}`: {}{rule}", answer.says());
     wrap(&one_line(&text), width, "", "  ") + "\n"
 }

@@ -3,6 +3,7 @@
 use crate::arguments::{Margins, TableForm};
 use crate::files::Library;
 use crate::output::{complain, Output};
+use crate::settings::Shelf;
 use crate::targets::{Target, Targets};
 use crate::{clock, fault, in_order, job, Ending};
 use spec_lang::doubts;
@@ -19,11 +20,12 @@ enum Shown {
 }
 
 pub(crate) fn margins(wanted: &Margins, output: &mut Output) -> io::Result<Ending> {
-    let targets = Targets::find(&wanted.paths, wanted.stands_for.as_deref(), wanted.within.as_deref());
+    let mut targets = Targets::find(&wanted.paths, wanted.stands_for.as_deref(), wanted.within.as_deref());
     targets.complain();
-    let mut ending = if targets.missing.is_empty() { Ending::Clean } else { Ending::CouldNot };
     let today = wanted.date.or_else(clock::today);
     let library = Library::default();
+    targets.sift(&Shelf::default(), &library, false);
+    let mut ending = if targets.missing.is_empty() { Ending::Clean } else { Ending::CouldNot };
     let width = output.width;
     let mut files = Vec::new();
     if wanted.form == TableForm::Csv {

@@ -70,7 +70,7 @@ fn every_walked_point_lies_where_the_scale_puts_it_in_both_views() {
                 for from in ["above", "right"] {
                     let found = all(document.root(), "leg").any(|leg| {
                         let view = leg.ancestors().find(|node| is(*node, "view")).expect("a leg lies in a view");
-                        let of_line = start(leg) == Some(stretch.place.span.start);
+                        let of_line = start(leg) == Some(analysis.job.shown(stretch.place).span.start);
                         let at = |x, y| (number(leg, x), number(leg, y));
                         of_line
                             && view.attribute("data-view") == Some(from)

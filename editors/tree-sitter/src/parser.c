@@ -9,9 +9,9 @@
 #define LANGUAGE_VERSION 15
 #define STATE_COUNT 57
 #define LARGE_STATE_COUNT 23
-#define SYMBOL_COUNT 462
+#define SYMBOL_COUNT 494
 #define ALIAS_COUNT 0
-#define TOKEN_COUNT 436
+#define TOKEN_COUNT 468
 #define EXTERNAL_TOKEN_COUNT 2
 #define FIELD_COUNT 3
 #define MAX_ALIAS_SEQUENCE_LENGTH 3
@@ -47,440 +47,472 @@ enum ts_symbol_identifiers {
   anon_sym_fit = 25,
   anon_sym_usual = 26,
   anon_sym_change = 27,
-  anon_sym_of = 28,
-  anon_sym_as = 29,
-  anon_sym_air_DASHchanges = 30,
-  anon_sym_altitude = 31,
-  anon_sym_ambient = 32,
-  anon_sym_asks_DASHfor = 33,
-  anon_sym_at = 34,
-  anon_sym_back = 35,
-  anon_sym_bare = 36,
-  anon_sym_bears = 37,
-  anon_sym_bears_DASHcut_DASHafter = 38,
-  anon_sym_because = 39,
-  anon_sym_behind = 40,
-  anon_sym_below_DASHlowest = 41,
-  anon_sym_bend = 42,
-  anon_sym_bend_DASHradius = 43,
-  anon_sym_bleed = 44,
-  anon_sym_bore = 45,
-  anon_sym_bundled = 46,
-  anon_sym_burns = 47,
-  anon_sym_by = 48,
-  anon_sym_carries = 49,
-  anon_sym_charge = 50,
-  anon_sym_charged_DASHby = 51,
-  anon_sym_clamp = 52,
-  anon_sym_clips_DASHevery = 53,
-  anon_sym_combustion_DASHair_DASHlimit = 54,
-  anon_sym_combustion_DASHpressure = 55,
-  anon_sym_contents = 56,
-  anon_sym_coolant_DASHflow = 57,
-  anon_sym_cranks = 58,
-  anon_sym_cuts_DASHbelow = 59,
-  anon_sym_delivery_DASHpressure = 60,
-  anon_sym_depth = 61,
-  anon_sym_design_DASHcold = 62,
-  anon_sym_design_DASHhot = 63,
-  anon_sym_dose = 64,
-  anon_sym_down = 65,
-  anon_sym_drain_DASHhole = 66,
-  anon_sym_drawn_DASHby = 67,
-  anon_sym_drawn_DASHon = 68,
-  anon_sym_draws = 69,
-  anon_sym_duct = 70,
-  anon_sym_duct_DASHpressure = 71,
-  anon_sym_enclosed = 72,
-  anon_sym_ends = 73,
-  anon_sym_engine_DASHpickup = 74,
-  anon_sym_excess_DASHair = 75,
-  anon_sym_exhaust_DASHand_DASHair_DASHlimit = 76,
-  anon_sym_exhaust_DASHclear_DASHof = 77,
-  anon_sym_exhaust_DASHlimit = 78,
-  anon_sym_exhaust_DASHtemperature = 79,
-  anon_sym_fan = 80,
-  anon_sym_feeds = 81,
-  anon_sym_filler = 82,
-  anon_sym_filter = 83,
-  anon_sym_fitted_DASHon = 84,
-  anon_sym_floor_DASHheight = 85,
-  anon_sym_forward = 86,
-  anon_sym_from = 87,
-  anon_sym_fuel = 88,
-  anon_sym_fuel_DASHrate = 89,
-  anon_sym_fuse = 90,
-  anon_sym_glow_DASHpin_DASHroom = 91,
-  anon_sym_goods = 92,
-  anon_sym_grille = 93,
-  anon_sym_harness = 94,
-  anon_sym_heads_DASHat = 95,
-  anon_sym_heats = 96,
-  anon_sym_holder = 97,
-  anon_sym_holder_DASHbears = 98,
-  anon_sym_holds = 99,
-  anon_sym_hose = 100,
-  anon_sym_in = 101,
-  anon_sym_insulation = 102,
-  anon_sym_internal_DASHresistance = 103,
-  anon_sym_into = 104,
-  anon_sym_joined_DASHto = 105,
-  anon_sym_joint = 106,
-  anon_sym_keep = 107,
-  anon_sym_kind = 108,
-  anon_sym_lagged = 109,
-  anon_sym_least_DASHair_DASHflow = 110,
-  anon_sym_left = 111,
-  anon_sym_line = 112,
-  anon_sym_made_DASHof = 113,
-  anon_sym_mild_DASHnight = 114,
-  anon_sym_mixes = 115,
-  anon_sym_moving_DASHjoint = 116,
-  anon_sym_nearside = 117,
-  anon_sym_note = 118,
-  anon_sym_notice = 119,
-  anon_sym_number = 120,
-  anon_sym_offside = 121,
-  anon_sym_on = 122,
-  anon_sym_opens = 123,
-  anon_sym_origin = 124,
-  anon_sym_other_DASHload = 125,
-  anon_sym_outlet = 126,
-  anon_sym_output = 127,
-  anon_sym_outside = 128,
-  anon_sym_overheats = 129,
-  anon_sym_passage = 130,
-  anon_sym_people = 131,
-  anon_sym_pipe = 132,
-  anon_sym_port = 133,
-  anon_sym_pressure_DASHlimit = 134,
-  anon_sym_pump = 135,
-  anon_sym_pump_DASHbears = 136,
-  anon_sym_pump_DASHtilt = 137,
-  anon_sym_rating = 138,
-  anon_sym_read_DASHby = 139,
-  anon_sym_reserve = 140,
-  anon_sym_resistance = 141,
-  anon_sym_restart_DASHbelow = 142,
-  anon_sym_return = 143,
-  anon_sym_return_DASHair_DASHlimit = 144,
-  anon_sym_ribs = 145,
-  anon_sym_rides_DASHon = 146,
-  anon_sym_right = 147,
-  anon_sym_roughness = 148,
-  anon_sym_rules = 149,
-  anon_sym_run = 150,
-  anon_sym_runs_DASHfor = 151,
-  anon_sym_seats = 152,
-  anon_sym_second_DASHbody = 153,
-  anon_sym_second_DASHbody_DASHat = 154,
-  anon_sym_second_DASHbody_DASHspans = 155,
-  anon_sym_senses = 156,
-  anon_sym_sensor = 157,
-  anon_sym_sensor_DASHat = 158,
-  anon_sym_set_DASHrange = 159,
-  anon_sym_shield = 160,
-  anon_sym_silencer = 161,
-  anon_sym_size = 162,
-  anon_sym_sizes = 163,
-  anon_sym_sleeve = 164,
-  anon_sym_snow_DASHdepth = 165,
-  anon_sym_spans = 166,
-  anon_sym_stage = 167,
-  anon_sym_standpipe_DASHend = 168,
-  anon_sym_starts_DASHat = 169,
-  anon_sym_starts_DASHby = 170,
-  anon_sym_suction_DASHlimit = 171,
-  anon_sym_suction_DASHpressure = 172,
-  anon_sym_supplied_DASHby = 173,
-  anon_sym_supply = 174,
-  anon_sym_surface = 175,
-  anon_sym_switch = 176,
-  anon_sym_tee = 177,
-  anon_sym_temperature = 178,
-  anon_sym_tilt = 179,
-  anon_sym_traffic = 180,
-  anon_sym_trap = 181,
-  anon_sym_type = 182,
-  anon_sym_until = 183,
-  anon_sym_up = 184,
-  anon_sym_up_DASHfrom = 185,
-  anon_sym_use = 186,
-  anon_sym_used_DASHwhile = 187,
-  anon_sym_valve = 188,
-  anon_sym_voltage = 189,
-  anon_sym_volume = 190,
-  anon_sym_wanted = 191,
-  anon_sym_warm_DASHair_DASHlimit = 192,
-  anon_sym_warm_DASHend = 193,
-  anon_sym_warmed = 194,
-  anon_sym_warms = 195,
-  anon_sym_warns_DASHof = 196,
-  anon_sym_waterline = 197,
-  anon_sym_to = 198,
-  anon_sym_the = 199,
-  anon_sym_facing = 200,
-  anon_sym_unknown = 201,
-  anon_sym_here = 202,
-  anon_sym_x = 203,
-  anon_sym_AGM = 204,
-  anon_sym_EFB = 205,
-  anon_sym_LiFePO4 = 206,
-  anon_sym_adr = 207,
-  anon_sym_after = 208,
-  anon_sym_after_DASHglow = 209,
-  anon_sym_air = 210,
-  anon_sym_air_DASHinlet = 211,
-  anon_sym_air_DASHspring = 212,
-  anon_sym_alternator = 213,
-  anon_sym_battery_DASHsaver = 214,
-  anon_sym_bends = 215,
-  anon_sym_blade = 216,
-  anon_sym_blocked = 217,
-  anon_sym_boat = 218,
-  anon_sym_bolted = 219,
-  anon_sym_brake_DASHline = 220,
-  anon_sym_bus = 221,
-  anon_sym_butted = 222,
-  anon_sym_carbon_DASHmonoxide = 223,
-  anon_sym_ceiling = 224,
-  anon_sym_chassis = 225,
-  anon_sym_clear = 226,
-  anon_sym_closable = 227,
-  anon_sym_cool_DASHdown = 228,
-  anon_sym_coolant = 229,
-  anon_sym_coolant_DASHin = 230,
-  anon_sym_coolant_DASHout = 231,
-  anon_sym_count = 232,
-  anon_sym_counted = 233,
-  anon_sym_curtain = 234,
-  anon_sym_diesel = 235,
-  anon_sym_door = 236,
-  anon_sym_driving = 237,
-  anon_sym_engine = 238,
-  anon_sym_ex_DASHii = 239,
-  anon_sym_ex_DASHiii = 240,
-  anon_sym_exhaust_DASHsilencer = 241,
-  anon_sym_fl = 242,
-  anon_sym_flame_DASHtrap = 243,
-  anon_sym_flooded = 244,
-  anon_sym_floor = 245,
-  anon_sym_fuel_DASHkind = 246,
-  anon_sym_fuel_DASHtank = 247,
-  anon_sym_fuel_DASHvapour = 248,
-  anon_sym_gel = 249,
-  anon_sym_glass = 250,
-  anon_sym_ground = 251,
-  anon_sym_hand = 252,
-  anon_sym_hatch = 253,
-  anon_sym_high = 254,
-  anon_sym_hole = 255,
-  anon_sym_ignition = 256,
-  anon_sym_inside = 257,
-  anon_sym_intake_DASHsilencer = 258,
-  anon_sym_isolator = 259,
-  anon_sym_keeps_DASHleft = 260,
-  anon_sym_keeps_DASHright = 261,
-  anon_sym_least = 262,
-  anon_sym_level = 263,
-  anon_sym_lift = 264,
-  anon_sym_load = 265,
-  anon_sym_load_DASHoutput = 266,
-  anon_sym_looped = 267,
-  anon_sym_low = 268,
-  anon_sym_machine = 269,
-  anon_sym_mains = 270,
-  anon_sym_master_DASHswitch = 271,
-  anon_sym_metre = 272,
-  anon_sym_motor_DASHcaravan = 273,
-  anon_sym_no = 274,
-  anon_sym_none = 275,
-  anon_sym_nothing = 276,
-  anon_sym_occupants = 277,
-  anon_sym_openings = 278,
-  anon_sym_own_DASHcell = 279,
-  anon_sym_parallel = 280,
-  anon_sym_parked = 281,
-  anon_sym_peak = 282,
-  anon_sym_per = 283,
-  anon_sym_petrol = 284,
-  anon_sym_plant = 285,
-  anon_sym_plastic = 286,
-  anon_sym_plate = 287,
-  anon_sym_plug = 288,
-  anon_sym_pre_DASHheat = 289,
-  anon_sym_radius = 290,
-  anon_sym_refuelling = 291,
-  anon_sym_regulated = 292,
-  anon_sym_relay = 293,
-  anon_sym_remote = 294,
-  anon_sym_roof_DASHhatch = 295,
-  anon_sym_runs_DASHon = 296,
-  anon_sym_sealed = 297,
-  anon_sym_sealed_DASHcap = 298,
-  anon_sym_seated = 299,
-  anon_sym_sender = 300,
-  anon_sym_series = 301,
-  anon_sym_service_DASHhatch = 302,
-  anon_sym_shelter = 303,
-  anon_sym_shut_DASHdown = 304,
-  anon_sym_sleeping = 305,
-  anon_sym_smoke = 306,
-  anon_sym_soft_DASHmounted = 307,
-  anon_sym_solar = 308,
-  anon_sym_standby = 309,
-  anon_sym_standpipe = 310,
-  anon_sym_stops = 311,
-  anon_sym_strainer = 312,
-  anon_sym_strip = 313,
-  anon_sym_tail_DASHlift = 314,
-  anon_sym_tell_DASHtale = 315,
-  anon_sym_thermostat = 316,
-  anon_sym_timber = 317,
-  anon_sym_timer = 318,
-  anon_sym_tractor_DASHunit = 319,
-  anon_sym_trailer = 320,
-  anon_sym_trips = 321,
-  anon_sym_truck = 322,
-  anon_sym_tyre = 323,
-  anon_sym_un_DASHr122 = 324,
-  anon_sym_us_DASH49cfr393 = 325,
-  anon_sym_van = 326,
-  anon_sym_ventilator = 327,
-  anon_sym_wall = 328,
-  anon_sym_wants = 329,
-  anon_sym_water_DASHtrap = 330,
-  anon_sym_window = 331,
-  anon_sym_wire = 332,
-  anon_sym_wiring = 333,
-  anon_sym_working = 334,
-  anon_sym_yes = 335,
-  sym_number = 336,
-  anon_sym_ft3_SLASHmin = 337,
-  anon_sym_ftu00b3_SLASHmin = 338,
-  anon_sym_imp_DASHgal = 339,
-  anon_sym_BTU_SLASHh = 340,
-  anon_sym_L_SLASHmin = 341,
-  anon_sym_W_SLASHm2K = 342,
-  anon_sym_W_SLASHmu00b2K = 343,
-  anon_sym_ft3_SLASHh = 344,
-  anon_sym_ftu00b3_SLASHh = 345,
-  anon_sym_gal_SLASHh = 346,
-  anon_sym_inH2O = 347,
-  anon_sym_kg_SLASHm3 = 348,
-  anon_sym_kg_SLASHmu00b3 = 349,
-  anon_sym_W_SLASHmK = 350,
-  anon_sym_degC = 351,
-  anon_sym_degF = 352,
-  anon_sym_km_SLASHh = 353,
-  anon_sym_m3_SLASHh = 354,
-  anon_sym_mbar = 355,
-  anon_sym_mohm = 356,
-  anon_sym_mu00b3_SLASHh = 357,
-  anon_sym_AWG = 358,
-  anon_sym_BTU = 359,
-  anon_sym_L_SLASHh = 360,
-  anon_sym_MPa = 361,
-  anon_sym_bar = 362,
-  anon_sym_cfm = 363,
-  anon_sym_cm2 = 364,
-  anon_sym_cmu00b2 = 365,
-  anon_sym_deg = 366,
-  anon_sym_ft2 = 367,
-  anon_sym_ft3 = 368,
-  anon_sym_ftu00b2 = 369,
-  anon_sym_ftu00b3 = 370,
-  anon_sym_gal = 371,
-  anon_sym_in2 = 372,
-  anon_sym_inu00b2 = 373,
-  anon_sym_kPa = 374,
-  anon_sym_kWh = 375,
-  anon_sym_l_SLASHh = 376,
-  anon_sym_m_SLASHs = 377,
-  anon_sym_min = 378,
-  anon_sym_mm2 = 379,
-  anon_sym_mmu00b2 = 380,
-  anon_sym_mph = 381,
-  anon_sym_ohm = 382,
-  anon_sym_psi = 383,
-  anon_sym_rad = 384,
-  anon_sym_SLASHh = 385,
-  anon_sym_Ah = 386,
-  anon_sym_Pa = 387,
-  anon_sym_Wh = 388,
-  anon_sym_cm = 389,
-  anon_sym_ft = 390,
-  anon_sym_hp = 391,
-  anon_sym_kW = 392,
-  anon_sym_kg = 393,
-  anon_sym_lb = 394,
-  anon_sym_m2 = 395,
-  anon_sym_m3 = 396,
-  anon_sym_mA = 397,
-  anon_sym_mL = 398,
-  anon_sym_mV = 399,
-  anon_sym_ml = 400,
-  anon_sym_mm = 401,
-  anon_sym_mu00b2 = 402,
-  anon_sym_mu00b3 = 403,
-  anon_sym_mu03a9 = 404,
-  anon_sym_qt = 405,
-  anon_sym_yd = 406,
-  anon_sym_u00b0C = 407,
-  anon_sym_u00b0F = 408,
-  anon_sym_PERCENT = 409,
-  anon_sym_A = 410,
-  anon_sym_K = 411,
-  anon_sym_L = 412,
-  anon_sym_V = 413,
-  anon_sym_W = 414,
-  anon_sym_h = 415,
-  anon_sym_l = 416,
-  anon_sym_m = 417,
-  anon_sym_s = 418,
-  anon_sym_u00b0 = 419,
-  anon_sym_u03a9 = 420,
-  sym_date = 421,
-  sym_text = 422,
-  sym_times = 423,
-  anon_sym_u00b1 = 424,
-  anon_sym_PLUS_SLASH_DASH = 425,
-  anon_sym_PLUS_DASH = 426,
-  anon_sym_DOT_DOT = 427,
-  anon_sym_u2026 = 428,
-  sym_blank = 429,
-  sym_comma = 430,
-  sym_stray = 431,
-  sym__glued = 432,
-  sym_comment = 433,
-  sym__indent = 434,
-  sym__outdent = 435,
-  sym_source_file = 436,
-  sym__top = 437,
-  sym_file_line = 438,
-  sym_file_word = 439,
-  sym_block = 440,
-  sym_header = 441,
-  sym_kind = 442,
-  sym_of = 443,
-  sym_name = 444,
-  sym_property = 445,
-  sym_property_word = 446,
-  sym_unknown_word = 447,
-  sym_loose = 448,
-  sym__item = 449,
-  sym_direction = 450,
-  sym_reserved = 451,
-  sym_value = 452,
-  sym_label = 453,
-  sym__not_a_word = 454,
-  sym_quantity = 455,
-  sym_unit = 456,
-  sym_doubt = 457,
-  aux_sym_source_file_repeat1 = 458,
-  aux_sym_file_line_repeat1 = 459,
-  aux_sym_block_repeat1 = 460,
-  aux_sym_header_repeat1 = 461,
+  anon_sym_table = 28,
+  anon_sym_practice = 29,
+  anon_sym_of = 30,
+  anon_sym_as = 31,
+  anon_sym_air_DASHchanges = 32,
+  anon_sym_altitude = 33,
+  anon_sym_ambient = 34,
+  anon_sym_asks = 35,
+  anon_sym_asks_DASHfor = 36,
+  anon_sym_at = 37,
+  anon_sym_back = 38,
+  anon_sym_bare = 39,
+  anon_sym_bears = 40,
+  anon_sym_bears_DASHcut_DASHafter = 41,
+  anon_sym_because = 42,
+  anon_sym_behind = 43,
+  anon_sym_below_DASHlowest = 44,
+  anon_sym_bend = 45,
+  anon_sym_bend_DASHradius = 46,
+  anon_sym_bleed = 47,
+  anon_sym_bore = 48,
+  anon_sym_bundled = 49,
+  anon_sym_burns = 50,
+  anon_sym_by = 51,
+  anon_sym_carries = 52,
+  anon_sym_charge = 53,
+  anon_sym_charged_DASHby = 54,
+  anon_sym_clamp = 55,
+  anon_sym_clips_DASHevery = 56,
+  anon_sym_column = 57,
+  anon_sym_combustion_DASHair_DASHlimit = 58,
+  anon_sym_combustion_DASHpressure = 59,
+  anon_sym_contents = 60,
+  anon_sym_coolant_DASHflow = 61,
+  anon_sym_cranks = 62,
+  anon_sym_cuts_DASHbelow = 63,
+  anon_sym_decimal = 64,
+  anon_sym_delivery_DASHpressure = 65,
+  anon_sym_depth = 66,
+  anon_sym_design_DASHcold = 67,
+  anon_sym_design_DASHhot = 68,
+  anon_sym_dose = 69,
+  anon_sym_down = 70,
+  anon_sym_drain_DASHhole = 71,
+  anon_sym_drawn_DASHby = 72,
+  anon_sym_drawn_DASHon = 73,
+  anon_sym_draws = 74,
+  anon_sym_duct = 75,
+  anon_sym_duct_DASHpressure = 76,
+  anon_sym_enclosed = 77,
+  anon_sym_ends = 78,
+  anon_sym_engine_DASHpickup = 79,
+  anon_sym_excess_DASHair = 80,
+  anon_sym_exhaust_DASHand_DASHair_DASHlimit = 81,
+  anon_sym_exhaust_DASHclear_DASHof = 82,
+  anon_sym_exhaust_DASHlimit = 83,
+  anon_sym_exhaust_DASHtemperature = 84,
+  anon_sym_fan = 85,
+  anon_sym_feeds = 86,
+  anon_sym_file_DASHnames = 87,
+  anon_sym_filler = 88,
+  anon_sym_filter = 89,
+  anon_sym_fits = 90,
+  anon_sym_fitted_DASHon = 91,
+  anon_sym_floor_DASHheight = 92,
+  anon_sym_forward = 93,
+  anon_sym_from = 94,
+  anon_sym_fuel = 95,
+  anon_sym_fuel_DASHrate = 96,
+  anon_sym_fuse = 97,
+  anon_sym_glow_DASHpin_DASHroom = 98,
+  anon_sym_goods = 99,
+  anon_sym_grille = 100,
+  anon_sym_harness = 101,
+  anon_sym_heads_DASHat = 102,
+  anon_sym_heats = 103,
+  anon_sym_holder = 104,
+  anon_sym_holder_DASHbears = 105,
+  anon_sym_holds = 106,
+  anon_sym_hose = 107,
+  anon_sym_in = 108,
+  anon_sym_insulation = 109,
+  anon_sym_internal_DASHresistance = 110,
+  anon_sym_into = 111,
+  anon_sym_joined_DASHto = 112,
+  anon_sym_joint = 113,
+  anon_sym_keep = 114,
+  anon_sym_kind = 115,
+  anon_sym_lagged = 116,
+  anon_sym_least_DASHair_DASHflow = 117,
+  anon_sym_left = 118,
+  anon_sym_level = 119,
+  anon_sym_limit = 120,
+  anon_sym_line = 121,
+  anon_sym_made_DASHof = 122,
+  anon_sym_mild_DASHnight = 123,
+  anon_sym_mixes = 124,
+  anon_sym_moving_DASHjoint = 125,
+  anon_sym_nearside = 126,
+  anon_sym_note = 127,
+  anon_sym_notice = 128,
+  anon_sym_number = 129,
+  anon_sym_offside = 130,
+  anon_sym_on = 131,
+  anon_sym_open = 132,
+  anon_sym_opens = 133,
+  anon_sym_origin = 134,
+  anon_sym_other_DASHload = 135,
+  anon_sym_outlet = 136,
+  anon_sym_output = 137,
+  anon_sym_outside = 138,
+  anon_sym_overheats = 139,
+  anon_sym_passage = 140,
+  anon_sym_people = 141,
+  anon_sym_pipe = 142,
+  anon_sym_port = 143,
+  anon_sym_pressure_DASHlimit = 144,
+  anon_sym_pump = 145,
+  anon_sym_pump_DASHbears = 146,
+  anon_sym_pump_DASHtilt = 147,
+  anon_sym_rating = 148,
+  anon_sym_read_DASHby = 149,
+  anon_sym_requires = 150,
+  anon_sym_reserve = 151,
+  anon_sym_resistance = 152,
+  anon_sym_restart_DASHbelow = 153,
+  anon_sym_return = 154,
+  anon_sym_return_DASHair_DASHlimit = 155,
+  anon_sym_ribs = 156,
+  anon_sym_rides_DASHon = 157,
+  anon_sym_right = 158,
+  anon_sym_roughness = 159,
+  anon_sym_rules = 160,
+  anon_sym_run = 161,
+  anon_sym_runs_DASHfor = 162,
+  anon_sym_seats = 163,
+  anon_sym_second_DASHbody = 164,
+  anon_sym_second_DASHbody_DASHat = 165,
+  anon_sym_second_DASHbody_DASHspans = 166,
+  anon_sym_senses = 167,
+  anon_sym_sensor = 168,
+  anon_sym_sensor_DASHat = 169,
+  anon_sym_set_DASHrange = 170,
+  anon_sym_shield = 171,
+  anon_sym_silencer = 172,
+  anon_sym_size = 173,
+  anon_sym_sizes = 174,
+  anon_sym_sleeve = 175,
+  anon_sym_snow_DASHdepth = 176,
+  anon_sym_spans = 177,
+  anon_sym_stage = 178,
+  anon_sym_standpipe_DASHend = 179,
+  anon_sym_starts_DASHat = 180,
+  anon_sym_starts_DASHby = 181,
+  anon_sym_suction_DASHlimit = 182,
+  anon_sym_suction_DASHpressure = 183,
+  anon_sym_supplied_DASHby = 184,
+  anon_sym_supply = 185,
+  anon_sym_surface = 186,
+  anon_sym_switch = 187,
+  anon_sym_tee = 188,
+  anon_sym_temperature = 189,
+  anon_sym_tilt = 190,
+  anon_sym_traffic = 191,
+  anon_sym_trap = 192,
+  anon_sym_type = 193,
+  anon_sym_until = 194,
+  anon_sym_up = 195,
+  anon_sym_up_DASHfrom = 196,
+  anon_sym_use = 197,
+  anon_sym_used_DASHwhile = 198,
+  anon_sym_valve = 199,
+  anon_sym_voltage = 200,
+  anon_sym_volume = 201,
+  anon_sym_wanted = 202,
+  anon_sym_warm_DASHair_DASHlimit = 203,
+  anon_sym_warm_DASHend = 204,
+  anon_sym_warmed = 205,
+  anon_sym_warms = 206,
+  anon_sym_warns_DASHof = 207,
+  anon_sym_waterline = 208,
+  anon_sym_without = 209,
+  anon_sym_to = 210,
+  anon_sym_the = 211,
+  anon_sym_facing = 212,
+  anon_sym_unknown = 213,
+  anon_sym_here = 214,
+  anon_sym_x = 215,
+  anon_sym_AGM = 216,
+  anon_sym_EFB = 217,
+  anon_sym_LiFePO4 = 218,
+  anon_sym_adr = 219,
+  anon_sym_after = 220,
+  anon_sym_after_DASHglow = 221,
+  anon_sym_air = 222,
+  anon_sym_air_DASHinlet = 223,
+  anon_sym_air_DASHspring = 224,
+  anon_sym_alternator = 225,
+  anon_sym_angle = 226,
+  anon_sym_answer = 227,
+  anon_sym_area = 228,
+  anon_sym_battery_DASHsaver = 229,
+  anon_sym_bends = 230,
+  anon_sym_blade = 231,
+  anon_sym_blocked = 232,
+  anon_sym_boat = 233,
+  anon_sym_bolted = 234,
+  anon_sym_brake_DASHline = 235,
+  anon_sym_bus = 236,
+  anon_sym_butted = 237,
+  anon_sym_capacity = 238,
+  anon_sym_carbon_DASHmonoxide = 239,
+  anon_sym_ceiling = 240,
+  anon_sym_chassis = 241,
+  anon_sym_clear = 242,
+  anon_sym_closable = 243,
+  anon_sym_comma = 244,
+  anon_sym_conductor = 245,
+  anon_sym_cool_DASHdown = 246,
+  anon_sym_coolant = 247,
+  anon_sym_coolant_DASHin = 248,
+  anon_sym_coolant_DASHout = 249,
+  anon_sym_count = 250,
+  anon_sym_counted = 251,
+  anon_sym_current = 252,
+  anon_sym_curtain = 253,
+  anon_sym_diesel = 254,
+  anon_sym_door = 255,
+  anon_sym_driving = 256,
+  anon_sym_duration = 257,
+  anon_sym_each = 258,
+  anon_sym_engine = 259,
+  anon_sym_error = 260,
+  anon_sym_ex_DASHii = 261,
+  anon_sym_ex_DASHiii = 262,
+  anon_sym_exhaust_DASHsilencer = 263,
+  anon_sym_fl = 264,
+  anon_sym_flame_DASHtrap = 265,
+  anon_sym_flooded = 266,
+  anon_sym_floor = 267,
+  anon_sym_flow = 268,
+  anon_sym_fuel_DASHkind = 269,
+  anon_sym_fuel_DASHtank = 270,
+  anon_sym_fuel_DASHvapour = 271,
+  anon_sym_gel = 272,
+  anon_sym_glass = 273,
+  anon_sym_ground = 274,
+  anon_sym_hand = 275,
+  anon_sym_hatch = 276,
+  anon_sym_high = 277,
+  anon_sym_hole = 278,
+  anon_sym_ignition = 279,
+  anon_sym_inside = 280,
+  anon_sym_intake_DASHsilencer = 281,
+  anon_sym_isolator = 282,
+  anon_sym_keeps_DASHleft = 283,
+  anon_sym_keeps_DASHright = 284,
+  anon_sym_least = 285,
+  anon_sym_left_DASHout = 286,
+  anon_sym_length = 287,
+  anon_sym_lift = 288,
+  anon_sym_load = 289,
+  anon_sym_load_DASHoutput = 290,
+  anon_sym_looped = 291,
+  anon_sym_low = 292,
+  anon_sym_machine = 293,
+  anon_sym_mains = 294,
+  anon_sym_mass = 295,
+  anon_sym_master_DASHswitch = 296,
+  anon_sym_metre = 297,
+  anon_sym_motor_DASHcaravan = 298,
+  anon_sym_no = 299,
+  anon_sym_none = 300,
+  anon_sym_nothing = 301,
+  anon_sym_occupants = 302,
+  anon_sym_openings = 303,
+  anon_sym_own_DASHcell = 304,
+  anon_sym_parallel = 305,
+  anon_sym_parked = 306,
+  anon_sym_peak = 307,
+  anon_sym_per = 308,
+  anon_sym_petrol = 309,
+  anon_sym_plant = 310,
+  anon_sym_plastic = 311,
+  anon_sym_plate = 312,
+  anon_sym_plug = 313,
+  anon_sym_point = 314,
+  anon_sym_power = 315,
+  anon_sym_pre_DASHheat = 316,
+  anon_sym_pressure = 317,
+  anon_sym_radius = 318,
+  anon_sym_refuelling = 319,
+  anon_sym_regulated = 320,
+  anon_sym_relay = 321,
+  anon_sym_remote = 322,
+  anon_sym_roof_DASHhatch = 323,
+  anon_sym_runs_DASHon = 324,
+  anon_sym_sealed = 325,
+  anon_sym_sealed_DASHcap = 326,
+  anon_sym_seated = 327,
+  anon_sym_sender = 328,
+  anon_sym_series = 329,
+  anon_sym_service_DASHhatch = 330,
+  anon_sym_share = 331,
+  anon_sym_shelter = 332,
+  anon_sym_shut_DASHdown = 333,
+  anon_sym_sleeping = 334,
+  anon_sym_smoke = 335,
+  anon_sym_soft_DASHmounted = 336,
+  anon_sym_solar = 337,
+  anon_sym_standby = 338,
+  anon_sym_standpipe = 339,
+  anon_sym_stops = 340,
+  anon_sym_strainer = 341,
+  anon_sym_strip = 342,
+  anon_sym_tail_DASHlift = 343,
+  anon_sym_tell_DASHtale = 344,
+  anon_sym_thermostat = 345,
+  anon_sym_timber = 346,
+  anon_sym_timer = 347,
+  anon_sym_title = 348,
+  anon_sym_tractor_DASHunit = 349,
+  anon_sym_trailer = 350,
+  anon_sym_trips = 351,
+  anon_sym_truck = 352,
+  anon_sym_tyre = 353,
+  anon_sym_un_DASHr122 = 354,
+  anon_sym_us_DASH49cfr393 = 355,
+  anon_sym_usually = 356,
+  anon_sym_van = 357,
+  anon_sym_ventilator = 358,
+  anon_sym_wall = 359,
+  anon_sym_wants = 360,
+  anon_sym_warning = 361,
+  anon_sym_water_DASHtrap = 362,
+  anon_sym_window = 363,
+  anon_sym_wire = 364,
+  anon_sym_wiring = 365,
+  anon_sym_working = 366,
+  anon_sym_yes = 367,
+  sym_number = 368,
+  anon_sym_ft3_SLASHmin = 369,
+  anon_sym_ftu00b3_SLASHmin = 370,
+  anon_sym_imp_DASHgal = 371,
+  anon_sym_BTU_SLASHh = 372,
+  anon_sym_L_SLASHmin = 373,
+  anon_sym_W_SLASHm2K = 374,
+  anon_sym_W_SLASHmu00b2K = 375,
+  anon_sym_ft3_SLASHh = 376,
+  anon_sym_ftu00b3_SLASHh = 377,
+  anon_sym_gal_SLASHh = 378,
+  anon_sym_inH2O = 379,
+  anon_sym_kg_SLASHm3 = 380,
+  anon_sym_kg_SLASHmu00b3 = 381,
+  anon_sym_W_SLASHmK = 382,
+  anon_sym_degC = 383,
+  anon_sym_degF = 384,
+  anon_sym_km_SLASHh = 385,
+  anon_sym_m3_SLASHh = 386,
+  anon_sym_mbar = 387,
+  anon_sym_mohm = 388,
+  anon_sym_mu00b3_SLASHh = 389,
+  anon_sym_AWG = 390,
+  anon_sym_BTU = 391,
+  anon_sym_L_SLASHh = 392,
+  anon_sym_MPa = 393,
+  anon_sym_bar = 394,
+  anon_sym_cfm = 395,
+  anon_sym_cm2 = 396,
+  anon_sym_cmu00b2 = 397,
+  anon_sym_deg = 398,
+  anon_sym_ft2 = 399,
+  anon_sym_ft3 = 400,
+  anon_sym_ftu00b2 = 401,
+  anon_sym_ftu00b3 = 402,
+  anon_sym_gal = 403,
+  anon_sym_in2 = 404,
+  anon_sym_inu00b2 = 405,
+  anon_sym_kPa = 406,
+  anon_sym_kWh = 407,
+  anon_sym_l_SLASHh = 408,
+  anon_sym_m_SLASHs = 409,
+  anon_sym_min = 410,
+  anon_sym_mm2 = 411,
+  anon_sym_mmu00b2 = 412,
+  anon_sym_mph = 413,
+  anon_sym_ohm = 414,
+  anon_sym_psi = 415,
+  anon_sym_rad = 416,
+  anon_sym_SLASHh = 417,
+  anon_sym_Ah = 418,
+  anon_sym_Pa = 419,
+  anon_sym_Wh = 420,
+  anon_sym_cm = 421,
+  anon_sym_ft = 422,
+  anon_sym_hp = 423,
+  anon_sym_kW = 424,
+  anon_sym_kg = 425,
+  anon_sym_lb = 426,
+  anon_sym_m2 = 427,
+  anon_sym_m3 = 428,
+  anon_sym_mA = 429,
+  anon_sym_mL = 430,
+  anon_sym_mV = 431,
+  anon_sym_ml = 432,
+  anon_sym_mm = 433,
+  anon_sym_mu00b2 = 434,
+  anon_sym_mu00b3 = 435,
+  anon_sym_mu03a9 = 436,
+  anon_sym_qt = 437,
+  anon_sym_yd = 438,
+  anon_sym_u00b0C = 439,
+  anon_sym_u00b0F = 440,
+  anon_sym_PERCENT = 441,
+  anon_sym_A = 442,
+  anon_sym_K = 443,
+  anon_sym_L = 444,
+  anon_sym_V = 445,
+  anon_sym_W = 446,
+  anon_sym_h = 447,
+  anon_sym_l = 448,
+  anon_sym_m = 449,
+  anon_sym_s = 450,
+  anon_sym_u00b0 = 451,
+  anon_sym_u03a9 = 452,
+  sym_date = 453,
+  sym_text = 454,
+  sym_times = 455,
+  anon_sym_u00b1 = 456,
+  anon_sym_PLUS_SLASH_DASH = 457,
+  anon_sym_PLUS_DASH = 458,
+  anon_sym_DOT_DOT = 459,
+  anon_sym_u2026 = 460,
+  sym_blank = 461,
+  sym_comma = 462,
+  sym_stray = 463,
+  sym__glued = 464,
+  sym_comment = 465,
+  sym__indent = 466,
+  sym__outdent = 467,
+  sym_source_file = 468,
+  sym__top = 469,
+  sym_file_line = 470,
+  sym_file_word = 471,
+  sym_block = 472,
+  sym_header = 473,
+  sym_kind = 474,
+  sym_of = 475,
+  sym_name = 476,
+  sym_property = 477,
+  sym_property_word = 478,
+  sym_unknown_word = 479,
+  sym_loose = 480,
+  sym__item = 481,
+  sym_direction = 482,
+  sym_reserved = 483,
+  sym_value = 484,
+  sym_label = 485,
+  sym__not_a_word = 486,
+  sym_quantity = 487,
+  sym_unit = 488,
+  sym_doubt = 489,
+  aux_sym_source_file_repeat1 = 490,
+  aux_sym_file_line_repeat1 = 491,
+  aux_sym_block_repeat1 = 492,
+  aux_sym_header_repeat1 = 493,
 };
 
 static const char * const ts_symbol_names[] = {
@@ -512,11 +544,14 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_fit] = "fit",
   [anon_sym_usual] = "usual",
   [anon_sym_change] = "change",
+  [anon_sym_table] = "table",
+  [anon_sym_practice] = "practice",
   [anon_sym_of] = "of",
   [anon_sym_as] = "as",
   [anon_sym_air_DASHchanges] = "air-changes",
   [anon_sym_altitude] = "altitude",
   [anon_sym_ambient] = "ambient",
+  [anon_sym_asks] = "asks",
   [anon_sym_asks_DASHfor] = "asks-for",
   [anon_sym_at] = "at",
   [anon_sym_back] = "back",
@@ -538,12 +573,14 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_charged_DASHby] = "charged-by",
   [anon_sym_clamp] = "clamp",
   [anon_sym_clips_DASHevery] = "clips-every",
+  [anon_sym_column] = "column",
   [anon_sym_combustion_DASHair_DASHlimit] = "combustion-air-limit",
   [anon_sym_combustion_DASHpressure] = "combustion-pressure",
   [anon_sym_contents] = "contents",
   [anon_sym_coolant_DASHflow] = "coolant-flow",
   [anon_sym_cranks] = "cranks",
   [anon_sym_cuts_DASHbelow] = "cuts-below",
+  [anon_sym_decimal] = "decimal",
   [anon_sym_delivery_DASHpressure] = "delivery-pressure",
   [anon_sym_depth] = "depth",
   [anon_sym_design_DASHcold] = "design-cold",
@@ -566,8 +603,10 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_exhaust_DASHtemperature] = "exhaust-temperature",
   [anon_sym_fan] = "fan",
   [anon_sym_feeds] = "feeds",
+  [anon_sym_file_DASHnames] = "file-names",
   [anon_sym_filler] = "filler",
   [anon_sym_filter] = "filter",
+  [anon_sym_fits] = "fits",
   [anon_sym_fitted_DASHon] = "fitted-on",
   [anon_sym_floor_DASHheight] = "floor-height",
   [anon_sym_forward] = "forward",
@@ -596,6 +635,8 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_lagged] = "lagged",
   [anon_sym_least_DASHair_DASHflow] = "least-air-flow",
   [anon_sym_left] = "left",
+  [anon_sym_level] = "level",
+  [anon_sym_limit] = "limit",
   [anon_sym_line] = "line",
   [anon_sym_made_DASHof] = "made-of",
   [anon_sym_mild_DASHnight] = "mild-night",
@@ -607,6 +648,7 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_number] = "number",
   [anon_sym_offside] = "offside",
   [anon_sym_on] = "on",
+  [anon_sym_open] = "open",
   [anon_sym_opens] = "opens",
   [anon_sym_origin] = "origin",
   [anon_sym_other_DASHload] = "other-load",
@@ -624,6 +666,7 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_pump_DASHtilt] = "pump-tilt",
   [anon_sym_rating] = "rating",
   [anon_sym_read_DASHby] = "read-by",
+  [anon_sym_requires] = "requires",
   [anon_sym_reserve] = "reserve",
   [anon_sym_resistance] = "resistance",
   [anon_sym_restart_DASHbelow] = "restart-below",
@@ -682,6 +725,7 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_warms] = "warms",
   [anon_sym_warns_DASHof] = "warns-of",
   [anon_sym_waterline] = "waterline",
+  [anon_sym_without] = "without",
   [anon_sym_to] = "to",
   [anon_sym_the] = "the",
   [anon_sym_facing] = "facing",
@@ -698,6 +742,9 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_air_DASHinlet] = "air-inlet",
   [anon_sym_air_DASHspring] = "air-spring",
   [anon_sym_alternator] = "alternator",
+  [anon_sym_angle] = "angle",
+  [anon_sym_answer] = "answer",
+  [anon_sym_area] = "area",
   [anon_sym_battery_DASHsaver] = "battery-saver",
   [anon_sym_bends] = "bends",
   [anon_sym_blade] = "blade",
@@ -707,22 +754,29 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_brake_DASHline] = "brake-line",
   [anon_sym_bus] = "bus",
   [anon_sym_butted] = "butted",
+  [anon_sym_capacity] = "capacity",
   [anon_sym_carbon_DASHmonoxide] = "carbon-monoxide",
   [anon_sym_ceiling] = "ceiling",
   [anon_sym_chassis] = "chassis",
   [anon_sym_clear] = "clear",
   [anon_sym_closable] = "closable",
+  [anon_sym_comma] = "comma",
+  [anon_sym_conductor] = "conductor",
   [anon_sym_cool_DASHdown] = "cool-down",
   [anon_sym_coolant] = "coolant",
   [anon_sym_coolant_DASHin] = "coolant-in",
   [anon_sym_coolant_DASHout] = "coolant-out",
   [anon_sym_count] = "count",
   [anon_sym_counted] = "counted",
+  [anon_sym_current] = "current",
   [anon_sym_curtain] = "curtain",
   [anon_sym_diesel] = "diesel",
   [anon_sym_door] = "door",
   [anon_sym_driving] = "driving",
+  [anon_sym_duration] = "duration",
+  [anon_sym_each] = "each",
   [anon_sym_engine] = "engine",
+  [anon_sym_error] = "error",
   [anon_sym_ex_DASHii] = "ex-ii",
   [anon_sym_ex_DASHiii] = "ex-iii",
   [anon_sym_exhaust_DASHsilencer] = "exhaust-silencer",
@@ -730,6 +784,7 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_flame_DASHtrap] = "flame-trap",
   [anon_sym_flooded] = "flooded",
   [anon_sym_floor] = "floor",
+  [anon_sym_flow] = "flow",
   [anon_sym_fuel_DASHkind] = "fuel-kind",
   [anon_sym_fuel_DASHtank] = "fuel-tank",
   [anon_sym_fuel_DASHvapour] = "fuel-vapour",
@@ -747,7 +802,8 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_keeps_DASHleft] = "keeps-left",
   [anon_sym_keeps_DASHright] = "keeps-right",
   [anon_sym_least] = "least",
-  [anon_sym_level] = "level",
+  [anon_sym_left_DASHout] = "left-out",
+  [anon_sym_length] = "length",
   [anon_sym_lift] = "lift",
   [anon_sym_load] = "load",
   [anon_sym_load_DASHoutput] = "load-output",
@@ -755,6 +811,7 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_low] = "low",
   [anon_sym_machine] = "machine",
   [anon_sym_mains] = "mains",
+  [anon_sym_mass] = "mass",
   [anon_sym_master_DASHswitch] = "master-switch",
   [anon_sym_metre] = "metre",
   [anon_sym_motor_DASHcaravan] = "motor-caravan",
@@ -773,7 +830,10 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_plastic] = "plastic",
   [anon_sym_plate] = "plate",
   [anon_sym_plug] = "plug",
+  [anon_sym_point] = "point",
+  [anon_sym_power] = "power",
   [anon_sym_pre_DASHheat] = "pre-heat",
+  [anon_sym_pressure] = "pressure",
   [anon_sym_radius] = "radius",
   [anon_sym_refuelling] = "refuelling",
   [anon_sym_regulated] = "regulated",
@@ -787,6 +847,7 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_sender] = "sender",
   [anon_sym_series] = "series",
   [anon_sym_service_DASHhatch] = "service-hatch",
+  [anon_sym_share] = "share",
   [anon_sym_shelter] = "shelter",
   [anon_sym_shut_DASHdown] = "shut-down",
   [anon_sym_sleeping] = "sleeping",
@@ -803,6 +864,7 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_thermostat] = "thermostat",
   [anon_sym_timber] = "timber",
   [anon_sym_timer] = "timer",
+  [anon_sym_title] = "title",
   [anon_sym_tractor_DASHunit] = "tractor-unit",
   [anon_sym_trailer] = "trailer",
   [anon_sym_trips] = "trips",
@@ -810,10 +872,12 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_tyre] = "tyre",
   [anon_sym_un_DASHr122] = "un-r122",
   [anon_sym_us_DASH49cfr393] = "us-49cfr393",
+  [anon_sym_usually] = "usually",
   [anon_sym_van] = "van",
   [anon_sym_ventilator] = "ventilator",
   [anon_sym_wall] = "wall",
   [anon_sym_wants] = "wants",
+  [anon_sym_warning] = "warning",
   [anon_sym_water_DASHtrap] = "water-trap",
   [anon_sym_window] = "window",
   [anon_sym_wire] = "wire",
@@ -977,11 +1041,14 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_fit] = anon_sym_fit,
   [anon_sym_usual] = anon_sym_usual,
   [anon_sym_change] = anon_sym_change,
+  [anon_sym_table] = anon_sym_table,
+  [anon_sym_practice] = anon_sym_practice,
   [anon_sym_of] = anon_sym_of,
   [anon_sym_as] = anon_sym_as,
   [anon_sym_air_DASHchanges] = anon_sym_air_DASHchanges,
   [anon_sym_altitude] = anon_sym_altitude,
   [anon_sym_ambient] = anon_sym_ambient,
+  [anon_sym_asks] = anon_sym_asks,
   [anon_sym_asks_DASHfor] = anon_sym_asks_DASHfor,
   [anon_sym_at] = anon_sym_at,
   [anon_sym_back] = anon_sym_back,
@@ -1003,12 +1070,14 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_charged_DASHby] = anon_sym_charged_DASHby,
   [anon_sym_clamp] = anon_sym_clamp,
   [anon_sym_clips_DASHevery] = anon_sym_clips_DASHevery,
+  [anon_sym_column] = anon_sym_column,
   [anon_sym_combustion_DASHair_DASHlimit] = anon_sym_combustion_DASHair_DASHlimit,
   [anon_sym_combustion_DASHpressure] = anon_sym_combustion_DASHpressure,
   [anon_sym_contents] = anon_sym_contents,
   [anon_sym_coolant_DASHflow] = anon_sym_coolant_DASHflow,
   [anon_sym_cranks] = anon_sym_cranks,
   [anon_sym_cuts_DASHbelow] = anon_sym_cuts_DASHbelow,
+  [anon_sym_decimal] = anon_sym_decimal,
   [anon_sym_delivery_DASHpressure] = anon_sym_delivery_DASHpressure,
   [anon_sym_depth] = anon_sym_depth,
   [anon_sym_design_DASHcold] = anon_sym_design_DASHcold,
@@ -1031,8 +1100,10 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_exhaust_DASHtemperature] = anon_sym_exhaust_DASHtemperature,
   [anon_sym_fan] = anon_sym_fan,
   [anon_sym_feeds] = anon_sym_feeds,
+  [anon_sym_file_DASHnames] = anon_sym_file_DASHnames,
   [anon_sym_filler] = anon_sym_filler,
   [anon_sym_filter] = anon_sym_filter,
+  [anon_sym_fits] = anon_sym_fits,
   [anon_sym_fitted_DASHon] = anon_sym_fitted_DASHon,
   [anon_sym_floor_DASHheight] = anon_sym_floor_DASHheight,
   [anon_sym_forward] = anon_sym_forward,
@@ -1061,6 +1132,8 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_lagged] = anon_sym_lagged,
   [anon_sym_least_DASHair_DASHflow] = anon_sym_least_DASHair_DASHflow,
   [anon_sym_left] = anon_sym_left,
+  [anon_sym_level] = anon_sym_level,
+  [anon_sym_limit] = anon_sym_limit,
   [anon_sym_line] = anon_sym_line,
   [anon_sym_made_DASHof] = anon_sym_made_DASHof,
   [anon_sym_mild_DASHnight] = anon_sym_mild_DASHnight,
@@ -1072,6 +1145,7 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_number] = anon_sym_number,
   [anon_sym_offside] = anon_sym_offside,
   [anon_sym_on] = anon_sym_on,
+  [anon_sym_open] = anon_sym_open,
   [anon_sym_opens] = anon_sym_opens,
   [anon_sym_origin] = anon_sym_origin,
   [anon_sym_other_DASHload] = anon_sym_other_DASHload,
@@ -1089,6 +1163,7 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_pump_DASHtilt] = anon_sym_pump_DASHtilt,
   [anon_sym_rating] = anon_sym_rating,
   [anon_sym_read_DASHby] = anon_sym_read_DASHby,
+  [anon_sym_requires] = anon_sym_requires,
   [anon_sym_reserve] = anon_sym_reserve,
   [anon_sym_resistance] = anon_sym_resistance,
   [anon_sym_restart_DASHbelow] = anon_sym_restart_DASHbelow,
@@ -1147,6 +1222,7 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_warms] = anon_sym_warms,
   [anon_sym_warns_DASHof] = anon_sym_warns_DASHof,
   [anon_sym_waterline] = anon_sym_waterline,
+  [anon_sym_without] = anon_sym_without,
   [anon_sym_to] = anon_sym_to,
   [anon_sym_the] = anon_sym_the,
   [anon_sym_facing] = anon_sym_facing,
@@ -1163,6 +1239,9 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_air_DASHinlet] = anon_sym_air_DASHinlet,
   [anon_sym_air_DASHspring] = anon_sym_air_DASHspring,
   [anon_sym_alternator] = anon_sym_alternator,
+  [anon_sym_angle] = anon_sym_angle,
+  [anon_sym_answer] = anon_sym_answer,
+  [anon_sym_area] = anon_sym_area,
   [anon_sym_battery_DASHsaver] = anon_sym_battery_DASHsaver,
   [anon_sym_bends] = anon_sym_bends,
   [anon_sym_blade] = anon_sym_blade,
@@ -1172,22 +1251,29 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_brake_DASHline] = anon_sym_brake_DASHline,
   [anon_sym_bus] = anon_sym_bus,
   [anon_sym_butted] = anon_sym_butted,
+  [anon_sym_capacity] = anon_sym_capacity,
   [anon_sym_carbon_DASHmonoxide] = anon_sym_carbon_DASHmonoxide,
   [anon_sym_ceiling] = anon_sym_ceiling,
   [anon_sym_chassis] = anon_sym_chassis,
   [anon_sym_clear] = anon_sym_clear,
   [anon_sym_closable] = anon_sym_closable,
+  [anon_sym_comma] = anon_sym_comma,
+  [anon_sym_conductor] = anon_sym_conductor,
   [anon_sym_cool_DASHdown] = anon_sym_cool_DASHdown,
   [anon_sym_coolant] = anon_sym_coolant,
   [anon_sym_coolant_DASHin] = anon_sym_coolant_DASHin,
   [anon_sym_coolant_DASHout] = anon_sym_coolant_DASHout,
   [anon_sym_count] = anon_sym_count,
   [anon_sym_counted] = anon_sym_counted,
+  [anon_sym_current] = anon_sym_current,
   [anon_sym_curtain] = anon_sym_curtain,
   [anon_sym_diesel] = anon_sym_diesel,
   [anon_sym_door] = anon_sym_door,
   [anon_sym_driving] = anon_sym_driving,
+  [anon_sym_duration] = anon_sym_duration,
+  [anon_sym_each] = anon_sym_each,
   [anon_sym_engine] = anon_sym_engine,
+  [anon_sym_error] = anon_sym_error,
   [anon_sym_ex_DASHii] = anon_sym_ex_DASHii,
   [anon_sym_ex_DASHiii] = anon_sym_ex_DASHiii,
   [anon_sym_exhaust_DASHsilencer] = anon_sym_exhaust_DASHsilencer,
@@ -1195,6 +1281,7 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_flame_DASHtrap] = anon_sym_flame_DASHtrap,
   [anon_sym_flooded] = anon_sym_flooded,
   [anon_sym_floor] = anon_sym_floor,
+  [anon_sym_flow] = anon_sym_flow,
   [anon_sym_fuel_DASHkind] = anon_sym_fuel_DASHkind,
   [anon_sym_fuel_DASHtank] = anon_sym_fuel_DASHtank,
   [anon_sym_fuel_DASHvapour] = anon_sym_fuel_DASHvapour,
@@ -1212,7 +1299,8 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_keeps_DASHleft] = anon_sym_keeps_DASHleft,
   [anon_sym_keeps_DASHright] = anon_sym_keeps_DASHright,
   [anon_sym_least] = anon_sym_least,
-  [anon_sym_level] = anon_sym_level,
+  [anon_sym_left_DASHout] = anon_sym_left_DASHout,
+  [anon_sym_length] = anon_sym_length,
   [anon_sym_lift] = anon_sym_lift,
   [anon_sym_load] = anon_sym_load,
   [anon_sym_load_DASHoutput] = anon_sym_load_DASHoutput,
@@ -1220,6 +1308,7 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_low] = anon_sym_low,
   [anon_sym_machine] = anon_sym_machine,
   [anon_sym_mains] = anon_sym_mains,
+  [anon_sym_mass] = anon_sym_mass,
   [anon_sym_master_DASHswitch] = anon_sym_master_DASHswitch,
   [anon_sym_metre] = anon_sym_metre,
   [anon_sym_motor_DASHcaravan] = anon_sym_motor_DASHcaravan,
@@ -1238,7 +1327,10 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_plastic] = anon_sym_plastic,
   [anon_sym_plate] = anon_sym_plate,
   [anon_sym_plug] = anon_sym_plug,
+  [anon_sym_point] = anon_sym_point,
+  [anon_sym_power] = anon_sym_power,
   [anon_sym_pre_DASHheat] = anon_sym_pre_DASHheat,
+  [anon_sym_pressure] = anon_sym_pressure,
   [anon_sym_radius] = anon_sym_radius,
   [anon_sym_refuelling] = anon_sym_refuelling,
   [anon_sym_regulated] = anon_sym_regulated,
@@ -1252,6 +1344,7 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_sender] = anon_sym_sender,
   [anon_sym_series] = anon_sym_series,
   [anon_sym_service_DASHhatch] = anon_sym_service_DASHhatch,
+  [anon_sym_share] = anon_sym_share,
   [anon_sym_shelter] = anon_sym_shelter,
   [anon_sym_shut_DASHdown] = anon_sym_shut_DASHdown,
   [anon_sym_sleeping] = anon_sym_sleeping,
@@ -1268,6 +1361,7 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_thermostat] = anon_sym_thermostat,
   [anon_sym_timber] = anon_sym_timber,
   [anon_sym_timer] = anon_sym_timer,
+  [anon_sym_title] = anon_sym_title,
   [anon_sym_tractor_DASHunit] = anon_sym_tractor_DASHunit,
   [anon_sym_trailer] = anon_sym_trailer,
   [anon_sym_trips] = anon_sym_trips,
@@ -1275,10 +1369,12 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_tyre] = anon_sym_tyre,
   [anon_sym_un_DASHr122] = anon_sym_un_DASHr122,
   [anon_sym_us_DASH49cfr393] = anon_sym_us_DASH49cfr393,
+  [anon_sym_usually] = anon_sym_usually,
   [anon_sym_van] = anon_sym_van,
   [anon_sym_ventilator] = anon_sym_ventilator,
   [anon_sym_wall] = anon_sym_wall,
   [anon_sym_wants] = anon_sym_wants,
+  [anon_sym_warning] = anon_sym_warning,
   [anon_sym_water_DASHtrap] = anon_sym_water_DASHtrap,
   [anon_sym_window] = anon_sym_window,
   [anon_sym_wire] = anon_sym_wire,
@@ -1526,6 +1622,14 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_table] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_practice] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_of] = {
     .visible = true,
     .named = false,
@@ -1543,6 +1647,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .named = false,
   },
   [anon_sym_ambient] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_asks] = {
     .visible = true,
     .named = false,
   },
@@ -1630,6 +1738,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_column] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_combustion_DASHair_DASHlimit] = {
     .visible = true,
     .named = false,
@@ -1651,6 +1763,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .named = false,
   },
   [anon_sym_cuts_DASHbelow] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_decimal] = {
     .visible = true,
     .named = false,
   },
@@ -1742,11 +1858,19 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_file_DASHnames] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_filler] = {
     .visible = true,
     .named = false,
   },
   [anon_sym_filter] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_fits] = {
     .visible = true,
     .named = false,
   },
@@ -1862,6 +1986,14 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_level] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_limit] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_line] = {
     .visible = true,
     .named = false,
@@ -1903,6 +2035,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .named = false,
   },
   [anon_sym_on] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_open] = {
     .visible = true,
     .named = false,
   },
@@ -1971,6 +2107,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .named = false,
   },
   [anon_sym_read_DASHby] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_requires] = {
     .visible = true,
     .named = false,
   },
@@ -2206,6 +2346,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_without] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_to] = {
     .visible = true,
     .named = false,
@@ -2270,6 +2414,18 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_angle] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_answer] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_area] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_battery_DASHsaver] = {
     .visible = true,
     .named = false,
@@ -2306,6 +2462,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_capacity] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_carbon_DASHmonoxide] = {
     .visible = true,
     .named = false,
@@ -2323,6 +2483,14 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .named = false,
   },
   [anon_sym_closable] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_comma] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_conductor] = {
     .visible = true,
     .named = false,
   },
@@ -2350,6 +2518,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_current] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_curtain] = {
     .visible = true,
     .named = false,
@@ -2366,7 +2538,19 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_duration] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_each] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_engine] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_error] = {
     .visible = true,
     .named = false,
   },
@@ -2395,6 +2579,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .named = false,
   },
   [anon_sym_floor] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_flow] = {
     .visible = true,
     .named = false,
   },
@@ -2466,7 +2654,11 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
-  [anon_sym_level] = {
+  [anon_sym_left_DASHout] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_length] = {
     .visible = true,
     .named = false,
   },
@@ -2495,6 +2687,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .named = false,
   },
   [anon_sym_mains] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_mass] = {
     .visible = true,
     .named = false,
   },
@@ -2570,7 +2766,19 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_point] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_power] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_pre_DASHheat] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_pressure] = {
     .visible = true,
     .named = false,
   },
@@ -2623,6 +2831,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .named = false,
   },
   [anon_sym_service_DASHhatch] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_share] = {
     .visible = true,
     .named = false,
   },
@@ -2690,6 +2902,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_title] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_tractor_DASHunit] = {
     .visible = true,
     .named = false,
@@ -2718,6 +2934,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_usually] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_van] = {
     .visible = true,
     .named = false,
@@ -2731,6 +2951,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .named = false,
   },
   [anon_sym_wants] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_warning] = {
     .visible = true,
     .named = false,
   },
@@ -3911,5452 +4135,5815 @@ static bool ts_lex_keywords(TSLexer *lexer, TSStateId state) {
       if (lookahead == 'h') ADVANCE(46);
       END_STATE();
     case 10:
-      if (lookahead == 'd') ADVANCE(47);
-      if (lookahead == 'f') ADVANCE(48);
-      if (lookahead == 'i') ADVANCE(49);
-      if (lookahead == 'l') ADVANCE(50);
-      if (lookahead == 'm') ADVANCE(51);
-      if (lookahead == 's') ADVANCE(52);
-      if (lookahead == 't') ADVANCE(53);
+      ADVANCE_MAP(
+        'd', 47,
+        'f', 48,
+        'i', 49,
+        'l', 50,
+        'm', 51,
+        'n', 52,
+        'r', 53,
+        's', 54,
+        't', 55,
+      );
       END_STATE();
     case 11:
-      if (lookahead == 'a') ADVANCE(54);
-      if (lookahead == 'e') ADVANCE(55);
-      if (lookahead == 'l') ADVANCE(56);
-      if (lookahead == 'o') ADVANCE(57);
-      if (lookahead == 'r') ADVANCE(58);
-      if (lookahead == 'u') ADVANCE(59);
-      if (lookahead == 'y') ADVANCE(60);
+      if (lookahead == 'a') ADVANCE(56);
+      if (lookahead == 'e') ADVANCE(57);
+      if (lookahead == 'l') ADVANCE(58);
+      if (lookahead == 'o') ADVANCE(59);
+      if (lookahead == 'r') ADVANCE(60);
+      if (lookahead == 'u') ADVANCE(61);
+      if (lookahead == 'y') ADVANCE(62);
       END_STATE();
     case 12:
       ADVANCE_MAP(
-        'a', 61,
-        'e', 62,
-        'f', 63,
-        'h', 64,
-        'l', 65,
-        'm', 66,
-        'o', 67,
-        'r', 68,
-        'u', 69,
+        'a', 63,
+        'e', 64,
+        'f', 65,
+        'h', 66,
+        'l', 67,
+        'm', 68,
+        'o', 69,
+        'r', 70,
+        'u', 71,
       );
       END_STATE();
     case 13:
-      if (lookahead == 'a') ADVANCE(70);
-      if (lookahead == 'e') ADVANCE(71);
-      if (lookahead == 'i') ADVANCE(72);
-      if (lookahead == 'o') ADVANCE(73);
-      if (lookahead == 'r') ADVANCE(74);
-      if (lookahead == 'u') ADVANCE(75);
+      if (lookahead == 'a') ADVANCE(72);
+      if (lookahead == 'e') ADVANCE(73);
+      if (lookahead == 'i') ADVANCE(74);
+      if (lookahead == 'o') ADVANCE(75);
+      if (lookahead == 'r') ADVANCE(76);
+      if (lookahead == 'u') ADVANCE(77);
       END_STATE();
     case 14:
-      if (lookahead == 'n') ADVANCE(76);
-      if (lookahead == 'x') ADVANCE(77);
+      if (lookahead == 'a') ADVANCE(78);
+      if (lookahead == 'n') ADVANCE(79);
+      if (lookahead == 'r') ADVANCE(80);
+      if (lookahead == 'x') ADVANCE(81);
       END_STATE();
     case 15:
       ADVANCE_MAP(
-        'a', 78,
-        'e', 79,
-        'i', 80,
-        'l', 81,
-        'o', 82,
-        'r', 83,
-        't', 84,
-        'u', 85,
+        'a', 82,
+        'e', 83,
+        'i', 84,
+        'l', 85,
+        'o', 86,
+        'r', 87,
+        't', 88,
+        'u', 89,
       );
       END_STATE();
     case 16:
-      if (lookahead == 'a') ADVANCE(86);
-      if (lookahead == 'e') ADVANCE(87);
-      if (lookahead == 'l') ADVANCE(88);
-      if (lookahead == 'o') ADVANCE(89);
-      if (lookahead == 'r') ADVANCE(90);
+      if (lookahead == 'a') ADVANCE(90);
+      if (lookahead == 'e') ADVANCE(91);
+      if (lookahead == 'l') ADVANCE(92);
+      if (lookahead == 'o') ADVANCE(93);
+      if (lookahead == 'r') ADVANCE(94);
       END_STATE();
     case 17:
       ACCEPT_TOKEN(anon_sym_h);
-      if (lookahead == 'a') ADVANCE(91);
-      if (lookahead == 'e') ADVANCE(92);
-      if (lookahead == 'i') ADVANCE(93);
-      if (lookahead == 'o') ADVANCE(94);
-      if (lookahead == 'p') ADVANCE(95);
+      if (lookahead == 'a') ADVANCE(95);
+      if (lookahead == 'e') ADVANCE(96);
+      if (lookahead == 'i') ADVANCE(97);
+      if (lookahead == 'o') ADVANCE(98);
+      if (lookahead == 'p') ADVANCE(99);
       END_STATE();
     case 18:
-      if (lookahead == 'g') ADVANCE(96);
-      if (lookahead == 'm') ADVANCE(97);
-      if (lookahead == 'n') ADVANCE(98);
-      if (lookahead == 's') ADVANCE(99);
+      if (lookahead == 'g') ADVANCE(100);
+      if (lookahead == 'm') ADVANCE(101);
+      if (lookahead == 'n') ADVANCE(102);
+      if (lookahead == 's') ADVANCE(103);
       END_STATE();
     case 19:
-      if (lookahead == 'o') ADVANCE(100);
+      if (lookahead == 'o') ADVANCE(104);
       END_STATE();
     case 20:
-      if (lookahead == 'P') ADVANCE(101);
-      if (lookahead == 'W') ADVANCE(102);
-      if (lookahead == 'e') ADVANCE(103);
-      if (lookahead == 'g') ADVANCE(104);
-      if (lookahead == 'i') ADVANCE(105);
-      if (lookahead == 'm') ADVANCE(106);
+      if (lookahead == 'P') ADVANCE(105);
+      if (lookahead == 'W') ADVANCE(106);
+      if (lookahead == 'e') ADVANCE(107);
+      if (lookahead == 'g') ADVANCE(108);
+      if (lookahead == 'i') ADVANCE(109);
+      if (lookahead == 'm') ADVANCE(110);
       END_STATE();
     case 21:
       ACCEPT_TOKEN(anon_sym_l);
-      if (lookahead == '/') ADVANCE(107);
-      if (lookahead == 'a') ADVANCE(108);
-      if (lookahead == 'b') ADVANCE(109);
-      if (lookahead == 'e') ADVANCE(110);
-      if (lookahead == 'i') ADVANCE(111);
-      if (lookahead == 'o') ADVANCE(112);
+      if (lookahead == '/') ADVANCE(111);
+      if (lookahead == 'a') ADVANCE(112);
+      if (lookahead == 'b') ADVANCE(113);
+      if (lookahead == 'e') ADVANCE(114);
+      if (lookahead == 'i') ADVANCE(115);
+      if (lookahead == 'o') ADVANCE(116);
       END_STATE();
     case 22:
       ACCEPT_TOKEN(anon_sym_m);
       ADVANCE_MAP(
-        '/', 113,
-        '2', 114,
-        '3', 115,
-        'A', 116,
-        'L', 117,
-        'V', 118,
-        'a', 119,
-        'b', 120,
-        'e', 121,
-        'i', 122,
-        'l', 123,
-        'm', 124,
-        'o', 125,
-        'p', 126,
-        0xb2, 127,
-        0xb3, 128,
-        0x3a9, 129,
+        '/', 117,
+        '2', 118,
+        '3', 119,
+        'A', 120,
+        'L', 121,
+        'V', 122,
+        'a', 123,
+        'b', 124,
+        'e', 125,
+        'i', 126,
+        'l', 127,
+        'm', 128,
+        'o', 129,
+        'p', 130,
+        0xb2, 131,
+        0xb3, 132,
+        0x3a9, 133,
       );
       END_STATE();
     case 23:
-      if (lookahead == 'e') ADVANCE(130);
-      if (lookahead == 'o') ADVANCE(131);
-      if (lookahead == 'u') ADVANCE(132);
+      if (lookahead == 'e') ADVANCE(134);
+      if (lookahead == 'o') ADVANCE(135);
+      if (lookahead == 'u') ADVANCE(136);
       END_STATE();
     case 24:
       ADVANCE_MAP(
-        'c', 133,
-        'f', 134,
-        'h', 135,
-        'n', 136,
-        'p', 137,
-        'r', 138,
-        't', 139,
-        'u', 140,
-        'v', 141,
-        'w', 142,
+        'c', 137,
+        'f', 138,
+        'h', 139,
+        'n', 140,
+        'p', 141,
+        'r', 142,
+        't', 143,
+        'u', 144,
+        'v', 145,
+        'w', 146,
       );
       END_STATE();
     case 25:
       ADVANCE_MAP(
-        'a', 143,
-        'e', 144,
-        'i', 145,
-        'l', 146,
-        'o', 147,
-        'r', 148,
-        's', 149,
-        'u', 150,
+        'a', 147,
+        'e', 148,
+        'i', 149,
+        'l', 150,
+        'o', 151,
+        'r', 152,
+        's', 153,
+        'u', 154,
       );
       END_STATE();
     case 26:
-      if (lookahead == 't') ADVANCE(151);
+      if (lookahead == 't') ADVANCE(155);
       END_STATE();
     case 27:
-      if (lookahead == 'a') ADVANCE(152);
-      if (lookahead == 'e') ADVANCE(153);
-      if (lookahead == 'i') ADVANCE(154);
-      if (lookahead == 'o') ADVANCE(155);
-      if (lookahead == 'u') ADVANCE(156);
+      if (lookahead == 'a') ADVANCE(156);
+      if (lookahead == 'e') ADVANCE(157);
+      if (lookahead == 'i') ADVANCE(158);
+      if (lookahead == 'o') ADVANCE(159);
+      if (lookahead == 'u') ADVANCE(160);
       END_STATE();
     case 28:
       ACCEPT_TOKEN(anon_sym_s);
       ADVANCE_MAP(
-        'e', 157,
-        'h', 158,
-        'i', 159,
-        'l', 160,
-        'm', 161,
-        'n', 162,
-        'o', 163,
-        'p', 164,
-        't', 165,
-        'u', 166,
-        'w', 167,
+        'e', 161,
+        'h', 162,
+        'i', 163,
+        'l', 164,
+        'm', 165,
+        'n', 166,
+        'o', 167,
+        'p', 168,
+        't', 169,
+        'u', 170,
+        'w', 171,
       );
       END_STATE();
     case 29:
-      if (lookahead == 'a') ADVANCE(168);
-      if (lookahead == 'e') ADVANCE(169);
-      if (lookahead == 'h') ADVANCE(170);
-      if (lookahead == 'i') ADVANCE(171);
-      if (lookahead == 'o') ADVANCE(172);
-      if (lookahead == 'r') ADVANCE(173);
-      if (lookahead == 'y') ADVANCE(174);
+      if (lookahead == 'a') ADVANCE(172);
+      if (lookahead == 'e') ADVANCE(173);
+      if (lookahead == 'h') ADVANCE(174);
+      if (lookahead == 'i') ADVANCE(175);
+      if (lookahead == 'o') ADVANCE(176);
+      if (lookahead == 'r') ADVANCE(177);
+      if (lookahead == 'y') ADVANCE(178);
       END_STATE();
     case 30:
-      if (lookahead == 'n') ADVANCE(175);
-      if (lookahead == 'p') ADVANCE(176);
-      if (lookahead == 's') ADVANCE(177);
+      if (lookahead == 'n') ADVANCE(179);
+      if (lookahead == 'p') ADVANCE(180);
+      if (lookahead == 's') ADVANCE(181);
       END_STATE();
     case 31:
-      if (lookahead == 'a') ADVANCE(178);
-      if (lookahead == 'e') ADVANCE(179);
-      if (lookahead == 'o') ADVANCE(180);
+      if (lookahead == 'a') ADVANCE(182);
+      if (lookahead == 'e') ADVANCE(183);
+      if (lookahead == 'o') ADVANCE(184);
       END_STATE();
     case 32:
-      if (lookahead == 'a') ADVANCE(181);
-      if (lookahead == 'i') ADVANCE(182);
-      if (lookahead == 'o') ADVANCE(183);
+      if (lookahead == 'a') ADVANCE(185);
+      if (lookahead == 'i') ADVANCE(186);
+      if (lookahead == 'o') ADVANCE(187);
       END_STATE();
     case 33:
       ACCEPT_TOKEN(anon_sym_x);
       END_STATE();
     case 34:
-      if (lookahead == 'd') ADVANCE(184);
-      if (lookahead == 'e') ADVANCE(185);
+      if (lookahead == 'd') ADVANCE(188);
+      if (lookahead == 'e') ADVANCE(189);
       END_STATE();
     case 35:
       ACCEPT_TOKEN(anon_sym_u03a9);
       END_STATE();
     case 36:
-      if (lookahead == 'M') ADVANCE(186);
+      if (lookahead == 'M') ADVANCE(190);
       END_STATE();
     case 37:
-      if (lookahead == 'G') ADVANCE(187);
+      if (lookahead == 'G') ADVANCE(191);
       END_STATE();
     case 38:
       ACCEPT_TOKEN(anon_sym_Ah);
       END_STATE();
     case 39:
-      if (lookahead == 'U') ADVANCE(188);
+      if (lookahead == 'U') ADVANCE(192);
       END_STATE();
     case 40:
-      if (lookahead == 'B') ADVANCE(189);
+      if (lookahead == 'B') ADVANCE(193);
       END_STATE();
     case 41:
-      if (lookahead == 'h') ADVANCE(190);
-      if (lookahead == 'm') ADVANCE(191);
+      if (lookahead == 'h') ADVANCE(194);
+      if (lookahead == 'm') ADVANCE(195);
       END_STATE();
     case 42:
-      if (lookahead == 'F') ADVANCE(192);
+      if (lookahead == 'F') ADVANCE(196);
       END_STATE();
     case 43:
-      if (lookahead == 'a') ADVANCE(193);
+      if (lookahead == 'a') ADVANCE(197);
       END_STATE();
     case 44:
       ACCEPT_TOKEN(anon_sym_Pa);
       END_STATE();
     case 45:
-      if (lookahead == 'm') ADVANCE(194);
+      if (lookahead == 'm') ADVANCE(198);
       END_STATE();
     case 46:
       ACCEPT_TOKEN(anon_sym_Wh);
       END_STATE();
     case 47:
-      if (lookahead == 'r') ADVANCE(195);
+      if (lookahead == 'r') ADVANCE(199);
       END_STATE();
     case 48:
-      if (lookahead == 't') ADVANCE(196);
+      if (lookahead == 't') ADVANCE(200);
       END_STATE();
     case 49:
-      if (lookahead == 'r') ADVANCE(197);
+      if (lookahead == 'r') ADVANCE(201);
       END_STATE();
     case 50:
-      if (lookahead == 'a') ADVANCE(198);
-      if (lookahead == 't') ADVANCE(199);
+      if (lookahead == 'a') ADVANCE(202);
+      if (lookahead == 't') ADVANCE(203);
       END_STATE();
     case 51:
-      if (lookahead == 'b') ADVANCE(200);
+      if (lookahead == 'b') ADVANCE(204);
       END_STATE();
     case 52:
-      ACCEPT_TOKEN(anon_sym_as);
-      if (lookahead == 'k') ADVANCE(201);
+      if (lookahead == 'g') ADVANCE(205);
+      if (lookahead == 's') ADVANCE(206);
       END_STATE();
     case 53:
-      ACCEPT_TOKEN(anon_sym_at);
+      if (lookahead == 'e') ADVANCE(207);
       END_STATE();
     case 54:
-      if (lookahead == 'c') ADVANCE(202);
-      if (lookahead == 'r') ADVANCE(203);
-      if (lookahead == 't') ADVANCE(204);
+      ACCEPT_TOKEN(anon_sym_as);
+      if (lookahead == 'k') ADVANCE(208);
       END_STATE();
     case 55:
-      if (lookahead == 'a') ADVANCE(205);
-      if (lookahead == 'c') ADVANCE(206);
-      if (lookahead == 'h') ADVANCE(207);
-      if (lookahead == 'l') ADVANCE(208);
-      if (lookahead == 'n') ADVANCE(209);
+      ACCEPT_TOKEN(anon_sym_at);
       END_STATE();
     case 56:
-      if (lookahead == 'a') ADVANCE(210);
-      if (lookahead == 'e') ADVANCE(211);
-      if (lookahead == 'o') ADVANCE(212);
+      if (lookahead == 'c') ADVANCE(209);
+      if (lookahead == 'r') ADVANCE(210);
+      if (lookahead == 't') ADVANCE(211);
       END_STATE();
     case 57:
-      if (lookahead == 'a') ADVANCE(213);
-      if (lookahead == 'l') ADVANCE(214);
-      if (lookahead == 'r') ADVANCE(215);
+      if (lookahead == 'a') ADVANCE(212);
+      if (lookahead == 'c') ADVANCE(213);
+      if (lookahead == 'h') ADVANCE(214);
+      if (lookahead == 'l') ADVANCE(215);
+      if (lookahead == 'n') ADVANCE(216);
       END_STATE();
     case 58:
-      if (lookahead == 'a') ADVANCE(216);
+      if (lookahead == 'a') ADVANCE(217);
+      if (lookahead == 'e') ADVANCE(218);
+      if (lookahead == 'o') ADVANCE(219);
       END_STATE();
     case 59:
-      if (lookahead == 'n') ADVANCE(217);
-      if (lookahead == 'r') ADVANCE(218);
-      if (lookahead == 's') ADVANCE(219);
-      if (lookahead == 't') ADVANCE(220);
-      END_STATE();
-    case 60:
-      ACCEPT_TOKEN(anon_sym_by);
-      END_STATE();
-    case 61:
-      if (lookahead == 'b') ADVANCE(221);
+      if (lookahead == 'a') ADVANCE(220);
+      if (lookahead == 'l') ADVANCE(221);
       if (lookahead == 'r') ADVANCE(222);
       END_STATE();
+    case 60:
+      if (lookahead == 'a') ADVANCE(223);
+      END_STATE();
+    case 61:
+      if (lookahead == 'n') ADVANCE(224);
+      if (lookahead == 'r') ADVANCE(225);
+      if (lookahead == 's') ADVANCE(226);
+      if (lookahead == 't') ADVANCE(227);
+      END_STATE();
     case 62:
-      if (lookahead == 'i') ADVANCE(223);
+      ACCEPT_TOKEN(anon_sym_by);
       END_STATE();
     case 63:
-      if (lookahead == 'm') ADVANCE(224);
+      if (lookahead == 'b') ADVANCE(228);
+      if (lookahead == 'p') ADVANCE(229);
+      if (lookahead == 'r') ADVANCE(230);
       END_STATE();
     case 64:
-      if (lookahead == 'a') ADVANCE(225);
+      if (lookahead == 'i') ADVANCE(231);
       END_STATE();
     case 65:
-      if (lookahead == 'a') ADVANCE(226);
-      if (lookahead == 'e') ADVANCE(227);
-      if (lookahead == 'i') ADVANCE(228);
-      if (lookahead == 'o') ADVANCE(229);
+      if (lookahead == 'm') ADVANCE(232);
       END_STATE();
     case 66:
-      ACCEPT_TOKEN(anon_sym_cm);
-      if (lookahead == '2') ADVANCE(230);
-      if (lookahead == 0xb2) ADVANCE(231);
+      if (lookahead == 'a') ADVANCE(233);
       END_STATE();
     case 67:
-      if (lookahead == 'm') ADVANCE(232);
-      if (lookahead == 'n') ADVANCE(233);
-      if (lookahead == 'o') ADVANCE(234);
-      if (lookahead == 'u') ADVANCE(235);
+      if (lookahead == 'a') ADVANCE(234);
+      if (lookahead == 'e') ADVANCE(235);
+      if (lookahead == 'i') ADVANCE(236);
+      if (lookahead == 'o') ADVANCE(237);
       END_STATE();
     case 68:
-      if (lookahead == 'a') ADVANCE(236);
+      ACCEPT_TOKEN(anon_sym_cm);
+      if (lookahead == '2') ADVANCE(238);
+      if (lookahead == 0xb2) ADVANCE(239);
       END_STATE();
     case 69:
-      if (lookahead == 'r') ADVANCE(237);
-      if (lookahead == 't') ADVANCE(238);
+      if (lookahead == 'l') ADVANCE(240);
+      if (lookahead == 'm') ADVANCE(241);
+      if (lookahead == 'n') ADVANCE(242);
+      if (lookahead == 'o') ADVANCE(243);
+      if (lookahead == 'u') ADVANCE(244);
       END_STATE();
     case 70:
-      if (lookahead == 't') ADVANCE(239);
+      if (lookahead == 'a') ADVANCE(245);
       END_STATE();
     case 71:
-      if (lookahead == 'g') ADVANCE(240);
-      if (lookahead == 'l') ADVANCE(241);
-      if (lookahead == 'p') ADVANCE(242);
-      if (lookahead == 's') ADVANCE(243);
+      if (lookahead == 'r') ADVANCE(246);
+      if (lookahead == 't') ADVANCE(247);
       END_STATE();
     case 72:
-      if (lookahead == 'e') ADVANCE(244);
+      if (lookahead == 't') ADVANCE(248);
       END_STATE();
     case 73:
-      if (lookahead == 'o') ADVANCE(245);
-      if (lookahead == 's') ADVANCE(246);
-      if (lookahead == 'w') ADVANCE(247);
+      if (lookahead == 'c') ADVANCE(249);
+      if (lookahead == 'g') ADVANCE(250);
+      if (lookahead == 'l') ADVANCE(251);
+      if (lookahead == 'p') ADVANCE(252);
+      if (lookahead == 's') ADVANCE(253);
       END_STATE();
     case 74:
-      if (lookahead == 'a') ADVANCE(248);
-      if (lookahead == 'i') ADVANCE(249);
-      if (lookahead == 'y') ADVANCE(250);
+      if (lookahead == 'e') ADVANCE(254);
       END_STATE();
     case 75:
-      if (lookahead == 'c') ADVANCE(251);
+      if (lookahead == 'o') ADVANCE(255);
+      if (lookahead == 's') ADVANCE(256);
+      if (lookahead == 'w') ADVANCE(257);
       END_STATE();
     case 76:
-      if (lookahead == 'c') ADVANCE(252);
-      if (lookahead == 'd') ADVANCE(253);
-      if (lookahead == 'g') ADVANCE(254);
+      if (lookahead == 'a') ADVANCE(258);
+      if (lookahead == 'i') ADVANCE(259);
+      if (lookahead == 'y') ADVANCE(260);
       END_STATE();
     case 77:
-      if (lookahead == '-') ADVANCE(255);
-      if (lookahead == 'c') ADVANCE(256);
-      if (lookahead == 'h') ADVANCE(257);
+      if (lookahead == 'c') ADVANCE(261);
+      if (lookahead == 'r') ADVANCE(262);
       END_STATE();
     case 78:
-      if (lookahead == 'c') ADVANCE(258);
-      if (lookahead == 'n') ADVANCE(259);
+      if (lookahead == 'c') ADVANCE(263);
       END_STATE();
     case 79:
-      if (lookahead == 'e') ADVANCE(260);
+      if (lookahead == 'c') ADVANCE(264);
+      if (lookahead == 'd') ADVANCE(265);
+      if (lookahead == 'g') ADVANCE(266);
       END_STATE();
     case 80:
-      if (lookahead == 'l') ADVANCE(261);
-      if (lookahead == 't') ADVANCE(262);
+      if (lookahead == 'r') ADVANCE(267);
       END_STATE();
     case 81:
-      ACCEPT_TOKEN(anon_sym_fl);
-      if (lookahead == 'a') ADVANCE(263);
-      if (lookahead == 'o') ADVANCE(264);
+      if (lookahead == '-') ADVANCE(268);
+      if (lookahead == 'c') ADVANCE(269);
+      if (lookahead == 'h') ADVANCE(270);
       END_STATE();
     case 82:
-      if (lookahead == 'l') ADVANCE(265);
-      if (lookahead == 'r') ADVANCE(266);
+      if (lookahead == 'c') ADVANCE(271);
+      if (lookahead == 'n') ADVANCE(272);
       END_STATE();
     case 83:
-      if (lookahead == 'o') ADVANCE(267);
+      if (lookahead == 'e') ADVANCE(273);
       END_STATE();
     case 84:
-      ACCEPT_TOKEN(anon_sym_ft);
-      if (lookahead == '2') ADVANCE(268);
-      if (lookahead == '3') ADVANCE(269);
-      if (lookahead == 0xb2) ADVANCE(270);
-      if (lookahead == 0xb3) ADVANCE(271);
+      if (lookahead == 'l') ADVANCE(274);
+      if (lookahead == 't') ADVANCE(275);
       END_STATE();
     case 85:
-      if (lookahead == 'e') ADVANCE(272);
-      if (lookahead == 's') ADVANCE(273);
-      END_STATE();
-    case 86:
-      if (lookahead == 'l') ADVANCE(274);
-      END_STATE();
-    case 87:
-      if (lookahead == 'l') ADVANCE(275);
-      END_STATE();
-    case 88:
+      ACCEPT_TOKEN(anon_sym_fl);
       if (lookahead == 'a') ADVANCE(276);
       if (lookahead == 'o') ADVANCE(277);
       END_STATE();
-    case 89:
-      if (lookahead == 'o') ADVANCE(278);
+    case 86:
+      if (lookahead == 'l') ADVANCE(278);
+      if (lookahead == 'r') ADVANCE(279);
       END_STATE();
-    case 90:
-      if (lookahead == 'i') ADVANCE(279);
+    case 87:
       if (lookahead == 'o') ADVANCE(280);
       END_STATE();
+    case 88:
+      ACCEPT_TOKEN(anon_sym_ft);
+      if (lookahead == '2') ADVANCE(281);
+      if (lookahead == '3') ADVANCE(282);
+      if (lookahead == 0xb2) ADVANCE(283);
+      if (lookahead == 0xb3) ADVANCE(284);
+      END_STATE();
+    case 89:
+      if (lookahead == 'e') ADVANCE(285);
+      if (lookahead == 's') ADVANCE(286);
+      END_STATE();
+    case 90:
+      if (lookahead == 'l') ADVANCE(287);
+      END_STATE();
     case 91:
-      if (lookahead == 'n') ADVANCE(281);
-      if (lookahead == 'r') ADVANCE(282);
-      if (lookahead == 't') ADVANCE(283);
+      if (lookahead == 'l') ADVANCE(288);
       END_STATE();
     case 92:
-      if (lookahead == 'a') ADVANCE(284);
-      if (lookahead == 'r') ADVANCE(285);
+      if (lookahead == 'a') ADVANCE(289);
+      if (lookahead == 'o') ADVANCE(290);
       END_STATE();
     case 93:
-      if (lookahead == 'g') ADVANCE(286);
+      if (lookahead == 'o') ADVANCE(291);
       END_STATE();
     case 94:
-      if (lookahead == 'l') ADVANCE(287);
-      if (lookahead == 's') ADVANCE(288);
+      if (lookahead == 'i') ADVANCE(292);
+      if (lookahead == 'o') ADVANCE(293);
       END_STATE();
     case 95:
-      ACCEPT_TOKEN(anon_sym_hp);
+      if (lookahead == 'n') ADVANCE(294);
+      if (lookahead == 'r') ADVANCE(295);
+      if (lookahead == 't') ADVANCE(296);
       END_STATE();
     case 96:
-      if (lookahead == 'n') ADVANCE(289);
+      if (lookahead == 'a') ADVANCE(297);
+      if (lookahead == 'r') ADVANCE(298);
       END_STATE();
     case 97:
-      if (lookahead == 'p') ADVANCE(290);
+      if (lookahead == 'g') ADVANCE(299);
       END_STATE();
     case 98:
-      ACCEPT_TOKEN(anon_sym_in);
-      if (lookahead == '2') ADVANCE(291);
-      if (lookahead == 'H') ADVANCE(292);
-      if (lookahead == 's') ADVANCE(293);
-      if (lookahead == 't') ADVANCE(294);
-      if (lookahead == 0xb2) ADVANCE(295);
+      if (lookahead == 'l') ADVANCE(300);
+      if (lookahead == 's') ADVANCE(301);
       END_STATE();
     case 99:
-      if (lookahead == 'o') ADVANCE(296);
+      ACCEPT_TOKEN(anon_sym_hp);
       END_STATE();
     case 100:
-      if (lookahead == 'b') ADVANCE(297);
-      if (lookahead == 'i') ADVANCE(298);
+      if (lookahead == 'n') ADVANCE(302);
       END_STATE();
     case 101:
-      if (lookahead == 'a') ADVANCE(299);
+      if (lookahead == 'p') ADVANCE(303);
       END_STATE();
     case 102:
-      ACCEPT_TOKEN(anon_sym_kW);
-      if (lookahead == 'h') ADVANCE(300);
+      ACCEPT_TOKEN(anon_sym_in);
+      if (lookahead == '2') ADVANCE(304);
+      if (lookahead == 'H') ADVANCE(305);
+      if (lookahead == 's') ADVANCE(306);
+      if (lookahead == 't') ADVANCE(307);
+      if (lookahead == 0xb2) ADVANCE(308);
       END_STATE();
     case 103:
-      if (lookahead == 'e') ADVANCE(301);
+      if (lookahead == 'o') ADVANCE(309);
       END_STATE();
     case 104:
-      ACCEPT_TOKEN(anon_sym_kg);
-      if (lookahead == '/') ADVANCE(302);
+      if (lookahead == 'b') ADVANCE(310);
+      if (lookahead == 'i') ADVANCE(311);
       END_STATE();
     case 105:
-      if (lookahead == 'n') ADVANCE(303);
-      if (lookahead == 't') ADVANCE(304);
+      if (lookahead == 'a') ADVANCE(312);
       END_STATE();
     case 106:
-      if (lookahead == '/') ADVANCE(305);
+      ACCEPT_TOKEN(anon_sym_kW);
+      if (lookahead == 'h') ADVANCE(313);
       END_STATE();
     case 107:
-      if (lookahead == 'h') ADVANCE(306);
+      if (lookahead == 'e') ADVANCE(314);
       END_STATE();
     case 108:
-      if (lookahead == 'g') ADVANCE(307);
+      ACCEPT_TOKEN(anon_sym_kg);
+      if (lookahead == '/') ADVANCE(315);
       END_STATE();
     case 109:
-      ACCEPT_TOKEN(anon_sym_lb);
+      if (lookahead == 'n') ADVANCE(316);
+      if (lookahead == 't') ADVANCE(317);
       END_STATE();
     case 110:
-      if (lookahead == 'a') ADVANCE(308);
-      if (lookahead == 'f') ADVANCE(309);
-      if (lookahead == 'v') ADVANCE(310);
+      if (lookahead == '/') ADVANCE(318);
       END_STATE();
     case 111:
-      if (lookahead == 'f') ADVANCE(311);
-      if (lookahead == 'n') ADVANCE(312);
+      if (lookahead == 'h') ADVANCE(319);
       END_STATE();
     case 112:
-      if (lookahead == 'a') ADVANCE(313);
-      if (lookahead == 'o') ADVANCE(314);
-      if (lookahead == 'w') ADVANCE(315);
+      if (lookahead == 'g') ADVANCE(320);
       END_STATE();
     case 113:
-      if (lookahead == 's') ADVANCE(316);
+      ACCEPT_TOKEN(anon_sym_lb);
       END_STATE();
     case 114:
-      ACCEPT_TOKEN(anon_sym_m2);
+      if (lookahead == 'a') ADVANCE(321);
+      if (lookahead == 'f') ADVANCE(322);
+      if (lookahead == 'n') ADVANCE(323);
+      if (lookahead == 'v') ADVANCE(324);
       END_STATE();
     case 115:
-      ACCEPT_TOKEN(anon_sym_m3);
-      if (lookahead == '/') ADVANCE(317);
+      if (lookahead == 'f') ADVANCE(325);
+      if (lookahead == 'm') ADVANCE(326);
+      if (lookahead == 'n') ADVANCE(327);
       END_STATE();
     case 116:
-      ACCEPT_TOKEN(anon_sym_mA);
+      if (lookahead == 'a') ADVANCE(328);
+      if (lookahead == 'o') ADVANCE(329);
+      if (lookahead == 'w') ADVANCE(330);
       END_STATE();
     case 117:
-      ACCEPT_TOKEN(anon_sym_mL);
+      if (lookahead == 's') ADVANCE(331);
       END_STATE();
     case 118:
-      ACCEPT_TOKEN(anon_sym_mV);
+      ACCEPT_TOKEN(anon_sym_m2);
       END_STATE();
     case 119:
-      if (lookahead == 'c') ADVANCE(318);
-      if (lookahead == 'd') ADVANCE(319);
-      if (lookahead == 'i') ADVANCE(320);
-      if (lookahead == 's') ADVANCE(321);
+      ACCEPT_TOKEN(anon_sym_m3);
+      if (lookahead == '/') ADVANCE(332);
       END_STATE();
     case 120:
-      if (lookahead == 'a') ADVANCE(322);
+      ACCEPT_TOKEN(anon_sym_mA);
       END_STATE();
     case 121:
-      if (lookahead == 't') ADVANCE(323);
+      ACCEPT_TOKEN(anon_sym_mL);
       END_STATE();
     case 122:
-      if (lookahead == 'l') ADVANCE(324);
-      if (lookahead == 'n') ADVANCE(325);
-      if (lookahead == 'x') ADVANCE(326);
+      ACCEPT_TOKEN(anon_sym_mV);
       END_STATE();
     case 123:
-      ACCEPT_TOKEN(anon_sym_ml);
+      if (lookahead == 'c') ADVANCE(333);
+      if (lookahead == 'd') ADVANCE(334);
+      if (lookahead == 'i') ADVANCE(335);
+      if (lookahead == 's') ADVANCE(336);
       END_STATE();
     case 124:
-      ACCEPT_TOKEN(anon_sym_mm);
-      if (lookahead == '2') ADVANCE(327);
-      if (lookahead == 0xb2) ADVANCE(328);
+      if (lookahead == 'a') ADVANCE(337);
       END_STATE();
     case 125:
-      if (lookahead == 'h') ADVANCE(329);
-      if (lookahead == 't') ADVANCE(330);
-      if (lookahead == 'v') ADVANCE(331);
+      if (lookahead == 't') ADVANCE(338);
       END_STATE();
     case 126:
-      if (lookahead == 'h') ADVANCE(332);
+      if (lookahead == 'l') ADVANCE(339);
+      if (lookahead == 'n') ADVANCE(340);
+      if (lookahead == 'x') ADVANCE(341);
       END_STATE();
     case 127:
-      ACCEPT_TOKEN(anon_sym_mu00b2);
+      ACCEPT_TOKEN(anon_sym_ml);
       END_STATE();
     case 128:
-      ACCEPT_TOKEN(anon_sym_mu00b3);
-      if (lookahead == '/') ADVANCE(333);
+      ACCEPT_TOKEN(anon_sym_mm);
+      if (lookahead == '2') ADVANCE(342);
+      if (lookahead == 0xb2) ADVANCE(343);
       END_STATE();
     case 129:
-      ACCEPT_TOKEN(anon_sym_mu03a9);
+      if (lookahead == 'h') ADVANCE(344);
+      if (lookahead == 't') ADVANCE(345);
+      if (lookahead == 'v') ADVANCE(346);
       END_STATE();
     case 130:
-      if (lookahead == 'a') ADVANCE(334);
+      if (lookahead == 'h') ADVANCE(347);
       END_STATE();
     case 131:
-      ACCEPT_TOKEN(anon_sym_no);
-      if (lookahead == 'n') ADVANCE(335);
-      if (lookahead == 't') ADVANCE(336);
+      ACCEPT_TOKEN(anon_sym_mu00b2);
       END_STATE();
     case 132:
-      if (lookahead == 'm') ADVANCE(337);
+      ACCEPT_TOKEN(anon_sym_mu00b3);
+      if (lookahead == '/') ADVANCE(348);
       END_STATE();
     case 133:
-      if (lookahead == 'c') ADVANCE(338);
+      ACCEPT_TOKEN(anon_sym_mu03a9);
       END_STATE();
     case 134:
-      ACCEPT_TOKEN(anon_sym_of);
-      if (lookahead == 'f') ADVANCE(339);
+      if (lookahead == 'a') ADVANCE(349);
       END_STATE();
     case 135:
-      if (lookahead == 'm') ADVANCE(340);
+      ACCEPT_TOKEN(anon_sym_no);
+      if (lookahead == 'n') ADVANCE(350);
+      if (lookahead == 't') ADVANCE(351);
       END_STATE();
     case 136:
-      ACCEPT_TOKEN(anon_sym_on);
+      if (lookahead == 'm') ADVANCE(352);
       END_STATE();
     case 137:
-      if (lookahead == 'e') ADVANCE(341);
+      if (lookahead == 'c') ADVANCE(353);
       END_STATE();
     case 138:
-      if (lookahead == 'i') ADVANCE(342);
+      ACCEPT_TOKEN(anon_sym_of);
+      if (lookahead == 'f') ADVANCE(354);
       END_STATE();
     case 139:
-      if (lookahead == 'h') ADVANCE(343);
+      if (lookahead == 'm') ADVANCE(355);
       END_STATE();
     case 140:
-      if (lookahead == 't') ADVANCE(344);
+      ACCEPT_TOKEN(anon_sym_on);
       END_STATE();
     case 141:
-      if (lookahead == 'e') ADVANCE(345);
+      if (lookahead == 'e') ADVANCE(356);
       END_STATE();
     case 142:
-      if (lookahead == 'n') ADVANCE(346);
+      if (lookahead == 'i') ADVANCE(357);
       END_STATE();
     case 143:
-      if (lookahead == 'r') ADVANCE(347);
-      if (lookahead == 's') ADVANCE(348);
+      if (lookahead == 'h') ADVANCE(358);
       END_STATE();
     case 144:
-      if (lookahead == 'a') ADVANCE(349);
-      if (lookahead == 'o') ADVANCE(350);
-      if (lookahead == 'r') ADVANCE(351);
-      if (lookahead == 't') ADVANCE(352);
+      if (lookahead == 't') ADVANCE(359);
       END_STATE();
     case 145:
-      if (lookahead == 'p') ADVANCE(353);
+      if (lookahead == 'e') ADVANCE(360);
       END_STATE();
     case 146:
-      if (lookahead == 'a') ADVANCE(354);
-      if (lookahead == 'u') ADVANCE(355);
+      if (lookahead == 'n') ADVANCE(361);
       END_STATE();
     case 147:
-      if (lookahead == 'r') ADVANCE(356);
+      if (lookahead == 'r') ADVANCE(362);
+      if (lookahead == 's') ADVANCE(363);
       END_STATE();
     case 148:
-      if (lookahead == 'e') ADVANCE(357);
+      if (lookahead == 'a') ADVANCE(364);
+      if (lookahead == 'o') ADVANCE(365);
+      if (lookahead == 'r') ADVANCE(366);
+      if (lookahead == 't') ADVANCE(367);
       END_STATE();
     case 149:
-      if (lookahead == 'i') ADVANCE(358);
+      if (lookahead == 'p') ADVANCE(368);
       END_STATE();
     case 150:
-      if (lookahead == 'm') ADVANCE(359);
+      if (lookahead == 'a') ADVANCE(369);
+      if (lookahead == 'u') ADVANCE(370);
       END_STATE();
     case 151:
-      ACCEPT_TOKEN(anon_sym_qt);
+      if (lookahead == 'i') ADVANCE(371);
+      if (lookahead == 'r') ADVANCE(372);
+      if (lookahead == 'w') ADVANCE(373);
       END_STATE();
     case 152:
-      if (lookahead == 'd') ADVANCE(360);
-      if (lookahead == 't') ADVANCE(361);
+      if (lookahead == 'a') ADVANCE(374);
+      if (lookahead == 'e') ADVANCE(375);
       END_STATE();
     case 153:
-      if (lookahead == 'a') ADVANCE(362);
-      if (lookahead == 'f') ADVANCE(363);
-      if (lookahead == 'g') ADVANCE(364);
-      if (lookahead == 'l') ADVANCE(365);
-      if (lookahead == 'm') ADVANCE(366);
-      if (lookahead == 's') ADVANCE(367);
-      if (lookahead == 't') ADVANCE(368);
+      if (lookahead == 'i') ADVANCE(376);
       END_STATE();
     case 154:
-      if (lookahead == 'b') ADVANCE(369);
-      if (lookahead == 'd') ADVANCE(370);
-      if (lookahead == 'g') ADVANCE(371);
+      if (lookahead == 'm') ADVANCE(377);
       END_STATE();
     case 155:
-      if (lookahead == 'o') ADVANCE(372);
-      if (lookahead == 'u') ADVANCE(373);
+      ACCEPT_TOKEN(anon_sym_qt);
       END_STATE();
     case 156:
-      if (lookahead == 'l') ADVANCE(374);
-      if (lookahead == 'n') ADVANCE(375);
+      if (lookahead == 'd') ADVANCE(378);
+      if (lookahead == 't') ADVANCE(379);
       END_STATE();
     case 157:
-      if (lookahead == 'a') ADVANCE(376);
-      if (lookahead == 'c') ADVANCE(377);
-      if (lookahead == 'n') ADVANCE(378);
-      if (lookahead == 'r') ADVANCE(379);
-      if (lookahead == 't') ADVANCE(380);
+      ADVANCE_MAP(
+        'a', 380,
+        'f', 381,
+        'g', 382,
+        'l', 383,
+        'm', 384,
+        'q', 385,
+        's', 386,
+        't', 387,
+      );
       END_STATE();
     case 158:
-      if (lookahead == 'e') ADVANCE(381);
-      if (lookahead == 'i') ADVANCE(382);
-      if (lookahead == 'u') ADVANCE(383);
+      if (lookahead == 'b') ADVANCE(388);
+      if (lookahead == 'd') ADVANCE(389);
+      if (lookahead == 'g') ADVANCE(390);
       END_STATE();
     case 159:
-      if (lookahead == 'l') ADVANCE(384);
-      if (lookahead == 'z') ADVANCE(385);
+      if (lookahead == 'o') ADVANCE(391);
+      if (lookahead == 'u') ADVANCE(392);
       END_STATE();
     case 160:
-      if (lookahead == 'e') ADVANCE(386);
+      if (lookahead == 'l') ADVANCE(393);
+      if (lookahead == 'n') ADVANCE(394);
       END_STATE();
     case 161:
-      if (lookahead == 'o') ADVANCE(387);
+      if (lookahead == 'a') ADVANCE(395);
+      if (lookahead == 'c') ADVANCE(396);
+      if (lookahead == 'n') ADVANCE(397);
+      if (lookahead == 'r') ADVANCE(398);
+      if (lookahead == 't') ADVANCE(399);
       END_STATE();
     case 162:
-      if (lookahead == 'o') ADVANCE(388);
+      if (lookahead == 'a') ADVANCE(400);
+      if (lookahead == 'e') ADVANCE(401);
+      if (lookahead == 'i') ADVANCE(402);
+      if (lookahead == 'u') ADVANCE(403);
       END_STATE();
     case 163:
-      if (lookahead == 'f') ADVANCE(389);
-      if (lookahead == 'l') ADVANCE(390);
+      if (lookahead == 'l') ADVANCE(404);
+      if (lookahead == 'z') ADVANCE(405);
       END_STATE();
     case 164:
-      if (lookahead == 'a') ADVANCE(391);
+      if (lookahead == 'e') ADVANCE(406);
       END_STATE();
     case 165:
-      if (lookahead == 'a') ADVANCE(392);
-      if (lookahead == 'o') ADVANCE(393);
-      if (lookahead == 'r') ADVANCE(394);
+      if (lookahead == 'o') ADVANCE(407);
       END_STATE();
     case 166:
-      if (lookahead == 'c') ADVANCE(395);
-      if (lookahead == 'p') ADVANCE(396);
-      if (lookahead == 'r') ADVANCE(397);
+      if (lookahead == 'o') ADVANCE(408);
       END_STATE();
     case 167:
-      if (lookahead == 'i') ADVANCE(398);
+      if (lookahead == 'f') ADVANCE(409);
+      if (lookahead == 'l') ADVANCE(410);
       END_STATE();
     case 168:
-      if (lookahead == 'i') ADVANCE(399);
-      if (lookahead == 'n') ADVANCE(400);
+      if (lookahead == 'a') ADVANCE(411);
       END_STATE();
     case 169:
-      if (lookahead == 'e') ADVANCE(401);
-      if (lookahead == 'l') ADVANCE(402);
-      if (lookahead == 'm') ADVANCE(403);
+      if (lookahead == 'a') ADVANCE(412);
+      if (lookahead == 'o') ADVANCE(413);
+      if (lookahead == 'r') ADVANCE(414);
       END_STATE();
     case 170:
-      if (lookahead == 'e') ADVANCE(404);
+      if (lookahead == 'c') ADVANCE(415);
+      if (lookahead == 'p') ADVANCE(416);
+      if (lookahead == 'r') ADVANCE(417);
       END_STATE();
     case 171:
-      if (lookahead == 'l') ADVANCE(405);
-      if (lookahead == 'm') ADVANCE(406);
+      if (lookahead == 'i') ADVANCE(418);
       END_STATE();
     case 172:
-      ACCEPT_TOKEN(anon_sym_to);
+      if (lookahead == 'b') ADVANCE(419);
+      if (lookahead == 'i') ADVANCE(420);
+      if (lookahead == 'n') ADVANCE(421);
       END_STATE();
     case 173:
-      if (lookahead == 'a') ADVANCE(407);
-      if (lookahead == 'i') ADVANCE(408);
-      if (lookahead == 'u') ADVANCE(409);
+      if (lookahead == 'e') ADVANCE(422);
+      if (lookahead == 'l') ADVANCE(423);
+      if (lookahead == 'm') ADVANCE(424);
       END_STATE();
     case 174:
-      if (lookahead == 'p') ADVANCE(410);
-      if (lookahead == 'r') ADVANCE(411);
+      if (lookahead == 'e') ADVANCE(425);
       END_STATE();
     case 175:
-      if (lookahead == '-') ADVANCE(412);
-      if (lookahead == 'k') ADVANCE(413);
-      if (lookahead == 't') ADVANCE(414);
+      if (lookahead == 'l') ADVANCE(426);
+      if (lookahead == 'm') ADVANCE(427);
+      if (lookahead == 't') ADVANCE(428);
       END_STATE();
     case 176:
-      ACCEPT_TOKEN(anon_sym_up);
-      if (lookahead == '-') ADVANCE(415);
+      ACCEPT_TOKEN(anon_sym_to);
       END_STATE();
     case 177:
-      if (lookahead == '-') ADVANCE(416);
-      if (lookahead == 'e') ADVANCE(417);
-      if (lookahead == 'u') ADVANCE(418);
+      if (lookahead == 'a') ADVANCE(429);
+      if (lookahead == 'i') ADVANCE(430);
+      if (lookahead == 'u') ADVANCE(431);
       END_STATE();
     case 178:
-      if (lookahead == 'l') ADVANCE(419);
-      if (lookahead == 'n') ADVANCE(420);
+      if (lookahead == 'p') ADVANCE(432);
+      if (lookahead == 'r') ADVANCE(433);
       END_STATE();
     case 179:
-      if (lookahead == 'h') ADVANCE(421);
-      if (lookahead == 'n') ADVANCE(422);
+      if (lookahead == '-') ADVANCE(434);
+      if (lookahead == 'k') ADVANCE(435);
+      if (lookahead == 't') ADVANCE(436);
       END_STATE();
     case 180:
-      if (lookahead == 'l') ADVANCE(423);
+      ACCEPT_TOKEN(anon_sym_up);
+      if (lookahead == '-') ADVANCE(437);
       END_STATE();
     case 181:
-      if (lookahead == 'l') ADVANCE(424);
-      if (lookahead == 'n') ADVANCE(425);
-      if (lookahead == 'r') ADVANCE(426);
-      if (lookahead == 't') ADVANCE(427);
+      if (lookahead == '-') ADVANCE(438);
+      if (lookahead == 'e') ADVANCE(439);
+      if (lookahead == 'u') ADVANCE(440);
       END_STATE();
     case 182:
-      if (lookahead == 'n') ADVANCE(428);
-      if (lookahead == 'r') ADVANCE(429);
+      if (lookahead == 'l') ADVANCE(441);
+      if (lookahead == 'n') ADVANCE(442);
       END_STATE();
     case 183:
-      if (lookahead == 'r') ADVANCE(430);
+      if (lookahead == 'h') ADVANCE(443);
+      if (lookahead == 'n') ADVANCE(444);
       END_STATE();
     case 184:
-      ACCEPT_TOKEN(anon_sym_yd);
+      if (lookahead == 'l') ADVANCE(445);
       END_STATE();
     case 185:
-      if (lookahead == 's') ADVANCE(431);
+      if (lookahead == 'l') ADVANCE(446);
+      if (lookahead == 'n') ADVANCE(447);
+      if (lookahead == 'r') ADVANCE(448);
+      if (lookahead == 't') ADVANCE(449);
       END_STATE();
     case 186:
-      ACCEPT_TOKEN(anon_sym_AGM);
+      if (lookahead == 'n') ADVANCE(450);
+      if (lookahead == 'r') ADVANCE(451);
+      if (lookahead == 't') ADVANCE(452);
       END_STATE();
     case 187:
-      ACCEPT_TOKEN(anon_sym_AWG);
+      if (lookahead == 'r') ADVANCE(453);
       END_STATE();
     case 188:
-      ACCEPT_TOKEN(anon_sym_BTU);
-      if (lookahead == '/') ADVANCE(432);
+      ACCEPT_TOKEN(anon_sym_yd);
       END_STATE();
     case 189:
-      ACCEPT_TOKEN(anon_sym_EFB);
+      if (lookahead == 's') ADVANCE(454);
       END_STATE();
     case 190:
-      ACCEPT_TOKEN(anon_sym_L_SLASHh);
+      ACCEPT_TOKEN(anon_sym_AGM);
       END_STATE();
     case 191:
-      if (lookahead == 'i') ADVANCE(433);
+      ACCEPT_TOKEN(anon_sym_AWG);
       END_STATE();
     case 192:
-      if (lookahead == 'e') ADVANCE(434);
+      ACCEPT_TOKEN(anon_sym_BTU);
+      if (lookahead == '/') ADVANCE(455);
       END_STATE();
     case 193:
-      ACCEPT_TOKEN(anon_sym_MPa);
+      ACCEPT_TOKEN(anon_sym_EFB);
       END_STATE();
     case 194:
-      if (lookahead == '2') ADVANCE(435);
-      if (lookahead == 'K') ADVANCE(436);
-      if (lookahead == 0xb2) ADVANCE(437);
+      ACCEPT_TOKEN(anon_sym_L_SLASHh);
       END_STATE();
     case 195:
-      ACCEPT_TOKEN(anon_sym_adr);
+      if (lookahead == 'i') ADVANCE(456);
       END_STATE();
     case 196:
-      if (lookahead == 'e') ADVANCE(438);
+      if (lookahead == 'e') ADVANCE(457);
       END_STATE();
     case 197:
-      ACCEPT_TOKEN(anon_sym_air);
-      if (lookahead == '-') ADVANCE(439);
+      ACCEPT_TOKEN(anon_sym_MPa);
       END_STATE();
     case 198:
-      if (lookahead == 'r') ADVANCE(440);
+      if (lookahead == '2') ADVANCE(458);
+      if (lookahead == 'K') ADVANCE(459);
+      if (lookahead == 0xb2) ADVANCE(460);
       END_STATE();
     case 199:
-      if (lookahead == 'e') ADVANCE(441);
-      if (lookahead == 'i') ADVANCE(442);
+      ACCEPT_TOKEN(anon_sym_adr);
       END_STATE();
     case 200:
-      if (lookahead == 'i') ADVANCE(443);
+      if (lookahead == 'e') ADVANCE(461);
       END_STATE();
     case 201:
-      if (lookahead == 's') ADVANCE(444);
+      ACCEPT_TOKEN(anon_sym_air);
+      if (lookahead == '-') ADVANCE(462);
       END_STATE();
     case 202:
-      if (lookahead == 'k') ADVANCE(445);
+      if (lookahead == 'r') ADVANCE(463);
       END_STATE();
     case 203:
-      ACCEPT_TOKEN(anon_sym_bar);
-      if (lookahead == 'e') ADVANCE(446);
+      if (lookahead == 'e') ADVANCE(464);
+      if (lookahead == 'i') ADVANCE(465);
       END_STATE();
     case 204:
-      if (lookahead == 't') ADVANCE(447);
+      if (lookahead == 'i') ADVANCE(466);
       END_STATE();
     case 205:
-      if (lookahead == 'r') ADVANCE(448);
+      if (lookahead == 'l') ADVANCE(467);
       END_STATE();
     case 206:
-      if (lookahead == 'a') ADVANCE(449);
+      if (lookahead == 'w') ADVANCE(468);
       END_STATE();
     case 207:
-      if (lookahead == 'i') ADVANCE(450);
+      if (lookahead == 'a') ADVANCE(469);
       END_STATE();
     case 208:
-      if (lookahead == 'o') ADVANCE(451);
+      if (lookahead == 's') ADVANCE(470);
       END_STATE();
     case 209:
-      if (lookahead == 'd') ADVANCE(452);
+      if (lookahead == 'k') ADVANCE(471);
       END_STATE();
     case 210:
-      if (lookahead == 'd') ADVANCE(453);
+      ACCEPT_TOKEN(anon_sym_bar);
+      if (lookahead == 'e') ADVANCE(472);
       END_STATE();
     case 211:
-      if (lookahead == 'e') ADVANCE(454);
+      if (lookahead == 't') ADVANCE(473);
       END_STATE();
     case 212:
-      if (lookahead == 'c') ADVANCE(455);
+      if (lookahead == 'r') ADVANCE(474);
       END_STATE();
     case 213:
-      if (lookahead == 't') ADVANCE(456);
+      if (lookahead == 'a') ADVANCE(475);
       END_STATE();
     case 214:
-      if (lookahead == 't') ADVANCE(457);
+      if (lookahead == 'i') ADVANCE(476);
       END_STATE();
     case 215:
-      if (lookahead == 'e') ADVANCE(458);
+      if (lookahead == 'o') ADVANCE(477);
       END_STATE();
     case 216:
-      if (lookahead == 'k') ADVANCE(459);
+      if (lookahead == 'd') ADVANCE(478);
       END_STATE();
     case 217:
-      if (lookahead == 'd') ADVANCE(460);
+      if (lookahead == 'd') ADVANCE(479);
       END_STATE();
     case 218:
-      if (lookahead == 'n') ADVANCE(461);
+      if (lookahead == 'e') ADVANCE(480);
       END_STATE();
     case 219:
-      ACCEPT_TOKEN(anon_sym_bus);
+      if (lookahead == 'c') ADVANCE(481);
       END_STATE();
     case 220:
-      if (lookahead == 't') ADVANCE(462);
+      if (lookahead == 't') ADVANCE(482);
       END_STATE();
     case 221:
-      if (lookahead == 'l') ADVANCE(463);
+      if (lookahead == 't') ADVANCE(483);
       END_STATE();
     case 222:
-      if (lookahead == 'b') ADVANCE(464);
-      if (lookahead == 'r') ADVANCE(465);
+      if (lookahead == 'e') ADVANCE(484);
       END_STATE();
     case 223:
-      if (lookahead == 'l') ADVANCE(466);
+      if (lookahead == 'k') ADVANCE(485);
       END_STATE();
     case 224:
-      ACCEPT_TOKEN(anon_sym_cfm);
+      if (lookahead == 'd') ADVANCE(486);
       END_STATE();
     case 225:
-      if (lookahead == 'n') ADVANCE(467);
-      if (lookahead == 'r') ADVANCE(468);
-      if (lookahead == 's') ADVANCE(469);
+      if (lookahead == 'n') ADVANCE(487);
       END_STATE();
     case 226:
-      if (lookahead == 'm') ADVANCE(470);
+      ACCEPT_TOKEN(anon_sym_bus);
       END_STATE();
     case 227:
-      if (lookahead == 'a') ADVANCE(471);
+      if (lookahead == 't') ADVANCE(488);
       END_STATE();
     case 228:
-      if (lookahead == 'p') ADVANCE(472);
+      if (lookahead == 'l') ADVANCE(489);
       END_STATE();
     case 229:
-      if (lookahead == 's') ADVANCE(473);
+      if (lookahead == 'a') ADVANCE(490);
       END_STATE();
     case 230:
-      ACCEPT_TOKEN(anon_sym_cm2);
+      if (lookahead == 'b') ADVANCE(491);
+      if (lookahead == 'r') ADVANCE(492);
       END_STATE();
     case 231:
-      ACCEPT_TOKEN(anon_sym_cmu00b2);
+      if (lookahead == 'l') ADVANCE(493);
       END_STATE();
     case 232:
-      if (lookahead == 'b') ADVANCE(474);
+      ACCEPT_TOKEN(anon_sym_cfm);
       END_STATE();
     case 233:
-      if (lookahead == 'c') ADVANCE(475);
-      if (lookahead == 't') ADVANCE(476);
+      if (lookahead == 'n') ADVANCE(494);
+      if (lookahead == 'r') ADVANCE(495);
+      if (lookahead == 's') ADVANCE(496);
       END_STATE();
     case 234:
-      if (lookahead == 'l') ADVANCE(477);
+      if (lookahead == 'm') ADVANCE(497);
       END_STATE();
     case 235:
-      if (lookahead == 'n') ADVANCE(478);
+      if (lookahead == 'a') ADVANCE(498);
       END_STATE();
     case 236:
-      if (lookahead == 'n') ADVANCE(479);
+      if (lookahead == 'p') ADVANCE(499);
       END_STATE();
     case 237:
-      if (lookahead == 't') ADVANCE(480);
+      if (lookahead == 's') ADVANCE(500);
       END_STATE();
     case 238:
-      if (lookahead == 's') ADVANCE(481);
+      ACCEPT_TOKEN(anon_sym_cm2);
       END_STATE();
     case 239:
-      if (lookahead == 'a') ADVANCE(482);
+      ACCEPT_TOKEN(anon_sym_cmu00b2);
       END_STATE();
     case 240:
-      ACCEPT_TOKEN(anon_sym_deg);
-      if (lookahead == 'C') ADVANCE(483);
-      if (lookahead == 'F') ADVANCE(484);
+      if (lookahead == 'u') ADVANCE(501);
       END_STATE();
     case 241:
-      if (lookahead == 'i') ADVANCE(485);
+      if (lookahead == 'b') ADVANCE(502);
+      if (lookahead == 'm') ADVANCE(503);
       END_STATE();
     case 242:
-      if (lookahead == 't') ADVANCE(486);
-      END_STATE();
-    case 243:
-      if (lookahead == 'i') ADVANCE(487);
-      END_STATE();
-    case 244:
-      if (lookahead == 's') ADVANCE(488);
-      END_STATE();
-    case 245:
-      if (lookahead == 'r') ADVANCE(489);
-      END_STATE();
-    case 246:
-      if (lookahead == 'e') ADVANCE(490);
-      END_STATE();
-    case 247:
-      if (lookahead == 'n') ADVANCE(491);
-      END_STATE();
-    case 248:
-      if (lookahead == 'i') ADVANCE(492);
-      if (lookahead == 'w') ADVANCE(493);
-      END_STATE();
-    case 249:
-      if (lookahead == 'v') ADVANCE(494);
-      END_STATE();
-    case 250:
-      if (lookahead == 'f') ADVANCE(495);
-      END_STATE();
-    case 251:
-      if (lookahead == 't') ADVANCE(496);
-      END_STATE();
-    case 252:
-      if (lookahead == 'l') ADVANCE(497);
-      END_STATE();
-    case 253:
-      if (lookahead == 's') ADVANCE(498);
-      END_STATE();
-    case 254:
-      if (lookahead == 'i') ADVANCE(499);
-      END_STATE();
-    case 255:
-      if (lookahead == 'i') ADVANCE(500);
-      END_STATE();
-    case 256:
-      if (lookahead == 'e') ADVANCE(501);
-      END_STATE();
-    case 257:
-      if (lookahead == 'a') ADVANCE(502);
-      END_STATE();
-    case 258:
-      if (lookahead == 'i') ADVANCE(503);
-      END_STATE();
-    case 259:
-      ACCEPT_TOKEN(anon_sym_fan);
-      END_STATE();
-    case 260:
-      if (lookahead == 'd') ADVANCE(504);
-      END_STATE();
-    case 261:
-      if (lookahead == 'l') ADVANCE(505);
+      if (lookahead == 'c') ADVANCE(504);
+      if (lookahead == 'd') ADVANCE(505);
       if (lookahead == 't') ADVANCE(506);
       END_STATE();
+    case 243:
+      if (lookahead == 'l') ADVANCE(507);
+      END_STATE();
+    case 244:
+      if (lookahead == 'n') ADVANCE(508);
+      END_STATE();
+    case 245:
+      if (lookahead == 'n') ADVANCE(509);
+      END_STATE();
+    case 246:
+      if (lookahead == 'r') ADVANCE(510);
+      if (lookahead == 't') ADVANCE(511);
+      END_STATE();
+    case 247:
+      if (lookahead == 's') ADVANCE(512);
+      END_STATE();
+    case 248:
+      if (lookahead == 'a') ADVANCE(513);
+      END_STATE();
+    case 249:
+      if (lookahead == 'i') ADVANCE(514);
+      END_STATE();
+    case 250:
+      ACCEPT_TOKEN(anon_sym_deg);
+      if (lookahead == 'C') ADVANCE(515);
+      if (lookahead == 'F') ADVANCE(516);
+      END_STATE();
+    case 251:
+      if (lookahead == 'i') ADVANCE(517);
+      END_STATE();
+    case 252:
+      if (lookahead == 't') ADVANCE(518);
+      END_STATE();
+    case 253:
+      if (lookahead == 'i') ADVANCE(519);
+      END_STATE();
+    case 254:
+      if (lookahead == 's') ADVANCE(520);
+      END_STATE();
+    case 255:
+      if (lookahead == 'r') ADVANCE(521);
+      END_STATE();
+    case 256:
+      if (lookahead == 'e') ADVANCE(522);
+      END_STATE();
+    case 257:
+      if (lookahead == 'n') ADVANCE(523);
+      END_STATE();
+    case 258:
+      if (lookahead == 'i') ADVANCE(524);
+      if (lookahead == 'w') ADVANCE(525);
+      END_STATE();
+    case 259:
+      if (lookahead == 'v') ADVANCE(526);
+      END_STATE();
+    case 260:
+      if (lookahead == 'f') ADVANCE(527);
+      END_STATE();
+    case 261:
+      if (lookahead == 't') ADVANCE(528);
+      END_STATE();
     case 262:
-      ACCEPT_TOKEN(anon_sym_fit);
-      if (lookahead == 't') ADVANCE(507);
+      if (lookahead == 'a') ADVANCE(529);
       END_STATE();
     case 263:
-      if (lookahead == 'm') ADVANCE(508);
+      if (lookahead == 'h') ADVANCE(530);
       END_STATE();
     case 264:
-      if (lookahead == 'o') ADVANCE(509);
+      if (lookahead == 'l') ADVANCE(531);
       END_STATE();
     case 265:
-      if (lookahead == 'l') ADVANCE(510);
+      if (lookahead == 's') ADVANCE(532);
       END_STATE();
     case 266:
-      if (lookahead == 'w') ADVANCE(511);
-      END_STATE();
-    case 267:
-      if (lookahead == 'm') ADVANCE(512);
-      END_STATE();
-    case 268:
-      ACCEPT_TOKEN(anon_sym_ft2);
-      END_STATE();
-    case 269:
-      ACCEPT_TOKEN(anon_sym_ft3);
-      if (lookahead == '/') ADVANCE(513);
-      END_STATE();
-    case 270:
-      ACCEPT_TOKEN(anon_sym_ftu00b2);
-      END_STATE();
-    case 271:
-      ACCEPT_TOKEN(anon_sym_ftu00b3);
-      if (lookahead == '/') ADVANCE(514);
-      END_STATE();
-    case 272:
-      if (lookahead == 'l') ADVANCE(515);
-      END_STATE();
-    case 273:
-      if (lookahead == 'e') ADVANCE(516);
-      END_STATE();
-    case 274:
-      ACCEPT_TOKEN(anon_sym_gal);
-      if (lookahead == '/') ADVANCE(517);
-      END_STATE();
-    case 275:
-      ACCEPT_TOKEN(anon_sym_gel);
-      END_STATE();
-    case 276:
-      if (lookahead == 's') ADVANCE(518);
-      END_STATE();
-    case 277:
-      if (lookahead == 'w') ADVANCE(519);
-      END_STATE();
-    case 278:
-      if (lookahead == 'd') ADVANCE(520);
-      END_STATE();
-    case 279:
-      if (lookahead == 'l') ADVANCE(521);
-      END_STATE();
-    case 280:
-      if (lookahead == 'u') ADVANCE(522);
-      END_STATE();
-    case 281:
-      if (lookahead == 'd') ADVANCE(523);
-      END_STATE();
-    case 282:
-      if (lookahead == 'n') ADVANCE(524);
-      END_STATE();
-    case 283:
-      if (lookahead == 'c') ADVANCE(525);
-      END_STATE();
-    case 284:
-      if (lookahead == 'd') ADVANCE(526);
-      if (lookahead == 't') ADVANCE(527);
-      END_STATE();
-    case 285:
-      if (lookahead == 'e') ADVANCE(528);
-      END_STATE();
-    case 286:
-      if (lookahead == 'h') ADVANCE(529);
-      END_STATE();
-    case 287:
-      if (lookahead == 'd') ADVANCE(530);
-      if (lookahead == 'e') ADVANCE(531);
-      END_STATE();
-    case 288:
-      if (lookahead == 'e') ADVANCE(532);
-      END_STATE();
-    case 289:
       if (lookahead == 'i') ADVANCE(533);
       END_STATE();
+    case 267:
+      if (lookahead == 'o') ADVANCE(534);
+      END_STATE();
+    case 268:
+      if (lookahead == 'i') ADVANCE(535);
+      END_STATE();
+    case 269:
+      if (lookahead == 'e') ADVANCE(536);
+      END_STATE();
+    case 270:
+      if (lookahead == 'a') ADVANCE(537);
+      END_STATE();
+    case 271:
+      if (lookahead == 'i') ADVANCE(538);
+      END_STATE();
+    case 272:
+      ACCEPT_TOKEN(anon_sym_fan);
+      END_STATE();
+    case 273:
+      if (lookahead == 'd') ADVANCE(539);
+      END_STATE();
+    case 274:
+      if (lookahead == 'e') ADVANCE(540);
+      if (lookahead == 'l') ADVANCE(541);
+      if (lookahead == 't') ADVANCE(542);
+      END_STATE();
+    case 275:
+      ACCEPT_TOKEN(anon_sym_fit);
+      if (lookahead == 's') ADVANCE(543);
+      if (lookahead == 't') ADVANCE(544);
+      END_STATE();
+    case 276:
+      if (lookahead == 'm') ADVANCE(545);
+      END_STATE();
+    case 277:
+      if (lookahead == 'o') ADVANCE(546);
+      if (lookahead == 'w') ADVANCE(547);
+      END_STATE();
+    case 278:
+      if (lookahead == 'l') ADVANCE(548);
+      END_STATE();
+    case 279:
+      if (lookahead == 'w') ADVANCE(549);
+      END_STATE();
+    case 280:
+      if (lookahead == 'm') ADVANCE(550);
+      END_STATE();
+    case 281:
+      ACCEPT_TOKEN(anon_sym_ft2);
+      END_STATE();
+    case 282:
+      ACCEPT_TOKEN(anon_sym_ft3);
+      if (lookahead == '/') ADVANCE(551);
+      END_STATE();
+    case 283:
+      ACCEPT_TOKEN(anon_sym_ftu00b2);
+      END_STATE();
+    case 284:
+      ACCEPT_TOKEN(anon_sym_ftu00b3);
+      if (lookahead == '/') ADVANCE(552);
+      END_STATE();
+    case 285:
+      if (lookahead == 'l') ADVANCE(553);
+      END_STATE();
+    case 286:
+      if (lookahead == 'e') ADVANCE(554);
+      END_STATE();
+    case 287:
+      ACCEPT_TOKEN(anon_sym_gal);
+      if (lookahead == '/') ADVANCE(555);
+      END_STATE();
+    case 288:
+      ACCEPT_TOKEN(anon_sym_gel);
+      END_STATE();
+    case 289:
+      if (lookahead == 's') ADVANCE(556);
+      END_STATE();
     case 290:
-      if (lookahead == '-') ADVANCE(534);
+      if (lookahead == 'w') ADVANCE(557);
       END_STATE();
     case 291:
-      ACCEPT_TOKEN(anon_sym_in2);
+      if (lookahead == 'd') ADVANCE(558);
       END_STATE();
     case 292:
-      if (lookahead == '2') ADVANCE(535);
+      if (lookahead == 'l') ADVANCE(559);
       END_STATE();
     case 293:
-      if (lookahead == 'i') ADVANCE(536);
-      if (lookahead == 'u') ADVANCE(537);
+      if (lookahead == 'u') ADVANCE(560);
       END_STATE();
     case 294:
-      if (lookahead == 'a') ADVANCE(538);
-      if (lookahead == 'e') ADVANCE(539);
-      if (lookahead == 'o') ADVANCE(540);
+      if (lookahead == 'd') ADVANCE(561);
       END_STATE();
     case 295:
-      ACCEPT_TOKEN(anon_sym_inu00b2);
+      if (lookahead == 'n') ADVANCE(562);
       END_STATE();
     case 296:
-      if (lookahead == 'l') ADVANCE(541);
+      if (lookahead == 'c') ADVANCE(563);
       END_STATE();
     case 297:
-      ACCEPT_TOKEN(anon_sym_job);
+      if (lookahead == 'd') ADVANCE(564);
+      if (lookahead == 't') ADVANCE(565);
       END_STATE();
     case 298:
-      if (lookahead == 'n') ADVANCE(542);
+      if (lookahead == 'e') ADVANCE(566);
       END_STATE();
     case 299:
-      ACCEPT_TOKEN(anon_sym_kPa);
-      END_STATE();
-    case 300:
-      ACCEPT_TOKEN(anon_sym_kWh);
-      END_STATE();
-    case 301:
-      if (lookahead == 'p') ADVANCE(543);
-      END_STATE();
-    case 302:
-      if (lookahead == 'm') ADVANCE(544);
-      END_STATE();
-    case 303:
-      if (lookahead == 'd') ADVANCE(545);
-      END_STATE();
-    case 304:
-      ACCEPT_TOKEN(anon_sym_kit);
-      END_STATE();
-    case 305:
-      if (lookahead == 'h') ADVANCE(546);
-      END_STATE();
-    case 306:
-      ACCEPT_TOKEN(anon_sym_l_SLASHh);
-      END_STATE();
-    case 307:
-      if (lookahead == 'g') ADVANCE(547);
-      END_STATE();
-    case 308:
-      if (lookahead == 's') ADVANCE(548);
-      END_STATE();
-    case 309:
-      if (lookahead == 't') ADVANCE(549);
-      END_STATE();
-    case 310:
-      if (lookahead == 'e') ADVANCE(550);
-      END_STATE();
-    case 311:
-      if (lookahead == 't') ADVANCE(551);
-      END_STATE();
-    case 312:
-      if (lookahead == 'e') ADVANCE(552);
-      END_STATE();
-    case 313:
-      if (lookahead == 'd') ADVANCE(553);
-      END_STATE();
-    case 314:
-      if (lookahead == 'p') ADVANCE(554);
-      END_STATE();
-    case 315:
-      ACCEPT_TOKEN(anon_sym_low);
-      END_STATE();
-    case 316:
-      ACCEPT_TOKEN(anon_sym_m_SLASHs);
-      END_STATE();
-    case 317:
-      if (lookahead == 'h') ADVANCE(555);
-      END_STATE();
-    case 318:
-      if (lookahead == 'h') ADVANCE(556);
-      END_STATE();
-    case 319:
-      if (lookahead == 'e') ADVANCE(557);
-      END_STATE();
-    case 320:
-      if (lookahead == 'n') ADVANCE(558);
-      END_STATE();
-    case 321:
-      if (lookahead == 't') ADVANCE(559);
-      END_STATE();
-    case 322:
-      if (lookahead == 'r') ADVANCE(560);
-      END_STATE();
-    case 323:
-      if (lookahead == 'r') ADVANCE(561);
-      END_STATE();
-    case 324:
-      if (lookahead == 'd') ADVANCE(562);
-      END_STATE();
-    case 325:
-      ACCEPT_TOKEN(anon_sym_min);
-      END_STATE();
-    case 326:
-      if (lookahead == 'e') ADVANCE(563);
-      END_STATE();
-    case 327:
-      ACCEPT_TOKEN(anon_sym_mm2);
-      END_STATE();
-    case 328:
-      ACCEPT_TOKEN(anon_sym_mmu00b2);
-      END_STATE();
-    case 329:
-      if (lookahead == 'm') ADVANCE(564);
-      END_STATE();
-    case 330:
-      if (lookahead == 'o') ADVANCE(565);
-      END_STATE();
-    case 331:
-      if (lookahead == 'i') ADVANCE(566);
-      END_STATE();
-    case 332:
-      ACCEPT_TOKEN(anon_sym_mph);
-      END_STATE();
-    case 333:
       if (lookahead == 'h') ADVANCE(567);
       END_STATE();
-    case 334:
-      if (lookahead == 'r') ADVANCE(568);
-      END_STATE();
-    case 335:
+    case 300:
+      if (lookahead == 'd') ADVANCE(568);
       if (lookahead == 'e') ADVANCE(569);
       END_STATE();
-    case 336:
+    case 301:
       if (lookahead == 'e') ADVANCE(570);
-      if (lookahead == 'h') ADVANCE(571);
-      if (lookahead == 'i') ADVANCE(572);
       END_STATE();
-    case 337:
-      if (lookahead == 'b') ADVANCE(573);
+    case 302:
+      if (lookahead == 'i') ADVANCE(571);
       END_STATE();
-    case 338:
-      if (lookahead == 'u') ADVANCE(574);
+    case 303:
+      if (lookahead == '-') ADVANCE(572);
       END_STATE();
-    case 339:
-      if (lookahead == 's') ADVANCE(575);
+    case 304:
+      ACCEPT_TOKEN(anon_sym_in2);
       END_STATE();
-    case 340:
-      ACCEPT_TOKEN(anon_sym_ohm);
+    case 305:
+      if (lookahead == '2') ADVANCE(573);
       END_STATE();
-    case 341:
-      if (lookahead == 'n') ADVANCE(576);
+    case 306:
+      if (lookahead == 'i') ADVANCE(574);
+      if (lookahead == 'u') ADVANCE(575);
       END_STATE();
-    case 342:
-      if (lookahead == 'g') ADVANCE(577);
+    case 307:
+      if (lookahead == 'a') ADVANCE(576);
+      if (lookahead == 'e') ADVANCE(577);
+      if (lookahead == 'o') ADVANCE(578);
       END_STATE();
-    case 343:
-      if (lookahead == 'e') ADVANCE(578);
+    case 308:
+      ACCEPT_TOKEN(anon_sym_inu00b2);
       END_STATE();
-    case 344:
+    case 309:
       if (lookahead == 'l') ADVANCE(579);
-      if (lookahead == 'p') ADVANCE(580);
-      if (lookahead == 's') ADVANCE(581);
       END_STATE();
-    case 345:
-      if (lookahead == 'r') ADVANCE(582);
+    case 310:
+      ACCEPT_TOKEN(anon_sym_job);
       END_STATE();
-    case 346:
-      if (lookahead == '-') ADVANCE(583);
+    case 311:
+      if (lookahead == 'n') ADVANCE(580);
       END_STATE();
-    case 347:
-      if (lookahead == 'a') ADVANCE(584);
-      if (lookahead == 'k') ADVANCE(585);
+    case 312:
+      ACCEPT_TOKEN(anon_sym_kPa);
       END_STATE();
-    case 348:
+    case 313:
+      ACCEPT_TOKEN(anon_sym_kWh);
+      END_STATE();
+    case 314:
+      if (lookahead == 'p') ADVANCE(581);
+      END_STATE();
+    case 315:
+      if (lookahead == 'm') ADVANCE(582);
+      END_STATE();
+    case 316:
+      if (lookahead == 'd') ADVANCE(583);
+      END_STATE();
+    case 317:
+      ACCEPT_TOKEN(anon_sym_kit);
+      END_STATE();
+    case 318:
+      if (lookahead == 'h') ADVANCE(584);
+      END_STATE();
+    case 319:
+      ACCEPT_TOKEN(anon_sym_l_SLASHh);
+      END_STATE();
+    case 320:
+      if (lookahead == 'g') ADVANCE(585);
+      END_STATE();
+    case 321:
       if (lookahead == 's') ADVANCE(586);
       END_STATE();
+    case 322:
+      if (lookahead == 't') ADVANCE(587);
+      END_STATE();
+    case 323:
+      if (lookahead == 'g') ADVANCE(588);
+      END_STATE();
+    case 324:
+      if (lookahead == 'e') ADVANCE(589);
+      END_STATE();
+    case 325:
+      if (lookahead == 't') ADVANCE(590);
+      END_STATE();
+    case 326:
+      if (lookahead == 'i') ADVANCE(591);
+      END_STATE();
+    case 327:
+      if (lookahead == 'e') ADVANCE(592);
+      END_STATE();
+    case 328:
+      if (lookahead == 'd') ADVANCE(593);
+      END_STATE();
+    case 329:
+      if (lookahead == 'p') ADVANCE(594);
+      END_STATE();
+    case 330:
+      ACCEPT_TOKEN(anon_sym_low);
+      END_STATE();
+    case 331:
+      ACCEPT_TOKEN(anon_sym_m_SLASHs);
+      END_STATE();
+    case 332:
+      if (lookahead == 'h') ADVANCE(595);
+      END_STATE();
+    case 333:
+      if (lookahead == 'h') ADVANCE(596);
+      END_STATE();
+    case 334:
+      if (lookahead == 'e') ADVANCE(597);
+      END_STATE();
+    case 335:
+      if (lookahead == 'n') ADVANCE(598);
+      END_STATE();
+    case 336:
+      if (lookahead == 's') ADVANCE(599);
+      if (lookahead == 't') ADVANCE(600);
+      END_STATE();
+    case 337:
+      if (lookahead == 'r') ADVANCE(601);
+      END_STATE();
+    case 338:
+      if (lookahead == 'r') ADVANCE(602);
+      END_STATE();
+    case 339:
+      if (lookahead == 'd') ADVANCE(603);
+      END_STATE();
+    case 340:
+      ACCEPT_TOKEN(anon_sym_min);
+      END_STATE();
+    case 341:
+      if (lookahead == 'e') ADVANCE(604);
+      END_STATE();
+    case 342:
+      ACCEPT_TOKEN(anon_sym_mm2);
+      END_STATE();
+    case 343:
+      ACCEPT_TOKEN(anon_sym_mmu00b2);
+      END_STATE();
+    case 344:
+      if (lookahead == 'm') ADVANCE(605);
+      END_STATE();
+    case 345:
+      if (lookahead == 'o') ADVANCE(606);
+      END_STATE();
+    case 346:
+      if (lookahead == 'i') ADVANCE(607);
+      END_STATE();
+    case 347:
+      ACCEPT_TOKEN(anon_sym_mph);
+      END_STATE();
+    case 348:
+      if (lookahead == 'h') ADVANCE(608);
+      END_STATE();
     case 349:
-      if (lookahead == 'k') ADVANCE(587);
+      if (lookahead == 'r') ADVANCE(609);
       END_STATE();
     case 350:
-      if (lookahead == 'p') ADVANCE(588);
+      if (lookahead == 'e') ADVANCE(610);
       END_STATE();
     case 351:
-      ACCEPT_TOKEN(anon_sym_per);
+      if (lookahead == 'e') ADVANCE(611);
+      if (lookahead == 'h') ADVANCE(612);
+      if (lookahead == 'i') ADVANCE(613);
       END_STATE();
     case 352:
-      if (lookahead == 'r') ADVANCE(589);
+      if (lookahead == 'b') ADVANCE(614);
       END_STATE();
     case 353:
-      if (lookahead == 'e') ADVANCE(590);
+      if (lookahead == 'u') ADVANCE(615);
       END_STATE();
     case 354:
-      if (lookahead == 'n') ADVANCE(591);
-      if (lookahead == 's') ADVANCE(592);
-      if (lookahead == 't') ADVANCE(593);
-      END_STATE();
-    case 355:
-      if (lookahead == 'g') ADVANCE(594);
-      END_STATE();
-    case 356:
-      if (lookahead == 't') ADVANCE(595);
-      END_STATE();
-    case 357:
-      if (lookahead == '-') ADVANCE(596);
-      if (lookahead == 's') ADVANCE(597);
-      END_STATE();
-    case 358:
-      ACCEPT_TOKEN(anon_sym_psi);
-      END_STATE();
-    case 359:
-      if (lookahead == 'p') ADVANCE(598);
-      END_STATE();
-    case 360:
-      ACCEPT_TOKEN(anon_sym_rad);
-      if (lookahead == 'i') ADVANCE(599);
-      END_STATE();
-    case 361:
-      if (lookahead == 'i') ADVANCE(600);
-      END_STATE();
-    case 362:
-      if (lookahead == 'd') ADVANCE(601);
-      END_STATE();
-    case 363:
-      if (lookahead == 'u') ADVANCE(602);
-      END_STATE();
-    case 364:
-      if (lookahead == 'u') ADVANCE(603);
-      END_STATE();
-    case 365:
-      if (lookahead == 'a') ADVANCE(604);
-      END_STATE();
-    case 366:
-      if (lookahead == 'o') ADVANCE(605);
-      END_STATE();
-    case 367:
-      if (lookahead == 'e') ADVANCE(606);
-      if (lookahead == 'i') ADVANCE(607);
-      if (lookahead == 't') ADVANCE(608);
-      END_STATE();
-    case 368:
-      if (lookahead == 'u') ADVANCE(609);
-      END_STATE();
-    case 369:
-      if (lookahead == 's') ADVANCE(610);
-      END_STATE();
-    case 370:
-      if (lookahead == 'e') ADVANCE(611);
-      END_STATE();
-    case 371:
-      if (lookahead == 'h') ADVANCE(612);
-      END_STATE();
-    case 372:
-      if (lookahead == 'f') ADVANCE(613);
-      END_STATE();
-    case 373:
-      if (lookahead == 'g') ADVANCE(614);
-      END_STATE();
-    case 374:
-      if (lookahead == 'e') ADVANCE(615);
-      END_STATE();
-    case 375:
-      ACCEPT_TOKEN(anon_sym_run);
       if (lookahead == 's') ADVANCE(616);
       END_STATE();
-    case 376:
-      if (lookahead == 'l') ADVANCE(617);
-      if (lookahead == 't') ADVANCE(618);
+    case 355:
+      ACCEPT_TOKEN(anon_sym_ohm);
       END_STATE();
-    case 377:
-      if (lookahead == 'o') ADVANCE(619);
+    case 356:
+      if (lookahead == 'n') ADVANCE(617);
       END_STATE();
-    case 378:
-      if (lookahead == 'd') ADVANCE(620);
-      if (lookahead == 's') ADVANCE(621);
+    case 357:
+      if (lookahead == 'g') ADVANCE(618);
       END_STATE();
-    case 379:
-      if (lookahead == 'i') ADVANCE(622);
-      if (lookahead == 'v') ADVANCE(623);
+    case 358:
+      if (lookahead == 'e') ADVANCE(619);
       END_STATE();
-    case 380:
+    case 359:
+      if (lookahead == 'l') ADVANCE(620);
+      if (lookahead == 'p') ADVANCE(621);
+      if (lookahead == 's') ADVANCE(622);
+      END_STATE();
+    case 360:
+      if (lookahead == 'r') ADVANCE(623);
+      END_STATE();
+    case 361:
       if (lookahead == '-') ADVANCE(624);
       END_STATE();
-    case 381:
-      if (lookahead == 'l') ADVANCE(625);
+    case 362:
+      if (lookahead == 'a') ADVANCE(625);
+      if (lookahead == 'k') ADVANCE(626);
       END_STATE();
-    case 382:
-      if (lookahead == 'e') ADVANCE(626);
+    case 363:
+      if (lookahead == 's') ADVANCE(627);
       END_STATE();
-    case 383:
-      if (lookahead == 't') ADVANCE(627);
+    case 364:
+      if (lookahead == 'k') ADVANCE(628);
       END_STATE();
-    case 384:
-      if (lookahead == 'e') ADVANCE(628);
+    case 365:
+      if (lookahead == 'p') ADVANCE(629);
       END_STATE();
-    case 385:
-      if (lookahead == 'e') ADVANCE(629);
+    case 366:
+      ACCEPT_TOKEN(anon_sym_per);
       END_STATE();
-    case 386:
-      if (lookahead == 'e') ADVANCE(630);
+    case 367:
+      if (lookahead == 'r') ADVANCE(630);
       END_STATE();
-    case 387:
-      if (lookahead == 'k') ADVANCE(631);
+    case 368:
+      if (lookahead == 'e') ADVANCE(631);
       END_STATE();
-    case 388:
-      if (lookahead == 'w') ADVANCE(632);
+    case 369:
+      if (lookahead == 'n') ADVANCE(632);
+      if (lookahead == 's') ADVANCE(633);
+      if (lookahead == 't') ADVANCE(634);
       END_STATE();
-    case 389:
-      if (lookahead == 't') ADVANCE(633);
+    case 370:
+      if (lookahead == 'g') ADVANCE(635);
       END_STATE();
-    case 390:
-      if (lookahead == 'a') ADVANCE(634);
-      END_STATE();
-    case 391:
-      if (lookahead == 'c') ADVANCE(635);
+    case 371:
       if (lookahead == 'n') ADVANCE(636);
       END_STATE();
-    case 392:
-      if (lookahead == 'g') ADVANCE(637);
-      if (lookahead == 'n') ADVANCE(638);
-      if (lookahead == 'r') ADVANCE(639);
+    case 372:
+      if (lookahead == 't') ADVANCE(637);
       END_STATE();
-    case 393:
-      if (lookahead == 'c') ADVANCE(640);
-      if (lookahead == 'p') ADVANCE(641);
+    case 373:
+      if (lookahead == 'e') ADVANCE(638);
       END_STATE();
-    case 394:
-      if (lookahead == 'a') ADVANCE(642);
+    case 374:
+      if (lookahead == 'c') ADVANCE(639);
+      END_STATE();
+    case 375:
+      if (lookahead == '-') ADVANCE(640);
+      if (lookahead == 's') ADVANCE(641);
+      END_STATE();
+    case 376:
+      ACCEPT_TOKEN(anon_sym_psi);
+      END_STATE();
+    case 377:
+      if (lookahead == 'p') ADVANCE(642);
+      END_STATE();
+    case 378:
+      ACCEPT_TOKEN(anon_sym_rad);
       if (lookahead == 'i') ADVANCE(643);
       END_STATE();
-    case 395:
-      if (lookahead == 't') ADVANCE(644);
+    case 379:
+      if (lookahead == 'i') ADVANCE(644);
       END_STATE();
-    case 396:
-      if (lookahead == 'p') ADVANCE(645);
+    case 380:
+      if (lookahead == 'd') ADVANCE(645);
       END_STATE();
-    case 397:
-      if (lookahead == 'f') ADVANCE(646);
+    case 381:
+      if (lookahead == 'u') ADVANCE(646);
       END_STATE();
-    case 398:
-      if (lookahead == 't') ADVANCE(647);
+    case 382:
+      if (lookahead == 'u') ADVANCE(647);
       END_STATE();
-    case 399:
-      if (lookahead == 'l') ADVANCE(648);
+    case 383:
+      if (lookahead == 'a') ADVANCE(648);
       END_STATE();
-    case 400:
-      if (lookahead == 'k') ADVANCE(649);
+    case 384:
+      if (lookahead == 'o') ADVANCE(649);
       END_STATE();
-    case 401:
-      ACCEPT_TOKEN(anon_sym_tee);
+    case 385:
+      if (lookahead == 'u') ADVANCE(650);
       END_STATE();
-    case 402:
-      if (lookahead == 'l') ADVANCE(650);
-      END_STATE();
-    case 403:
-      if (lookahead == 'p') ADVANCE(651);
-      END_STATE();
-    case 404:
-      ACCEPT_TOKEN(anon_sym_the);
-      if (lookahead == 'r') ADVANCE(652);
-      END_STATE();
-    case 405:
+    case 386:
+      if (lookahead == 'e') ADVANCE(651);
+      if (lookahead == 'i') ADVANCE(652);
       if (lookahead == 't') ADVANCE(653);
       END_STATE();
-    case 406:
-      if (lookahead == 'b') ADVANCE(654);
-      if (lookahead == 'e') ADVANCE(655);
+    case 387:
+      if (lookahead == 'u') ADVANCE(654);
       END_STATE();
-    case 407:
-      if (lookahead == 'c') ADVANCE(656);
-      if (lookahead == 'f') ADVANCE(657);
-      if (lookahead == 'i') ADVANCE(658);
-      if (lookahead == 'p') ADVANCE(659);
+    case 388:
+      if (lookahead == 's') ADVANCE(655);
       END_STATE();
-    case 408:
-      if (lookahead == 'p') ADVANCE(660);
+    case 389:
+      if (lookahead == 'e') ADVANCE(656);
       END_STATE();
-    case 409:
-      if (lookahead == 'c') ADVANCE(661);
+    case 390:
+      if (lookahead == 'h') ADVANCE(657);
       END_STATE();
-    case 410:
-      if (lookahead == 'e') ADVANCE(662);
+    case 391:
+      if (lookahead == 'f') ADVANCE(658);
       END_STATE();
-    case 411:
-      if (lookahead == 'e') ADVANCE(663);
+    case 392:
+      if (lookahead == 'g') ADVANCE(659);
       END_STATE();
-    case 412:
-      if (lookahead == 'r') ADVANCE(664);
+    case 393:
+      if (lookahead == 'e') ADVANCE(660);
       END_STATE();
-    case 413:
-      if (lookahead == 'n') ADVANCE(665);
+    case 394:
+      ACCEPT_TOKEN(anon_sym_run);
+      if (lookahead == 's') ADVANCE(661);
       END_STATE();
-    case 414:
-      if (lookahead == 'i') ADVANCE(666);
+    case 395:
+      if (lookahead == 'l') ADVANCE(662);
+      if (lookahead == 't') ADVANCE(663);
       END_STATE();
-    case 415:
-      if (lookahead == 'f') ADVANCE(667);
+    case 396:
+      if (lookahead == 'o') ADVANCE(664);
       END_STATE();
-    case 416:
-      if (lookahead == '4') ADVANCE(668);
+    case 397:
+      if (lookahead == 'd') ADVANCE(665);
+      if (lookahead == 's') ADVANCE(666);
       END_STATE();
-    case 417:
-      ACCEPT_TOKEN(anon_sym_use);
-      if (lookahead == 'd') ADVANCE(669);
+    case 398:
+      if (lookahead == 'i') ADVANCE(667);
+      if (lookahead == 'v') ADVANCE(668);
       END_STATE();
-    case 418:
-      if (lookahead == 'a') ADVANCE(670);
+    case 399:
+      if (lookahead == '-') ADVANCE(669);
       END_STATE();
-    case 419:
-      if (lookahead == 'v') ADVANCE(671);
+    case 400:
+      if (lookahead == 'r') ADVANCE(670);
       END_STATE();
-    case 420:
-      ACCEPT_TOKEN(anon_sym_van);
+    case 401:
+      if (lookahead == 'l') ADVANCE(671);
       END_STATE();
-    case 421:
-      if (lookahead == 'i') ADVANCE(672);
+    case 402:
+      if (lookahead == 'e') ADVANCE(672);
       END_STATE();
-    case 422:
+    case 403:
       if (lookahead == 't') ADVANCE(673);
       END_STATE();
+    case 404:
+      if (lookahead == 'e') ADVANCE(674);
+      END_STATE();
+    case 405:
+      if (lookahead == 'e') ADVANCE(675);
+      END_STATE();
+    case 406:
+      if (lookahead == 'e') ADVANCE(676);
+      END_STATE();
+    case 407:
+      if (lookahead == 'k') ADVANCE(677);
+      END_STATE();
+    case 408:
+      if (lookahead == 'w') ADVANCE(678);
+      END_STATE();
+    case 409:
+      if (lookahead == 't') ADVANCE(679);
+      END_STATE();
+    case 410:
+      if (lookahead == 'a') ADVANCE(680);
+      END_STATE();
+    case 411:
+      if (lookahead == 'c') ADVANCE(681);
+      if (lookahead == 'n') ADVANCE(682);
+      END_STATE();
+    case 412:
+      if (lookahead == 'g') ADVANCE(683);
+      if (lookahead == 'n') ADVANCE(684);
+      if (lookahead == 'r') ADVANCE(685);
+      END_STATE();
+    case 413:
+      if (lookahead == 'c') ADVANCE(686);
+      if (lookahead == 'p') ADVANCE(687);
+      END_STATE();
+    case 414:
+      if (lookahead == 'a') ADVANCE(688);
+      if (lookahead == 'i') ADVANCE(689);
+      END_STATE();
+    case 415:
+      if (lookahead == 't') ADVANCE(690);
+      END_STATE();
+    case 416:
+      if (lookahead == 'p') ADVANCE(691);
+      END_STATE();
+    case 417:
+      if (lookahead == 'f') ADVANCE(692);
+      END_STATE();
+    case 418:
+      if (lookahead == 't') ADVANCE(693);
+      END_STATE();
+    case 419:
+      if (lookahead == 'l') ADVANCE(694);
+      END_STATE();
+    case 420:
+      if (lookahead == 'l') ADVANCE(695);
+      END_STATE();
+    case 421:
+      if (lookahead == 'k') ADVANCE(696);
+      END_STATE();
+    case 422:
+      ACCEPT_TOKEN(anon_sym_tee);
+      END_STATE();
     case 423:
-      if (lookahead == 't') ADVANCE(674);
-      if (lookahead == 'u') ADVANCE(675);
+      if (lookahead == 'l') ADVANCE(697);
       END_STATE();
     case 424:
-      if (lookahead == 'l') ADVANCE(676);
+      if (lookahead == 'p') ADVANCE(698);
       END_STATE();
     case 425:
-      if (lookahead == 't') ADVANCE(677);
+      ACCEPT_TOKEN(anon_sym_the);
+      if (lookahead == 'r') ADVANCE(699);
       END_STATE();
     case 426:
-      if (lookahead == 'm') ADVANCE(678);
-      if (lookahead == 'n') ADVANCE(679);
+      if (lookahead == 't') ADVANCE(700);
       END_STATE();
     case 427:
-      if (lookahead == 'e') ADVANCE(680);
+      if (lookahead == 'b') ADVANCE(701);
+      if (lookahead == 'e') ADVANCE(702);
       END_STATE();
     case 428:
-      if (lookahead == 'd') ADVANCE(681);
+      if (lookahead == 'l') ADVANCE(703);
       END_STATE();
     case 429:
-      if (lookahead == 'e') ADVANCE(682);
-      if (lookahead == 'i') ADVANCE(683);
+      if (lookahead == 'c') ADVANCE(704);
+      if (lookahead == 'f') ADVANCE(705);
+      if (lookahead == 'i') ADVANCE(706);
+      if (lookahead == 'p') ADVANCE(707);
       END_STATE();
     case 430:
-      if (lookahead == 'k') ADVANCE(684);
+      if (lookahead == 'p') ADVANCE(708);
       END_STATE();
     case 431:
-      ACCEPT_TOKEN(anon_sym_yes);
+      if (lookahead == 'c') ADVANCE(709);
       END_STATE();
     case 432:
-      if (lookahead == 'h') ADVANCE(685);
-      END_STATE();
-    case 433:
-      if (lookahead == 'n') ADVANCE(686);
-      END_STATE();
-    case 434:
-      if (lookahead == 'P') ADVANCE(687);
-      END_STATE();
-    case 435:
-      if (lookahead == 'K') ADVANCE(688);
-      END_STATE();
-    case 436:
-      ACCEPT_TOKEN(anon_sym_W_SLASHmK);
-      END_STATE();
-    case 437:
-      if (lookahead == 'K') ADVANCE(689);
-      END_STATE();
-    case 438:
-      if (lookahead == 'r') ADVANCE(690);
-      END_STATE();
-    case 439:
-      if (lookahead == 'c') ADVANCE(691);
-      if (lookahead == 'i') ADVANCE(692);
-      if (lookahead == 's') ADVANCE(693);
-      END_STATE();
-    case 440:
-      if (lookahead == 'm') ADVANCE(694);
-      END_STATE();
-    case 441:
-      if (lookahead == 'r') ADVANCE(695);
-      END_STATE();
-    case 442:
-      if (lookahead == 't') ADVANCE(696);
-      END_STATE();
-    case 443:
-      if (lookahead == 'e') ADVANCE(697);
-      END_STATE();
-    case 444:
-      if (lookahead == '-') ADVANCE(698);
-      END_STATE();
-    case 445:
-      ACCEPT_TOKEN(anon_sym_back);
-      END_STATE();
-    case 446:
-      ACCEPT_TOKEN(anon_sym_bare);
-      END_STATE();
-    case 447:
-      if (lookahead == 'e') ADVANCE(699);
-      END_STATE();
-    case 448:
-      if (lookahead == 's') ADVANCE(700);
-      END_STATE();
-    case 449:
-      if (lookahead == 'u') ADVANCE(701);
-      END_STATE();
-    case 450:
-      if (lookahead == 'n') ADVANCE(702);
-      END_STATE();
-    case 451:
-      if (lookahead == 'w') ADVANCE(703);
-      END_STATE();
-    case 452:
-      ACCEPT_TOKEN(anon_sym_bend);
-      if (lookahead == '-') ADVANCE(704);
-      if (lookahead == 's') ADVANCE(705);
-      END_STATE();
-    case 453:
-      if (lookahead == 'e') ADVANCE(706);
-      END_STATE();
-    case 454:
-      if (lookahead == 'd') ADVANCE(707);
-      END_STATE();
-    case 455:
-      if (lookahead == 'k') ADVANCE(708);
-      END_STATE();
-    case 456:
-      ACCEPT_TOKEN(anon_sym_boat);
-      END_STATE();
-    case 457:
-      if (lookahead == 'e') ADVANCE(709);
-      END_STATE();
-    case 458:
-      ACCEPT_TOKEN(anon_sym_bore);
-      END_STATE();
-    case 459:
       if (lookahead == 'e') ADVANCE(710);
       END_STATE();
+    case 433:
+      if (lookahead == 'e') ADVANCE(711);
+      END_STATE();
+    case 434:
+      if (lookahead == 'r') ADVANCE(712);
+      END_STATE();
+    case 435:
+      if (lookahead == 'n') ADVANCE(713);
+      END_STATE();
+    case 436:
+      if (lookahead == 'i') ADVANCE(714);
+      END_STATE();
+    case 437:
+      if (lookahead == 'f') ADVANCE(715);
+      END_STATE();
+    case 438:
+      if (lookahead == '4') ADVANCE(716);
+      END_STATE();
+    case 439:
+      ACCEPT_TOKEN(anon_sym_use);
+      if (lookahead == 'd') ADVANCE(717);
+      END_STATE();
+    case 440:
+      if (lookahead == 'a') ADVANCE(718);
+      END_STATE();
+    case 441:
+      if (lookahead == 'v') ADVANCE(719);
+      END_STATE();
+    case 442:
+      ACCEPT_TOKEN(anon_sym_van);
+      END_STATE();
+    case 443:
+      if (lookahead == 'i') ADVANCE(720);
+      END_STATE();
+    case 444:
+      if (lookahead == 't') ADVANCE(721);
+      END_STATE();
+    case 445:
+      if (lookahead == 't') ADVANCE(722);
+      if (lookahead == 'u') ADVANCE(723);
+      END_STATE();
+    case 446:
+      if (lookahead == 'l') ADVANCE(724);
+      END_STATE();
+    case 447:
+      if (lookahead == 't') ADVANCE(725);
+      END_STATE();
+    case 448:
+      if (lookahead == 'm') ADVANCE(726);
+      if (lookahead == 'n') ADVANCE(727);
+      END_STATE();
+    case 449:
+      if (lookahead == 'e') ADVANCE(728);
+      END_STATE();
+    case 450:
+      if (lookahead == 'd') ADVANCE(729);
+      END_STATE();
+    case 451:
+      if (lookahead == 'e') ADVANCE(730);
+      if (lookahead == 'i') ADVANCE(731);
+      END_STATE();
+    case 452:
+      if (lookahead == 'h') ADVANCE(732);
+      END_STATE();
+    case 453:
+      if (lookahead == 'k') ADVANCE(733);
+      END_STATE();
+    case 454:
+      ACCEPT_TOKEN(anon_sym_yes);
+      END_STATE();
+    case 455:
+      if (lookahead == 'h') ADVANCE(734);
+      END_STATE();
+    case 456:
+      if (lookahead == 'n') ADVANCE(735);
+      END_STATE();
+    case 457:
+      if (lookahead == 'P') ADVANCE(736);
+      END_STATE();
+    case 458:
+      if (lookahead == 'K') ADVANCE(737);
+      END_STATE();
+    case 459:
+      ACCEPT_TOKEN(anon_sym_W_SLASHmK);
+      END_STATE();
     case 460:
-      if (lookahead == 'l') ADVANCE(711);
+      if (lookahead == 'K') ADVANCE(738);
       END_STATE();
     case 461:
-      if (lookahead == 's') ADVANCE(712);
+      if (lookahead == 'r') ADVANCE(739);
       END_STATE();
     case 462:
-      if (lookahead == 'e') ADVANCE(713);
+      if (lookahead == 'c') ADVANCE(740);
+      if (lookahead == 'i') ADVANCE(741);
+      if (lookahead == 's') ADVANCE(742);
       END_STATE();
     case 463:
-      if (lookahead == 'e') ADVANCE(714);
+      if (lookahead == 'm') ADVANCE(743);
       END_STATE();
     case 464:
-      if (lookahead == 'o') ADVANCE(715);
+      if (lookahead == 'r') ADVANCE(744);
       END_STATE();
     case 465:
-      if (lookahead == 'i') ADVANCE(716);
+      if (lookahead == 't') ADVANCE(745);
       END_STATE();
     case 466:
-      if (lookahead == 'i') ADVANCE(717);
+      if (lookahead == 'e') ADVANCE(746);
       END_STATE();
     case 467:
-      if (lookahead == 'g') ADVANCE(718);
+      if (lookahead == 'e') ADVANCE(747);
       END_STATE();
     case 468:
-      if (lookahead == 'g') ADVANCE(719);
+      if (lookahead == 'e') ADVANCE(748);
       END_STATE();
     case 469:
-      if (lookahead == 's') ADVANCE(720);
+      ACCEPT_TOKEN(anon_sym_area);
       END_STATE();
     case 470:
-      if (lookahead == 'p') ADVANCE(721);
+      ACCEPT_TOKEN(anon_sym_asks);
+      if (lookahead == '-') ADVANCE(749);
       END_STATE();
     case 471:
-      if (lookahead == 'r') ADVANCE(722);
+      ACCEPT_TOKEN(anon_sym_back);
       END_STATE();
     case 472:
-      if (lookahead == 's') ADVANCE(723);
+      ACCEPT_TOKEN(anon_sym_bare);
       END_STATE();
     case 473:
-      if (lookahead == 'a') ADVANCE(724);
+      if (lookahead == 'e') ADVANCE(750);
       END_STATE();
     case 474:
-      if (lookahead == 'u') ADVANCE(725);
-      END_STATE();
-    case 475:
-      if (lookahead == 'e') ADVANCE(726);
-      END_STATE();
-    case 476:
-      if (lookahead == 'e') ADVANCE(727);
-      END_STATE();
-    case 477:
-      if (lookahead == '-') ADVANCE(728);
-      if (lookahead == 'a') ADVANCE(729);
-      END_STATE();
-    case 478:
-      if (lookahead == 't') ADVANCE(730);
-      END_STATE();
-    case 479:
-      if (lookahead == 'k') ADVANCE(731);
-      END_STATE();
-    case 480:
-      if (lookahead == 'a') ADVANCE(732);
-      END_STATE();
-    case 481:
-      if (lookahead == '-') ADVANCE(733);
-      END_STATE();
-    case 482:
-      if (lookahead == 's') ADVANCE(734);
-      END_STATE();
-    case 483:
-      ACCEPT_TOKEN(anon_sym_degC);
-      END_STATE();
-    case 484:
-      ACCEPT_TOKEN(anon_sym_degF);
-      END_STATE();
-    case 485:
-      if (lookahead == 'v') ADVANCE(735);
-      END_STATE();
-    case 486:
-      if (lookahead == 'h') ADVANCE(736);
-      END_STATE();
-    case 487:
-      if (lookahead == 'g') ADVANCE(737);
-      END_STATE();
-    case 488:
-      if (lookahead == 'e') ADVANCE(738);
-      END_STATE();
-    case 489:
-      ACCEPT_TOKEN(anon_sym_door);
-      END_STATE();
-    case 490:
-      ACCEPT_TOKEN(anon_sym_dose);
-      END_STATE();
-    case 491:
-      ACCEPT_TOKEN(anon_sym_down);
-      END_STATE();
-    case 492:
-      if (lookahead == 'n') ADVANCE(739);
-      END_STATE();
-    case 493:
-      if (lookahead == 'n') ADVANCE(740);
-      if (lookahead == 's') ADVANCE(741);
-      END_STATE();
-    case 494:
-      if (lookahead == 'i') ADVANCE(742);
-      END_STATE();
-    case 495:
-      if (lookahead == 'i') ADVANCE(743);
-      END_STATE();
-    case 496:
-      ACCEPT_TOKEN(anon_sym_duct);
-      if (lookahead == '-') ADVANCE(744);
-      END_STATE();
-    case 497:
-      if (lookahead == 'o') ADVANCE(745);
-      END_STATE();
-    case 498:
-      ACCEPT_TOKEN(anon_sym_ends);
-      END_STATE();
-    case 499:
-      if (lookahead == 'n') ADVANCE(746);
-      END_STATE();
-    case 500:
-      if (lookahead == 'i') ADVANCE(747);
-      END_STATE();
-    case 501:
-      if (lookahead == 's') ADVANCE(748);
-      END_STATE();
-    case 502:
-      if (lookahead == 'u') ADVANCE(749);
-      END_STATE();
-    case 503:
-      if (lookahead == 'n') ADVANCE(750);
-      END_STATE();
-    case 504:
       if (lookahead == 's') ADVANCE(751);
       END_STATE();
-    case 505:
-      if (lookahead == 'e') ADVANCE(752);
+    case 475:
+      if (lookahead == 'u') ADVANCE(752);
       END_STATE();
-    case 506:
-      if (lookahead == 'e') ADVANCE(753);
+    case 476:
+      if (lookahead == 'n') ADVANCE(753);
       END_STATE();
-    case 507:
-      if (lookahead == 'e') ADVANCE(754);
+    case 477:
+      if (lookahead == 'w') ADVANCE(754);
       END_STATE();
-    case 508:
-      if (lookahead == 'e') ADVANCE(755);
+    case 478:
+      ACCEPT_TOKEN(anon_sym_bend);
+      if (lookahead == '-') ADVANCE(755);
+      if (lookahead == 's') ADVANCE(756);
       END_STATE();
-    case 509:
-      if (lookahead == 'd') ADVANCE(756);
-      if (lookahead == 'r') ADVANCE(757);
+    case 479:
+      if (lookahead == 'e') ADVANCE(757);
       END_STATE();
-    case 510:
-      if (lookahead == 'o') ADVANCE(758);
+    case 480:
+      if (lookahead == 'd') ADVANCE(758);
       END_STATE();
-    case 511:
-      if (lookahead == 'a') ADVANCE(759);
+    case 481:
+      if (lookahead == 'k') ADVANCE(759);
       END_STATE();
-    case 512:
-      ACCEPT_TOKEN(anon_sym_from);
+    case 482:
+      ACCEPT_TOKEN(anon_sym_boat);
       END_STATE();
-    case 513:
-      if (lookahead == 'h') ADVANCE(760);
-      if (lookahead == 'm') ADVANCE(761);
+    case 483:
+      if (lookahead == 'e') ADVANCE(760);
       END_STATE();
-    case 514:
-      if (lookahead == 'h') ADVANCE(762);
-      if (lookahead == 'm') ADVANCE(763);
+    case 484:
+      ACCEPT_TOKEN(anon_sym_bore);
       END_STATE();
-    case 515:
-      ACCEPT_TOKEN(anon_sym_fuel);
-      if (lookahead == '-') ADVANCE(764);
+    case 485:
+      if (lookahead == 'e') ADVANCE(761);
       END_STATE();
-    case 516:
-      ACCEPT_TOKEN(anon_sym_fuse);
+    case 486:
+      if (lookahead == 'l') ADVANCE(762);
       END_STATE();
-    case 517:
-      if (lookahead == 'h') ADVANCE(765);
+    case 487:
+      if (lookahead == 's') ADVANCE(763);
       END_STATE();
-    case 518:
-      if (lookahead == 's') ADVANCE(766);
+    case 488:
+      if (lookahead == 'e') ADVANCE(764);
       END_STATE();
-    case 519:
-      if (lookahead == '-') ADVANCE(767);
+    case 489:
+      if (lookahead == 'e') ADVANCE(765);
       END_STATE();
-    case 520:
-      if (lookahead == 's') ADVANCE(768);
+    case 490:
+      if (lookahead == 'c') ADVANCE(766);
       END_STATE();
-    case 521:
-      if (lookahead == 'l') ADVANCE(769);
+    case 491:
+      if (lookahead == 'o') ADVANCE(767);
       END_STATE();
-    case 522:
-      if (lookahead == 'n') ADVANCE(770);
+    case 492:
+      if (lookahead == 'i') ADVANCE(768);
       END_STATE();
-    case 523:
-      ACCEPT_TOKEN(anon_sym_hand);
+    case 493:
+      if (lookahead == 'i') ADVANCE(769);
       END_STATE();
-    case 524:
-      if (lookahead == 'e') ADVANCE(771);
+    case 494:
+      if (lookahead == 'g') ADVANCE(770);
       END_STATE();
-    case 525:
-      if (lookahead == 'h') ADVANCE(772);
+    case 495:
+      if (lookahead == 'g') ADVANCE(771);
       END_STATE();
-    case 526:
-      if (lookahead == 's') ADVANCE(773);
+    case 496:
+      if (lookahead == 's') ADVANCE(772);
       END_STATE();
-    case 527:
-      if (lookahead == 'e') ADVANCE(774);
+    case 497:
+      if (lookahead == 'p') ADVANCE(773);
+      END_STATE();
+    case 498:
+      if (lookahead == 'r') ADVANCE(774);
+      END_STATE();
+    case 499:
       if (lookahead == 's') ADVANCE(775);
       END_STATE();
+    case 500:
+      if (lookahead == 'a') ADVANCE(776);
+      END_STATE();
+    case 501:
+      if (lookahead == 'm') ADVANCE(777);
+      END_STATE();
+    case 502:
+      if (lookahead == 'u') ADVANCE(778);
+      END_STATE();
+    case 503:
+      if (lookahead == 'a') ADVANCE(779);
+      END_STATE();
+    case 504:
+      if (lookahead == 'e') ADVANCE(780);
+      END_STATE();
+    case 505:
+      if (lookahead == 'u') ADVANCE(781);
+      END_STATE();
+    case 506:
+      if (lookahead == 'e') ADVANCE(782);
+      END_STATE();
+    case 507:
+      if (lookahead == '-') ADVANCE(783);
+      if (lookahead == 'a') ADVANCE(784);
+      END_STATE();
+    case 508:
+      if (lookahead == 't') ADVANCE(785);
+      END_STATE();
+    case 509:
+      if (lookahead == 'k') ADVANCE(786);
+      END_STATE();
+    case 510:
+      if (lookahead == 'e') ADVANCE(787);
+      END_STATE();
+    case 511:
+      if (lookahead == 'a') ADVANCE(788);
+      END_STATE();
+    case 512:
+      if (lookahead == '-') ADVANCE(789);
+      END_STATE();
+    case 513:
+      if (lookahead == 's') ADVANCE(790);
+      END_STATE();
+    case 514:
+      if (lookahead == 'm') ADVANCE(791);
+      END_STATE();
+    case 515:
+      ACCEPT_TOKEN(anon_sym_degC);
+      END_STATE();
+    case 516:
+      ACCEPT_TOKEN(anon_sym_degF);
+      END_STATE();
+    case 517:
+      if (lookahead == 'v') ADVANCE(792);
+      END_STATE();
+    case 518:
+      if (lookahead == 'h') ADVANCE(793);
+      END_STATE();
+    case 519:
+      if (lookahead == 'g') ADVANCE(794);
+      END_STATE();
+    case 520:
+      if (lookahead == 'e') ADVANCE(795);
+      END_STATE();
+    case 521:
+      ACCEPT_TOKEN(anon_sym_door);
+      END_STATE();
+    case 522:
+      ACCEPT_TOKEN(anon_sym_dose);
+      END_STATE();
+    case 523:
+      ACCEPT_TOKEN(anon_sym_down);
+      END_STATE();
+    case 524:
+      if (lookahead == 'n') ADVANCE(796);
+      END_STATE();
+    case 525:
+      if (lookahead == 'n') ADVANCE(797);
+      if (lookahead == 's') ADVANCE(798);
+      END_STATE();
+    case 526:
+      if (lookahead == 'i') ADVANCE(799);
+      END_STATE();
+    case 527:
+      if (lookahead == 'i') ADVANCE(800);
+      END_STATE();
     case 528:
-      ACCEPT_TOKEN(anon_sym_here);
+      ACCEPT_TOKEN(anon_sym_duct);
+      if (lookahead == '-') ADVANCE(801);
       END_STATE();
     case 529:
-      ACCEPT_TOKEN(anon_sym_high);
+      if (lookahead == 't') ADVANCE(802);
       END_STATE();
     case 530:
-      if (lookahead == 'e') ADVANCE(776);
-      if (lookahead == 's') ADVANCE(777);
+      ACCEPT_TOKEN(anon_sym_each);
       END_STATE();
     case 531:
-      ACCEPT_TOKEN(anon_sym_hole);
+      if (lookahead == 'o') ADVANCE(803);
       END_STATE();
     case 532:
-      ACCEPT_TOKEN(anon_sym_hose);
+      ACCEPT_TOKEN(anon_sym_ends);
       END_STATE();
     case 533:
-      if (lookahead == 't') ADVANCE(778);
+      if (lookahead == 'n') ADVANCE(804);
       END_STATE();
     case 534:
-      if (lookahead == 'g') ADVANCE(779);
+      if (lookahead == 'r') ADVANCE(805);
       END_STATE();
     case 535:
-      if (lookahead == 'O') ADVANCE(780);
+      if (lookahead == 'i') ADVANCE(806);
       END_STATE();
     case 536:
-      if (lookahead == 'd') ADVANCE(781);
+      if (lookahead == 's') ADVANCE(807);
       END_STATE();
     case 537:
-      if (lookahead == 'l') ADVANCE(782);
+      if (lookahead == 'u') ADVANCE(808);
       END_STATE();
     case 538:
-      if (lookahead == 'k') ADVANCE(783);
+      if (lookahead == 'n') ADVANCE(809);
       END_STATE();
     case 539:
-      if (lookahead == 'r') ADVANCE(784);
+      if (lookahead == 's') ADVANCE(810);
       END_STATE();
     case 540:
-      ACCEPT_TOKEN(anon_sym_into);
+      if (lookahead == '-') ADVANCE(811);
       END_STATE();
     case 541:
-      if (lookahead == 'a') ADVANCE(785);
+      if (lookahead == 'e') ADVANCE(812);
       END_STATE();
     case 542:
-      if (lookahead == 'e') ADVANCE(786);
-      if (lookahead == 't') ADVANCE(787);
+      if (lookahead == 'e') ADVANCE(813);
       END_STATE();
     case 543:
-      ACCEPT_TOKEN(anon_sym_keep);
-      if (lookahead == '-') ADVANCE(788);
-      if (lookahead == 's') ADVANCE(789);
+      ACCEPT_TOKEN(anon_sym_fits);
       END_STATE();
     case 544:
-      if (lookahead == '3') ADVANCE(790);
-      if (lookahead == 0xb3) ADVANCE(791);
+      if (lookahead == 'e') ADVANCE(814);
       END_STATE();
     case 545:
-      ACCEPT_TOKEN(anon_sym_kind);
+      if (lookahead == 'e') ADVANCE(815);
       END_STATE();
     case 546:
-      ACCEPT_TOKEN(anon_sym_km_SLASHh);
+      if (lookahead == 'd') ADVANCE(816);
+      if (lookahead == 'r') ADVANCE(817);
       END_STATE();
     case 547:
-      if (lookahead == 'e') ADVANCE(792);
+      ACCEPT_TOKEN(anon_sym_flow);
       END_STATE();
     case 548:
-      if (lookahead == 't') ADVANCE(793);
+      if (lookahead == 'o') ADVANCE(818);
       END_STATE();
     case 549:
-      ACCEPT_TOKEN(anon_sym_left);
+      if (lookahead == 'a') ADVANCE(819);
       END_STATE();
     case 550:
-      if (lookahead == 'l') ADVANCE(794);
+      ACCEPT_TOKEN(anon_sym_from);
       END_STATE();
     case 551:
-      ACCEPT_TOKEN(anon_sym_lift);
+      if (lookahead == 'h') ADVANCE(820);
+      if (lookahead == 'm') ADVANCE(821);
       END_STATE();
     case 552:
-      ACCEPT_TOKEN(anon_sym_line);
+      if (lookahead == 'h') ADVANCE(822);
+      if (lookahead == 'm') ADVANCE(823);
       END_STATE();
     case 553:
-      ACCEPT_TOKEN(anon_sym_load);
-      if (lookahead == '-') ADVANCE(795);
+      ACCEPT_TOKEN(anon_sym_fuel);
+      if (lookahead == '-') ADVANCE(824);
       END_STATE();
     case 554:
-      if (lookahead == 'e') ADVANCE(796);
+      ACCEPT_TOKEN(anon_sym_fuse);
       END_STATE();
     case 555:
-      ACCEPT_TOKEN(anon_sym_m3_SLASHh);
+      if (lookahead == 'h') ADVANCE(825);
       END_STATE();
     case 556:
-      if (lookahead == 'i') ADVANCE(797);
+      if (lookahead == 's') ADVANCE(826);
       END_STATE();
     case 557:
-      if (lookahead == '-') ADVANCE(798);
+      if (lookahead == '-') ADVANCE(827);
       END_STATE();
     case 558:
-      if (lookahead == 's') ADVANCE(799);
+      if (lookahead == 's') ADVANCE(828);
       END_STATE();
     case 559:
-      if (lookahead == 'e') ADVANCE(800);
+      if (lookahead == 'l') ADVANCE(829);
       END_STATE();
     case 560:
-      ACCEPT_TOKEN(anon_sym_mbar);
+      if (lookahead == 'n') ADVANCE(830);
       END_STATE();
     case 561:
-      if (lookahead == 'e') ADVANCE(801);
+      ACCEPT_TOKEN(anon_sym_hand);
       END_STATE();
     case 562:
-      if (lookahead == '-') ADVANCE(802);
+      if (lookahead == 'e') ADVANCE(831);
       END_STATE();
     case 563:
-      if (lookahead == 's') ADVANCE(803);
+      if (lookahead == 'h') ADVANCE(832);
       END_STATE();
     case 564:
-      ACCEPT_TOKEN(anon_sym_mohm);
+      if (lookahead == 's') ADVANCE(833);
       END_STATE();
     case 565:
-      if (lookahead == 'r') ADVANCE(804);
+      if (lookahead == 'e') ADVANCE(834);
+      if (lookahead == 's') ADVANCE(835);
       END_STATE();
     case 566:
-      if (lookahead == 'n') ADVANCE(805);
+      ACCEPT_TOKEN(anon_sym_here);
       END_STATE();
     case 567:
-      ACCEPT_TOKEN(anon_sym_mu00b3_SLASHh);
+      ACCEPT_TOKEN(anon_sym_high);
       END_STATE();
     case 568:
-      if (lookahead == 's') ADVANCE(806);
+      if (lookahead == 'e') ADVANCE(836);
+      if (lookahead == 's') ADVANCE(837);
       END_STATE();
     case 569:
-      ACCEPT_TOKEN(anon_sym_none);
+      ACCEPT_TOKEN(anon_sym_hole);
       END_STATE();
     case 570:
-      ACCEPT_TOKEN(anon_sym_note);
+      ACCEPT_TOKEN(anon_sym_hose);
       END_STATE();
     case 571:
-      if (lookahead == 'i') ADVANCE(807);
-      END_STATE();
-    case 572:
-      if (lookahead == 'c') ADVANCE(808);
-      END_STATE();
-    case 573:
-      if (lookahead == 'e') ADVANCE(809);
-      END_STATE();
-    case 574:
-      if (lookahead == 'p') ADVANCE(810);
-      END_STATE();
-    case 575:
-      if (lookahead == 'i') ADVANCE(811);
-      END_STATE();
-    case 576:
-      if (lookahead == 'i') ADVANCE(812);
-      if (lookahead == 's') ADVANCE(813);
-      END_STATE();
-    case 577:
-      if (lookahead == 'i') ADVANCE(814);
-      END_STATE();
-    case 578:
-      if (lookahead == 'r') ADVANCE(815);
-      END_STATE();
-    case 579:
-      if (lookahead == 'e') ADVANCE(816);
-      END_STATE();
-    case 580:
-      if (lookahead == 'u') ADVANCE(817);
-      END_STATE();
-    case 581:
-      if (lookahead == 'i') ADVANCE(818);
-      END_STATE();
-    case 582:
-      if (lookahead == 'h') ADVANCE(819);
-      END_STATE();
-    case 583:
-      if (lookahead == 'c') ADVANCE(820);
-      END_STATE();
-    case 584:
-      if (lookahead == 'l') ADVANCE(821);
-      END_STATE();
-    case 585:
-      if (lookahead == 'e') ADVANCE(822);
-      END_STATE();
-    case 586:
-      if (lookahead == 'a') ADVANCE(823);
-      END_STATE();
-    case 587:
-      ACCEPT_TOKEN(anon_sym_peak);
-      END_STATE();
-    case 588:
-      if (lookahead == 'l') ADVANCE(824);
-      END_STATE();
-    case 589:
-      if (lookahead == 'o') ADVANCE(825);
-      END_STATE();
-    case 590:
-      ACCEPT_TOKEN(anon_sym_pipe);
-      END_STATE();
-    case 591:
-      if (lookahead == 't') ADVANCE(826);
-      END_STATE();
-    case 592:
-      if (lookahead == 't') ADVANCE(827);
-      END_STATE();
-    case 593:
-      if (lookahead == 'e') ADVANCE(828);
-      END_STATE();
-    case 594:
-      ACCEPT_TOKEN(anon_sym_plug);
-      END_STATE();
-    case 595:
-      ACCEPT_TOKEN(anon_sym_port);
-      END_STATE();
-    case 596:
-      if (lookahead == 'h') ADVANCE(829);
-      END_STATE();
-    case 597:
-      if (lookahead == 's') ADVANCE(830);
-      END_STATE();
-    case 598:
-      ACCEPT_TOKEN(anon_sym_pump);
-      if (lookahead == '-') ADVANCE(831);
-      END_STATE();
-    case 599:
-      if (lookahead == 'u') ADVANCE(832);
-      END_STATE();
-    case 600:
-      if (lookahead == 'n') ADVANCE(833);
-      END_STATE();
-    case 601:
-      if (lookahead == '-') ADVANCE(834);
-      END_STATE();
-    case 602:
-      if (lookahead == 'e') ADVANCE(835);
-      END_STATE();
-    case 603:
-      if (lookahead == 'l') ADVANCE(836);
-      END_STATE();
-    case 604:
-      if (lookahead == 'y') ADVANCE(837);
-      END_STATE();
-    case 605:
       if (lookahead == 't') ADVANCE(838);
       END_STATE();
-    case 606:
-      if (lookahead == 'r') ADVANCE(839);
+    case 572:
+      if (lookahead == 'g') ADVANCE(839);
       END_STATE();
-    case 607:
-      if (lookahead == 's') ADVANCE(840);
+    case 573:
+      if (lookahead == 'O') ADVANCE(840);
       END_STATE();
-    case 608:
-      if (lookahead == 'a') ADVANCE(841);
+    case 574:
+      if (lookahead == 'd') ADVANCE(841);
       END_STATE();
-    case 609:
-      if (lookahead == 'r') ADVANCE(842);
+    case 575:
+      if (lookahead == 'l') ADVANCE(842);
       END_STATE();
-    case 610:
-      ACCEPT_TOKEN(anon_sym_ribs);
+    case 576:
+      if (lookahead == 'k') ADVANCE(843);
       END_STATE();
-    case 611:
-      if (lookahead == 's') ADVANCE(843);
+    case 577:
+      if (lookahead == 'r') ADVANCE(844);
       END_STATE();
-    case 612:
-      if (lookahead == 't') ADVANCE(844);
+    case 578:
+      ACCEPT_TOKEN(anon_sym_into);
       END_STATE();
-    case 613:
-      if (lookahead == '-') ADVANCE(845);
+    case 579:
+      if (lookahead == 'a') ADVANCE(845);
       END_STATE();
-    case 614:
-      if (lookahead == 'h') ADVANCE(846);
+    case 580:
+      if (lookahead == 'e') ADVANCE(846);
+      if (lookahead == 't') ADVANCE(847);
       END_STATE();
-    case 615:
-      if (lookahead == 's') ADVANCE(847);
-      END_STATE();
-    case 616:
+    case 581:
+      ACCEPT_TOKEN(anon_sym_keep);
       if (lookahead == '-') ADVANCE(848);
+      if (lookahead == 's') ADVANCE(849);
       END_STATE();
-    case 617:
-      if (lookahead == 'e') ADVANCE(849);
+    case 582:
+      if (lookahead == '3') ADVANCE(850);
+      if (lookahead == 0xb3) ADVANCE(851);
       END_STATE();
-    case 618:
-      if (lookahead == 'e') ADVANCE(850);
-      if (lookahead == 's') ADVANCE(851);
+    case 583:
+      ACCEPT_TOKEN(anon_sym_kind);
       END_STATE();
-    case 619:
-      if (lookahead == 'n') ADVANCE(852);
+    case 584:
+      ACCEPT_TOKEN(anon_sym_km_SLASHh);
       END_STATE();
-    case 620:
-      if (lookahead == 'e') ADVANCE(853);
+    case 585:
+      if (lookahead == 'e') ADVANCE(852);
       END_STATE();
-    case 621:
-      if (lookahead == 'e') ADVANCE(854);
-      if (lookahead == 'o') ADVANCE(855);
+    case 586:
+      if (lookahead == 't') ADVANCE(853);
       END_STATE();
-    case 622:
-      if (lookahead == 'e') ADVANCE(856);
+    case 587:
+      ACCEPT_TOKEN(anon_sym_left);
+      if (lookahead == '-') ADVANCE(854);
       END_STATE();
-    case 623:
-      if (lookahead == 'i') ADVANCE(857);
+    case 588:
+      if (lookahead == 't') ADVANCE(855);
       END_STATE();
-    case 624:
-      if (lookahead == 'r') ADVANCE(858);
+    case 589:
+      if (lookahead == 'l') ADVANCE(856);
       END_STATE();
-    case 625:
-      if (lookahead == 't') ADVANCE(859);
+    case 590:
+      ACCEPT_TOKEN(anon_sym_lift);
       END_STATE();
-    case 626:
-      if (lookahead == 'l') ADVANCE(860);
+    case 591:
+      if (lookahead == 't') ADVANCE(857);
       END_STATE();
-    case 627:
+    case 592:
+      ACCEPT_TOKEN(anon_sym_line);
+      END_STATE();
+    case 593:
+      ACCEPT_TOKEN(anon_sym_load);
+      if (lookahead == '-') ADVANCE(858);
+      END_STATE();
+    case 594:
+      if (lookahead == 'e') ADVANCE(859);
+      END_STATE();
+    case 595:
+      ACCEPT_TOKEN(anon_sym_m3_SLASHh);
+      END_STATE();
+    case 596:
+      if (lookahead == 'i') ADVANCE(860);
+      END_STATE();
+    case 597:
       if (lookahead == '-') ADVANCE(861);
       END_STATE();
-    case 628:
-      if (lookahead == 'n') ADVANCE(862);
+    case 598:
+      if (lookahead == 's') ADVANCE(862);
       END_STATE();
-    case 629:
-      ACCEPT_TOKEN(anon_sym_size);
-      if (lookahead == 's') ADVANCE(863);
+    case 599:
+      ACCEPT_TOKEN(anon_sym_mass);
       END_STATE();
-    case 630:
-      if (lookahead == 'p') ADVANCE(864);
-      if (lookahead == 'v') ADVANCE(865);
+    case 600:
+      if (lookahead == 'e') ADVANCE(863);
       END_STATE();
-    case 631:
-      if (lookahead == 'e') ADVANCE(866);
+    case 601:
+      ACCEPT_TOKEN(anon_sym_mbar);
       END_STATE();
-    case 632:
-      if (lookahead == '-') ADVANCE(867);
+    case 602:
+      if (lookahead == 'e') ADVANCE(864);
       END_STATE();
-    case 633:
-      if (lookahead == '-') ADVANCE(868);
+    case 603:
+      if (lookahead == '-') ADVANCE(865);
       END_STATE();
-    case 634:
-      if (lookahead == 'r') ADVANCE(869);
+    case 604:
+      if (lookahead == 's') ADVANCE(866);
       END_STATE();
-    case 635:
-      if (lookahead == 'e') ADVANCE(870);
+    case 605:
+      ACCEPT_TOKEN(anon_sym_mohm);
       END_STATE();
-    case 636:
-      if (lookahead == 's') ADVANCE(871);
+    case 606:
+      if (lookahead == 'r') ADVANCE(867);
       END_STATE();
-    case 637:
+    case 607:
+      if (lookahead == 'n') ADVANCE(868);
+      END_STATE();
+    case 608:
+      ACCEPT_TOKEN(anon_sym_mu00b3_SLASHh);
+      END_STATE();
+    case 609:
+      if (lookahead == 's') ADVANCE(869);
+      END_STATE();
+    case 610:
+      ACCEPT_TOKEN(anon_sym_none);
+      END_STATE();
+    case 611:
+      ACCEPT_TOKEN(anon_sym_note);
+      END_STATE();
+    case 612:
+      if (lookahead == 'i') ADVANCE(870);
+      END_STATE();
+    case 613:
+      if (lookahead == 'c') ADVANCE(871);
+      END_STATE();
+    case 614:
       if (lookahead == 'e') ADVANCE(872);
       END_STATE();
-    case 638:
-      if (lookahead == 'd') ADVANCE(873);
+    case 615:
+      if (lookahead == 'p') ADVANCE(873);
       END_STATE();
-    case 639:
-      if (lookahead == 't') ADVANCE(874);
+    case 616:
+      if (lookahead == 'i') ADVANCE(874);
       END_STATE();
-    case 640:
-      if (lookahead == 'k') ADVANCE(875);
-      END_STATE();
-    case 641:
+    case 617:
+      ACCEPT_TOKEN(anon_sym_open);
+      if (lookahead == 'i') ADVANCE(875);
       if (lookahead == 's') ADVANCE(876);
       END_STATE();
-    case 642:
+    case 618:
       if (lookahead == 'i') ADVANCE(877);
       END_STATE();
-    case 643:
-      if (lookahead == 'p') ADVANCE(878);
+    case 619:
+      if (lookahead == 'r') ADVANCE(878);
       END_STATE();
-    case 644:
-      if (lookahead == 'i') ADVANCE(879);
+    case 620:
+      if (lookahead == 'e') ADVANCE(879);
       END_STATE();
-    case 645:
-      if (lookahead == 'l') ADVANCE(880);
+    case 621:
+      if (lookahead == 'u') ADVANCE(880);
       END_STATE();
-    case 646:
-      if (lookahead == 'a') ADVANCE(881);
+    case 622:
+      if (lookahead == 'i') ADVANCE(881);
       END_STATE();
-    case 647:
-      if (lookahead == 'c') ADVANCE(882);
+    case 623:
+      if (lookahead == 'h') ADVANCE(882);
       END_STATE();
-    case 648:
-      if (lookahead == '-') ADVANCE(883);
+    case 624:
+      if (lookahead == 'c') ADVANCE(883);
       END_STATE();
-    case 649:
-      ACCEPT_TOKEN(anon_sym_tank);
+    case 625:
+      if (lookahead == 'l') ADVANCE(884);
       END_STATE();
-    case 650:
-      if (lookahead == '-') ADVANCE(884);
-      END_STATE();
-    case 651:
+    case 626:
       if (lookahead == 'e') ADVANCE(885);
       END_STATE();
-    case 652:
-      if (lookahead == 'm') ADVANCE(886);
+    case 627:
+      if (lookahead == 'a') ADVANCE(886);
       END_STATE();
-    case 653:
-      ACCEPT_TOKEN(anon_sym_tilt);
+    case 628:
+      ACCEPT_TOKEN(anon_sym_peak);
       END_STATE();
-    case 654:
-      if (lookahead == 'e') ADVANCE(887);
+    case 629:
+      if (lookahead == 'l') ADVANCE(887);
       END_STATE();
-    case 655:
-      if (lookahead == 'r') ADVANCE(888);
+    case 630:
+      if (lookahead == 'o') ADVANCE(888);
       END_STATE();
-    case 656:
+    case 631:
+      ACCEPT_TOKEN(anon_sym_pipe);
+      END_STATE();
+    case 632:
       if (lookahead == 't') ADVANCE(889);
       END_STATE();
-    case 657:
-      if (lookahead == 'f') ADVANCE(890);
+    case 633:
+      if (lookahead == 't') ADVANCE(890);
       END_STATE();
-    case 658:
-      if (lookahead == 'l') ADVANCE(891);
+    case 634:
+      if (lookahead == 'e') ADVANCE(891);
       END_STATE();
-    case 659:
-      ACCEPT_TOKEN(anon_sym_trap);
+    case 635:
+      ACCEPT_TOKEN(anon_sym_plug);
       END_STATE();
-    case 660:
-      if (lookahead == 's') ADVANCE(892);
+    case 636:
+      if (lookahead == 't') ADVANCE(892);
       END_STATE();
-    case 661:
-      if (lookahead == 'k') ADVANCE(893);
+    case 637:
+      ACCEPT_TOKEN(anon_sym_port);
       END_STATE();
-    case 662:
-      ACCEPT_TOKEN(anon_sym_type);
+    case 638:
+      if (lookahead == 'r') ADVANCE(893);
       END_STATE();
-    case 663:
-      ACCEPT_TOKEN(anon_sym_tyre);
+    case 639:
+      if (lookahead == 't') ADVANCE(894);
       END_STATE();
-    case 664:
-      if (lookahead == '1') ADVANCE(894);
+    case 640:
+      if (lookahead == 'h') ADVANCE(895);
       END_STATE();
-    case 665:
-      if (lookahead == 'o') ADVANCE(895);
+    case 641:
+      if (lookahead == 's') ADVANCE(896);
       END_STATE();
-    case 666:
-      if (lookahead == 'l') ADVANCE(896);
+    case 642:
+      ACCEPT_TOKEN(anon_sym_pump);
+      if (lookahead == '-') ADVANCE(897);
       END_STATE();
-    case 667:
-      if (lookahead == 'r') ADVANCE(897);
+    case 643:
+      if (lookahead == 'u') ADVANCE(898);
       END_STATE();
-    case 668:
-      if (lookahead == '9') ADVANCE(898);
+    case 644:
+      if (lookahead == 'n') ADVANCE(899);
       END_STATE();
-    case 669:
-      if (lookahead == '-') ADVANCE(899);
+    case 645:
+      if (lookahead == '-') ADVANCE(900);
       END_STATE();
-    case 670:
-      if (lookahead == 'l') ADVANCE(900);
-      END_STATE();
-    case 671:
+    case 646:
       if (lookahead == 'e') ADVANCE(901);
       END_STATE();
-    case 672:
-      if (lookahead == 'c') ADVANCE(902);
+    case 647:
+      if (lookahead == 'l') ADVANCE(902);
       END_STATE();
-    case 673:
-      if (lookahead == 'i') ADVANCE(903);
+    case 648:
+      if (lookahead == 'y') ADVANCE(903);
       END_STATE();
-    case 674:
-      if (lookahead == 'a') ADVANCE(904);
+    case 649:
+      if (lookahead == 't') ADVANCE(904);
       END_STATE();
-    case 675:
-      if (lookahead == 'm') ADVANCE(905);
+    case 650:
+      if (lookahead == 'i') ADVANCE(905);
       END_STATE();
-    case 676:
-      ACCEPT_TOKEN(anon_sym_wall);
+    case 651:
+      if (lookahead == 'r') ADVANCE(906);
       END_STATE();
-    case 677:
-      if (lookahead == 'e') ADVANCE(906);
+    case 652:
       if (lookahead == 's') ADVANCE(907);
       END_STATE();
-    case 678:
-      if (lookahead == '-') ADVANCE(908);
-      if (lookahead == 'e') ADVANCE(909);
+    case 653:
+      if (lookahead == 'a') ADVANCE(908);
+      END_STATE();
+    case 654:
+      if (lookahead == 'r') ADVANCE(909);
+      END_STATE();
+    case 655:
+      ACCEPT_TOKEN(anon_sym_ribs);
+      END_STATE();
+    case 656:
       if (lookahead == 's') ADVANCE(910);
       END_STATE();
-    case 679:
-      if (lookahead == 's') ADVANCE(911);
+    case 657:
+      if (lookahead == 't') ADVANCE(911);
       END_STATE();
-    case 680:
-      if (lookahead == 'r') ADVANCE(912);
+    case 658:
+      if (lookahead == '-') ADVANCE(912);
       END_STATE();
-    case 681:
-      if (lookahead == 'o') ADVANCE(913);
+    case 659:
+      if (lookahead == 'h') ADVANCE(913);
       END_STATE();
-    case 682:
-      ACCEPT_TOKEN(anon_sym_wire);
+    case 660:
+      if (lookahead == 's') ADVANCE(914);
       END_STATE();
-    case 683:
-      if (lookahead == 'n') ADVANCE(914);
+    case 661:
+      if (lookahead == '-') ADVANCE(915);
       END_STATE();
-    case 684:
-      if (lookahead == 'i') ADVANCE(915);
+    case 662:
+      if (lookahead == 'e') ADVANCE(916);
       END_STATE();
-    case 685:
-      ACCEPT_TOKEN(anon_sym_BTU_SLASHh);
+    case 663:
+      if (lookahead == 'e') ADVANCE(917);
+      if (lookahead == 's') ADVANCE(918);
       END_STATE();
-    case 686:
-      ACCEPT_TOKEN(anon_sym_L_SLASHmin);
-      END_STATE();
-    case 687:
-      if (lookahead == 'O') ADVANCE(916);
-      END_STATE();
-    case 688:
-      ACCEPT_TOKEN(anon_sym_W_SLASHm2K);
-      END_STATE();
-    case 689:
-      ACCEPT_TOKEN(anon_sym_W_SLASHmu00b2K);
-      END_STATE();
-    case 690:
-      ACCEPT_TOKEN(anon_sym_after);
-      if (lookahead == '-') ADVANCE(917);
-      END_STATE();
-    case 691:
-      if (lookahead == 'h') ADVANCE(918);
-      END_STATE();
-    case 692:
+    case 664:
       if (lookahead == 'n') ADVANCE(919);
       END_STATE();
-    case 693:
-      if (lookahead == 'p') ADVANCE(920);
+    case 665:
+      if (lookahead == 'e') ADVANCE(920);
       END_STATE();
-    case 694:
-      ACCEPT_TOKEN(anon_sym_alarm);
+    case 666:
+      if (lookahead == 'e') ADVANCE(921);
+      if (lookahead == 'o') ADVANCE(922);
       END_STATE();
-    case 695:
-      if (lookahead == 'n') ADVANCE(921);
+    case 667:
+      if (lookahead == 'e') ADVANCE(923);
       END_STATE();
-    case 696:
-      if (lookahead == 'u') ADVANCE(922);
+    case 668:
+      if (lookahead == 'i') ADVANCE(924);
       END_STATE();
-    case 697:
-      if (lookahead == 'n') ADVANCE(923);
-      END_STATE();
-    case 698:
-      if (lookahead == 'f') ADVANCE(924);
-      END_STATE();
-    case 699:
+    case 669:
       if (lookahead == 'r') ADVANCE(925);
       END_STATE();
-    case 700:
-      ACCEPT_TOKEN(anon_sym_bears);
-      if (lookahead == '-') ADVANCE(926);
+    case 670:
+      if (lookahead == 'e') ADVANCE(926);
       END_STATE();
-    case 701:
-      if (lookahead == 's') ADVANCE(927);
+    case 671:
+      if (lookahead == 't') ADVANCE(927);
       END_STATE();
-    case 702:
-      if (lookahead == 'd') ADVANCE(928);
+    case 672:
+      if (lookahead == 'l') ADVANCE(928);
       END_STATE();
-    case 703:
+    case 673:
       if (lookahead == '-') ADVANCE(929);
       END_STATE();
-    case 704:
-      if (lookahead == 'r') ADVANCE(930);
+    case 674:
+      if (lookahead == 'n') ADVANCE(930);
       END_STATE();
-    case 705:
-      ACCEPT_TOKEN(anon_sym_bends);
+    case 675:
+      ACCEPT_TOKEN(anon_sym_size);
+      if (lookahead == 's') ADVANCE(931);
       END_STATE();
-    case 706:
-      ACCEPT_TOKEN(anon_sym_blade);
+    case 676:
+      if (lookahead == 'p') ADVANCE(932);
+      if (lookahead == 'v') ADVANCE(933);
       END_STATE();
-    case 707:
-      ACCEPT_TOKEN(anon_sym_bleed);
-      END_STATE();
-    case 708:
-      if (lookahead == 'e') ADVANCE(931);
-      END_STATE();
-    case 709:
-      if (lookahead == 'd') ADVANCE(932);
-      END_STATE();
-    case 710:
-      if (lookahead == '-') ADVANCE(933);
-      END_STATE();
-    case 711:
+    case 677:
       if (lookahead == 'e') ADVANCE(934);
       END_STATE();
-    case 712:
-      ACCEPT_TOKEN(anon_sym_burns);
+    case 678:
+      if (lookahead == '-') ADVANCE(935);
       END_STATE();
-    case 713:
-      if (lookahead == 'd') ADVANCE(935);
+    case 679:
+      if (lookahead == '-') ADVANCE(936);
       END_STATE();
-    case 714:
-      ACCEPT_TOKEN(anon_sym_cable);
+    case 680:
+      if (lookahead == 'r') ADVANCE(937);
       END_STATE();
-    case 715:
-      if (lookahead == 'n') ADVANCE(936);
+    case 681:
+      if (lookahead == 'e') ADVANCE(938);
       END_STATE();
-    case 716:
-      if (lookahead == 'e') ADVANCE(937);
+    case 682:
+      if (lookahead == 's') ADVANCE(939);
       END_STATE();
-    case 717:
-      if (lookahead == 'n') ADVANCE(938);
-      END_STATE();
-    case 718:
-      if (lookahead == 'e') ADVANCE(939);
-      END_STATE();
-    case 719:
+    case 683:
       if (lookahead == 'e') ADVANCE(940);
       END_STATE();
-    case 720:
-      if (lookahead == 'i') ADVANCE(941);
+    case 684:
+      if (lookahead == 'd') ADVANCE(941);
       END_STATE();
-    case 721:
-      ACCEPT_TOKEN(anon_sym_clamp);
+    case 685:
+      if (lookahead == 't') ADVANCE(942);
       END_STATE();
-    case 722:
-      ACCEPT_TOKEN(anon_sym_clear);
+    case 686:
+      if (lookahead == 'k') ADVANCE(943);
       END_STATE();
-    case 723:
-      if (lookahead == '-') ADVANCE(942);
-      END_STATE();
-    case 724:
-      if (lookahead == 'b') ADVANCE(943);
-      END_STATE();
-    case 725:
+    case 687:
       if (lookahead == 's') ADVANCE(944);
       END_STATE();
-    case 726:
-      if (lookahead == 's') ADVANCE(945);
+    case 688:
+      if (lookahead == 'i') ADVANCE(945);
       END_STATE();
-    case 727:
-      if (lookahead == 'n') ADVANCE(946);
+    case 689:
+      if (lookahead == 'p') ADVANCE(946);
       END_STATE();
-    case 728:
-      if (lookahead == 'd') ADVANCE(947);
+    case 690:
+      if (lookahead == 'i') ADVANCE(947);
       END_STATE();
-    case 729:
-      if (lookahead == 'n') ADVANCE(948);
+    case 691:
+      if (lookahead == 'l') ADVANCE(948);
       END_STATE();
-    case 730:
-      ACCEPT_TOKEN(anon_sym_count);
-      if (lookahead == 'e') ADVANCE(949);
+    case 692:
+      if (lookahead == 'a') ADVANCE(949);
       END_STATE();
-    case 731:
-      if (lookahead == 's') ADVANCE(950);
+    case 693:
+      if (lookahead == 'c') ADVANCE(950);
       END_STATE();
-    case 732:
-      if (lookahead == 'i') ADVANCE(951);
+    case 694:
+      if (lookahead == 'e') ADVANCE(951);
       END_STATE();
-    case 733:
-      if (lookahead == 'b') ADVANCE(952);
+    case 695:
+      if (lookahead == '-') ADVANCE(952);
       END_STATE();
-    case 734:
-      if (lookahead == 'h') ADVANCE(953);
+    case 696:
+      ACCEPT_TOKEN(anon_sym_tank);
       END_STATE();
-    case 735:
+    case 697:
+      if (lookahead == '-') ADVANCE(953);
+      END_STATE();
+    case 698:
       if (lookahead == 'e') ADVANCE(954);
       END_STATE();
-    case 736:
-      ACCEPT_TOKEN(anon_sym_depth);
+    case 699:
+      if (lookahead == 'm') ADVANCE(955);
       END_STATE();
-    case 737:
-      if (lookahead == 'n') ADVANCE(955);
+    case 700:
+      ACCEPT_TOKEN(anon_sym_tilt);
       END_STATE();
-    case 738:
-      if (lookahead == 'l') ADVANCE(956);
+    case 701:
+      if (lookahead == 'e') ADVANCE(956);
       END_STATE();
-    case 739:
-      if (lookahead == '-') ADVANCE(957);
+    case 702:
+      if (lookahead == 'r') ADVANCE(957);
       END_STATE();
-    case 740:
-      if (lookahead == '-') ADVANCE(958);
+    case 703:
+      if (lookahead == 'e') ADVANCE(958);
       END_STATE();
-    case 741:
-      ACCEPT_TOKEN(anon_sym_draws);
+    case 704:
+      if (lookahead == 't') ADVANCE(959);
       END_STATE();
-    case 742:
-      if (lookahead == 'n') ADVANCE(959);
+    case 705:
+      if (lookahead == 'f') ADVANCE(960);
       END_STATE();
-    case 743:
-      if (lookahead == 't') ADVANCE(960);
+    case 706:
+      if (lookahead == 'l') ADVANCE(961);
       END_STATE();
-    case 744:
-      if (lookahead == 'p') ADVANCE(961);
+    case 707:
+      ACCEPT_TOKEN(anon_sym_trap);
       END_STATE();
-    case 745:
+    case 708:
       if (lookahead == 's') ADVANCE(962);
       END_STATE();
+    case 709:
+      if (lookahead == 'k') ADVANCE(963);
+      END_STATE();
+    case 710:
+      ACCEPT_TOKEN(anon_sym_type);
+      END_STATE();
+    case 711:
+      ACCEPT_TOKEN(anon_sym_tyre);
+      END_STATE();
+    case 712:
+      if (lookahead == '1') ADVANCE(964);
+      END_STATE();
+    case 713:
+      if (lookahead == 'o') ADVANCE(965);
+      END_STATE();
+    case 714:
+      if (lookahead == 'l') ADVANCE(966);
+      END_STATE();
+    case 715:
+      if (lookahead == 'r') ADVANCE(967);
+      END_STATE();
+    case 716:
+      if (lookahead == '9') ADVANCE(968);
+      END_STATE();
+    case 717:
+      if (lookahead == '-') ADVANCE(969);
+      END_STATE();
+    case 718:
+      if (lookahead == 'l') ADVANCE(970);
+      END_STATE();
+    case 719:
+      if (lookahead == 'e') ADVANCE(971);
+      END_STATE();
+    case 720:
+      if (lookahead == 'c') ADVANCE(972);
+      END_STATE();
+    case 721:
+      if (lookahead == 'i') ADVANCE(973);
+      END_STATE();
+    case 722:
+      if (lookahead == 'a') ADVANCE(974);
+      END_STATE();
+    case 723:
+      if (lookahead == 'm') ADVANCE(975);
+      END_STATE();
+    case 724:
+      ACCEPT_TOKEN(anon_sym_wall);
+      END_STATE();
+    case 725:
+      if (lookahead == 'e') ADVANCE(976);
+      if (lookahead == 's') ADVANCE(977);
+      END_STATE();
+    case 726:
+      if (lookahead == '-') ADVANCE(978);
+      if (lookahead == 'e') ADVANCE(979);
+      if (lookahead == 's') ADVANCE(980);
+      END_STATE();
+    case 727:
+      if (lookahead == 'i') ADVANCE(981);
+      if (lookahead == 's') ADVANCE(982);
+      END_STATE();
+    case 728:
+      if (lookahead == 'r') ADVANCE(983);
+      END_STATE();
+    case 729:
+      if (lookahead == 'o') ADVANCE(984);
+      END_STATE();
+    case 730:
+      ACCEPT_TOKEN(anon_sym_wire);
+      END_STATE();
+    case 731:
+      if (lookahead == 'n') ADVANCE(985);
+      END_STATE();
+    case 732:
+      if (lookahead == 'o') ADVANCE(986);
+      END_STATE();
+    case 733:
+      if (lookahead == 'i') ADVANCE(987);
+      END_STATE();
+    case 734:
+      ACCEPT_TOKEN(anon_sym_BTU_SLASHh);
+      END_STATE();
+    case 735:
+      ACCEPT_TOKEN(anon_sym_L_SLASHmin);
+      END_STATE();
+    case 736:
+      if (lookahead == 'O') ADVANCE(988);
+      END_STATE();
+    case 737:
+      ACCEPT_TOKEN(anon_sym_W_SLASHm2K);
+      END_STATE();
+    case 738:
+      ACCEPT_TOKEN(anon_sym_W_SLASHmu00b2K);
+      END_STATE();
+    case 739:
+      ACCEPT_TOKEN(anon_sym_after);
+      if (lookahead == '-') ADVANCE(989);
+      END_STATE();
+    case 740:
+      if (lookahead == 'h') ADVANCE(990);
+      END_STATE();
+    case 741:
+      if (lookahead == 'n') ADVANCE(991);
+      END_STATE();
+    case 742:
+      if (lookahead == 'p') ADVANCE(992);
+      END_STATE();
+    case 743:
+      ACCEPT_TOKEN(anon_sym_alarm);
+      END_STATE();
+    case 744:
+      if (lookahead == 'n') ADVANCE(993);
+      END_STATE();
+    case 745:
+      if (lookahead == 'u') ADVANCE(994);
+      END_STATE();
     case 746:
-      if (lookahead == 'e') ADVANCE(963);
-      END_STATE();
-    case 747:
-      ACCEPT_TOKEN(anon_sym_ex_DASHii);
-      if (lookahead == 'i') ADVANCE(964);
-      END_STATE();
-    case 748:
-      if (lookahead == 's') ADVANCE(965);
-      END_STATE();
-    case 749:
-      if (lookahead == 's') ADVANCE(966);
-      END_STATE();
-    case 750:
-      if (lookahead == 'g') ADVANCE(967);
-      END_STATE();
-    case 751:
-      ACCEPT_TOKEN(anon_sym_feeds);
-      END_STATE();
-    case 752:
-      if (lookahead == 'r') ADVANCE(968);
-      END_STATE();
-    case 753:
-      if (lookahead == 'r') ADVANCE(969);
-      END_STATE();
-    case 754:
-      if (lookahead == 'd') ADVANCE(970);
-      END_STATE();
-    case 755:
-      if (lookahead == '-') ADVANCE(971);
-      END_STATE();
-    case 756:
-      if (lookahead == 'e') ADVANCE(972);
-      END_STATE();
-    case 757:
-      ACCEPT_TOKEN(anon_sym_floor);
-      if (lookahead == '-') ADVANCE(973);
-      END_STATE();
-    case 758:
-      if (lookahead == 'w') ADVANCE(974);
-      END_STATE();
-    case 759:
-      if (lookahead == 'r') ADVANCE(975);
-      END_STATE();
-    case 760:
-      ACCEPT_TOKEN(anon_sym_ft3_SLASHh);
-      END_STATE();
-    case 761:
-      if (lookahead == 'i') ADVANCE(976);
-      END_STATE();
-    case 762:
-      ACCEPT_TOKEN(anon_sym_ftu00b3_SLASHh);
-      END_STATE();
-    case 763:
-      if (lookahead == 'i') ADVANCE(977);
-      END_STATE();
-    case 764:
-      if (lookahead == 'k') ADVANCE(978);
-      if (lookahead == 'l') ADVANCE(979);
-      if (lookahead == 'r') ADVANCE(980);
-      if (lookahead == 't') ADVANCE(981);
-      if (lookahead == 'v') ADVANCE(982);
-      END_STATE();
-    case 765:
-      ACCEPT_TOKEN(anon_sym_gal_SLASHh);
-      END_STATE();
-    case 766:
-      ACCEPT_TOKEN(anon_sym_glass);
-      END_STATE();
-    case 767:
-      if (lookahead == 'p') ADVANCE(983);
-      END_STATE();
-    case 768:
-      ACCEPT_TOKEN(anon_sym_goods);
-      END_STATE();
-    case 769:
-      if (lookahead == 'e') ADVANCE(984);
-      END_STATE();
-    case 770:
-      if (lookahead == 'd') ADVANCE(985);
-      END_STATE();
-    case 771:
-      if (lookahead == 's') ADVANCE(986);
-      END_STATE();
-    case 772:
-      ACCEPT_TOKEN(anon_sym_hatch);
-      END_STATE();
-    case 773:
-      if (lookahead == '-') ADVANCE(987);
-      END_STATE();
-    case 774:
-      if (lookahead == 'r') ADVANCE(988);
-      END_STATE();
-    case 775:
-      ACCEPT_TOKEN(anon_sym_heats);
-      END_STATE();
-    case 776:
-      if (lookahead == 'r') ADVANCE(989);
-      END_STATE();
-    case 777:
-      ACCEPT_TOKEN(anon_sym_holds);
-      END_STATE();
-    case 778:
-      if (lookahead == 'i') ADVANCE(990);
-      END_STATE();
-    case 779:
-      if (lookahead == 'a') ADVANCE(991);
-      END_STATE();
-    case 780:
-      ACCEPT_TOKEN(anon_sym_inH2O);
-      END_STATE();
-    case 781:
-      if (lookahead == 'e') ADVANCE(992);
-      END_STATE();
-    case 782:
-      if (lookahead == 'a') ADVANCE(993);
-      END_STATE();
-    case 783:
-      if (lookahead == 'e') ADVANCE(994);
-      END_STATE();
-    case 784:
       if (lookahead == 'n') ADVANCE(995);
       END_STATE();
-    case 785:
-      if (lookahead == 't') ADVANCE(996);
+    case 747:
+      ACCEPT_TOKEN(anon_sym_angle);
       END_STATE();
-    case 786:
-      if (lookahead == 'd') ADVANCE(997);
+    case 748:
+      if (lookahead == 'r') ADVANCE(996);
       END_STATE();
-    case 787:
-      ACCEPT_TOKEN(anon_sym_joint);
+    case 749:
+      if (lookahead == 'f') ADVANCE(997);
       END_STATE();
-    case 788:
-      if (lookahead == 'c') ADVANCE(998);
+    case 750:
+      if (lookahead == 'r') ADVANCE(998);
       END_STATE();
-    case 789:
+    case 751:
+      ACCEPT_TOKEN(anon_sym_bears);
       if (lookahead == '-') ADVANCE(999);
       END_STATE();
+    case 752:
+      if (lookahead == 's') ADVANCE(1000);
+      END_STATE();
+    case 753:
+      if (lookahead == 'd') ADVANCE(1001);
+      END_STATE();
+    case 754:
+      if (lookahead == '-') ADVANCE(1002);
+      END_STATE();
+    case 755:
+      if (lookahead == 'r') ADVANCE(1003);
+      END_STATE();
+    case 756:
+      ACCEPT_TOKEN(anon_sym_bends);
+      END_STATE();
+    case 757:
+      ACCEPT_TOKEN(anon_sym_blade);
+      END_STATE();
+    case 758:
+      ACCEPT_TOKEN(anon_sym_bleed);
+      END_STATE();
+    case 759:
+      if (lookahead == 'e') ADVANCE(1004);
+      END_STATE();
+    case 760:
+      if (lookahead == 'd') ADVANCE(1005);
+      END_STATE();
+    case 761:
+      if (lookahead == '-') ADVANCE(1006);
+      END_STATE();
+    case 762:
+      if (lookahead == 'e') ADVANCE(1007);
+      END_STATE();
+    case 763:
+      ACCEPT_TOKEN(anon_sym_burns);
+      END_STATE();
+    case 764:
+      if (lookahead == 'd') ADVANCE(1008);
+      END_STATE();
+    case 765:
+      ACCEPT_TOKEN(anon_sym_cable);
+      END_STATE();
+    case 766:
+      if (lookahead == 'i') ADVANCE(1009);
+      END_STATE();
+    case 767:
+      if (lookahead == 'n') ADVANCE(1010);
+      END_STATE();
+    case 768:
+      if (lookahead == 'e') ADVANCE(1011);
+      END_STATE();
+    case 769:
+      if (lookahead == 'n') ADVANCE(1012);
+      END_STATE();
+    case 770:
+      if (lookahead == 'e') ADVANCE(1013);
+      END_STATE();
+    case 771:
+      if (lookahead == 'e') ADVANCE(1014);
+      END_STATE();
+    case 772:
+      if (lookahead == 'i') ADVANCE(1015);
+      END_STATE();
+    case 773:
+      ACCEPT_TOKEN(anon_sym_clamp);
+      END_STATE();
+    case 774:
+      ACCEPT_TOKEN(anon_sym_clear);
+      END_STATE();
+    case 775:
+      if (lookahead == '-') ADVANCE(1016);
+      END_STATE();
+    case 776:
+      if (lookahead == 'b') ADVANCE(1017);
+      END_STATE();
+    case 777:
+      if (lookahead == 'n') ADVANCE(1018);
+      END_STATE();
+    case 778:
+      if (lookahead == 's') ADVANCE(1019);
+      END_STATE();
+    case 779:
+      ACCEPT_TOKEN(anon_sym_comma);
+      END_STATE();
+    case 780:
+      if (lookahead == 's') ADVANCE(1020);
+      END_STATE();
+    case 781:
+      if (lookahead == 'c') ADVANCE(1021);
+      END_STATE();
+    case 782:
+      if (lookahead == 'n') ADVANCE(1022);
+      END_STATE();
+    case 783:
+      if (lookahead == 'd') ADVANCE(1023);
+      END_STATE();
+    case 784:
+      if (lookahead == 'n') ADVANCE(1024);
+      END_STATE();
+    case 785:
+      ACCEPT_TOKEN(anon_sym_count);
+      if (lookahead == 'e') ADVANCE(1025);
+      END_STATE();
+    case 786:
+      if (lookahead == 's') ADVANCE(1026);
+      END_STATE();
+    case 787:
+      if (lookahead == 'n') ADVANCE(1027);
+      END_STATE();
+    case 788:
+      if (lookahead == 'i') ADVANCE(1028);
+      END_STATE();
+    case 789:
+      if (lookahead == 'b') ADVANCE(1029);
+      END_STATE();
     case 790:
-      ACCEPT_TOKEN(anon_sym_kg_SLASHm3);
+      if (lookahead == 'h') ADVANCE(1030);
       END_STATE();
     case 791:
-      ACCEPT_TOKEN(anon_sym_kg_SLASHmu00b3);
+      if (lookahead == 'a') ADVANCE(1031);
       END_STATE();
     case 792:
-      if (lookahead == 'd') ADVANCE(1000);
+      if (lookahead == 'e') ADVANCE(1032);
       END_STATE();
     case 793:
-      ACCEPT_TOKEN(anon_sym_least);
-      if (lookahead == '-') ADVANCE(1001);
+      ACCEPT_TOKEN(anon_sym_depth);
       END_STATE();
     case 794:
-      ACCEPT_TOKEN(anon_sym_level);
+      if (lookahead == 'n') ADVANCE(1033);
       END_STATE();
     case 795:
-      if (lookahead == 'o') ADVANCE(1002);
+      if (lookahead == 'l') ADVANCE(1034);
       END_STATE();
     case 796:
-      if (lookahead == 'd') ADVANCE(1003);
+      if (lookahead == '-') ADVANCE(1035);
       END_STATE();
     case 797:
-      if (lookahead == 'n') ADVANCE(1004);
+      if (lookahead == '-') ADVANCE(1036);
       END_STATE();
     case 798:
-      if (lookahead == 'o') ADVANCE(1005);
+      ACCEPT_TOKEN(anon_sym_draws);
       END_STATE();
     case 799:
-      ACCEPT_TOKEN(anon_sym_mains);
+      if (lookahead == 'n') ADVANCE(1037);
       END_STATE();
     case 800:
-      if (lookahead == 'r') ADVANCE(1006);
+      if (lookahead == 't') ADVANCE(1038);
       END_STATE();
     case 801:
-      ACCEPT_TOKEN(anon_sym_metre);
+      if (lookahead == 'p') ADVANCE(1039);
       END_STATE();
     case 802:
-      if (lookahead == 'n') ADVANCE(1007);
+      if (lookahead == 'i') ADVANCE(1040);
       END_STATE();
     case 803:
-      ACCEPT_TOKEN(anon_sym_mixes);
+      if (lookahead == 's') ADVANCE(1041);
       END_STATE();
     case 804:
-      if (lookahead == '-') ADVANCE(1008);
+      if (lookahead == 'e') ADVANCE(1042);
       END_STATE();
     case 805:
-      if (lookahead == 'g') ADVANCE(1009);
+      ACCEPT_TOKEN(anon_sym_error);
       END_STATE();
     case 806:
-      if (lookahead == 'i') ADVANCE(1010);
+      ACCEPT_TOKEN(anon_sym_ex_DASHii);
+      if (lookahead == 'i') ADVANCE(1043);
       END_STATE();
     case 807:
-      if (lookahead == 'n') ADVANCE(1011);
+      if (lookahead == 's') ADVANCE(1044);
       END_STATE();
     case 808:
-      if (lookahead == 'e') ADVANCE(1012);
+      if (lookahead == 's') ADVANCE(1045);
       END_STATE();
     case 809:
-      if (lookahead == 'r') ADVANCE(1013);
+      if (lookahead == 'g') ADVANCE(1046);
       END_STATE();
     case 810:
-      if (lookahead == 'a') ADVANCE(1014);
+      ACCEPT_TOKEN(anon_sym_feeds);
       END_STATE();
     case 811:
-      if (lookahead == 'd') ADVANCE(1015);
+      if (lookahead == 'n') ADVANCE(1047);
       END_STATE();
     case 812:
-      if (lookahead == 'n') ADVANCE(1016);
+      if (lookahead == 'r') ADVANCE(1048);
       END_STATE();
     case 813:
-      ACCEPT_TOKEN(anon_sym_opens);
+      if (lookahead == 'r') ADVANCE(1049);
       END_STATE();
     case 814:
-      if (lookahead == 'n') ADVANCE(1017);
-      END_STATE();
-    case 815:
-      if (lookahead == '-') ADVANCE(1018);
-      END_STATE();
-    case 816:
-      if (lookahead == 't') ADVANCE(1019);
-      END_STATE();
-    case 817:
-      if (lookahead == 't') ADVANCE(1020);
-      END_STATE();
-    case 818:
-      if (lookahead == 'd') ADVANCE(1021);
-      END_STATE();
-    case 819:
-      if (lookahead == 'e') ADVANCE(1022);
-      END_STATE();
-    case 820:
-      if (lookahead == 'e') ADVANCE(1023);
-      END_STATE();
-    case 821:
-      if (lookahead == 'l') ADVANCE(1024);
-      END_STATE();
-    case 822:
-      if (lookahead == 'd') ADVANCE(1025);
-      END_STATE();
-    case 823:
-      if (lookahead == 'g') ADVANCE(1026);
-      END_STATE();
-    case 824:
-      if (lookahead == 'e') ADVANCE(1027);
-      END_STATE();
-    case 825:
-      if (lookahead == 'l') ADVANCE(1028);
-      END_STATE();
-    case 826:
-      ACCEPT_TOKEN(anon_sym_plant);
-      END_STATE();
-    case 827:
-      if (lookahead == 'i') ADVANCE(1029);
-      END_STATE();
-    case 828:
-      ACCEPT_TOKEN(anon_sym_plate);
-      END_STATE();
-    case 829:
-      if (lookahead == 'e') ADVANCE(1030);
-      END_STATE();
-    case 830:
-      if (lookahead == 'u') ADVANCE(1031);
-      END_STATE();
-    case 831:
-      if (lookahead == 'b') ADVANCE(1032);
-      if (lookahead == 't') ADVANCE(1033);
-      END_STATE();
-    case 832:
-      if (lookahead == 's') ADVANCE(1034);
-      END_STATE();
-    case 833:
-      if (lookahead == 'g') ADVANCE(1035);
-      END_STATE();
-    case 834:
-      if (lookahead == 'b') ADVANCE(1036);
-      END_STATE();
-    case 835:
-      if (lookahead == 'l') ADVANCE(1037);
-      END_STATE();
-    case 836:
-      if (lookahead == 'a') ADVANCE(1038);
-      END_STATE();
-    case 837:
-      ACCEPT_TOKEN(anon_sym_relay);
-      END_STATE();
-    case 838:
-      if (lookahead == 'e') ADVANCE(1039);
-      END_STATE();
-    case 839:
-      if (lookahead == 'v') ADVANCE(1040);
-      END_STATE();
-    case 840:
-      if (lookahead == 't') ADVANCE(1041);
-      END_STATE();
-    case 841:
-      if (lookahead == 'r') ADVANCE(1042);
-      END_STATE();
-    case 842:
-      if (lookahead == 'n') ADVANCE(1043);
-      END_STATE();
-    case 843:
-      if (lookahead == '-') ADVANCE(1044);
-      END_STATE();
-    case 844:
-      ACCEPT_TOKEN(anon_sym_right);
-      END_STATE();
-    case 845:
-      if (lookahead == 'h') ADVANCE(1045);
-      END_STATE();
-    case 846:
-      if (lookahead == 'n') ADVANCE(1046);
-      END_STATE();
-    case 847:
-      ACCEPT_TOKEN(anon_sym_rules);
-      END_STATE();
-    case 848:
-      if (lookahead == 'f') ADVANCE(1047);
-      if (lookahead == 'o') ADVANCE(1048);
-      END_STATE();
-    case 849:
-      if (lookahead == 'd') ADVANCE(1049);
-      END_STATE();
-    case 850:
       if (lookahead == 'd') ADVANCE(1050);
       END_STATE();
-    case 851:
-      ACCEPT_TOKEN(anon_sym_seats);
+    case 815:
+      if (lookahead == '-') ADVANCE(1051);
       END_STATE();
-    case 852:
-      if (lookahead == 'd') ADVANCE(1051);
+    case 816:
+      if (lookahead == 'e') ADVANCE(1052);
       END_STATE();
-    case 853:
-      if (lookahead == 'r') ADVANCE(1052);
+    case 817:
+      ACCEPT_TOKEN(anon_sym_floor);
+      if (lookahead == '-') ADVANCE(1053);
       END_STATE();
-    case 854:
-      if (lookahead == 's') ADVANCE(1053);
+    case 818:
+      if (lookahead == 'w') ADVANCE(1054);
       END_STATE();
-    case 855:
-      if (lookahead == 'r') ADVANCE(1054);
+    case 819:
+      if (lookahead == 'r') ADVANCE(1055);
       END_STATE();
-    case 856:
-      if (lookahead == 's') ADVANCE(1055);
+    case 820:
+      ACCEPT_TOKEN(anon_sym_ft3_SLASHh);
       END_STATE();
-    case 857:
-      if (lookahead == 'c') ADVANCE(1056);
+    case 821:
+      if (lookahead == 'i') ADVANCE(1056);
       END_STATE();
-    case 858:
-      if (lookahead == 'a') ADVANCE(1057);
+    case 822:
+      ACCEPT_TOKEN(anon_sym_ftu00b3_SLASHh);
       END_STATE();
-    case 859:
-      if (lookahead == 'e') ADVANCE(1058);
+    case 823:
+      if (lookahead == 'i') ADVANCE(1057);
       END_STATE();
-    case 860:
-      if (lookahead == 'd') ADVANCE(1059);
+    case 824:
+      if (lookahead == 'k') ADVANCE(1058);
+      if (lookahead == 'l') ADVANCE(1059);
+      if (lookahead == 'r') ADVANCE(1060);
+      if (lookahead == 't') ADVANCE(1061);
+      if (lookahead == 'v') ADVANCE(1062);
       END_STATE();
-    case 861:
-      if (lookahead == 'd') ADVANCE(1060);
+    case 825:
+      ACCEPT_TOKEN(anon_sym_gal_SLASHh);
       END_STATE();
-    case 862:
-      if (lookahead == 'c') ADVANCE(1061);
+    case 826:
+      ACCEPT_TOKEN(anon_sym_glass);
       END_STATE();
-    case 863:
-      ACCEPT_TOKEN(anon_sym_sizes);
+    case 827:
+      if (lookahead == 'p') ADVANCE(1063);
       END_STATE();
-    case 864:
-      if (lookahead == 'i') ADVANCE(1062);
+    case 828:
+      ACCEPT_TOKEN(anon_sym_goods);
       END_STATE();
-    case 865:
-      if (lookahead == 'e') ADVANCE(1063);
+    case 829:
+      if (lookahead == 'e') ADVANCE(1064);
       END_STATE();
-    case 866:
-      ACCEPT_TOKEN(anon_sym_smoke);
+    case 830:
+      if (lookahead == 'd') ADVANCE(1065);
       END_STATE();
-    case 867:
-      if (lookahead == 'd') ADVANCE(1064);
+    case 831:
+      if (lookahead == 's') ADVANCE(1066);
       END_STATE();
-    case 868:
-      if (lookahead == 'm') ADVANCE(1065);
+    case 832:
+      ACCEPT_TOKEN(anon_sym_hatch);
       END_STATE();
-    case 869:
-      ACCEPT_TOKEN(anon_sym_solar);
+    case 833:
+      if (lookahead == '-') ADVANCE(1067);
       END_STATE();
-    case 870:
-      ACCEPT_TOKEN(anon_sym_space);
+    case 834:
+      if (lookahead == 'r') ADVANCE(1068);
       END_STATE();
-    case 871:
-      ACCEPT_TOKEN(anon_sym_spans);
+    case 835:
+      ACCEPT_TOKEN(anon_sym_heats);
       END_STATE();
-    case 872:
-      ACCEPT_TOKEN(anon_sym_stage);
+    case 836:
+      if (lookahead == 'r') ADVANCE(1069);
       END_STATE();
-    case 873:
-      if (lookahead == 'b') ADVANCE(1066);
-      if (lookahead == 'p') ADVANCE(1067);
+    case 837:
+      ACCEPT_TOKEN(anon_sym_holds);
       END_STATE();
-    case 874:
-      if (lookahead == 's') ADVANCE(1068);
+    case 838:
+      if (lookahead == 'i') ADVANCE(1070);
       END_STATE();
-    case 875:
-      ACCEPT_TOKEN(anon_sym_stock);
+    case 839:
+      if (lookahead == 'a') ADVANCE(1071);
       END_STATE();
-    case 876:
-      ACCEPT_TOKEN(anon_sym_stops);
+    case 840:
+      ACCEPT_TOKEN(anon_sym_inH2O);
       END_STATE();
-    case 877:
-      if (lookahead == 'n') ADVANCE(1069);
+    case 841:
+      if (lookahead == 'e') ADVANCE(1072);
       END_STATE();
-    case 878:
-      ACCEPT_TOKEN(anon_sym_strip);
+    case 842:
+      if (lookahead == 'a') ADVANCE(1073);
       END_STATE();
-    case 879:
-      if (lookahead == 'o') ADVANCE(1070);
+    case 843:
+      if (lookahead == 'e') ADVANCE(1074);
       END_STATE();
-    case 880:
-      if (lookahead == 'i') ADVANCE(1071);
-      if (lookahead == 'y') ADVANCE(1072);
+    case 844:
+      if (lookahead == 'n') ADVANCE(1075);
       END_STATE();
-    case 881:
-      if (lookahead == 'c') ADVANCE(1073);
-      END_STATE();
-    case 882:
-      if (lookahead == 'h') ADVANCE(1074);
-      END_STATE();
-    case 883:
-      if (lookahead == 'l') ADVANCE(1075);
-      END_STATE();
-    case 884:
+    case 845:
       if (lookahead == 't') ADVANCE(1076);
       END_STATE();
-    case 885:
-      if (lookahead == 'r') ADVANCE(1077);
+    case 846:
+      if (lookahead == 'd') ADVANCE(1077);
       END_STATE();
-    case 886:
-      if (lookahead == 'o') ADVANCE(1078);
+    case 847:
+      ACCEPT_TOKEN(anon_sym_joint);
       END_STATE();
-    case 887:
-      if (lookahead == 'r') ADVANCE(1079);
+    case 848:
+      if (lookahead == 'c') ADVANCE(1078);
       END_STATE();
-    case 888:
-      ACCEPT_TOKEN(anon_sym_timer);
+    case 849:
+      if (lookahead == '-') ADVANCE(1079);
       END_STATE();
-    case 889:
-      if (lookahead == 'o') ADVANCE(1080);
+    case 850:
+      ACCEPT_TOKEN(anon_sym_kg_SLASHm3);
       END_STATE();
-    case 890:
-      if (lookahead == 'i') ADVANCE(1081);
+    case 851:
+      ACCEPT_TOKEN(anon_sym_kg_SLASHmu00b3);
       END_STATE();
-    case 891:
-      if (lookahead == 'e') ADVANCE(1082);
+    case 852:
+      if (lookahead == 'd') ADVANCE(1080);
       END_STATE();
-    case 892:
-      ACCEPT_TOKEN(anon_sym_trips);
+    case 853:
+      ACCEPT_TOKEN(anon_sym_least);
+      if (lookahead == '-') ADVANCE(1081);
       END_STATE();
-    case 893:
-      ACCEPT_TOKEN(anon_sym_truck);
+    case 854:
+      if (lookahead == 'o') ADVANCE(1082);
       END_STATE();
-    case 894:
-      if (lookahead == '2') ADVANCE(1083);
+    case 855:
+      if (lookahead == 'h') ADVANCE(1083);
       END_STATE();
-    case 895:
-      if (lookahead == 'w') ADVANCE(1084);
+    case 856:
+      ACCEPT_TOKEN(anon_sym_level);
       END_STATE();
-    case 896:
-      ACCEPT_TOKEN(anon_sym_until);
+    case 857:
+      ACCEPT_TOKEN(anon_sym_limit);
       END_STATE();
-    case 897:
-      if (lookahead == 'o') ADVANCE(1085);
+    case 858:
+      if (lookahead == 'o') ADVANCE(1084);
       END_STATE();
-    case 898:
-      if (lookahead == 'c') ADVANCE(1086);
+    case 859:
+      if (lookahead == 'd') ADVANCE(1085);
       END_STATE();
-    case 899:
-      if (lookahead == 'w') ADVANCE(1087);
+    case 860:
+      if (lookahead == 'n') ADVANCE(1086);
       END_STATE();
-    case 900:
-      ACCEPT_TOKEN(anon_sym_usual);
+    case 861:
+      if (lookahead == 'o') ADVANCE(1087);
       END_STATE();
-    case 901:
-      ACCEPT_TOKEN(anon_sym_valve);
+    case 862:
+      ACCEPT_TOKEN(anon_sym_mains);
       END_STATE();
-    case 902:
-      if (lookahead == 'l') ADVANCE(1088);
+    case 863:
+      if (lookahead == 'r') ADVANCE(1088);
       END_STATE();
-    case 903:
-      if (lookahead == 'l') ADVANCE(1089);
+    case 864:
+      ACCEPT_TOKEN(anon_sym_metre);
       END_STATE();
-    case 904:
-      if (lookahead == 'g') ADVANCE(1090);
+    case 865:
+      if (lookahead == 'n') ADVANCE(1089);
       END_STATE();
-    case 905:
-      if (lookahead == 'e') ADVANCE(1091);
+    case 866:
+      ACCEPT_TOKEN(anon_sym_mixes);
       END_STATE();
-    case 906:
-      if (lookahead == 'd') ADVANCE(1092);
+    case 867:
+      if (lookahead == '-') ADVANCE(1090);
       END_STATE();
-    case 907:
-      ACCEPT_TOKEN(anon_sym_wants);
+    case 868:
+      if (lookahead == 'g') ADVANCE(1091);
       END_STATE();
-    case 908:
-      if (lookahead == 'a') ADVANCE(1093);
+    case 869:
+      if (lookahead == 'i') ADVANCE(1092);
+      END_STATE();
+    case 870:
+      if (lookahead == 'n') ADVANCE(1093);
+      END_STATE();
+    case 871:
       if (lookahead == 'e') ADVANCE(1094);
       END_STATE();
-    case 909:
-      if (lookahead == 'd') ADVANCE(1095);
+    case 872:
+      if (lookahead == 'r') ADVANCE(1095);
       END_STATE();
-    case 910:
-      ACCEPT_TOKEN(anon_sym_warms);
+    case 873:
+      if (lookahead == 'a') ADVANCE(1096);
       END_STATE();
-    case 911:
-      if (lookahead == '-') ADVANCE(1096);
+    case 874:
+      if (lookahead == 'd') ADVANCE(1097);
       END_STATE();
-    case 912:
-      if (lookahead == '-') ADVANCE(1097);
-      if (lookahead == 'l') ADVANCE(1098);
+    case 875:
+      if (lookahead == 'n') ADVANCE(1098);
       END_STATE();
-    case 913:
-      if (lookahead == 'w') ADVANCE(1099);
+    case 876:
+      ACCEPT_TOKEN(anon_sym_opens);
       END_STATE();
-    case 914:
-      if (lookahead == 'g') ADVANCE(1100);
+    case 877:
+      if (lookahead == 'n') ADVANCE(1099);
       END_STATE();
-    case 915:
-      if (lookahead == 'n') ADVANCE(1101);
+    case 878:
+      if (lookahead == '-') ADVANCE(1100);
       END_STATE();
-    case 916:
-      if (lookahead == '4') ADVANCE(1102);
+    case 879:
+      if (lookahead == 't') ADVANCE(1101);
       END_STATE();
-    case 917:
-      if (lookahead == 'g') ADVANCE(1103);
+    case 880:
+      if (lookahead == 't') ADVANCE(1102);
       END_STATE();
-    case 918:
-      if (lookahead == 'a') ADVANCE(1104);
+    case 881:
+      if (lookahead == 'd') ADVANCE(1103);
       END_STATE();
-    case 919:
-      if (lookahead == 'l') ADVANCE(1105);
+    case 882:
+      if (lookahead == 'e') ADVANCE(1104);
       END_STATE();
-    case 920:
-      if (lookahead == 'r') ADVANCE(1106);
+    case 883:
+      if (lookahead == 'e') ADVANCE(1105);
       END_STATE();
-    case 921:
-      if (lookahead == 'a') ADVANCE(1107);
+    case 884:
+      if (lookahead == 'l') ADVANCE(1106);
       END_STATE();
-    case 922:
-      if (lookahead == 'd') ADVANCE(1108);
+    case 885:
+      if (lookahead == 'd') ADVANCE(1107);
       END_STATE();
-    case 923:
-      if (lookahead == 't') ADVANCE(1109);
+    case 886:
+      if (lookahead == 'g') ADVANCE(1108);
       END_STATE();
-    case 924:
-      if (lookahead == 'o') ADVANCE(1110);
+    case 887:
+      if (lookahead == 'e') ADVANCE(1109);
       END_STATE();
-    case 925:
-      if (lookahead == 'y') ADVANCE(1111);
+    case 888:
+      if (lookahead == 'l') ADVANCE(1110);
       END_STATE();
-    case 926:
-      if (lookahead == 'c') ADVANCE(1112);
+    case 889:
+      ACCEPT_TOKEN(anon_sym_plant);
       END_STATE();
-    case 927:
+    case 890:
+      if (lookahead == 'i') ADVANCE(1111);
+      END_STATE();
+    case 891:
+      ACCEPT_TOKEN(anon_sym_plate);
+      END_STATE();
+    case 892:
+      ACCEPT_TOKEN(anon_sym_point);
+      END_STATE();
+    case 893:
+      ACCEPT_TOKEN(anon_sym_power);
+      END_STATE();
+    case 894:
+      if (lookahead == 'i') ADVANCE(1112);
+      END_STATE();
+    case 895:
       if (lookahead == 'e') ADVANCE(1113);
       END_STATE();
-    case 928:
-      ACCEPT_TOKEN(anon_sym_behind);
+    case 896:
+      if (lookahead == 'u') ADVANCE(1114);
       END_STATE();
-    case 929:
-      if (lookahead == 'l') ADVANCE(1114);
+    case 897:
+      if (lookahead == 'b') ADVANCE(1115);
+      if (lookahead == 't') ADVANCE(1116);
       END_STATE();
-    case 930:
-      if (lookahead == 'a') ADVANCE(1115);
+    case 898:
+      if (lookahead == 's') ADVANCE(1117);
       END_STATE();
-    case 931:
-      if (lookahead == 'd') ADVANCE(1116);
+    case 899:
+      if (lookahead == 'g') ADVANCE(1118);
       END_STATE();
-    case 932:
-      ACCEPT_TOKEN(anon_sym_bolted);
+    case 900:
+      if (lookahead == 'b') ADVANCE(1119);
       END_STATE();
-    case 933:
-      if (lookahead == 'l') ADVANCE(1117);
+    case 901:
+      if (lookahead == 'l') ADVANCE(1120);
       END_STATE();
-    case 934:
-      if (lookahead == 'd') ADVANCE(1118);
+    case 902:
+      if (lookahead == 'a') ADVANCE(1121);
       END_STATE();
-    case 935:
-      ACCEPT_TOKEN(anon_sym_butted);
+    case 903:
+      ACCEPT_TOKEN(anon_sym_relay);
       END_STATE();
-    case 936:
-      if (lookahead == '-') ADVANCE(1119);
+    case 904:
+      if (lookahead == 'e') ADVANCE(1122);
       END_STATE();
-    case 937:
-      if (lookahead == 's') ADVANCE(1120);
+    case 905:
+      if (lookahead == 'r') ADVANCE(1123);
       END_STATE();
-    case 938:
-      if (lookahead == 'g') ADVANCE(1121);
+    case 906:
+      if (lookahead == 'v') ADVANCE(1124);
       END_STATE();
-    case 939:
-      ACCEPT_TOKEN(anon_sym_change);
+    case 907:
+      if (lookahead == 't') ADVANCE(1125);
       END_STATE();
-    case 940:
-      ACCEPT_TOKEN(anon_sym_charge);
-      if (lookahead == 'd') ADVANCE(1122);
+    case 908:
+      if (lookahead == 'r') ADVANCE(1126);
       END_STATE();
-    case 941:
-      if (lookahead == 's') ADVANCE(1123);
+    case 909:
+      if (lookahead == 'n') ADVANCE(1127);
       END_STATE();
-    case 942:
-      if (lookahead == 'e') ADVANCE(1124);
+    case 910:
+      if (lookahead == '-') ADVANCE(1128);
       END_STATE();
-    case 943:
-      if (lookahead == 'l') ADVANCE(1125);
+    case 911:
+      ACCEPT_TOKEN(anon_sym_right);
       END_STATE();
-    case 944:
-      if (lookahead == 't') ADVANCE(1126);
+    case 912:
+      if (lookahead == 'h') ADVANCE(1129);
       END_STATE();
-    case 945:
-      if (lookahead == 's') ADVANCE(1127);
+    case 913:
+      if (lookahead == 'n') ADVANCE(1130);
       END_STATE();
-    case 946:
-      if (lookahead == 't') ADVANCE(1128);
+    case 914:
+      ACCEPT_TOKEN(anon_sym_rules);
       END_STATE();
-    case 947:
-      if (lookahead == 'o') ADVANCE(1129);
+    case 915:
+      if (lookahead == 'f') ADVANCE(1131);
+      if (lookahead == 'o') ADVANCE(1132);
       END_STATE();
-    case 948:
-      if (lookahead == 't') ADVANCE(1130);
+    case 916:
+      if (lookahead == 'd') ADVANCE(1133);
       END_STATE();
-    case 949:
-      if (lookahead == 'd') ADVANCE(1131);
+    case 917:
+      if (lookahead == 'd') ADVANCE(1134);
       END_STATE();
-    case 950:
-      ACCEPT_TOKEN(anon_sym_cranks);
+    case 918:
+      ACCEPT_TOKEN(anon_sym_seats);
       END_STATE();
-    case 951:
-      if (lookahead == 'n') ADVANCE(1132);
+    case 919:
+      if (lookahead == 'd') ADVANCE(1135);
       END_STATE();
-    case 952:
-      if (lookahead == 'e') ADVANCE(1133);
+    case 920:
+      if (lookahead == 'r') ADVANCE(1136);
       END_STATE();
-    case 953:
-      if (lookahead == 'e') ADVANCE(1134);
+    case 921:
+      if (lookahead == 's') ADVANCE(1137);
       END_STATE();
-    case 954:
-      if (lookahead == 'r') ADVANCE(1135);
+    case 922:
+      if (lookahead == 'r') ADVANCE(1138);
       END_STATE();
-    case 955:
-      if (lookahead == '-') ADVANCE(1136);
+    case 923:
+      if (lookahead == 's') ADVANCE(1139);
       END_STATE();
-    case 956:
-      ACCEPT_TOKEN(anon_sym_diesel);
+    case 924:
+      if (lookahead == 'c') ADVANCE(1140);
       END_STATE();
-    case 957:
-      if (lookahead == 'h') ADVANCE(1137);
+    case 925:
+      if (lookahead == 'a') ADVANCE(1141);
       END_STATE();
-    case 958:
-      if (lookahead == 'b') ADVANCE(1138);
-      if (lookahead == 'o') ADVANCE(1139);
+    case 926:
+      ACCEPT_TOKEN(anon_sym_share);
       END_STATE();
-    case 959:
-      if (lookahead == 'g') ADVANCE(1140);
-      END_STATE();
-    case 960:
-      ACCEPT_TOKEN(anon_sym_dryfit);
-      END_STATE();
-    case 961:
-      if (lookahead == 'r') ADVANCE(1141);
-      END_STATE();
-    case 962:
+    case 927:
       if (lookahead == 'e') ADVANCE(1142);
       END_STATE();
-    case 963:
-      ACCEPT_TOKEN(anon_sym_engine);
-      if (lookahead == '-') ADVANCE(1143);
+    case 928:
+      if (lookahead == 'd') ADVANCE(1143);
       END_STATE();
-    case 964:
-      ACCEPT_TOKEN(anon_sym_ex_DASHiii);
+    case 929:
+      if (lookahead == 'd') ADVANCE(1144);
       END_STATE();
-    case 965:
-      if (lookahead == '-') ADVANCE(1144);
+    case 930:
+      if (lookahead == 'c') ADVANCE(1145);
       END_STATE();
-    case 966:
-      if (lookahead == 't') ADVANCE(1145);
+    case 931:
+      ACCEPT_TOKEN(anon_sym_sizes);
       END_STATE();
-    case 967:
-      ACCEPT_TOKEN(anon_sym_facing);
+    case 932:
+      if (lookahead == 'i') ADVANCE(1146);
       END_STATE();
-    case 968:
-      ACCEPT_TOKEN(anon_sym_filler);
+    case 933:
+      if (lookahead == 'e') ADVANCE(1147);
       END_STATE();
-    case 969:
-      ACCEPT_TOKEN(anon_sym_filter);
+    case 934:
+      ACCEPT_TOKEN(anon_sym_smoke);
       END_STATE();
-    case 970:
-      if (lookahead == '-') ADVANCE(1146);
-      END_STATE();
-    case 971:
-      if (lookahead == 't') ADVANCE(1147);
-      END_STATE();
-    case 972:
+    case 935:
       if (lookahead == 'd') ADVANCE(1148);
       END_STATE();
-    case 973:
-      if (lookahead == 'h') ADVANCE(1149);
+    case 936:
+      if (lookahead == 'm') ADVANCE(1149);
       END_STATE();
-    case 974:
-      if (lookahead == 's') ADVANCE(1150);
+    case 937:
+      ACCEPT_TOKEN(anon_sym_solar);
       END_STATE();
-    case 975:
-      if (lookahead == 'd') ADVANCE(1151);
+    case 938:
+      ACCEPT_TOKEN(anon_sym_space);
       END_STATE();
-    case 976:
-      if (lookahead == 'n') ADVANCE(1152);
+    case 939:
+      ACCEPT_TOKEN(anon_sym_spans);
       END_STATE();
-    case 977:
+    case 940:
+      ACCEPT_TOKEN(anon_sym_stage);
+      END_STATE();
+    case 941:
+      if (lookahead == 'b') ADVANCE(1150);
+      if (lookahead == 'p') ADVANCE(1151);
+      END_STATE();
+    case 942:
+      if (lookahead == 's') ADVANCE(1152);
+      END_STATE();
+    case 943:
+      ACCEPT_TOKEN(anon_sym_stock);
+      END_STATE();
+    case 944:
+      ACCEPT_TOKEN(anon_sym_stops);
+      END_STATE();
+    case 945:
       if (lookahead == 'n') ADVANCE(1153);
       END_STATE();
+    case 946:
+      ACCEPT_TOKEN(anon_sym_strip);
+      END_STATE();
+    case 947:
+      if (lookahead == 'o') ADVANCE(1154);
+      END_STATE();
+    case 948:
+      if (lookahead == 'i') ADVANCE(1155);
+      if (lookahead == 'y') ADVANCE(1156);
+      END_STATE();
+    case 949:
+      if (lookahead == 'c') ADVANCE(1157);
+      END_STATE();
+    case 950:
+      if (lookahead == 'h') ADVANCE(1158);
+      END_STATE();
+    case 951:
+      ACCEPT_TOKEN(anon_sym_table);
+      END_STATE();
+    case 952:
+      if (lookahead == 'l') ADVANCE(1159);
+      END_STATE();
+    case 953:
+      if (lookahead == 't') ADVANCE(1160);
+      END_STATE();
+    case 954:
+      if (lookahead == 'r') ADVANCE(1161);
+      END_STATE();
+    case 955:
+      if (lookahead == 'o') ADVANCE(1162);
+      END_STATE();
+    case 956:
+      if (lookahead == 'r') ADVANCE(1163);
+      END_STATE();
+    case 957:
+      ACCEPT_TOKEN(anon_sym_timer);
+      END_STATE();
+    case 958:
+      ACCEPT_TOKEN(anon_sym_title);
+      END_STATE();
+    case 959:
+      if (lookahead == 'o') ADVANCE(1164);
+      END_STATE();
+    case 960:
+      if (lookahead == 'i') ADVANCE(1165);
+      END_STATE();
+    case 961:
+      if (lookahead == 'e') ADVANCE(1166);
+      END_STATE();
+    case 962:
+      ACCEPT_TOKEN(anon_sym_trips);
+      END_STATE();
+    case 963:
+      ACCEPT_TOKEN(anon_sym_truck);
+      END_STATE();
+    case 964:
+      if (lookahead == '2') ADVANCE(1167);
+      END_STATE();
+    case 965:
+      if (lookahead == 'w') ADVANCE(1168);
+      END_STATE();
+    case 966:
+      ACCEPT_TOKEN(anon_sym_until);
+      END_STATE();
+    case 967:
+      if (lookahead == 'o') ADVANCE(1169);
+      END_STATE();
+    case 968:
+      if (lookahead == 'c') ADVANCE(1170);
+      END_STATE();
+    case 969:
+      if (lookahead == 'w') ADVANCE(1171);
+      END_STATE();
+    case 970:
+      ACCEPT_TOKEN(anon_sym_usual);
+      if (lookahead == 'l') ADVANCE(1172);
+      END_STATE();
+    case 971:
+      ACCEPT_TOKEN(anon_sym_valve);
+      END_STATE();
+    case 972:
+      if (lookahead == 'l') ADVANCE(1173);
+      END_STATE();
+    case 973:
+      if (lookahead == 'l') ADVANCE(1174);
+      END_STATE();
+    case 974:
+      if (lookahead == 'g') ADVANCE(1175);
+      END_STATE();
+    case 975:
+      if (lookahead == 'e') ADVANCE(1176);
+      END_STATE();
+    case 976:
+      if (lookahead == 'd') ADVANCE(1177);
+      END_STATE();
+    case 977:
+      ACCEPT_TOKEN(anon_sym_wants);
+      END_STATE();
     case 978:
-      if (lookahead == 'i') ADVANCE(1154);
+      if (lookahead == 'a') ADVANCE(1178);
+      if (lookahead == 'e') ADVANCE(1179);
       END_STATE();
     case 979:
-      if (lookahead == 'i') ADVANCE(1155);
+      if (lookahead == 'd') ADVANCE(1180);
       END_STATE();
     case 980:
-      if (lookahead == 'a') ADVANCE(1156);
+      ACCEPT_TOKEN(anon_sym_warms);
       END_STATE();
     case 981:
-      if (lookahead == 'a') ADVANCE(1157);
+      if (lookahead == 'n') ADVANCE(1181);
       END_STATE();
     case 982:
-      if (lookahead == 'a') ADVANCE(1158);
+      if (lookahead == '-') ADVANCE(1182);
       END_STATE();
     case 983:
-      if (lookahead == 'i') ADVANCE(1159);
+      if (lookahead == '-') ADVANCE(1183);
+      if (lookahead == 'l') ADVANCE(1184);
       END_STATE();
     case 984:
-      ACCEPT_TOKEN(anon_sym_grille);
+      if (lookahead == 'w') ADVANCE(1185);
       END_STATE();
     case 985:
-      ACCEPT_TOKEN(anon_sym_ground);
+      if (lookahead == 'g') ADVANCE(1186);
       END_STATE();
     case 986:
-      if (lookahead == 's') ADVANCE(1160);
+      if (lookahead == 'u') ADVANCE(1187);
       END_STATE();
     case 987:
-      if (lookahead == 'a') ADVANCE(1161);
+      if (lookahead == 'n') ADVANCE(1188);
       END_STATE();
     case 988:
-      ACCEPT_TOKEN(anon_sym_heater);
+      if (lookahead == '4') ADVANCE(1189);
       END_STATE();
     case 989:
-      ACCEPT_TOKEN(anon_sym_holder);
-      if (lookahead == '-') ADVANCE(1162);
+      if (lookahead == 'g') ADVANCE(1190);
       END_STATE();
     case 990:
-      if (lookahead == 'o') ADVANCE(1163);
+      if (lookahead == 'a') ADVANCE(1191);
       END_STATE();
     case 991:
-      if (lookahead == 'l') ADVANCE(1164);
+      if (lookahead == 'l') ADVANCE(1192);
       END_STATE();
     case 992:
-      ACCEPT_TOKEN(anon_sym_inside);
+      if (lookahead == 'r') ADVANCE(1193);
       END_STATE();
     case 993:
-      if (lookahead == 't') ADVANCE(1165);
+      if (lookahead == 'a') ADVANCE(1194);
       END_STATE();
     case 994:
-      if (lookahead == '-') ADVANCE(1166);
+      if (lookahead == 'd') ADVANCE(1195);
       END_STATE();
     case 995:
-      if (lookahead == 'a') ADVANCE(1167);
+      if (lookahead == 't') ADVANCE(1196);
       END_STATE();
     case 996:
-      if (lookahead == 'o') ADVANCE(1168);
+      ACCEPT_TOKEN(anon_sym_answer);
       END_STATE();
     case 997:
-      if (lookahead == '-') ADVANCE(1169);
+      if (lookahead == 'o') ADVANCE(1197);
       END_STATE();
     case 998:
-      if (lookahead == 'l') ADVANCE(1170);
+      if (lookahead == 'y') ADVANCE(1198);
       END_STATE();
     case 999:
-      if (lookahead == 'l') ADVANCE(1171);
-      if (lookahead == 'r') ADVANCE(1172);
+      if (lookahead == 'c') ADVANCE(1199);
       END_STATE();
     case 1000:
-      ACCEPT_TOKEN(anon_sym_lagged);
-      END_STATE();
-    case 1001:
-      if (lookahead == 'a') ADVANCE(1173);
-      END_STATE();
-    case 1002:
-      if (lookahead == 'u') ADVANCE(1174);
-      END_STATE();
-    case 1003:
-      ACCEPT_TOKEN(anon_sym_looped);
-      END_STATE();
-    case 1004:
-      if (lookahead == 'e') ADVANCE(1175);
-      END_STATE();
-    case 1005:
-      if (lookahead == 'f') ADVANCE(1176);
-      END_STATE();
-    case 1006:
-      if (lookahead == '-') ADVANCE(1177);
-      END_STATE();
-    case 1007:
-      if (lookahead == 'i') ADVANCE(1178);
-      END_STATE();
-    case 1008:
-      if (lookahead == 'c') ADVANCE(1179);
-      END_STATE();
-    case 1009:
-      if (lookahead == '-') ADVANCE(1180);
-      END_STATE();
-    case 1010:
-      if (lookahead == 'd') ADVANCE(1181);
-      END_STATE();
-    case 1011:
-      if (lookahead == 'g') ADVANCE(1182);
-      END_STATE();
-    case 1012:
-      ACCEPT_TOKEN(anon_sym_notice);
-      END_STATE();
-    case 1013:
-      ACCEPT_TOKEN(anon_sym_number);
-      END_STATE();
-    case 1014:
-      if (lookahead == 'n') ADVANCE(1183);
-      END_STATE();
-    case 1015:
-      if (lookahead == 'e') ADVANCE(1184);
-      END_STATE();
-    case 1016:
-      if (lookahead == 'g') ADVANCE(1185);
-      END_STATE();
-    case 1017:
-      ACCEPT_TOKEN(anon_sym_origin);
-      END_STATE();
-    case 1018:
-      if (lookahead == 'l') ADVANCE(1186);
-      END_STATE();
-    case 1019:
-      ACCEPT_TOKEN(anon_sym_outlet);
-      END_STATE();
-    case 1020:
-      ACCEPT_TOKEN(anon_sym_output);
-      END_STATE();
-    case 1021:
-      if (lookahead == 'e') ADVANCE(1187);
-      END_STATE();
-    case 1022:
-      if (lookahead == 'a') ADVANCE(1188);
-      END_STATE();
-    case 1023:
-      if (lookahead == 'l') ADVANCE(1189);
-      END_STATE();
-    case 1024:
-      if (lookahead == 'e') ADVANCE(1190);
-      END_STATE();
-    case 1025:
-      ACCEPT_TOKEN(anon_sym_parked);
-      END_STATE();
-    case 1026:
-      if (lookahead == 'e') ADVANCE(1191);
-      END_STATE();
-    case 1027:
-      ACCEPT_TOKEN(anon_sym_people);
-      END_STATE();
-    case 1028:
-      ACCEPT_TOKEN(anon_sym_petrol);
-      END_STATE();
-    case 1029:
-      if (lookahead == 'c') ADVANCE(1192);
-      END_STATE();
-    case 1030:
-      if (lookahead == 'a') ADVANCE(1193);
-      END_STATE();
-    case 1031:
-      if (lookahead == 'r') ADVANCE(1194);
-      END_STATE();
-    case 1032:
-      if (lookahead == 'e') ADVANCE(1195);
-      END_STATE();
-    case 1033:
-      if (lookahead == 'i') ADVANCE(1196);
-      END_STATE();
-    case 1034:
-      ACCEPT_TOKEN(anon_sym_radius);
-      END_STATE();
-    case 1035:
-      ACCEPT_TOKEN(anon_sym_rating);
-      END_STATE();
-    case 1036:
-      if (lookahead == 'y') ADVANCE(1197);
-      END_STATE();
-    case 1037:
-      if (lookahead == 'l') ADVANCE(1198);
-      END_STATE();
-    case 1038:
-      if (lookahead == 't') ADVANCE(1199);
-      END_STATE();
-    case 1039:
-      ACCEPT_TOKEN(anon_sym_remote);
-      END_STATE();
-    case 1040:
       if (lookahead == 'e') ADVANCE(1200);
       END_STATE();
-    case 1041:
-      if (lookahead == 'a') ADVANCE(1201);
+    case 1001:
+      ACCEPT_TOKEN(anon_sym_behind);
       END_STATE();
-    case 1042:
-      if (lookahead == 't') ADVANCE(1202);
+    case 1002:
+      if (lookahead == 'l') ADVANCE(1201);
       END_STATE();
-    case 1043:
-      ACCEPT_TOKEN(anon_sym_return);
-      if (lookahead == '-') ADVANCE(1203);
+    case 1003:
+      if (lookahead == 'a') ADVANCE(1202);
       END_STATE();
-    case 1044:
-      if (lookahead == 'o') ADVANCE(1204);
+    case 1004:
+      if (lookahead == 'd') ADVANCE(1203);
       END_STATE();
-    case 1045:
-      if (lookahead == 'a') ADVANCE(1205);
+    case 1005:
+      ACCEPT_TOKEN(anon_sym_bolted);
       END_STATE();
-    case 1046:
-      if (lookahead == 'e') ADVANCE(1206);
+    case 1006:
+      if (lookahead == 'l') ADVANCE(1204);
       END_STATE();
-    case 1047:
-      if (lookahead == 'o') ADVANCE(1207);
+    case 1007:
+      if (lookahead == 'd') ADVANCE(1205);
       END_STATE();
-    case 1048:
-      if (lookahead == 'n') ADVANCE(1208);
+    case 1008:
+      ACCEPT_TOKEN(anon_sym_butted);
       END_STATE();
-    case 1049:
-      ACCEPT_TOKEN(anon_sym_sealed);
-      if (lookahead == '-') ADVANCE(1209);
+    case 1009:
+      if (lookahead == 't') ADVANCE(1206);
       END_STATE();
-    case 1050:
-      ACCEPT_TOKEN(anon_sym_seated);
+    case 1010:
+      if (lookahead == '-') ADVANCE(1207);
       END_STATE();
-    case 1051:
-      if (lookahead == '-') ADVANCE(1210);
+    case 1011:
+      if (lookahead == 's') ADVANCE(1208);
       END_STATE();
-    case 1052:
-      ACCEPT_TOKEN(anon_sym_sender);
+    case 1012:
+      if (lookahead == 'g') ADVANCE(1209);
       END_STATE();
-    case 1053:
-      ACCEPT_TOKEN(anon_sym_senses);
+    case 1013:
+      ACCEPT_TOKEN(anon_sym_change);
       END_STATE();
-    case 1054:
-      ACCEPT_TOKEN(anon_sym_sensor);
-      if (lookahead == '-') ADVANCE(1211);
+    case 1014:
+      ACCEPT_TOKEN(anon_sym_charge);
+      if (lookahead == 'd') ADVANCE(1210);
       END_STATE();
-    case 1055:
-      ACCEPT_TOKEN(anon_sym_series);
+    case 1015:
+      if (lookahead == 's') ADVANCE(1211);
       END_STATE();
-    case 1056:
+    case 1016:
       if (lookahead == 'e') ADVANCE(1212);
       END_STATE();
-    case 1057:
-      if (lookahead == 'n') ADVANCE(1213);
+    case 1017:
+      if (lookahead == 'l') ADVANCE(1213);
       END_STATE();
-    case 1058:
-      if (lookahead == 'r') ADVANCE(1214);
+    case 1018:
+      ACCEPT_TOKEN(anon_sym_column);
       END_STATE();
-    case 1059:
-      ACCEPT_TOKEN(anon_sym_shield);
+    case 1019:
+      if (lookahead == 't') ADVANCE(1214);
       END_STATE();
-    case 1060:
-      if (lookahead == 'o') ADVANCE(1215);
+    case 1020:
+      if (lookahead == 's') ADVANCE(1215);
       END_STATE();
-    case 1061:
-      if (lookahead == 'e') ADVANCE(1216);
+    case 1021:
+      if (lookahead == 't') ADVANCE(1216);
       END_STATE();
-    case 1062:
-      if (lookahead == 'n') ADVANCE(1217);
+    case 1022:
+      if (lookahead == 't') ADVANCE(1217);
       END_STATE();
-    case 1063:
-      ACCEPT_TOKEN(anon_sym_sleeve);
+    case 1023:
+      if (lookahead == 'o') ADVANCE(1218);
       END_STATE();
-    case 1064:
-      if (lookahead == 'e') ADVANCE(1218);
+    case 1024:
+      if (lookahead == 't') ADVANCE(1219);
       END_STATE();
-    case 1065:
-      if (lookahead == 'o') ADVANCE(1219);
+    case 1025:
+      if (lookahead == 'd') ADVANCE(1220);
       END_STATE();
-    case 1066:
-      if (lookahead == 'y') ADVANCE(1220);
+    case 1026:
+      ACCEPT_TOKEN(anon_sym_cranks);
       END_STATE();
-    case 1067:
-      if (lookahead == 'i') ADVANCE(1221);
+    case 1027:
+      if (lookahead == 't') ADVANCE(1221);
       END_STATE();
-    case 1068:
-      if (lookahead == '-') ADVANCE(1222);
+    case 1028:
+      if (lookahead == 'n') ADVANCE(1222);
       END_STATE();
-    case 1069:
+    case 1029:
       if (lookahead == 'e') ADVANCE(1223);
       END_STATE();
-    case 1070:
-      if (lookahead == 'n') ADVANCE(1224);
+    case 1030:
+      if (lookahead == 'e') ADVANCE(1224);
       END_STATE();
-    case 1071:
-      if (lookahead == 'e') ADVANCE(1225);
+    case 1031:
+      if (lookahead == 'l') ADVANCE(1225);
       END_STATE();
-    case 1072:
-      ACCEPT_TOKEN(anon_sym_supply);
+    case 1032:
+      if (lookahead == 'r') ADVANCE(1226);
       END_STATE();
-    case 1073:
-      if (lookahead == 'e') ADVANCE(1226);
+    case 1033:
+      if (lookahead == '-') ADVANCE(1227);
       END_STATE();
-    case 1074:
-      ACCEPT_TOKEN(anon_sym_switch);
+    case 1034:
+      ACCEPT_TOKEN(anon_sym_diesel);
       END_STATE();
-    case 1075:
-      if (lookahead == 'i') ADVANCE(1227);
+    case 1035:
+      if (lookahead == 'h') ADVANCE(1228);
       END_STATE();
-    case 1076:
-      if (lookahead == 'a') ADVANCE(1228);
+    case 1036:
+      if (lookahead == 'b') ADVANCE(1229);
+      if (lookahead == 'o') ADVANCE(1230);
       END_STATE();
-    case 1077:
-      if (lookahead == 'a') ADVANCE(1229);
+    case 1037:
+      if (lookahead == 'g') ADVANCE(1231);
       END_STATE();
-    case 1078:
-      if (lookahead == 's') ADVANCE(1230);
+    case 1038:
+      ACCEPT_TOKEN(anon_sym_dryfit);
       END_STATE();
-    case 1079:
-      ACCEPT_TOKEN(anon_sym_timber);
+    case 1039:
+      if (lookahead == 'r') ADVANCE(1232);
       END_STATE();
-    case 1080:
-      if (lookahead == 'r') ADVANCE(1231);
+    case 1040:
+      if (lookahead == 'o') ADVANCE(1233);
       END_STATE();
-    case 1081:
-      if (lookahead == 'c') ADVANCE(1232);
+    case 1041:
+      if (lookahead == 'e') ADVANCE(1234);
       END_STATE();
-    case 1082:
-      if (lookahead == 'r') ADVANCE(1233);
+    case 1042:
+      ACCEPT_TOKEN(anon_sym_engine);
+      if (lookahead == '-') ADVANCE(1235);
       END_STATE();
-    case 1083:
-      if (lookahead == '2') ADVANCE(1234);
+    case 1043:
+      ACCEPT_TOKEN(anon_sym_ex_DASHiii);
       END_STATE();
-    case 1084:
-      if (lookahead == 'n') ADVANCE(1235);
+    case 1044:
+      if (lookahead == '-') ADVANCE(1236);
       END_STATE();
-    case 1085:
-      if (lookahead == 'm') ADVANCE(1236);
+    case 1045:
+      if (lookahead == 't') ADVANCE(1237);
       END_STATE();
-    case 1086:
-      if (lookahead == 'f') ADVANCE(1237);
+    case 1046:
+      ACCEPT_TOKEN(anon_sym_facing);
       END_STATE();
-    case 1087:
-      if (lookahead == 'h') ADVANCE(1238);
+    case 1047:
+      if (lookahead == 'a') ADVANCE(1238);
       END_STATE();
-    case 1088:
-      if (lookahead == 'e') ADVANCE(1239);
+    case 1048:
+      ACCEPT_TOKEN(anon_sym_filler);
       END_STATE();
-    case 1089:
-      if (lookahead == 'a') ADVANCE(1240);
+    case 1049:
+      ACCEPT_TOKEN(anon_sym_filter);
       END_STATE();
-    case 1090:
-      if (lookahead == 'e') ADVANCE(1241);
+    case 1050:
+      if (lookahead == '-') ADVANCE(1239);
       END_STATE();
-    case 1091:
-      ACCEPT_TOKEN(anon_sym_volume);
+    case 1051:
+      if (lookahead == 't') ADVANCE(1240);
       END_STATE();
-    case 1092:
-      ACCEPT_TOKEN(anon_sym_wanted);
+    case 1052:
+      if (lookahead == 'd') ADVANCE(1241);
       END_STATE();
-    case 1093:
-      if (lookahead == 'i') ADVANCE(1242);
+    case 1053:
+      if (lookahead == 'h') ADVANCE(1242);
       END_STATE();
-    case 1094:
-      if (lookahead == 'n') ADVANCE(1243);
+    case 1054:
+      if (lookahead == 's') ADVANCE(1243);
       END_STATE();
-    case 1095:
-      ACCEPT_TOKEN(anon_sym_warmed);
+    case 1055:
+      if (lookahead == 'd') ADVANCE(1244);
       END_STATE();
-    case 1096:
-      if (lookahead == 'o') ADVANCE(1244);
+    case 1056:
+      if (lookahead == 'n') ADVANCE(1245);
       END_STATE();
-    case 1097:
-      if (lookahead == 't') ADVANCE(1245);
+    case 1057:
+      if (lookahead == 'n') ADVANCE(1246);
       END_STATE();
-    case 1098:
-      if (lookahead == 'i') ADVANCE(1246);
+    case 1058:
+      if (lookahead == 'i') ADVANCE(1247);
       END_STATE();
-    case 1099:
-      ACCEPT_TOKEN(anon_sym_window);
+    case 1059:
+      if (lookahead == 'i') ADVANCE(1248);
       END_STATE();
-    case 1100:
-      ACCEPT_TOKEN(anon_sym_wiring);
+    case 1060:
+      if (lookahead == 'a') ADVANCE(1249);
       END_STATE();
-    case 1101:
-      if (lookahead == 'g') ADVANCE(1247);
+    case 1061:
+      if (lookahead == 'a') ADVANCE(1250);
       END_STATE();
-    case 1102:
-      ACCEPT_TOKEN(anon_sym_LiFePO4);
+    case 1062:
+      if (lookahead == 'a') ADVANCE(1251);
       END_STATE();
-    case 1103:
-      if (lookahead == 'l') ADVANCE(1248);
+    case 1063:
+      if (lookahead == 'i') ADVANCE(1252);
       END_STATE();
-    case 1104:
-      if (lookahead == 'n') ADVANCE(1249);
+    case 1064:
+      ACCEPT_TOKEN(anon_sym_grille);
       END_STATE();
-    case 1105:
-      if (lookahead == 'e') ADVANCE(1250);
+    case 1065:
+      ACCEPT_TOKEN(anon_sym_ground);
       END_STATE();
-    case 1106:
-      if (lookahead == 'i') ADVANCE(1251);
+    case 1066:
+      if (lookahead == 's') ADVANCE(1253);
       END_STATE();
-    case 1107:
-      if (lookahead == 't') ADVANCE(1252);
+    case 1067:
+      if (lookahead == 'a') ADVANCE(1254);
       END_STATE();
-    case 1108:
-      if (lookahead == 'e') ADVANCE(1253);
+    case 1068:
+      ACCEPT_TOKEN(anon_sym_heater);
       END_STATE();
-    case 1109:
-      ACCEPT_TOKEN(anon_sym_ambient);
-      END_STATE();
-    case 1110:
-      if (lookahead == 'r') ADVANCE(1254);
-      END_STATE();
-    case 1111:
-      ACCEPT_TOKEN(anon_sym_battery);
+    case 1069:
+      ACCEPT_TOKEN(anon_sym_holder);
       if (lookahead == '-') ADVANCE(1255);
       END_STATE();
-    case 1112:
-      if (lookahead == 'u') ADVANCE(1256);
+    case 1070:
+      if (lookahead == 'o') ADVANCE(1256);
       END_STATE();
-    case 1113:
-      ACCEPT_TOKEN(anon_sym_because);
+    case 1071:
+      if (lookahead == 'l') ADVANCE(1257);
       END_STATE();
-    case 1114:
-      if (lookahead == 'o') ADVANCE(1257);
+    case 1072:
+      ACCEPT_TOKEN(anon_sym_inside);
       END_STATE();
-    case 1115:
-      if (lookahead == 'd') ADVANCE(1258);
+    case 1073:
+      if (lookahead == 't') ADVANCE(1258);
       END_STATE();
-    case 1116:
-      ACCEPT_TOKEN(anon_sym_blocked);
+    case 1074:
+      if (lookahead == '-') ADVANCE(1259);
       END_STATE();
-    case 1117:
-      if (lookahead == 'i') ADVANCE(1259);
+    case 1075:
+      if (lookahead == 'a') ADVANCE(1260);
       END_STATE();
-    case 1118:
-      ACCEPT_TOKEN(anon_sym_bundled);
+    case 1076:
+      if (lookahead == 'o') ADVANCE(1261);
       END_STATE();
-    case 1119:
-      if (lookahead == 'm') ADVANCE(1260);
+    case 1077:
+      if (lookahead == '-') ADVANCE(1262);
       END_STATE();
-    case 1120:
-      ACCEPT_TOKEN(anon_sym_carries);
+    case 1078:
+      if (lookahead == 'l') ADVANCE(1263);
       END_STATE();
-    case 1121:
-      ACCEPT_TOKEN(anon_sym_ceiling);
+    case 1079:
+      if (lookahead == 'l') ADVANCE(1264);
+      if (lookahead == 'r') ADVANCE(1265);
       END_STATE();
-    case 1122:
-      if (lookahead == '-') ADVANCE(1261);
+    case 1080:
+      ACCEPT_TOKEN(anon_sym_lagged);
       END_STATE();
-    case 1123:
-      ACCEPT_TOKEN(anon_sym_chassis);
+    case 1081:
+      if (lookahead == 'a') ADVANCE(1266);
       END_STATE();
-    case 1124:
-      if (lookahead == 'v') ADVANCE(1262);
+    case 1082:
+      if (lookahead == 'u') ADVANCE(1267);
       END_STATE();
-    case 1125:
-      if (lookahead == 'e') ADVANCE(1263);
+    case 1083:
+      ACCEPT_TOKEN(anon_sym_length);
       END_STATE();
-    case 1126:
-      if (lookahead == 'i') ADVANCE(1264);
+    case 1084:
+      if (lookahead == 'u') ADVANCE(1268);
       END_STATE();
-    case 1127:
-      if (lookahead == 'i') ADVANCE(1265);
+    case 1085:
+      ACCEPT_TOKEN(anon_sym_looped);
       END_STATE();
-    case 1128:
-      if (lookahead == 's') ADVANCE(1266);
+    case 1086:
+      if (lookahead == 'e') ADVANCE(1269);
       END_STATE();
-    case 1129:
-      if (lookahead == 'w') ADVANCE(1267);
+    case 1087:
+      if (lookahead == 'f') ADVANCE(1270);
       END_STATE();
-    case 1130:
-      ACCEPT_TOKEN(anon_sym_coolant);
-      if (lookahead == '-') ADVANCE(1268);
+    case 1088:
+      if (lookahead == '-') ADVANCE(1271);
       END_STATE();
-    case 1131:
-      ACCEPT_TOKEN(anon_sym_counted);
+    case 1089:
+      if (lookahead == 'i') ADVANCE(1272);
       END_STATE();
-    case 1132:
-      ACCEPT_TOKEN(anon_sym_curtain);
+    case 1090:
+      if (lookahead == 'c') ADVANCE(1273);
       END_STATE();
-    case 1133:
-      if (lookahead == 'l') ADVANCE(1269);
+    case 1091:
+      if (lookahead == '-') ADVANCE(1274);
       END_STATE();
-    case 1134:
-      if (lookahead == 'e') ADVANCE(1270);
+    case 1092:
+      if (lookahead == 'd') ADVANCE(1275);
       END_STATE();
-    case 1135:
-      if (lookahead == 'y') ADVANCE(1271);
+    case 1093:
+      if (lookahead == 'g') ADVANCE(1276);
       END_STATE();
-    case 1136:
-      if (lookahead == 'c') ADVANCE(1272);
-      if (lookahead == 'h') ADVANCE(1273);
+    case 1094:
+      ACCEPT_TOKEN(anon_sym_notice);
       END_STATE();
-    case 1137:
-      if (lookahead == 'o') ADVANCE(1274);
+    case 1095:
+      ACCEPT_TOKEN(anon_sym_number);
       END_STATE();
-    case 1138:
-      if (lookahead == 'y') ADVANCE(1275);
+    case 1096:
+      if (lookahead == 'n') ADVANCE(1277);
       END_STATE();
-    case 1139:
-      if (lookahead == 'n') ADVANCE(1276);
+    case 1097:
+      if (lookahead == 'e') ADVANCE(1278);
       END_STATE();
-    case 1140:
-      ACCEPT_TOKEN(anon_sym_driving);
+    case 1098:
+      if (lookahead == 'g') ADVANCE(1279);
       END_STATE();
-    case 1141:
-      if (lookahead == 'e') ADVANCE(1277);
+    case 1099:
+      ACCEPT_TOKEN(anon_sym_origin);
       END_STATE();
-    case 1142:
-      if (lookahead == 'd') ADVANCE(1278);
+    case 1100:
+      if (lookahead == 'l') ADVANCE(1280);
       END_STATE();
-    case 1143:
-      if (lookahead == 'p') ADVANCE(1279);
+    case 1101:
+      ACCEPT_TOKEN(anon_sym_outlet);
       END_STATE();
-    case 1144:
-      if (lookahead == 'a') ADVANCE(1280);
+    case 1102:
+      ACCEPT_TOKEN(anon_sym_output);
       END_STATE();
-    case 1145:
-      ACCEPT_TOKEN(anon_sym_exhaust);
-      if (lookahead == '-') ADVANCE(1281);
+    case 1103:
+      if (lookahead == 'e') ADVANCE(1281);
       END_STATE();
-    case 1146:
-      if (lookahead == 'o') ADVANCE(1282);
+    case 1104:
+      if (lookahead == 'a') ADVANCE(1282);
       END_STATE();
-    case 1147:
-      if (lookahead == 'r') ADVANCE(1283);
+    case 1105:
+      if (lookahead == 'l') ADVANCE(1283);
       END_STATE();
-    case 1148:
-      ACCEPT_TOKEN(anon_sym_flooded);
-      END_STATE();
-    case 1149:
+    case 1106:
       if (lookahead == 'e') ADVANCE(1284);
       END_STATE();
-    case 1150:
-      ACCEPT_TOKEN(anon_sym_follows);
+    case 1107:
+      ACCEPT_TOKEN(anon_sym_parked);
       END_STATE();
-    case 1151:
-      ACCEPT_TOKEN(anon_sym_forward);
+    case 1108:
+      if (lookahead == 'e') ADVANCE(1285);
       END_STATE();
-    case 1152:
-      ACCEPT_TOKEN(anon_sym_ft3_SLASHmin);
+    case 1109:
+      ACCEPT_TOKEN(anon_sym_people);
       END_STATE();
-    case 1153:
-      ACCEPT_TOKEN(anon_sym_ftu00b3_SLASHmin);
+    case 1110:
+      ACCEPT_TOKEN(anon_sym_petrol);
       END_STATE();
-    case 1154:
-      if (lookahead == 'n') ADVANCE(1285);
+    case 1111:
+      if (lookahead == 'c') ADVANCE(1286);
       END_STATE();
-    case 1155:
-      if (lookahead == 'n') ADVANCE(1286);
+    case 1112:
+      if (lookahead == 'c') ADVANCE(1287);
       END_STATE();
-    case 1156:
-      if (lookahead == 't') ADVANCE(1287);
+    case 1113:
+      if (lookahead == 'a') ADVANCE(1288);
       END_STATE();
-    case 1157:
-      if (lookahead == 'n') ADVANCE(1288);
+    case 1114:
+      if (lookahead == 'r') ADVANCE(1289);
       END_STATE();
-    case 1158:
-      if (lookahead == 'p') ADVANCE(1289);
+    case 1115:
+      if (lookahead == 'e') ADVANCE(1290);
       END_STATE();
-    case 1159:
-      if (lookahead == 'n') ADVANCE(1290);
+    case 1116:
+      if (lookahead == 'i') ADVANCE(1291);
       END_STATE();
-    case 1160:
-      ACCEPT_TOKEN(anon_sym_harness);
+    case 1117:
+      ACCEPT_TOKEN(anon_sym_radius);
       END_STATE();
-    case 1161:
-      if (lookahead == 't') ADVANCE(1291);
+    case 1118:
+      ACCEPT_TOKEN(anon_sym_rating);
       END_STATE();
-    case 1162:
-      if (lookahead == 'b') ADVANCE(1292);
+    case 1119:
+      if (lookahead == 'y') ADVANCE(1292);
       END_STATE();
-    case 1163:
-      if (lookahead == 'n') ADVANCE(1293);
+    case 1120:
+      if (lookahead == 'l') ADVANCE(1293);
       END_STATE();
-    case 1164:
-      ACCEPT_TOKEN(anon_sym_imp_DASHgal);
+    case 1121:
+      if (lookahead == 't') ADVANCE(1294);
       END_STATE();
-    case 1165:
-      if (lookahead == 'i') ADVANCE(1294);
+    case 1122:
+      ACCEPT_TOKEN(anon_sym_remote);
       END_STATE();
-    case 1166:
-      if (lookahead == 's') ADVANCE(1295);
+    case 1123:
+      if (lookahead == 'e') ADVANCE(1295);
       END_STATE();
-    case 1167:
-      if (lookahead == 'l') ADVANCE(1296);
+    case 1124:
+      if (lookahead == 'e') ADVANCE(1296);
       END_STATE();
-    case 1168:
-      if (lookahead == 'r') ADVANCE(1297);
+    case 1125:
+      if (lookahead == 'a') ADVANCE(1297);
       END_STATE();
-    case 1169:
+    case 1126:
       if (lookahead == 't') ADVANCE(1298);
       END_STATE();
-    case 1170:
-      if (lookahead == 'e') ADVANCE(1299);
+    case 1127:
+      ACCEPT_TOKEN(anon_sym_return);
+      if (lookahead == '-') ADVANCE(1299);
       END_STATE();
-    case 1171:
-      if (lookahead == 'e') ADVANCE(1300);
+    case 1128:
+      if (lookahead == 'o') ADVANCE(1300);
       END_STATE();
-    case 1172:
-      if (lookahead == 'i') ADVANCE(1301);
+    case 1129:
+      if (lookahead == 'a') ADVANCE(1301);
       END_STATE();
-    case 1173:
-      if (lookahead == 'i') ADVANCE(1302);
+    case 1130:
+      if (lookahead == 'e') ADVANCE(1302);
       END_STATE();
-    case 1174:
-      if (lookahead == 't') ADVANCE(1303);
+    case 1131:
+      if (lookahead == 'o') ADVANCE(1303);
       END_STATE();
-    case 1175:
-      ACCEPT_TOKEN(anon_sym_machine);
+    case 1132:
+      if (lookahead == 'n') ADVANCE(1304);
       END_STATE();
-    case 1176:
-      ACCEPT_TOKEN(anon_sym_made_DASHof);
+    case 1133:
+      ACCEPT_TOKEN(anon_sym_sealed);
+      if (lookahead == '-') ADVANCE(1305);
       END_STATE();
-    case 1177:
-      if (lookahead == 's') ADVANCE(1304);
+    case 1134:
+      ACCEPT_TOKEN(anon_sym_seated);
       END_STATE();
-    case 1178:
-      if (lookahead == 'g') ADVANCE(1305);
+    case 1135:
+      if (lookahead == '-') ADVANCE(1306);
       END_STATE();
-    case 1179:
-      if (lookahead == 'a') ADVANCE(1306);
+    case 1136:
+      ACCEPT_TOKEN(anon_sym_sender);
       END_STATE();
-    case 1180:
-      if (lookahead == 'j') ADVANCE(1307);
+    case 1137:
+      ACCEPT_TOKEN(anon_sym_senses);
       END_STATE();
-    case 1181:
+    case 1138:
+      ACCEPT_TOKEN(anon_sym_sensor);
+      if (lookahead == '-') ADVANCE(1307);
+      END_STATE();
+    case 1139:
+      ACCEPT_TOKEN(anon_sym_series);
+      END_STATE();
+    case 1140:
       if (lookahead == 'e') ADVANCE(1308);
       END_STATE();
-    case 1182:
-      ACCEPT_TOKEN(anon_sym_nothing);
+    case 1141:
+      if (lookahead == 'n') ADVANCE(1309);
       END_STATE();
-    case 1183:
-      if (lookahead == 't') ADVANCE(1309);
+    case 1142:
+      if (lookahead == 'r') ADVANCE(1310);
       END_STATE();
-    case 1184:
-      ACCEPT_TOKEN(anon_sym_offside);
+    case 1143:
+      ACCEPT_TOKEN(anon_sym_shield);
       END_STATE();
-    case 1185:
-      ACCEPT_TOKEN(anon_sym_opening);
-      if (lookahead == 's') ADVANCE(1310);
-      END_STATE();
-    case 1186:
+    case 1144:
       if (lookahead == 'o') ADVANCE(1311);
       END_STATE();
-    case 1187:
-      ACCEPT_TOKEN(anon_sym_outside);
+    case 1145:
+      if (lookahead == 'e') ADVANCE(1312);
       END_STATE();
-    case 1188:
-      if (lookahead == 't') ADVANCE(1312);
+    case 1146:
+      if (lookahead == 'n') ADVANCE(1313);
       END_STATE();
-    case 1189:
-      if (lookahead == 'l') ADVANCE(1313);
+    case 1147:
+      ACCEPT_TOKEN(anon_sym_sleeve);
       END_STATE();
-    case 1190:
-      if (lookahead == 'l') ADVANCE(1314);
+    case 1148:
+      if (lookahead == 'e') ADVANCE(1314);
       END_STATE();
-    case 1191:
-      ACCEPT_TOKEN(anon_sym_passage);
+    case 1149:
+      if (lookahead == 'o') ADVANCE(1315);
       END_STATE();
-    case 1192:
-      ACCEPT_TOKEN(anon_sym_plastic);
+    case 1150:
+      if (lookahead == 'y') ADVANCE(1316);
       END_STATE();
-    case 1193:
-      if (lookahead == 't') ADVANCE(1315);
+    case 1151:
+      if (lookahead == 'i') ADVANCE(1317);
       END_STATE();
-    case 1194:
-      if (lookahead == 'e') ADVANCE(1316);
+    case 1152:
+      if (lookahead == '-') ADVANCE(1318);
       END_STATE();
-    case 1195:
-      if (lookahead == 'a') ADVANCE(1317);
+    case 1153:
+      if (lookahead == 'e') ADVANCE(1319);
       END_STATE();
-    case 1196:
-      if (lookahead == 'l') ADVANCE(1318);
+    case 1154:
+      if (lookahead == 'n') ADVANCE(1320);
       END_STATE();
-    case 1197:
-      ACCEPT_TOKEN(anon_sym_read_DASHby);
+    case 1155:
+      if (lookahead == 'e') ADVANCE(1321);
       END_STATE();
-    case 1198:
-      if (lookahead == 'i') ADVANCE(1319);
+    case 1156:
+      ACCEPT_TOKEN(anon_sym_supply);
       END_STATE();
-    case 1199:
-      if (lookahead == 'e') ADVANCE(1320);
+    case 1157:
+      if (lookahead == 'e') ADVANCE(1322);
       END_STATE();
-    case 1200:
-      ACCEPT_TOKEN(anon_sym_reserve);
+    case 1158:
+      ACCEPT_TOKEN(anon_sym_switch);
       END_STATE();
-    case 1201:
-      if (lookahead == 'n') ADVANCE(1321);
+    case 1159:
+      if (lookahead == 'i') ADVANCE(1323);
       END_STATE();
-    case 1202:
-      if (lookahead == '-') ADVANCE(1322);
+    case 1160:
+      if (lookahead == 'a') ADVANCE(1324);
       END_STATE();
-    case 1203:
-      if (lookahead == 'a') ADVANCE(1323);
+    case 1161:
+      if (lookahead == 'a') ADVANCE(1325);
       END_STATE();
-    case 1204:
-      if (lookahead == 'n') ADVANCE(1324);
-      END_STATE();
-    case 1205:
-      if (lookahead == 't') ADVANCE(1325);
-      END_STATE();
-    case 1206:
+    case 1162:
       if (lookahead == 's') ADVANCE(1326);
       END_STATE();
-    case 1207:
+    case 1163:
+      ACCEPT_TOKEN(anon_sym_timber);
+      END_STATE();
+    case 1164:
       if (lookahead == 'r') ADVANCE(1327);
       END_STATE();
-    case 1208:
-      ACCEPT_TOKEN(anon_sym_runs_DASHon);
-      END_STATE();
-    case 1209:
+    case 1165:
       if (lookahead == 'c') ADVANCE(1328);
       END_STATE();
-    case 1210:
-      if (lookahead == 'b') ADVANCE(1329);
+    case 1166:
+      if (lookahead == 'r') ADVANCE(1329);
       END_STATE();
-    case 1211:
-      if (lookahead == 'a') ADVANCE(1330);
+    case 1167:
+      if (lookahead == '2') ADVANCE(1330);
       END_STATE();
-    case 1212:
-      if (lookahead == '-') ADVANCE(1331);
+    case 1168:
+      if (lookahead == 'n') ADVANCE(1331);
       END_STATE();
-    case 1213:
-      if (lookahead == 'g') ADVANCE(1332);
+    case 1169:
+      if (lookahead == 'm') ADVANCE(1332);
       END_STATE();
-    case 1214:
-      ACCEPT_TOKEN(anon_sym_shelter);
+    case 1170:
+      if (lookahead == 'f') ADVANCE(1333);
       END_STATE();
-    case 1215:
-      if (lookahead == 'w') ADVANCE(1333);
+    case 1171:
+      if (lookahead == 'h') ADVANCE(1334);
       END_STATE();
-    case 1216:
-      if (lookahead == 'r') ADVANCE(1334);
+    case 1172:
+      if (lookahead == 'y') ADVANCE(1335);
       END_STATE();
-    case 1217:
-      if (lookahead == 'g') ADVANCE(1335);
+    case 1173:
+      if (lookahead == 'e') ADVANCE(1336);
       END_STATE();
-    case 1218:
-      if (lookahead == 'p') ADVANCE(1336);
+    case 1174:
+      if (lookahead == 'a') ADVANCE(1337);
       END_STATE();
-    case 1219:
-      if (lookahead == 'u') ADVANCE(1337);
+    case 1175:
+      if (lookahead == 'e') ADVANCE(1338);
       END_STATE();
-    case 1220:
-      ACCEPT_TOKEN(anon_sym_standby);
+    case 1176:
+      ACCEPT_TOKEN(anon_sym_volume);
       END_STATE();
-    case 1221:
-      if (lookahead == 'p') ADVANCE(1338);
+    case 1177:
+      ACCEPT_TOKEN(anon_sym_wanted);
       END_STATE();
-    case 1222:
-      if (lookahead == 'a') ADVANCE(1339);
-      if (lookahead == 'b') ADVANCE(1340);
+    case 1178:
+      if (lookahead == 'i') ADVANCE(1339);
       END_STATE();
-    case 1223:
-      if (lookahead == 'r') ADVANCE(1341);
+    case 1179:
+      if (lookahead == 'n') ADVANCE(1340);
       END_STATE();
-    case 1224:
-      if (lookahead == '-') ADVANCE(1342);
+    case 1180:
+      ACCEPT_TOKEN(anon_sym_warmed);
       END_STATE();
-    case 1225:
-      if (lookahead == 'd') ADVANCE(1343);
+    case 1181:
+      if (lookahead == 'g') ADVANCE(1341);
       END_STATE();
-    case 1226:
-      ACCEPT_TOKEN(anon_sym_surface);
+    case 1182:
+      if (lookahead == 'o') ADVANCE(1342);
       END_STATE();
-    case 1227:
-      if (lookahead == 'f') ADVANCE(1344);
+    case 1183:
+      if (lookahead == 't') ADVANCE(1343);
       END_STATE();
-    case 1228:
-      if (lookahead == 'l') ADVANCE(1345);
+    case 1184:
+      if (lookahead == 'i') ADVANCE(1344);
       END_STATE();
-    case 1229:
-      if (lookahead == 't') ADVANCE(1346);
+    case 1185:
+      ACCEPT_TOKEN(anon_sym_window);
       END_STATE();
-    case 1230:
-      if (lookahead == 't') ADVANCE(1347);
+    case 1186:
+      ACCEPT_TOKEN(anon_sym_wiring);
       END_STATE();
-    case 1231:
-      if (lookahead == '-') ADVANCE(1348);
+    case 1187:
+      if (lookahead == 't') ADVANCE(1345);
       END_STATE();
-    case 1232:
-      ACCEPT_TOKEN(anon_sym_traffic);
+    case 1188:
+      if (lookahead == 'g') ADVANCE(1346);
       END_STATE();
-    case 1233:
-      ACCEPT_TOKEN(anon_sym_trailer);
+    case 1189:
+      ACCEPT_TOKEN(anon_sym_LiFePO4);
       END_STATE();
-    case 1234:
-      ACCEPT_TOKEN(anon_sym_un_DASHr122);
+    case 1190:
+      if (lookahead == 'l') ADVANCE(1347);
       END_STATE();
-    case 1235:
-      ACCEPT_TOKEN(anon_sym_unknown);
+    case 1191:
+      if (lookahead == 'n') ADVANCE(1348);
       END_STATE();
-    case 1236:
-      ACCEPT_TOKEN(anon_sym_up_DASHfrom);
+    case 1192:
+      if (lookahead == 'e') ADVANCE(1349);
       END_STATE();
-    case 1237:
-      if (lookahead == 'r') ADVANCE(1349);
-      END_STATE();
-    case 1238:
+    case 1193:
       if (lookahead == 'i') ADVANCE(1350);
       END_STATE();
-    case 1239:
-      ACCEPT_TOKEN(anon_sym_vehicle);
-      END_STATE();
-    case 1240:
+    case 1194:
       if (lookahead == 't') ADVANCE(1351);
       END_STATE();
-    case 1241:
-      ACCEPT_TOKEN(anon_sym_voltage);
+    case 1195:
+      if (lookahead == 'e') ADVANCE(1352);
       END_STATE();
-    case 1242:
-      if (lookahead == 'r') ADVANCE(1352);
+    case 1196:
+      ACCEPT_TOKEN(anon_sym_ambient);
       END_STATE();
-    case 1243:
-      if (lookahead == 'd') ADVANCE(1353);
+    case 1197:
+      if (lookahead == 'r') ADVANCE(1353);
       END_STATE();
-    case 1244:
-      if (lookahead == 'f') ADVANCE(1354);
+    case 1198:
+      ACCEPT_TOKEN(anon_sym_battery);
+      if (lookahead == '-') ADVANCE(1354);
       END_STATE();
-    case 1245:
-      if (lookahead == 'r') ADVANCE(1355);
+    case 1199:
+      if (lookahead == 'u') ADVANCE(1355);
       END_STATE();
-    case 1246:
-      if (lookahead == 'n') ADVANCE(1356);
+    case 1200:
+      ACCEPT_TOKEN(anon_sym_because);
       END_STATE();
-    case 1247:
-      ACCEPT_TOKEN(anon_sym_working);
+    case 1201:
+      if (lookahead == 'o') ADVANCE(1356);
       END_STATE();
-    case 1248:
-      if (lookahead == 'o') ADVANCE(1357);
+    case 1202:
+      if (lookahead == 'd') ADVANCE(1357);
       END_STATE();
-    case 1249:
-      if (lookahead == 'g') ADVANCE(1358);
+    case 1203:
+      ACCEPT_TOKEN(anon_sym_blocked);
       END_STATE();
-    case 1250:
-      if (lookahead == 't') ADVANCE(1359);
+    case 1204:
+      if (lookahead == 'i') ADVANCE(1358);
       END_STATE();
-    case 1251:
-      if (lookahead == 'n') ADVANCE(1360);
+    case 1205:
+      ACCEPT_TOKEN(anon_sym_bundled);
       END_STATE();
-    case 1252:
-      if (lookahead == 'o') ADVANCE(1361);
+    case 1206:
+      if (lookahead == 'y') ADVANCE(1359);
       END_STATE();
-    case 1253:
-      ACCEPT_TOKEN(anon_sym_altitude);
+    case 1207:
+      if (lookahead == 'm') ADVANCE(1360);
       END_STATE();
-    case 1254:
-      ACCEPT_TOKEN(anon_sym_asks_DASHfor);
+    case 1208:
+      ACCEPT_TOKEN(anon_sym_carries);
       END_STATE();
-    case 1255:
-      if (lookahead == 's') ADVANCE(1362);
+    case 1209:
+      ACCEPT_TOKEN(anon_sym_ceiling);
       END_STATE();
-    case 1256:
-      if (lookahead == 't') ADVANCE(1363);
+    case 1210:
+      if (lookahead == '-') ADVANCE(1361);
       END_STATE();
-    case 1257:
-      if (lookahead == 'w') ADVANCE(1364);
+    case 1211:
+      ACCEPT_TOKEN(anon_sym_chassis);
       END_STATE();
-    case 1258:
+    case 1212:
+      if (lookahead == 'v') ADVANCE(1362);
+      END_STATE();
+    case 1213:
+      if (lookahead == 'e') ADVANCE(1363);
+      END_STATE();
+    case 1214:
+      if (lookahead == 'i') ADVANCE(1364);
+      END_STATE();
+    case 1215:
       if (lookahead == 'i') ADVANCE(1365);
       END_STATE();
-    case 1259:
-      if (lookahead == 'n') ADVANCE(1366);
+    case 1216:
+      if (lookahead == 'o') ADVANCE(1366);
       END_STATE();
-    case 1260:
-      if (lookahead == 'o') ADVANCE(1367);
+    case 1217:
+      if (lookahead == 's') ADVANCE(1367);
       END_STATE();
-    case 1261:
-      if (lookahead == 'b') ADVANCE(1368);
+    case 1218:
+      if (lookahead == 'w') ADVANCE(1368);
       END_STATE();
-    case 1262:
-      if (lookahead == 'e') ADVANCE(1369);
+    case 1219:
+      ACCEPT_TOKEN(anon_sym_coolant);
+      if (lookahead == '-') ADVANCE(1369);
       END_STATE();
-    case 1263:
-      ACCEPT_TOKEN(anon_sym_closable);
+    case 1220:
+      ACCEPT_TOKEN(anon_sym_counted);
       END_STATE();
-    case 1264:
-      if (lookahead == 'o') ADVANCE(1370);
+    case 1221:
+      ACCEPT_TOKEN(anon_sym_current);
       END_STATE();
-    case 1265:
-      if (lookahead == 'o') ADVANCE(1371);
+    case 1222:
+      ACCEPT_TOKEN(anon_sym_curtain);
       END_STATE();
-    case 1266:
-      ACCEPT_TOKEN(anon_sym_contents);
+    case 1223:
+      if (lookahead == 'l') ADVANCE(1370);
       END_STATE();
-    case 1267:
-      if (lookahead == 'n') ADVANCE(1372);
+    case 1224:
+      if (lookahead == 'e') ADVANCE(1371);
       END_STATE();
-    case 1268:
-      if (lookahead == 'f') ADVANCE(1373);
-      if (lookahead == 'i') ADVANCE(1374);
-      if (lookahead == 'l') ADVANCE(1375);
-      if (lookahead == 'o') ADVANCE(1376);
+    case 1225:
+      ACCEPT_TOKEN(anon_sym_decimal);
       END_STATE();
-    case 1269:
-      if (lookahead == 'o') ADVANCE(1377);
+    case 1226:
+      if (lookahead == 'y') ADVANCE(1372);
       END_STATE();
-    case 1270:
-      if (lookahead == 't') ADVANCE(1378);
+    case 1227:
+      if (lookahead == 'c') ADVANCE(1373);
+      if (lookahead == 'h') ADVANCE(1374);
       END_STATE();
-    case 1271:
-      if (lookahead == '-') ADVANCE(1379);
+    case 1228:
+      if (lookahead == 'o') ADVANCE(1375);
       END_STATE();
-    case 1272:
-      if (lookahead == 'o') ADVANCE(1380);
+    case 1229:
+      if (lookahead == 'y') ADVANCE(1376);
       END_STATE();
-    case 1273:
-      if (lookahead == 'o') ADVANCE(1381);
+    case 1230:
+      if (lookahead == 'n') ADVANCE(1377);
       END_STATE();
-    case 1274:
-      if (lookahead == 'l') ADVANCE(1382);
+    case 1231:
+      ACCEPT_TOKEN(anon_sym_driving);
       END_STATE();
-    case 1275:
-      ACCEPT_TOKEN(anon_sym_drawn_DASHby);
+    case 1232:
+      if (lookahead == 'e') ADVANCE(1378);
       END_STATE();
-    case 1276:
-      ACCEPT_TOKEN(anon_sym_drawn_DASHon);
+    case 1233:
+      if (lookahead == 'n') ADVANCE(1379);
       END_STATE();
-    case 1277:
-      if (lookahead == 's') ADVANCE(1383);
+    case 1234:
+      if (lookahead == 'd') ADVANCE(1380);
       END_STATE();
-    case 1278:
-      ACCEPT_TOKEN(anon_sym_enclosed);
+    case 1235:
+      if (lookahead == 'p') ADVANCE(1381);
       END_STATE();
-    case 1279:
-      if (lookahead == 'i') ADVANCE(1384);
+    case 1236:
+      if (lookahead == 'a') ADVANCE(1382);
       END_STATE();
-    case 1280:
-      if (lookahead == 'i') ADVANCE(1385);
+    case 1237:
+      ACCEPT_TOKEN(anon_sym_exhaust);
+      if (lookahead == '-') ADVANCE(1383);
       END_STATE();
-    case 1281:
-      if (lookahead == 'a') ADVANCE(1386);
-      if (lookahead == 'c') ADVANCE(1387);
-      if (lookahead == 'l') ADVANCE(1388);
-      if (lookahead == 's') ADVANCE(1389);
+    case 1238:
+      if (lookahead == 'm') ADVANCE(1384);
+      END_STATE();
+    case 1239:
+      if (lookahead == 'o') ADVANCE(1385);
+      END_STATE();
+    case 1240:
+      if (lookahead == 'r') ADVANCE(1386);
+      END_STATE();
+    case 1241:
+      ACCEPT_TOKEN(anon_sym_flooded);
+      END_STATE();
+    case 1242:
+      if (lookahead == 'e') ADVANCE(1387);
+      END_STATE();
+    case 1243:
+      ACCEPT_TOKEN(anon_sym_follows);
+      END_STATE();
+    case 1244:
+      ACCEPT_TOKEN(anon_sym_forward);
+      END_STATE();
+    case 1245:
+      ACCEPT_TOKEN(anon_sym_ft3_SLASHmin);
+      END_STATE();
+    case 1246:
+      ACCEPT_TOKEN(anon_sym_ftu00b3_SLASHmin);
+      END_STATE();
+    case 1247:
+      if (lookahead == 'n') ADVANCE(1388);
+      END_STATE();
+    case 1248:
+      if (lookahead == 'n') ADVANCE(1389);
+      END_STATE();
+    case 1249:
       if (lookahead == 't') ADVANCE(1390);
       END_STATE();
-    case 1282:
+    case 1250:
       if (lookahead == 'n') ADVANCE(1391);
       END_STATE();
-    case 1283:
-      if (lookahead == 'a') ADVANCE(1392);
+    case 1251:
+      if (lookahead == 'p') ADVANCE(1392);
       END_STATE();
-    case 1284:
-      if (lookahead == 'i') ADVANCE(1393);
+    case 1252:
+      if (lookahead == 'n') ADVANCE(1393);
       END_STATE();
-    case 1285:
-      if (lookahead == 'd') ADVANCE(1394);
+    case 1253:
+      ACCEPT_TOKEN(anon_sym_harness);
       END_STATE();
-    case 1286:
-      if (lookahead == 'e') ADVANCE(1395);
+    case 1254:
+      if (lookahead == 't') ADVANCE(1394);
       END_STATE();
-    case 1287:
-      if (lookahead == 'e') ADVANCE(1396);
+    case 1255:
+      if (lookahead == 'b') ADVANCE(1395);
       END_STATE();
-    case 1288:
-      if (lookahead == 'k') ADVANCE(1397);
+    case 1256:
+      if (lookahead == 'n') ADVANCE(1396);
       END_STATE();
-    case 1289:
-      if (lookahead == 'o') ADVANCE(1398);
+    case 1257:
+      ACCEPT_TOKEN(anon_sym_imp_DASHgal);
       END_STATE();
-    case 1290:
-      if (lookahead == '-') ADVANCE(1399);
+    case 1258:
+      if (lookahead == 'i') ADVANCE(1397);
       END_STATE();
-    case 1291:
-      ACCEPT_TOKEN(anon_sym_heads_DASHat);
+    case 1259:
+      if (lookahead == 's') ADVANCE(1398);
       END_STATE();
-    case 1292:
-      if (lookahead == 'e') ADVANCE(1400);
+    case 1260:
+      if (lookahead == 'l') ADVANCE(1399);
       END_STATE();
-    case 1293:
-      ACCEPT_TOKEN(anon_sym_ignition);
+    case 1261:
+      if (lookahead == 'r') ADVANCE(1400);
       END_STATE();
-    case 1294:
-      if (lookahead == 'o') ADVANCE(1401);
+    case 1262:
+      if (lookahead == 't') ADVANCE(1401);
       END_STATE();
-    case 1295:
-      if (lookahead == 'i') ADVANCE(1402);
+    case 1263:
+      if (lookahead == 'e') ADVANCE(1402);
       END_STATE();
-    case 1296:
-      if (lookahead == '-') ADVANCE(1403);
+    case 1264:
+      if (lookahead == 'e') ADVANCE(1403);
       END_STATE();
-    case 1297:
-      ACCEPT_TOKEN(anon_sym_isolator);
+    case 1265:
+      if (lookahead == 'i') ADVANCE(1404);
       END_STATE();
-    case 1298:
-      if (lookahead == 'o') ADVANCE(1404);
+    case 1266:
+      if (lookahead == 'i') ADVANCE(1405);
       END_STATE();
-    case 1299:
-      if (lookahead == 'a') ADVANCE(1405);
+    case 1267:
+      if (lookahead == 't') ADVANCE(1406);
       END_STATE();
-    case 1300:
-      if (lookahead == 'f') ADVANCE(1406);
+    case 1268:
+      if (lookahead == 't') ADVANCE(1407);
       END_STATE();
-    case 1301:
-      if (lookahead == 'g') ADVANCE(1407);
+    case 1269:
+      ACCEPT_TOKEN(anon_sym_machine);
       END_STATE();
-    case 1302:
-      if (lookahead == 'r') ADVANCE(1408);
+    case 1270:
+      ACCEPT_TOKEN(anon_sym_made_DASHof);
       END_STATE();
-    case 1303:
-      if (lookahead == 'p') ADVANCE(1409);
+    case 1271:
+      if (lookahead == 's') ADVANCE(1408);
       END_STATE();
-    case 1304:
-      if (lookahead == 'w') ADVANCE(1410);
+    case 1272:
+      if (lookahead == 'g') ADVANCE(1409);
       END_STATE();
-    case 1305:
-      if (lookahead == 'h') ADVANCE(1411);
+    case 1273:
+      if (lookahead == 'a') ADVANCE(1410);
       END_STATE();
-    case 1306:
-      if (lookahead == 'r') ADVANCE(1412);
+    case 1274:
+      if (lookahead == 'j') ADVANCE(1411);
       END_STATE();
-    case 1307:
-      if (lookahead == 'o') ADVANCE(1413);
+    case 1275:
+      if (lookahead == 'e') ADVANCE(1412);
       END_STATE();
-    case 1308:
-      ACCEPT_TOKEN(anon_sym_nearside);
+    case 1276:
+      ACCEPT_TOKEN(anon_sym_nothing);
       END_STATE();
-    case 1309:
+    case 1277:
+      if (lookahead == 't') ADVANCE(1413);
+      END_STATE();
+    case 1278:
+      ACCEPT_TOKEN(anon_sym_offside);
+      END_STATE();
+    case 1279:
+      ACCEPT_TOKEN(anon_sym_opening);
       if (lookahead == 's') ADVANCE(1414);
       END_STATE();
-    case 1310:
-      ACCEPT_TOKEN(anon_sym_openings);
+    case 1280:
+      if (lookahead == 'o') ADVANCE(1415);
       END_STATE();
-    case 1311:
-      if (lookahead == 'a') ADVANCE(1415);
+    case 1281:
+      ACCEPT_TOKEN(anon_sym_outside);
       END_STATE();
-    case 1312:
-      if (lookahead == 's') ADVANCE(1416);
+    case 1282:
+      if (lookahead == 't') ADVANCE(1416);
       END_STATE();
-    case 1313:
-      ACCEPT_TOKEN(anon_sym_own_DASHcell);
+    case 1283:
+      if (lookahead == 'l') ADVANCE(1417);
       END_STATE();
-    case 1314:
-      ACCEPT_TOKEN(anon_sym_parallel);
+    case 1284:
+      if (lookahead == 'l') ADVANCE(1418);
       END_STATE();
-    case 1315:
-      ACCEPT_TOKEN(anon_sym_pre_DASHheat);
+    case 1285:
+      ACCEPT_TOKEN(anon_sym_passage);
       END_STATE();
-    case 1316:
-      if (lookahead == '-') ADVANCE(1417);
+    case 1286:
+      ACCEPT_TOKEN(anon_sym_plastic);
       END_STATE();
-    case 1317:
-      if (lookahead == 'r') ADVANCE(1418);
+    case 1287:
+      if (lookahead == 'e') ADVANCE(1419);
       END_STATE();
-    case 1318:
-      if (lookahead == 't') ADVANCE(1419);
+    case 1288:
+      if (lookahead == 't') ADVANCE(1420);
       END_STATE();
-    case 1319:
-      if (lookahead == 'n') ADVANCE(1420);
+    case 1289:
+      if (lookahead == 'e') ADVANCE(1421);
       END_STATE();
-    case 1320:
-      if (lookahead == 'd') ADVANCE(1421);
+    case 1290:
+      if (lookahead == 'a') ADVANCE(1422);
       END_STATE();
-    case 1321:
-      if (lookahead == 'c') ADVANCE(1422);
+    case 1291:
+      if (lookahead == 'l') ADVANCE(1423);
       END_STATE();
-    case 1322:
-      if (lookahead == 'b') ADVANCE(1423);
+    case 1292:
+      ACCEPT_TOKEN(anon_sym_read_DASHby);
       END_STATE();
-    case 1323:
+    case 1293:
       if (lookahead == 'i') ADVANCE(1424);
       END_STATE();
-    case 1324:
-      ACCEPT_TOKEN(anon_sym_rides_DASHon);
+    case 1294:
+      if (lookahead == 'e') ADVANCE(1425);
       END_STATE();
-    case 1325:
-      if (lookahead == 'c') ADVANCE(1425);
-      END_STATE();
-    case 1326:
+    case 1295:
       if (lookahead == 's') ADVANCE(1426);
       END_STATE();
-    case 1327:
-      ACCEPT_TOKEN(anon_sym_runs_DASHfor);
+    case 1296:
+      ACCEPT_TOKEN(anon_sym_reserve);
       END_STATE();
-    case 1328:
-      if (lookahead == 'a') ADVANCE(1427);
+    case 1297:
+      if (lookahead == 'n') ADVANCE(1427);
       END_STATE();
-    case 1329:
-      if (lookahead == 'o') ADVANCE(1428);
+    case 1298:
+      if (lookahead == '-') ADVANCE(1428);
       END_STATE();
-    case 1330:
-      if (lookahead == 't') ADVANCE(1429);
+    case 1299:
+      if (lookahead == 'a') ADVANCE(1429);
       END_STATE();
-    case 1331:
-      if (lookahead == 'h') ADVANCE(1430);
+    case 1300:
+      if (lookahead == 'n') ADVANCE(1430);
       END_STATE();
-    case 1332:
-      if (lookahead == 'e') ADVANCE(1431);
+    case 1301:
+      if (lookahead == 't') ADVANCE(1431);
       END_STATE();
-    case 1333:
-      if (lookahead == 'n') ADVANCE(1432);
+    case 1302:
+      if (lookahead == 's') ADVANCE(1432);
       END_STATE();
-    case 1334:
-      ACCEPT_TOKEN(anon_sym_silencer);
+    case 1303:
+      if (lookahead == 'r') ADVANCE(1433);
       END_STATE();
-    case 1335:
-      ACCEPT_TOKEN(anon_sym_sleeping);
+    case 1304:
+      ACCEPT_TOKEN(anon_sym_runs_DASHon);
       END_STATE();
-    case 1336:
-      if (lookahead == 't') ADVANCE(1433);
+    case 1305:
+      if (lookahead == 'c') ADVANCE(1434);
       END_STATE();
-    case 1337:
-      if (lookahead == 'n') ADVANCE(1434);
+    case 1306:
+      if (lookahead == 'b') ADVANCE(1435);
       END_STATE();
-    case 1338:
-      if (lookahead == 'e') ADVANCE(1435);
+    case 1307:
+      if (lookahead == 'a') ADVANCE(1436);
       END_STATE();
-    case 1339:
-      if (lookahead == 't') ADVANCE(1436);
+    case 1308:
+      if (lookahead == '-') ADVANCE(1437);
       END_STATE();
-    case 1340:
-      if (lookahead == 'y') ADVANCE(1437);
+    case 1309:
+      if (lookahead == 'g') ADVANCE(1438);
       END_STATE();
-    case 1341:
-      ACCEPT_TOKEN(anon_sym_strainer);
+    case 1310:
+      ACCEPT_TOKEN(anon_sym_shelter);
       END_STATE();
-    case 1342:
-      if (lookahead == 'l') ADVANCE(1438);
-      if (lookahead == 'p') ADVANCE(1439);
+    case 1311:
+      if (lookahead == 'w') ADVANCE(1439);
       END_STATE();
-    case 1343:
-      if (lookahead == '-') ADVANCE(1440);
+    case 1312:
+      if (lookahead == 'r') ADVANCE(1440);
       END_STATE();
-    case 1344:
-      if (lookahead == 't') ADVANCE(1441);
+    case 1313:
+      if (lookahead == 'g') ADVANCE(1441);
       END_STATE();
-    case 1345:
-      if (lookahead == 'e') ADVANCE(1442);
+    case 1314:
+      if (lookahead == 'p') ADVANCE(1442);
       END_STATE();
-    case 1346:
+    case 1315:
       if (lookahead == 'u') ADVANCE(1443);
       END_STATE();
-    case 1347:
-      if (lookahead == 'a') ADVANCE(1444);
+    case 1316:
+      ACCEPT_TOKEN(anon_sym_standby);
       END_STATE();
-    case 1348:
-      if (lookahead == 'u') ADVANCE(1445);
+    case 1317:
+      if (lookahead == 'p') ADVANCE(1444);
       END_STATE();
-    case 1349:
-      if (lookahead == '3') ADVANCE(1446);
+    case 1318:
+      if (lookahead == 'a') ADVANCE(1445);
+      if (lookahead == 'b') ADVANCE(1446);
       END_STATE();
-    case 1350:
-      if (lookahead == 'l') ADVANCE(1447);
+    case 1319:
+      if (lookahead == 'r') ADVANCE(1447);
       END_STATE();
-    case 1351:
-      if (lookahead == 'o') ADVANCE(1448);
+    case 1320:
+      if (lookahead == '-') ADVANCE(1448);
       END_STATE();
-    case 1352:
-      ACCEPT_TOKEN(anon_sym_warm_DASHair);
-      if (lookahead == '-') ADVANCE(1449);
+    case 1321:
+      if (lookahead == 'd') ADVANCE(1449);
       END_STATE();
-    case 1353:
-      ACCEPT_TOKEN(anon_sym_warm_DASHend);
+    case 1322:
+      ACCEPT_TOKEN(anon_sym_surface);
       END_STATE();
-    case 1354:
-      ACCEPT_TOKEN(anon_sym_warns_DASHof);
+    case 1323:
+      if (lookahead == 'f') ADVANCE(1450);
       END_STATE();
-    case 1355:
-      if (lookahead == 'a') ADVANCE(1450);
+    case 1324:
+      if (lookahead == 'l') ADVANCE(1451);
       END_STATE();
-    case 1356:
-      if (lookahead == 'e') ADVANCE(1451);
+    case 1325:
+      if (lookahead == 't') ADVANCE(1452);
       END_STATE();
-    case 1357:
-      if (lookahead == 'w') ADVANCE(1452);
+    case 1326:
+      if (lookahead == 't') ADVANCE(1453);
       END_STATE();
-    case 1358:
-      if (lookahead == 'e') ADVANCE(1453);
+    case 1327:
+      if (lookahead == '-') ADVANCE(1454);
       END_STATE();
-    case 1359:
-      ACCEPT_TOKEN(anon_sym_air_DASHinlet);
+    case 1328:
+      ACCEPT_TOKEN(anon_sym_traffic);
       END_STATE();
-    case 1360:
-      if (lookahead == 'g') ADVANCE(1454);
+    case 1329:
+      ACCEPT_TOKEN(anon_sym_trailer);
       END_STATE();
-    case 1361:
+    case 1330:
+      ACCEPT_TOKEN(anon_sym_un_DASHr122);
+      END_STATE();
+    case 1331:
+      ACCEPT_TOKEN(anon_sym_unknown);
+      END_STATE();
+    case 1332:
+      ACCEPT_TOKEN(anon_sym_up_DASHfrom);
+      END_STATE();
+    case 1333:
       if (lookahead == 'r') ADVANCE(1455);
       END_STATE();
-    case 1362:
-      if (lookahead == 'a') ADVANCE(1456);
+    case 1334:
+      if (lookahead == 'i') ADVANCE(1456);
       END_STATE();
-    case 1363:
-      if (lookahead == '-') ADVANCE(1457);
+    case 1335:
+      ACCEPT_TOKEN(anon_sym_usually);
       END_STATE();
-    case 1364:
-      if (lookahead == 'e') ADVANCE(1458);
+    case 1336:
+      ACCEPT_TOKEN(anon_sym_vehicle);
       END_STATE();
-    case 1365:
-      if (lookahead == 'u') ADVANCE(1459);
+    case 1337:
+      if (lookahead == 't') ADVANCE(1457);
       END_STATE();
-    case 1366:
-      if (lookahead == 'e') ADVANCE(1460);
+    case 1338:
+      ACCEPT_TOKEN(anon_sym_voltage);
       END_STATE();
-    case 1367:
-      if (lookahead == 'n') ADVANCE(1461);
+    case 1339:
+      if (lookahead == 'r') ADVANCE(1458);
       END_STATE();
-    case 1368:
-      if (lookahead == 'y') ADVANCE(1462);
+    case 1340:
+      if (lookahead == 'd') ADVANCE(1459);
       END_STATE();
-    case 1369:
-      if (lookahead == 'r') ADVANCE(1463);
+    case 1341:
+      ACCEPT_TOKEN(anon_sym_warning);
       END_STATE();
-    case 1370:
-      if (lookahead == 'n') ADVANCE(1464);
+    case 1342:
+      if (lookahead == 'f') ADVANCE(1460);
       END_STATE();
-    case 1371:
-      if (lookahead == 'n') ADVANCE(1465);
+    case 1343:
+      if (lookahead == 'r') ADVANCE(1461);
       END_STATE();
-    case 1372:
-      ACCEPT_TOKEN(anon_sym_cool_DASHdown);
+    case 1344:
+      if (lookahead == 'n') ADVANCE(1462);
       END_STATE();
-    case 1373:
-      if (lookahead == 'l') ADVANCE(1466);
+    case 1345:
+      ACCEPT_TOKEN(anon_sym_without);
       END_STATE();
-    case 1374:
-      if (lookahead == 'n') ADVANCE(1467);
+    case 1346:
+      ACCEPT_TOKEN(anon_sym_working);
       END_STATE();
-    case 1375:
-      if (lookahead == 'i') ADVANCE(1468);
+    case 1347:
+      if (lookahead == 'o') ADVANCE(1463);
       END_STATE();
-    case 1376:
-      if (lookahead == 'u') ADVANCE(1469);
+    case 1348:
+      if (lookahead == 'g') ADVANCE(1464);
       END_STATE();
-    case 1377:
+    case 1349:
+      if (lookahead == 't') ADVANCE(1465);
+      END_STATE();
+    case 1350:
+      if (lookahead == 'n') ADVANCE(1466);
+      END_STATE();
+    case 1351:
+      if (lookahead == 'o') ADVANCE(1467);
+      END_STATE();
+    case 1352:
+      ACCEPT_TOKEN(anon_sym_altitude);
+      END_STATE();
+    case 1353:
+      ACCEPT_TOKEN(anon_sym_asks_DASHfor);
+      END_STATE();
+    case 1354:
+      if (lookahead == 's') ADVANCE(1468);
+      END_STATE();
+    case 1355:
+      if (lookahead == 't') ADVANCE(1469);
+      END_STATE();
+    case 1356:
       if (lookahead == 'w') ADVANCE(1470);
       END_STATE();
-    case 1378:
-      ACCEPT_TOKEN(anon_sym_datasheet);
+    case 1357:
+      if (lookahead == 'i') ADVANCE(1471);
       END_STATE();
-    case 1379:
-      if (lookahead == 'p') ADVANCE(1471);
+    case 1358:
+      if (lookahead == 'n') ADVANCE(1472);
       END_STATE();
-    case 1380:
-      if (lookahead == 'l') ADVANCE(1472);
+    case 1359:
+      ACCEPT_TOKEN(anon_sym_capacity);
       END_STATE();
-    case 1381:
-      if (lookahead == 't') ADVANCE(1473);
+    case 1360:
+      if (lookahead == 'o') ADVANCE(1473);
       END_STATE();
-    case 1382:
-      if (lookahead == 'e') ADVANCE(1474);
+    case 1361:
+      if (lookahead == 'b') ADVANCE(1474);
       END_STATE();
-    case 1383:
-      if (lookahead == 's') ADVANCE(1475);
+    case 1362:
+      if (lookahead == 'e') ADVANCE(1475);
       END_STATE();
-    case 1384:
-      if (lookahead == 'c') ADVANCE(1476);
+    case 1363:
+      ACCEPT_TOKEN(anon_sym_closable);
       END_STATE();
-    case 1385:
-      if (lookahead == 'r') ADVANCE(1477);
+    case 1364:
+      if (lookahead == 'o') ADVANCE(1476);
       END_STATE();
-    case 1386:
-      if (lookahead == 'n') ADVANCE(1478);
+    case 1365:
+      if (lookahead == 'o') ADVANCE(1477);
       END_STATE();
-    case 1387:
-      if (lookahead == 'l') ADVANCE(1479);
+    case 1366:
+      if (lookahead == 'r') ADVANCE(1478);
       END_STATE();
-    case 1388:
-      if (lookahead == 'i') ADVANCE(1480);
+    case 1367:
+      ACCEPT_TOKEN(anon_sym_contents);
       END_STATE();
-    case 1389:
+    case 1368:
+      if (lookahead == 'n') ADVANCE(1479);
+      END_STATE();
+    case 1369:
+      if (lookahead == 'f') ADVANCE(1480);
       if (lookahead == 'i') ADVANCE(1481);
+      if (lookahead == 'l') ADVANCE(1482);
+      if (lookahead == 'o') ADVANCE(1483);
       END_STATE();
-    case 1390:
-      if (lookahead == 'e') ADVANCE(1482);
+    case 1370:
+      if (lookahead == 'o') ADVANCE(1484);
       END_STATE();
-    case 1391:
-      ACCEPT_TOKEN(anon_sym_fitted_DASHon);
+    case 1371:
+      if (lookahead == 't') ADVANCE(1485);
       END_STATE();
-    case 1392:
-      if (lookahead == 'p') ADVANCE(1483);
+    case 1372:
+      if (lookahead == '-') ADVANCE(1486);
       END_STATE();
-    case 1393:
-      if (lookahead == 'g') ADVANCE(1484);
+    case 1373:
+      if (lookahead == 'o') ADVANCE(1487);
       END_STATE();
-    case 1394:
-      ACCEPT_TOKEN(anon_sym_fuel_DASHkind);
+    case 1374:
+      if (lookahead == 'o') ADVANCE(1488);
       END_STATE();
-    case 1395:
-      ACCEPT_TOKEN(anon_sym_fuel_DASHline);
-      END_STATE();
-    case 1396:
-      ACCEPT_TOKEN(anon_sym_fuel_DASHrate);
-      END_STATE();
-    case 1397:
-      ACCEPT_TOKEN(anon_sym_fuel_DASHtank);
-      END_STATE();
-    case 1398:
-      if (lookahead == 'u') ADVANCE(1485);
-      END_STATE();
-    case 1399:
-      if (lookahead == 'r') ADVANCE(1486);
-      END_STATE();
-    case 1400:
-      if (lookahead == 'a') ADVANCE(1487);
-      END_STATE();
-    case 1401:
-      if (lookahead == 'n') ADVANCE(1488);
-      END_STATE();
-    case 1402:
+    case 1375:
       if (lookahead == 'l') ADVANCE(1489);
       END_STATE();
-    case 1403:
-      if (lookahead == 'r') ADVANCE(1490);
+    case 1376:
+      ACCEPT_TOKEN(anon_sym_drawn_DASHby);
       END_STATE();
-    case 1404:
-      ACCEPT_TOKEN(anon_sym_joined_DASHto);
+    case 1377:
+      ACCEPT_TOKEN(anon_sym_drawn_DASHon);
       END_STATE();
-    case 1405:
-      if (lookahead == 'r') ADVANCE(1491);
+    case 1378:
+      if (lookahead == 's') ADVANCE(1490);
       END_STATE();
-    case 1406:
-      if (lookahead == 't') ADVANCE(1492);
+    case 1379:
+      ACCEPT_TOKEN(anon_sym_duration);
       END_STATE();
-    case 1407:
-      if (lookahead == 'h') ADVANCE(1493);
+    case 1380:
+      ACCEPT_TOKEN(anon_sym_enclosed);
       END_STATE();
-    case 1408:
-      if (lookahead == '-') ADVANCE(1494);
+    case 1381:
+      if (lookahead == 'i') ADVANCE(1491);
       END_STATE();
-    case 1409:
-      if (lookahead == 'u') ADVANCE(1495);
+    case 1382:
+      if (lookahead == 'i') ADVANCE(1492);
       END_STATE();
-    case 1410:
-      if (lookahead == 'i') ADVANCE(1496);
-      END_STATE();
-    case 1411:
+    case 1383:
+      if (lookahead == 'a') ADVANCE(1493);
+      if (lookahead == 'c') ADVANCE(1494);
+      if (lookahead == 'l') ADVANCE(1495);
+      if (lookahead == 's') ADVANCE(1496);
       if (lookahead == 't') ADVANCE(1497);
       END_STATE();
-    case 1412:
-      if (lookahead == 'a') ADVANCE(1498);
+    case 1384:
+      if (lookahead == 'e') ADVANCE(1498);
       END_STATE();
-    case 1413:
-      if (lookahead == 'i') ADVANCE(1499);
+    case 1385:
+      if (lookahead == 'n') ADVANCE(1499);
       END_STATE();
-    case 1414:
-      ACCEPT_TOKEN(anon_sym_occupants);
+    case 1386:
+      if (lookahead == 'a') ADVANCE(1500);
       END_STATE();
-    case 1415:
-      if (lookahead == 'd') ADVANCE(1500);
+    case 1387:
+      if (lookahead == 'i') ADVANCE(1501);
       END_STATE();
-    case 1416:
-      ACCEPT_TOKEN(anon_sym_overheats);
+    case 1388:
+      if (lookahead == 'd') ADVANCE(1502);
       END_STATE();
-    case 1417:
-      if (lookahead == 'l') ADVANCE(1501);
+    case 1389:
+      if (lookahead == 'e') ADVANCE(1503);
       END_STATE();
-    case 1418:
-      if (lookahead == 's') ADVANCE(1502);
-      END_STATE();
-    case 1419:
-      ACCEPT_TOKEN(anon_sym_pump_DASHtilt);
-      END_STATE();
-    case 1420:
-      if (lookahead == 'g') ADVANCE(1503);
-      END_STATE();
-    case 1421:
-      ACCEPT_TOKEN(anon_sym_regulated);
-      END_STATE();
-    case 1422:
+    case 1390:
       if (lookahead == 'e') ADVANCE(1504);
       END_STATE();
+    case 1391:
+      if (lookahead == 'k') ADVANCE(1505);
+      END_STATE();
+    case 1392:
+      if (lookahead == 'o') ADVANCE(1506);
+      END_STATE();
+    case 1393:
+      if (lookahead == '-') ADVANCE(1507);
+      END_STATE();
+    case 1394:
+      ACCEPT_TOKEN(anon_sym_heads_DASHat);
+      END_STATE();
+    case 1395:
+      if (lookahead == 'e') ADVANCE(1508);
+      END_STATE();
+    case 1396:
+      ACCEPT_TOKEN(anon_sym_ignition);
+      END_STATE();
+    case 1397:
+      if (lookahead == 'o') ADVANCE(1509);
+      END_STATE();
+    case 1398:
+      if (lookahead == 'i') ADVANCE(1510);
+      END_STATE();
+    case 1399:
+      if (lookahead == '-') ADVANCE(1511);
+      END_STATE();
+    case 1400:
+      ACCEPT_TOKEN(anon_sym_isolator);
+      END_STATE();
+    case 1401:
+      if (lookahead == 'o') ADVANCE(1512);
+      END_STATE();
+    case 1402:
+      if (lookahead == 'a') ADVANCE(1513);
+      END_STATE();
+    case 1403:
+      if (lookahead == 'f') ADVANCE(1514);
+      END_STATE();
+    case 1404:
+      if (lookahead == 'g') ADVANCE(1515);
+      END_STATE();
+    case 1405:
+      if (lookahead == 'r') ADVANCE(1516);
+      END_STATE();
+    case 1406:
+      ACCEPT_TOKEN(anon_sym_left_DASHout);
+      END_STATE();
+    case 1407:
+      if (lookahead == 'p') ADVANCE(1517);
+      END_STATE();
+    case 1408:
+      if (lookahead == 'w') ADVANCE(1518);
+      END_STATE();
+    case 1409:
+      if (lookahead == 'h') ADVANCE(1519);
+      END_STATE();
+    case 1410:
+      if (lookahead == 'r') ADVANCE(1520);
+      END_STATE();
+    case 1411:
+      if (lookahead == 'o') ADVANCE(1521);
+      END_STATE();
+    case 1412:
+      ACCEPT_TOKEN(anon_sym_nearside);
+      END_STATE();
+    case 1413:
+      if (lookahead == 's') ADVANCE(1522);
+      END_STATE();
+    case 1414:
+      ACCEPT_TOKEN(anon_sym_openings);
+      END_STATE();
+    case 1415:
+      if (lookahead == 'a') ADVANCE(1523);
+      END_STATE();
+    case 1416:
+      if (lookahead == 's') ADVANCE(1524);
+      END_STATE();
+    case 1417:
+      ACCEPT_TOKEN(anon_sym_own_DASHcell);
+      END_STATE();
+    case 1418:
+      ACCEPT_TOKEN(anon_sym_parallel);
+      END_STATE();
+    case 1419:
+      ACCEPT_TOKEN(anon_sym_practice);
+      END_STATE();
+    case 1420:
+      ACCEPT_TOKEN(anon_sym_pre_DASHheat);
+      END_STATE();
+    case 1421:
+      ACCEPT_TOKEN(anon_sym_pressure);
+      if (lookahead == '-') ADVANCE(1525);
+      END_STATE();
+    case 1422:
+      if (lookahead == 'r') ADVANCE(1526);
+      END_STATE();
     case 1423:
-      if (lookahead == 'e') ADVANCE(1505);
+      if (lookahead == 't') ADVANCE(1527);
       END_STATE();
     case 1424:
-      if (lookahead == 'r') ADVANCE(1506);
+      if (lookahead == 'n') ADVANCE(1528);
       END_STATE();
     case 1425:
-      if (lookahead == 'h') ADVANCE(1507);
+      if (lookahead == 'd') ADVANCE(1529);
       END_STATE();
     case 1426:
-      ACCEPT_TOKEN(anon_sym_roughness);
+      ACCEPT_TOKEN(anon_sym_requires);
       END_STATE();
     case 1427:
-      if (lookahead == 'p') ADVANCE(1508);
+      if (lookahead == 'c') ADVANCE(1530);
       END_STATE();
     case 1428:
-      if (lookahead == 'd') ADVANCE(1509);
+      if (lookahead == 'b') ADVANCE(1531);
       END_STATE();
     case 1429:
-      ACCEPT_TOKEN(anon_sym_sensor_DASHat);
+      if (lookahead == 'i') ADVANCE(1532);
       END_STATE();
     case 1430:
-      if (lookahead == 'a') ADVANCE(1510);
+      ACCEPT_TOKEN(anon_sym_rides_DASHon);
       END_STATE();
     case 1431:
-      ACCEPT_TOKEN(anon_sym_set_DASHrange);
+      if (lookahead == 'c') ADVANCE(1533);
       END_STATE();
     case 1432:
-      ACCEPT_TOKEN(anon_sym_shut_DASHdown);
+      if (lookahead == 's') ADVANCE(1534);
       END_STATE();
     case 1433:
-      if (lookahead == 'h') ADVANCE(1511);
+      ACCEPT_TOKEN(anon_sym_runs_DASHfor);
       END_STATE();
     case 1434:
-      if (lookahead == 't') ADVANCE(1512);
+      if (lookahead == 'a') ADVANCE(1535);
       END_STATE();
     case 1435:
-      ACCEPT_TOKEN(anon_sym_standpipe);
-      if (lookahead == '-') ADVANCE(1513);
+      if (lookahead == 'o') ADVANCE(1536);
       END_STATE();
     case 1436:
-      ACCEPT_TOKEN(anon_sym_starts_DASHat);
+      if (lookahead == 't') ADVANCE(1537);
       END_STATE();
     case 1437:
-      ACCEPT_TOKEN(anon_sym_starts_DASHby);
+      if (lookahead == 'h') ADVANCE(1538);
       END_STATE();
     case 1438:
-      if (lookahead == 'i') ADVANCE(1514);
+      if (lookahead == 'e') ADVANCE(1539);
       END_STATE();
     case 1439:
-      if (lookahead == 'r') ADVANCE(1515);
+      if (lookahead == 'n') ADVANCE(1540);
       END_STATE();
     case 1440:
-      if (lookahead == 'b') ADVANCE(1516);
+      ACCEPT_TOKEN(anon_sym_silencer);
       END_STATE();
     case 1441:
-      ACCEPT_TOKEN(anon_sym_tail_DASHlift);
+      ACCEPT_TOKEN(anon_sym_sleeping);
       END_STATE();
     case 1442:
-      ACCEPT_TOKEN(anon_sym_tell_DASHtale);
+      if (lookahead == 't') ADVANCE(1541);
       END_STATE();
     case 1443:
-      if (lookahead == 'r') ADVANCE(1517);
+      if (lookahead == 'n') ADVANCE(1542);
       END_STATE();
     case 1444:
-      if (lookahead == 't') ADVANCE(1518);
+      if (lookahead == 'e') ADVANCE(1543);
       END_STATE();
     case 1445:
-      if (lookahead == 'n') ADVANCE(1519);
+      if (lookahead == 't') ADVANCE(1544);
       END_STATE();
     case 1446:
-      if (lookahead == '9') ADVANCE(1520);
+      if (lookahead == 'y') ADVANCE(1545);
       END_STATE();
     case 1447:
-      if (lookahead == 'e') ADVANCE(1521);
+      ACCEPT_TOKEN(anon_sym_strainer);
       END_STATE();
     case 1448:
-      if (lookahead == 'r') ADVANCE(1522);
+      if (lookahead == 'l') ADVANCE(1546);
+      if (lookahead == 'p') ADVANCE(1547);
       END_STATE();
     case 1449:
-      if (lookahead == 'l') ADVANCE(1523);
+      if (lookahead == '-') ADVANCE(1548);
       END_STATE();
     case 1450:
-      if (lookahead == 'p') ADVANCE(1524);
+      if (lookahead == 't') ADVANCE(1549);
       END_STATE();
     case 1451:
-      ACCEPT_TOKEN(anon_sym_waterline);
-      END_STATE();
-    case 1452:
-      ACCEPT_TOKEN(anon_sym_after_DASHglow);
-      END_STATE();
-    case 1453:
-      if (lookahead == 's') ADVANCE(1525);
-      END_STATE();
-    case 1454:
-      ACCEPT_TOKEN(anon_sym_air_DASHspring);
-      END_STATE();
-    case 1455:
-      ACCEPT_TOKEN(anon_sym_alternator);
-      END_STATE();
-    case 1456:
-      if (lookahead == 'v') ADVANCE(1526);
-      END_STATE();
-    case 1457:
-      if (lookahead == 'a') ADVANCE(1527);
-      END_STATE();
-    case 1458:
-      if (lookahead == 's') ADVANCE(1528);
-      END_STATE();
-    case 1459:
-      if (lookahead == 's') ADVANCE(1529);
-      END_STATE();
-    case 1460:
-      ACCEPT_TOKEN(anon_sym_brake_DASHline);
-      END_STATE();
-    case 1461:
-      if (lookahead == 'o') ADVANCE(1530);
-      END_STATE();
-    case 1462:
-      ACCEPT_TOKEN(anon_sym_charged_DASHby);
-      END_STATE();
-    case 1463:
-      if (lookahead == 'y') ADVANCE(1531);
-      END_STATE();
-    case 1464:
-      if (lookahead == '-') ADVANCE(1532);
-      END_STATE();
-    case 1465:
-      ACCEPT_TOKEN(anon_sym_concession);
-      END_STATE();
-    case 1466:
-      if (lookahead == 'o') ADVANCE(1533);
-      END_STATE();
-    case 1467:
-      ACCEPT_TOKEN(anon_sym_coolant_DASHin);
-      END_STATE();
-    case 1468:
-      if (lookahead == 'n') ADVANCE(1534);
-      END_STATE();
-    case 1469:
-      if (lookahead == 't') ADVANCE(1535);
-      END_STATE();
-    case 1470:
-      ACCEPT_TOKEN(anon_sym_cuts_DASHbelow);
-      END_STATE();
-    case 1471:
-      if (lookahead == 'r') ADVANCE(1536);
-      END_STATE();
-    case 1472:
-      if (lookahead == 'd') ADVANCE(1537);
-      END_STATE();
-    case 1473:
-      ACCEPT_TOKEN(anon_sym_design_DASHhot);
-      END_STATE();
-    case 1474:
-      ACCEPT_TOKEN(anon_sym_drain_DASHhole);
-      END_STATE();
-    case 1475:
-      if (lookahead == 'u') ADVANCE(1538);
-      END_STATE();
-    case 1476:
-      if (lookahead == 'k') ADVANCE(1539);
-      END_STATE();
-    case 1477:
-      ACCEPT_TOKEN(anon_sym_excess_DASHair);
-      END_STATE();
-    case 1478:
-      if (lookahead == 'd') ADVANCE(1540);
-      END_STATE();
-    case 1479:
-      if (lookahead == 'e') ADVANCE(1541);
-      END_STATE();
-    case 1480:
-      if (lookahead == 'm') ADVANCE(1542);
-      END_STATE();
-    case 1481:
-      if (lookahead == 'l') ADVANCE(1543);
-      END_STATE();
-    case 1482:
-      if (lookahead == 'm') ADVANCE(1544);
-      END_STATE();
-    case 1483:
-      ACCEPT_TOKEN(anon_sym_flame_DASHtrap);
-      END_STATE();
-    case 1484:
-      if (lookahead == 'h') ADVANCE(1545);
-      END_STATE();
-    case 1485:
-      if (lookahead == 'r') ADVANCE(1546);
-      END_STATE();
-    case 1486:
-      if (lookahead == 'o') ADVANCE(1547);
-      END_STATE();
-    case 1487:
-      if (lookahead == 'r') ADVANCE(1548);
-      END_STATE();
-    case 1488:
-      ACCEPT_TOKEN(anon_sym_insulation);
-      END_STATE();
-    case 1489:
-      if (lookahead == 'e') ADVANCE(1549);
-      END_STATE();
-    case 1490:
       if (lookahead == 'e') ADVANCE(1550);
       END_STATE();
+    case 1452:
+      if (lookahead == 'u') ADVANCE(1551);
+      END_STATE();
+    case 1453:
+      if (lookahead == 'a') ADVANCE(1552);
+      END_STATE();
+    case 1454:
+      if (lookahead == 'u') ADVANCE(1553);
+      END_STATE();
+    case 1455:
+      if (lookahead == '3') ADVANCE(1554);
+      END_STATE();
+    case 1456:
+      if (lookahead == 'l') ADVANCE(1555);
+      END_STATE();
+    case 1457:
+      if (lookahead == 'o') ADVANCE(1556);
+      END_STATE();
+    case 1458:
+      ACCEPT_TOKEN(anon_sym_warm_DASHair);
+      if (lookahead == '-') ADVANCE(1557);
+      END_STATE();
+    case 1459:
+      ACCEPT_TOKEN(anon_sym_warm_DASHend);
+      END_STATE();
+    case 1460:
+      ACCEPT_TOKEN(anon_sym_warns_DASHof);
+      END_STATE();
+    case 1461:
+      if (lookahead == 'a') ADVANCE(1558);
+      END_STATE();
+    case 1462:
+      if (lookahead == 'e') ADVANCE(1559);
+      END_STATE();
+    case 1463:
+      if (lookahead == 'w') ADVANCE(1560);
+      END_STATE();
+    case 1464:
+      if (lookahead == 'e') ADVANCE(1561);
+      END_STATE();
+    case 1465:
+      ACCEPT_TOKEN(anon_sym_air_DASHinlet);
+      END_STATE();
+    case 1466:
+      if (lookahead == 'g') ADVANCE(1562);
+      END_STATE();
+    case 1467:
+      if (lookahead == 'r') ADVANCE(1563);
+      END_STATE();
+    case 1468:
+      if (lookahead == 'a') ADVANCE(1564);
+      END_STATE();
+    case 1469:
+      if (lookahead == '-') ADVANCE(1565);
+      END_STATE();
+    case 1470:
+      if (lookahead == 'e') ADVANCE(1566);
+      END_STATE();
+    case 1471:
+      if (lookahead == 'u') ADVANCE(1567);
+      END_STATE();
+    case 1472:
+      if (lookahead == 'e') ADVANCE(1568);
+      END_STATE();
+    case 1473:
+      if (lookahead == 'n') ADVANCE(1569);
+      END_STATE();
+    case 1474:
+      if (lookahead == 'y') ADVANCE(1570);
+      END_STATE();
+    case 1475:
+      if (lookahead == 'r') ADVANCE(1571);
+      END_STATE();
+    case 1476:
+      if (lookahead == 'n') ADVANCE(1572);
+      END_STATE();
+    case 1477:
+      if (lookahead == 'n') ADVANCE(1573);
+      END_STATE();
+    case 1478:
+      ACCEPT_TOKEN(anon_sym_conductor);
+      END_STATE();
+    case 1479:
+      ACCEPT_TOKEN(anon_sym_cool_DASHdown);
+      END_STATE();
+    case 1480:
+      if (lookahead == 'l') ADVANCE(1574);
+      END_STATE();
+    case 1481:
+      if (lookahead == 'n') ADVANCE(1575);
+      END_STATE();
+    case 1482:
+      if (lookahead == 'i') ADVANCE(1576);
+      END_STATE();
+    case 1483:
+      if (lookahead == 'u') ADVANCE(1577);
+      END_STATE();
+    case 1484:
+      if (lookahead == 'w') ADVANCE(1578);
+      END_STATE();
+    case 1485:
+      ACCEPT_TOKEN(anon_sym_datasheet);
+      END_STATE();
+    case 1486:
+      if (lookahead == 'p') ADVANCE(1579);
+      END_STATE();
+    case 1487:
+      if (lookahead == 'l') ADVANCE(1580);
+      END_STATE();
+    case 1488:
+      if (lookahead == 't') ADVANCE(1581);
+      END_STATE();
+    case 1489:
+      if (lookahead == 'e') ADVANCE(1582);
+      END_STATE();
+    case 1490:
+      if (lookahead == 's') ADVANCE(1583);
+      END_STATE();
     case 1491:
-      ACCEPT_TOKEN(anon_sym_keep_DASHclear);
+      if (lookahead == 'c') ADVANCE(1584);
       END_STATE();
     case 1492:
-      ACCEPT_TOKEN(anon_sym_keeps_DASHleft);
+      if (lookahead == 'r') ADVANCE(1585);
       END_STATE();
     case 1493:
-      if (lookahead == 't') ADVANCE(1551);
+      if (lookahead == 'n') ADVANCE(1586);
       END_STATE();
     case 1494:
-      if (lookahead == 'f') ADVANCE(1552);
+      if (lookahead == 'l') ADVANCE(1587);
       END_STATE();
     case 1495:
-      if (lookahead == 't') ADVANCE(1553);
+      if (lookahead == 'i') ADVANCE(1588);
       END_STATE();
     case 1496:
-      if (lookahead == 't') ADVANCE(1554);
+      if (lookahead == 'i') ADVANCE(1589);
       END_STATE();
     case 1497:
-      ACCEPT_TOKEN(anon_sym_mild_DASHnight);
+      if (lookahead == 'e') ADVANCE(1590);
       END_STATE();
     case 1498:
-      if (lookahead == 'v') ADVANCE(1555);
-      END_STATE();
-    case 1499:
-      if (lookahead == 'n') ADVANCE(1556);
-      END_STATE();
-    case 1500:
-      ACCEPT_TOKEN(anon_sym_other_DASHload);
-      END_STATE();
-    case 1501:
-      if (lookahead == 'i') ADVANCE(1557);
-      END_STATE();
-    case 1502:
-      ACCEPT_TOKEN(anon_sym_pump_DASHbears);
-      END_STATE();
-    case 1503:
-      ACCEPT_TOKEN(anon_sym_refuelling);
-      END_STATE();
-    case 1504:
-      ACCEPT_TOKEN(anon_sym_resistance);
-      END_STATE();
-    case 1505:
-      if (lookahead == 'l') ADVANCE(1558);
-      END_STATE();
-    case 1506:
-      ACCEPT_TOKEN(anon_sym_return_DASHair);
-      if (lookahead == '-') ADVANCE(1559);
-      END_STATE();
-    case 1507:
-      ACCEPT_TOKEN(anon_sym_roof_DASHhatch);
-      END_STATE();
-    case 1508:
-      ACCEPT_TOKEN(anon_sym_sealed_DASHcap);
-      END_STATE();
-    case 1509:
-      if (lookahead == 'y') ADVANCE(1560);
-      END_STATE();
-    case 1510:
-      if (lookahead == 't') ADVANCE(1561);
-      END_STATE();
-    case 1511:
-      ACCEPT_TOKEN(anon_sym_snow_DASHdepth);
-      END_STATE();
-    case 1512:
-      if (lookahead == 'e') ADVANCE(1562);
-      END_STATE();
-    case 1513:
-      if (lookahead == 'e') ADVANCE(1563);
-      END_STATE();
-    case 1514:
-      if (lookahead == 'm') ADVANCE(1564);
-      END_STATE();
-    case 1515:
-      if (lookahead == 'e') ADVANCE(1565);
-      END_STATE();
-    case 1516:
-      if (lookahead == 'y') ADVANCE(1566);
-      END_STATE();
-    case 1517:
-      if (lookahead == 'e') ADVANCE(1567);
-      END_STATE();
-    case 1518:
-      ACCEPT_TOKEN(anon_sym_thermostat);
-      END_STATE();
-    case 1519:
-      if (lookahead == 'i') ADVANCE(1568);
-      END_STATE();
-    case 1520:
-      if (lookahead == '3') ADVANCE(1569);
-      END_STATE();
-    case 1521:
-      ACCEPT_TOKEN(anon_sym_used_DASHwhile);
-      END_STATE();
-    case 1522:
-      ACCEPT_TOKEN(anon_sym_ventilator);
-      END_STATE();
-    case 1523:
-      if (lookahead == 'i') ADVANCE(1570);
-      END_STATE();
-    case 1524:
-      ACCEPT_TOKEN(anon_sym_water_DASHtrap);
-      END_STATE();
-    case 1525:
-      ACCEPT_TOKEN(anon_sym_air_DASHchanges);
-      END_STATE();
-    case 1526:
-      if (lookahead == 'e') ADVANCE(1571);
-      END_STATE();
-    case 1527:
-      if (lookahead == 'f') ADVANCE(1572);
-      END_STATE();
-    case 1528:
-      if (lookahead == 't') ADVANCE(1573);
-      END_STATE();
-    case 1529:
-      ACCEPT_TOKEN(anon_sym_bend_DASHradius);
-      END_STATE();
-    case 1530:
-      if (lookahead == 'x') ADVANCE(1574);
-      END_STATE();
-    case 1531:
-      ACCEPT_TOKEN(anon_sym_clips_DASHevery);
-      END_STATE();
-    case 1532:
-      if (lookahead == 'a') ADVANCE(1575);
-      if (lookahead == 'p') ADVANCE(1576);
-      END_STATE();
-    case 1533:
-      if (lookahead == 'w') ADVANCE(1577);
-      END_STATE();
-    case 1534:
-      if (lookahead == 'e') ADVANCE(1578);
-      END_STATE();
-    case 1535:
-      ACCEPT_TOKEN(anon_sym_coolant_DASHout);
-      END_STATE();
-    case 1536:
-      if (lookahead == 'e') ADVANCE(1579);
-      END_STATE();
-    case 1537:
-      ACCEPT_TOKEN(anon_sym_design_DASHcold);
-      END_STATE();
-    case 1538:
-      if (lookahead == 'r') ADVANCE(1580);
-      END_STATE();
-    case 1539:
-      if (lookahead == 'u') ADVANCE(1581);
-      END_STATE();
-    case 1540:
-      if (lookahead == '-') ADVANCE(1582);
-      END_STATE();
-    case 1541:
-      if (lookahead == 'a') ADVANCE(1583);
-      END_STATE();
-    case 1542:
-      if (lookahead == 'i') ADVANCE(1584);
-      END_STATE();
-    case 1543:
-      if (lookahead == 'e') ADVANCE(1585);
-      END_STATE();
-    case 1544:
-      if (lookahead == 'p') ADVANCE(1586);
-      END_STATE();
-    case 1545:
-      if (lookahead == 't') ADVANCE(1587);
-      END_STATE();
-    case 1546:
-      ACCEPT_TOKEN(anon_sym_fuel_DASHvapour);
-      END_STATE();
-    case 1547:
-      if (lookahead == 'o') ADVANCE(1588);
-      END_STATE();
-    case 1548:
-      if (lookahead == 's') ADVANCE(1589);
-      END_STATE();
-    case 1549:
-      if (lookahead == 'n') ADVANCE(1590);
-      END_STATE();
-    case 1550:
       if (lookahead == 's') ADVANCE(1591);
       END_STATE();
-    case 1551:
-      ACCEPT_TOKEN(anon_sym_keeps_DASHright);
+    case 1499:
+      ACCEPT_TOKEN(anon_sym_fitted_DASHon);
       END_STATE();
-    case 1552:
-      if (lookahead == 'l') ADVANCE(1592);
+    case 1500:
+      if (lookahead == 'p') ADVANCE(1592);
       END_STATE();
-    case 1553:
-      ACCEPT_TOKEN(anon_sym_load_DASHoutput);
+    case 1501:
+      if (lookahead == 'g') ADVANCE(1593);
       END_STATE();
-    case 1554:
-      if (lookahead == 'c') ADVANCE(1593);
+    case 1502:
+      ACCEPT_TOKEN(anon_sym_fuel_DASHkind);
       END_STATE();
-    case 1555:
-      if (lookahead == 'a') ADVANCE(1594);
+    case 1503:
+      ACCEPT_TOKEN(anon_sym_fuel_DASHline);
       END_STATE();
-    case 1556:
-      if (lookahead == 't') ADVANCE(1595);
+    case 1504:
+      ACCEPT_TOKEN(anon_sym_fuel_DASHrate);
       END_STATE();
-    case 1557:
-      if (lookahead == 'm') ADVANCE(1596);
+    case 1505:
+      ACCEPT_TOKEN(anon_sym_fuel_DASHtank);
       END_STATE();
-    case 1558:
-      if (lookahead == 'o') ADVANCE(1597);
+    case 1506:
+      if (lookahead == 'u') ADVANCE(1594);
       END_STATE();
-    case 1559:
+    case 1507:
+      if (lookahead == 'r') ADVANCE(1595);
+      END_STATE();
+    case 1508:
+      if (lookahead == 'a') ADVANCE(1596);
+      END_STATE();
+    case 1509:
+      if (lookahead == 'n') ADVANCE(1597);
+      END_STATE();
+    case 1510:
       if (lookahead == 'l') ADVANCE(1598);
       END_STATE();
-    case 1560:
-      ACCEPT_TOKEN(anon_sym_second_DASHbody);
-      if (lookahead == '-') ADVANCE(1599);
+    case 1511:
+      if (lookahead == 'r') ADVANCE(1599);
       END_STATE();
-    case 1561:
-      if (lookahead == 'c') ADVANCE(1600);
+    case 1512:
+      ACCEPT_TOKEN(anon_sym_joined_DASHto);
       END_STATE();
-    case 1562:
-      if (lookahead == 'd') ADVANCE(1601);
+    case 1513:
+      if (lookahead == 'r') ADVANCE(1600);
       END_STATE();
-    case 1563:
-      if (lookahead == 'n') ADVANCE(1602);
+    case 1514:
+      if (lookahead == 't') ADVANCE(1601);
       END_STATE();
-    case 1564:
-      if (lookahead == 'i') ADVANCE(1603);
+    case 1515:
+      if (lookahead == 'h') ADVANCE(1602);
       END_STATE();
-    case 1565:
-      if (lookahead == 's') ADVANCE(1604);
+    case 1516:
+      if (lookahead == '-') ADVANCE(1603);
       END_STATE();
-    case 1566:
-      ACCEPT_TOKEN(anon_sym_supplied_DASHby);
+    case 1517:
+      if (lookahead == 'u') ADVANCE(1604);
       END_STATE();
-    case 1567:
-      ACCEPT_TOKEN(anon_sym_temperature);
+    case 1518:
+      if (lookahead == 'i') ADVANCE(1605);
       END_STATE();
-    case 1568:
-      if (lookahead == 't') ADVANCE(1605);
+    case 1519:
+      if (lookahead == 't') ADVANCE(1606);
       END_STATE();
-    case 1569:
-      ACCEPT_TOKEN(anon_sym_us_DASH49cfr393);
+    case 1520:
+      if (lookahead == 'a') ADVANCE(1607);
       END_STATE();
-    case 1570:
-      if (lookahead == 'm') ADVANCE(1606);
+    case 1521:
+      if (lookahead == 'i') ADVANCE(1608);
       END_STATE();
-    case 1571:
-      if (lookahead == 'r') ADVANCE(1607);
+    case 1522:
+      ACCEPT_TOKEN(anon_sym_occupants);
       END_STATE();
-    case 1572:
-      if (lookahead == 't') ADVANCE(1608);
+    case 1523:
+      if (lookahead == 'd') ADVANCE(1609);
       END_STATE();
-    case 1573:
-      ACCEPT_TOKEN(anon_sym_below_DASHlowest);
+    case 1524:
+      ACCEPT_TOKEN(anon_sym_overheats);
       END_STATE();
-    case 1574:
-      if (lookahead == 'i') ADVANCE(1609);
+    case 1525:
+      if (lookahead == 'l') ADVANCE(1610);
       END_STATE();
-    case 1575:
-      if (lookahead == 'i') ADVANCE(1610);
+    case 1526:
+      if (lookahead == 's') ADVANCE(1611);
       END_STATE();
-    case 1576:
-      if (lookahead == 'r') ADVANCE(1611);
+    case 1527:
+      ACCEPT_TOKEN(anon_sym_pump_DASHtilt);
       END_STATE();
-    case 1577:
-      ACCEPT_TOKEN(anon_sym_coolant_DASHflow);
+    case 1528:
+      if (lookahead == 'g') ADVANCE(1612);
       END_STATE();
-    case 1578:
-      ACCEPT_TOKEN(anon_sym_coolant_DASHline);
+    case 1529:
+      ACCEPT_TOKEN(anon_sym_regulated);
       END_STATE();
-    case 1579:
-      if (lookahead == 's') ADVANCE(1612);
-      END_STATE();
-    case 1580:
+    case 1530:
       if (lookahead == 'e') ADVANCE(1613);
       END_STATE();
-    case 1581:
-      if (lookahead == 'p') ADVANCE(1614);
+    case 1531:
+      if (lookahead == 'e') ADVANCE(1614);
       END_STATE();
-    case 1582:
-      if (lookahead == 'a') ADVANCE(1615);
+    case 1532:
+      if (lookahead == 'r') ADVANCE(1615);
       END_STATE();
-    case 1583:
-      if (lookahead == 'r') ADVANCE(1616);
+    case 1533:
+      if (lookahead == 'h') ADVANCE(1616);
       END_STATE();
-    case 1584:
-      if (lookahead == 't') ADVANCE(1617);
+    case 1534:
+      ACCEPT_TOKEN(anon_sym_roughness);
       END_STATE();
-    case 1585:
-      if (lookahead == 'n') ADVANCE(1618);
+    case 1535:
+      if (lookahead == 'p') ADVANCE(1617);
       END_STATE();
-    case 1586:
-      if (lookahead == 'e') ADVANCE(1619);
+    case 1536:
+      if (lookahead == 'd') ADVANCE(1618);
       END_STATE();
-    case 1587:
-      ACCEPT_TOKEN(anon_sym_floor_DASHheight);
+    case 1537:
+      ACCEPT_TOKEN(anon_sym_sensor_DASHat);
       END_STATE();
-    case 1588:
-      if (lookahead == 'm') ADVANCE(1620);
+    case 1538:
+      if (lookahead == 'a') ADVANCE(1619);
       END_STATE();
-    case 1589:
-      ACCEPT_TOKEN(anon_sym_holder_DASHbears);
+    case 1539:
+      ACCEPT_TOKEN(anon_sym_set_DASHrange);
       END_STATE();
-    case 1590:
-      if (lookahead == 'c') ADVANCE(1621);
+    case 1540:
+      ACCEPT_TOKEN(anon_sym_shut_DASHdown);
       END_STATE();
-    case 1591:
-      if (lookahead == 'i') ADVANCE(1622);
+    case 1541:
+      if (lookahead == 'h') ADVANCE(1620);
       END_STATE();
-    case 1592:
-      if (lookahead == 'o') ADVANCE(1623);
+    case 1542:
+      if (lookahead == 't') ADVANCE(1621);
       END_STATE();
-    case 1593:
-      if (lookahead == 'h') ADVANCE(1624);
+    case 1543:
+      ACCEPT_TOKEN(anon_sym_standpipe);
+      if (lookahead == '-') ADVANCE(1622);
       END_STATE();
-    case 1594:
-      if (lookahead == 'n') ADVANCE(1625);
+    case 1544:
+      ACCEPT_TOKEN(anon_sym_starts_DASHat);
       END_STATE();
-    case 1595:
-      ACCEPT_TOKEN(anon_sym_moving_DASHjoint);
+    case 1545:
+      ACCEPT_TOKEN(anon_sym_starts_DASHby);
       END_STATE();
-    case 1596:
-      if (lookahead == 'i') ADVANCE(1626);
+    case 1546:
+      if (lookahead == 'i') ADVANCE(1623);
       END_STATE();
-    case 1597:
-      if (lookahead == 'w') ADVANCE(1627);
+    case 1547:
+      if (lookahead == 'r') ADVANCE(1624);
       END_STATE();
-    case 1598:
-      if (lookahead == 'i') ADVANCE(1628);
+    case 1548:
+      if (lookahead == 'b') ADVANCE(1625);
       END_STATE();
-    case 1599:
-      if (lookahead == 'a') ADVANCE(1629);
-      if (lookahead == 's') ADVANCE(1630);
+    case 1549:
+      ACCEPT_TOKEN(anon_sym_tail_DASHlift);
       END_STATE();
-    case 1600:
-      if (lookahead == 'h') ADVANCE(1631);
+    case 1550:
+      ACCEPT_TOKEN(anon_sym_tell_DASHtale);
       END_STATE();
-    case 1601:
-      ACCEPT_TOKEN(anon_sym_soft_DASHmounted);
+    case 1551:
+      if (lookahead == 'r') ADVANCE(1626);
       END_STATE();
-    case 1602:
-      if (lookahead == 'd') ADVANCE(1632);
+    case 1552:
+      if (lookahead == 't') ADVANCE(1627);
       END_STATE();
-    case 1603:
-      if (lookahead == 't') ADVANCE(1633);
+    case 1553:
+      if (lookahead == 'n') ADVANCE(1628);
       END_STATE();
-    case 1604:
+    case 1554:
+      if (lookahead == '9') ADVANCE(1629);
+      END_STATE();
+    case 1555:
+      if (lookahead == 'e') ADVANCE(1630);
+      END_STATE();
+    case 1556:
+      if (lookahead == 'r') ADVANCE(1631);
+      END_STATE();
+    case 1557:
+      if (lookahead == 'l') ADVANCE(1632);
+      END_STATE();
+    case 1558:
+      if (lookahead == 'p') ADVANCE(1633);
+      END_STATE();
+    case 1559:
+      ACCEPT_TOKEN(anon_sym_waterline);
+      END_STATE();
+    case 1560:
+      ACCEPT_TOKEN(anon_sym_after_DASHglow);
+      END_STATE();
+    case 1561:
       if (lookahead == 's') ADVANCE(1634);
       END_STATE();
+    case 1562:
+      ACCEPT_TOKEN(anon_sym_air_DASHspring);
+      END_STATE();
+    case 1563:
+      ACCEPT_TOKEN(anon_sym_alternator);
+      END_STATE();
+    case 1564:
+      if (lookahead == 'v') ADVANCE(1635);
+      END_STATE();
+    case 1565:
+      if (lookahead == 'a') ADVANCE(1636);
+      END_STATE();
+    case 1566:
+      if (lookahead == 's') ADVANCE(1637);
+      END_STATE();
+    case 1567:
+      if (lookahead == 's') ADVANCE(1638);
+      END_STATE();
+    case 1568:
+      ACCEPT_TOKEN(anon_sym_brake_DASHline);
+      END_STATE();
+    case 1569:
+      if (lookahead == 'o') ADVANCE(1639);
+      END_STATE();
+    case 1570:
+      ACCEPT_TOKEN(anon_sym_charged_DASHby);
+      END_STATE();
+    case 1571:
+      if (lookahead == 'y') ADVANCE(1640);
+      END_STATE();
+    case 1572:
+      if (lookahead == '-') ADVANCE(1641);
+      END_STATE();
+    case 1573:
+      ACCEPT_TOKEN(anon_sym_concession);
+      END_STATE();
+    case 1574:
+      if (lookahead == 'o') ADVANCE(1642);
+      END_STATE();
+    case 1575:
+      ACCEPT_TOKEN(anon_sym_coolant_DASHin);
+      END_STATE();
+    case 1576:
+      if (lookahead == 'n') ADVANCE(1643);
+      END_STATE();
+    case 1577:
+      if (lookahead == 't') ADVANCE(1644);
+      END_STATE();
+    case 1578:
+      ACCEPT_TOKEN(anon_sym_cuts_DASHbelow);
+      END_STATE();
+    case 1579:
+      if (lookahead == 'r') ADVANCE(1645);
+      END_STATE();
+    case 1580:
+      if (lookahead == 'd') ADVANCE(1646);
+      END_STATE();
+    case 1581:
+      ACCEPT_TOKEN(anon_sym_design_DASHhot);
+      END_STATE();
+    case 1582:
+      ACCEPT_TOKEN(anon_sym_drain_DASHhole);
+      END_STATE();
+    case 1583:
+      if (lookahead == 'u') ADVANCE(1647);
+      END_STATE();
+    case 1584:
+      if (lookahead == 'k') ADVANCE(1648);
+      END_STATE();
+    case 1585:
+      ACCEPT_TOKEN(anon_sym_excess_DASHair);
+      END_STATE();
+    case 1586:
+      if (lookahead == 'd') ADVANCE(1649);
+      END_STATE();
+    case 1587:
+      if (lookahead == 'e') ADVANCE(1650);
+      END_STATE();
+    case 1588:
+      if (lookahead == 'm') ADVANCE(1651);
+      END_STATE();
+    case 1589:
+      if (lookahead == 'l') ADVANCE(1652);
+      END_STATE();
+    case 1590:
+      if (lookahead == 'm') ADVANCE(1653);
+      END_STATE();
+    case 1591:
+      ACCEPT_TOKEN(anon_sym_file_DASHnames);
+      END_STATE();
+    case 1592:
+      ACCEPT_TOKEN(anon_sym_flame_DASHtrap);
+      END_STATE();
+    case 1593:
+      if (lookahead == 'h') ADVANCE(1654);
+      END_STATE();
+    case 1594:
+      if (lookahead == 'r') ADVANCE(1655);
+      END_STATE();
+    case 1595:
+      if (lookahead == 'o') ADVANCE(1656);
+      END_STATE();
+    case 1596:
+      if (lookahead == 'r') ADVANCE(1657);
+      END_STATE();
+    case 1597:
+      ACCEPT_TOKEN(anon_sym_insulation);
+      END_STATE();
+    case 1598:
+      if (lookahead == 'e') ADVANCE(1658);
+      END_STATE();
+    case 1599:
+      if (lookahead == 'e') ADVANCE(1659);
+      END_STATE();
+    case 1600:
+      ACCEPT_TOKEN(anon_sym_keep_DASHclear);
+      END_STATE();
+    case 1601:
+      ACCEPT_TOKEN(anon_sym_keeps_DASHleft);
+      END_STATE();
+    case 1602:
+      if (lookahead == 't') ADVANCE(1660);
+      END_STATE();
+    case 1603:
+      if (lookahead == 'f') ADVANCE(1661);
+      END_STATE();
+    case 1604:
+      if (lookahead == 't') ADVANCE(1662);
+      END_STATE();
     case 1605:
-      ACCEPT_TOKEN(anon_sym_tractor_DASHunit);
+      if (lookahead == 't') ADVANCE(1663);
       END_STATE();
     case 1606:
-      if (lookahead == 'i') ADVANCE(1635);
+      ACCEPT_TOKEN(anon_sym_mild_DASHnight);
       END_STATE();
     case 1607:
-      ACCEPT_TOKEN(anon_sym_battery_DASHsaver);
+      if (lookahead == 'v') ADVANCE(1664);
       END_STATE();
     case 1608:
-      if (lookahead == 'e') ADVANCE(1636);
+      if (lookahead == 'n') ADVANCE(1665);
       END_STATE();
     case 1609:
-      if (lookahead == 'd') ADVANCE(1637);
+      ACCEPT_TOKEN(anon_sym_other_DASHload);
       END_STATE();
     case 1610:
-      if (lookahead == 'r') ADVANCE(1638);
+      if (lookahead == 'i') ADVANCE(1666);
       END_STATE();
     case 1611:
-      if (lookahead == 'e') ADVANCE(1639);
+      ACCEPT_TOKEN(anon_sym_pump_DASHbears);
       END_STATE();
     case 1612:
-      if (lookahead == 's') ADVANCE(1640);
+      ACCEPT_TOKEN(anon_sym_refuelling);
       END_STATE();
     case 1613:
-      ACCEPT_TOKEN(anon_sym_duct_DASHpressure);
+      ACCEPT_TOKEN(anon_sym_resistance);
       END_STATE();
     case 1614:
-      ACCEPT_TOKEN(anon_sym_engine_DASHpickup);
+      if (lookahead == 'l') ADVANCE(1667);
       END_STATE();
     case 1615:
-      if (lookahead == 'i') ADVANCE(1641);
+      ACCEPT_TOKEN(anon_sym_return_DASHair);
+      if (lookahead == '-') ADVANCE(1668);
       END_STATE();
     case 1616:
-      if (lookahead == '-') ADVANCE(1642);
+      ACCEPT_TOKEN(anon_sym_roof_DASHhatch);
       END_STATE();
     case 1617:
-      ACCEPT_TOKEN(anon_sym_exhaust_DASHlimit);
+      ACCEPT_TOKEN(anon_sym_sealed_DASHcap);
       END_STATE();
     case 1618:
-      if (lookahead == 'c') ADVANCE(1643);
+      if (lookahead == 'y') ADVANCE(1669);
       END_STATE();
     case 1619:
-      if (lookahead == 'r') ADVANCE(1644);
+      if (lookahead == 't') ADVANCE(1670);
       END_STATE();
     case 1620:
-      ACCEPT_TOKEN(anon_sym_glow_DASHpin_DASHroom);
+      ACCEPT_TOKEN(anon_sym_snow_DASHdepth);
       END_STATE();
     case 1621:
-      if (lookahead == 'e') ADVANCE(1645);
+      if (lookahead == 'e') ADVANCE(1671);
       END_STATE();
     case 1622:
-      if (lookahead == 's') ADVANCE(1646);
+      if (lookahead == 'e') ADVANCE(1672);
       END_STATE();
     case 1623:
-      if (lookahead == 'w') ADVANCE(1647);
+      if (lookahead == 'm') ADVANCE(1673);
       END_STATE();
     case 1624:
-      ACCEPT_TOKEN(anon_sym_master_DASHswitch);
+      if (lookahead == 'e') ADVANCE(1674);
       END_STATE();
     case 1625:
-      ACCEPT_TOKEN(anon_sym_motor_DASHcaravan);
+      if (lookahead == 'y') ADVANCE(1675);
       END_STATE();
     case 1626:
-      if (lookahead == 't') ADVANCE(1648);
+      if (lookahead == 'e') ADVANCE(1676);
       END_STATE();
     case 1627:
-      ACCEPT_TOKEN(anon_sym_restart_DASHbelow);
+      ACCEPT_TOKEN(anon_sym_thermostat);
       END_STATE();
     case 1628:
-      if (lookahead == 'm') ADVANCE(1649);
+      if (lookahead == 'i') ADVANCE(1677);
       END_STATE();
     case 1629:
-      if (lookahead == 't') ADVANCE(1650);
+      if (lookahead == '3') ADVANCE(1678);
       END_STATE();
     case 1630:
-      if (lookahead == 'p') ADVANCE(1651);
+      ACCEPT_TOKEN(anon_sym_used_DASHwhile);
       END_STATE();
     case 1631:
-      ACCEPT_TOKEN(anon_sym_service_DASHhatch);
+      ACCEPT_TOKEN(anon_sym_ventilator);
       END_STATE();
     case 1632:
-      ACCEPT_TOKEN(anon_sym_standpipe_DASHend);
-      END_STATE();
-    case 1633:
-      ACCEPT_TOKEN(anon_sym_suction_DASHlimit);
-      END_STATE();
-    case 1634:
-      if (lookahead == 'u') ADVANCE(1652);
-      END_STATE();
-    case 1635:
-      if (lookahead == 't') ADVANCE(1653);
-      END_STATE();
-    case 1636:
-      if (lookahead == 'r') ADVANCE(1654);
-      END_STATE();
-    case 1637:
-      if (lookahead == 'e') ADVANCE(1655);
-      END_STATE();
-    case 1638:
-      ACCEPT_TOKEN(anon_sym_combustion_DASHair);
-      if (lookahead == '-') ADVANCE(1656);
-      END_STATE();
-    case 1639:
-      if (lookahead == 's') ADVANCE(1657);
-      END_STATE();
-    case 1640:
-      if (lookahead == 'u') ADVANCE(1658);
-      END_STATE();
-    case 1641:
-      if (lookahead == 'r') ADVANCE(1659);
-      END_STATE();
-    case 1642:
-      if (lookahead == 'o') ADVANCE(1660);
-      END_STATE();
-    case 1643:
-      if (lookahead == 'e') ADVANCE(1661);
-      END_STATE();
-    case 1644:
-      if (lookahead == 'a') ADVANCE(1662);
-      END_STATE();
-    case 1645:
-      if (lookahead == 'r') ADVANCE(1663);
-      END_STATE();
-    case 1646:
-      if (lookahead == 't') ADVANCE(1664);
-      END_STATE();
-    case 1647:
-      ACCEPT_TOKEN(anon_sym_least_DASHair_DASHflow);
-      END_STATE();
-    case 1648:
-      ACCEPT_TOKEN(anon_sym_pressure_DASHlimit);
-      END_STATE();
-    case 1649:
-      if (lookahead == 'i') ADVANCE(1665);
-      END_STATE();
-    case 1650:
-      ACCEPT_TOKEN(anon_sym_second_DASHbody_DASHat);
-      END_STATE();
-    case 1651:
-      if (lookahead == 'a') ADVANCE(1666);
-      END_STATE();
-    case 1652:
-      if (lookahead == 'r') ADVANCE(1667);
-      END_STATE();
-    case 1653:
-      ACCEPT_TOKEN(anon_sym_warm_DASHair_DASHlimit);
-      END_STATE();
-    case 1654:
-      ACCEPT_TOKEN(anon_sym_bears_DASHcut_DASHafter);
-      END_STATE();
-    case 1655:
-      ACCEPT_TOKEN(anon_sym_carbon_DASHmonoxide);
-      END_STATE();
-    case 1656:
-      if (lookahead == 'l') ADVANCE(1668);
-      END_STATE();
-    case 1657:
-      if (lookahead == 's') ADVANCE(1669);
-      END_STATE();
-    case 1658:
-      if (lookahead == 'r') ADVANCE(1670);
-      END_STATE();
-    case 1659:
-      if (lookahead == '-') ADVANCE(1671);
-      END_STATE();
-    case 1660:
-      if (lookahead == 'f') ADVANCE(1672);
-      END_STATE();
-    case 1661:
-      if (lookahead == 'r') ADVANCE(1673);
-      END_STATE();
-    case 1662:
-      if (lookahead == 't') ADVANCE(1674);
-      END_STATE();
-    case 1663:
-      ACCEPT_TOKEN(anon_sym_intake_DASHsilencer);
-      END_STATE();
-    case 1664:
-      if (lookahead == 'a') ADVANCE(1675);
-      END_STATE();
-    case 1665:
-      if (lookahead == 't') ADVANCE(1676);
-      END_STATE();
-    case 1666:
-      if (lookahead == 'n') ADVANCE(1677);
-      END_STATE();
-    case 1667:
-      if (lookahead == 'e') ADVANCE(1678);
-      END_STATE();
-    case 1668:
       if (lookahead == 'i') ADVANCE(1679);
       END_STATE();
-    case 1669:
-      if (lookahead == 'u') ADVANCE(1680);
+    case 1633:
+      ACCEPT_TOKEN(anon_sym_water_DASHtrap);
       END_STATE();
-    case 1670:
-      if (lookahead == 'e') ADVANCE(1681);
+    case 1634:
+      ACCEPT_TOKEN(anon_sym_air_DASHchanges);
       END_STATE();
-    case 1671:
-      if (lookahead == 'l') ADVANCE(1682);
+    case 1635:
+      if (lookahead == 'e') ADVANCE(1680);
       END_STATE();
-    case 1672:
-      ACCEPT_TOKEN(anon_sym_exhaust_DASHclear_DASHof);
+    case 1636:
+      if (lookahead == 'f') ADVANCE(1681);
       END_STATE();
-    case 1673:
-      ACCEPT_TOKEN(anon_sym_exhaust_DASHsilencer);
+    case 1637:
+      if (lookahead == 't') ADVANCE(1682);
       END_STATE();
-    case 1674:
-      if (lookahead == 'u') ADVANCE(1683);
+    case 1638:
+      ACCEPT_TOKEN(anon_sym_bend_DASHradius);
       END_STATE();
-    case 1675:
-      if (lookahead == 'n') ADVANCE(1684);
+    case 1639:
+      if (lookahead == 'x') ADVANCE(1683);
       END_STATE();
-    case 1676:
-      ACCEPT_TOKEN(anon_sym_return_DASHair_DASHlimit);
+    case 1640:
+      ACCEPT_TOKEN(anon_sym_clips_DASHevery);
       END_STATE();
-    case 1677:
-      if (lookahead == 's') ADVANCE(1685);
+    case 1641:
+      if (lookahead == 'a') ADVANCE(1684);
+      if (lookahead == 'p') ADVANCE(1685);
       END_STATE();
-    case 1678:
-      ACCEPT_TOKEN(anon_sym_suction_DASHpressure);
+    case 1642:
+      if (lookahead == 'w') ADVANCE(1686);
       END_STATE();
-    case 1679:
-      if (lookahead == 'm') ADVANCE(1686);
+    case 1643:
+      if (lookahead == 'e') ADVANCE(1687);
       END_STATE();
-    case 1680:
-      if (lookahead == 'r') ADVANCE(1687);
+    case 1644:
+      ACCEPT_TOKEN(anon_sym_coolant_DASHout);
       END_STATE();
-    case 1681:
-      ACCEPT_TOKEN(anon_sym_delivery_DASHpressure);
+    case 1645:
+      if (lookahead == 'e') ADVANCE(1688);
       END_STATE();
-    case 1682:
-      if (lookahead == 'i') ADVANCE(1688);
+    case 1646:
+      ACCEPT_TOKEN(anon_sym_design_DASHcold);
       END_STATE();
-    case 1683:
+    case 1647:
       if (lookahead == 'r') ADVANCE(1689);
       END_STATE();
-    case 1684:
-      if (lookahead == 'c') ADVANCE(1690);
+    case 1648:
+      if (lookahead == 'u') ADVANCE(1690);
       END_STATE();
-    case 1685:
-      ACCEPT_TOKEN(anon_sym_second_DASHbody_DASHspans);
+    case 1649:
+      if (lookahead == '-') ADVANCE(1691);
       END_STATE();
-    case 1686:
-      if (lookahead == 'i') ADVANCE(1691);
+    case 1650:
+      if (lookahead == 'a') ADVANCE(1692);
       END_STATE();
-    case 1687:
-      if (lookahead == 'e') ADVANCE(1692);
+    case 1651:
+      if (lookahead == 'i') ADVANCE(1693);
       END_STATE();
-    case 1688:
-      if (lookahead == 'm') ADVANCE(1693);
-      END_STATE();
-    case 1689:
+    case 1652:
       if (lookahead == 'e') ADVANCE(1694);
       END_STATE();
-    case 1690:
-      if (lookahead == 'e') ADVANCE(1695);
+    case 1653:
+      if (lookahead == 'p') ADVANCE(1695);
       END_STATE();
-    case 1691:
+    case 1654:
       if (lookahead == 't') ADVANCE(1696);
       END_STATE();
+    case 1655:
+      ACCEPT_TOKEN(anon_sym_fuel_DASHvapour);
+      END_STATE();
+    case 1656:
+      if (lookahead == 'o') ADVANCE(1697);
+      END_STATE();
+    case 1657:
+      if (lookahead == 's') ADVANCE(1698);
+      END_STATE();
+    case 1658:
+      if (lookahead == 'n') ADVANCE(1699);
+      END_STATE();
+    case 1659:
+      if (lookahead == 's') ADVANCE(1700);
+      END_STATE();
+    case 1660:
+      ACCEPT_TOKEN(anon_sym_keeps_DASHright);
+      END_STATE();
+    case 1661:
+      if (lookahead == 'l') ADVANCE(1701);
+      END_STATE();
+    case 1662:
+      ACCEPT_TOKEN(anon_sym_load_DASHoutput);
+      END_STATE();
+    case 1663:
+      if (lookahead == 'c') ADVANCE(1702);
+      END_STATE();
+    case 1664:
+      if (lookahead == 'a') ADVANCE(1703);
+      END_STATE();
+    case 1665:
+      if (lookahead == 't') ADVANCE(1704);
+      END_STATE();
+    case 1666:
+      if (lookahead == 'm') ADVANCE(1705);
+      END_STATE();
+    case 1667:
+      if (lookahead == 'o') ADVANCE(1706);
+      END_STATE();
+    case 1668:
+      if (lookahead == 'l') ADVANCE(1707);
+      END_STATE();
+    case 1669:
+      ACCEPT_TOKEN(anon_sym_second_DASHbody);
+      if (lookahead == '-') ADVANCE(1708);
+      END_STATE();
+    case 1670:
+      if (lookahead == 'c') ADVANCE(1709);
+      END_STATE();
+    case 1671:
+      if (lookahead == 'd') ADVANCE(1710);
+      END_STATE();
+    case 1672:
+      if (lookahead == 'n') ADVANCE(1711);
+      END_STATE();
+    case 1673:
+      if (lookahead == 'i') ADVANCE(1712);
+      END_STATE();
+    case 1674:
+      if (lookahead == 's') ADVANCE(1713);
+      END_STATE();
+    case 1675:
+      ACCEPT_TOKEN(anon_sym_supplied_DASHby);
+      END_STATE();
+    case 1676:
+      ACCEPT_TOKEN(anon_sym_temperature);
+      END_STATE();
+    case 1677:
+      if (lookahead == 't') ADVANCE(1714);
+      END_STATE();
+    case 1678:
+      ACCEPT_TOKEN(anon_sym_us_DASH49cfr393);
+      END_STATE();
+    case 1679:
+      if (lookahead == 'm') ADVANCE(1715);
+      END_STATE();
+    case 1680:
+      if (lookahead == 'r') ADVANCE(1716);
+      END_STATE();
+    case 1681:
+      if (lookahead == 't') ADVANCE(1717);
+      END_STATE();
+    case 1682:
+      ACCEPT_TOKEN(anon_sym_below_DASHlowest);
+      END_STATE();
+    case 1683:
+      if (lookahead == 'i') ADVANCE(1718);
+      END_STATE();
+    case 1684:
+      if (lookahead == 'i') ADVANCE(1719);
+      END_STATE();
+    case 1685:
+      if (lookahead == 'r') ADVANCE(1720);
+      END_STATE();
+    case 1686:
+      ACCEPT_TOKEN(anon_sym_coolant_DASHflow);
+      END_STATE();
+    case 1687:
+      ACCEPT_TOKEN(anon_sym_coolant_DASHline);
+      END_STATE();
+    case 1688:
+      if (lookahead == 's') ADVANCE(1721);
+      END_STATE();
+    case 1689:
+      if (lookahead == 'e') ADVANCE(1722);
+      END_STATE();
+    case 1690:
+      if (lookahead == 'p') ADVANCE(1723);
+      END_STATE();
+    case 1691:
+      if (lookahead == 'a') ADVANCE(1724);
+      END_STATE();
     case 1692:
-      ACCEPT_TOKEN(anon_sym_combustion_DASHpressure);
+      if (lookahead == 'r') ADVANCE(1725);
       END_STATE();
     case 1693:
-      if (lookahead == 'i') ADVANCE(1697);
+      if (lookahead == 't') ADVANCE(1726);
       END_STATE();
     case 1694:
-      ACCEPT_TOKEN(anon_sym_exhaust_DASHtemperature);
+      if (lookahead == 'n') ADVANCE(1727);
       END_STATE();
     case 1695:
-      ACCEPT_TOKEN(anon_sym_internal_DASHresistance);
+      if (lookahead == 'e') ADVANCE(1728);
       END_STATE();
     case 1696:
-      ACCEPT_TOKEN(anon_sym_combustion_DASHair_DASHlimit);
+      ACCEPT_TOKEN(anon_sym_floor_DASHheight);
       END_STATE();
     case 1697:
-      if (lookahead == 't') ADVANCE(1698);
+      if (lookahead == 'm') ADVANCE(1729);
       END_STATE();
     case 1698:
+      ACCEPT_TOKEN(anon_sym_holder_DASHbears);
+      END_STATE();
+    case 1699:
+      if (lookahead == 'c') ADVANCE(1730);
+      END_STATE();
+    case 1700:
+      if (lookahead == 'i') ADVANCE(1731);
+      END_STATE();
+    case 1701:
+      if (lookahead == 'o') ADVANCE(1732);
+      END_STATE();
+    case 1702:
+      if (lookahead == 'h') ADVANCE(1733);
+      END_STATE();
+    case 1703:
+      if (lookahead == 'n') ADVANCE(1734);
+      END_STATE();
+    case 1704:
+      ACCEPT_TOKEN(anon_sym_moving_DASHjoint);
+      END_STATE();
+    case 1705:
+      if (lookahead == 'i') ADVANCE(1735);
+      END_STATE();
+    case 1706:
+      if (lookahead == 'w') ADVANCE(1736);
+      END_STATE();
+    case 1707:
+      if (lookahead == 'i') ADVANCE(1737);
+      END_STATE();
+    case 1708:
+      if (lookahead == 'a') ADVANCE(1738);
+      if (lookahead == 's') ADVANCE(1739);
+      END_STATE();
+    case 1709:
+      if (lookahead == 'h') ADVANCE(1740);
+      END_STATE();
+    case 1710:
+      ACCEPT_TOKEN(anon_sym_soft_DASHmounted);
+      END_STATE();
+    case 1711:
+      if (lookahead == 'd') ADVANCE(1741);
+      END_STATE();
+    case 1712:
+      if (lookahead == 't') ADVANCE(1742);
+      END_STATE();
+    case 1713:
+      if (lookahead == 's') ADVANCE(1743);
+      END_STATE();
+    case 1714:
+      ACCEPT_TOKEN(anon_sym_tractor_DASHunit);
+      END_STATE();
+    case 1715:
+      if (lookahead == 'i') ADVANCE(1744);
+      END_STATE();
+    case 1716:
+      ACCEPT_TOKEN(anon_sym_battery_DASHsaver);
+      END_STATE();
+    case 1717:
+      if (lookahead == 'e') ADVANCE(1745);
+      END_STATE();
+    case 1718:
+      if (lookahead == 'd') ADVANCE(1746);
+      END_STATE();
+    case 1719:
+      if (lookahead == 'r') ADVANCE(1747);
+      END_STATE();
+    case 1720:
+      if (lookahead == 'e') ADVANCE(1748);
+      END_STATE();
+    case 1721:
+      if (lookahead == 's') ADVANCE(1749);
+      END_STATE();
+    case 1722:
+      ACCEPT_TOKEN(anon_sym_duct_DASHpressure);
+      END_STATE();
+    case 1723:
+      ACCEPT_TOKEN(anon_sym_engine_DASHpickup);
+      END_STATE();
+    case 1724:
+      if (lookahead == 'i') ADVANCE(1750);
+      END_STATE();
+    case 1725:
+      if (lookahead == '-') ADVANCE(1751);
+      END_STATE();
+    case 1726:
+      ACCEPT_TOKEN(anon_sym_exhaust_DASHlimit);
+      END_STATE();
+    case 1727:
+      if (lookahead == 'c') ADVANCE(1752);
+      END_STATE();
+    case 1728:
+      if (lookahead == 'r') ADVANCE(1753);
+      END_STATE();
+    case 1729:
+      ACCEPT_TOKEN(anon_sym_glow_DASHpin_DASHroom);
+      END_STATE();
+    case 1730:
+      if (lookahead == 'e') ADVANCE(1754);
+      END_STATE();
+    case 1731:
+      if (lookahead == 's') ADVANCE(1755);
+      END_STATE();
+    case 1732:
+      if (lookahead == 'w') ADVANCE(1756);
+      END_STATE();
+    case 1733:
+      ACCEPT_TOKEN(anon_sym_master_DASHswitch);
+      END_STATE();
+    case 1734:
+      ACCEPT_TOKEN(anon_sym_motor_DASHcaravan);
+      END_STATE();
+    case 1735:
+      if (lookahead == 't') ADVANCE(1757);
+      END_STATE();
+    case 1736:
+      ACCEPT_TOKEN(anon_sym_restart_DASHbelow);
+      END_STATE();
+    case 1737:
+      if (lookahead == 'm') ADVANCE(1758);
+      END_STATE();
+    case 1738:
+      if (lookahead == 't') ADVANCE(1759);
+      END_STATE();
+    case 1739:
+      if (lookahead == 'p') ADVANCE(1760);
+      END_STATE();
+    case 1740:
+      ACCEPT_TOKEN(anon_sym_service_DASHhatch);
+      END_STATE();
+    case 1741:
+      ACCEPT_TOKEN(anon_sym_standpipe_DASHend);
+      END_STATE();
+    case 1742:
+      ACCEPT_TOKEN(anon_sym_suction_DASHlimit);
+      END_STATE();
+    case 1743:
+      if (lookahead == 'u') ADVANCE(1761);
+      END_STATE();
+    case 1744:
+      if (lookahead == 't') ADVANCE(1762);
+      END_STATE();
+    case 1745:
+      if (lookahead == 'r') ADVANCE(1763);
+      END_STATE();
+    case 1746:
+      if (lookahead == 'e') ADVANCE(1764);
+      END_STATE();
+    case 1747:
+      ACCEPT_TOKEN(anon_sym_combustion_DASHair);
+      if (lookahead == '-') ADVANCE(1765);
+      END_STATE();
+    case 1748:
+      if (lookahead == 's') ADVANCE(1766);
+      END_STATE();
+    case 1749:
+      if (lookahead == 'u') ADVANCE(1767);
+      END_STATE();
+    case 1750:
+      if (lookahead == 'r') ADVANCE(1768);
+      END_STATE();
+    case 1751:
+      if (lookahead == 'o') ADVANCE(1769);
+      END_STATE();
+    case 1752:
+      if (lookahead == 'e') ADVANCE(1770);
+      END_STATE();
+    case 1753:
+      if (lookahead == 'a') ADVANCE(1771);
+      END_STATE();
+    case 1754:
+      if (lookahead == 'r') ADVANCE(1772);
+      END_STATE();
+    case 1755:
+      if (lookahead == 't') ADVANCE(1773);
+      END_STATE();
+    case 1756:
+      ACCEPT_TOKEN(anon_sym_least_DASHair_DASHflow);
+      END_STATE();
+    case 1757:
+      ACCEPT_TOKEN(anon_sym_pressure_DASHlimit);
+      END_STATE();
+    case 1758:
+      if (lookahead == 'i') ADVANCE(1774);
+      END_STATE();
+    case 1759:
+      ACCEPT_TOKEN(anon_sym_second_DASHbody_DASHat);
+      END_STATE();
+    case 1760:
+      if (lookahead == 'a') ADVANCE(1775);
+      END_STATE();
+    case 1761:
+      if (lookahead == 'r') ADVANCE(1776);
+      END_STATE();
+    case 1762:
+      ACCEPT_TOKEN(anon_sym_warm_DASHair_DASHlimit);
+      END_STATE();
+    case 1763:
+      ACCEPT_TOKEN(anon_sym_bears_DASHcut_DASHafter);
+      END_STATE();
+    case 1764:
+      ACCEPT_TOKEN(anon_sym_carbon_DASHmonoxide);
+      END_STATE();
+    case 1765:
+      if (lookahead == 'l') ADVANCE(1777);
+      END_STATE();
+    case 1766:
+      if (lookahead == 's') ADVANCE(1778);
+      END_STATE();
+    case 1767:
+      if (lookahead == 'r') ADVANCE(1779);
+      END_STATE();
+    case 1768:
+      if (lookahead == '-') ADVANCE(1780);
+      END_STATE();
+    case 1769:
+      if (lookahead == 'f') ADVANCE(1781);
+      END_STATE();
+    case 1770:
+      if (lookahead == 'r') ADVANCE(1782);
+      END_STATE();
+    case 1771:
+      if (lookahead == 't') ADVANCE(1783);
+      END_STATE();
+    case 1772:
+      ACCEPT_TOKEN(anon_sym_intake_DASHsilencer);
+      END_STATE();
+    case 1773:
+      if (lookahead == 'a') ADVANCE(1784);
+      END_STATE();
+    case 1774:
+      if (lookahead == 't') ADVANCE(1785);
+      END_STATE();
+    case 1775:
+      if (lookahead == 'n') ADVANCE(1786);
+      END_STATE();
+    case 1776:
+      if (lookahead == 'e') ADVANCE(1787);
+      END_STATE();
+    case 1777:
+      if (lookahead == 'i') ADVANCE(1788);
+      END_STATE();
+    case 1778:
+      if (lookahead == 'u') ADVANCE(1789);
+      END_STATE();
+    case 1779:
+      if (lookahead == 'e') ADVANCE(1790);
+      END_STATE();
+    case 1780:
+      if (lookahead == 'l') ADVANCE(1791);
+      END_STATE();
+    case 1781:
+      ACCEPT_TOKEN(anon_sym_exhaust_DASHclear_DASHof);
+      END_STATE();
+    case 1782:
+      ACCEPT_TOKEN(anon_sym_exhaust_DASHsilencer);
+      END_STATE();
+    case 1783:
+      if (lookahead == 'u') ADVANCE(1792);
+      END_STATE();
+    case 1784:
+      if (lookahead == 'n') ADVANCE(1793);
+      END_STATE();
+    case 1785:
+      ACCEPT_TOKEN(anon_sym_return_DASHair_DASHlimit);
+      END_STATE();
+    case 1786:
+      if (lookahead == 's') ADVANCE(1794);
+      END_STATE();
+    case 1787:
+      ACCEPT_TOKEN(anon_sym_suction_DASHpressure);
+      END_STATE();
+    case 1788:
+      if (lookahead == 'm') ADVANCE(1795);
+      END_STATE();
+    case 1789:
+      if (lookahead == 'r') ADVANCE(1796);
+      END_STATE();
+    case 1790:
+      ACCEPT_TOKEN(anon_sym_delivery_DASHpressure);
+      END_STATE();
+    case 1791:
+      if (lookahead == 'i') ADVANCE(1797);
+      END_STATE();
+    case 1792:
+      if (lookahead == 'r') ADVANCE(1798);
+      END_STATE();
+    case 1793:
+      if (lookahead == 'c') ADVANCE(1799);
+      END_STATE();
+    case 1794:
+      ACCEPT_TOKEN(anon_sym_second_DASHbody_DASHspans);
+      END_STATE();
+    case 1795:
+      if (lookahead == 'i') ADVANCE(1800);
+      END_STATE();
+    case 1796:
+      if (lookahead == 'e') ADVANCE(1801);
+      END_STATE();
+    case 1797:
+      if (lookahead == 'm') ADVANCE(1802);
+      END_STATE();
+    case 1798:
+      if (lookahead == 'e') ADVANCE(1803);
+      END_STATE();
+    case 1799:
+      if (lookahead == 'e') ADVANCE(1804);
+      END_STATE();
+    case 1800:
+      if (lookahead == 't') ADVANCE(1805);
+      END_STATE();
+    case 1801:
+      ACCEPT_TOKEN(anon_sym_combustion_DASHpressure);
+      END_STATE();
+    case 1802:
+      if (lookahead == 'i') ADVANCE(1806);
+      END_STATE();
+    case 1803:
+      ACCEPT_TOKEN(anon_sym_exhaust_DASHtemperature);
+      END_STATE();
+    case 1804:
+      ACCEPT_TOKEN(anon_sym_internal_DASHresistance);
+      END_STATE();
+    case 1805:
+      ACCEPT_TOKEN(anon_sym_combustion_DASHair_DASHlimit);
+      END_STATE();
+    case 1806:
+      if (lookahead == 't') ADVANCE(1807);
+      END_STATE();
+    case 1807:
       ACCEPT_TOKEN(anon_sym_exhaust_DASHand_DASHair_DASHlimit);
       END_STATE();
     default:
@@ -9454,11 +10041,14 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_fit] = ACTIONS(1),
     [anon_sym_usual] = ACTIONS(1),
     [anon_sym_change] = ACTIONS(1),
+    [anon_sym_table] = ACTIONS(1),
+    [anon_sym_practice] = ACTIONS(1),
     [anon_sym_of] = ACTIONS(1),
     [anon_sym_as] = ACTIONS(1),
     [anon_sym_air_DASHchanges] = ACTIONS(1),
     [anon_sym_altitude] = ACTIONS(1),
     [anon_sym_ambient] = ACTIONS(1),
+    [anon_sym_asks] = ACTIONS(1),
     [anon_sym_asks_DASHfor] = ACTIONS(1),
     [anon_sym_at] = ACTIONS(1),
     [anon_sym_back] = ACTIONS(1),
@@ -9480,12 +10070,14 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_charged_DASHby] = ACTIONS(1),
     [anon_sym_clamp] = ACTIONS(1),
     [anon_sym_clips_DASHevery] = ACTIONS(1),
+    [anon_sym_column] = ACTIONS(1),
     [anon_sym_combustion_DASHair_DASHlimit] = ACTIONS(1),
     [anon_sym_combustion_DASHpressure] = ACTIONS(1),
     [anon_sym_contents] = ACTIONS(1),
     [anon_sym_coolant_DASHflow] = ACTIONS(1),
     [anon_sym_cranks] = ACTIONS(1),
     [anon_sym_cuts_DASHbelow] = ACTIONS(1),
+    [anon_sym_decimal] = ACTIONS(1),
     [anon_sym_delivery_DASHpressure] = ACTIONS(1),
     [anon_sym_depth] = ACTIONS(1),
     [anon_sym_design_DASHcold] = ACTIONS(1),
@@ -9508,8 +10100,10 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_exhaust_DASHtemperature] = ACTIONS(1),
     [anon_sym_fan] = ACTIONS(1),
     [anon_sym_feeds] = ACTIONS(1),
+    [anon_sym_file_DASHnames] = ACTIONS(1),
     [anon_sym_filler] = ACTIONS(1),
     [anon_sym_filter] = ACTIONS(1),
+    [anon_sym_fits] = ACTIONS(1),
     [anon_sym_fitted_DASHon] = ACTIONS(1),
     [anon_sym_floor_DASHheight] = ACTIONS(1),
     [anon_sym_forward] = ACTIONS(1),
@@ -9538,6 +10132,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_lagged] = ACTIONS(1),
     [anon_sym_least_DASHair_DASHflow] = ACTIONS(1),
     [anon_sym_left] = ACTIONS(1),
+    [anon_sym_level] = ACTIONS(1),
+    [anon_sym_limit] = ACTIONS(1),
     [anon_sym_line] = ACTIONS(1),
     [anon_sym_made_DASHof] = ACTIONS(1),
     [anon_sym_mild_DASHnight] = ACTIONS(1),
@@ -9549,6 +10145,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_number] = ACTIONS(1),
     [anon_sym_offside] = ACTIONS(1),
     [anon_sym_on] = ACTIONS(1),
+    [anon_sym_open] = ACTIONS(1),
     [anon_sym_opens] = ACTIONS(1),
     [anon_sym_origin] = ACTIONS(1),
     [anon_sym_other_DASHload] = ACTIONS(1),
@@ -9566,6 +10163,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_pump_DASHtilt] = ACTIONS(1),
     [anon_sym_rating] = ACTIONS(1),
     [anon_sym_read_DASHby] = ACTIONS(1),
+    [anon_sym_requires] = ACTIONS(1),
     [anon_sym_reserve] = ACTIONS(1),
     [anon_sym_resistance] = ACTIONS(1),
     [anon_sym_restart_DASHbelow] = ACTIONS(1),
@@ -9624,6 +10222,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_warms] = ACTIONS(1),
     [anon_sym_warns_DASHof] = ACTIONS(1),
     [anon_sym_waterline] = ACTIONS(1),
+    [anon_sym_without] = ACTIONS(1),
     [anon_sym_to] = ACTIONS(1),
     [anon_sym_the] = ACTIONS(1),
     [anon_sym_facing] = ACTIONS(1),
@@ -9640,6 +10239,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_air_DASHinlet] = ACTIONS(1),
     [anon_sym_air_DASHspring] = ACTIONS(1),
     [anon_sym_alternator] = ACTIONS(1),
+    [anon_sym_angle] = ACTIONS(1),
+    [anon_sym_answer] = ACTIONS(1),
+    [anon_sym_area] = ACTIONS(1),
     [anon_sym_battery_DASHsaver] = ACTIONS(1),
     [anon_sym_bends] = ACTIONS(1),
     [anon_sym_blade] = ACTIONS(1),
@@ -9649,22 +10251,29 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_brake_DASHline] = ACTIONS(1),
     [anon_sym_bus] = ACTIONS(1),
     [anon_sym_butted] = ACTIONS(1),
+    [anon_sym_capacity] = ACTIONS(1),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(1),
     [anon_sym_ceiling] = ACTIONS(1),
     [anon_sym_chassis] = ACTIONS(1),
     [anon_sym_clear] = ACTIONS(1),
     [anon_sym_closable] = ACTIONS(1),
+    [anon_sym_comma] = ACTIONS(1),
+    [anon_sym_conductor] = ACTIONS(1),
     [anon_sym_cool_DASHdown] = ACTIONS(1),
     [anon_sym_coolant] = ACTIONS(1),
     [anon_sym_coolant_DASHin] = ACTIONS(1),
     [anon_sym_coolant_DASHout] = ACTIONS(1),
     [anon_sym_count] = ACTIONS(1),
     [anon_sym_counted] = ACTIONS(1),
+    [anon_sym_current] = ACTIONS(1),
     [anon_sym_curtain] = ACTIONS(1),
     [anon_sym_diesel] = ACTIONS(1),
     [anon_sym_door] = ACTIONS(1),
     [anon_sym_driving] = ACTIONS(1),
+    [anon_sym_duration] = ACTIONS(1),
+    [anon_sym_each] = ACTIONS(1),
     [anon_sym_engine] = ACTIONS(1),
+    [anon_sym_error] = ACTIONS(1),
     [anon_sym_ex_DASHii] = ACTIONS(1),
     [anon_sym_ex_DASHiii] = ACTIONS(1),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(1),
@@ -9672,6 +10281,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_flame_DASHtrap] = ACTIONS(1),
     [anon_sym_flooded] = ACTIONS(1),
     [anon_sym_floor] = ACTIONS(1),
+    [anon_sym_flow] = ACTIONS(1),
     [anon_sym_fuel_DASHkind] = ACTIONS(1),
     [anon_sym_fuel_DASHtank] = ACTIONS(1),
     [anon_sym_fuel_DASHvapour] = ACTIONS(1),
@@ -9689,7 +10299,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_keeps_DASHleft] = ACTIONS(1),
     [anon_sym_keeps_DASHright] = ACTIONS(1),
     [anon_sym_least] = ACTIONS(1),
-    [anon_sym_level] = ACTIONS(1),
+    [anon_sym_left_DASHout] = ACTIONS(1),
+    [anon_sym_length] = ACTIONS(1),
     [anon_sym_lift] = ACTIONS(1),
     [anon_sym_load] = ACTIONS(1),
     [anon_sym_load_DASHoutput] = ACTIONS(1),
@@ -9697,6 +10308,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_low] = ACTIONS(1),
     [anon_sym_machine] = ACTIONS(1),
     [anon_sym_mains] = ACTIONS(1),
+    [anon_sym_mass] = ACTIONS(1),
     [anon_sym_master_DASHswitch] = ACTIONS(1),
     [anon_sym_metre] = ACTIONS(1),
     [anon_sym_motor_DASHcaravan] = ACTIONS(1),
@@ -9715,7 +10327,10 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plastic] = ACTIONS(1),
     [anon_sym_plate] = ACTIONS(1),
     [anon_sym_plug] = ACTIONS(1),
+    [anon_sym_point] = ACTIONS(1),
+    [anon_sym_power] = ACTIONS(1),
     [anon_sym_pre_DASHheat] = ACTIONS(1),
+    [anon_sym_pressure] = ACTIONS(1),
     [anon_sym_radius] = ACTIONS(1),
     [anon_sym_refuelling] = ACTIONS(1),
     [anon_sym_regulated] = ACTIONS(1),
@@ -9729,6 +10344,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_sender] = ACTIONS(1),
     [anon_sym_series] = ACTIONS(1),
     [anon_sym_service_DASHhatch] = ACTIONS(1),
+    [anon_sym_share] = ACTIONS(1),
     [anon_sym_shelter] = ACTIONS(1),
     [anon_sym_shut_DASHdown] = ACTIONS(1),
     [anon_sym_sleeping] = ACTIONS(1),
@@ -9745,6 +10361,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_thermostat] = ACTIONS(1),
     [anon_sym_timber] = ACTIONS(1),
     [anon_sym_timer] = ACTIONS(1),
+    [anon_sym_title] = ACTIONS(1),
     [anon_sym_tractor_DASHunit] = ACTIONS(1),
     [anon_sym_trailer] = ACTIONS(1),
     [anon_sym_trips] = ACTIONS(1),
@@ -9752,10 +10369,12 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_tyre] = ACTIONS(1),
     [anon_sym_un_DASHr122] = ACTIONS(1),
     [anon_sym_us_DASH49cfr393] = ACTIONS(1),
+    [anon_sym_usually] = ACTIONS(1),
     [anon_sym_van] = ACTIONS(1),
     [anon_sym_ventilator] = ACTIONS(1),
     [anon_sym_wall] = ACTIONS(1),
     [anon_sym_wants] = ACTIONS(1),
+    [anon_sym_warning] = ACTIONS(1),
     [anon_sym_water_DASHtrap] = ACTIONS(1),
     [anon_sym_window] = ACTIONS(1),
     [anon_sym_wire] = ACTIONS(1),
@@ -9902,6 +10521,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_fit] = ACTIONS(11),
     [anon_sym_usual] = ACTIONS(11),
     [anon_sym_change] = ACTIONS(11),
+    [anon_sym_table] = ACTIONS(11),
+    [anon_sym_practice] = ACTIONS(11),
     [sym_comment] = ACTIONS(13),
     [sym__indent] = ACTIONS(15),
     [sym__outdent] = ACTIONS(17),
@@ -9941,16 +10562,20 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_holder] = ACTIONS(21),
     [anon_sym_in] = ACTIONS(23),
     [anon_sym_left] = ACTIONS(21),
+    [anon_sym_level] = ACTIONS(21),
     [anon_sym_nearside] = ACTIONS(21),
     [anon_sym_offside] = ACTIONS(21),
     [anon_sym_on] = ACTIONS(21),
     [anon_sym_outlet] = ACTIONS(21),
     [anon_sym_outside] = ACTIONS(21),
+    [anon_sym_resistance] = ACTIONS(21),
     [anon_sym_right] = ACTIONS(21),
     [anon_sym_supply] = ACTIONS(21),
     [anon_sym_tee] = ACTIONS(21),
+    [anon_sym_temperature] = ACTIONS(21),
     [anon_sym_up] = ACTIONS(21),
     [anon_sym_voltage] = ACTIONS(21),
+    [anon_sym_volume] = ACTIONS(21),
     [anon_sym_to] = ACTIONS(21),
     [anon_sym_the] = ACTIONS(21),
     [anon_sym_facing] = ACTIONS(21),
@@ -9967,6 +10592,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_air_DASHinlet] = ACTIONS(21),
     [anon_sym_air_DASHspring] = ACTIONS(21),
     [anon_sym_alternator] = ACTIONS(21),
+    [anon_sym_angle] = ACTIONS(21),
+    [anon_sym_answer] = ACTIONS(21),
+    [anon_sym_area] = ACTIONS(21),
     [anon_sym_battery_DASHsaver] = ACTIONS(21),
     [anon_sym_bends] = ACTIONS(21),
     [anon_sym_blade] = ACTIONS(21),
@@ -9976,22 +10604,29 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_brake_DASHline] = ACTIONS(21),
     [anon_sym_bus] = ACTIONS(21),
     [anon_sym_butted] = ACTIONS(21),
+    [anon_sym_capacity] = ACTIONS(21),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(21),
     [anon_sym_ceiling] = ACTIONS(21),
     [anon_sym_chassis] = ACTIONS(21),
     [anon_sym_clear] = ACTIONS(21),
     [anon_sym_closable] = ACTIONS(21),
+    [anon_sym_comma] = ACTIONS(21),
+    [anon_sym_conductor] = ACTIONS(21),
     [anon_sym_cool_DASHdown] = ACTIONS(21),
     [anon_sym_coolant] = ACTIONS(21),
     [anon_sym_coolant_DASHin] = ACTIONS(21),
     [anon_sym_coolant_DASHout] = ACTIONS(21),
     [anon_sym_count] = ACTIONS(21),
     [anon_sym_counted] = ACTIONS(21),
+    [anon_sym_current] = ACTIONS(21),
     [anon_sym_curtain] = ACTIONS(21),
     [anon_sym_diesel] = ACTIONS(21),
     [anon_sym_door] = ACTIONS(21),
     [anon_sym_driving] = ACTIONS(21),
+    [anon_sym_duration] = ACTIONS(21),
+    [anon_sym_each] = ACTIONS(21),
     [anon_sym_engine] = ACTIONS(21),
+    [anon_sym_error] = ACTIONS(21),
     [anon_sym_ex_DASHii] = ACTIONS(21),
     [anon_sym_ex_DASHiii] = ACTIONS(21),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(21),
@@ -9999,6 +10634,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_flame_DASHtrap] = ACTIONS(21),
     [anon_sym_flooded] = ACTIONS(21),
     [anon_sym_floor] = ACTIONS(21),
+    [anon_sym_flow] = ACTIONS(21),
     [anon_sym_fuel_DASHkind] = ACTIONS(21),
     [anon_sym_fuel_DASHtank] = ACTIONS(21),
     [anon_sym_fuel_DASHvapour] = ACTIONS(21),
@@ -10016,7 +10652,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_keeps_DASHleft] = ACTIONS(21),
     [anon_sym_keeps_DASHright] = ACTIONS(21),
     [anon_sym_least] = ACTIONS(21),
-    [anon_sym_level] = ACTIONS(21),
+    [anon_sym_left_DASHout] = ACTIONS(21),
+    [anon_sym_length] = ACTIONS(21),
     [anon_sym_lift] = ACTIONS(21),
     [anon_sym_load] = ACTIONS(21),
     [anon_sym_load_DASHoutput] = ACTIONS(21),
@@ -10024,6 +10661,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_low] = ACTIONS(21),
     [anon_sym_machine] = ACTIONS(21),
     [anon_sym_mains] = ACTIONS(21),
+    [anon_sym_mass] = ACTIONS(21),
     [anon_sym_master_DASHswitch] = ACTIONS(21),
     [anon_sym_metre] = ACTIONS(21),
     [anon_sym_motor_DASHcaravan] = ACTIONS(21),
@@ -10042,7 +10680,10 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plastic] = ACTIONS(21),
     [anon_sym_plate] = ACTIONS(21),
     [anon_sym_plug] = ACTIONS(21),
+    [anon_sym_point] = ACTIONS(21),
+    [anon_sym_power] = ACTIONS(21),
     [anon_sym_pre_DASHheat] = ACTIONS(21),
+    [anon_sym_pressure] = ACTIONS(21),
     [anon_sym_radius] = ACTIONS(21),
     [anon_sym_refuelling] = ACTIONS(21),
     [anon_sym_regulated] = ACTIONS(21),
@@ -10056,6 +10697,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_sender] = ACTIONS(21),
     [anon_sym_series] = ACTIONS(21),
     [anon_sym_service_DASHhatch] = ACTIONS(21),
+    [anon_sym_share] = ACTIONS(21),
     [anon_sym_shelter] = ACTIONS(21),
     [anon_sym_shut_DASHdown] = ACTIONS(21),
     [anon_sym_sleeping] = ACTIONS(21),
@@ -10072,6 +10714,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_thermostat] = ACTIONS(21),
     [anon_sym_timber] = ACTIONS(21),
     [anon_sym_timer] = ACTIONS(21),
+    [anon_sym_title] = ACTIONS(21),
     [anon_sym_tractor_DASHunit] = ACTIONS(21),
     [anon_sym_trailer] = ACTIONS(21),
     [anon_sym_trips] = ACTIONS(21),
@@ -10079,10 +10722,12 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_tyre] = ACTIONS(21),
     [anon_sym_un_DASHr122] = ACTIONS(21),
     [anon_sym_us_DASH49cfr393] = ACTIONS(21),
+    [anon_sym_usually] = ACTIONS(21),
     [anon_sym_van] = ACTIONS(21),
     [anon_sym_ventilator] = ACTIONS(21),
     [anon_sym_wall] = ACTIONS(21),
     [anon_sym_wants] = ACTIONS(21),
+    [anon_sym_warning] = ACTIONS(21),
     [anon_sym_water_DASHtrap] = ACTIONS(21),
     [anon_sym_window] = ACTIONS(21),
     [anon_sym_wire] = ACTIONS(21),
@@ -10233,16 +10878,20 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_holder] = ACTIONS(29),
     [anon_sym_in] = ACTIONS(31),
     [anon_sym_left] = ACTIONS(33),
+    [anon_sym_level] = ACTIONS(29),
     [anon_sym_nearside] = ACTIONS(33),
     [anon_sym_offside] = ACTIONS(33),
     [anon_sym_on] = ACTIONS(31),
     [anon_sym_outlet] = ACTIONS(29),
     [anon_sym_outside] = ACTIONS(29),
+    [anon_sym_resistance] = ACTIONS(29),
     [anon_sym_right] = ACTIONS(33),
     [anon_sym_supply] = ACTIONS(29),
     [anon_sym_tee] = ACTIONS(29),
+    [anon_sym_temperature] = ACTIONS(29),
     [anon_sym_up] = ACTIONS(33),
     [anon_sym_voltage] = ACTIONS(29),
+    [anon_sym_volume] = ACTIONS(29),
     [anon_sym_to] = ACTIONS(31),
     [anon_sym_the] = ACTIONS(31),
     [anon_sym_facing] = ACTIONS(31),
@@ -10259,6 +10908,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_air_DASHinlet] = ACTIONS(29),
     [anon_sym_air_DASHspring] = ACTIONS(29),
     [anon_sym_alternator] = ACTIONS(29),
+    [anon_sym_angle] = ACTIONS(29),
+    [anon_sym_answer] = ACTIONS(29),
+    [anon_sym_area] = ACTIONS(29),
     [anon_sym_battery_DASHsaver] = ACTIONS(29),
     [anon_sym_bends] = ACTIONS(29),
     [anon_sym_blade] = ACTIONS(29),
@@ -10268,22 +10920,29 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_brake_DASHline] = ACTIONS(29),
     [anon_sym_bus] = ACTIONS(29),
     [anon_sym_butted] = ACTIONS(29),
+    [anon_sym_capacity] = ACTIONS(29),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(29),
     [anon_sym_ceiling] = ACTIONS(29),
     [anon_sym_chassis] = ACTIONS(29),
     [anon_sym_clear] = ACTIONS(29),
     [anon_sym_closable] = ACTIONS(29),
+    [anon_sym_comma] = ACTIONS(29),
+    [anon_sym_conductor] = ACTIONS(29),
     [anon_sym_cool_DASHdown] = ACTIONS(29),
     [anon_sym_coolant] = ACTIONS(29),
     [anon_sym_coolant_DASHin] = ACTIONS(29),
     [anon_sym_coolant_DASHout] = ACTIONS(29),
     [anon_sym_count] = ACTIONS(29),
     [anon_sym_counted] = ACTIONS(29),
+    [anon_sym_current] = ACTIONS(29),
     [anon_sym_curtain] = ACTIONS(29),
     [anon_sym_diesel] = ACTIONS(29),
     [anon_sym_door] = ACTIONS(29),
     [anon_sym_driving] = ACTIONS(29),
+    [anon_sym_duration] = ACTIONS(29),
+    [anon_sym_each] = ACTIONS(29),
     [anon_sym_engine] = ACTIONS(29),
+    [anon_sym_error] = ACTIONS(29),
     [anon_sym_ex_DASHii] = ACTIONS(29),
     [anon_sym_ex_DASHiii] = ACTIONS(29),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(29),
@@ -10291,6 +10950,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_flame_DASHtrap] = ACTIONS(29),
     [anon_sym_flooded] = ACTIONS(29),
     [anon_sym_floor] = ACTIONS(29),
+    [anon_sym_flow] = ACTIONS(29),
     [anon_sym_fuel_DASHkind] = ACTIONS(29),
     [anon_sym_fuel_DASHtank] = ACTIONS(29),
     [anon_sym_fuel_DASHvapour] = ACTIONS(29),
@@ -10308,7 +10968,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_keeps_DASHleft] = ACTIONS(29),
     [anon_sym_keeps_DASHright] = ACTIONS(29),
     [anon_sym_least] = ACTIONS(29),
-    [anon_sym_level] = ACTIONS(29),
+    [anon_sym_left_DASHout] = ACTIONS(29),
+    [anon_sym_length] = ACTIONS(29),
     [anon_sym_lift] = ACTIONS(29),
     [anon_sym_load] = ACTIONS(29),
     [anon_sym_load_DASHoutput] = ACTIONS(29),
@@ -10316,6 +10977,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_low] = ACTIONS(29),
     [anon_sym_machine] = ACTIONS(29),
     [anon_sym_mains] = ACTIONS(29),
+    [anon_sym_mass] = ACTIONS(29),
     [anon_sym_master_DASHswitch] = ACTIONS(29),
     [anon_sym_metre] = ACTIONS(29),
     [anon_sym_motor_DASHcaravan] = ACTIONS(29),
@@ -10334,7 +10996,10 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plastic] = ACTIONS(29),
     [anon_sym_plate] = ACTIONS(29),
     [anon_sym_plug] = ACTIONS(29),
+    [anon_sym_point] = ACTIONS(29),
+    [anon_sym_power] = ACTIONS(29),
     [anon_sym_pre_DASHheat] = ACTIONS(29),
+    [anon_sym_pressure] = ACTIONS(29),
     [anon_sym_radius] = ACTIONS(29),
     [anon_sym_refuelling] = ACTIONS(29),
     [anon_sym_regulated] = ACTIONS(29),
@@ -10348,6 +11013,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_sender] = ACTIONS(29),
     [anon_sym_series] = ACTIONS(29),
     [anon_sym_service_DASHhatch] = ACTIONS(29),
+    [anon_sym_share] = ACTIONS(29),
     [anon_sym_shelter] = ACTIONS(29),
     [anon_sym_shut_DASHdown] = ACTIONS(29),
     [anon_sym_sleeping] = ACTIONS(29),
@@ -10364,6 +11030,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_thermostat] = ACTIONS(29),
     [anon_sym_timber] = ACTIONS(29),
     [anon_sym_timer] = ACTIONS(29),
+    [anon_sym_title] = ACTIONS(29),
     [anon_sym_tractor_DASHunit] = ACTIONS(29),
     [anon_sym_trailer] = ACTIONS(29),
     [anon_sym_trips] = ACTIONS(29),
@@ -10371,10 +11038,12 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_tyre] = ACTIONS(29),
     [anon_sym_un_DASHr122] = ACTIONS(29),
     [anon_sym_us_DASH49cfr393] = ACTIONS(29),
+    [anon_sym_usually] = ACTIONS(29),
     [anon_sym_van] = ACTIONS(29),
     [anon_sym_ventilator] = ACTIONS(29),
     [anon_sym_wall] = ACTIONS(29),
     [anon_sym_wants] = ACTIONS(29),
+    [anon_sym_warning] = ACTIONS(29),
     [anon_sym_water_DASHtrap] = ACTIONS(29),
     [anon_sym_window] = ACTIONS(29),
     [anon_sym_wire] = ACTIONS(29),
@@ -10441,16 +11110,20 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_holder] = ACTIONS(29),
     [anon_sym_in] = ACTIONS(31),
     [anon_sym_left] = ACTIONS(33),
+    [anon_sym_level] = ACTIONS(29),
     [anon_sym_nearside] = ACTIONS(33),
     [anon_sym_offside] = ACTIONS(33),
     [anon_sym_on] = ACTIONS(31),
     [anon_sym_outlet] = ACTIONS(29),
     [anon_sym_outside] = ACTIONS(29),
+    [anon_sym_resistance] = ACTIONS(29),
     [anon_sym_right] = ACTIONS(33),
     [anon_sym_supply] = ACTIONS(29),
     [anon_sym_tee] = ACTIONS(29),
+    [anon_sym_temperature] = ACTIONS(29),
     [anon_sym_up] = ACTIONS(33),
     [anon_sym_voltage] = ACTIONS(29),
+    [anon_sym_volume] = ACTIONS(29),
     [anon_sym_to] = ACTIONS(31),
     [anon_sym_the] = ACTIONS(31),
     [anon_sym_facing] = ACTIONS(31),
@@ -10467,6 +11140,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_air_DASHinlet] = ACTIONS(29),
     [anon_sym_air_DASHspring] = ACTIONS(29),
     [anon_sym_alternator] = ACTIONS(29),
+    [anon_sym_angle] = ACTIONS(29),
+    [anon_sym_answer] = ACTIONS(29),
+    [anon_sym_area] = ACTIONS(29),
     [anon_sym_battery_DASHsaver] = ACTIONS(29),
     [anon_sym_bends] = ACTIONS(29),
     [anon_sym_blade] = ACTIONS(29),
@@ -10476,22 +11152,29 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_brake_DASHline] = ACTIONS(29),
     [anon_sym_bus] = ACTIONS(29),
     [anon_sym_butted] = ACTIONS(29),
+    [anon_sym_capacity] = ACTIONS(29),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(29),
     [anon_sym_ceiling] = ACTIONS(29),
     [anon_sym_chassis] = ACTIONS(29),
     [anon_sym_clear] = ACTIONS(29),
     [anon_sym_closable] = ACTIONS(29),
+    [anon_sym_comma] = ACTIONS(29),
+    [anon_sym_conductor] = ACTIONS(29),
     [anon_sym_cool_DASHdown] = ACTIONS(29),
     [anon_sym_coolant] = ACTIONS(29),
     [anon_sym_coolant_DASHin] = ACTIONS(29),
     [anon_sym_coolant_DASHout] = ACTIONS(29),
     [anon_sym_count] = ACTIONS(29),
     [anon_sym_counted] = ACTIONS(29),
+    [anon_sym_current] = ACTIONS(29),
     [anon_sym_curtain] = ACTIONS(29),
     [anon_sym_diesel] = ACTIONS(29),
     [anon_sym_door] = ACTIONS(29),
     [anon_sym_driving] = ACTIONS(29),
+    [anon_sym_duration] = ACTIONS(29),
+    [anon_sym_each] = ACTIONS(29),
     [anon_sym_engine] = ACTIONS(29),
+    [anon_sym_error] = ACTIONS(29),
     [anon_sym_ex_DASHii] = ACTIONS(29),
     [anon_sym_ex_DASHiii] = ACTIONS(29),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(29),
@@ -10499,6 +11182,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_flame_DASHtrap] = ACTIONS(29),
     [anon_sym_flooded] = ACTIONS(29),
     [anon_sym_floor] = ACTIONS(29),
+    [anon_sym_flow] = ACTIONS(29),
     [anon_sym_fuel_DASHkind] = ACTIONS(29),
     [anon_sym_fuel_DASHtank] = ACTIONS(29),
     [anon_sym_fuel_DASHvapour] = ACTIONS(29),
@@ -10516,7 +11200,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_keeps_DASHleft] = ACTIONS(29),
     [anon_sym_keeps_DASHright] = ACTIONS(29),
     [anon_sym_least] = ACTIONS(29),
-    [anon_sym_level] = ACTIONS(29),
+    [anon_sym_left_DASHout] = ACTIONS(29),
+    [anon_sym_length] = ACTIONS(29),
     [anon_sym_lift] = ACTIONS(29),
     [anon_sym_load] = ACTIONS(29),
     [anon_sym_load_DASHoutput] = ACTIONS(29),
@@ -10524,6 +11209,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_low] = ACTIONS(29),
     [anon_sym_machine] = ACTIONS(29),
     [anon_sym_mains] = ACTIONS(29),
+    [anon_sym_mass] = ACTIONS(29),
     [anon_sym_master_DASHswitch] = ACTIONS(29),
     [anon_sym_metre] = ACTIONS(29),
     [anon_sym_motor_DASHcaravan] = ACTIONS(29),
@@ -10542,7 +11228,10 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plastic] = ACTIONS(29),
     [anon_sym_plate] = ACTIONS(29),
     [anon_sym_plug] = ACTIONS(29),
+    [anon_sym_point] = ACTIONS(29),
+    [anon_sym_power] = ACTIONS(29),
     [anon_sym_pre_DASHheat] = ACTIONS(29),
+    [anon_sym_pressure] = ACTIONS(29),
     [anon_sym_radius] = ACTIONS(29),
     [anon_sym_refuelling] = ACTIONS(29),
     [anon_sym_regulated] = ACTIONS(29),
@@ -10556,6 +11245,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_sender] = ACTIONS(29),
     [anon_sym_series] = ACTIONS(29),
     [anon_sym_service_DASHhatch] = ACTIONS(29),
+    [anon_sym_share] = ACTIONS(29),
     [anon_sym_shelter] = ACTIONS(29),
     [anon_sym_shut_DASHdown] = ACTIONS(29),
     [anon_sym_sleeping] = ACTIONS(29),
@@ -10572,6 +11262,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_thermostat] = ACTIONS(29),
     [anon_sym_timber] = ACTIONS(29),
     [anon_sym_timer] = ACTIONS(29),
+    [anon_sym_title] = ACTIONS(29),
     [anon_sym_tractor_DASHunit] = ACTIONS(29),
     [anon_sym_trailer] = ACTIONS(29),
     [anon_sym_trips] = ACTIONS(29),
@@ -10579,10 +11270,12 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_tyre] = ACTIONS(29),
     [anon_sym_un_DASHr122] = ACTIONS(29),
     [anon_sym_us_DASH49cfr393] = ACTIONS(29),
+    [anon_sym_usually] = ACTIONS(29),
     [anon_sym_van] = ACTIONS(29),
     [anon_sym_ventilator] = ACTIONS(29),
     [anon_sym_wall] = ACTIONS(29),
     [anon_sym_wants] = ACTIONS(29),
+    [anon_sym_warning] = ACTIONS(29),
     [anon_sym_water_DASHtrap] = ACTIONS(29),
     [anon_sym_window] = ACTIONS(29),
     [anon_sym_wire] = ACTIONS(29),
@@ -10649,16 +11342,20 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_holder] = ACTIONS(29),
     [anon_sym_in] = ACTIONS(31),
     [anon_sym_left] = ACTIONS(33),
+    [anon_sym_level] = ACTIONS(29),
     [anon_sym_nearside] = ACTIONS(33),
     [anon_sym_offside] = ACTIONS(33),
     [anon_sym_on] = ACTIONS(31),
     [anon_sym_outlet] = ACTIONS(29),
     [anon_sym_outside] = ACTIONS(29),
+    [anon_sym_resistance] = ACTIONS(29),
     [anon_sym_right] = ACTIONS(33),
     [anon_sym_supply] = ACTIONS(29),
     [anon_sym_tee] = ACTIONS(29),
+    [anon_sym_temperature] = ACTIONS(29),
     [anon_sym_up] = ACTIONS(33),
     [anon_sym_voltage] = ACTIONS(29),
+    [anon_sym_volume] = ACTIONS(29),
     [anon_sym_to] = ACTIONS(31),
     [anon_sym_the] = ACTIONS(31),
     [anon_sym_facing] = ACTIONS(31),
@@ -10675,6 +11372,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_air_DASHinlet] = ACTIONS(29),
     [anon_sym_air_DASHspring] = ACTIONS(29),
     [anon_sym_alternator] = ACTIONS(29),
+    [anon_sym_angle] = ACTIONS(29),
+    [anon_sym_answer] = ACTIONS(29),
+    [anon_sym_area] = ACTIONS(29),
     [anon_sym_battery_DASHsaver] = ACTIONS(29),
     [anon_sym_bends] = ACTIONS(29),
     [anon_sym_blade] = ACTIONS(29),
@@ -10684,22 +11384,29 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_brake_DASHline] = ACTIONS(29),
     [anon_sym_bus] = ACTIONS(29),
     [anon_sym_butted] = ACTIONS(29),
+    [anon_sym_capacity] = ACTIONS(29),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(29),
     [anon_sym_ceiling] = ACTIONS(29),
     [anon_sym_chassis] = ACTIONS(29),
     [anon_sym_clear] = ACTIONS(29),
     [anon_sym_closable] = ACTIONS(29),
+    [anon_sym_comma] = ACTIONS(29),
+    [anon_sym_conductor] = ACTIONS(29),
     [anon_sym_cool_DASHdown] = ACTIONS(29),
     [anon_sym_coolant] = ACTIONS(29),
     [anon_sym_coolant_DASHin] = ACTIONS(29),
     [anon_sym_coolant_DASHout] = ACTIONS(29),
     [anon_sym_count] = ACTIONS(29),
     [anon_sym_counted] = ACTIONS(29),
+    [anon_sym_current] = ACTIONS(29),
     [anon_sym_curtain] = ACTIONS(29),
     [anon_sym_diesel] = ACTIONS(29),
     [anon_sym_door] = ACTIONS(29),
     [anon_sym_driving] = ACTIONS(29),
+    [anon_sym_duration] = ACTIONS(29),
+    [anon_sym_each] = ACTIONS(29),
     [anon_sym_engine] = ACTIONS(29),
+    [anon_sym_error] = ACTIONS(29),
     [anon_sym_ex_DASHii] = ACTIONS(29),
     [anon_sym_ex_DASHiii] = ACTIONS(29),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(29),
@@ -10707,6 +11414,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_flame_DASHtrap] = ACTIONS(29),
     [anon_sym_flooded] = ACTIONS(29),
     [anon_sym_floor] = ACTIONS(29),
+    [anon_sym_flow] = ACTIONS(29),
     [anon_sym_fuel_DASHkind] = ACTIONS(29),
     [anon_sym_fuel_DASHtank] = ACTIONS(29),
     [anon_sym_fuel_DASHvapour] = ACTIONS(29),
@@ -10724,7 +11432,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_keeps_DASHleft] = ACTIONS(29),
     [anon_sym_keeps_DASHright] = ACTIONS(29),
     [anon_sym_least] = ACTIONS(29),
-    [anon_sym_level] = ACTIONS(29),
+    [anon_sym_left_DASHout] = ACTIONS(29),
+    [anon_sym_length] = ACTIONS(29),
     [anon_sym_lift] = ACTIONS(29),
     [anon_sym_load] = ACTIONS(29),
     [anon_sym_load_DASHoutput] = ACTIONS(29),
@@ -10732,6 +11441,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_low] = ACTIONS(29),
     [anon_sym_machine] = ACTIONS(29),
     [anon_sym_mains] = ACTIONS(29),
+    [anon_sym_mass] = ACTIONS(29),
     [anon_sym_master_DASHswitch] = ACTIONS(29),
     [anon_sym_metre] = ACTIONS(29),
     [anon_sym_motor_DASHcaravan] = ACTIONS(29),
@@ -10750,7 +11460,10 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plastic] = ACTIONS(29),
     [anon_sym_plate] = ACTIONS(29),
     [anon_sym_plug] = ACTIONS(29),
+    [anon_sym_point] = ACTIONS(29),
+    [anon_sym_power] = ACTIONS(29),
     [anon_sym_pre_DASHheat] = ACTIONS(29),
+    [anon_sym_pressure] = ACTIONS(29),
     [anon_sym_radius] = ACTIONS(29),
     [anon_sym_refuelling] = ACTIONS(29),
     [anon_sym_regulated] = ACTIONS(29),
@@ -10764,6 +11477,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_sender] = ACTIONS(29),
     [anon_sym_series] = ACTIONS(29),
     [anon_sym_service_DASHhatch] = ACTIONS(29),
+    [anon_sym_share] = ACTIONS(29),
     [anon_sym_shelter] = ACTIONS(29),
     [anon_sym_shut_DASHdown] = ACTIONS(29),
     [anon_sym_sleeping] = ACTIONS(29),
@@ -10780,6 +11494,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_thermostat] = ACTIONS(29),
     [anon_sym_timber] = ACTIONS(29),
     [anon_sym_timer] = ACTIONS(29),
+    [anon_sym_title] = ACTIONS(29),
     [anon_sym_tractor_DASHunit] = ACTIONS(29),
     [anon_sym_trailer] = ACTIONS(29),
     [anon_sym_trips] = ACTIONS(29),
@@ -10787,10 +11502,12 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_tyre] = ACTIONS(29),
     [anon_sym_un_DASHr122] = ACTIONS(29),
     [anon_sym_us_DASH49cfr393] = ACTIONS(29),
+    [anon_sym_usually] = ACTIONS(29),
     [anon_sym_van] = ACTIONS(29),
     [anon_sym_ventilator] = ACTIONS(29),
     [anon_sym_wall] = ACTIONS(29),
     [anon_sym_wants] = ACTIONS(29),
+    [anon_sym_warning] = ACTIONS(29),
     [anon_sym_water_DASHtrap] = ACTIONS(29),
     [anon_sym_window] = ACTIONS(29),
     [anon_sym_wire] = ACTIONS(29),
@@ -10857,16 +11574,20 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_holder] = ACTIONS(29),
     [anon_sym_in] = ACTIONS(31),
     [anon_sym_left] = ACTIONS(33),
+    [anon_sym_level] = ACTIONS(29),
     [anon_sym_nearside] = ACTIONS(33),
     [anon_sym_offside] = ACTIONS(33),
     [anon_sym_on] = ACTIONS(31),
     [anon_sym_outlet] = ACTIONS(29),
     [anon_sym_outside] = ACTIONS(29),
+    [anon_sym_resistance] = ACTIONS(29),
     [anon_sym_right] = ACTIONS(33),
     [anon_sym_supply] = ACTIONS(29),
     [anon_sym_tee] = ACTIONS(29),
+    [anon_sym_temperature] = ACTIONS(29),
     [anon_sym_up] = ACTIONS(33),
     [anon_sym_voltage] = ACTIONS(29),
+    [anon_sym_volume] = ACTIONS(29),
     [anon_sym_to] = ACTIONS(31),
     [anon_sym_the] = ACTIONS(31),
     [anon_sym_facing] = ACTIONS(31),
@@ -10883,6 +11604,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_air_DASHinlet] = ACTIONS(29),
     [anon_sym_air_DASHspring] = ACTIONS(29),
     [anon_sym_alternator] = ACTIONS(29),
+    [anon_sym_angle] = ACTIONS(29),
+    [anon_sym_answer] = ACTIONS(29),
+    [anon_sym_area] = ACTIONS(29),
     [anon_sym_battery_DASHsaver] = ACTIONS(29),
     [anon_sym_bends] = ACTIONS(29),
     [anon_sym_blade] = ACTIONS(29),
@@ -10892,22 +11616,29 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_brake_DASHline] = ACTIONS(29),
     [anon_sym_bus] = ACTIONS(29),
     [anon_sym_butted] = ACTIONS(29),
+    [anon_sym_capacity] = ACTIONS(29),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(29),
     [anon_sym_ceiling] = ACTIONS(29),
     [anon_sym_chassis] = ACTIONS(29),
     [anon_sym_clear] = ACTIONS(29),
     [anon_sym_closable] = ACTIONS(29),
+    [anon_sym_comma] = ACTIONS(29),
+    [anon_sym_conductor] = ACTIONS(29),
     [anon_sym_cool_DASHdown] = ACTIONS(29),
     [anon_sym_coolant] = ACTIONS(29),
     [anon_sym_coolant_DASHin] = ACTIONS(29),
     [anon_sym_coolant_DASHout] = ACTIONS(29),
     [anon_sym_count] = ACTIONS(29),
     [anon_sym_counted] = ACTIONS(29),
+    [anon_sym_current] = ACTIONS(29),
     [anon_sym_curtain] = ACTIONS(29),
     [anon_sym_diesel] = ACTIONS(29),
     [anon_sym_door] = ACTIONS(29),
     [anon_sym_driving] = ACTIONS(29),
+    [anon_sym_duration] = ACTIONS(29),
+    [anon_sym_each] = ACTIONS(29),
     [anon_sym_engine] = ACTIONS(29),
+    [anon_sym_error] = ACTIONS(29),
     [anon_sym_ex_DASHii] = ACTIONS(29),
     [anon_sym_ex_DASHiii] = ACTIONS(29),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(29),
@@ -10915,6 +11646,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_flame_DASHtrap] = ACTIONS(29),
     [anon_sym_flooded] = ACTIONS(29),
     [anon_sym_floor] = ACTIONS(29),
+    [anon_sym_flow] = ACTIONS(29),
     [anon_sym_fuel_DASHkind] = ACTIONS(29),
     [anon_sym_fuel_DASHtank] = ACTIONS(29),
     [anon_sym_fuel_DASHvapour] = ACTIONS(29),
@@ -10932,7 +11664,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_keeps_DASHleft] = ACTIONS(29),
     [anon_sym_keeps_DASHright] = ACTIONS(29),
     [anon_sym_least] = ACTIONS(29),
-    [anon_sym_level] = ACTIONS(29),
+    [anon_sym_left_DASHout] = ACTIONS(29),
+    [anon_sym_length] = ACTIONS(29),
     [anon_sym_lift] = ACTIONS(29),
     [anon_sym_load] = ACTIONS(29),
     [anon_sym_load_DASHoutput] = ACTIONS(29),
@@ -10940,6 +11673,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_low] = ACTIONS(29),
     [anon_sym_machine] = ACTIONS(29),
     [anon_sym_mains] = ACTIONS(29),
+    [anon_sym_mass] = ACTIONS(29),
     [anon_sym_master_DASHswitch] = ACTIONS(29),
     [anon_sym_metre] = ACTIONS(29),
     [anon_sym_motor_DASHcaravan] = ACTIONS(29),
@@ -10958,7 +11692,10 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plastic] = ACTIONS(29),
     [anon_sym_plate] = ACTIONS(29),
     [anon_sym_plug] = ACTIONS(29),
+    [anon_sym_point] = ACTIONS(29),
+    [anon_sym_power] = ACTIONS(29),
     [anon_sym_pre_DASHheat] = ACTIONS(29),
+    [anon_sym_pressure] = ACTIONS(29),
     [anon_sym_radius] = ACTIONS(29),
     [anon_sym_refuelling] = ACTIONS(29),
     [anon_sym_regulated] = ACTIONS(29),
@@ -10972,6 +11709,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_sender] = ACTIONS(29),
     [anon_sym_series] = ACTIONS(29),
     [anon_sym_service_DASHhatch] = ACTIONS(29),
+    [anon_sym_share] = ACTIONS(29),
     [anon_sym_shelter] = ACTIONS(29),
     [anon_sym_shut_DASHdown] = ACTIONS(29),
     [anon_sym_sleeping] = ACTIONS(29),
@@ -10988,6 +11726,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_thermostat] = ACTIONS(29),
     [anon_sym_timber] = ACTIONS(29),
     [anon_sym_timer] = ACTIONS(29),
+    [anon_sym_title] = ACTIONS(29),
     [anon_sym_tractor_DASHunit] = ACTIONS(29),
     [anon_sym_trailer] = ACTIONS(29),
     [anon_sym_trips] = ACTIONS(29),
@@ -10995,10 +11734,12 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_tyre] = ACTIONS(29),
     [anon_sym_un_DASHr122] = ACTIONS(29),
     [anon_sym_us_DASH49cfr393] = ACTIONS(29),
+    [anon_sym_usually] = ACTIONS(29),
     [anon_sym_van] = ACTIONS(29),
     [anon_sym_ventilator] = ACTIONS(29),
     [anon_sym_wall] = ACTIONS(29),
     [anon_sym_wants] = ACTIONS(29),
+    [anon_sym_warning] = ACTIONS(29),
     [anon_sym_water_DASHtrap] = ACTIONS(29),
     [anon_sym_window] = ACTIONS(29),
     [anon_sym_wire] = ACTIONS(29),
@@ -11065,16 +11806,20 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_holder] = ACTIONS(29),
     [anon_sym_in] = ACTIONS(31),
     [anon_sym_left] = ACTIONS(33),
+    [anon_sym_level] = ACTIONS(29),
     [anon_sym_nearside] = ACTIONS(33),
     [anon_sym_offside] = ACTIONS(33),
     [anon_sym_on] = ACTIONS(31),
     [anon_sym_outlet] = ACTIONS(29),
     [anon_sym_outside] = ACTIONS(29),
+    [anon_sym_resistance] = ACTIONS(29),
     [anon_sym_right] = ACTIONS(33),
     [anon_sym_supply] = ACTIONS(29),
     [anon_sym_tee] = ACTIONS(29),
+    [anon_sym_temperature] = ACTIONS(29),
     [anon_sym_up] = ACTIONS(33),
     [anon_sym_voltage] = ACTIONS(29),
+    [anon_sym_volume] = ACTIONS(29),
     [anon_sym_to] = ACTIONS(31),
     [anon_sym_the] = ACTIONS(31),
     [anon_sym_facing] = ACTIONS(31),
@@ -11091,6 +11836,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_air_DASHinlet] = ACTIONS(29),
     [anon_sym_air_DASHspring] = ACTIONS(29),
     [anon_sym_alternator] = ACTIONS(29),
+    [anon_sym_angle] = ACTIONS(29),
+    [anon_sym_answer] = ACTIONS(29),
+    [anon_sym_area] = ACTIONS(29),
     [anon_sym_battery_DASHsaver] = ACTIONS(29),
     [anon_sym_bends] = ACTIONS(29),
     [anon_sym_blade] = ACTIONS(29),
@@ -11100,22 +11848,29 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_brake_DASHline] = ACTIONS(29),
     [anon_sym_bus] = ACTIONS(29),
     [anon_sym_butted] = ACTIONS(29),
+    [anon_sym_capacity] = ACTIONS(29),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(29),
     [anon_sym_ceiling] = ACTIONS(29),
     [anon_sym_chassis] = ACTIONS(29),
     [anon_sym_clear] = ACTIONS(29),
     [anon_sym_closable] = ACTIONS(29),
+    [anon_sym_comma] = ACTIONS(29),
+    [anon_sym_conductor] = ACTIONS(29),
     [anon_sym_cool_DASHdown] = ACTIONS(29),
     [anon_sym_coolant] = ACTIONS(29),
     [anon_sym_coolant_DASHin] = ACTIONS(29),
     [anon_sym_coolant_DASHout] = ACTIONS(29),
     [anon_sym_count] = ACTIONS(29),
     [anon_sym_counted] = ACTIONS(29),
+    [anon_sym_current] = ACTIONS(29),
     [anon_sym_curtain] = ACTIONS(29),
     [anon_sym_diesel] = ACTIONS(29),
     [anon_sym_door] = ACTIONS(29),
     [anon_sym_driving] = ACTIONS(29),
+    [anon_sym_duration] = ACTIONS(29),
+    [anon_sym_each] = ACTIONS(29),
     [anon_sym_engine] = ACTIONS(29),
+    [anon_sym_error] = ACTIONS(29),
     [anon_sym_ex_DASHii] = ACTIONS(29),
     [anon_sym_ex_DASHiii] = ACTIONS(29),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(29),
@@ -11123,6 +11878,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_flame_DASHtrap] = ACTIONS(29),
     [anon_sym_flooded] = ACTIONS(29),
     [anon_sym_floor] = ACTIONS(29),
+    [anon_sym_flow] = ACTIONS(29),
     [anon_sym_fuel_DASHkind] = ACTIONS(29),
     [anon_sym_fuel_DASHtank] = ACTIONS(29),
     [anon_sym_fuel_DASHvapour] = ACTIONS(29),
@@ -11140,7 +11896,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_keeps_DASHleft] = ACTIONS(29),
     [anon_sym_keeps_DASHright] = ACTIONS(29),
     [anon_sym_least] = ACTIONS(29),
-    [anon_sym_level] = ACTIONS(29),
+    [anon_sym_left_DASHout] = ACTIONS(29),
+    [anon_sym_length] = ACTIONS(29),
     [anon_sym_lift] = ACTIONS(29),
     [anon_sym_load] = ACTIONS(29),
     [anon_sym_load_DASHoutput] = ACTIONS(29),
@@ -11148,6 +11905,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_low] = ACTIONS(29),
     [anon_sym_machine] = ACTIONS(29),
     [anon_sym_mains] = ACTIONS(29),
+    [anon_sym_mass] = ACTIONS(29),
     [anon_sym_master_DASHswitch] = ACTIONS(29),
     [anon_sym_metre] = ACTIONS(29),
     [anon_sym_motor_DASHcaravan] = ACTIONS(29),
@@ -11166,7 +11924,10 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plastic] = ACTIONS(29),
     [anon_sym_plate] = ACTIONS(29),
     [anon_sym_plug] = ACTIONS(29),
+    [anon_sym_point] = ACTIONS(29),
+    [anon_sym_power] = ACTIONS(29),
     [anon_sym_pre_DASHheat] = ACTIONS(29),
+    [anon_sym_pressure] = ACTIONS(29),
     [anon_sym_radius] = ACTIONS(29),
     [anon_sym_refuelling] = ACTIONS(29),
     [anon_sym_regulated] = ACTIONS(29),
@@ -11180,6 +11941,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_sender] = ACTIONS(29),
     [anon_sym_series] = ACTIONS(29),
     [anon_sym_service_DASHhatch] = ACTIONS(29),
+    [anon_sym_share] = ACTIONS(29),
     [anon_sym_shelter] = ACTIONS(29),
     [anon_sym_shut_DASHdown] = ACTIONS(29),
     [anon_sym_sleeping] = ACTIONS(29),
@@ -11196,6 +11958,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_thermostat] = ACTIONS(29),
     [anon_sym_timber] = ACTIONS(29),
     [anon_sym_timer] = ACTIONS(29),
+    [anon_sym_title] = ACTIONS(29),
     [anon_sym_tractor_DASHunit] = ACTIONS(29),
     [anon_sym_trailer] = ACTIONS(29),
     [anon_sym_trips] = ACTIONS(29),
@@ -11203,10 +11966,12 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_tyre] = ACTIONS(29),
     [anon_sym_un_DASHr122] = ACTIONS(29),
     [anon_sym_us_DASH49cfr393] = ACTIONS(29),
+    [anon_sym_usually] = ACTIONS(29),
     [anon_sym_van] = ACTIONS(29),
     [anon_sym_ventilator] = ACTIONS(29),
     [anon_sym_wall] = ACTIONS(29),
     [anon_sym_wants] = ACTIONS(29),
+    [anon_sym_warning] = ACTIONS(29),
     [anon_sym_water_DASHtrap] = ACTIONS(29),
     [anon_sym_window] = ACTIONS(29),
     [anon_sym_wire] = ACTIONS(29),
@@ -11273,16 +12038,20 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_holder] = ACTIONS(80),
     [anon_sym_in] = ACTIONS(83),
     [anon_sym_left] = ACTIONS(86),
+    [anon_sym_level] = ACTIONS(80),
     [anon_sym_nearside] = ACTIONS(86),
     [anon_sym_offside] = ACTIONS(86),
     [anon_sym_on] = ACTIONS(83),
     [anon_sym_outlet] = ACTIONS(80),
     [anon_sym_outside] = ACTIONS(80),
+    [anon_sym_resistance] = ACTIONS(80),
     [anon_sym_right] = ACTIONS(86),
     [anon_sym_supply] = ACTIONS(80),
     [anon_sym_tee] = ACTIONS(80),
+    [anon_sym_temperature] = ACTIONS(80),
     [anon_sym_up] = ACTIONS(86),
     [anon_sym_voltage] = ACTIONS(80),
+    [anon_sym_volume] = ACTIONS(80),
     [anon_sym_to] = ACTIONS(83),
     [anon_sym_the] = ACTIONS(83),
     [anon_sym_facing] = ACTIONS(83),
@@ -11299,6 +12068,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_air_DASHinlet] = ACTIONS(80),
     [anon_sym_air_DASHspring] = ACTIONS(80),
     [anon_sym_alternator] = ACTIONS(80),
+    [anon_sym_angle] = ACTIONS(80),
+    [anon_sym_answer] = ACTIONS(80),
+    [anon_sym_area] = ACTIONS(80),
     [anon_sym_battery_DASHsaver] = ACTIONS(80),
     [anon_sym_bends] = ACTIONS(80),
     [anon_sym_blade] = ACTIONS(80),
@@ -11308,22 +12080,29 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_brake_DASHline] = ACTIONS(80),
     [anon_sym_bus] = ACTIONS(80),
     [anon_sym_butted] = ACTIONS(80),
+    [anon_sym_capacity] = ACTIONS(80),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(80),
     [anon_sym_ceiling] = ACTIONS(80),
     [anon_sym_chassis] = ACTIONS(80),
     [anon_sym_clear] = ACTIONS(80),
     [anon_sym_closable] = ACTIONS(80),
+    [anon_sym_comma] = ACTIONS(80),
+    [anon_sym_conductor] = ACTIONS(80),
     [anon_sym_cool_DASHdown] = ACTIONS(80),
     [anon_sym_coolant] = ACTIONS(80),
     [anon_sym_coolant_DASHin] = ACTIONS(80),
     [anon_sym_coolant_DASHout] = ACTIONS(80),
     [anon_sym_count] = ACTIONS(80),
     [anon_sym_counted] = ACTIONS(80),
+    [anon_sym_current] = ACTIONS(80),
     [anon_sym_curtain] = ACTIONS(80),
     [anon_sym_diesel] = ACTIONS(80),
     [anon_sym_door] = ACTIONS(80),
     [anon_sym_driving] = ACTIONS(80),
+    [anon_sym_duration] = ACTIONS(80),
+    [anon_sym_each] = ACTIONS(80),
     [anon_sym_engine] = ACTIONS(80),
+    [anon_sym_error] = ACTIONS(80),
     [anon_sym_ex_DASHii] = ACTIONS(80),
     [anon_sym_ex_DASHiii] = ACTIONS(80),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(80),
@@ -11331,6 +12110,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_flame_DASHtrap] = ACTIONS(80),
     [anon_sym_flooded] = ACTIONS(80),
     [anon_sym_floor] = ACTIONS(80),
+    [anon_sym_flow] = ACTIONS(80),
     [anon_sym_fuel_DASHkind] = ACTIONS(80),
     [anon_sym_fuel_DASHtank] = ACTIONS(80),
     [anon_sym_fuel_DASHvapour] = ACTIONS(80),
@@ -11348,7 +12128,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_keeps_DASHleft] = ACTIONS(80),
     [anon_sym_keeps_DASHright] = ACTIONS(80),
     [anon_sym_least] = ACTIONS(80),
-    [anon_sym_level] = ACTIONS(80),
+    [anon_sym_left_DASHout] = ACTIONS(80),
+    [anon_sym_length] = ACTIONS(80),
     [anon_sym_lift] = ACTIONS(80),
     [anon_sym_load] = ACTIONS(80),
     [anon_sym_load_DASHoutput] = ACTIONS(80),
@@ -11356,6 +12137,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_low] = ACTIONS(80),
     [anon_sym_machine] = ACTIONS(80),
     [anon_sym_mains] = ACTIONS(80),
+    [anon_sym_mass] = ACTIONS(80),
     [anon_sym_master_DASHswitch] = ACTIONS(80),
     [anon_sym_metre] = ACTIONS(80),
     [anon_sym_motor_DASHcaravan] = ACTIONS(80),
@@ -11374,7 +12156,10 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plastic] = ACTIONS(80),
     [anon_sym_plate] = ACTIONS(80),
     [anon_sym_plug] = ACTIONS(80),
+    [anon_sym_point] = ACTIONS(80),
+    [anon_sym_power] = ACTIONS(80),
     [anon_sym_pre_DASHheat] = ACTIONS(80),
+    [anon_sym_pressure] = ACTIONS(80),
     [anon_sym_radius] = ACTIONS(80),
     [anon_sym_refuelling] = ACTIONS(80),
     [anon_sym_regulated] = ACTIONS(80),
@@ -11388,6 +12173,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_sender] = ACTIONS(80),
     [anon_sym_series] = ACTIONS(80),
     [anon_sym_service_DASHhatch] = ACTIONS(80),
+    [anon_sym_share] = ACTIONS(80),
     [anon_sym_shelter] = ACTIONS(80),
     [anon_sym_shut_DASHdown] = ACTIONS(80),
     [anon_sym_sleeping] = ACTIONS(80),
@@ -11404,6 +12190,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_thermostat] = ACTIONS(80),
     [anon_sym_timber] = ACTIONS(80),
     [anon_sym_timer] = ACTIONS(80),
+    [anon_sym_title] = ACTIONS(80),
     [anon_sym_tractor_DASHunit] = ACTIONS(80),
     [anon_sym_trailer] = ACTIONS(80),
     [anon_sym_trips] = ACTIONS(80),
@@ -11411,10 +12198,12 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_tyre] = ACTIONS(80),
     [anon_sym_un_DASHr122] = ACTIONS(80),
     [anon_sym_us_DASH49cfr393] = ACTIONS(80),
+    [anon_sym_usually] = ACTIONS(80),
     [anon_sym_van] = ACTIONS(80),
     [anon_sym_ventilator] = ACTIONS(80),
     [anon_sym_wall] = ACTIONS(80),
     [anon_sym_wants] = ACTIONS(80),
+    [anon_sym_warning] = ACTIONS(80),
     [anon_sym_water_DASHtrap] = ACTIONS(80),
     [anon_sym_window] = ACTIONS(80),
     [anon_sym_wire] = ACTIONS(80),
@@ -11481,16 +12270,20 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_holder] = ACTIONS(29),
     [anon_sym_in] = ACTIONS(31),
     [anon_sym_left] = ACTIONS(33),
+    [anon_sym_level] = ACTIONS(29),
     [anon_sym_nearside] = ACTIONS(33),
     [anon_sym_offside] = ACTIONS(33),
     [anon_sym_on] = ACTIONS(31),
     [anon_sym_outlet] = ACTIONS(29),
     [anon_sym_outside] = ACTIONS(29),
+    [anon_sym_resistance] = ACTIONS(29),
     [anon_sym_right] = ACTIONS(33),
     [anon_sym_supply] = ACTIONS(29),
     [anon_sym_tee] = ACTIONS(29),
+    [anon_sym_temperature] = ACTIONS(29),
     [anon_sym_up] = ACTIONS(33),
     [anon_sym_voltage] = ACTIONS(29),
+    [anon_sym_volume] = ACTIONS(29),
     [anon_sym_to] = ACTIONS(31),
     [anon_sym_the] = ACTIONS(31),
     [anon_sym_facing] = ACTIONS(31),
@@ -11507,6 +12300,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_air_DASHinlet] = ACTIONS(29),
     [anon_sym_air_DASHspring] = ACTIONS(29),
     [anon_sym_alternator] = ACTIONS(29),
+    [anon_sym_angle] = ACTIONS(29),
+    [anon_sym_answer] = ACTIONS(29),
+    [anon_sym_area] = ACTIONS(29),
     [anon_sym_battery_DASHsaver] = ACTIONS(29),
     [anon_sym_bends] = ACTIONS(29),
     [anon_sym_blade] = ACTIONS(29),
@@ -11516,22 +12312,29 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_brake_DASHline] = ACTIONS(29),
     [anon_sym_bus] = ACTIONS(29),
     [anon_sym_butted] = ACTIONS(29),
+    [anon_sym_capacity] = ACTIONS(29),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(29),
     [anon_sym_ceiling] = ACTIONS(29),
     [anon_sym_chassis] = ACTIONS(29),
     [anon_sym_clear] = ACTIONS(29),
     [anon_sym_closable] = ACTIONS(29),
+    [anon_sym_comma] = ACTIONS(29),
+    [anon_sym_conductor] = ACTIONS(29),
     [anon_sym_cool_DASHdown] = ACTIONS(29),
     [anon_sym_coolant] = ACTIONS(29),
     [anon_sym_coolant_DASHin] = ACTIONS(29),
     [anon_sym_coolant_DASHout] = ACTIONS(29),
     [anon_sym_count] = ACTIONS(29),
     [anon_sym_counted] = ACTIONS(29),
+    [anon_sym_current] = ACTIONS(29),
     [anon_sym_curtain] = ACTIONS(29),
     [anon_sym_diesel] = ACTIONS(29),
     [anon_sym_door] = ACTIONS(29),
     [anon_sym_driving] = ACTIONS(29),
+    [anon_sym_duration] = ACTIONS(29),
+    [anon_sym_each] = ACTIONS(29),
     [anon_sym_engine] = ACTIONS(29),
+    [anon_sym_error] = ACTIONS(29),
     [anon_sym_ex_DASHii] = ACTIONS(29),
     [anon_sym_ex_DASHiii] = ACTIONS(29),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(29),
@@ -11539,6 +12342,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_flame_DASHtrap] = ACTIONS(29),
     [anon_sym_flooded] = ACTIONS(29),
     [anon_sym_floor] = ACTIONS(29),
+    [anon_sym_flow] = ACTIONS(29),
     [anon_sym_fuel_DASHkind] = ACTIONS(29),
     [anon_sym_fuel_DASHtank] = ACTIONS(29),
     [anon_sym_fuel_DASHvapour] = ACTIONS(29),
@@ -11556,7 +12360,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_keeps_DASHleft] = ACTIONS(29),
     [anon_sym_keeps_DASHright] = ACTIONS(29),
     [anon_sym_least] = ACTIONS(29),
-    [anon_sym_level] = ACTIONS(29),
+    [anon_sym_left_DASHout] = ACTIONS(29),
+    [anon_sym_length] = ACTIONS(29),
     [anon_sym_lift] = ACTIONS(29),
     [anon_sym_load] = ACTIONS(29),
     [anon_sym_load_DASHoutput] = ACTIONS(29),
@@ -11564,6 +12369,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_low] = ACTIONS(29),
     [anon_sym_machine] = ACTIONS(29),
     [anon_sym_mains] = ACTIONS(29),
+    [anon_sym_mass] = ACTIONS(29),
     [anon_sym_master_DASHswitch] = ACTIONS(29),
     [anon_sym_metre] = ACTIONS(29),
     [anon_sym_motor_DASHcaravan] = ACTIONS(29),
@@ -11582,7 +12388,10 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plastic] = ACTIONS(29),
     [anon_sym_plate] = ACTIONS(29),
     [anon_sym_plug] = ACTIONS(29),
+    [anon_sym_point] = ACTIONS(29),
+    [anon_sym_power] = ACTIONS(29),
     [anon_sym_pre_DASHheat] = ACTIONS(29),
+    [anon_sym_pressure] = ACTIONS(29),
     [anon_sym_radius] = ACTIONS(29),
     [anon_sym_refuelling] = ACTIONS(29),
     [anon_sym_regulated] = ACTIONS(29),
@@ -11596,6 +12405,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_sender] = ACTIONS(29),
     [anon_sym_series] = ACTIONS(29),
     [anon_sym_service_DASHhatch] = ACTIONS(29),
+    [anon_sym_share] = ACTIONS(29),
     [anon_sym_shelter] = ACTIONS(29),
     [anon_sym_shut_DASHdown] = ACTIONS(29),
     [anon_sym_sleeping] = ACTIONS(29),
@@ -11612,6 +12422,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_thermostat] = ACTIONS(29),
     [anon_sym_timber] = ACTIONS(29),
     [anon_sym_timer] = ACTIONS(29),
+    [anon_sym_title] = ACTIONS(29),
     [anon_sym_tractor_DASHunit] = ACTIONS(29),
     [anon_sym_trailer] = ACTIONS(29),
     [anon_sym_trips] = ACTIONS(29),
@@ -11619,10 +12430,12 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_tyre] = ACTIONS(29),
     [anon_sym_un_DASHr122] = ACTIONS(29),
     [anon_sym_us_DASH49cfr393] = ACTIONS(29),
+    [anon_sym_usually] = ACTIONS(29),
     [anon_sym_van] = ACTIONS(29),
     [anon_sym_ventilator] = ACTIONS(29),
     [anon_sym_wall] = ACTIONS(29),
     [anon_sym_wants] = ACTIONS(29),
+    [anon_sym_warning] = ACTIONS(29),
     [anon_sym_water_DASHtrap] = ACTIONS(29),
     [anon_sym_window] = ACTIONS(29),
     [anon_sym_wire] = ACTIONS(29),
@@ -11680,16 +12493,20 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_holder] = ACTIONS(112),
     [anon_sym_in] = ACTIONS(112),
     [anon_sym_left] = ACTIONS(112),
+    [anon_sym_level] = ACTIONS(112),
     [anon_sym_nearside] = ACTIONS(112),
     [anon_sym_offside] = ACTIONS(112),
     [anon_sym_on] = ACTIONS(112),
     [anon_sym_outlet] = ACTIONS(112),
     [anon_sym_outside] = ACTIONS(112),
+    [anon_sym_resistance] = ACTIONS(112),
     [anon_sym_right] = ACTIONS(112),
     [anon_sym_supply] = ACTIONS(112),
     [anon_sym_tee] = ACTIONS(112),
+    [anon_sym_temperature] = ACTIONS(112),
     [anon_sym_up] = ACTIONS(112),
     [anon_sym_voltage] = ACTIONS(112),
+    [anon_sym_volume] = ACTIONS(112),
     [anon_sym_to] = ACTIONS(112),
     [anon_sym_the] = ACTIONS(112),
     [anon_sym_facing] = ACTIONS(112),
@@ -11706,6 +12523,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_air_DASHinlet] = ACTIONS(112),
     [anon_sym_air_DASHspring] = ACTIONS(112),
     [anon_sym_alternator] = ACTIONS(112),
+    [anon_sym_angle] = ACTIONS(112),
+    [anon_sym_answer] = ACTIONS(112),
+    [anon_sym_area] = ACTIONS(112),
     [anon_sym_battery_DASHsaver] = ACTIONS(112),
     [anon_sym_bends] = ACTIONS(112),
     [anon_sym_blade] = ACTIONS(112),
@@ -11715,22 +12535,29 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_brake_DASHline] = ACTIONS(112),
     [anon_sym_bus] = ACTIONS(112),
     [anon_sym_butted] = ACTIONS(112),
+    [anon_sym_capacity] = ACTIONS(112),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(112),
     [anon_sym_ceiling] = ACTIONS(112),
     [anon_sym_chassis] = ACTIONS(112),
     [anon_sym_clear] = ACTIONS(112),
     [anon_sym_closable] = ACTIONS(112),
+    [anon_sym_comma] = ACTIONS(112),
+    [anon_sym_conductor] = ACTIONS(112),
     [anon_sym_cool_DASHdown] = ACTIONS(112),
     [anon_sym_coolant] = ACTIONS(112),
     [anon_sym_coolant_DASHin] = ACTIONS(112),
     [anon_sym_coolant_DASHout] = ACTIONS(112),
     [anon_sym_count] = ACTIONS(112),
     [anon_sym_counted] = ACTIONS(112),
+    [anon_sym_current] = ACTIONS(112),
     [anon_sym_curtain] = ACTIONS(112),
     [anon_sym_diesel] = ACTIONS(112),
     [anon_sym_door] = ACTIONS(112),
     [anon_sym_driving] = ACTIONS(112),
+    [anon_sym_duration] = ACTIONS(112),
+    [anon_sym_each] = ACTIONS(112),
     [anon_sym_engine] = ACTIONS(112),
+    [anon_sym_error] = ACTIONS(112),
     [anon_sym_ex_DASHii] = ACTIONS(112),
     [anon_sym_ex_DASHiii] = ACTIONS(112),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(112),
@@ -11738,6 +12565,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_flame_DASHtrap] = ACTIONS(112),
     [anon_sym_flooded] = ACTIONS(112),
     [anon_sym_floor] = ACTIONS(112),
+    [anon_sym_flow] = ACTIONS(112),
     [anon_sym_fuel_DASHkind] = ACTIONS(112),
     [anon_sym_fuel_DASHtank] = ACTIONS(112),
     [anon_sym_fuel_DASHvapour] = ACTIONS(112),
@@ -11755,7 +12583,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_keeps_DASHleft] = ACTIONS(112),
     [anon_sym_keeps_DASHright] = ACTIONS(112),
     [anon_sym_least] = ACTIONS(112),
-    [anon_sym_level] = ACTIONS(112),
+    [anon_sym_left_DASHout] = ACTIONS(112),
+    [anon_sym_length] = ACTIONS(112),
     [anon_sym_lift] = ACTIONS(112),
     [anon_sym_load] = ACTIONS(112),
     [anon_sym_load_DASHoutput] = ACTIONS(112),
@@ -11763,6 +12592,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_low] = ACTIONS(112),
     [anon_sym_machine] = ACTIONS(112),
     [anon_sym_mains] = ACTIONS(112),
+    [anon_sym_mass] = ACTIONS(112),
     [anon_sym_master_DASHswitch] = ACTIONS(112),
     [anon_sym_metre] = ACTIONS(112),
     [anon_sym_motor_DASHcaravan] = ACTIONS(112),
@@ -11781,7 +12611,10 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plastic] = ACTIONS(112),
     [anon_sym_plate] = ACTIONS(112),
     [anon_sym_plug] = ACTIONS(112),
+    [anon_sym_point] = ACTIONS(112),
+    [anon_sym_power] = ACTIONS(112),
     [anon_sym_pre_DASHheat] = ACTIONS(112),
+    [anon_sym_pressure] = ACTIONS(112),
     [anon_sym_radius] = ACTIONS(112),
     [anon_sym_refuelling] = ACTIONS(112),
     [anon_sym_regulated] = ACTIONS(112),
@@ -11795,6 +12628,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_sender] = ACTIONS(112),
     [anon_sym_series] = ACTIONS(112),
     [anon_sym_service_DASHhatch] = ACTIONS(112),
+    [anon_sym_share] = ACTIONS(112),
     [anon_sym_shelter] = ACTIONS(112),
     [anon_sym_shut_DASHdown] = ACTIONS(112),
     [anon_sym_sleeping] = ACTIONS(112),
@@ -11811,6 +12645,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_thermostat] = ACTIONS(112),
     [anon_sym_timber] = ACTIONS(112),
     [anon_sym_timer] = ACTIONS(112),
+    [anon_sym_title] = ACTIONS(112),
     [anon_sym_tractor_DASHunit] = ACTIONS(112),
     [anon_sym_trailer] = ACTIONS(112),
     [anon_sym_trips] = ACTIONS(112),
@@ -11818,10 +12653,12 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_tyre] = ACTIONS(112),
     [anon_sym_un_DASHr122] = ACTIONS(112),
     [anon_sym_us_DASH49cfr393] = ACTIONS(112),
+    [anon_sym_usually] = ACTIONS(112),
     [anon_sym_van] = ACTIONS(112),
     [anon_sym_ventilator] = ACTIONS(112),
     [anon_sym_wall] = ACTIONS(112),
     [anon_sym_wants] = ACTIONS(112),
+    [anon_sym_warning] = ACTIONS(112),
     [anon_sym_water_DASHtrap] = ACTIONS(112),
     [anon_sym_window] = ACTIONS(112),
     [anon_sym_wire] = ACTIONS(112),
@@ -11879,16 +12716,20 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_holder] = ACTIONS(116),
     [anon_sym_in] = ACTIONS(116),
     [anon_sym_left] = ACTIONS(116),
+    [anon_sym_level] = ACTIONS(116),
     [anon_sym_nearside] = ACTIONS(116),
     [anon_sym_offside] = ACTIONS(116),
     [anon_sym_on] = ACTIONS(116),
     [anon_sym_outlet] = ACTIONS(116),
     [anon_sym_outside] = ACTIONS(116),
+    [anon_sym_resistance] = ACTIONS(116),
     [anon_sym_right] = ACTIONS(116),
     [anon_sym_supply] = ACTIONS(116),
     [anon_sym_tee] = ACTIONS(116),
+    [anon_sym_temperature] = ACTIONS(116),
     [anon_sym_up] = ACTIONS(116),
     [anon_sym_voltage] = ACTIONS(116),
+    [anon_sym_volume] = ACTIONS(116),
     [anon_sym_to] = ACTIONS(116),
     [anon_sym_the] = ACTIONS(116),
     [anon_sym_facing] = ACTIONS(116),
@@ -11905,6 +12746,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_air_DASHinlet] = ACTIONS(116),
     [anon_sym_air_DASHspring] = ACTIONS(116),
     [anon_sym_alternator] = ACTIONS(116),
+    [anon_sym_angle] = ACTIONS(116),
+    [anon_sym_answer] = ACTIONS(116),
+    [anon_sym_area] = ACTIONS(116),
     [anon_sym_battery_DASHsaver] = ACTIONS(116),
     [anon_sym_bends] = ACTIONS(116),
     [anon_sym_blade] = ACTIONS(116),
@@ -11914,22 +12758,29 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_brake_DASHline] = ACTIONS(116),
     [anon_sym_bus] = ACTIONS(116),
     [anon_sym_butted] = ACTIONS(116),
+    [anon_sym_capacity] = ACTIONS(116),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(116),
     [anon_sym_ceiling] = ACTIONS(116),
     [anon_sym_chassis] = ACTIONS(116),
     [anon_sym_clear] = ACTIONS(116),
     [anon_sym_closable] = ACTIONS(116),
+    [anon_sym_comma] = ACTIONS(116),
+    [anon_sym_conductor] = ACTIONS(116),
     [anon_sym_cool_DASHdown] = ACTIONS(116),
     [anon_sym_coolant] = ACTIONS(116),
     [anon_sym_coolant_DASHin] = ACTIONS(116),
     [anon_sym_coolant_DASHout] = ACTIONS(116),
     [anon_sym_count] = ACTIONS(116),
     [anon_sym_counted] = ACTIONS(116),
+    [anon_sym_current] = ACTIONS(116),
     [anon_sym_curtain] = ACTIONS(116),
     [anon_sym_diesel] = ACTIONS(116),
     [anon_sym_door] = ACTIONS(116),
     [anon_sym_driving] = ACTIONS(116),
+    [anon_sym_duration] = ACTIONS(116),
+    [anon_sym_each] = ACTIONS(116),
     [anon_sym_engine] = ACTIONS(116),
+    [anon_sym_error] = ACTIONS(116),
     [anon_sym_ex_DASHii] = ACTIONS(116),
     [anon_sym_ex_DASHiii] = ACTIONS(116),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(116),
@@ -11937,6 +12788,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_flame_DASHtrap] = ACTIONS(116),
     [anon_sym_flooded] = ACTIONS(116),
     [anon_sym_floor] = ACTIONS(116),
+    [anon_sym_flow] = ACTIONS(116),
     [anon_sym_fuel_DASHkind] = ACTIONS(116),
     [anon_sym_fuel_DASHtank] = ACTIONS(116),
     [anon_sym_fuel_DASHvapour] = ACTIONS(116),
@@ -11954,7 +12806,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_keeps_DASHleft] = ACTIONS(116),
     [anon_sym_keeps_DASHright] = ACTIONS(116),
     [anon_sym_least] = ACTIONS(116),
-    [anon_sym_level] = ACTIONS(116),
+    [anon_sym_left_DASHout] = ACTIONS(116),
+    [anon_sym_length] = ACTIONS(116),
     [anon_sym_lift] = ACTIONS(116),
     [anon_sym_load] = ACTIONS(116),
     [anon_sym_load_DASHoutput] = ACTIONS(116),
@@ -11962,6 +12815,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_low] = ACTIONS(116),
     [anon_sym_machine] = ACTIONS(116),
     [anon_sym_mains] = ACTIONS(116),
+    [anon_sym_mass] = ACTIONS(116),
     [anon_sym_master_DASHswitch] = ACTIONS(116),
     [anon_sym_metre] = ACTIONS(116),
     [anon_sym_motor_DASHcaravan] = ACTIONS(116),
@@ -11980,7 +12834,10 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plastic] = ACTIONS(116),
     [anon_sym_plate] = ACTIONS(116),
     [anon_sym_plug] = ACTIONS(116),
+    [anon_sym_point] = ACTIONS(116),
+    [anon_sym_power] = ACTIONS(116),
     [anon_sym_pre_DASHheat] = ACTIONS(116),
+    [anon_sym_pressure] = ACTIONS(116),
     [anon_sym_radius] = ACTIONS(116),
     [anon_sym_refuelling] = ACTIONS(116),
     [anon_sym_regulated] = ACTIONS(116),
@@ -11994,6 +12851,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_sender] = ACTIONS(116),
     [anon_sym_series] = ACTIONS(116),
     [anon_sym_service_DASHhatch] = ACTIONS(116),
+    [anon_sym_share] = ACTIONS(116),
     [anon_sym_shelter] = ACTIONS(116),
     [anon_sym_shut_DASHdown] = ACTIONS(116),
     [anon_sym_sleeping] = ACTIONS(116),
@@ -12010,6 +12868,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_thermostat] = ACTIONS(116),
     [anon_sym_timber] = ACTIONS(116),
     [anon_sym_timer] = ACTIONS(116),
+    [anon_sym_title] = ACTIONS(116),
     [anon_sym_tractor_DASHunit] = ACTIONS(116),
     [anon_sym_trailer] = ACTIONS(116),
     [anon_sym_trips] = ACTIONS(116),
@@ -12017,10 +12876,12 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_tyre] = ACTIONS(116),
     [anon_sym_un_DASHr122] = ACTIONS(116),
     [anon_sym_us_DASH49cfr393] = ACTIONS(116),
+    [anon_sym_usually] = ACTIONS(116),
     [anon_sym_van] = ACTIONS(116),
     [anon_sym_ventilator] = ACTIONS(116),
     [anon_sym_wall] = ACTIONS(116),
     [anon_sym_wants] = ACTIONS(116),
+    [anon_sym_warning] = ACTIONS(116),
     [anon_sym_water_DASHtrap] = ACTIONS(116),
     [anon_sym_window] = ACTIONS(116),
     [anon_sym_wire] = ACTIONS(116),
@@ -12078,16 +12939,20 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_holder] = ACTIONS(120),
     [anon_sym_in] = ACTIONS(120),
     [anon_sym_left] = ACTIONS(120),
+    [anon_sym_level] = ACTIONS(120),
     [anon_sym_nearside] = ACTIONS(120),
     [anon_sym_offside] = ACTIONS(120),
     [anon_sym_on] = ACTIONS(120),
     [anon_sym_outlet] = ACTIONS(120),
     [anon_sym_outside] = ACTIONS(120),
+    [anon_sym_resistance] = ACTIONS(120),
     [anon_sym_right] = ACTIONS(120),
     [anon_sym_supply] = ACTIONS(120),
     [anon_sym_tee] = ACTIONS(120),
+    [anon_sym_temperature] = ACTIONS(120),
     [anon_sym_up] = ACTIONS(120),
     [anon_sym_voltage] = ACTIONS(120),
+    [anon_sym_volume] = ACTIONS(120),
     [anon_sym_to] = ACTIONS(120),
     [anon_sym_the] = ACTIONS(120),
     [anon_sym_facing] = ACTIONS(120),
@@ -12104,6 +12969,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_air_DASHinlet] = ACTIONS(120),
     [anon_sym_air_DASHspring] = ACTIONS(120),
     [anon_sym_alternator] = ACTIONS(120),
+    [anon_sym_angle] = ACTIONS(120),
+    [anon_sym_answer] = ACTIONS(120),
+    [anon_sym_area] = ACTIONS(120),
     [anon_sym_battery_DASHsaver] = ACTIONS(120),
     [anon_sym_bends] = ACTIONS(120),
     [anon_sym_blade] = ACTIONS(120),
@@ -12113,22 +12981,29 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_brake_DASHline] = ACTIONS(120),
     [anon_sym_bus] = ACTIONS(120),
     [anon_sym_butted] = ACTIONS(120),
+    [anon_sym_capacity] = ACTIONS(120),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(120),
     [anon_sym_ceiling] = ACTIONS(120),
     [anon_sym_chassis] = ACTIONS(120),
     [anon_sym_clear] = ACTIONS(120),
     [anon_sym_closable] = ACTIONS(120),
+    [anon_sym_comma] = ACTIONS(120),
+    [anon_sym_conductor] = ACTIONS(120),
     [anon_sym_cool_DASHdown] = ACTIONS(120),
     [anon_sym_coolant] = ACTIONS(120),
     [anon_sym_coolant_DASHin] = ACTIONS(120),
     [anon_sym_coolant_DASHout] = ACTIONS(120),
     [anon_sym_count] = ACTIONS(120),
     [anon_sym_counted] = ACTIONS(120),
+    [anon_sym_current] = ACTIONS(120),
     [anon_sym_curtain] = ACTIONS(120),
     [anon_sym_diesel] = ACTIONS(120),
     [anon_sym_door] = ACTIONS(120),
     [anon_sym_driving] = ACTIONS(120),
+    [anon_sym_duration] = ACTIONS(120),
+    [anon_sym_each] = ACTIONS(120),
     [anon_sym_engine] = ACTIONS(120),
+    [anon_sym_error] = ACTIONS(120),
     [anon_sym_ex_DASHii] = ACTIONS(120),
     [anon_sym_ex_DASHiii] = ACTIONS(120),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(120),
@@ -12136,6 +13011,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_flame_DASHtrap] = ACTIONS(120),
     [anon_sym_flooded] = ACTIONS(120),
     [anon_sym_floor] = ACTIONS(120),
+    [anon_sym_flow] = ACTIONS(120),
     [anon_sym_fuel_DASHkind] = ACTIONS(120),
     [anon_sym_fuel_DASHtank] = ACTIONS(120),
     [anon_sym_fuel_DASHvapour] = ACTIONS(120),
@@ -12153,7 +13029,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_keeps_DASHleft] = ACTIONS(120),
     [anon_sym_keeps_DASHright] = ACTIONS(120),
     [anon_sym_least] = ACTIONS(120),
-    [anon_sym_level] = ACTIONS(120),
+    [anon_sym_left_DASHout] = ACTIONS(120),
+    [anon_sym_length] = ACTIONS(120),
     [anon_sym_lift] = ACTIONS(120),
     [anon_sym_load] = ACTIONS(120),
     [anon_sym_load_DASHoutput] = ACTIONS(120),
@@ -12161,6 +13038,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_low] = ACTIONS(120),
     [anon_sym_machine] = ACTIONS(120),
     [anon_sym_mains] = ACTIONS(120),
+    [anon_sym_mass] = ACTIONS(120),
     [anon_sym_master_DASHswitch] = ACTIONS(120),
     [anon_sym_metre] = ACTIONS(120),
     [anon_sym_motor_DASHcaravan] = ACTIONS(120),
@@ -12179,7 +13057,10 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plastic] = ACTIONS(120),
     [anon_sym_plate] = ACTIONS(120),
     [anon_sym_plug] = ACTIONS(120),
+    [anon_sym_point] = ACTIONS(120),
+    [anon_sym_power] = ACTIONS(120),
     [anon_sym_pre_DASHheat] = ACTIONS(120),
+    [anon_sym_pressure] = ACTIONS(120),
     [anon_sym_radius] = ACTIONS(120),
     [anon_sym_refuelling] = ACTIONS(120),
     [anon_sym_regulated] = ACTIONS(120),
@@ -12193,6 +13074,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_sender] = ACTIONS(120),
     [anon_sym_series] = ACTIONS(120),
     [anon_sym_service_DASHhatch] = ACTIONS(120),
+    [anon_sym_share] = ACTIONS(120),
     [anon_sym_shelter] = ACTIONS(120),
     [anon_sym_shut_DASHdown] = ACTIONS(120),
     [anon_sym_sleeping] = ACTIONS(120),
@@ -12209,6 +13091,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_thermostat] = ACTIONS(120),
     [anon_sym_timber] = ACTIONS(120),
     [anon_sym_timer] = ACTIONS(120),
+    [anon_sym_title] = ACTIONS(120),
     [anon_sym_tractor_DASHunit] = ACTIONS(120),
     [anon_sym_trailer] = ACTIONS(120),
     [anon_sym_trips] = ACTIONS(120),
@@ -12216,10 +13099,12 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_tyre] = ACTIONS(120),
     [anon_sym_un_DASHr122] = ACTIONS(120),
     [anon_sym_us_DASH49cfr393] = ACTIONS(120),
+    [anon_sym_usually] = ACTIONS(120),
     [anon_sym_van] = ACTIONS(120),
     [anon_sym_ventilator] = ACTIONS(120),
     [anon_sym_wall] = ACTIONS(120),
     [anon_sym_wants] = ACTIONS(120),
+    [anon_sym_warning] = ACTIONS(120),
     [anon_sym_water_DASHtrap] = ACTIONS(120),
     [anon_sym_window] = ACTIONS(120),
     [anon_sym_wire] = ACTIONS(120),
@@ -12277,16 +13162,20 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_holder] = ACTIONS(124),
     [anon_sym_in] = ACTIONS(124),
     [anon_sym_left] = ACTIONS(124),
+    [anon_sym_level] = ACTIONS(124),
     [anon_sym_nearside] = ACTIONS(124),
     [anon_sym_offside] = ACTIONS(124),
     [anon_sym_on] = ACTIONS(124),
     [anon_sym_outlet] = ACTIONS(124),
     [anon_sym_outside] = ACTIONS(124),
+    [anon_sym_resistance] = ACTIONS(124),
     [anon_sym_right] = ACTIONS(124),
     [anon_sym_supply] = ACTIONS(124),
     [anon_sym_tee] = ACTIONS(124),
+    [anon_sym_temperature] = ACTIONS(124),
     [anon_sym_up] = ACTIONS(124),
     [anon_sym_voltage] = ACTIONS(124),
+    [anon_sym_volume] = ACTIONS(124),
     [anon_sym_to] = ACTIONS(124),
     [anon_sym_the] = ACTIONS(124),
     [anon_sym_facing] = ACTIONS(124),
@@ -12303,6 +13192,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_air_DASHinlet] = ACTIONS(124),
     [anon_sym_air_DASHspring] = ACTIONS(124),
     [anon_sym_alternator] = ACTIONS(124),
+    [anon_sym_angle] = ACTIONS(124),
+    [anon_sym_answer] = ACTIONS(124),
+    [anon_sym_area] = ACTIONS(124),
     [anon_sym_battery_DASHsaver] = ACTIONS(124),
     [anon_sym_bends] = ACTIONS(124),
     [anon_sym_blade] = ACTIONS(124),
@@ -12312,22 +13204,29 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_brake_DASHline] = ACTIONS(124),
     [anon_sym_bus] = ACTIONS(124),
     [anon_sym_butted] = ACTIONS(124),
+    [anon_sym_capacity] = ACTIONS(124),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(124),
     [anon_sym_ceiling] = ACTIONS(124),
     [anon_sym_chassis] = ACTIONS(124),
     [anon_sym_clear] = ACTIONS(124),
     [anon_sym_closable] = ACTIONS(124),
+    [anon_sym_comma] = ACTIONS(124),
+    [anon_sym_conductor] = ACTIONS(124),
     [anon_sym_cool_DASHdown] = ACTIONS(124),
     [anon_sym_coolant] = ACTIONS(124),
     [anon_sym_coolant_DASHin] = ACTIONS(124),
     [anon_sym_coolant_DASHout] = ACTIONS(124),
     [anon_sym_count] = ACTIONS(124),
     [anon_sym_counted] = ACTIONS(124),
+    [anon_sym_current] = ACTIONS(124),
     [anon_sym_curtain] = ACTIONS(124),
     [anon_sym_diesel] = ACTIONS(124),
     [anon_sym_door] = ACTIONS(124),
     [anon_sym_driving] = ACTIONS(124),
+    [anon_sym_duration] = ACTIONS(124),
+    [anon_sym_each] = ACTIONS(124),
     [anon_sym_engine] = ACTIONS(124),
+    [anon_sym_error] = ACTIONS(124),
     [anon_sym_ex_DASHii] = ACTIONS(124),
     [anon_sym_ex_DASHiii] = ACTIONS(124),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(124),
@@ -12335,6 +13234,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_flame_DASHtrap] = ACTIONS(124),
     [anon_sym_flooded] = ACTIONS(124),
     [anon_sym_floor] = ACTIONS(124),
+    [anon_sym_flow] = ACTIONS(124),
     [anon_sym_fuel_DASHkind] = ACTIONS(124),
     [anon_sym_fuel_DASHtank] = ACTIONS(124),
     [anon_sym_fuel_DASHvapour] = ACTIONS(124),
@@ -12352,7 +13252,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_keeps_DASHleft] = ACTIONS(124),
     [anon_sym_keeps_DASHright] = ACTIONS(124),
     [anon_sym_least] = ACTIONS(124),
-    [anon_sym_level] = ACTIONS(124),
+    [anon_sym_left_DASHout] = ACTIONS(124),
+    [anon_sym_length] = ACTIONS(124),
     [anon_sym_lift] = ACTIONS(124),
     [anon_sym_load] = ACTIONS(124),
     [anon_sym_load_DASHoutput] = ACTIONS(124),
@@ -12360,6 +13261,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_low] = ACTIONS(124),
     [anon_sym_machine] = ACTIONS(124),
     [anon_sym_mains] = ACTIONS(124),
+    [anon_sym_mass] = ACTIONS(124),
     [anon_sym_master_DASHswitch] = ACTIONS(124),
     [anon_sym_metre] = ACTIONS(124),
     [anon_sym_motor_DASHcaravan] = ACTIONS(124),
@@ -12378,7 +13280,10 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plastic] = ACTIONS(124),
     [anon_sym_plate] = ACTIONS(124),
     [anon_sym_plug] = ACTIONS(124),
+    [anon_sym_point] = ACTIONS(124),
+    [anon_sym_power] = ACTIONS(124),
     [anon_sym_pre_DASHheat] = ACTIONS(124),
+    [anon_sym_pressure] = ACTIONS(124),
     [anon_sym_radius] = ACTIONS(124),
     [anon_sym_refuelling] = ACTIONS(124),
     [anon_sym_regulated] = ACTIONS(124),
@@ -12392,6 +13297,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_sender] = ACTIONS(124),
     [anon_sym_series] = ACTIONS(124),
     [anon_sym_service_DASHhatch] = ACTIONS(124),
+    [anon_sym_share] = ACTIONS(124),
     [anon_sym_shelter] = ACTIONS(124),
     [anon_sym_shut_DASHdown] = ACTIONS(124),
     [anon_sym_sleeping] = ACTIONS(124),
@@ -12408,6 +13314,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_thermostat] = ACTIONS(124),
     [anon_sym_timber] = ACTIONS(124),
     [anon_sym_timer] = ACTIONS(124),
+    [anon_sym_title] = ACTIONS(124),
     [anon_sym_tractor_DASHunit] = ACTIONS(124),
     [anon_sym_trailer] = ACTIONS(124),
     [anon_sym_trips] = ACTIONS(124),
@@ -12415,10 +13322,12 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_tyre] = ACTIONS(124),
     [anon_sym_un_DASHr122] = ACTIONS(124),
     [anon_sym_us_DASH49cfr393] = ACTIONS(124),
+    [anon_sym_usually] = ACTIONS(124),
     [anon_sym_van] = ACTIONS(124),
     [anon_sym_ventilator] = ACTIONS(124),
     [anon_sym_wall] = ACTIONS(124),
     [anon_sym_wants] = ACTIONS(124),
+    [anon_sym_warning] = ACTIONS(124),
     [anon_sym_water_DASHtrap] = ACTIONS(124),
     [anon_sym_window] = ACTIONS(124),
     [anon_sym_wire] = ACTIONS(124),
@@ -12476,16 +13385,20 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_holder] = ACTIONS(128),
     [anon_sym_in] = ACTIONS(128),
     [anon_sym_left] = ACTIONS(128),
+    [anon_sym_level] = ACTIONS(128),
     [anon_sym_nearside] = ACTIONS(128),
     [anon_sym_offside] = ACTIONS(128),
     [anon_sym_on] = ACTIONS(128),
     [anon_sym_outlet] = ACTIONS(128),
     [anon_sym_outside] = ACTIONS(128),
+    [anon_sym_resistance] = ACTIONS(128),
     [anon_sym_right] = ACTIONS(128),
     [anon_sym_supply] = ACTIONS(128),
     [anon_sym_tee] = ACTIONS(128),
+    [anon_sym_temperature] = ACTIONS(128),
     [anon_sym_up] = ACTIONS(128),
     [anon_sym_voltage] = ACTIONS(128),
+    [anon_sym_volume] = ACTIONS(128),
     [anon_sym_to] = ACTIONS(128),
     [anon_sym_the] = ACTIONS(128),
     [anon_sym_facing] = ACTIONS(128),
@@ -12502,6 +13415,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_air_DASHinlet] = ACTIONS(128),
     [anon_sym_air_DASHspring] = ACTIONS(128),
     [anon_sym_alternator] = ACTIONS(128),
+    [anon_sym_angle] = ACTIONS(128),
+    [anon_sym_answer] = ACTIONS(128),
+    [anon_sym_area] = ACTIONS(128),
     [anon_sym_battery_DASHsaver] = ACTIONS(128),
     [anon_sym_bends] = ACTIONS(128),
     [anon_sym_blade] = ACTIONS(128),
@@ -12511,22 +13427,29 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_brake_DASHline] = ACTIONS(128),
     [anon_sym_bus] = ACTIONS(128),
     [anon_sym_butted] = ACTIONS(128),
+    [anon_sym_capacity] = ACTIONS(128),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(128),
     [anon_sym_ceiling] = ACTIONS(128),
     [anon_sym_chassis] = ACTIONS(128),
     [anon_sym_clear] = ACTIONS(128),
     [anon_sym_closable] = ACTIONS(128),
+    [anon_sym_comma] = ACTIONS(128),
+    [anon_sym_conductor] = ACTIONS(128),
     [anon_sym_cool_DASHdown] = ACTIONS(128),
     [anon_sym_coolant] = ACTIONS(128),
     [anon_sym_coolant_DASHin] = ACTIONS(128),
     [anon_sym_coolant_DASHout] = ACTIONS(128),
     [anon_sym_count] = ACTIONS(128),
     [anon_sym_counted] = ACTIONS(128),
+    [anon_sym_current] = ACTIONS(128),
     [anon_sym_curtain] = ACTIONS(128),
     [anon_sym_diesel] = ACTIONS(128),
     [anon_sym_door] = ACTIONS(128),
     [anon_sym_driving] = ACTIONS(128),
+    [anon_sym_duration] = ACTIONS(128),
+    [anon_sym_each] = ACTIONS(128),
     [anon_sym_engine] = ACTIONS(128),
+    [anon_sym_error] = ACTIONS(128),
     [anon_sym_ex_DASHii] = ACTIONS(128),
     [anon_sym_ex_DASHiii] = ACTIONS(128),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(128),
@@ -12534,6 +13457,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_flame_DASHtrap] = ACTIONS(128),
     [anon_sym_flooded] = ACTIONS(128),
     [anon_sym_floor] = ACTIONS(128),
+    [anon_sym_flow] = ACTIONS(128),
     [anon_sym_fuel_DASHkind] = ACTIONS(128),
     [anon_sym_fuel_DASHtank] = ACTIONS(128),
     [anon_sym_fuel_DASHvapour] = ACTIONS(128),
@@ -12551,7 +13475,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_keeps_DASHleft] = ACTIONS(128),
     [anon_sym_keeps_DASHright] = ACTIONS(128),
     [anon_sym_least] = ACTIONS(128),
-    [anon_sym_level] = ACTIONS(128),
+    [anon_sym_left_DASHout] = ACTIONS(128),
+    [anon_sym_length] = ACTIONS(128),
     [anon_sym_lift] = ACTIONS(128),
     [anon_sym_load] = ACTIONS(128),
     [anon_sym_load_DASHoutput] = ACTIONS(128),
@@ -12559,6 +13484,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_low] = ACTIONS(128),
     [anon_sym_machine] = ACTIONS(128),
     [anon_sym_mains] = ACTIONS(128),
+    [anon_sym_mass] = ACTIONS(128),
     [anon_sym_master_DASHswitch] = ACTIONS(128),
     [anon_sym_metre] = ACTIONS(128),
     [anon_sym_motor_DASHcaravan] = ACTIONS(128),
@@ -12577,7 +13503,10 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plastic] = ACTIONS(128),
     [anon_sym_plate] = ACTIONS(128),
     [anon_sym_plug] = ACTIONS(128),
+    [anon_sym_point] = ACTIONS(128),
+    [anon_sym_power] = ACTIONS(128),
     [anon_sym_pre_DASHheat] = ACTIONS(128),
+    [anon_sym_pressure] = ACTIONS(128),
     [anon_sym_radius] = ACTIONS(128),
     [anon_sym_refuelling] = ACTIONS(128),
     [anon_sym_regulated] = ACTIONS(128),
@@ -12591,6 +13520,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_sender] = ACTIONS(128),
     [anon_sym_series] = ACTIONS(128),
     [anon_sym_service_DASHhatch] = ACTIONS(128),
+    [anon_sym_share] = ACTIONS(128),
     [anon_sym_shelter] = ACTIONS(128),
     [anon_sym_shut_DASHdown] = ACTIONS(128),
     [anon_sym_sleeping] = ACTIONS(128),
@@ -12607,6 +13537,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_thermostat] = ACTIONS(128),
     [anon_sym_timber] = ACTIONS(128),
     [anon_sym_timer] = ACTIONS(128),
+    [anon_sym_title] = ACTIONS(128),
     [anon_sym_tractor_DASHunit] = ACTIONS(128),
     [anon_sym_trailer] = ACTIONS(128),
     [anon_sym_trips] = ACTIONS(128),
@@ -12614,10 +13545,12 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_tyre] = ACTIONS(128),
     [anon_sym_un_DASHr122] = ACTIONS(128),
     [anon_sym_us_DASH49cfr393] = ACTIONS(128),
+    [anon_sym_usually] = ACTIONS(128),
     [anon_sym_van] = ACTIONS(128),
     [anon_sym_ventilator] = ACTIONS(128),
     [anon_sym_wall] = ACTIONS(128),
     [anon_sym_wants] = ACTIONS(128),
+    [anon_sym_warning] = ACTIONS(128),
     [anon_sym_water_DASHtrap] = ACTIONS(128),
     [anon_sym_window] = ACTIONS(128),
     [anon_sym_wire] = ACTIONS(128),
@@ -12675,16 +13608,20 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_holder] = ACTIONS(132),
     [anon_sym_in] = ACTIONS(132),
     [anon_sym_left] = ACTIONS(132),
+    [anon_sym_level] = ACTIONS(132),
     [anon_sym_nearside] = ACTIONS(132),
     [anon_sym_offside] = ACTIONS(132),
     [anon_sym_on] = ACTIONS(132),
     [anon_sym_outlet] = ACTIONS(132),
     [anon_sym_outside] = ACTIONS(132),
+    [anon_sym_resistance] = ACTIONS(132),
     [anon_sym_right] = ACTIONS(132),
     [anon_sym_supply] = ACTIONS(132),
     [anon_sym_tee] = ACTIONS(132),
+    [anon_sym_temperature] = ACTIONS(132),
     [anon_sym_up] = ACTIONS(132),
     [anon_sym_voltage] = ACTIONS(132),
+    [anon_sym_volume] = ACTIONS(132),
     [anon_sym_to] = ACTIONS(132),
     [anon_sym_the] = ACTIONS(132),
     [anon_sym_facing] = ACTIONS(132),
@@ -12701,6 +13638,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_air_DASHinlet] = ACTIONS(132),
     [anon_sym_air_DASHspring] = ACTIONS(132),
     [anon_sym_alternator] = ACTIONS(132),
+    [anon_sym_angle] = ACTIONS(132),
+    [anon_sym_answer] = ACTIONS(132),
+    [anon_sym_area] = ACTIONS(132),
     [anon_sym_battery_DASHsaver] = ACTIONS(132),
     [anon_sym_bends] = ACTIONS(132),
     [anon_sym_blade] = ACTIONS(132),
@@ -12710,22 +13650,29 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_brake_DASHline] = ACTIONS(132),
     [anon_sym_bus] = ACTIONS(132),
     [anon_sym_butted] = ACTIONS(132),
+    [anon_sym_capacity] = ACTIONS(132),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(132),
     [anon_sym_ceiling] = ACTIONS(132),
     [anon_sym_chassis] = ACTIONS(132),
     [anon_sym_clear] = ACTIONS(132),
     [anon_sym_closable] = ACTIONS(132),
+    [anon_sym_comma] = ACTIONS(132),
+    [anon_sym_conductor] = ACTIONS(132),
     [anon_sym_cool_DASHdown] = ACTIONS(132),
     [anon_sym_coolant] = ACTIONS(132),
     [anon_sym_coolant_DASHin] = ACTIONS(132),
     [anon_sym_coolant_DASHout] = ACTIONS(132),
     [anon_sym_count] = ACTIONS(132),
     [anon_sym_counted] = ACTIONS(132),
+    [anon_sym_current] = ACTIONS(132),
     [anon_sym_curtain] = ACTIONS(132),
     [anon_sym_diesel] = ACTIONS(132),
     [anon_sym_door] = ACTIONS(132),
     [anon_sym_driving] = ACTIONS(132),
+    [anon_sym_duration] = ACTIONS(132),
+    [anon_sym_each] = ACTIONS(132),
     [anon_sym_engine] = ACTIONS(132),
+    [anon_sym_error] = ACTIONS(132),
     [anon_sym_ex_DASHii] = ACTIONS(132),
     [anon_sym_ex_DASHiii] = ACTIONS(132),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(132),
@@ -12733,6 +13680,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_flame_DASHtrap] = ACTIONS(132),
     [anon_sym_flooded] = ACTIONS(132),
     [anon_sym_floor] = ACTIONS(132),
+    [anon_sym_flow] = ACTIONS(132),
     [anon_sym_fuel_DASHkind] = ACTIONS(132),
     [anon_sym_fuel_DASHtank] = ACTIONS(132),
     [anon_sym_fuel_DASHvapour] = ACTIONS(132),
@@ -12750,7 +13698,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_keeps_DASHleft] = ACTIONS(132),
     [anon_sym_keeps_DASHright] = ACTIONS(132),
     [anon_sym_least] = ACTIONS(132),
-    [anon_sym_level] = ACTIONS(132),
+    [anon_sym_left_DASHout] = ACTIONS(132),
+    [anon_sym_length] = ACTIONS(132),
     [anon_sym_lift] = ACTIONS(132),
     [anon_sym_load] = ACTIONS(132),
     [anon_sym_load_DASHoutput] = ACTIONS(132),
@@ -12758,6 +13707,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_low] = ACTIONS(132),
     [anon_sym_machine] = ACTIONS(132),
     [anon_sym_mains] = ACTIONS(132),
+    [anon_sym_mass] = ACTIONS(132),
     [anon_sym_master_DASHswitch] = ACTIONS(132),
     [anon_sym_metre] = ACTIONS(132),
     [anon_sym_motor_DASHcaravan] = ACTIONS(132),
@@ -12776,7 +13726,10 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plastic] = ACTIONS(132),
     [anon_sym_plate] = ACTIONS(132),
     [anon_sym_plug] = ACTIONS(132),
+    [anon_sym_point] = ACTIONS(132),
+    [anon_sym_power] = ACTIONS(132),
     [anon_sym_pre_DASHheat] = ACTIONS(132),
+    [anon_sym_pressure] = ACTIONS(132),
     [anon_sym_radius] = ACTIONS(132),
     [anon_sym_refuelling] = ACTIONS(132),
     [anon_sym_regulated] = ACTIONS(132),
@@ -12790,6 +13743,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_sender] = ACTIONS(132),
     [anon_sym_series] = ACTIONS(132),
     [anon_sym_service_DASHhatch] = ACTIONS(132),
+    [anon_sym_share] = ACTIONS(132),
     [anon_sym_shelter] = ACTIONS(132),
     [anon_sym_shut_DASHdown] = ACTIONS(132),
     [anon_sym_sleeping] = ACTIONS(132),
@@ -12806,6 +13760,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_thermostat] = ACTIONS(132),
     [anon_sym_timber] = ACTIONS(132),
     [anon_sym_timer] = ACTIONS(132),
+    [anon_sym_title] = ACTIONS(132),
     [anon_sym_tractor_DASHunit] = ACTIONS(132),
     [anon_sym_trailer] = ACTIONS(132),
     [anon_sym_trips] = ACTIONS(132),
@@ -12813,10 +13768,12 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_tyre] = ACTIONS(132),
     [anon_sym_un_DASHr122] = ACTIONS(132),
     [anon_sym_us_DASH49cfr393] = ACTIONS(132),
+    [anon_sym_usually] = ACTIONS(132),
     [anon_sym_van] = ACTIONS(132),
     [anon_sym_ventilator] = ACTIONS(132),
     [anon_sym_wall] = ACTIONS(132),
     [anon_sym_wants] = ACTIONS(132),
+    [anon_sym_warning] = ACTIONS(132),
     [anon_sym_water_DASHtrap] = ACTIONS(132),
     [anon_sym_window] = ACTIONS(132),
     [anon_sym_wire] = ACTIONS(132),
@@ -12874,16 +13831,20 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_holder] = ACTIONS(136),
     [anon_sym_in] = ACTIONS(136),
     [anon_sym_left] = ACTIONS(136),
+    [anon_sym_level] = ACTIONS(136),
     [anon_sym_nearside] = ACTIONS(136),
     [anon_sym_offside] = ACTIONS(136),
     [anon_sym_on] = ACTIONS(136),
     [anon_sym_outlet] = ACTIONS(136),
     [anon_sym_outside] = ACTIONS(136),
+    [anon_sym_resistance] = ACTIONS(136),
     [anon_sym_right] = ACTIONS(136),
     [anon_sym_supply] = ACTIONS(136),
     [anon_sym_tee] = ACTIONS(136),
+    [anon_sym_temperature] = ACTIONS(136),
     [anon_sym_up] = ACTIONS(136),
     [anon_sym_voltage] = ACTIONS(136),
+    [anon_sym_volume] = ACTIONS(136),
     [anon_sym_to] = ACTIONS(136),
     [anon_sym_the] = ACTIONS(136),
     [anon_sym_facing] = ACTIONS(136),
@@ -12900,6 +13861,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_air_DASHinlet] = ACTIONS(136),
     [anon_sym_air_DASHspring] = ACTIONS(136),
     [anon_sym_alternator] = ACTIONS(136),
+    [anon_sym_angle] = ACTIONS(136),
+    [anon_sym_answer] = ACTIONS(136),
+    [anon_sym_area] = ACTIONS(136),
     [anon_sym_battery_DASHsaver] = ACTIONS(136),
     [anon_sym_bends] = ACTIONS(136),
     [anon_sym_blade] = ACTIONS(136),
@@ -12909,22 +13873,29 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_brake_DASHline] = ACTIONS(136),
     [anon_sym_bus] = ACTIONS(136),
     [anon_sym_butted] = ACTIONS(136),
+    [anon_sym_capacity] = ACTIONS(136),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(136),
     [anon_sym_ceiling] = ACTIONS(136),
     [anon_sym_chassis] = ACTIONS(136),
     [anon_sym_clear] = ACTIONS(136),
     [anon_sym_closable] = ACTIONS(136),
+    [anon_sym_comma] = ACTIONS(136),
+    [anon_sym_conductor] = ACTIONS(136),
     [anon_sym_cool_DASHdown] = ACTIONS(136),
     [anon_sym_coolant] = ACTIONS(136),
     [anon_sym_coolant_DASHin] = ACTIONS(136),
     [anon_sym_coolant_DASHout] = ACTIONS(136),
     [anon_sym_count] = ACTIONS(136),
     [anon_sym_counted] = ACTIONS(136),
+    [anon_sym_current] = ACTIONS(136),
     [anon_sym_curtain] = ACTIONS(136),
     [anon_sym_diesel] = ACTIONS(136),
     [anon_sym_door] = ACTIONS(136),
     [anon_sym_driving] = ACTIONS(136),
+    [anon_sym_duration] = ACTIONS(136),
+    [anon_sym_each] = ACTIONS(136),
     [anon_sym_engine] = ACTIONS(136),
+    [anon_sym_error] = ACTIONS(136),
     [anon_sym_ex_DASHii] = ACTIONS(136),
     [anon_sym_ex_DASHiii] = ACTIONS(136),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(136),
@@ -12932,6 +13903,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_flame_DASHtrap] = ACTIONS(136),
     [anon_sym_flooded] = ACTIONS(136),
     [anon_sym_floor] = ACTIONS(136),
+    [anon_sym_flow] = ACTIONS(136),
     [anon_sym_fuel_DASHkind] = ACTIONS(136),
     [anon_sym_fuel_DASHtank] = ACTIONS(136),
     [anon_sym_fuel_DASHvapour] = ACTIONS(136),
@@ -12949,7 +13921,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_keeps_DASHleft] = ACTIONS(136),
     [anon_sym_keeps_DASHright] = ACTIONS(136),
     [anon_sym_least] = ACTIONS(136),
-    [anon_sym_level] = ACTIONS(136),
+    [anon_sym_left_DASHout] = ACTIONS(136),
+    [anon_sym_length] = ACTIONS(136),
     [anon_sym_lift] = ACTIONS(136),
     [anon_sym_load] = ACTIONS(136),
     [anon_sym_load_DASHoutput] = ACTIONS(136),
@@ -12957,6 +13930,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_low] = ACTIONS(136),
     [anon_sym_machine] = ACTIONS(136),
     [anon_sym_mains] = ACTIONS(136),
+    [anon_sym_mass] = ACTIONS(136),
     [anon_sym_master_DASHswitch] = ACTIONS(136),
     [anon_sym_metre] = ACTIONS(136),
     [anon_sym_motor_DASHcaravan] = ACTIONS(136),
@@ -12975,7 +13949,10 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plastic] = ACTIONS(136),
     [anon_sym_plate] = ACTIONS(136),
     [anon_sym_plug] = ACTIONS(136),
+    [anon_sym_point] = ACTIONS(136),
+    [anon_sym_power] = ACTIONS(136),
     [anon_sym_pre_DASHheat] = ACTIONS(136),
+    [anon_sym_pressure] = ACTIONS(136),
     [anon_sym_radius] = ACTIONS(136),
     [anon_sym_refuelling] = ACTIONS(136),
     [anon_sym_regulated] = ACTIONS(136),
@@ -12989,6 +13966,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_sender] = ACTIONS(136),
     [anon_sym_series] = ACTIONS(136),
     [anon_sym_service_DASHhatch] = ACTIONS(136),
+    [anon_sym_share] = ACTIONS(136),
     [anon_sym_shelter] = ACTIONS(136),
     [anon_sym_shut_DASHdown] = ACTIONS(136),
     [anon_sym_sleeping] = ACTIONS(136),
@@ -13005,6 +13983,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_thermostat] = ACTIONS(136),
     [anon_sym_timber] = ACTIONS(136),
     [anon_sym_timer] = ACTIONS(136),
+    [anon_sym_title] = ACTIONS(136),
     [anon_sym_tractor_DASHunit] = ACTIONS(136),
     [anon_sym_trailer] = ACTIONS(136),
     [anon_sym_trips] = ACTIONS(136),
@@ -13012,10 +13991,12 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_tyre] = ACTIONS(136),
     [anon_sym_un_DASHr122] = ACTIONS(136),
     [anon_sym_us_DASH49cfr393] = ACTIONS(136),
+    [anon_sym_usually] = ACTIONS(136),
     [anon_sym_van] = ACTIONS(136),
     [anon_sym_ventilator] = ACTIONS(136),
     [anon_sym_wall] = ACTIONS(136),
     [anon_sym_wants] = ACTIONS(136),
+    [anon_sym_warning] = ACTIONS(136),
     [anon_sym_water_DASHtrap] = ACTIONS(136),
     [anon_sym_window] = ACTIONS(136),
     [anon_sym_wire] = ACTIONS(136),
@@ -13073,16 +14054,20 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_holder] = ACTIONS(140),
     [anon_sym_in] = ACTIONS(140),
     [anon_sym_left] = ACTIONS(140),
+    [anon_sym_level] = ACTIONS(140),
     [anon_sym_nearside] = ACTIONS(140),
     [anon_sym_offside] = ACTIONS(140),
     [anon_sym_on] = ACTIONS(140),
     [anon_sym_outlet] = ACTIONS(140),
     [anon_sym_outside] = ACTIONS(140),
+    [anon_sym_resistance] = ACTIONS(140),
     [anon_sym_right] = ACTIONS(140),
     [anon_sym_supply] = ACTIONS(140),
     [anon_sym_tee] = ACTIONS(140),
+    [anon_sym_temperature] = ACTIONS(140),
     [anon_sym_up] = ACTIONS(140),
     [anon_sym_voltage] = ACTIONS(140),
+    [anon_sym_volume] = ACTIONS(140),
     [anon_sym_to] = ACTIONS(140),
     [anon_sym_the] = ACTIONS(140),
     [anon_sym_facing] = ACTIONS(140),
@@ -13099,6 +14084,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_air_DASHinlet] = ACTIONS(140),
     [anon_sym_air_DASHspring] = ACTIONS(140),
     [anon_sym_alternator] = ACTIONS(140),
+    [anon_sym_angle] = ACTIONS(140),
+    [anon_sym_answer] = ACTIONS(140),
+    [anon_sym_area] = ACTIONS(140),
     [anon_sym_battery_DASHsaver] = ACTIONS(140),
     [anon_sym_bends] = ACTIONS(140),
     [anon_sym_blade] = ACTIONS(140),
@@ -13108,22 +14096,29 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_brake_DASHline] = ACTIONS(140),
     [anon_sym_bus] = ACTIONS(140),
     [anon_sym_butted] = ACTIONS(140),
+    [anon_sym_capacity] = ACTIONS(140),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(140),
     [anon_sym_ceiling] = ACTIONS(140),
     [anon_sym_chassis] = ACTIONS(140),
     [anon_sym_clear] = ACTIONS(140),
     [anon_sym_closable] = ACTIONS(140),
+    [anon_sym_comma] = ACTIONS(140),
+    [anon_sym_conductor] = ACTIONS(140),
     [anon_sym_cool_DASHdown] = ACTIONS(140),
     [anon_sym_coolant] = ACTIONS(140),
     [anon_sym_coolant_DASHin] = ACTIONS(140),
     [anon_sym_coolant_DASHout] = ACTIONS(140),
     [anon_sym_count] = ACTIONS(140),
     [anon_sym_counted] = ACTIONS(140),
+    [anon_sym_current] = ACTIONS(140),
     [anon_sym_curtain] = ACTIONS(140),
     [anon_sym_diesel] = ACTIONS(140),
     [anon_sym_door] = ACTIONS(140),
     [anon_sym_driving] = ACTIONS(140),
+    [anon_sym_duration] = ACTIONS(140),
+    [anon_sym_each] = ACTIONS(140),
     [anon_sym_engine] = ACTIONS(140),
+    [anon_sym_error] = ACTIONS(140),
     [anon_sym_ex_DASHii] = ACTIONS(140),
     [anon_sym_ex_DASHiii] = ACTIONS(140),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(140),
@@ -13131,6 +14126,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_flame_DASHtrap] = ACTIONS(140),
     [anon_sym_flooded] = ACTIONS(140),
     [anon_sym_floor] = ACTIONS(140),
+    [anon_sym_flow] = ACTIONS(140),
     [anon_sym_fuel_DASHkind] = ACTIONS(140),
     [anon_sym_fuel_DASHtank] = ACTIONS(140),
     [anon_sym_fuel_DASHvapour] = ACTIONS(140),
@@ -13148,7 +14144,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_keeps_DASHleft] = ACTIONS(140),
     [anon_sym_keeps_DASHright] = ACTIONS(140),
     [anon_sym_least] = ACTIONS(140),
-    [anon_sym_level] = ACTIONS(140),
+    [anon_sym_left_DASHout] = ACTIONS(140),
+    [anon_sym_length] = ACTIONS(140),
     [anon_sym_lift] = ACTIONS(140),
     [anon_sym_load] = ACTIONS(140),
     [anon_sym_load_DASHoutput] = ACTIONS(140),
@@ -13156,6 +14153,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_low] = ACTIONS(140),
     [anon_sym_machine] = ACTIONS(140),
     [anon_sym_mains] = ACTIONS(140),
+    [anon_sym_mass] = ACTIONS(140),
     [anon_sym_master_DASHswitch] = ACTIONS(140),
     [anon_sym_metre] = ACTIONS(140),
     [anon_sym_motor_DASHcaravan] = ACTIONS(140),
@@ -13174,7 +14172,10 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plastic] = ACTIONS(140),
     [anon_sym_plate] = ACTIONS(140),
     [anon_sym_plug] = ACTIONS(140),
+    [anon_sym_point] = ACTIONS(140),
+    [anon_sym_power] = ACTIONS(140),
     [anon_sym_pre_DASHheat] = ACTIONS(140),
+    [anon_sym_pressure] = ACTIONS(140),
     [anon_sym_radius] = ACTIONS(140),
     [anon_sym_refuelling] = ACTIONS(140),
     [anon_sym_regulated] = ACTIONS(140),
@@ -13188,6 +14189,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_sender] = ACTIONS(140),
     [anon_sym_series] = ACTIONS(140),
     [anon_sym_service_DASHhatch] = ACTIONS(140),
+    [anon_sym_share] = ACTIONS(140),
     [anon_sym_shelter] = ACTIONS(140),
     [anon_sym_shut_DASHdown] = ACTIONS(140),
     [anon_sym_sleeping] = ACTIONS(140),
@@ -13204,6 +14206,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_thermostat] = ACTIONS(140),
     [anon_sym_timber] = ACTIONS(140),
     [anon_sym_timer] = ACTIONS(140),
+    [anon_sym_title] = ACTIONS(140),
     [anon_sym_tractor_DASHunit] = ACTIONS(140),
     [anon_sym_trailer] = ACTIONS(140),
     [anon_sym_trips] = ACTIONS(140),
@@ -13211,10 +14214,12 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_tyre] = ACTIONS(140),
     [anon_sym_un_DASHr122] = ACTIONS(140),
     [anon_sym_us_DASH49cfr393] = ACTIONS(140),
+    [anon_sym_usually] = ACTIONS(140),
     [anon_sym_van] = ACTIONS(140),
     [anon_sym_ventilator] = ACTIONS(140),
     [anon_sym_wall] = ACTIONS(140),
     [anon_sym_wants] = ACTIONS(140),
+    [anon_sym_warning] = ACTIONS(140),
     [anon_sym_water_DASHtrap] = ACTIONS(140),
     [anon_sym_window] = ACTIONS(140),
     [anon_sym_wire] = ACTIONS(140),
@@ -13272,16 +14277,20 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_holder] = ACTIONS(144),
     [anon_sym_in] = ACTIONS(144),
     [anon_sym_left] = ACTIONS(144),
+    [anon_sym_level] = ACTIONS(144),
     [anon_sym_nearside] = ACTIONS(144),
     [anon_sym_offside] = ACTIONS(144),
     [anon_sym_on] = ACTIONS(144),
     [anon_sym_outlet] = ACTIONS(144),
     [anon_sym_outside] = ACTIONS(144),
+    [anon_sym_resistance] = ACTIONS(144),
     [anon_sym_right] = ACTIONS(144),
     [anon_sym_supply] = ACTIONS(144),
     [anon_sym_tee] = ACTIONS(144),
+    [anon_sym_temperature] = ACTIONS(144),
     [anon_sym_up] = ACTIONS(144),
     [anon_sym_voltage] = ACTIONS(144),
+    [anon_sym_volume] = ACTIONS(144),
     [anon_sym_to] = ACTIONS(144),
     [anon_sym_the] = ACTIONS(144),
     [anon_sym_facing] = ACTIONS(144),
@@ -13298,6 +14307,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_air_DASHinlet] = ACTIONS(144),
     [anon_sym_air_DASHspring] = ACTIONS(144),
     [anon_sym_alternator] = ACTIONS(144),
+    [anon_sym_angle] = ACTIONS(144),
+    [anon_sym_answer] = ACTIONS(144),
+    [anon_sym_area] = ACTIONS(144),
     [anon_sym_battery_DASHsaver] = ACTIONS(144),
     [anon_sym_bends] = ACTIONS(144),
     [anon_sym_blade] = ACTIONS(144),
@@ -13307,22 +14319,29 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_brake_DASHline] = ACTIONS(144),
     [anon_sym_bus] = ACTIONS(144),
     [anon_sym_butted] = ACTIONS(144),
+    [anon_sym_capacity] = ACTIONS(144),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(144),
     [anon_sym_ceiling] = ACTIONS(144),
     [anon_sym_chassis] = ACTIONS(144),
     [anon_sym_clear] = ACTIONS(144),
     [anon_sym_closable] = ACTIONS(144),
+    [anon_sym_comma] = ACTIONS(144),
+    [anon_sym_conductor] = ACTIONS(144),
     [anon_sym_cool_DASHdown] = ACTIONS(144),
     [anon_sym_coolant] = ACTIONS(144),
     [anon_sym_coolant_DASHin] = ACTIONS(144),
     [anon_sym_coolant_DASHout] = ACTIONS(144),
     [anon_sym_count] = ACTIONS(144),
     [anon_sym_counted] = ACTIONS(144),
+    [anon_sym_current] = ACTIONS(144),
     [anon_sym_curtain] = ACTIONS(144),
     [anon_sym_diesel] = ACTIONS(144),
     [anon_sym_door] = ACTIONS(144),
     [anon_sym_driving] = ACTIONS(144),
+    [anon_sym_duration] = ACTIONS(144),
+    [anon_sym_each] = ACTIONS(144),
     [anon_sym_engine] = ACTIONS(144),
+    [anon_sym_error] = ACTIONS(144),
     [anon_sym_ex_DASHii] = ACTIONS(144),
     [anon_sym_ex_DASHiii] = ACTIONS(144),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(144),
@@ -13330,6 +14349,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_flame_DASHtrap] = ACTIONS(144),
     [anon_sym_flooded] = ACTIONS(144),
     [anon_sym_floor] = ACTIONS(144),
+    [anon_sym_flow] = ACTIONS(144),
     [anon_sym_fuel_DASHkind] = ACTIONS(144),
     [anon_sym_fuel_DASHtank] = ACTIONS(144),
     [anon_sym_fuel_DASHvapour] = ACTIONS(144),
@@ -13347,7 +14367,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_keeps_DASHleft] = ACTIONS(144),
     [anon_sym_keeps_DASHright] = ACTIONS(144),
     [anon_sym_least] = ACTIONS(144),
-    [anon_sym_level] = ACTIONS(144),
+    [anon_sym_left_DASHout] = ACTIONS(144),
+    [anon_sym_length] = ACTIONS(144),
     [anon_sym_lift] = ACTIONS(144),
     [anon_sym_load] = ACTIONS(144),
     [anon_sym_load_DASHoutput] = ACTIONS(144),
@@ -13355,6 +14376,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_low] = ACTIONS(144),
     [anon_sym_machine] = ACTIONS(144),
     [anon_sym_mains] = ACTIONS(144),
+    [anon_sym_mass] = ACTIONS(144),
     [anon_sym_master_DASHswitch] = ACTIONS(144),
     [anon_sym_metre] = ACTIONS(144),
     [anon_sym_motor_DASHcaravan] = ACTIONS(144),
@@ -13373,7 +14395,10 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plastic] = ACTIONS(144),
     [anon_sym_plate] = ACTIONS(144),
     [anon_sym_plug] = ACTIONS(144),
+    [anon_sym_point] = ACTIONS(144),
+    [anon_sym_power] = ACTIONS(144),
     [anon_sym_pre_DASHheat] = ACTIONS(144),
+    [anon_sym_pressure] = ACTIONS(144),
     [anon_sym_radius] = ACTIONS(144),
     [anon_sym_refuelling] = ACTIONS(144),
     [anon_sym_regulated] = ACTIONS(144),
@@ -13387,6 +14412,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_sender] = ACTIONS(144),
     [anon_sym_series] = ACTIONS(144),
     [anon_sym_service_DASHhatch] = ACTIONS(144),
+    [anon_sym_share] = ACTIONS(144),
     [anon_sym_shelter] = ACTIONS(144),
     [anon_sym_shut_DASHdown] = ACTIONS(144),
     [anon_sym_sleeping] = ACTIONS(144),
@@ -13403,6 +14429,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_thermostat] = ACTIONS(144),
     [anon_sym_timber] = ACTIONS(144),
     [anon_sym_timer] = ACTIONS(144),
+    [anon_sym_title] = ACTIONS(144),
     [anon_sym_tractor_DASHunit] = ACTIONS(144),
     [anon_sym_trailer] = ACTIONS(144),
     [anon_sym_trips] = ACTIONS(144),
@@ -13410,10 +14437,12 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_tyre] = ACTIONS(144),
     [anon_sym_un_DASHr122] = ACTIONS(144),
     [anon_sym_us_DASH49cfr393] = ACTIONS(144),
+    [anon_sym_usually] = ACTIONS(144),
     [anon_sym_van] = ACTIONS(144),
     [anon_sym_ventilator] = ACTIONS(144),
     [anon_sym_wall] = ACTIONS(144),
     [anon_sym_wants] = ACTIONS(144),
+    [anon_sym_warning] = ACTIONS(144),
     [anon_sym_water_DASHtrap] = ACTIONS(144),
     [anon_sym_window] = ACTIONS(144),
     [anon_sym_wire] = ACTIONS(144),
@@ -13471,16 +14500,20 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_holder] = ACTIONS(148),
     [anon_sym_in] = ACTIONS(148),
     [anon_sym_left] = ACTIONS(148),
+    [anon_sym_level] = ACTIONS(148),
     [anon_sym_nearside] = ACTIONS(148),
     [anon_sym_offside] = ACTIONS(148),
     [anon_sym_on] = ACTIONS(148),
     [anon_sym_outlet] = ACTIONS(148),
     [anon_sym_outside] = ACTIONS(148),
+    [anon_sym_resistance] = ACTIONS(148),
     [anon_sym_right] = ACTIONS(148),
     [anon_sym_supply] = ACTIONS(148),
     [anon_sym_tee] = ACTIONS(148),
+    [anon_sym_temperature] = ACTIONS(148),
     [anon_sym_up] = ACTIONS(148),
     [anon_sym_voltage] = ACTIONS(148),
+    [anon_sym_volume] = ACTIONS(148),
     [anon_sym_to] = ACTIONS(148),
     [anon_sym_the] = ACTIONS(148),
     [anon_sym_facing] = ACTIONS(148),
@@ -13497,6 +14530,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_air_DASHinlet] = ACTIONS(148),
     [anon_sym_air_DASHspring] = ACTIONS(148),
     [anon_sym_alternator] = ACTIONS(148),
+    [anon_sym_angle] = ACTIONS(148),
+    [anon_sym_answer] = ACTIONS(148),
+    [anon_sym_area] = ACTIONS(148),
     [anon_sym_battery_DASHsaver] = ACTIONS(148),
     [anon_sym_bends] = ACTIONS(148),
     [anon_sym_blade] = ACTIONS(148),
@@ -13506,22 +14542,29 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_brake_DASHline] = ACTIONS(148),
     [anon_sym_bus] = ACTIONS(148),
     [anon_sym_butted] = ACTIONS(148),
+    [anon_sym_capacity] = ACTIONS(148),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(148),
     [anon_sym_ceiling] = ACTIONS(148),
     [anon_sym_chassis] = ACTIONS(148),
     [anon_sym_clear] = ACTIONS(148),
     [anon_sym_closable] = ACTIONS(148),
+    [anon_sym_comma] = ACTIONS(148),
+    [anon_sym_conductor] = ACTIONS(148),
     [anon_sym_cool_DASHdown] = ACTIONS(148),
     [anon_sym_coolant] = ACTIONS(148),
     [anon_sym_coolant_DASHin] = ACTIONS(148),
     [anon_sym_coolant_DASHout] = ACTIONS(148),
     [anon_sym_count] = ACTIONS(148),
     [anon_sym_counted] = ACTIONS(148),
+    [anon_sym_current] = ACTIONS(148),
     [anon_sym_curtain] = ACTIONS(148),
     [anon_sym_diesel] = ACTIONS(148),
     [anon_sym_door] = ACTIONS(148),
     [anon_sym_driving] = ACTIONS(148),
+    [anon_sym_duration] = ACTIONS(148),
+    [anon_sym_each] = ACTIONS(148),
     [anon_sym_engine] = ACTIONS(148),
+    [anon_sym_error] = ACTIONS(148),
     [anon_sym_ex_DASHii] = ACTIONS(148),
     [anon_sym_ex_DASHiii] = ACTIONS(148),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(148),
@@ -13529,6 +14572,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_flame_DASHtrap] = ACTIONS(148),
     [anon_sym_flooded] = ACTIONS(148),
     [anon_sym_floor] = ACTIONS(148),
+    [anon_sym_flow] = ACTIONS(148),
     [anon_sym_fuel_DASHkind] = ACTIONS(148),
     [anon_sym_fuel_DASHtank] = ACTIONS(148),
     [anon_sym_fuel_DASHvapour] = ACTIONS(148),
@@ -13546,7 +14590,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_keeps_DASHleft] = ACTIONS(148),
     [anon_sym_keeps_DASHright] = ACTIONS(148),
     [anon_sym_least] = ACTIONS(148),
-    [anon_sym_level] = ACTIONS(148),
+    [anon_sym_left_DASHout] = ACTIONS(148),
+    [anon_sym_length] = ACTIONS(148),
     [anon_sym_lift] = ACTIONS(148),
     [anon_sym_load] = ACTIONS(148),
     [anon_sym_load_DASHoutput] = ACTIONS(148),
@@ -13554,6 +14599,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_low] = ACTIONS(148),
     [anon_sym_machine] = ACTIONS(148),
     [anon_sym_mains] = ACTIONS(148),
+    [anon_sym_mass] = ACTIONS(148),
     [anon_sym_master_DASHswitch] = ACTIONS(148),
     [anon_sym_metre] = ACTIONS(148),
     [anon_sym_motor_DASHcaravan] = ACTIONS(148),
@@ -13572,7 +14618,10 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plastic] = ACTIONS(148),
     [anon_sym_plate] = ACTIONS(148),
     [anon_sym_plug] = ACTIONS(148),
+    [anon_sym_point] = ACTIONS(148),
+    [anon_sym_power] = ACTIONS(148),
     [anon_sym_pre_DASHheat] = ACTIONS(148),
+    [anon_sym_pressure] = ACTIONS(148),
     [anon_sym_radius] = ACTIONS(148),
     [anon_sym_refuelling] = ACTIONS(148),
     [anon_sym_regulated] = ACTIONS(148),
@@ -13586,6 +14635,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_sender] = ACTIONS(148),
     [anon_sym_series] = ACTIONS(148),
     [anon_sym_service_DASHhatch] = ACTIONS(148),
+    [anon_sym_share] = ACTIONS(148),
     [anon_sym_shelter] = ACTIONS(148),
     [anon_sym_shut_DASHdown] = ACTIONS(148),
     [anon_sym_sleeping] = ACTIONS(148),
@@ -13602,6 +14652,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_thermostat] = ACTIONS(148),
     [anon_sym_timber] = ACTIONS(148),
     [anon_sym_timer] = ACTIONS(148),
+    [anon_sym_title] = ACTIONS(148),
     [anon_sym_tractor_DASHunit] = ACTIONS(148),
     [anon_sym_trailer] = ACTIONS(148),
     [anon_sym_trips] = ACTIONS(148),
@@ -13609,10 +14660,12 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_tyre] = ACTIONS(148),
     [anon_sym_un_DASHr122] = ACTIONS(148),
     [anon_sym_us_DASH49cfr393] = ACTIONS(148),
+    [anon_sym_usually] = ACTIONS(148),
     [anon_sym_van] = ACTIONS(148),
     [anon_sym_ventilator] = ACTIONS(148),
     [anon_sym_wall] = ACTIONS(148),
     [anon_sym_wants] = ACTIONS(148),
+    [anon_sym_warning] = ACTIONS(148),
     [anon_sym_water_DASHtrap] = ACTIONS(148),
     [anon_sym_window] = ACTIONS(148),
     [anon_sym_wire] = ACTIONS(148),
@@ -13649,6 +14702,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_air_DASHchanges] = ACTIONS(154),
     [anon_sym_altitude] = ACTIONS(154),
     [anon_sym_ambient] = ACTIONS(154),
+    [anon_sym_asks] = ACTIONS(154),
     [anon_sym_asks_DASHfor] = ACTIONS(154),
     [anon_sym_at] = ACTIONS(154),
     [anon_sym_back] = ACTIONS(154),
@@ -13670,12 +14724,14 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_charged_DASHby] = ACTIONS(154),
     [anon_sym_clamp] = ACTIONS(154),
     [anon_sym_clips_DASHevery] = ACTIONS(154),
+    [anon_sym_column] = ACTIONS(154),
     [anon_sym_combustion_DASHair_DASHlimit] = ACTIONS(154),
     [anon_sym_combustion_DASHpressure] = ACTIONS(154),
     [anon_sym_contents] = ACTIONS(154),
     [anon_sym_coolant_DASHflow] = ACTIONS(154),
     [anon_sym_cranks] = ACTIONS(154),
     [anon_sym_cuts_DASHbelow] = ACTIONS(154),
+    [anon_sym_decimal] = ACTIONS(154),
     [anon_sym_delivery_DASHpressure] = ACTIONS(154),
     [anon_sym_depth] = ACTIONS(154),
     [anon_sym_design_DASHcold] = ACTIONS(154),
@@ -13698,8 +14754,10 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_exhaust_DASHtemperature] = ACTIONS(154),
     [anon_sym_fan] = ACTIONS(154),
     [anon_sym_feeds] = ACTIONS(154),
+    [anon_sym_file_DASHnames] = ACTIONS(154),
     [anon_sym_filler] = ACTIONS(154),
     [anon_sym_filter] = ACTIONS(154),
+    [anon_sym_fits] = ACTIONS(154),
     [anon_sym_fitted_DASHon] = ACTIONS(154),
     [anon_sym_floor_DASHheight] = ACTIONS(154),
     [anon_sym_forward] = ACTIONS(154),
@@ -13728,6 +14786,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_lagged] = ACTIONS(154),
     [anon_sym_least_DASHair_DASHflow] = ACTIONS(154),
     [anon_sym_left] = ACTIONS(154),
+    [anon_sym_level] = ACTIONS(154),
+    [anon_sym_limit] = ACTIONS(154),
     [anon_sym_line] = ACTIONS(154),
     [anon_sym_made_DASHof] = ACTIONS(154),
     [anon_sym_mild_DASHnight] = ACTIONS(154),
@@ -13739,6 +14799,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_number] = ACTIONS(154),
     [anon_sym_offside] = ACTIONS(154),
     [anon_sym_on] = ACTIONS(154),
+    [anon_sym_open] = ACTIONS(154),
     [anon_sym_opens] = ACTIONS(154),
     [anon_sym_origin] = ACTIONS(154),
     [anon_sym_other_DASHload] = ACTIONS(154),
@@ -13756,6 +14817,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_pump_DASHtilt] = ACTIONS(154),
     [anon_sym_rating] = ACTIONS(154),
     [anon_sym_read_DASHby] = ACTIONS(154),
+    [anon_sym_requires] = ACTIONS(154),
     [anon_sym_reserve] = ACTIONS(154),
     [anon_sym_resistance] = ACTIONS(154),
     [anon_sym_restart_DASHbelow] = ACTIONS(154),
@@ -13814,6 +14876,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_warms] = ACTIONS(154),
     [anon_sym_warns_DASHof] = ACTIONS(154),
     [anon_sym_waterline] = ACTIONS(154),
+    [anon_sym_without] = ACTIONS(154),
     [sym_number] = ACTIONS(35),
     [sym_date] = ACTIONS(156),
     [sym_text] = ACTIONS(156),
@@ -13843,6 +14906,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_air_DASHchanges] = ACTIONS(154),
     [anon_sym_altitude] = ACTIONS(154),
     [anon_sym_ambient] = ACTIONS(154),
+    [anon_sym_asks] = ACTIONS(154),
     [anon_sym_asks_DASHfor] = ACTIONS(154),
     [anon_sym_at] = ACTIONS(154),
     [anon_sym_back] = ACTIONS(154),
@@ -13864,12 +14928,14 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_charged_DASHby] = ACTIONS(154),
     [anon_sym_clamp] = ACTIONS(154),
     [anon_sym_clips_DASHevery] = ACTIONS(154),
+    [anon_sym_column] = ACTIONS(154),
     [anon_sym_combustion_DASHair_DASHlimit] = ACTIONS(154),
     [anon_sym_combustion_DASHpressure] = ACTIONS(154),
     [anon_sym_contents] = ACTIONS(154),
     [anon_sym_coolant_DASHflow] = ACTIONS(154),
     [anon_sym_cranks] = ACTIONS(154),
     [anon_sym_cuts_DASHbelow] = ACTIONS(154),
+    [anon_sym_decimal] = ACTIONS(154),
     [anon_sym_delivery_DASHpressure] = ACTIONS(154),
     [anon_sym_depth] = ACTIONS(154),
     [anon_sym_design_DASHcold] = ACTIONS(154),
@@ -13892,8 +14958,10 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_exhaust_DASHtemperature] = ACTIONS(154),
     [anon_sym_fan] = ACTIONS(154),
     [anon_sym_feeds] = ACTIONS(154),
+    [anon_sym_file_DASHnames] = ACTIONS(154),
     [anon_sym_filler] = ACTIONS(154),
     [anon_sym_filter] = ACTIONS(154),
+    [anon_sym_fits] = ACTIONS(154),
     [anon_sym_fitted_DASHon] = ACTIONS(154),
     [anon_sym_floor_DASHheight] = ACTIONS(154),
     [anon_sym_forward] = ACTIONS(154),
@@ -13922,6 +14990,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_lagged] = ACTIONS(154),
     [anon_sym_least_DASHair_DASHflow] = ACTIONS(154),
     [anon_sym_left] = ACTIONS(154),
+    [anon_sym_level] = ACTIONS(154),
+    [anon_sym_limit] = ACTIONS(154),
     [anon_sym_line] = ACTIONS(154),
     [anon_sym_made_DASHof] = ACTIONS(154),
     [anon_sym_mild_DASHnight] = ACTIONS(154),
@@ -13933,6 +15003,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_number] = ACTIONS(154),
     [anon_sym_offside] = ACTIONS(154),
     [anon_sym_on] = ACTIONS(154),
+    [anon_sym_open] = ACTIONS(154),
     [anon_sym_opens] = ACTIONS(154),
     [anon_sym_origin] = ACTIONS(154),
     [anon_sym_other_DASHload] = ACTIONS(154),
@@ -13950,6 +15021,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_pump_DASHtilt] = ACTIONS(154),
     [anon_sym_rating] = ACTIONS(154),
     [anon_sym_read_DASHby] = ACTIONS(154),
+    [anon_sym_requires] = ACTIONS(154),
     [anon_sym_reserve] = ACTIONS(154),
     [anon_sym_resistance] = ACTIONS(154),
     [anon_sym_restart_DASHbelow] = ACTIONS(154),
@@ -14008,6 +15080,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_warms] = ACTIONS(154),
     [anon_sym_warns_DASHof] = ACTIONS(154),
     [anon_sym_waterline] = ACTIONS(154),
+    [anon_sym_without] = ACTIONS(154),
     [sym_number] = ACTIONS(35),
     [sym_date] = ACTIONS(156),
     [sym_text] = ACTIONS(156),
@@ -14163,7 +15236,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__top,
       sym_file_line,
       sym_block,
-    ACTIONS(11), 23,
+    ACTIONS(11), 25,
       anon_sym_job,
       anon_sym_vehicle,
       anon_sym_space,
@@ -14187,7 +15260,9 @@ static const uint16_t ts_small_parse_table[] = {
       anon_sym_fit,
       anon_sym_usual,
       anon_sym_change,
-  [64] = 9,
+      anon_sym_table,
+      anon_sym_practice,
+  [66] = 9,
     ACTIONS(5), 1,
       sym_word,
     ACTIONS(174), 1,
@@ -14210,7 +15285,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__top,
       sym_file_line,
       sym_block,
-    ACTIONS(11), 23,
+    ACTIONS(11), 25,
       anon_sym_job,
       anon_sym_vehicle,
       anon_sym_space,
@@ -14234,7 +15309,9 @@ static const uint16_t ts_small_parse_table[] = {
       anon_sym_fit,
       anon_sym_usual,
       anon_sym_change,
-  [120] = 11,
+      anon_sym_table,
+      anon_sym_practice,
+  [124] = 11,
     ACTIONS(178), 1,
       sym_word,
     ACTIONS(182), 1,
@@ -14272,7 +15349,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_blank,
       sym_comma,
       sym__glued,
-  [169] = 11,
+  [173] = 11,
     ACTIONS(178), 1,
       sym_word,
     ACTIONS(182), 1,
@@ -14310,7 +15387,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_blank,
       sym_comma,
       sym__glued,
-  [218] = 11,
+  [222] = 11,
     ACTIONS(204), 1,
       sym_word,
     ACTIONS(210), 1,
@@ -14348,7 +15425,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_blank,
       sym_comma,
       sym__glued,
-  [267] = 2,
+  [271] = 2,
     ACTIONS(148), 8,
       anon_sym_of,
       anon_sym_as,
@@ -14371,7 +15448,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_blank,
       sym_comma,
       sym__glued,
-  [292] = 2,
+  [296] = 2,
     ACTIONS(229), 8,
       anon_sym_of,
       anon_sym_as,
@@ -14394,7 +15471,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_blank,
       sym_comma,
       sym__glued,
-  [317] = 2,
+  [321] = 2,
     ACTIONS(233), 8,
       anon_sym_of,
       anon_sym_as,
@@ -14417,7 +15494,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_blank,
       sym_comma,
       sym__glued,
-  [342] = 2,
+  [346] = 2,
     ACTIONS(237), 8,
       anon_sym_of,
       anon_sym_as,
@@ -14440,7 +15517,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_blank,
       sym_comma,
       sym__glued,
-  [367] = 2,
+  [371] = 2,
     ACTIONS(241), 8,
       anon_sym_of,
       anon_sym_as,
@@ -14463,7 +15540,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_blank,
       sym_comma,
       sym__glued,
-  [392] = 2,
+  [396] = 2,
     ACTIONS(120), 8,
       anon_sym_of,
       anon_sym_as,
@@ -14486,7 +15563,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_blank,
       sym_comma,
       sym__glued,
-  [417] = 2,
+  [421] = 2,
     ACTIONS(136), 8,
       anon_sym_of,
       anon_sym_as,
@@ -14509,7 +15586,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_blank,
       sym_comma,
       sym__glued,
-  [442] = 2,
+  [446] = 2,
     ACTIONS(144), 8,
       anon_sym_of,
       anon_sym_as,
@@ -14532,7 +15609,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_blank,
       sym_comma,
       sym__glued,
-  [467] = 4,
+  [471] = 4,
     ACTIONS(15), 1,
       sym__indent,
     ACTIONS(17), 1,
@@ -14542,7 +15619,7 @@ static const uint16_t ts_small_parse_table[] = {
     STATE(40), 2,
       sym_loose,
       aux_sym_source_file_repeat1,
-  [481] = 4,
+  [485] = 4,
     ACTIONS(243), 1,
       ts_builtin_sym_end,
     ACTIONS(245), 1,
@@ -14552,7 +15629,7 @@ static const uint16_t ts_small_parse_table[] = {
     STATE(37), 2,
       sym_loose,
       aux_sym_source_file_repeat1,
-  [495] = 4,
+  [499] = 4,
     ACTIONS(15), 1,
       sym__indent,
     ACTIONS(17), 1,
@@ -14562,7 +15639,7 @@ static const uint16_t ts_small_parse_table[] = {
     STATE(37), 2,
       sym_loose,
       aux_sym_source_file_repeat1,
-  [509] = 4,
+  [513] = 4,
     ACTIONS(15), 1,
       sym__indent,
     ACTIONS(17), 1,
@@ -14572,7 +15649,7 @@ static const uint16_t ts_small_parse_table[] = {
     STATE(38), 2,
       sym_loose,
       aux_sym_source_file_repeat1,
-  [523] = 4,
+  [527] = 4,
     ACTIONS(15), 1,
       sym__indent,
     ACTIONS(17), 1,
@@ -14582,7 +15659,7 @@ static const uint16_t ts_small_parse_table[] = {
     STATE(37), 2,
       sym_loose,
       aux_sym_source_file_repeat1,
-  [537] = 4,
+  [541] = 4,
     ACTIONS(15), 1,
       sym__indent,
     ACTIONS(17), 1,
@@ -14592,7 +15669,7 @@ static const uint16_t ts_small_parse_table[] = {
     STATE(37), 2,
       sym_loose,
       aux_sym_source_file_repeat1,
-  [551] = 3,
+  [555] = 3,
     ACTIONS(257), 1,
       sym__indent,
     STATE(44), 1,
@@ -14600,7 +15677,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(255), 2,
       sym__outdent,
       ts_builtin_sym_end,
-  [562] = 3,
+  [566] = 3,
     ACTIONS(257), 1,
       sym__indent,
     STATE(42), 1,
@@ -14608,7 +15685,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(259), 2,
       sym__outdent,
       ts_builtin_sym_end,
-  [573] = 3,
+  [577] = 3,
     ACTIONS(263), 1,
       sym__indent,
     STATE(44), 1,
@@ -14616,101 +15693,101 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(261), 2,
       sym__outdent,
       ts_builtin_sym_end,
-  [584] = 1,
+  [588] = 1,
     ACTIONS(25), 3,
       sym__indent,
       sym__outdent,
       ts_builtin_sym_end,
-  [590] = 1,
+  [594] = 1,
     ACTIONS(266), 3,
       sym__indent,
       sym__outdent,
       ts_builtin_sym_end,
-  [596] = 1,
+  [600] = 1,
     ACTIONS(268), 3,
       sym__indent,
       sym__outdent,
       ts_builtin_sym_end,
-  [602] = 1,
+  [606] = 1,
     ACTIONS(71), 3,
       sym__indent,
       sym__outdent,
       ts_builtin_sym_end,
-  [608] = 1,
+  [612] = 1,
     ACTIONS(243), 3,
       sym__indent,
       sym__outdent,
       ts_builtin_sym_end,
-  [614] = 1,
+  [618] = 1,
     ACTIONS(270), 3,
       sym__indent,
       sym__outdent,
       ts_builtin_sym_end,
-  [620] = 1,
+  [624] = 1,
     ACTIONS(272), 3,
       sym__indent,
       sym__outdent,
       ts_builtin_sym_end,
-  [626] = 1,
+  [630] = 1,
     ACTIONS(274), 3,
       sym__indent,
       sym__outdent,
       ts_builtin_sym_end,
-  [632] = 1,
+  [636] = 1,
     ACTIONS(276), 3,
       sym__indent,
       sym__outdent,
       ts_builtin_sym_end,
-  [638] = 1,
+  [642] = 1,
     ACTIONS(261), 3,
       sym__indent,
       sym__outdent,
       ts_builtin_sym_end,
-  [644] = 1,
+  [648] = 1,
     ACTIONS(106), 3,
       sym__indent,
       sym__outdent,
       ts_builtin_sym_end,
-  [650] = 1,
+  [654] = 1,
     ACTIONS(278), 1,
       ts_builtin_sym_end,
 };
 
 static const uint32_t ts_small_parse_table_map[] = {
   [SMALL_STATE(23)] = 0,
-  [SMALL_STATE(24)] = 64,
-  [SMALL_STATE(25)] = 120,
-  [SMALL_STATE(26)] = 169,
-  [SMALL_STATE(27)] = 218,
-  [SMALL_STATE(28)] = 267,
-  [SMALL_STATE(29)] = 292,
-  [SMALL_STATE(30)] = 317,
-  [SMALL_STATE(31)] = 342,
-  [SMALL_STATE(32)] = 367,
-  [SMALL_STATE(33)] = 392,
-  [SMALL_STATE(34)] = 417,
-  [SMALL_STATE(35)] = 442,
-  [SMALL_STATE(36)] = 467,
-  [SMALL_STATE(37)] = 481,
-  [SMALL_STATE(38)] = 495,
-  [SMALL_STATE(39)] = 509,
-  [SMALL_STATE(40)] = 523,
-  [SMALL_STATE(41)] = 537,
-  [SMALL_STATE(42)] = 551,
-  [SMALL_STATE(43)] = 562,
-  [SMALL_STATE(44)] = 573,
-  [SMALL_STATE(45)] = 584,
-  [SMALL_STATE(46)] = 590,
-  [SMALL_STATE(47)] = 596,
-  [SMALL_STATE(48)] = 602,
-  [SMALL_STATE(49)] = 608,
-  [SMALL_STATE(50)] = 614,
-  [SMALL_STATE(51)] = 620,
-  [SMALL_STATE(52)] = 626,
-  [SMALL_STATE(53)] = 632,
-  [SMALL_STATE(54)] = 638,
-  [SMALL_STATE(55)] = 644,
-  [SMALL_STATE(56)] = 650,
+  [SMALL_STATE(24)] = 66,
+  [SMALL_STATE(25)] = 124,
+  [SMALL_STATE(26)] = 173,
+  [SMALL_STATE(27)] = 222,
+  [SMALL_STATE(28)] = 271,
+  [SMALL_STATE(29)] = 296,
+  [SMALL_STATE(30)] = 321,
+  [SMALL_STATE(31)] = 346,
+  [SMALL_STATE(32)] = 371,
+  [SMALL_STATE(33)] = 396,
+  [SMALL_STATE(34)] = 421,
+  [SMALL_STATE(35)] = 446,
+  [SMALL_STATE(36)] = 471,
+  [SMALL_STATE(37)] = 485,
+  [SMALL_STATE(38)] = 499,
+  [SMALL_STATE(39)] = 513,
+  [SMALL_STATE(40)] = 527,
+  [SMALL_STATE(41)] = 541,
+  [SMALL_STATE(42)] = 555,
+  [SMALL_STATE(43)] = 566,
+  [SMALL_STATE(44)] = 577,
+  [SMALL_STATE(45)] = 588,
+  [SMALL_STATE(46)] = 594,
+  [SMALL_STATE(47)] = 600,
+  [SMALL_STATE(48)] = 606,
+  [SMALL_STATE(49)] = 612,
+  [SMALL_STATE(50)] = 618,
+  [SMALL_STATE(51)] = 624,
+  [SMALL_STATE(52)] = 630,
+  [SMALL_STATE(53)] = 636,
+  [SMALL_STATE(54)] = 642,
+  [SMALL_STATE(55)] = 648,
+  [SMALL_STATE(56)] = 654,
 };
 
 static const TSParseActionEntry ts_parse_actions[] = {

@@ -10,8 +10,13 @@ use crate::vocabulary::Kind;
 
 /// The margin in words: `10.9 V left at worst, at least 10.5 V`.
 pub(super) fn margin(job: &Job, figures: &Figures, blank: &Blank) -> Option<String> {
+    if blank.block == Kind::Fit {
+        // Many ways of the kit may rest on one answer.
+        return None;
+    }
     let (_, reading) = job.readings.first()?;
     let here = |place: Place| {
+        let place = job.shown(place);
         let block = reading.at(place.span.start).0;
         place.file == job.file && block.is_some_and(|block| block.first_line == blank.line)
     };
@@ -61,6 +66,6 @@ pub(super) fn margin(job: &Job, figures: &Figures, blank: &Blank) -> Option<Stri
             let unit = length_unit(way.unit, way.length.high);
             Some(format!("{} in all, at most {}", unit.show(way.length.high), longest.shown()))
         }
-        BlankKind::HeaterSheet => None,
+        BlankKind::HeaterSheet | BlankKind::Answer => None,
     }
 }

@@ -50,6 +50,8 @@ pub enum BlankKind {
     Run,
     /// The length of a leg: the shortest that passes.
     Leg,
+    /// An answer to a kit: what it stands for is what the kit asks for.
+    Answer,
 }
 
 /// A blank of the checked file.
@@ -61,6 +63,8 @@ pub struct Blank {
     pub span: Span,
     /// The word of its line.
     pub word: &'static str,
+    /// Where that word stands; of an answer to a kit, the name that the kit gives what it asks for.
+    pub head: Span,
     /// The header of its block.
     pub header: Span,
     /// The kind of its block.
@@ -162,7 +166,7 @@ impl Answer {
     /// The finding on a blank for which no choice passes.
     pub fn finding(&self, file: FileId, reading: &Reading) -> Option<Finding> {
         let Outcome::Insoluble(insoluble) = &self.outcome else { return None };
-        let (word, header) = (self.blank.word, reading.slice(self.blank.header));
+        let (word, header) = (reading.slice(self.blank.head), reading.slice(self.blank.header));
         let place = Place { file, span: self.blank.span };
         let title = format!("none of {} choices for `{word}` of `{header}` passes", insoluble.tried);
         Some(
@@ -191,8 +195,8 @@ pub fn blanks(reading: &Reading) -> Vec<Blank> {
             for arg in args.iter().filter(|arg| arg.value == Value::Blank) {
                 let Some(kind) = kind_of(of, word.word, arg.role) else { continue };
                 let alone = args.len() == 1;
-                let (span, header, line) = (arg.span, block.header, block.first_line);
-                out.push(Blank { kind, span, word: word.word, header, block: of, line, alone });
+                let (span, head, header, line) = (arg.span, statement.head, block.header, block.first_line);
+                out.push(Blank { kind, span, word: word.word, head, header, block: of, line, alone });
             }
         }
     }
@@ -201,6 +205,7 @@ pub fn blanks(reading: &Reading) -> Vec<Blank> {
 
 fn kind_of(block: Kind, word: &str, role: Role) -> Option<BlankKind> {
     Some(match (block, word, role) {
+        (Kind::Fit, ..) => BlankKind::Answer,
         (Kind::Heater, "datasheet", _) => BlankKind::HeaterSheet,
         (Kind::FuelLine, "line" | "hose", _) => BlankKind::FuelLine,
         (_, "pipe" | "hose" | "duct" | "line", Role::Bore | Role::Sheet) => BlankKind::Bore,

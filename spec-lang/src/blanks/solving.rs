@@ -8,10 +8,11 @@ use super::margins::margin;
 use super::trial::{job_with, Heard, Ruler, Trial};
 use super::{blanks, Answer, Blank, BlankKind, Filled, Insoluble, Outcome, Solution};
 use crate::figures::Figures;
-use crate::model::Job;
+use crate::model::{Job, Sort};
 use crate::reading::Reading;
 use crate::rules::Day;
 use crate::text::Edit;
+use crate::units::Dimension;
 use std::collections::HashMap;
 use std::rc::Rc;
 
@@ -32,7 +33,8 @@ const LONGEST_LEG: f64 = 5.0;
 /// Cost: the job is judged once for each choice of each blank and round, 600 times at most.
 pub fn solve(job: &Job, day: Day) -> Solution {
     let Some((_, reading)) = job.readings.first() else { return Solution::default() };
-    let blanks = blanks(reading);
+    let mut blanks = blanks(reading);
+    blanks.iter_mut().for_each(|blank| blank.kind = asked_for(job, blank));
     if blanks.is_empty() {
         return Solution::default();
     }
@@ -52,6 +54,21 @@ pub fn solve(job: &Job, day: Day) -> Solution {
     let answers =
         solver.blanks.iter().zip(outcomes).map(|(blank, outcome)| Answer { blank: *blank, outcome }).collect();
     Solution { answers, judged: solver.judged }
+}
+
+/// What a blank stands for, where it is the answer to a kit: what the kit asks for.
+fn asked_for(job: &Job, blank: &Blank) -> BlankKind {
+    if blank.kind != BlankKind::Answer {
+        return blank.kind;
+    }
+    let mut answers = job.fits.iter().flat_map(|fit| &fit.answers);
+    let answered = answers.find(|answered| answered.answer.is_some_and(|(_, value)| value.span == blank.span));
+    match answered.map(|answered| &answered.asked.sort) {
+        Some(Sort::Quantity { dimension: Dimension::Length, .. }) => BlankKind::Run,
+        Some(Sort::Quantity { dimension: Dimension::Conductor, .. }) => BlankKind::Conductor,
+        Some(Sort::Quantity { dimension: Dimension::Current, .. }) => BlankKind::Fuse,
+        _ => BlankKind::Answer,
+    }
 }
 
 /// What is taken to stand for each blank: `None` while it is open.
@@ -119,6 +136,10 @@ impl Solver<'_> {
             return (Outcome::Open(because), None);
         }
         match blank.kind {
+            BlankKind::Answer => {
+                let because = "of a kit's questions, lengths, conductors and fuses are filled: write this one";
+                (Outcome::Open(because.to_string()), None)
+            }
             BlankKind::Run => self.length(at, LONGEST_RUN, true),
             BlankKind::Leg => self.length(at, LONGEST_LEG, false),
             _ => {
@@ -134,7 +155,10 @@ impl Solver<'_> {
         let mut others = self.blanks.iter().enumerate().filter(|(other, _)| *other != at).map(|(_, other)| other);
         let other = others.find(|other| other.line == blank.line && (length(blank) || length(other)))?;
         let header = self.reading.slice(blank.header);
-        Some(format!("`{}` of `{header}` is open too, and each decides the other: write one of them", other.word))
+        Some(format!(
+            "`{}` of `{header}` is open too, and each decides the other: write one of them",
+            self.reading.slice(other.head)
+        ))
     }
 
     fn trial(&mut self, at: usize, value: Option<&str>, probe: bool) -> Rc<Trial> {
@@ -189,8 +213,7 @@ impl Solver<'_> {
             (Some((below, (heard, _))), _) => (format!("{} would not do: {}", below.text, heard.title), Some(heard)),
             _ if held.is_some() => (format!("the smallest {from} that goes with the other blanks"), None),
             (None, Some(heard)) => {
-                let probe = choices.probe.as_deref().unwrap_or_default();
-                (format!("the smallest {from}; {probe} would not do: {}", heard.title), Some(heard))
+                (format!("the smallest {from}, and nothing speaks against it; a smaller one would not do"), Some(heard))
             }
             (None, None) if list.len() == 1 => (format!("the only one {from}"), None),
             (None, None) if against.iter().all(Option::is_none) => {

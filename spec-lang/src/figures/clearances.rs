@@ -458,7 +458,11 @@ impl<'a> Measuring<'a> {
                 };
                 let solid = match kind {
                     Kind::KeepClear => solid_of(self.job, run),
-                    _ => Some(Solid::Pieces(if own { without_end(&pieces(run), PORT_SPACING) } else { pieces(run) })),
+                    // What comes to the heater lies beside the pipe there; what is lost before it does not.
+                    _ if own && run.walk.stretches.last().is_some_and(|last| last.leg.is_some()) => {
+                        Some(Solid::Pieces(without_end(&pieces(run), PORT_SPACING)))
+                    }
+                    _ => Some(Solid::Pieces(pieces(run))),
                 };
                 let Some(solid) = solid else { continue };
                 let measured = nearest(if own { &clipped } else { &pipe }, &solid, floor);

@@ -403,8 +403,7 @@ fn block_at(job: &Job, place: Place) -> Option<Place> {
 
 /// The kind of the block that a place lies in.
 fn kind_at(job: &Job, place: Place) -> Option<Kind> {
-    let (_, reading) = job.readings.iter().find(|(file, _)| *file == place.file)?;
-    reading.at(place.span.start).0.and_then(|block| block.kind)
+    job.reading(place.file)?.at(place.span.start).0.and_then(|block| block.kind)
 }
 
 /// The places that take part in a finding.

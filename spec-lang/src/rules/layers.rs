@@ -294,7 +294,11 @@ static CHANGE_OF_NOTHING: Rule = Rule {
             let LayerFaultKind::ChangeOfNothing { what } = &fault.kind else { return None };
             let count = findings.job.fits.len();
             let finding = findings
-                .at(fault.place, format!("`{what}` is a block of none of the {count} kits fitted here"))
+                .at(fault.place, format!("`{what}` is no block of {}", match count {
+                    0 => "a kit: 0 kits are fitted here".to_string(),
+                    1 => "the 1 kit that is fitted here".to_string(),
+                    _ => format!("any of the {count} kits that are fitted here"),
+                }))
                 .label("0 blocks to change")
                 .limit("1 block of a fitted kit", Whose::Language)
                 .help("name the block as the fit makes it, as in `change exhaust of bunk`; edit a block of the job itself where it stands");

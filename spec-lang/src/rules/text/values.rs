@@ -29,14 +29,14 @@ pub(super) static VALUE_BLANK: Rule = Rule {
         let Some((file, reading)) = findings.job.readings.first() else { return };
         for block in &reading.blocks {
             for statement in reading.statements(block) {
-                let Some(word) = statement.word else { continue };
+                let Some(known) = statement.word else { continue };
                 for arg in reading.args(statement).iter().filter(|arg| arg.value == Value::Blank) {
-                    let header = reading.slice(block.header);
-                    let title = format!("a blank is still open: `{}` of `{header}`", word.word);
+                    let (word, header) = (reading.slice(statement.head), reading.slice(block.header));
+                    let title = format!("a blank is still open: `{word}` of `{header}`");
                     let finding = findings.at(Place { file: *file, span: arg.span }, title).label("to be filled");
                     findings.add(finding.help(format!(
                         "`dryfit fill` writes what passes every rule; or write the value, as in `{}`",
-                        word.example
+                        known.example
                     )));
                 }
             }
