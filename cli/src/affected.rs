@@ -11,6 +11,7 @@ use crate::targets::{Target, Targets};
 use crate::{check, clock, Ending};
 use dryfit_lsp::plain_path;
 use serde_json::{json, Value};
+use spec_lang::model::Used;
 use spec_lang::reading::{Date, Reading};
 use spec_lang::report::{finding_line, json, not_judged_line, wrap, Locator, CAUTION};
 use spec_lang::rules::Day;
@@ -74,6 +75,8 @@ struct Touched {
     target: Target,
     is_job: bool,
     ways: Vec<Way>,
+    /// What of the shared files it uses, each with the line where.
+    uses: Vec<(Used, u32)>,
     effect: Option<Effect>,
 }
 
@@ -115,7 +118,11 @@ pub(crate) fn affected(wanted: &Affected, output: &mut Output) -> io::Result<End
         }
         let is_job = followers.lines(&place).is_job;
         let notice = shelf.of(&place, &asked.root).unwrap_or_default().notice();
-        let mut one = Touched { target, is_job, ways, effect: None };
+        let mut one = Touched { target, is_job, ways, uses: Vec::new(), effect: None };
+        if is_job {
+            // Where it cannot be read, judging it says so.
+            one.uses = uses(&one.target, &place, &library, &asked.files).unwrap_or_default();
+        }
         if asked.base.is_some() && is_job {
             match effect(&one.target, &place, &library, &asked, Day { today, notice }) {
                 Ok(effect) => {
@@ -190,6 +197,35 @@ fn asked(wanted: &Affected, library: &Library) -> Result<Asked, String> {
     Ok(Asked { root, files, base: Some(base), old })
 }
 
+/// What a job uses of the shared files.
+fn uses(target: &Target, place: &Arc<Path>, library: &Library, files: &[PathBuf]) -> Result<Vec<(Used, u32)>, String> {
+    let reading = check::read(target, place, library)?;
+    let opened = Opened::new(library, Arc::clone(&target.root), Arc::clone(place), Arc::clone(&target.shown));
+    let analysis = Analysis::unjudged(FileId(0), reading, &opened);
+    let mut locator = Locator::new(&analysis);
+    let mut out = Vec::new();
+    for (file, _) in analysis.readings() {
+        if opened.place(*file).is_some_and(|place| files.iter().any(|known| **known == *place)) {
+            out.extend(analysis.job.uses(*file).into_iter().map(|used| {
+                let line = locator.start(used.place).line;
+                (used, line)
+            }));
+        }
+    }
+    Ok(out)
+}
+
+/// What is used of shared files, in words.
+fn used_words(uses: &[(Used, u32)]) -> String {
+    let words = |(used, line): &(Used, u32)| format!("{} {} (line {line})", used.what, used.name);
+    let all: Vec<String> = uses.iter().map(words).collect();
+    if all.is_empty() {
+        "uses no part of it".to_string()
+    } else {
+        format!("uses {}", all.join(", "))
+    }
+}
+
 /// Judges a job with the shared files as they were and as they are.
 fn effect(target: &Target, place: &Arc<Path>, library: &Library, asked: &Asked, day: Day) -> Result<Effect, String> {
     let reading = check::read(target, place, library)?;
@@ -260,6 +296,10 @@ fn text(asked: &Asked, touched: &[Touched], looked_at: usize, width: usize) -> S
             out += &wrap(&format!("follows {}", names.join(", which follows ")), width, "  ", "    ");
             out.push('\n');
         }
+        if one.is_job {
+            out += &wrap(&used_words(&one.uses), width, "  ", "    ");
+            out.push('\n');
+        }
         let Some(effect) = &one.effect else { continue };
         changed += usize::from(!effect.comes.is_empty() || !effect.goes.is_empty());
         comes += effect.comes.len();
@@ -309,6 +349,7 @@ fn wire(asked: &Asked, touched: &[Touched], today: Option<Date>) -> Value {
             "path": &*one.target.shown,
             "job": one.is_job,
             "ways": one.ways.iter().map(|way| way.iter().map(shown).collect::<Vec<_>>()).collect::<Vec<_>>(),
+            "uses": one.uses.iter().map(|(used, line)| json!({ "what": used.what, "name": used.name, "line": line })).collect::<Vec<_>>(),
             "comes": one.effect.as_ref().map(|effect| list(&effect.comes)),
             "goes": one.effect.as_ref().map(|effect| list(&effect.goes)),
         })

@@ -138,7 +138,7 @@ mod tests {
         let (begun, mut taken) = (AtomicUsize::new(0), Vec::new());
         let work = |number: &usize| {
             begun.fetch_add(1, Ordering::SeqCst);
-            if number % 500 == 0 {
+            if number.is_multiple_of(500) {
                 std::thread::sleep(Duration::from_millis(5));
             }
             number * 2

@@ -56,6 +56,7 @@ fn the_district_is_clean_and_a_changed_kit_shows_the_jobs_it_touches() {
     assert_eq!(affected.code, 1, "{affected:?}");
     assert!(affected.out.contains("district/post/post-11.dryfit"), "{}", affected.out);
     assert!(!affected.out.contains("district/roads/"), "{}", affected.out);
+    assert!(affected.out.contains("uses kit van-heat (line 39)"), "{}", affected.out);
     let changed = check(here.path(), &["--changed"]);
     assert_eq!(changed.code, 1, "{changed:?}");
     // In the job the finding stands where the kit is fitted, since nothing else of it is the job's.

@@ -447,7 +447,7 @@ pub struct Job {
 /// A part of a followed file that a job uses.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Used {
-    /// What it is, in words: `kit`, `heater data sheet`, `usual for cable`, `stock`.
+    /// What it is, in words: `kit`, `heater data sheet`, `usual for cable`, `stock`, `practice`, `concession`.
     pub what: String,
     /// Its name; for a usual line its word.
     pub name: String,
@@ -601,7 +601,8 @@ impl Job {
         self.composed.as_ref().map_or(Vec::new(), |composed| composed.usual_at(header))
     }
 
-    /// The parts of a followed file that the job uses: kits that it fits, data sheets, what is usual, stock.
+    /// The parts of a followed file that the job uses: kits that it fits, data sheets, what is usual, stock; and what
+    /// holds for it from there: practices and concessions.
     pub fn uses(&self, file: FileId) -> Vec<Used> {
         let mut used = Vec::new();
         for fit in self.fits.iter().filter(|fit| fit.kit_header.file == file) {
@@ -626,6 +627,13 @@ impl Job {
         let top = self.header.map_or(Place { file: self.file, span: Span::default() }, |header| self.shown(header));
         for stock in self.stocks.iter().filter(|stock| stock.sizes.iter().any(|size| size.written.file == file)) {
             used.push(Used { what: "stock".to_string(), name: stock.of.clone(), place: top });
+        }
+        for practice in self.practices.iter().filter(|practice| practice.header.file == file) {
+            used.push(Used { what: "practice".to_string(), name: practice.title.clone(), place: top });
+        }
+        for concession in self.concessions.iter().filter(|concession| concession.header.file == file) {
+            let name = concession.rule.get().cloned().unwrap_or_default();
+            used.push(Used { what: "concession".to_string(), name, place: top });
         }
         used.sort();
         used.dedup();
