@@ -309,7 +309,7 @@ fn the_json_forms_conform_to_their_schemas() {
     }
     assert!(found > 5, "the examples hold faults");
     let figures = schema("figures");
-    for file in ["mobile-library", "crane-carrier", "workshop/marrow-vale"] {
+    for file in ["mobile-library", "crane-carrier", "workshop/marrow-vale", "district/post/post-11"] {
         let ran = run(&project(), &["figures", "--form", "json", &format!("examples/{file}.dryfit")]);
         assert_eq!(ran.code, 0);
         conforms(&figures, &ran.out);

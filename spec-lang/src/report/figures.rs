@@ -75,10 +75,16 @@ pub fn figures_text(analysis: &Analysis, name: &str, width: usize) -> String {
 
 /// The lines of other layers that a figure rests on: `from kit bunk-24, line 40, size 4 mm²`.
 fn lent(analysis: &Analysis, locator: &mut Locator<'_>, figure: &Figure) -> Vec<String> {
+    let links = layers_of(analysis, figure);
+    links.iter().map(|link| format!("from {}, {}", link.layer, about(analysis, locator, link.place))).collect()
+}
+
+/// The layers that lend what a figure rests on, each line once, in the order of the files.
+pub(super) fn layers_of(analysis: &Analysis, figure: &Figure) -> Vec<Link> {
     let mut links: Vec<Link> = figure.rests_on.iter().filter_map(|place| analysis.job.lender(*place)).collect();
     links.sort_by_key(|link| link.place);
     links.dedup();
-    links.iter().map(|link| format!("from {}, {}", link.layer, about(analysis, locator, link.place))).collect()
+    links
 }
 
 /// `line 12, cable supply of reader`.

@@ -1,6 +1,7 @@
 //! The JSON forms: wire structures of their own, versioned apart from the model. A field is never given a new meaning;
 //! a change that would break a reader raises `version`. The schemas stand beside the command.
 
+use super::figures::layers_of;
 use super::{Locator, Naming, CAUTION};
 use crate::analysis::Analysis;
 use crate::doubts::Eaten;
@@ -313,7 +314,15 @@ pub struct Figure {
     si_value: f64,
     shown: String,
     rests_on: Vec<Where>,
+    layers: Vec<Layer>,
     working: Vec<Step>,
+}
+
+/// A layer that lends a line to a figure: a kit, or what is usual.
+#[derive(Debug, Serialize)]
+pub struct Layer {
+    name: String,
+    place: Where,
 }
 
 /// A figure that was not computed.
@@ -448,6 +457,10 @@ impl Figures {
             si_value: figure.value,
             shown: figure.shown(),
             rests_on: figure.rests_on.iter().map(|place| writer.place(*place)).collect(),
+            layers: layers_of(analysis, figure)
+                .into_iter()
+                .map(|link| Layer { name: link.layer, place: writer.place(link.place) })
+                .collect(),
             working: figure.working.iter().map(step).collect(),
         });
         let figures = figures.collect();
