@@ -141,3 +141,4 @@ pub fn lines(analysis: &Analysis) -> Vec<String> {
 
 pub mod program;
 pub mod reference;
+pub mod scratch;

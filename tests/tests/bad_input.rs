@@ -4,6 +4,7 @@
 #![cfg(unix)]
 
 use dryfit_tests::program::{command, git, run, Ran};
+use dryfit_tests::scratch::folder;
 use spec_lang::rules::{BENCH, BENCH_SHEETS};
 use std::ffi::OsString;
 use std::fs;
@@ -13,22 +14,11 @@ use std::os::unix::fs::{symlink, PermissionsExt};
 use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
-use tempfile::TempDir;
 
 const PLAIN: &str = "dryfit 1\n\njob \"Invented: an empty van\"\n  number        X-1\n";
 const SLIP: &str = "dryfit 1\n\njob \"Invented: a slip of the pen\"\n  nunber        X-2\n";
 /// A text with one thing to mend without asking: its first line is missing.
 const NO_EDITION: &str = "job \"Invented: a hurry\"\n  number        X-3\n";
-
-fn folder(files: &[(&str, &str)]) -> TempDir {
-    let folder = tempfile::tempdir().expect("a folder");
-    for (path, text) in files {
-        let path = folder.path().join(path);
-        fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
-        fs::write(path, text).expect("a file");
-    }
-    folder
-}
 
 fn check(folder: &Path, arguments: &[&str]) -> Ran {
     run(folder, &[&["check", "--form", "line", "--date", "2026-01-15"], arguments].concat())

@@ -2,6 +2,7 @@
 //! findings. Independent readers load the forms in `tests/reports`; what the rules find is tested elsewhere.
 
 use dryfit_tests::program::{run, Ran};
+use dryfit_tests::scratch::{folder, write};
 use dryfit_tests::{dryfit_files, project};
 use serde_json::Value;
 use std::collections::BTreeSet;
@@ -16,20 +17,6 @@ const BAD: &str = "dryfit 1\n\njob \"Invented: a slip of the pen\"\n  nunber    
 /// A job with one warning, in line 6.
 const HIGH: &str = "dryfit 1\n\njob \"Invented: a tall van\"\n\nkeep-clear pipe\n  up            900 m\n";
 const DAY: [&str; 2] = ["--date", "2026-11-02"];
-
-fn folder(files: &[(&str, &str)]) -> TempDir {
-    let folder = tempfile::tempdir().expect("a folder");
-    for (path, text) in files {
-        write(folder.path(), path, text);
-    }
-    folder
-}
-
-fn write(folder: &Path, path: &str, text: &str) {
-    let path = folder.join(path);
-    fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
-    fs::write(path, text).expect("a file");
-}
 
 fn read(folder: &Path, path: &str) -> String {
     fs::read_to_string(folder.join(path)).expect("a file")

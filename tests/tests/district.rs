@@ -3,6 +3,7 @@
 
 use dryfit_tests::program::{commit, run, Ran};
 use dryfit_tests::project;
+use dryfit_tests::scratch::copy;
 use std::fs;
 use std::path::Path;
 use tempfile::TempDir;
@@ -15,18 +16,6 @@ fn examples() -> TempDir {
     copy(&project().join("examples"), here.path());
     commit(here.path(), "begin");
     here
-}
-
-fn copy(from: &Path, to: &Path) {
-    fs::create_dir_all(to).expect("a folder");
-    for entry in fs::read_dir(from).expect("a folder").flatten() {
-        let there = to.join(entry.file_name());
-        if entry.path().is_dir() {
-            copy(&entry.path(), &there);
-        } else {
-            fs::copy(entry.path(), there).expect("a file");
-        }
-    }
 }
 
 fn change(folder: &Path, file: &str, from: &str, to: &str) {

@@ -3,6 +3,7 @@
 
 use dryfit_tests::program::{command, commit, git, run, run_with, Ran};
 use dryfit_tests::project;
+use dryfit_tests::scratch::{copy, folder, long_cable, schema, write};
 use serde_json::Value;
 use spec_lang::rules::{compose, BENCH, BENCH_SHEETS};
 use std::fs;
@@ -17,20 +18,6 @@ const PLAIN: &str = "dryfit 1\n\njob \"Invented: an empty van\"\n  number       
 /// The bench's cable with its fuse too far from the battery: a warning that may be conceded.
 const FAR: &str = "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader";
 const CONCESSION: &str = "\nconcession fuse-far-from-battery\n  on            cable\n  because       \"the box, which is full\"\n  by            \"nobody\"\n  until         2026-03-01\n";
-
-fn folder(files: &[(&str, &str)]) -> TempDir {
-    let folder = tempfile::tempdir().expect("a folder");
-    for (path, text) in files {
-        write(folder.path(), path, text);
-    }
-    folder
-}
-
-fn write(folder: &Path, path: &str, text: &str) {
-    let path = folder.join(path);
-    fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
-    fs::write(path, text).expect("a file");
-}
 
 fn check(folder: &Path, arguments: &[&str]) -> Ran {
     run(folder, &[&["check", "--form", "line"], &DAY[..], arguments].concat())
@@ -232,14 +219,6 @@ fn changed_only_takes_any_name() {
     }
 }
 
-fn schema(of: &str) -> jsonschema::Validator {
-    let text = fs::read_to_string(project().join(format!("cli/schema/{of}-1.json"))).expect("a schema");
-    assert_eq!(run(&project(), &["schema", of]).out, text, "the command shows the committed schema");
-    let schema: Value = serde_json::from_str(&text).expect("JSON");
-    jsonschema::meta::validate(&schema).expect("a schema by the meta-schema");
-    jsonschema::validator_for(&schema).expect("a schema")
-}
-
 #[track_caller]
 fn document(of: &str, ran: &Ran) -> Value {
     let document: Value = serde_json::from_str(&ran.out).unwrap_or_else(|_| panic!("no JSON: {} {}", ran.out, ran.err));
@@ -360,15 +339,6 @@ fn concessions_are_listed_once_with_what_they_cover_everywhere() {
     assert_eq!(on("2026-02-20", &["shop"]).code, 0);
 }
 
-/// The bench job with its cable gone the long way round, in a size that is too small for it.
-fn long_cable() -> String {
-    let walked =
-        "  back          650 mm\n  right         910 mm\n  up            30 mm\n  ends          at reader\n\nopening";
-    assert!(BENCH.contains(walked), "the bench job has another cable now");
-    let text = BENCH.replace(walked, "  run           18 m\n  ends          at reader\n\nopening");
-    text.replace("size          4 mm²", "size          2.5 mm²").replace("fuse          20 A", "fuse          15 A")
-}
-
 #[test]
 fn mending_is_shown_then_made_and_then_there_is_nothing_left() {
     let thin = long_cable();
@@ -444,16 +414,4 @@ fn mending_the_examples_ends_and_brings_no_error() {
     }
     let again = run(here.path(), &["mend", "--date", "2026-11-02"]);
     assert_eq!((again.code, again.out.as_str()), (0, ""), "{}", again.err);
-}
-
-fn copy(from: &Path, to: &Path) {
-    fs::create_dir_all(to).expect("a folder");
-    for entry in fs::read_dir(from).expect("a folder").flatten() {
-        let (path, to) = (entry.path(), to.join(entry.file_name()));
-        if path.is_dir() {
-            copy(&path, &to);
-        } else {
-            fs::copy(&path, &to).expect("a copy");
-        }
-    }
 }

@@ -4,6 +4,7 @@
 #[path = "server/wire.rs"]
 mod wire;
 
+use dryfit_tests::scratch::long_cable;
 use proptest::prelude::*;
 use serde_json::{json, Value};
 use spec_lang::rules::{BENCH, BENCH_SHEETS};
@@ -47,15 +48,6 @@ fn range(line: usize, from: usize, to: usize) -> Value {
 
 fn codes(findings: &[Value]) -> Vec<&str> {
     findings.iter().filter_map(|finding| finding["code"].as_str()).collect()
-}
-
-/// The bench job with its cable gone the long way round, in a size that is too small for it.
-fn long_cable() -> String {
-    let walked =
-        "  back          650 mm\n  right         910 mm\n  up            30 mm\n  ends          at reader\n\nopening";
-    assert!(BENCH.contains(walked), "the bench job has another cable now");
-    let text = BENCH.replace(walked, "  run           18 m\n  ends          at reader\n\nopening");
-    text.replace("size          4 mm²", "size          2.5 mm²").replace("fuse          20 A", "fuse          15 A")
 }
 
 /// A folder with the bench job and its sheets, gone when dropped.

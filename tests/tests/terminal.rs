@@ -3,6 +3,7 @@
 
 use dryfit_tests::program::{command, run, run_with};
 use dryfit_tests::project;
+use dryfit_tests::scratch::{folder, schema};
 use serde_json::Value;
 use std::fs;
 use std::path::Path;
@@ -14,24 +15,6 @@ use tempfile::TempDir;
 const GOOD: &str = "dryfit 1\n\njob \"Invented: an empty van\"\n  number        X-1\n";
 /// A job with one error, in line 4.
 const BAD: &str = "dryfit 1\n\njob \"Invented: a slip of the pen\"\n  nunber        X-2\n";
-
-fn folder(files: &[(&str, &str)]) -> TempDir {
-    let folder = tempfile::tempdir().expect("a folder");
-    for (path, text) in files {
-        let path = folder.path().join(path);
-        fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
-        fs::write(path, text).expect("a file");
-    }
-    folder
-}
-
-fn schema(of: &str) -> jsonschema::Validator {
-    let text = fs::read_to_string(project().join(format!("cli/schema/{of}-1.json"))).expect("a schema");
-    assert_eq!(run(&project(), &["schema", of]).out, text, "the command shows the committed schema");
-    let schema: Value = serde_json::from_str(&text).expect("JSON");
-    jsonschema::meta::validate(&schema).expect("a schema by the meta-schema");
-    jsonschema::validator_for(&schema).expect("a schema")
-}
 
 #[track_caller]
 fn conforms(schema: &jsonschema::Validator, text: &str) -> Value {
