@@ -60,11 +60,12 @@ fn findings(document: &Value) -> Vec<&Value> {
     files.flat_map(|file| file["findings"].as_array().expect("findings")).collect()
 }
 
-/// Whether a finding may be in no record: it guards life, or it may hide what does, being an error in the text or in its
-/// names.
+/// Whether a finding may be in no record: it guards life, or it may hide what does, being an error in the text, in its
+/// names or in its layers.
 fn stays(finding: &Value) -> bool {
-    let about_text = finding["family"] == "the text itself" || finding["family"] == "names, sheets and followed files";
-    finding["life_safety"] == true || (about_text && finding["severity"] == "error")
+    let hides = ["the text itself", "names, sheets and followed files", "kits and layers"];
+    let hides = finding["family"].as_str().is_some_and(|family| hides.contains(&family));
+    finding["life_safety"] == true || (hides && finding["severity"] == "error")
 }
 
 #[test]

@@ -234,8 +234,10 @@ fn a_shared_file_tells_whom_it_affects_and_how() {
     let affected = |arguments: &[&str]| run(at, &[&["affected"], &DAY[..], arguments].concat());
     let listed = affected(&["shop/sheets.dryfit"]);
     assert_eq!(listed.code, 0);
-    let way = "jobs/far.dryfit\n  follows shop/fleet.dryfit, which follows shop/sheets.dryfit\njobs/near.dryfit\n  follows shop/sheets.dryfit\n";
-    assert!(listed.out.starts_with(way) && !listed.out.contains("alone"), "{}", listed.out);
+    let far = "jobs/far.dryfit\n  follows shop/fleet.dryfit, which follows shop/sheets.dryfit\n  uses duct data sheet air-90 ";
+    let near = "jobs/near.dryfit\n  follows shop/sheets.dryfit\n  uses duct data sheet air-90 ";
+    assert!(listed.out.starts_with(far) && listed.out.contains(near), "{}", listed.out);
+    assert!(!listed.out.contains("alone"), "{}", listed.out);
     assert!(listed.out.contains("shop/fleet.dryfit (jobs follow it in turn)"), "{}", listed.out);
 
     // The heater of the sheet now wants more voltage than either job's cable leaves it.
