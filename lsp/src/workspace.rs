@@ -9,6 +9,7 @@ use spec_lang::reading::Reading;
 use spec_lang::rules::Day;
 use spec_lang::source::{FileId, Followed, Source};
 use spec_lang::text::{apply, Edit};
+use spec_lang::Analysis;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -118,7 +119,7 @@ impl Snapshot {
         }
         let reading = Arc::clone(self.held_now(file)?.text().reading());
         let source = Following::new(&self.files, &self.open, &self.settings.folders, file);
-        Some(Known::Closed(Box::new(Job::resolve(file, reading, &source))))
+        Some(Known::Closed(Box::new(Analysis::unjudged(file, reading, &source).job)))
     }
 
     /// The jobs of the workspace, and those of `more`, whose own text holds one of the words: no other text can have a
@@ -157,13 +158,13 @@ impl Snapshot {
                 Some(reading) => Arc::clone(reading),
                 None => Arc::clone(self.held_now(*file)?.text().reading()),
             };
-            out.push(Job::resolve(*file, reading, &self.overlaid(&edited, *file)));
+            out.push(Analysis::unjudged(*file, reading, &self.overlaid(&edited, *file)).job);
         }
         Some(out)
     }
 
     /// What would be found in a file with the edits made.
-    pub(crate) fn judged_with(&self, edits: &[(FileId, Edit)], file: FileId) -> Option<spec_lang::Analysis> {
+    pub(crate) fn judged_with(&self, edits: &[(FileId, Edit)], file: FileId) -> Option<Analysis> {
         let edited = self.edited(edits)?;
         let reading = match edited.get(&file) {
             Some(reading) => Arc::clone(reading),
