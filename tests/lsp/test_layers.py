@@ -51,16 +51,17 @@ def test_a_kit_that_is_edited_is_felt_in_the_open_job_and_named_there(command, d
     hover = server.result("textDocument/hover", here)["contents"]["value"]
     assert "1.1 m" in hover and "usually 1.6 m" in hover, hover
     places = server.result("textDocument/references", here | {"context": {"includeDeclaration": True}})
-    assert {it["uri"] for it in places} == {job.as_uri(), kit.as_uri()} and len(places) == 3, places
+    fleet = district / "district/post-fleet.dryfit"
+    assert {it["uri"] for it in places} == {job.as_uri(), kit.as_uri(), fleet.as_uri()} and len(places) == 4, places
     kit_name = {"textDocument": {"uri": job.as_uri()}, "position": at(job_text, "van-heat", "fit van-heat", 1)}
     defined = server.result("textDocument/definition", kit_name)
     defined = defined if isinstance(defined, list) else [defined]
     assert [it.get("uri", it.get("targetUri")) for it in defined] == [kit.as_uri()]
 
-    # Renamed in both files at once.
+    # Renamed in all files at once: the fleet's table has a column for it.
     edit = server.result("textDocument/rename", here | {"newName": "reach"})
     changed = edit.get("changes") or {it["textDocument"]["uri"]: it["edits"] for it in edit["documentChanges"]}
-    assert {uri: len(edits) for uri, edits in changed.items()} == {job.as_uri(): 1, kit.as_uri(): 2}
+    assert {uri: len(edits) for uri, edits in changed.items()} == {job.as_uri(): 1, kit.as_uri(): 2, fleet.as_uri(): 1}
 
     # Behind the answers the next question is offered.
     unanswered = job_text.replace("  shelf-way     900 mm\n", "  \n")

@@ -57,6 +57,7 @@ pub fn occurrences(job: &Job) -> Vec<Occurrence> {
     }
     names.kits();
     names.fits();
+    names.tables();
     for rule in job.rules_named() {
         let meaning = rules::find(&rule.value).map(|rule| Meaning::Rule(rule.name));
         names.out.push(Occurrence { place: job.real(rule.written), meaning, defines: false });
@@ -309,6 +310,34 @@ impl<'a> Names<'a> {
             let found = Occurrence { place, meaning: Some(Meaning::Block(kind, name)), defines: false };
             let parts = fitted_name(self.job, found);
             self.out.extend(parts);
+        }
+    }
+}
+
+/// Names in tables: the kit that each row fits, and what it asks for.
+impl Names<'_> {
+    fn tables(&mut self) {
+        let job = self.job;
+        for (file, reading) in &job.readings {
+            for block in reading.blocks.iter().filter(|block| block.kind == Some(Kind::Table)) {
+                let lines = reading.statements(block);
+                let arg =
+                    |line: &Statement, role: Role| reading.args(line).iter().copied().find(|arg| arg.role == role);
+                let fits = lines.iter().find(|line| line.word.is_some_and(|word| word.word == "fits"));
+                let Some(named) = fits.and_then(|line| arg(line, Role::What)) else { continue };
+                let mut kits = job.readings.iter().flat_map(|(file, reading)| kits_in(*file, reading));
+                let kit = kits.find(|kit| kit.name() == reading.slice(named.span));
+                let meaning = kit.as_ref().and_then(|kit| Some(Meaning::Block(Kind::Kit, kit.at(kit.header.name?))));
+                self.add(Place { file: *file, span: named.span }, meaning);
+                let asks = kit.map_or(Vec::new(), |kit| kit.asks());
+                for line in lines {
+                    let answers = arg(line, Role::By).is_some_and(|by| by.value == Value::Choice("answer"));
+                    let Some(answer) = arg(line, Role::Property).filter(|_| answers) else { continue };
+                    let asked = asks.iter().find(|asked| asked.name == reading.slice(answer.span));
+                    let meaning = asked.map(|asked| Meaning::Label(asked.name_place));
+                    self.add(Place { file: *file, span: answer.span }, meaning);
+                }
+            }
         }
     }
 }
