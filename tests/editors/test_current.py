@@ -100,8 +100,8 @@ def test_a_snippet_is_read_without_a_slip(program, name):
 def test_there_is_a_snippet_for_every_kind_of_block_of_a_job(program):
     words = json.loads(subprocess.run([program, "words", "--form", "json"], capture_output=True, text=True).stdout)
     kinds = {kind["header"] for kind in words["kinds"]} - {"", "stock", "datasheet"}
-    # Kept for a later edition, or rare.
-    kinds -= {"kit", "fit", "usual", "change", "coolant-line"}
+    # Rare.
+    kinds -= {"coolant-line"}
     assert {snippet["prefix"] for snippet in SNIPPETS.values()} == kinds
 
 
