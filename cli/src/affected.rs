@@ -200,7 +200,7 @@ fn asked(wanted: &Affected, library: &Library) -> Result<Asked, String> {
 /// What a job uses of the shared files.
 fn uses(target: &Target, place: &Arc<Path>, library: &Library, files: &[PathBuf]) -> Result<Vec<(Used, u32)>, String> {
     let reading = check::read(target, place, library)?;
-    let opened = Opened::new(library, Arc::clone(&target.root), Arc::clone(place), Arc::clone(&target.shown));
+    let opened = target.opened(library, Arc::clone(place));
     let analysis = Analysis::unjudged(FileId(0), reading, &opened);
     let mut locator = Locator::new(&analysis);
     let mut out = Vec::new();
@@ -229,7 +229,7 @@ fn used_words(uses: &[(Used, u32)]) -> String {
 /// Judges a job with the shared files as they were and as they are.
 fn effect(target: &Target, place: &Arc<Path>, library: &Library, asked: &Asked, day: Day) -> Result<Effect, String> {
     let reading = check::read(target, place, library)?;
-    let opened = || Opened::new(library, Arc::clone(&target.root), Arc::clone(place), Arc::clone(&target.shown));
+    let opened = || target.opened(library, Arc::clone(place));
     let now = opened();
     let after = said(&spec_lang::analyse(FileId(0), Arc::clone(&reading), &now, day), &|file| now.name(file));
     let was = Before { on: opened(), root: &asked.root, old: &asked.old };

@@ -2,7 +2,7 @@
 //! decided where jobs are judged; here it is only listed.
 
 use crate::arguments::{Concessions, ListForm};
-use crate::files::{Library, Opened};
+use crate::files::Library;
 use crate::output::{complain, Output};
 use crate::settings::Shelf;
 use crate::targets::{Target, Targets};
@@ -10,7 +10,7 @@ use crate::{check, clock, fault, Ending};
 use serde_json::json;
 use spec_lang::model::{Concession, Job};
 use spec_lang::reading::Date;
-use spec_lang::report::{json, one_line, wrap, Locator, CAUTION};
+use spec_lang::report::{csv_row, csv_text, json, one_line, wrap, Locator, CAUTION};
 use spec_lang::rules::{self, Day};
 use spec_lang::source::FileId;
 use spec_lang::Analysis;
@@ -165,7 +165,7 @@ fn gather(
     let place = library.place(&target.path);
     let settings = shelf.of(&place, &target.root).unwrap_or_default();
     let reading = check::read(target, &place, library)?;
-    let opened = Opened::new(library, Arc::clone(&target.root), place, Arc::clone(&target.shown));
+    let opened = target.opened(library, place);
     let day = Day { today, notice: settings.notice() };
     let analysis: Analysis = spec_lang::analyse(FileId(0), reading, &opened, day);
     let mut locator = Locator::new(&analysis);
@@ -241,28 +241,19 @@ fn csv(list: &[&Entry], today: Option<Date>) -> String {
     let mut out = "path,line,rule,on,by,because,until,days_left,covers,jobs,state\r\n".to_string();
     for entry in list {
         let number = |number: Option<i64>| number.map_or(String::new(), |number| number.to_string());
-        let cells = [
-            entry.path.to_string(),
+        out += &csv_row(&[
+            csv_text(&entry.path),
             entry.line.to_string(),
-            entry.rule.clone(),
-            entry.on.join("; "),
-            entry.by.clone(),
-            entry.because.clone(),
+            csv_text(&entry.rule),
+            csv_text(&entry.on.join("; ")),
+            csv_text(&entry.by),
+            csv_text(&entry.because),
             entry.until.map_or(String::new(), |day| day.to_string()),
             number(entry.days_left(today)),
             entry.covers.to_string(),
             entry.jobs.to_string(),
             entry.state(today).word().to_string(),
-        ];
-        let quoted = cells.iter().map(|cell| {
-            if cell.contains([',', '"', '\r', '\n']) {
-                format!("\"{}\"", cell.replace('"', "\"\""))
-            } else {
-                cell.clone()
-            }
-        });
-        out += &quoted.collect::<Vec<_>>().join(",");
-        out += "\r\n";
+        ]);
     }
     out
 }

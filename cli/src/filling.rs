@@ -4,7 +4,7 @@
 use crate::arguments::Fill;
 use crate::diff::unified;
 use crate::drawing::Drawing;
-use crate::files::{self, Library, Opened};
+use crate::files::Library;
 use crate::output::{complain, Output};
 use crate::rewriting::rewrite;
 use crate::settings::Shelf;
@@ -108,12 +108,9 @@ fn files_word(count: usize) -> &'static str {
 }
 
 fn one(target: &Target, wanted: &Fill, library: &Library, output: &Output) -> Result<Shown, String> {
-    let before = match target.from {
-        From::File => files::read(&target.path)?,
-        From::Input => files::read_from(io::stdin().lock(), 0)?,
-    };
+    let before = target.text()?;
     let reading = Arc::new(Reading::new(Arc::from(before.as_str())));
-    let opened = Opened::new(library, Arc::clone(&target.root), library.place(&target.path), Arc::clone(&target.shown));
+    let opened = target.opened(library, library.place(&target.path));
     let analysis = analyse(FileId(0), Arc::clone(&reading), &opened, wanted.date.or_else(clock::today));
     let solution = analysis.filled();
     let name = |file: FileId| opened.name(file);

@@ -48,7 +48,7 @@ pub(crate) fn judged<'a>(
 pub(crate) fn of<'a>(library: &'a Library, target: &Target, today: Option<Date>) -> Result<Judged<'a>, String> {
     let place = library.place(&target.path);
     let reading = check::read(target, &place, library)?;
-    let opened = Opened::new(library, Arc::clone(&target.root), place, Arc::clone(&target.shown));
+    let opened = target.opened(library, place);
     let analysis = spec_lang::analyse(FileId(0), reading, &opened, today);
     Ok(Judged { analysis, shown: Arc::clone(&target.shown), opened })
 }

@@ -3,7 +3,7 @@
 
 use crate::arguments::Mend;
 use crate::diff::unified;
-use crate::files::{self, Library, Opened};
+use crate::files::Library;
 use crate::follows::Followers;
 use crate::output::{complain, Output};
 use crate::settings::Shelf;
@@ -103,12 +103,9 @@ fn one(
     day: Day,
     wanted: &Mend,
 ) -> Result<(String, Mended), String> {
-    let before = match target.from {
-        From::File => files::read(&target.path)?,
-        From::Input => files::read_from(io::stdin().lock(), 0)?,
-    };
+    let before = target.text()?;
     let judge = |text: &str| {
-        let opened = Opened::new(library, Arc::clone(&target.root), Arc::clone(place), Arc::clone(&target.shown));
+        let opened = target.opened(library, Arc::clone(place));
         spec_lang::analyse(FileId(0), Arc::new(Reading::new(Arc::from(text))), &opened, day)
     };
     let asked = |rule: &str| wanted.rules.is_empty() || wanted.rules.iter().any(|name| name == rule);

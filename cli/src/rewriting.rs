@@ -25,16 +25,10 @@ pub(crate) fn rewrite(path: &Path, before: &str, after: &str) -> Result<(), Stri
     // Between the last look at the old text and the rename no other run of the tool may come: each holds the file that
     // it replaces, and one that waited finds another text and leaves it.
     let held = hold(&path).map_err(told)?;
-    let (beside, file) = beside(&path).map_err(told)?;
-    let done = fill(file, after, &about)
-        .and_then(|()| if fs::read(&path)? == before.as_bytes() { Ok(()) } else { Err(changed_underneath()) })
-        .and_then(|()| fs::rename(&beside, &path));
+    let same = || if fs::read(&path)? == before.as_bytes() { Ok(()) } else { Err(changed_underneath()) };
+    let done = swap_in(&path, after, Some(about.permissions()), same).map_err(told);
     drop(held);
-    done.map_err(|error| {
-        // The reason the work failed matters more than a left-over that could not be removed.
-        let _ = fs::remove_file(&beside);
-        told(error)
-    })
+    done
 }
 
 /// Puts a whole new text at a path, whatever was there: whoever reads it meanwhile sees the old text or the new one. A
@@ -44,32 +38,32 @@ pub(crate) fn put(path: &Path, text: &str) -> io::Result<()> {
     if path.is_dir() {
         return Err(io::Error::other("it is a folder"));
     }
-    let (beside, mut file) = beside(&path)?;
-    let done = file.write_all(text.as_bytes()).and_then(|()| file.sync_all()).and_then(|()| fs::rename(&beside, &path));
-    if done.is_err() {
-        // The reason the work failed matters more than a left-over that could not be removed.
-        let _ = fs::remove_file(&beside);
-    }
-    done
+    swap_in(&path, text, None, || Ok(()))
 }
 
 /// Makes a file that was not there: written beside its place in full, then renamed to it.
 pub(crate) fn create(path: &Path, text: &str) -> Result<(), String> {
     let told = |error: io::Error| format!("it was not written: {}", files::reason(&error));
-    let (beside, mut file) = beside(path).map_err(told)?;
-    let done = file.write_all(text.as_bytes()).and_then(|()| file.sync_all()).and_then(|()| {
-        // Where somebody made the file meanwhile, theirs stays.
-        if path.symlink_metadata().is_ok() {
-            Err(changed_underneath())
-        } else {
-            fs::rename(&beside, path)
-        }
-    });
-    done.map_err(|error| {
+    // Where somebody made the file meanwhile, theirs stays.
+    let free = || if path.symlink_metadata().is_ok() { Err(changed_underneath()) } else { Ok(()) };
+    swap_in(path, text, None, free).map_err(told)
+}
+
+/// Writes a text beside its place in full, with these permissions where there are any, and renames it there if a last look
+/// allows it.
+fn swap_in(
+    path: &Path,
+    text: &str,
+    permissions: Option<fs::Permissions>,
+    last_look: impl FnOnce() -> io::Result<()>,
+) -> io::Result<()> {
+    let (beside, file) = beside(path)?;
+    let done = fill(file, text, permissions).and_then(|()| last_look()).and_then(|()| fs::rename(&beside, path));
+    if done.is_err() {
         // The reason the work failed matters more than a left-over that could not be removed.
         let _ = fs::remove_file(&beside);
-        told(error)
-    })
+    }
+    done
 }
 
 /// Holds a file against other runs of the tool. Where the file system knows no such thing, the look at the old text right
@@ -94,9 +88,11 @@ fn changed_underneath() -> io::Error {
     io::Error::other("somebody else changed it meanwhile")
 }
 
-fn fill(mut file: File, text: &str, about: &fs::Metadata) -> io::Result<()> {
+fn fill(mut file: File, text: &str, permissions: Option<fs::Permissions>) -> io::Result<()> {
     file.write_all(text.as_bytes())?;
-    file.set_permissions(about.permissions())?;
+    if let Some(permissions) = permissions {
+        file.set_permissions(permissions)?;
+    }
     file.sync_all()
 }
 

@@ -37,6 +37,12 @@ impl Shelf {
         held
     }
 
+    /// Whether any settings file that was read so far names a record of known findings.
+    pub(crate) fn names_a_record(&self) -> bool {
+        let files = self.files.lock().unwrap_or_else(PoisonError::into_inner);
+        files.values().any(|found| matches!(found, Ok(Some(file)) if file.names_a_record()))
+    }
+
     fn gather(&self, folder: &Path, root: &Path) -> Result<Vec<Arc<SettingsFile>>, Arc<Broken>> {
         let mut files = Vec::new();
         // A file that lies outside the opened folder has only what stands beside it.

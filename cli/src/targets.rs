@@ -1,9 +1,10 @@
 //! What is to be worked on: the named files, the job files of the named folders, standard input.
 
-use crate::files;
+use crate::files::{self, Library, Opened};
 use crate::output::complain;
 use ignore::WalkBuilder;
 use std::collections::{HashMap, HashSet};
+use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -45,6 +46,21 @@ impl Target {
         };
         let root = Roots { given, known: HashMap::new() }.of(folder);
         Some(Target { from: From::File, path: path.to_path_buf(), shown: files::shown(path), root, named: true })
+    }
+}
+
+impl Target {
+    /// Its text.
+    pub(crate) fn text(&self) -> Result<String, String> {
+        match self.from {
+            From::File => files::read(&self.path),
+            From::Input => files::read_from(io::stdin().lock(), 0),
+        }
+    }
+
+    /// Its files, for an analysis; `place` is its path without symbolic links.
+    pub(crate) fn opened<'a>(&self, library: &'a Library, place: Arc<Path>) -> Opened<'a> {
+        Opened::new(library, Arc::clone(&self.root), place, Arc::clone(&self.shown))
     }
 }
 

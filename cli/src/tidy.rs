@@ -1,7 +1,7 @@
 //! `dryfit tidy`: puts files in order.
 
 use crate::arguments::Tidy;
-use crate::files::{self, Library};
+use crate::files::Library;
 use crate::output::{complain, Output};
 use crate::settings::Shelf;
 use crate::targets::{From, Target, Targets};
@@ -50,10 +50,7 @@ enum Done {
 }
 
 fn one(target: &Target, look: bool) -> Result<Done, String> {
-    let before = match target.from {
-        From::File => files::read(&target.path)?,
-        From::Input => files::read_from(io::stdin().lock(), 0)?,
-    };
+    let before = target.text()?;
     let after = in_order(&before)?;
     match target.from {
         _ if look => Ok(if after == before { Done::InOrder } else { Done::WouldChange }),

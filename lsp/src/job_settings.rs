@@ -191,6 +191,11 @@ impl Patterns {
 }
 
 impl SettingsFile {
+    /// Whether it names a record of known findings.
+    pub fn names_a_record(&self) -> bool {
+        self.known.is_some()
+    }
+
     /// Reads a settings file's text.
     ///
     /// # Errors

@@ -3,7 +3,7 @@
 
 use crate::arguments::Form;
 use crate::drawing::{self, Drawing};
-use crate::files::{self, Library, Opened};
+use crate::files::{self, Library};
 use crate::settings::Shelf;
 use crate::targets::{From, Target};
 use crate::{fault, in_order};
@@ -109,14 +109,14 @@ fn judge(target: &Target, library: &Library, wanted: &Wanted) -> Result<Outcome,
 pub(crate) fn read(target: &Target, place: &Arc<Path>, library: &Library) -> Result<Arc<Reading>, String> {
     match target.from {
         From::File => library.reading(place, &target.path),
-        From::Input => files::read_from(io::stdin().lock(), 0).map(|text| Arc::new(Reading::new(Arc::from(text)))),
+        From::Input => target.text().map(|text| Arc::new(Reading::new(Arc::from(text)))),
     }
 }
 
 fn outcome(target: &Target, place: Arc<Path>, reading: Arc<Reading>, library: &Library, wanted: &Wanted) -> Outcome {
     // What is broken was told of before, and its files are not judged.
     let settings = wanted.shelf.of(&place, &target.root).unwrap_or_default();
-    let opened = Opened::new(library, Arc::clone(&target.root), Arc::clone(&place), Arc::clone(&target.shown));
+    let opened = target.opened(library, Arc::clone(&place));
     let edition = reading.edition.map(|(edition, _)| edition);
     let day = Day { today: wanted.today, notice: settings.notice() };
     let last = wanted.last.unwrap_or_else(|| settings.is_final(&place));

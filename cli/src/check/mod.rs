@@ -128,7 +128,8 @@ impl Records {
     /// The one that the caller names, else those that the settings beside the files name.
     fn open(named: Option<&Path>, targets: &Targets, shelf: &Shelf, library: &Library) -> Result<Records, String> {
         let mut paths: Vec<PathBuf> = named.map(Path::to_path_buf).into_iter().collect();
-        if named.is_none() {
+        // Sifting has read every settings file that takes part; mostly none names a record.
+        if named.is_none() && shelf.names_a_record() {
             for target in &targets.list {
                 let settings = shelf.of(&library.place(&target.path), &target.root).unwrap_or_default();
                 paths.extend(settings.known().map(|(path, _)| path).filter(|path| !paths.contains(path)));

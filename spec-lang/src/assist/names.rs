@@ -312,10 +312,8 @@ impl<'a> Names<'a> {
             self.out.extend(parts);
         }
     }
-}
 
-/// Names in tables: the kit that each row fits, and what it asks for.
-impl Names<'_> {
+    /// Names in tables: the kit that each row fits, and what it asks for.
     fn tables(&mut self) {
         let job = self.job;
         for (file, reading) in &job.readings {

@@ -1,4 +1,4 @@
-//! Rows for spreadsheets, quoted as RFC 4180 says: figures of a fleet, and margins. Lines end with CRLF; a cell of free text
+//! Rows for spreadsheets, quoted as RFC 4180 says: of figures, of margins, and of whatever an edge lists. Lines end with CRLF; a cell of free text
 //! that a spreadsheet would take for a formula starts with an apostrophe.
 
 use super::{one_line, Locator, Naming};
@@ -12,8 +12,8 @@ pub const FIGURES_HEAD: &str = "path,job,number,section,name,what,case,line,wors
 pub const MARGINS_HEAD: &str = "path,job,margin_percent,what,rule,low,nominal,high,bound,limit,unit,whose,line,column,\
                                 doubt,doubt_line,doubt_takes_percent,doubt_share_percent\r\n";
 
-/// A cell of free text.
-fn text(words: &str) -> String {
+/// A cell of free text, on one line; one that a spreadsheet would take for a formula starts with an apostrophe.
+pub fn csv_text(words: &str) -> String {
     let words = one_line(words);
     let risky = words.starts_with(['=', '+', '-', '@', '\t', '\r']);
     quoted(&if risky { format!("'{words}") } else { words.to_string() })
@@ -37,12 +37,13 @@ fn number(value: f64) -> String {
     }
 }
 
-fn row(cells: &[String]) -> String {
+/// A row of cells that are quoted already, with its line end.
+pub fn csv_row(cells: &[String]) -> String {
     cells.join(",") + "\r\n"
 }
 
 fn title(analysis: &Analysis) -> String {
-    text(analysis.job.title.as_deref().unwrap_or(""))
+    csv_text(analysis.job.title.as_deref().unwrap_or(""))
 }
 
 /// A row a figure, in the order of the figures. Each stands at the worst end of every stated doubt.
@@ -51,17 +52,17 @@ pub fn figures_csv(analysis: &Analysis, path: &str) -> String {
     let mut out = String::new();
     for (count, figure) in analysis.shown().list.iter().enumerate() {
         let line = locator.start(figure.subject).line;
-        out.push_str(&row(&[
-            text(path),
+        out.push_str(&csv_row(&[
+            csv_text(path),
             title(analysis),
             (count + 1).to_string(),
-            text(figure.section.title()),
+            csv_text(figure.section.title()),
             figure.name.to_string(),
-            text(&figure.title),
-            text(figure.case),
+            csv_text(&figure.title),
+            csv_text(figure.case),
             line.to_string(),
             number(figure.unit.from_si(figure.value)),
-            text(figure.unit.symbol),
+            csv_text(figure.unit.symbol),
             number(figure.value),
         ]));
     }
@@ -82,26 +83,26 @@ pub fn margins_csv(
         let read = |value: f64| number(judged.in_unit(value));
         let (doubt, line, takes, share) = match eaten {
             Some(eaten) => (
-                text(analysis.reading(eaten.place.file).map_or("", |reading| reading.slice(eaten.place.span))),
+                csv_text(analysis.reading(eaten.place.file).map_or("", |reading| reading.slice(eaten.place.span))),
                 locator.start(eaten.place).line.to_string(),
                 number(eaten.takes * 100.0),
                 number(eaten.share * 100.0),
             ),
             None => Default::default(),
         };
-        out.push_str(&row(&[
-            text(&name(judged.place.file)),
+        out.push_str(&csv_row(&[
+            csv_text(&name(judged.place.file)),
             title(analysis),
             number(judged.margin() * 100.0),
-            text(&judged.what),
+            csv_text(&judged.what),
             judged.rule.name.to_string(),
             read(judged.figure.low),
             read(judged.figure.nominal),
             read(judged.figure.high),
             judged.bound.words().to_string(),
             read(judged.limit),
-            text(judged.unit.symbol),
-            text(&judged.whose.to_string()),
+            csv_text(judged.unit.symbol),
+            csv_text(&judged.whose.to_string()),
             at.line.to_string(),
             at.column.to_string(),
             doubt,
@@ -119,12 +120,12 @@ mod tests {
 
     #[test]
     fn cells_are_quoted_and_no_text_is_taken_for_a_formula() {
-        assert_eq!(text("plain"), "plain");
-        assert_eq!(text("a \"b\", c"), "\"a \"\"b\"\", c\"");
+        assert_eq!(csv_text("plain"), "plain");
+        assert_eq!(csv_text("a \"b\", c"), "\"a \"\"b\"\", c\"");
         for start in ["=1+1", "+1", "-1", "@sum"] {
-            assert_eq!(text(start), format!("'{start}"));
+            assert_eq!(csv_text(start), format!("'{start}"));
         }
-        assert_eq!(text("=a,b"), "\"'=a,b\"");
+        assert_eq!(csv_text("=a,b"), "\"'=a,b\"");
         assert_eq!(number(-0.1 - 0.2), "-0.3");
         assert_eq!(number(f64::INFINITY), "");
     }

@@ -20,7 +20,7 @@ mod words;
 mod wrap;
 
 pub use count::{Counts, CAUTION};
-pub use csv::{figures_csv, margins_csv, FIGURES_HEAD, MARGINS_HEAD};
+pub use csv::{csv_row, csv_text, figures_csv, margins_csv, FIGURES_HEAD, MARGINS_HEAD};
 pub use drawing::{drawing, Drawing, Element, Wanted};
 pub use figures::figures_text;
 pub use fingerprint::{Fingerprint, Fingerprints};

@@ -826,23 +826,11 @@ const CONCESSION: &[Word] = &[
     word!("until", &[form!([Part(Once, &[Date(R::What)])])], "the last day it holds", "until 2027-03-31"),
     NOTE,
 ];
-const CONCEDED: &[&str] = &[
-    "vehicle",
-    "space",
-    "battery",
-    "tank",
-    "heater",
-    "exhaust",
-    "combustion-air",
-    "return-air",
-    "warm-air",
-    "fuel-line",
-    "coolant-line",
-    "cable",
-    "opening",
-    "keep-clear",
-    "alarm",
-];
+/// The blocks that a concession, an opening in a kit or a practice can speak of: all that are described but the job.
+const CONCEDED: &[&str] = match DESCRIBED.split_first() {
+    Some((_job, blocks)) => blocks,
+    None => &[],
+};
 macro_rules! asked {
     ($word:literal, $dimension:ident) => {
         form!(
