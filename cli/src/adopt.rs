@@ -1,14 +1,14 @@
-//! `dryfit adopt`: writes today's findings to the record of known findings, all but those that guard life or may hide it.
+//! `trialfit adopt`: writes today's findings to the record of known findings, all but those that guard life or may hide it.
 
 use crate::arguments::{Adopt, Form};
-use crate::check::{self, each_judged, Body, LeftBody, Wanted};
+use crate::check::{self, Body, LeftBody, Wanted, each_judged};
 use crate::files::Library;
-use crate::known::{recordable, Entry, Record, USUAL};
-use crate::output::{complain, Output};
+use crate::known::{Entry, Record, USUAL, recordable};
+use crate::output::{Output, complain};
 use crate::settings::Shelf;
 use crate::targets::{From, Targets};
-use crate::{clock, Ending};
-use spec_lang::report::{wrap, CAUTION};
+use crate::{Ending, clock};
+use spec_lang::report::{CAUTION, wrap};
 use std::collections::HashSet;
 use std::io;
 use std::path::Path;
@@ -18,7 +18,7 @@ pub(crate) fn adopt(wanted: &Adopt, output: &mut Output) -> io::Result<Ending> {
     let there = path.symlink_metadata().is_ok();
     if there && !wanted.again {
         complain(&format!(
-            "{}: there is a record already; `dryfit check --known {0} --shrink` takes out what is gone, and `dryfit adopt --again` records the named files anew",
+            "{}: there is a record already; `trialfit check --known {0} --shrink` takes out what is gone, and `trialfit adopt --again` records the named files anew",
             crate::files::shown(path)
         ));
         return Ok(Ending::CouldNot);

@@ -1,27 +1,27 @@
-//! `dryfit affected`: the jobs that follow shared files, and what a change of those does to them. The old texts come from
+//! `trialfit affected`: the jobs that follow shared files, and what a change of those does to them. The old texts come from
 //! git and stay in memory; nothing is written.
 
 use crate::arguments::{Affected, PlainForm};
 use crate::files::{self, Library, Opened};
 use crate::follows::{Followers, Way};
 use crate::git::Repository;
-use crate::output::{complain, Output};
+use crate::output::{Output, complain};
 use crate::settings::Shelf;
 use crate::targets::{Target, Targets};
-use crate::{check, clock, Ending};
-use dryfit_lsp::plain_path;
-use serde_json::{json, Value};
+use crate::{Ending, check, clock};
+use serde_json::{Value, json};
+use spec_lang::Analysis;
 use spec_lang::model::Used;
 use spec_lang::reading::{Date, Reading};
-use spec_lang::report::{finding_line, json, not_judged_line, wrap, Locator, CAUTION};
+use spec_lang::report::{CAUTION, Locator, finding_line, json, not_judged_line, wrap};
 use spec_lang::rules::Day;
 use spec_lang::source::{FileId, Followed, Source};
 use spec_lang::text::from_bytes;
-use spec_lang::Analysis;
 use std::collections::HashMap;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use trialfit_lsp::plain_path;
 
 /// What a shared file was.
 enum Old {
@@ -168,16 +168,16 @@ fn asked(wanted: &Affected, library: &Library) -> Result<Asked, String> {
     }
     let root = match root {
         Some(root) => root,
-        None => {
-            Target::of_path(Path::new("job.dryfit"), None).map(|here| here.root).ok_or("the current folder is gone")?
-        }
+        None => Target::of_path(Path::new("job.trialfit"), None)
+            .map(|here| here.root)
+            .ok_or("the current folder is gone")?,
     };
     let Some(since) = &wanted.since else { return Ok(Asked { root, files, base: None, old: HashMap::new() }) };
     let repository = Repository::of(&root)?;
     let base = repository.base(since)?;
     if files.is_empty() {
         files = repository.changed(&base)?;
-        files.retain(|file| file.extension().is_some_and(|ending| ending == "dryfit"));
+        files.retain(|file| file.extension().is_some_and(|ending| ending == "trialfit"));
         files.sort();
     }
     let mut old = HashMap::new();
@@ -219,11 +219,7 @@ fn uses(target: &Target, place: &Arc<Path>, library: &Library, files: &[PathBuf]
 fn used_words(uses: &[(Used, u32)]) -> String {
     let words = |(used, line): &(Used, u32)| format!("{} {} (line {line})", used.what, used.name);
     let all: Vec<String> = uses.iter().map(words).collect();
-    if all.is_empty() {
-        "uses no part of it".to_string()
-    } else {
-        format!("uses {}", all.join(", "))
-    }
+    if all.is_empty() { "uses no part of it".to_string() } else { format!("uses {}", all.join(", ")) }
 }
 
 /// Judges a job with the shared files as they were and as they are.
@@ -355,7 +351,7 @@ fn wire(asked: &Asked, touched: &[Touched], today: Option<Date>) -> Value {
         })
     };
     json!({
-        "form": "dryfit.affected", "version": 1, "tool": json::tool(), "caution": CAUTION,
+        "form": "trialfit.affected", "version": 1, "tool": json::tool(), "caution": CAUTION,
         "date": today.map(|day| day.to_string()),
         "since": asked.base,
         "files": asked.files.iter().map(shown).collect::<Vec<_>>(),

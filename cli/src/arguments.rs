@@ -10,27 +10,27 @@ const VERSION: &str =
     concat!(env!("CARGO_PKG_VERSION"), "\nlanguage edition 1\na check by this tool is not an approval of a job");
 
 const ABOUT: &str = "\
-dryfit reads the job card of a fuel-fired air heater in a vehicle, computes what it can before anybody drills the \
+trialfit reads the job card of a fuel-fired air heater in a vehicle, computes what it can before anybody drills the \
 floor (voltage at the heater, fuel line, exhaust and intake distances, return air), and says what would not work, with \
 the figure, the limit and whose limit it is.";
 
 const TEACHING: &str = "\
 Examples:
-  dryfit check                        judge every .dryfit file in this folder and below
-  dryfit check van.dryfit --final     judge one job before it is built: no blank may be left open
-  dryfit check jobs --form line       one line for each finding, for editors and scripts
-  dryfit check --form sarif           for a build server; also junit, and summary for its job page
-  dryfit adopt                        take up dryfit where there is much to find: record what is there today
-  dryfit figures van.dryfit           every figure of a job, worked step by step
-  dryfit draw van.dryfit > van.svg    the job drawn to scale, from above and from the side
-  dryfit margins jobs --under 10%     what is nearest to its limit, and which tolerance eats it
-  dryfit explain                      the rules; with a name, one rule's page
-  dryfit fill van.dryfit              what the blanks of a job can be filled with; --write writes it
-  dryfit tidy jobs --look             which files are not in order, without touching them
-  dryfit check --changed=main         only what this branch changed, and the jobs that follow it
-  dryfit affected shelf.dryfit --since=main
+  trialfit check                        judge every .trialfit file in this folder and below
+  trialfit check van.trialfit --final     judge one job before it is built: no blank may be left open
+  trialfit check jobs --form line       one line for each finding, for editors and scripts
+  trialfit check --form sarif           for a build server; also junit, and summary for its job page
+  trialfit adopt                        take up trialfit where there is much to find: record what is there today
+  trialfit figures van.trialfit           every figure of a job, worked step by step
+  trialfit draw van.trialfit > van.svg    the job drawn to scale, from above and from the side
+  trialfit margins jobs --under 10%     what is nearest to its limit, and which tolerance eats it
+  trialfit explain                      the rules; with a name, one rule's page
+  trialfit fill van.trialfit              what the blanks of a job can be filled with; --write writes it
+  trialfit tidy jobs --look             which files are not in order, without touching them
+  trialfit check --changed=main         only what this branch changed, and the jobs that follow it
+  trialfit affected shelf.trialfit --since=main
                                       what a change of a shared file does to every job that follows it
-  dryfit mend jobs                    what could be mended without asking, as a diff
+  trialfit mend jobs                    what could be mended without asking, as a diff
 
 Exit codes:
   0  done, and nothing to say
@@ -42,12 +42,12 @@ Caution:
   first. Exhaust gas holds carbon monoxide, which kills without smell; fit an alarm wherever somebody sleeps.";
 
 const CHECK: &str = "\
-PATHS are files, folders, or `-` for standard input; without any, this folder. Folders are searched for .dryfit files, \
+PATHS are files, folders, or `-` for standard input; without any, this folder. Folders are searched for .trialfit files, \
 leaving out what .gitignore and .ignore files leave out, hidden files and symbolic links. A file that is named is \
 read even so, but not where a settings file excludes it.
 
-Settings are read from `dryfit.toml` beside a job and in the folders above it, up to the opened folder; the nearer file \
-wins key by key, and options win over all. `dryfit settings FILE` shows what holds and why.
+Settings are read from `trialfit.toml` beside a job and in the folders above it, up to the opened folder; the nearer file \
+wins key by key, and options win over all. `trialfit settings FILE` shows what holds and why.
 
 A job may only follow files inside the opened folder: the nearest folder above it that holds `.git`; without one, the \
 current folder where the job lies in it; else the job's own folder. `--within` names another.
@@ -57,7 +57,7 @@ A safety rule that could not judge (NOT JUDGED) always counts. So does a job in 
 with --final. What the record given with --known knows does not count; a finding that is graver than recorded does.
 
 The form `line` writes `path:line:column: severity: title [rule]`, lines and columns from 1, columns counted in \
-characters; the sum goes to standard error. The form `json` is described by `dryfit schema`. The form `sarif` is \
+characters; the sum goes to standard error. The form `json` is described by `trialfit schema`. The form `sarif` is \
 SARIF 2.1.0 (OASIS): paths start from the opened folder; what could not be judged is of kind `open`, and one failing \
 result of the rule `not-judged` for each such file stands beside; what a concession sets aside is suppressed. The form \
 `junit` has a suite for each file: its case `judged` passes where the file could be judged, and each rule that found \
@@ -66,7 +66,7 @@ where a safety rule could not judge or the file could not be read.";
 
 const ADOPT: &str = "\
 For a repository in which there is much to find already. Today's findings are written to a record, a text file to be \
-committed: one line a finding, sorted, paths relative to its own folder. `dryfit check --known FILE` then fails only on \
+committed: one line a finding, sorted, paths relative to its own folder. `trialfit check --known FILE` then fails only on \
 what is not in it: on new findings, on one that has become graver, and on one more of the same. Entries go by the rule \
 and the text that a finding is about, not by its line; they outlast edits elsewhere, not a new file name.
 
@@ -74,14 +74,14 @@ What guards against poisoning, fire or burns is never recorded, and neither is a
 JUDGED), nor an error in the text or in its names, which may hide such a thing: they fail every check until the job is \
 mended, and are listed here. The exit code is then 1.
 
-The record only shrinks: `dryfit check --known FILE --shrink` takes out what is no longer found in the files it judged, \
-and what belonged to files that are gone. `dryfit adopt --again` records anew.
+The record only shrinks: `trialfit check --known FILE --shrink` takes out what is no longer found in the files it judged, \
+and what belonged to files that are gone. `trialfit adopt --again` records anew.
 
 A recorded finding is not mended. The heater maker's instructions, local codes and licensed practice come first.";
 
 const TAKE_IN: &str = "\
 The workshop file given with --by holds a `table` block: the kit that each row's job fits, and what each column says \
-(`dryfit words table`). The first row of TABLE holds the headings; cells are parted by commas, semicolons or tabs.
+(`trialfit words table`). The first row of TABLE holds the headings; cells are parted by commas, semicolons or tabs.
 
 Each row's job is judged before it is written, and whatever of a row could not be taken in is listed with its column. \
 Nothing is written without --write, and a file that is there already stays as it is.";
@@ -124,7 +124,7 @@ Caution: a filled job is not an approval. The heater maker's instructions, local
 
 /// Checks the written job of a fuel-fired air heater in a vehicle.
 #[derive(Parser)]
-#[command(name = "dryfit", version = VERSION, about = "Checks the written job of a fuel-fired air heater in a vehicle", long_about = ABOUT, after_long_help = TEACHING, after_help = TEACHING, disable_help_subcommand = true)]
+#[command(name = "trialfit", version = VERSION, about = "Checks the written job of a fuel-fired air heater in a vehicle", long_about = ABOUT, after_long_help = TEACHING, after_help = TEACHING, disable_help_subcommand = true)]
 pub(crate) struct Arguments {
     /// When to use colour. `auto`: on a terminal, unless NO_COLOR is set
     #[arg(long, alias = "color", value_name = "WHEN", value_enum, default_value_t = Colour::Auto, global = true)]
@@ -240,7 +240,7 @@ pub(crate) struct Check {
     /// The folder outside which no followed file is read
     #[arg(long, value_name = "DIR")]
     pub(crate) within: Option<PathBuf>,
-    /// The record of known findings, which do not count (see `dryfit adopt`)
+    /// The record of known findings, which do not count (see `trialfit adopt`)
     #[arg(long, value_name = "FILE")]
     pub(crate) known: Option<PathBuf>,
     /// Take out of the record what is no longer found in the files judged, or whose file is gone
@@ -252,7 +252,7 @@ pub(crate) struct Check {
 pub(crate) struct Adopt {
     /// Files and folders
     pub(crate) paths: Vec<PathBuf>,
-    /// The record; `dryfit-known.txt` in the current folder otherwise
+    /// The record; `trialfit-known.txt` in the current folder otherwise
     #[arg(long, value_name = "FILE")]
     pub(crate) record: Option<PathBuf>,
     /// Record the named files anew in a record that is there; what it knows of other files stays

@@ -1,4 +1,4 @@
-//! `dryfit check --changed`: of all targets those that differ from a commit, and those that follow a file which does,
+//! `trialfit check --changed`: of all targets those that differ from a commit, and those that follow a file which does,
 //! directly or through others.
 
 use crate::files::Library;
@@ -6,11 +6,11 @@ use crate::follows::Followers;
 use crate::git::Repository;
 use crate::output::complain;
 use crate::targets::{From, Targets};
-use dryfit_lsp::SETTINGS_FILE;
 use std::collections::{HashMap, HashSet};
 use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use trialfit_lsp::SETTINGS_FILE;
 
 /// What differs in one opened folder.
 struct Differs {

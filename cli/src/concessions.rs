@@ -1,19 +1,19 @@
-//! `dryfit concessions`: every concession of a tree, what it covers, and how long it still holds. Whether one holds is
+//! `trialfit concessions`: every concession of a tree, what it covers, and how long it still holds. Whether one holds is
 //! decided where jobs are judged; here it is only listed.
 
 use crate::arguments::{Concessions, ListForm};
 use crate::files::Library;
-use crate::output::{complain, Output};
+use crate::output::{Output, complain};
 use crate::settings::Shelf;
 use crate::targets::{Target, Targets};
-use crate::{check, clock, fault, Ending};
+use crate::{Ending, check, clock, fault};
 use serde_json::json;
+use spec_lang::Analysis;
 use spec_lang::model::{Concession, Job};
 use spec_lang::reading::Date;
-use spec_lang::report::{csv_row, csv_text, json, one_line, wrap, Locator, CAUTION};
+use spec_lang::report::{CAUTION, Locator, csv_row, csv_text, json, one_line, wrap};
 use spec_lang::rules::{self, Day};
 use spec_lang::source::FileId;
-use spec_lang::Analysis;
 use std::collections::BTreeMap;
 use std::io;
 use std::path::Path;
@@ -144,7 +144,7 @@ pub(crate) fn concessions(wanted: &Concessions, output: &mut Output) -> io::Resu
             };
             let unreadable = targets.missing.iter().map(|(path, reason)| json!({ "path": &**path, "reason": reason }));
             output.json(&json!({
-                "form": "dryfit.concessions", "version": 1, "tool": json::tool(), "caution": CAUTION,
+                "form": "trialfit.concessions", "version": 1, "tool": json::tool(), "caution": CAUTION,
                 "date": today.map(|day| day.to_string()),
                 "concessions": list.iter().map(entry).collect::<Vec<_>>(),
                 "unreadable": unreadable.collect::<Vec<_>>(),

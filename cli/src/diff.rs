@@ -30,18 +30,20 @@ mod tests {
         let old = "1\n2\n3\n4\n5\n6\n7\n8\n9\n";
         let new = old.replace("5\n", "five\n");
         let shown =
-            "--- a/jobs/van.dryfit\n+++ b/jobs/van.dryfit\n@@ -2,7 +2,7 @@\n 2\n 3\n 4\n-5\n+five\n 6\n 7\n 8\n";
-        assert_eq!(unified("jobs/van.dryfit", old, &new), shown);
+            "--- a/jobs/van.trialfit\n+++ b/jobs/van.trialfit\n@@ -2,7 +2,7 @@\n 2\n 3\n 4\n-5\n+five\n 6\n 7\n 8\n";
+        assert_eq!(unified("jobs/van.trialfit", old, &new), shown);
     }
 
     #[test]
     fn the_same_text_shows_nothing_and_a_missing_last_line_end_is_said() {
-        assert_eq!(unified("van.dryfit", "a\n", "a\n"), "");
-        let shown = unified("/jobs/my van.dryfit", "a\r\nb", "a\r\nc");
+        assert_eq!(unified("van.trialfit", "a\n", "a\n"), "");
+        let shown = unified("/jobs/my van.trialfit", "a\r\nb", "a\r\nc");
         let end = "\\ No newline at end of file\n";
         assert_eq!(
             shown,
-            format!("--- /jobs/my van.dryfit\t\n+++ /jobs/my van.dryfit\t\n@@ -1,2 +1,2 @@\n a\r\n-b\n{end}+c\n{end}")
+            format!(
+                "--- /jobs/my van.trialfit\t\n+++ /jobs/my van.trialfit\t\n@@ -1,2 +1,2 @@\n a\r\n-b\n{end}+c\n{end}"
+            )
         );
     }
 }

@@ -1,12 +1,12 @@
-//! `dryfit draw`: a job's drawing, on standard output or in a file that is never half written.
+//! `trialfit draw`: a job's drawing, on standard output or in a file that is never half written.
 
+use crate::Ending;
 use crate::arguments::Draw;
 use crate::files::{self, Library};
 use crate::job::judged;
-use crate::output::{complain, Output};
+use crate::output::{Output, complain};
 use crate::rewriting::put;
-use crate::Ending;
-use spec_lang::report::{drawing, Wanted};
+use spec_lang::report::{Wanted, drawing};
 use std::io;
 use std::path::Path;
 
@@ -34,8 +34,8 @@ pub(crate) fn draw(wanted: &Draw, output: &mut Output) -> io::Result<Ending> {
 /// Writes the drawing, never over a job.
 fn write(path: &Path, text: &str) -> io::Result<()> {
     let real = path.canonicalize().unwrap_or_else(|_| path.to_path_buf());
-    if real.extension().is_some_and(|ending| ending == "dryfit") {
-        return Err(io::Error::other("`.dryfit` files are jobs, whose place a drawing must not take"));
+    if real.extension().is_some_and(|ending| ending == "trialfit") {
+        return Err(io::Error::other("`.trialfit` files are jobs, whose place a drawing must not take"));
     }
     put(&real, text)
 }

@@ -3,12 +3,12 @@
 use miette::{
     Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, MietteError, SourceCode, SourceSpan, SpanContents,
 };
+use spec_lang::Analysis;
 use spec_lang::finding::{Finding, Severity};
 use spec_lang::reading::Reading;
-use spec_lang::report::{conceded_line, one_line, wrap, Locator, Naming};
+use spec_lang::report::{Locator, Naming, conceded_line, one_line, wrap};
 use spec_lang::source::{FileId, Place};
 use spec_lang::text::Span;
-use spec_lang::Analysis;
 use std::borrow::Cow;
 use std::cmp::Ordering;
 use std::fmt;
@@ -344,9 +344,5 @@ impl SourceCode for Sheet<'_> {
 /// What was not judged, for the head of a file's report.
 pub(crate) fn not_judged(line: &str, width: usize, colour: bool) -> String {
     let wrapped = wrap(line, width, "", "    ");
-    if colour {
-        wrapped.replacen("NOT JUDGED", "\u{1b}[1;33mNOT JUDGED\u{1b}[0m", 1)
-    } else {
-        wrapped
-    }
+    if colour { wrapped.replacen("NOT JUDGED", "\u{1b}[1;33mNOT JUDGED\u{1b}[0m", 1) } else { wrapped }
 }

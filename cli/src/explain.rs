@@ -1,9 +1,9 @@
-//! `dryfit explain`, `dryfit rules`, `dryfit words`, `dryfit schema`: what the tool knows, to read.
+//! `trialfit explain`, `trialfit rules`, `trialfit words`, `trialfit schema`: what the tool knows, to read.
 
-use crate::arguments::{PlainForm, Schema};
-use crate::output::{complain, Output};
 use crate::Ending;
-use spec_lang::report::{language_page, rule_list, rule_page, word_list, Words};
+use crate::arguments::{PlainForm, Schema};
+use crate::output::{Output, complain};
+use spec_lang::report::{Words, language_page, rule_list, rule_page, word_list};
 use spec_lang::{rules, vocabulary};
 use std::io;
 
@@ -21,7 +21,7 @@ pub(crate) fn explain(name: Option<&str>, output: &mut Output) -> io::Result<End
         return Ok(Ending::Clean);
     }
     let meant = vocabulary::nearest(name, rules::all().map(|rule| rule.name));
-    let hint = meant.map_or("`dryfit explain` lists them".to_string(), |meant| format!("`{meant}`, perhaps"));
+    let hint = meant.map_or("`trialfit explain` lists them".to_string(), |meant| format!("`{meant}`, perhaps"));
     complain(&format!("there is no rule called `{name}`; {hint}"));
     Ok(Ending::CouldNot)
 }
@@ -47,7 +47,7 @@ pub(crate) fn words(of: Option<&str>, markdown: bool, form: PlainForm, output: &
     }
     let of = of.unwrap_or("");
     let meant = vocabulary::nearest(of, vocabulary::KINDS.iter().map(|entry| entry.header));
-    let hint = meant.map_or("`dryfit words` lists them".to_string(), |meant| format!("`{meant}`, perhaps"));
+    let hint = meant.map_or("`trialfit words` lists them".to_string(), |meant| format!("`{meant}`, perhaps"));
     complain(&format!("no block starts with `{of}`; {hint}"));
     Ok(Ending::CouldNot)
 }
@@ -60,7 +60,7 @@ pub(crate) fn schema(of: Schema, output: &mut Output) -> io::Result<Ending> {
         Schema::Words => output.say(include_str!("../schema/words-1.json")),
         Schema::Concessions => output.say(include_str!("../schema/concessions-1.json")),
         Schema::Affected => output.say(include_str!("../schema/affected-1.json")),
-        Schema::Settings => output.say(&dryfit_lsp::settings_schema()),
+        Schema::Settings => output.say(&trialfit_lsp::settings_schema()),
     }?;
     Ok(Ending::Clean)
 }

@@ -20,6 +20,6 @@ pub(crate) fn listen() {
 pub(crate) fn caught<T>(work: impl FnOnce() -> T) -> Result<T, String> {
     panic::catch_unwind(AssertUnwindSafe(work)).map_err(|_| {
         let said = LAST.take().unwrap_or_default();
-        format!("a fault in dryfit itself, not in the job: {said}. Please report it, with the file")
+        format!("a fault in trialfit itself, not in the job: {said}. Please report it, with the file")
     })
 }

@@ -1,13 +1,13 @@
-//! `dryfit figures`: a job's figures with their working; those of a whole fleet as rows.
+//! `trialfit figures`: a job's figures with their working; those of a whole fleet as rows.
 
 use crate::arguments::{Figures, TableForm};
 use crate::files::Library;
-use crate::output::{complain, Output};
+use crate::output::{Output, complain};
 use crate::settings::Shelf;
 use crate::targets::{Target, Targets};
-use crate::{clock, fault, in_order, job, Ending};
+use crate::{Ending, clock, fault, in_order, job};
 use spec_lang::doubts;
-use spec_lang::report::{figures_csv, figures_text, json, FIGURES_HEAD};
+use spec_lang::report::{FIGURES_HEAD, figures_csv, figures_text, json};
 use spec_lang::source::FileId;
 use std::io;
 

@@ -1,11 +1,10 @@
 //! Files: read whole, checked to be text, followed from one to the next inside the opened folder, and read only once
 //! however many jobs follow them.
 
-use dryfit_lsp::plain_path;
 use spec_lang::reading::Reading;
 use spec_lang::report::one_line;
 use spec_lang::source::{FileId, Followed, Source};
-use spec_lang::text::{from_bytes, too_long, LONGEST_FILE};
+use spec_lang::text::{LONGEST_FILE, from_bytes, too_long};
 use std::borrow::Cow;
 use std::cell::RefCell;
 use std::collections::HashMap;
@@ -13,6 +12,7 @@ use std::fs::File;
 use std::io::{self, Read};
 use std::path::{Component, Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use trialfit_lsp::plain_path;
 
 /// Reads a file that must be text.
 pub(crate) fn read(path: &Path) -> Result<String, String> {

@@ -1,21 +1,21 @@
-//! `dryfit fill`: shows what the blanks of jobs can be filled with and why, and writes it where that is asked for. What
+//! `trialfit fill`: shows what the blanks of jobs can be filled with and why, and writes it where that is asked for. What
 //! passes is settled in the language; no choice is made here.
 
 use crate::arguments::Fill;
 use crate::diff::unified;
 use crate::drawing::Drawing;
 use crate::files::Library;
-use crate::output::{complain, Output};
+use crate::output::{Output, complain};
 use crate::rewriting::rewrite;
 use crate::settings::Shelf;
 use crate::targets::{From, Target, Targets};
-use crate::{clock, fault, Ending};
+use crate::{Ending, clock, fault};
 use spec_lang::blanks::{Answer, Outcome};
 use spec_lang::reading::{Reading, SlipKind};
-use spec_lang::report::{one_line, wrap, CAUTION};
+use spec_lang::report::{CAUTION, one_line, wrap};
 use spec_lang::source::FileId;
-use spec_lang::text::{apply, Encoding, LineIndex, Span};
-use spec_lang::{analyse, Analysis};
+use spec_lang::text::{Encoding, LineIndex, Span, apply};
+use spec_lang::{Analysis, analyse};
 use std::io;
 use std::sync::Arc;
 
@@ -100,11 +100,7 @@ impl Tally {
 }
 
 fn files_word(count: usize) -> &'static str {
-    if count == 1 {
-        "file"
-    } else {
-        "files"
-    }
+    if count == 1 { "file" } else { "files" }
 }
 
 fn one(target: &Target, wanted: &Fill, library: &Library, output: &Output) -> Result<Shown, String> {
@@ -137,7 +133,7 @@ fn one(target: &Target, wanted: &Fill, library: &Library, output: &Output) -> Re
         report.push_str(&(wrap(&text, output.width, "", "  ") + "\n"));
     }
     let after = apply(&before, &solution.edits())
-        .ok_or_else(|| "a fault in dryfit itself: its edits do not fit together; nothing was written".to_string())?;
+        .ok_or_else(|| "a fault in trialfit itself: its edits do not fit together; nothing was written".to_string())?;
     let change = (after != before).then_some((before, after));
     Ok(Shown { report, filled, left, change })
 }

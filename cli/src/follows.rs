@@ -3,11 +3,11 @@
 
 use crate::files;
 use crate::targets::Target;
-use dryfit_lsp::plain_path;
 use spec_lang::reading::Reading;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use trialfit_lsp::plain_path;
 
 /// The first words of the lines that are read: those that follow, and those that make a file a job.
 const FIRST_WORDS: [&str; 2] = ["follows", "job"];
@@ -156,10 +156,10 @@ mod tests {
         for text in [
             "\u{feff}follows \"a\"\r\n  follows \"b\"\rjob \"x\"\n",
             "follows \"a # b\" # c\nfollows\nfollows 3\nfollows \"open\n",
-            "dryfit 1 follows \"no\"\n# follows \"no\"\nfollows \"../w/ü.dryfit\"\n",
+            "trialfit 1 follows \"no\"\n# follows \"no\"\nfollows \"../w/ü.trialfit\"\n",
         ] {
             assert_eq!(Lines::of(text).follows, whole(text), "{text:?}");
         }
-        assert!(Lines::of("dryfit 1\r\n\r\njob \"x\"\r\n").is_job && !Lines::of("dryfit 1\nstock cable\n").is_job);
+        assert!(Lines::of("trialfit 1\r\n\r\njob \"x\"\r\n").is_job && !Lines::of("trialfit 1\nstock cable\n").is_job);
     }
 }

@@ -123,9 +123,5 @@ fn path(bytes: &[u8]) -> PathBuf {
 
 /// A path as git writes it.
 fn slashed(path: &Path) -> PathBuf {
-    if cfg!(windows) {
-        PathBuf::from(path.to_string_lossy().replace('\\', "/"))
-    } else {
-        path.to_path_buf()
-    }
+    if cfg!(windows) { PathBuf::from(path.to_string_lossy().replace('\\', "/")) } else { path.to_path_buf() }
 }

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 use std::io;
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::{mpsc, Condvar, Mutex, MutexGuard, PoisonError};
+use std::sync::{Condvar, Mutex, MutexGuard, PoisonError, mpsc};
 
 /// How far the work may run ahead of what is taken: enough that no core waits for a slow neighbour, and little enough
 /// that memory does not grow with the list.
@@ -29,18 +29,20 @@ pub(crate) fn each<T: Sync, R: Send>(
         let worker = |_| {
             let sender = sender.clone();
             let (work, next, taken) = (&work, &next, &taken);
-            scope.spawn(move || loop {
-                let first = next.fetch_add(AT_ONCE, Ordering::Relaxed);
-                let Some(some) = list.get(first..list.len().min(first + AT_ONCE)).filter(|some| !some.is_empty())
-                else {
-                    return;
-                };
-                if !taken.wait_for(first) {
-                    return;
+            scope.spawn(move || {
+                loop {
+                    let first = next.fetch_add(AT_ONCE, Ordering::Relaxed);
+                    let Some(some) = list.get(first..list.len().min(first + AT_ONCE)).filter(|some| !some.is_empty())
+                    else {
+                        return;
+                    };
+                    if !taken.wait_for(first) {
+                        return;
+                    }
+                    // Sent when this turn ends, with what was done of it, be it by a panic.
+                    let mut done = Done { first, of: Vec::with_capacity(some.len()), sender: &sender };
+                    done.of.extend(some.iter().map(work));
                 }
-                // Sent when this turn ends, with what was done of it, be it by a panic.
-                let mut done = Done { first, of: Vec::with_capacity(some.len()), sender: &sender };
-                done.of.extend(some.iter().map(work));
             })
         };
         let workers: Vec<_> = (0..cores).map(worker).collect();
@@ -60,7 +62,7 @@ type Came<R> = (usize, Vec<R>);
 
 /// What came of work that died.
 pub(crate) fn lost<T>() -> Result<T, String> {
-    Err("a fault in dryfit itself: this file was lost".to_string())
+    Err("a fault in trialfit itself: this file was lost".to_string())
 }
 
 fn in_turn<T, R>(
@@ -164,11 +166,7 @@ mod tests {
             |_| begun.fetch_add(1, Ordering::SeqCst),
             |_, _| {
                 left -= 1;
-                if left == 0 {
-                    Err(io::Error::from(io::ErrorKind::BrokenPipe))
-                } else {
-                    Ok(())
-                }
+                if left == 0 { Err(io::Error::from(io::ErrorKind::BrokenPipe)) } else { Ok(()) }
             },
         );
         assert_eq!(result.map_err(|error| error.kind()), Err(io::ErrorKind::BrokenPipe));

@@ -5,10 +5,10 @@ use crate::clock;
 use crate::files::{Library, Opened};
 use crate::output::complain;
 use crate::targets::{Target, Targets};
-use crate::{check, Ending};
+use crate::{Ending, check};
+use spec_lang::Analysis;
 use spec_lang::reading::Date;
 use spec_lang::source::FileId;
-use spec_lang::Analysis;
 use std::path::Path;
 use std::sync::Arc;
 

@@ -1,27 +1,27 @@
-//! The record of known findings: those that were there when dryfit was taken up in a repository, so that a check fails on
+//! The record of known findings: those that were there when trialfit was taken up in a repository, so that a check fails on
 //! what is new. It is a text of one line an entry, sorted, for people to read and for git to merge. What guards life, and
 //! what may hide it, is never in it. Nothing is judged here.
 
 use crate::files;
 use crate::rewriting;
 use spec_lang::finding::Severity;
-use spec_lang::report::{one_line, Fingerprint};
+use spec_lang::report::{Fingerprint, one_line};
 use spec_lang::rules::{self, Family};
 use std::collections::{BTreeMap, HashSet};
 use std::path::{Path, PathBuf};
 
 /// The record's usual name.
-pub(crate) const USUAL: &str = "dryfit-known.txt";
+pub(crate) const USUAL: &str = "trialfit-known.txt";
 
 /// The first line, with the version of the form.
-const FORM: &str = "dryfit known findings, version 1";
+const FORM: &str = "trialfit known findings, version 1";
 
 /// What stands below it for people.
 const PREFACE: &str = "\
 #
-# Findings that were there when dryfit was taken up here; `dryfit check --known` does not fail on them. They are not
+# Findings that were there when trialfit was taken up here; `trialfit check --known` does not fail on them. They are not
 # mended, and nothing here is an approval. What can poison, burn or kill is never in this record, nor is a line that is
-# not understood and may hide it: these fail every check. `dryfit check --known FILE --shrink` takes out what is gone.
+# not understood and may hide it: these fail every check. `trialfit check --known FILE --shrink` takes out what is gone.
 #
 # file | severity | rule | fingerprint | block | the file it is in, where that is another
 ";
@@ -110,7 +110,7 @@ impl Record {
                 return Err(format!("line {number} is left from a merge that was not finished"));
             }
             let (entry, about) = entry(line).ok_or_else(|| {
-                format!("line {number} is not `file | severity | rule | fingerprint | block`: record anew with `dryfit adopt`, or take the line out")
+                format!("line {number} is not `file | severity | rule | fingerprint | block`: record anew with `trialfit adopt`, or take the line out")
             })?;
             record.entries.insert(entry, about);
         }
@@ -138,11 +138,7 @@ impl Record {
         let known = if recordable(&entry.rule) { self.entries.get_mut(entry) } else { None };
         let Some(about) = known else { return State::New };
         about.found = about.found.max(Some(severity));
-        if severity > about.severity {
-            State::Grew
-        } else {
-            State::Known
-        }
+        if severity > about.severity { State::Grew } else { State::Known }
     }
 
     /// Notes that a concession sets a finding aside: it needs no entry any more, but it is not gone.
@@ -177,7 +173,7 @@ impl Record {
             let never = !recordable(&entry.rule);
             if is_dead || never {
                 let place = files::from_portable(entry.place.as_ref().unwrap_or(&entry.file)).unwrap_or_default();
-                let place = dryfit_lsp::plain_path(&self.folder.join(place));
+                let place = trialfit_lsp::plain_path(&self.folder.join(place));
                 dead.push(Dead {
                     entry: entry.clone(),
                     severity: about.severity,
@@ -269,11 +265,15 @@ mod tests {
     fn what_is_written_is_read_again() {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join(USUAL);
-        let odd = files::portable(Path::new("a | b%\n\u{202e}é/x.dryfit"));
-        assert_eq!(files::from_portable(&odd).as_deref(), Some(Path::new("a | b%\n\u{202e}é/x.dryfit")), "{odd}");
+        let odd = files::portable(Path::new("a | b%\n\u{202e}é/x.trialfit"));
+        assert_eq!(files::from_portable(&odd).as_deref(), Some(Path::new("a | b%\n\u{202e}é/x.trialfit")), "{odd}");
         let mut record = Record::new(&path).expect("a folder");
-        let entries =
-            [of(&odd, None), of("a.dryfit", Some("w.dryfit")), of("b.dryfit", Some("w.dryfit")), of("c.dryfit", None)];
+        let entries = [
+            of(&odd, None),
+            of("a.trialfit", Some("w.trialfit")),
+            of("b.trialfit", Some("w.trialfit")),
+            of("c.trialfit", None),
+        ];
         for entry in &entries {
             record.add(entry.clone(), Severity::Warning, "heater | one");
         }
@@ -283,8 +283,12 @@ mod tests {
             assert_eq!(read.state(entry, Severity::Warning), State::Known, "{entry:?}");
             assert_eq!(read.state(entry, Severity::Error), State::Grew, "{entry:?}");
         }
-        assert_eq!(read.state(&of("a.dryfit", None), Severity::Warning), State::New, "in the job itself");
-        assert_eq!(read.state(&of("d.dryfit", Some("w.dryfit")), Severity::Warning), State::New, "through another job");
+        assert_eq!(read.state(&of("a.trialfit", None), Severity::Warning), State::New, "in the job itself");
+        assert_eq!(
+            read.state(&of("d.trialfit", Some("w.trialfit")), Severity::Warning),
+            State::New,
+            "through another job"
+        );
     }
 
     /// A finding in a followed file is gone only when the job that it was found from was judged without it.
@@ -292,18 +296,18 @@ mod tests {
     fn a_job_that_was_not_judged_keeps_its_entries() {
         let folder = tempfile::tempdir().expect("a folder");
         let mut record = Record::new(&folder.path().join(USUAL)).expect("a folder");
-        for job in ["a.dryfit", "b.dryfit", "w.dryfit"] {
+        for job in ["a.trialfit", "b.trialfit", "w.trialfit"] {
             std::fs::write(folder.path().join(job), "").expect("a file");
         }
-        for job in ["a.dryfit", "b.dryfit"] {
+        for job in ["a.trialfit", "b.trialfit"] {
             record.entries.insert(
-                of(job, Some("w.dryfit")),
+                of(job, Some("w.trialfit")),
                 About { severity: Severity::Error, header: "-".into(), found: None, set_aside: false },
             );
         }
-        let judged = HashSet::from(["a.dryfit".to_string(), "w.dryfit".to_string()]);
+        let judged = HashSet::from(["a.trialfit".to_string(), "w.trialfit".to_string()]);
         let dead: Vec<String> = record.dead(&judged, folder.path()).into_iter().map(|dead| dead.entry.file).collect();
-        assert_eq!(dead, ["a.dryfit"]);
+        assert_eq!(dead, ["a.trialfit"]);
     }
 
     #[test]

@@ -1,4 +1,4 @@
-//! The `dryfit` command: the terminal's edge. It walks folders, reads files, draws findings and answers with an exit
+//! The `trialfit` command: the terminal's edge. It walks folders, reads files, draws findings and answers with an exit
 //! code; it judges nothing itself.
 
 mod adopt;
@@ -97,5 +97,5 @@ fn run() -> io::Result<Ending> {
 
 /// Serves one editor. The protocol asks for 0 where the editor said `shutdown` first, else for 1.
 fn serve() -> io::Result<Ending> {
-    Ok(if dryfit_lsp::serve_stdio()? == 0 { Ending::Clean } else { Ending::Found })
+    Ok(if trialfit_lsp::serve_stdio()? == 0 { Ending::Clean } else { Ending::Found })
 }

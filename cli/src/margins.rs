@@ -1,14 +1,14 @@
-//! `dryfit margins`: how much is left between figures and their limits, several files at a time.
+//! `trialfit margins`: how much is left between figures and their limits, several files at a time.
 
 use crate::arguments::{Margins, TableForm};
 use crate::files::Library;
-use crate::output::{complain, Output};
+use crate::output::{Output, complain};
 use crate::settings::Shelf;
 use crate::targets::{Target, Targets};
-use crate::{clock, fault, in_order, job, Ending};
+use crate::{Ending, clock, fault, in_order, job};
 use spec_lang::doubts;
 use spec_lang::reading::Date;
-use spec_lang::report::{json, margins_csv, margins_text, under, MARGINS_HEAD};
+use spec_lang::report::{MARGINS_HEAD, json, margins_csv, margins_text, under};
 use spec_lang::rules::Judged;
 use spec_lang::source::FileId;
 use std::io;

@@ -1,20 +1,20 @@
-//! `dryfit mend`: makes the remedies that may be made without asking, round after round until there is none left, and
+//! `trialfit mend`: makes the remedies that may be made without asking, round after round until there is none left, and
 //! takes back what does not do what it promised. Which remedies there are is decided by the rules.
 
 use crate::arguments::Mend;
 use crate::diff::unified;
 use crate::files::Library;
 use crate::follows::Followers;
-use crate::output::{complain, Output};
+use crate::output::{Output, complain};
 use crate::settings::Shelf;
 use crate::targets::{From, Target, Targets};
-use crate::{clock, fault, rewriting, Ending};
+use crate::{Ending, clock, fault, rewriting};
 use spec_lang::finding::{Finding, Remedy, Severity};
 use spec_lang::reading::Reading;
 use spec_lang::rules::{self, Day};
 use spec_lang::source::FileId;
-use spec_lang::text::{apply, Edit, Span};
-use spec_lang::{vocabulary, Analysis};
+use spec_lang::text::{Edit, Span, apply};
+use spec_lang::{Analysis, vocabulary};
 use std::collections::{BTreeMap, HashSet};
 use std::io;
 use std::path::Path;
@@ -38,7 +38,7 @@ struct Mended {
 pub(crate) fn mend(wanted: &Mend, output: &mut Output) -> io::Result<Ending> {
     if let Some(name) = wanted.rules.iter().find(|name| rules::find(name).is_none()) {
         let near = vocabulary::nearest(name, rules::all().map(|rule| rule.name));
-        let hint = near.map_or("`dryfit explain` lists them".to_string(), |near| format!("`{near}`, perhaps"));
+        let hint = near.map_or("`trialfit explain` lists them".to_string(), |near| format!("`{near}`, perhaps"));
         complain(&format!("there is no rule called `{name}`; {hint}"));
         return Ok(Ending::CouldNot);
     }
@@ -256,9 +256,8 @@ mod tests {
     use spec_lang::source::NoFiles;
 
     /// Two things to mend without asking: the first line is missing, and a property stands at the margin.
-    const HURRIED: &str =
-        "job \"Invented: a hurry\"\n  number        1\n\nbattery house\nmade-of       12 V 100 Ah\n  type          AGM\n";
-    const MENDED: &str = "dryfit 1\njob \"Invented: a hurry\"\n  number        1\n\nbattery house\n  made-of       12 V 100 Ah\n  type          AGM\n";
+    const HURRIED: &str = "job \"Invented: a hurry\"\n  number        1\n\nbattery house\nmade-of       12 V 100 Ah\n  type          AGM\n";
+    const MENDED: &str = "trialfit 1\njob \"Invented: a hurry\"\n  number        1\n\nbattery house\n  made-of       12 V 100 Ah\n  type          AGM\n";
 
     fn judge(text: &str) -> Analysis {
         spec_lang::analyse(FileId(0), Arc::new(Reading::new(Arc::from(text))), &NoFiles, None)
@@ -269,7 +268,7 @@ mod tests {
         let all = to_the_end(HURRIED, &judge, &|_| true);
         assert_eq!((all.text.as_str(), all.made, all.refused), (MENDED, 2, Vec::new()));
         let one = to_the_end(HURRIED, &judge, &|rule| rule == "edition-missing");
-        assert_eq!((one.text, one.made), (format!("dryfit 1\n{HURRIED}"), 1));
+        assert_eq!((one.text, one.made), (format!("trialfit 1\n{HURRIED}"), 1));
         assert_eq!(to_the_end(MENDED, &judge, &|_| true).made, 0);
     }
 
@@ -280,12 +279,12 @@ mod tests {
         assert_eq!((stubborn.text.as_str(), stubborn.made, stubborn.refused.len()), (HURRIED, 0, 2));
         assert!(stubborn.refused.iter().all(|said| said.ends_with("leaves it as it was")), "{:?}", stubborn.refused);
         // A first line that brings another error with it: the other remedy is made all the same.
-        let harmful = |text: &str| match text.strip_prefix("dryfit 1\n") {
-            Some(rest) => judge(&format!("dryfit 1\n\nspace cab\n  volmue 3 m³\n\n{rest}")),
+        let harmful = |text: &str| match text.strip_prefix("trialfit 1\n") {
+            Some(rest) => judge(&format!("trialfit 1\n\nspace cab\n  volmue 3 m³\n\n{rest}")),
             None => judge(text),
         };
         let mended = to_the_end(HURRIED, &harmful, &|_| true);
-        assert_eq!(Some(mended.text.as_str()), MENDED.strip_prefix("dryfit 1\n"));
+        assert_eq!(Some(mended.text.as_str()), MENDED.strip_prefix("trialfit 1\n"));
         assert_eq!((mended.made, mended.refused.len()), (1, 1), "{:?}", mended.refused);
         assert!(mended.refused[0].ends_with("brings 1 of `unknown-word` that was not there"), "{:?}", mended.refused);
     }

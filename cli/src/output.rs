@@ -52,12 +52,11 @@ impl Output {
 /// `COLUMNS` where it is set, else the terminal's width.
 fn width(stdout: &Stdout, terminal: bool) -> usize {
     let said = std::env::var("COLUMNS").ok().and_then(|columns| columns.parse::<usize>().ok()).filter(|said| *said > 0);
-    let seen =
-        || terminal.then(|| terminal_size::terminal_size_of(stdout)).flatten().map(|size| usize::from(size.0 .0));
+    let seen = || terminal.then(|| terminal_size::terminal_size_of(stdout)).flatten().map(|size| usize::from(size.0.0));
     said.or_else(seen).unwrap_or(PIPED_WIDTH).clamp(LEAST_WIDTH, 1000)
 }
 
 /// Says on standard error what could not be done. A closed standard error is nobody's to be told of.
 pub(crate) fn complain(reason: &str) {
-    let _ = writeln!(io::stderr(), "dryfit: {reason}");
+    let _ = writeln!(io::stderr(), "trialfit: {reason}");
 }

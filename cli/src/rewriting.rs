@@ -102,7 +102,7 @@ fn beside(path: &Path) -> io::Result<(PathBuf, File)> {
     for attempt in 0..100 {
         let mut fresh = std::ffi::OsString::from(".");
         fresh.push(name);
-        fresh.push(format!(".dryfit-{}-{attempt}", std::process::id()));
+        fresh.push(format!(".trialfit-{}-{attempt}", std::process::id()));
         let fresh = path.with_file_name(fresh);
         match OpenOptions::new().write(true).create_new(true).open(&fresh) {
             Ok(file) => return Ok((fresh, file)),

@@ -1,17 +1,17 @@
 //! Settings files on the disk: looked for from each file's folder up to the opened folder and never above, each read once
-//! a run. `dryfit settings` shows what won and why. What a settings file may say is not decided here.
+//! a run. `trialfit settings` shows what won and why. What a settings file may say is not decided here.
 
+use crate::Ending;
 use crate::arguments::Settings;
 use crate::files;
-use crate::output::{complain, Output};
+use crate::output::{Output, complain};
 use crate::targets::{Target, Targets};
-use crate::Ending;
-use dryfit_lsp::{Broken, JobSettings, SettingsFile, Written, SETTINGS_FILE};
 use spec_lang::report::wrap;
 use std::collections::HashMap;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
+use trialfit_lsp::{Broken, JobSettings, SETTINGS_FILE, SettingsFile, Written};
 
 type Found = Result<Option<Arc<SettingsFile>>, Arc<Broken>>;
 /// The settings of a folder, or the file above it that is broken.
@@ -65,7 +65,7 @@ fn read(path: &Path, root: &Path) -> Found {
         Err(error) if error.kind() == io::ErrorKind::NotFound && path.symlink_metadata().is_err() => return Ok(None),
         Err(error) => return Err(unreadable(files::reason(&error))),
         Ok(real) if !real.starts_with(root) && real != path => {
-            return Err(unreadable("it is a link that leads out of the opened folder".to_string()))
+            return Err(unreadable("it is a link that leads out of the opened folder".to_string()));
         }
         Ok(_) => {}
     }
@@ -79,11 +79,7 @@ fn read(path: &Path, root: &Path) -> Found {
 /// A broken settings file in one line.
 pub(crate) fn broken_line(broken: &Broken) -> String {
     let path = files::shown(&broken.path);
-    if broken.line == 0 {
-        format!("{path}: {broken}")
-    } else {
-        format!("{path}:{broken}")
-    }
+    if broken.line == 0 { format!("{path}: {broken}") } else { format!("{path}:{broken}") }
 }
 
 /// Where a setting is written, in words.
@@ -127,7 +123,7 @@ impl Targets {
         }
         if left_out > 0 {
             let files = if left_out == 1 { "1 file is".to_string() } else { format!("{left_out} files are") };
-            complain(&format!("{files} left out by `exclude`; `dryfit settings FILE` shows which setting"));
+            complain(&format!("{files} left out by `exclude`; `trialfit settings FILE` shows which setting"));
         }
     }
 }
@@ -137,7 +133,7 @@ pub(crate) fn settings(wanted: &Settings, output: &mut Output) -> io::Result<End
     let mut ending = Ending::Clean;
     for (number, file) in wanted.files.iter().enumerate() {
         // A file need not be there to have settings: a folder is asked for as if a job lay in it.
-        let file = if file.is_dir() { file.join("job.dryfit") } else { file.clone() };
+        let file = if file.is_dir() { file.join("job.trialfit") } else { file.clone() };
         let Some(target) = Target::of_path(&file, wanted.within.as_deref()) else {
             complain(&format!("{}: there is no such folder", files::shown(&file)));
             ending = Ending::CouldNot;

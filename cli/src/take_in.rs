@@ -1,14 +1,14 @@
-//! `dryfit take-in`: jobs by the hundred from a comma-separated table. The mapping stands in a workshop file; each row's
+//! `trialfit take-in`: jobs by the hundred from a comma-separated table. The mapping stands in a workshop file; each row's
 //! job is judged before anything is written, and no file that is there already is touched.
 
 use crate::arguments::TakeIn;
 use crate::files::{self, Library, Opened};
-use crate::output::{complain, Output};
+use crate::output::{Output, complain};
 use crate::targets::Targets;
-use crate::{clock, rewriting, Ending};
-use spec_lang::intake::{tables, Table, Unread, Written};
+use crate::{Ending, clock, rewriting};
+use spec_lang::intake::{Table, Unread, Written, tables};
 use spec_lang::reading::Reading;
-use spec_lang::report::{one_line, wrap, Counts, CAUTION};
+use spec_lang::report::{CAUTION, Counts, one_line, wrap};
 use spec_lang::source::FileId;
 use std::collections::HashMap;
 use std::io;
@@ -55,7 +55,7 @@ fn prepare(wanted: &TakeIn, by: &str) -> Result<(Rows, Table), String> {
         None if known.len() == 1 => known.pop(),
         None if known.is_empty() => return Err(format!("{by}: it has no `table` block that maps the columns")),
         None => {
-            return Err(format!("{by}: it maps {} tables: {}; name one with --table", names.len(), names.join(", ")))
+            return Err(format!("{by}: it maps {} tables: {}; name one with --table", names.len(), names.join(", ")));
         }
     };
     let table = table.ok_or_else(|| format!("{by}: it maps no table of that name; it maps {}", names.join(", ")))?;

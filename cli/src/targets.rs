@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// The ending of job files.
-const ENDING: &str = "dryfit";
+const ENDING: &str = "trialfit";
 
 /// Where a text comes from.
 #[derive(Clone, Debug, PartialEq, Eq)]

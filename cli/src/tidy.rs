@@ -1,11 +1,11 @@
-//! `dryfit tidy`: puts files in order.
+//! `trialfit tidy`: puts files in order.
 
 use crate::arguments::Tidy;
 use crate::files::Library;
-use crate::output::{complain, Output};
+use crate::output::{Output, complain};
 use crate::settings::Shelf;
 use crate::targets::{From, Target, Targets};
-use crate::{fault, rewriting, Ending};
+use crate::{Ending, fault, rewriting};
 use spec_lang::{syntax, text};
 use std::io;
 use std::sync::Arc;
@@ -64,5 +64,5 @@ fn one(target: &Target, look: bool) -> Result<Done, String> {
 fn in_order(before: &str) -> Result<String, String> {
     let tree = syntax::read_tree(Arc::from(before));
     let after = text::apply(before, &syntax::tidy(&tree));
-    after.ok_or_else(|| "a fault in dryfit itself: its edits do not fit together; nothing was written".to_string())
+    after.ok_or_else(|| "a fault in trialfit itself: its edits do not fit together; nothing was written".to_string())
 }

@@ -1,4 +1,4 @@
-// What a dryfit file is made of, by shape: lines, blocks, words, numbers with units. The words themselves are in
+// What a trialfit file is made of, by shape: lines, blocks, words, numbers with units. The words themselves are in
 // `words.js`, which is made from the language's own table; whether a word fits where it stands is the checker's business.
 
 const words = require("./words.js");
@@ -8,7 +8,7 @@ const BLANK = "[ \\t\\u00a0\\u202f\\u2009]";
 const LETTER = "\\p{L}\\p{M}°²³\\u00b5";
 
 module.exports = grammar({
-  name: "dryfit",
+  name: "trialfit",
 
   extras: (_) => [new RegExp(BLANK)],
   word: ($) => $.word,
@@ -25,7 +25,7 @@ module.exports = grammar({
 
     _top: ($) => choice($.file_line, $.block, $.comment),
 
-    // `dryfit 1`, `follows "workshop/sheets.dryfit"`
+    // `trialfit 1`, `follows "workshop/sheets.trialfit"`
     file_line: ($) => seq(field("word", $.file_word), repeat($._item), optional($.comment)),
     file_word: (_) => choice(...words.fileWords),
 

@@ -6,11 +6,11 @@
 #   check.sh                 the whole tree
 #   check.sh origin/main     before a branch is merged; the history back to that branch must be there
 #
-# DRYFIT_DATE is the day that concessions are held against; today (UTC) otherwise. The exit code is that of dryfit: 0
+# TRIALFIT_DATE is the day that concessions are held against; today (UTC) otherwise. The exit code is that of trialfit: 0
 # nothing found, 1 something found, 2 some of the work could not be done. A clean run is not an approval of a job.
 set -u
 
-day=${DRYFIT_DATE:-$(date -u +%Y-%m-%d)}
+day=${TRIALFIT_DATE:-$(date -u +%Y-%m-%d)}
 worst=0
 
 step() {
@@ -23,16 +23,16 @@ step() {
 }
 
 if [ $# -gt 0 ] && [ -n "$1" ]; then
-    step dryfit check --form line --date "$day" --changed="$1"
+    step trialfit check --form line --date "$day" --changed="$1"
     # What a changed shared file does to the jobs is told; whether it counts is decided by the check above.
     printf '== what changed shared files do\n'
-    dryfit affected --since="$1" --date "$day"
+    trialfit affected --since="$1" --date "$day"
     code=$?
     if [ "$code" -gt 1 ] && [ "$code" -gt "$worst" ]; then
         worst=$code
     fi
 else
-    step dryfit check --form line --date "$day"
-    step dryfit concessions --date "$day"
+    step trialfit check --form line --date "$day"
+    step trialfit concessions --date "$day"
 fi
 exit "$worst"

@@ -6,16 +6,16 @@ use crate::server::ANSWER_WITHIN;
 use crate::world::{Snapshot, World};
 use spec_lang::source::FileId;
 use std::collections::{BTreeSet, HashMap};
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 use tokio::task::JoinHandle;
 use tokio::time::Instant;
-use tower_lsp::ls_types::{
-    notification, NumberOrString, ProgressParams, ProgressParamsValue, WorkDoneProgress, WorkDoneProgressBegin,
-    WorkDoneProgressEnd, WorkDoneProgressReport,
-};
 use tower_lsp::Client;
+use tower_lsp::ls_types::{
+    NumberOrString, ProgressParams, ProgressParamsValue, WorkDoneProgress, WorkDoneProgressBegin, WorkDoneProgressEnd,
+    WorkDoneProgressReport, notification,
+};
 
 /// How long nothing may have changed before closed files are judged.
 const REST: Duration = Duration::from_millis(300);
@@ -159,7 +159,7 @@ impl Background {
         let whole = self.done + self.pending.len() + 1;
         if self.shown.is_none() && whole >= WORTH_SHOWING && world.settings().progress {
             self.count += 1;
-            self.shown = Some(Shown::begin(client, format!("dryfit-closed-files-{}", self.count)));
+            self.shown = Some(Shown::begin(client, format!("trialfit-closed-files-{}", self.count)));
             world.background_begins();
         }
         if let Some(shown) = self.shown.as_mut().filter(|shown| shown.ready.load(Ordering::SeqCst)) {

@@ -2,7 +2,7 @@
 //! the disk as the terminal finds them. What they mean is in `job_settings`.
 
 use crate::files::{Key, Stamp};
-use crate::job_settings::{Broken, JobSettings, SettingsFile, SETTINGS_FILE};
+use crate::job_settings::{Broken, JobSettings, SETTINGS_FILE, SettingsFile};
 use crate::world::Snapshot;
 use spec_lang::source::FileId;
 use std::path::{Path, PathBuf};

@@ -7,7 +7,7 @@ use crate::requests::closed::Closed;
 use crate::workspace::Listing;
 use ropey::Rope;
 use spec_lang::source::{FileId, Followed, Source};
-use spec_lang::text::{from_bytes, too_long, LONGEST_FILE};
+use spec_lang::text::{LONGEST_FILE, from_bytes, too_long};
 use std::cell::RefCell;
 use std::collections::HashMap;
 use std::path::{Component, Path, PathBuf};

@@ -11,7 +11,7 @@ use tower_lsp::ls_types::{
     Position, Range,
 };
 
-const SOURCE: &str = "dryfit";
+const SOURCE: &str = "trialfit";
 
 /// All that is to be said about a document, in its own coordinates.
 pub(crate) fn diagnostics(look: &Look, judged: &Judged) -> Vec<Diagnostic> {
@@ -39,7 +39,7 @@ fn rule_page(look: &Look, rule: &str) -> Option<CodeDescription> {
 
 /// What is said where the checker itself failed: silence would read as a clean job.
 pub(crate) fn own_fault() -> Vec<Diagnostic> {
-    vec![at_the_top("NOT JUDGED: dryfit itself failed on this text; nothing in it has been checked")]
+    vec![at_the_top("NOT JUDGED: trialfit itself failed on this text; nothing in it has been checked")]
 }
 
 /// Something that is about the whole document.

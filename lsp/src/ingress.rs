@@ -1,7 +1,7 @@
 //! Stands before the protocol library's service and keeps order: whatever a message does, it does as it arrives.
 
 use futures::future::{BoxFuture, FutureExt};
-use std::panic::{catch_unwind, AssertUnwindSafe};
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::task::{Context, Poll};
 use tower::Service;
 use tower_lsp::jsonrpc::{Error, Request, Response};
@@ -55,8 +55,8 @@ where
 mod tests {
     use super::*;
     use futures::executor::block_on;
-    use std::sync::atomic::{AtomicU32, Ordering};
     use std::sync::Arc;
+    use std::sync::atomic::{AtomicU32, Ordering};
 
     /// Fails on the first call, later on the second, counts every handler that was started.
     struct Unsound {

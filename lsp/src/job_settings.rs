@@ -8,11 +8,11 @@ use spec_lang::vocabulary::nearest;
 use std::fmt;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use toml::de::{DeTable, DeValue};
 use toml::Spanned;
+use toml::de::{DeTable, DeValue};
 
 /// What the file is called.
-pub const SETTINGS_FILE: &str = "dryfit.toml";
+pub const SETTINGS_FILE: &str = "trialfit.toml";
 /// The longest notice, in days: ten years, beyond which every concession is near its end.
 const LONGEST_NOTICE: u32 = 3_650;
 
@@ -403,8 +403,11 @@ mod tests {
     #[test]
     fn the_nearer_file_wins_key_by_key() {
         let (Ok(near), Ok(far)) = (
-            read("/w/jobs/dryfit.toml", "# invented\nfail-on = \"warning\"\nfinal = [\"built/**\"]\n"),
-            read("/w/dryfit.toml", "exclude = [\"old/\", \"*.draft.dryfit\", \"!kept.draft.dryfit\"]\nfail-on = \"error\"\nconcession-notice = 0x10\nknown = \"k/../known.json\"\n"),
+            read("/w/jobs/trialfit.toml", "# invented\nfail-on = \"warning\"\nfinal = [\"built/**\"]\n"),
+            read(
+                "/w/trialfit.toml",
+                "exclude = [\"old/\", \"*.draft.trialfit\", \"!kept.draft.trialfit\"]\nfail-on = \"error\"\nconcession-notice = 0x10\nknown = \"k/../known.json\"\n",
+            ),
         ) else {
             unreachable!("both are in order")
         };
@@ -413,13 +416,14 @@ mod tests {
         assert_eq!(settings.notice(), 16);
         assert_eq!(settings.known().map(|(path, at)| (path, at.line)), Some((PathBuf::from("/w/known.json"), 4)));
         let out = |path: &str| settings.excludes(Path::new(path)).map(|(pattern, _)| pattern);
-        assert_eq!(out("/w/old/a.dryfit").as_deref(), Some("old/"));
-        assert_eq!(out("/w/jobs/old/deep/a.dryfit").as_deref(), Some("old/"));
-        assert_eq!(out("/w/jobs/b.draft.dryfit").as_deref(), Some("*.draft.dryfit"));
-        assert_eq!(out("/w/jobs/kept.draft.dryfit"), None);
-        assert_eq!(out("/elsewhere/old/a.dryfit"), None);
+        assert_eq!(out("/w/old/a.trialfit").as_deref(), Some("old/"));
+        assert_eq!(out("/w/jobs/old/deep/a.trialfit").as_deref(), Some("old/"));
+        assert_eq!(out("/w/jobs/b.draft.trialfit").as_deref(), Some("*.draft.trialfit"));
+        assert_eq!(out("/w/jobs/kept.draft.trialfit"), None);
+        assert_eq!(out("/elsewhere/old/a.trialfit"), None);
         assert!(
-            settings.is_final(Path::new("/w/jobs/built/a.dryfit")) && !settings.is_final(Path::new("/w/jobs/a.dryfit"))
+            settings.is_final(Path::new("/w/jobs/built/a.trialfit"))
+                && !settings.is_final(Path::new("/w/jobs/a.trialfit"))
         );
         let rows = settings.rows();
         let fail_on = rows.iter().find(|row| row.key.name == "fail-on");
@@ -429,7 +433,7 @@ mod tests {
 
     #[test]
     fn a_broken_file_says_where_and_what_is_near() {
-        let broken = |text: &str| read("dryfit.toml", text).err().unwrap_or_default();
+        let broken = |text: &str| read("trialfit.toml", text).err().unwrap_or_default();
         for (text, line, column, says) in [
             ("\nexlude = []\n", 2, 1, "`exclude` is near"),
             ("colour = 1\n", 1, 1, "there are `fail-on`"),

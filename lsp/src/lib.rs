@@ -22,7 +22,7 @@ mod world;
 
 pub use files::plain_path;
 pub use job_settings::{
-    Broken, JobSettings, SettingsFile, SettingsKey, SettingsRow, Written, SETTINGS_FILE, SETTINGS_KEYS,
+    Broken, JobSettings, SETTINGS_FILE, SETTINGS_KEYS, SettingsFile, SettingsKey, SettingsRow, Written,
 };
 pub use options::{settings_page, settings_schema};
 
@@ -49,9 +49,9 @@ where
     let backend = Arc::clone(&world);
     let (service, socket) = LspService::build(move |client| Backend::new(backend, client))
         .custom_method("window/workDoneProgress/cancel", Backend::cancel_progress)
-        .custom_method("dryfit/rulePage", Backend::rule_page)
-        .custom_method("dryfit/figures", Backend::figures)
-        .custom_method("dryfit/drawing", Backend::drawing)
+        .custom_method("trialfit/rulePage", Backend::rule_page)
+        .custom_method("trialfit/figures", Backend::figures)
+        .custom_method("trialfit/drawing", Backend::drawing)
         .finish();
     transport::run(reader, writer, Ingress::new(service), socket, &world).await
 }

@@ -1,11 +1,11 @@
 //! The settings that a person may give the server: one table, from which the schema and its documentation are made.
 //! What a client can do is not in here.
 
-use serde_json::{json, Value};
+use serde_json::{Value, json};
 use std::time::Duration;
 
 /// The section under which clients keep them.
-pub(crate) const SECTION: &str = "dryfit";
+pub(crate) const SECTION: &str = "trialfit";
 
 /// One setting.
 struct Setting {
@@ -50,7 +50,7 @@ const SETTINGS: &[Setting] = &[
     Setting {
         name: "rulePages",
         default: || json!(""),
-        says: "An address in front of a rule's name under which its page is read, such as a copy of the rule catalogue on your own server. Findings link to it. Empty: no link, since the tool has no page on the network; `dryfit explain RULE` shows it.",
+        says: "An address in front of a rule's name under which its page is read, such as a copy of the rule catalogue on your own server. Findings link to it. Empty: no link, since the tool has no page on the network; `trialfit explain RULE` shows it.",
         most: None,
     },
 ];
@@ -123,8 +123,8 @@ pub fn settings_schema() -> String {
     }
     let schema = json!({
         "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": "Settings of the dryfit language server",
-        "description": "Sent as initializationOptions, or kept by the client under the section `dryfit`.",
+        "title": "Settings of the trialfit language server",
+        "description": "Sent as initializationOptions, or kept by the client under the section `trialfit`.",
         "type": "object",
         "properties": properties,
     });
@@ -134,7 +134,7 @@ pub fn settings_schema() -> String {
 /// The settings as a page for readers.
 pub fn settings_page() -> String {
     let mut page = "# Settings of the language server\n\nMade from the table in `lsp/src/options.rs`; a test holds the two \
-         together. Editors send them as `initializationOptions`,\nor keep them under the section `dryfit` \
+         together. Editors send them as `initializationOptions`,\nor keep them under the section `trialfit` \
          (`workspace/configuration`, `workspace/didChangeConfiguration`).\n\n| setting | default | what it does |\n|---|---|---|\n"
         .to_string();
     for setting in SETTINGS {
@@ -142,7 +142,7 @@ pub fn settings_page() -> String {
     }
     page.push_str(
         "\n`commands`, in `initializationOptions` only, is for editors: the names of the commands that the client itself \
-         carries out.\n`dryfit.showFigures` and `dryfit.showDrawing` are called with the job's address and the line of a \
+         carries out.\n`trialfit.showFigures` and `trialfit.showDrawing` are called with the job's address and the line of a \
          header, and shown above\nruns only where they are named there.\n",
     );
     page
@@ -157,7 +157,7 @@ mod tests {
         let plain = Options::default();
         assert_eq!(Options::read(&json!({ "inlayHints": "no", "quietMilliseconds": -3, "rulePages": 4 })), plain);
         assert_eq!(Options::read(&json!([1, 2])), plain);
-        let set = Options::read(&json!({ "dryfit": { "inlayHints": false, "quietMilliseconds": 99_999 } }));
+        let set = Options::read(&json!({ "trialfit": { "inlayHints": false, "quietMilliseconds": 99_999 } }));
         assert!(!set.inlay_hints && set.code_lenses);
         assert_eq!(set.quiet, Duration::from_millis(2_000));
     }

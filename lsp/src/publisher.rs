@@ -8,8 +8,8 @@ use crate::world::{Look, Snapshot, World};
 use spec_lang::source::FileId;
 use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
-use tower_lsp::ls_types::{Diagnostic, Uri};
 use tower_lsp::Client;
+use tower_lsp::ls_types::{Diagnostic, Uri};
 
 /// What the client was last told about a file.
 struct Told {

@@ -10,8 +10,8 @@ use crate::{findings, publisher};
 use spec_lang::text::Encoding;
 use std::collections::HashMap;
 use std::path::PathBuf;
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::ls_types::*;
@@ -170,7 +170,7 @@ impl LanguageServer for Backend {
         Ok(InitializeResult {
             capabilities,
             server_info: Some(ServerInfo {
-                name: "dryfit".to_string(),
+                name: "trialfit".to_string(),
                 version: Some(env!("CARGO_PKG_VERSION").to_string()),
             }),
             ..InitializeResult::default()
@@ -513,7 +513,7 @@ fn capabilities(settings: &Settings) -> ServerCapabilities {
         folding_range_provider: Some(FoldingRangeProviderCapability::Simple(true)),
         diagnostic_provider: settings.pulls.then(|| {
             DiagnosticServerCapabilities::Options(DiagnosticOptions {
-                identifier: Some("dryfit".to_string()),
+                identifier: Some("trialfit".to_string()),
                 // A workshop file's edit changes what is found in the jobs that follow it.
                 inter_file_dependencies: true,
                 workspace_diagnostics: settings.options.closed_files && !settings.folders.is_empty(),
@@ -545,8 +545,8 @@ fn job_files() -> FileOperationRegistrationOptions {
     };
     FileOperationRegistrationOptions {
         filters: vec![
-            filter("**/*.dryfit", FileOperationPatternKind::File),
-            filter("**/dryfit.toml", FileOperationPatternKind::File),
+            filter("**/*.trialfit", FileOperationPatternKind::File),
+            filter("**/trialfit.toml", FileOperationPatternKind::File),
             filter("**", FileOperationPatternKind::Folder),
         ],
     }
@@ -554,10 +554,10 @@ fn job_files() -> FileOperationRegistrationOptions {
 
 fn watch() -> Registration {
     Registration {
-        id: "dryfit-files".to_string(),
+        id: "trialfit-files".to_string(),
         method: "workspace/didChangeWatchedFiles".to_string(),
         register_options: Some(serde_json::json!({
-            "watchers": [{ "globPattern": "**/*.dryfit" }, { "globPattern": "**/dryfit.toml" }]
+            "watchers": [{ "globPattern": "**/*.trialfit" }, { "globPattern": "**/trialfit.toml" }]
         })),
     }
 }

@@ -12,8 +12,8 @@ use tokio::io::{AsyncRead, AsyncWrite, AsyncWriteExt, BufReader};
 use tokio::sync::mpsc;
 use tokio::task::JoinSet;
 use tower::Service;
-use tower_lsp::jsonrpc::{Error, Id, Request, Response};
 use tower_lsp::ClientSocket;
+use tower_lsp::jsonrpc::{Error, Id, Request, Response};
 
 /// How many requests may wait for their answers before the next message is read.
 const CONCURRENCY: usize = 64;

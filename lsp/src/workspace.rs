@@ -3,13 +3,13 @@
 
 use crate::convert::Held;
 use crate::files::{Files, Following, Key};
-use crate::world::{today, Judged, Snapshot};
+use crate::world::{Judged, Snapshot, today};
+use spec_lang::Analysis;
 use spec_lang::model::Job;
 use spec_lang::reading::Reading;
 use spec_lang::rules::Day;
 use spec_lang::source::{FileId, Followed, Source};
-use spec_lang::text::{apply, Edit};
-use spec_lang::Analysis;
+use spec_lang::text::{Edit, apply};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -50,7 +50,7 @@ fn walk(files: &Files, folders: &[PathBuf]) -> Vec<FileId> {
                 break;
             }
             let ordinary = entry.file_type().is_some_and(|kind| kind.is_file());
-            if ordinary && entry.path().extension().is_some_and(|ending| ending == "dryfit") {
+            if ordinary && entry.path().extension().is_some_and(|ending| ending == "trialfit") {
                 found.insert(entry.into_path());
             }
         }

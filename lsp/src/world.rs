@@ -12,13 +12,13 @@ use ropey::Rope;
 use spec_lang::reading::Date;
 use spec_lang::rules::Day;
 use spec_lang::source::FileId;
-use spec_lang::{analyse, Analysis};
+use spec_lang::{Analysis, analyse};
 use std::collections::{BTreeSet, HashMap};
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant, SystemTime};
-use tokio::sync::{watch, Notify};
+use tokio::sync::{Notify, watch};
 use tower_lsp::ls_types::{TextDocumentContentChangeEvent, Uri};
 
 /// Findings are given at least this often while somebody types without a rest.

@@ -1,7 +1,7 @@
 //! Timings of one job file of 150 lines: the tree alone, the whole reading, and everything up to the findings; with
 //! the time to hash the same bytes as the floor to compare with.
 
-use criterion::{criterion_group, criterion_main, Criterion};
+use criterion::{Criterion, criterion_group, criterion_main};
 use spec_lang::reading::Reading;
 use spec_lang::source::{FileId, Followed, Source};
 use spec_lang::syntax::read_tree;
@@ -10,9 +10,9 @@ use std::hint::black_box;
 use std::sync::Arc;
 
 /// A job of about 150 lines with everything in it: one heater whose every figure is computed, the nights included.
-const JOB: &str = include_str!("../../examples/breakdown-van.dryfit");
+const JOB: &str = include_str!("../../examples/breakdown-van.trialfit");
 /// The workshop file that it follows.
-const SHEETS: &str = include_str!("../../examples/workshop/marrow-vale.dryfit");
+const SHEETS: &str = include_str!("../../examples/workshop/marrow-vale.trialfit");
 
 /// The workshop file, whatever file is asked for.
 struct Bench(Arc<Reading>);

@@ -5,7 +5,7 @@ use crate::figures::Figures;
 use crate::finding::{Finding, NotJudged, Severity};
 use crate::model::{Asked, At, Job, KitsAlone, Sort};
 use crate::reading::Reading;
-use crate::rules::{self, Day, Judged, Verdict, OPEN_BLANK};
+use crate::rules::{self, Day, Judged, OPEN_BLANK, Verdict};
 use crate::source::{FileId, Place, Source};
 use std::collections::HashSet;
 use std::sync::{Arc, OnceLock};

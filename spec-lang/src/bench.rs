@@ -2,9 +2,9 @@
 //! itself and its tests are above it.
 
 use crate::reading::Reading;
-use crate::rules::{compose, BENCH, BENCH_KITS, BENCH_SHEETS, BENCH_USUAL};
+use crate::rules::{BENCH, BENCH_KITS, BENCH_SHEETS, BENCH_USUAL, compose};
 use crate::source::{FileId, Followed, Source};
-use crate::{analyse, Analysis};
+use crate::{Analysis, analyse};
 use std::sync::Arc;
 
 /// The files that the pages' examples may follow: the bench's sheets, and one of each way in which a file can fail.
@@ -16,12 +16,12 @@ impl Source for BenchFiles {
     fn follow(&self, _: FileId, written: &str) -> Followed {
         let read = |text: &str| Arc::new(Reading::new(Arc::from(text)));
         match written {
-            "bench-sheets.dryfit" => Followed::File(FileId(1), read(BENCH_SHEETS)),
-            "bench-kits.dryfit" => Followed::File(FileId(2), read(BENCH_KITS)),
-            "bench-usual-90.dryfit" => Followed::File(FileId(3), read(BENCH_USUAL[0])),
-            "bench-usual-105.dryfit" => Followed::File(FileId(4), read(BENCH_USUAL[1])),
-            "bench.dryfit" => Followed::File(BENCH_FILE, read(BENCH)),
-            "not-text.dryfit" => Followed::Unreadable("byte 17 is not UTF-8".to_string()),
+            "bench-sheets.trialfit" => Followed::File(FileId(1), read(BENCH_SHEETS)),
+            "bench-kits.trialfit" => Followed::File(FileId(2), read(BENCH_KITS)),
+            "bench-usual-90.trialfit" => Followed::File(FileId(3), read(BENCH_USUAL[0])),
+            "bench-usual-105.trialfit" => Followed::File(FileId(4), read(BENCH_USUAL[1])),
+            "bench.trialfit" => Followed::File(BENCH_FILE, read(BENCH)),
+            "not-text.trialfit" => Followed::Unreadable("byte 17 is not UTF-8".to_string()),
             outside if outside.starts_with("..") => Followed::Outside,
             _ => Followed::Missing,
         }

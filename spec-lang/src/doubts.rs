@@ -4,9 +4,9 @@
 use crate::reading::{Reading, Value};
 use crate::rules::Judged;
 use crate::source::{Place, Source};
-use crate::text::{apply, Edit};
+use crate::text::{Edit, apply};
 use crate::units::{Doubt, Quantity};
-use crate::{analyse, Analysis};
+use crate::{Analysis, analyse};
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -41,11 +41,7 @@ pub fn eaten(analysis: &Analysis, source: &dyn Source) -> Vec<Option<Eaten>> {
             let behind = at >= edit.span.end;
             let moved = i64::from(at) - i64::from(edit.span.end) + i64::from(edit.span.start);
             let moved = moved + i64::try_from(edit.insert.len()).unwrap_or(0);
-            if behind {
-                u32::try_from(moved).unwrap_or(at)
-            } else {
-                at
-            }
+            if behind { u32::try_from(moved).unwrap_or(at) } else { at }
         };
         let of_file = |judged: &Judged| judged.place.file == analysis.file;
         let mut back: HashMap<_, Vec<f64>> = HashMap::new();

@@ -1,13 +1,13 @@
 //! Rows of a table become the texts of jobs, as a `table` block maps its columns. Strings in, strings out: the table's
 //! file is read and the jobs are written elsewhere, and what a job is worth is judged by the rules alone.
 
+use crate::Analysis;
 use crate::finding::Finding;
 use crate::reading::{Arg, Block, Reading, Statement, Value};
 use crate::rules::Family;
 use crate::syntax::{read_tree, tidy};
-use crate::text::{apply, Span};
-use crate::vocabulary::{kind_of_header, property, Atom, Kind, Role};
-use crate::Analysis;
+use crate::text::{Span, apply};
+use crate::vocabulary::{Atom, Kind, Role, kind_of_header, property};
 use std::sync::Arc;
 
 /// What the cells of a column say.
@@ -232,7 +232,7 @@ impl Table {
         }
         let (kit, called) = self.fits.clone().unwrap_or_default();
         let mut page = Page::default();
-        page.say("dryfit 1", None);
+        page.say("trialfit 1", None);
         page.say(&format!("# Made from {}.", plain(made_from)), None);
         page.say(&format!("follows \"{follows}\""), None);
         page.block(&format!("job \"{title}\""), blocks.first().map_or(&[], |(_, lines)| lines.as_slice()));
@@ -240,7 +240,7 @@ impl Table {
             page.block(header, lines);
         }
         page.block(&format!("fit {kit} as {called}"), &answers);
-        (Some(page.written(format!("{named}.dryfit"))), unread)
+        (Some(page.written(format!("{named}.trialfit"))), unread)
     }
 
     /// A cell as the language says it.
@@ -319,11 +319,7 @@ enum Form {
 
 fn form_of(kind: Kind, word: &str) -> Form {
     let first = property(kind, word).and_then(|word| word.forms.first()?.head.first()?.1.first());
-    if matches!(first, Some(Atom::Text(_))) {
-        Form::Quoted
-    } else {
-        Form::Spoken
-    }
+    if matches!(first, Some(Atom::Text(_))) { Form::Quoted } else { Form::Spoken }
 }
 
 struct Line {
@@ -388,7 +384,7 @@ fn file_name(cell: &str) -> String {
 mod tests {
     use super::*;
 
-    const TABLE: &str = "dryfit 1\n\ntable orders\n  fits bunk-24 as bunk\n  file-names \"Order\"\n  column \"Order\", job number\n  column \"What\", title\n  column \"Cold\", job design-cold, in °C\n  column \"Tank run\", answer tank-run, in m\n  column \"Room\", space cab volume, in m³\n  column \"Owner\", left-out\n";
+    const TABLE: &str = "trialfit 1\n\ntable orders\n  fits bunk-24 as bunk\n  file-names \"Order\"\n  column \"Order\", job number\n  column \"What\", title\n  column \"Cold\", job design-cold, in °C\n  column \"Tank run\", answer tank-run, in m\n  column \"Room\", space cab volume, in m³\n  column \"Owner\", left-out\n";
     const HEADINGS: &[&str] = &["Order", "What", "Cold", "Tank run", "Room", "Owner"];
 
     fn table(more: &str) -> Table {
@@ -402,13 +398,13 @@ mod tests {
         let table = table("");
         assert_eq!(table.faults(HEADINGS), Vec::new());
         let row = ["FL 12/3", "Sleeper \"north\"", "-25", "3.2", "7", "somebody"];
-        let (written, unread) = table.job_of(HEADINGS, &row, "../vans.dryfit", "orders.csv, row 2");
+        let (written, unread) = table.job_of(HEADINGS, &row, "../vans.trialfit", "orders.csv, row 2");
         let written = written.unwrap();
         assert_eq!(unread, Vec::new());
-        assert_eq!(written.file_name, "FL-12-3.dryfit");
+        assert_eq!(written.file_name, "FL-12-3.trialfit");
         assert_eq!(
             written.text,
-            "dryfit 1\n# Made from orders.csv, row 2.\nfollows \"../vans.dryfit\"\n\njob \"Sleeper 'north'\"\n  number        \"FL 12/3\"\n  design-cold   -25 °C\n\nspace cab\n  volume        7 m³\n\nfit bunk-24 as bunk\n  tank-run      3.2 m\n"
+            "trialfit 1\n# Made from orders.csv, row 2.\nfollows \"../vans.trialfit\"\n\njob \"Sleeper 'north'\"\n  number        \"FL 12/3\"\n  design-cold   -25 °C\n\nspace cab\n  volume        7 m³\n\nfit bunk-24 as bunk\n  tank-run      3.2 m\n"
         );
     }
 

@@ -1,4 +1,4 @@
-//! The dryfit language, whole and pure: no file, clock, environment, thread, colour or protocol in here.
+//! The trialfit language, whole and pure: no file, clock, environment, thread, colour or protocol in here.
 //!
 //! Data runs one way: text → tree → reading → model → figures → findings → reports and editor help.
 
@@ -22,4 +22,4 @@ pub mod text;
 pub mod units;
 pub mod vocabulary;
 
-pub use analysis::{analyse, Analysis};
+pub use analysis::{Analysis, analyse};

@@ -14,8 +14,8 @@ PROJECT = HERE.parent.parent
 
 @pytest.fixture(scope="session")
 def program():
-    """The built `dryfit`."""
-    return os.environ["DRYFIT"]
+    """The built `trialfit`."""
+    return os.environ["TRIALFIT"]
 
 
 @pytest.fixture
@@ -28,7 +28,7 @@ def workspace(tmp_path):
 def parser(tmp_path_factory):
     """The tree-sitter grammar's committed C, compiled as an editor loads it."""
     grammar = PROJECT / "editors" / "tree-sitter"
-    library = tmp_path_factory.mktemp("parser") / "dryfit.so"
+    library = tmp_path_factory.mktemp("parser") / "trialfit.so"
     compiler = shutil.which("cc")
     if not compiler:
         pytest.skip("LEFT OUT: no C compiler here, which the tree-sitter grammar needs")

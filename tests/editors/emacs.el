@@ -4,9 +4,9 @@
 (require 'json)
 (require 'cl-lib)
 (require 'eglot)
-(require 'dryfit-mode)
+(require 'trialfit-mode)
 
-(setq dryfit-command (list (getenv "DRYFIT") "serve")
+(setq trialfit-command (list (getenv "TRIALFIT") "serve")
       eglot-confirm-server-initiated-edits nil
       eglot-sync-connect 20
       eglot-send-changes-idle-time 0
@@ -82,9 +82,9 @@
           ;; The drawing, in a buffer of its own; it follows the text.
           (let ((drawn (lambda (wanted)
                          (told)
-                         (with-current-buffer "*dryfit drawing: kiosk.dryfit*"
+                         (with-current-buffer "*trialfit drawing: kiosk.trialfit*"
                            (and (string-match-p (regexp-quote wanted) (buffer-string)) (buffer-string))))))
-            (dryfit-drawing)
+            (trialfit-drawing)
             (saw 'drawing (await "the drawing" (lambda () (funcall drawn "battery house"))))
             (save-excursion
               (goto-char (point-min))
@@ -118,13 +118,13 @@
           (saw 'renamed (buffer-substring-no-properties (point-min) (point-max))))
         (saw 'indented
              (with-temp-buffer
-               (dryfit-mode)
+               (trialfit-mode)
                (insert "job \"one\"\nnumber 1\nruns-for 3 h\n\nheater reader\ndatasheet ?\n  exhaust of reader\n")
                (indent-region (point-min) (point-max))
                (buffer-string)))
         (saw 'commented
              (with-temp-buffer
-               (dryfit-mode)
+               (trialfit-mode)
                (insert "  size 4 mm²")
                (comment-region (point-min) (point-max))
                (buffer-string)))

@@ -3,15 +3,15 @@
 vim.opt.runtimepath:prepend(vim.env.EDITOR_FOLDER)
 vim.opt.swapfile = false
 vim.opt.shadafile = 'NONE'
-local serve = { vim.env.DRYFIT, 'serve' }
+local serve = { vim.env.TRIALFIT, 'serve' }
 if vim.lsp.config then
-  vim.lsp.config('dryfit', { cmd = serve })
+  vim.lsp.config('trialfit', { cmd = serve })
 else
-  vim.g.dryfit = { cmd = serve }
+  vim.g.trialfit = { cmd = serve }
 end
 vim.cmd('filetype plugin indent on')
 vim.cmd('syntax on')
-vim.cmd('runtime! ftdetect/dryfit.lua plugin/dryfit.lua')
+vim.cmd('runtime! ftdetect/trialfit.lua plugin/trialfit.lua')
 
 local PATIENCE = 20000
 local seen = {}
@@ -106,8 +106,8 @@ local function drive()
   if vim.ui.open then
     vim.ui.open = function(path) opened = path end
   end
-  vim.cmd('DryfitDrawing')
-  local drawings = vim.fn.stdpath('cache') .. '/dryfit/*.svg'
+  vim.cmd('TrialfitDrawing')
+  local drawings = vim.fn.stdpath('cache') .. '/trialfit/*.svg'
   await('the drawing', function()
     opened = opened or (not vim.ui.open and vim.fn.glob(drawings) ~= '' and vim.fn.glob(drawings))
     return opened
@@ -152,10 +152,10 @@ local function drive()
   vim.fn.cursor(vim.fn.search('^heater \\zsreader', 'nw'), #'heater re')
   seen.highlights = #(ask(client, 'textDocument/documentHighlight', here(client)) or {})
   if vim.env.TREE_SITTER then
-    vim.treesitter.language.add('dryfit', { path = vim.env.TREE_SITTER })
-    vim.treesitter.query.set('dryfit', 'highlights', vim.fn.join(vim.fn.readfile(vim.env.TREE_SITTER_HIGHLIGHTS), '\n'))
-    vim.treesitter.start(0, 'dryfit')
-    vim.treesitter.get_parser(0, 'dryfit'):parse(true)
+    vim.treesitter.language.add('trialfit', { path = vim.env.TREE_SITTER })
+    vim.treesitter.query.set('trialfit', 'highlights', vim.fn.join(vim.fn.readfile(vim.env.TREE_SITTER_HIGHLIGHTS), '\n'))
+    vim.treesitter.start(0, 'trialfit')
+    vim.treesitter.get_parser(0, 'trialfit'):parse(true)
     local line, column = unpack(vim.fn.searchpos('°C', 'nw'))
     seen.captures = vim.tbl_map(
       function(capture) return capture.capture end,

@@ -68,7 +68,7 @@ def test_the_manifest_names_files_that_are_there():
     named += [step["media"]["markdown"] for walk in contributes["walkthroughs"] for step in walk["steps"]]
     assert all((EDITORS / "vscode" / name).is_file() for name in named)
     commands = {command["command"] for command in contributes["commands"]}
-    asked = re.findall(r"command:(dryfit\.\w+)", json.dumps(contributes["walkthroughs"]))
+    asked = re.findall(r"command:(trialfit\.\w+)", json.dumps(contributes["walkthroughs"]))
     assert asked and set(asked) <= commands
 
 
@@ -83,14 +83,14 @@ def expanded(body):
     return text
 
 
-SNIPPETS = json.loads((EDITORS / "vscode/snippets/dryfit.json").read_text(encoding="utf-8"))
+SNIPPETS = json.loads((EDITORS / "vscode/snippets/trialfit.json").read_text(encoding="utf-8"))
 
 
 @pytest.mark.parametrize("name", SNIPPETS)
 def test_a_snippet_is_read_without_a_slip(program, name):
     """The text's own rules find nothing but blanks left open; the white space is in order."""
     body = expanded(SNIPPETS[name]["body"])
-    text = f"dryfit 1\n\n{body.rstrip()}\n"
+    text = f"trialfit 1\n\n{body.rstrip()}\n"
     slips = [it for it in check(program, text) if it["family"] == FAMILY_OF_TEXT]
     assert {it["rule"] for it in slips} <= {"value-blank"}, slips
     tidied = subprocess.run([program, "tidy", "-"], input=text, capture_output=True, text=True, encoding="utf-8")
@@ -106,7 +106,7 @@ def test_there_is_a_snippet_for_every_kind_of_block_of_a_job(program):
 
 
 def test_the_practice_job_has_its_fault_and_its_first_remedy_mends_it(program):
-    text = (EDITORS / "vscode/practice/practice.dryfit").read_text(encoding="utf-8")
+    text = (EDITORS / "vscode/practice/practice.trialfit").read_text(encoding="utf-8")
     found = check(program, text)
     (low,) = [it for it in found if it["rule"] == "starting-voltage-low"]
     assert [it["rule"] for it in found if it["severity"] == "error"] == ["starting-voltage-low"]

@@ -10,17 +10,17 @@ import pytest
 from conftest import HERE, PROJECT
 
 
-@pytest.mark.skipif("DRYFIT_EMACS" not in os.environ, reason="LEFT OUT: no emacs with eglot here")
+@pytest.mark.skipif("TRIALFIT_EMACS" not in os.environ, reason="LEFT OUT: no emacs with eglot here")
 def test_a_job_is_opened_mended_tidied_completed_and_renamed(program, workspace, tmp_path):
-    job = workspace / "kiosk.dryfit"
+    job = workspace / "kiosk.trialfit"
     before = job.read_text(encoding="utf-8").splitlines()
     result = tmp_path / "result.json"
     subprocess.run(["git", "init", "--quiet", str(workspace)], check=True)
     # Not `-Q`, which leaves out what Debian's own start files put on the load path: eglot.
     editor = subprocess.run(
-        [os.environ["DRYFIT_EMACS"], "-q", "--batch", "-L", str(PROJECT / "editors/emacs"), "-l", str(HERE / "emacs.el"),
+        [os.environ["TRIALFIT_EMACS"], "-q", "--batch", "-L", str(PROJECT / "editors/emacs"), "-l", str(HERE / "emacs.el"),
          "--eval", f"(drive {json.dumps(str(job))})"],
-        env=os.environ | {"RESULT": str(result), "DRYFIT": program, "HOME": str(tmp_path)},
+        env=os.environ | {"RESULT": str(result), "TRIALFIT": program, "HOME": str(tmp_path)},
         capture_output=True,
         text=True,
         timeout=120,
@@ -28,7 +28,7 @@ def test_a_job_is_opened_mended_tidied_completed_and_renamed(program, workspace,
     assert result.exists(), editor.stderr
     seen = json.loads(result.read_text(encoding="utf-8"))
     assert editor.returncode == 0, (seen, editor.stderr)
-    assert seen["mode"] == "dryfit-mode"
+    assert seen["mode"] == "trialfit-mode"
     assert seen["faces"] == [
         "font-lock-preprocessor-face",
         "font-lock-keyword-face",

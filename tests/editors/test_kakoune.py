@@ -15,11 +15,11 @@ FOLDER = PROJECT / "editors" / "kakoune"
 
 @pytest.mark.skipif(shutil.which("kak") is None, reason="LEFT OUT: no kak here")
 def test_words_of_the_language_are_coloured(workspace, tmp_path):
-    sources = "; ".join(f"source {FOLDER / name}" for name in ("dryfit-highlight.kak", "dryfit.kak"))
+    sources = "; ".join(f"source {FOLDER / name}" for name in ("trialfit-highlight.kak", "trialfit.kak"))
     faces = {"keyword": "red", "attribute": "green", "value": "blue", "type": "yellow", "string": "magenta", "comment": "cyan"}
     named = "; ".join(f"set-face global {face} {colour}" for face, colour in faces.items())
     editor = subprocess.Popen(
-        ["kak", "-n", "-ui", "json", "-e", f"{named}; {sources}; edit {workspace / 'kiosk.dryfit'}"],
+        ["kak", "-n", "-ui", "json", "-e", f"{named}; {sources}; edit {workspace / 'kiosk.trialfit'}"],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         text=True,

@@ -20,7 +20,7 @@ OLD = Path("/usr/bin/nvim")
 def drive(program, nvim, workspace, tmp_path, **more):
     result = tmp_path / "result.json"
     environment = os.environ | more | {
-        "DRYFIT": program,
+        "TRIALFIT": program,
         "RESULT": str(result),
         "EDITOR_FOLDER": str(EDITOR_FOLDER),
         "HOME": str(tmp_path),
@@ -30,7 +30,7 @@ def drive(program, nvim, workspace, tmp_path, **more):
         "XDG_CACHE_HOME": str(tmp_path / "cache"),
     }  # fmt: skip
     editor = subprocess.run(
-        [nvim, "--headless", "--clean", "-u", str(HERE / "neovim.lua"), str(workspace / "kiosk.dryfit")],
+        [nvim, "--headless", "--clean", "-u", str(HERE / "neovim.lua"), str(workspace / "kiosk.trialfit")],
         env=environment,
         capture_output=True,
         text=True,
@@ -43,11 +43,11 @@ def drive(program, nvim, workspace, tmp_path, **more):
 
 
 def assert_served(seen, workspace):
-    before = (workspace / "kiosk.dryfit").read_text(encoding="utf-8").splitlines()
-    assert seen["filetype"] == "dryfit" and seen["commentstring"] == "# %s"
+    before = (workspace / "kiosk.trialfit").read_text(encoding="utf-8").splitlines()
+    assert seen["filetype"] == "trialfit" and seen["commentstring"] == "# %s"
     assert seen["root"] == str(workspace), "the folder that job and workshop share"
     assert seen["groups"] == [
-        "dryfitFile", "dryfitHeader", "dryfitProperty", "dryfitText", "dryfitUnit", "dryfitComment", "dryfitName",
+        "trialfitFile", "trialfitHeader", "trialfitProperty", "trialfitText", "trialfitUnit", "trialfitComment", "trialfitName",
     ]  # fmt: skip
     line = next(number for number, text in enumerate(before) if "size          2.5 mm²" in text)
     # Byte columns: the sign of a square is two bytes.

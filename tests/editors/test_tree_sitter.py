@@ -12,18 +12,18 @@ from tree_sitter import Language, Parser, Query, QueryCursor
 from conftest import PROJECT
 
 GRAMMAR = PROJECT / "editors" / "tree-sitter"
-EXAMPLES = sorted((PROJECT / "examples").rglob("*.dryfit"))
+EXAMPLES = sorted((PROJECT / "examples").rglob("*.trialfit"))
 
 
 @pytest.fixture(scope="module")
 def language(parser):
     """The compiled grammar, through the Python binding (py-tree-sitter)."""
     library = ctypes.CDLL(str(parser))
-    library.tree_sitter_dryfit.restype = ctypes.c_void_p
+    library.tree_sitter_trialfit.restype = ctypes.c_void_p
     capsule = ctypes.pythonapi.PyCapsule_New
     capsule.restype = ctypes.py_object
     capsule.argtypes = (ctypes.c_void_p, ctypes.c_char_p, ctypes.c_void_p)
-    return Language(capsule(library.tree_sitter_dryfit(), b"tree_sitter.Language", None))
+    return Language(capsule(library.tree_sitter_trialfit(), b"tree_sitter.Language", None))
 
 
 # Slips behind which the reader guesses where a block begins or ends.
@@ -85,7 +85,7 @@ def test_an_example_reads_without_a_fault_and_folds_as_the_server_folds(language
     # Where a block's bounds are guessed past a slip of the pen, shape alone does not tell them.
     if GUESSED & rules_found(program, path):
         return
-    document = {"uri": f"file:///{path.name}", "languageId": "dryfit", "version": 1, "text": text}
+    document = {"uri": f"file:///{path.name}", "languageId": "trialfit", "version": 1, "text": text}
     server.tell("textDocument/didOpen", {"textDocument": document})
     folds = server.ask("textDocument/foldingRange", {"textDocument": {"uri": document["uri"]}})
     expected = sorted((fold["startLine"], fold["endLine"]) for fold in folds if fold.get("kind") != "comment")

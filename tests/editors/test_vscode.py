@@ -16,7 +16,7 @@ import pytest
 
 from conftest import HERE, PROJECT
 
-pytestmark = pytest.mark.skipif("DRYFIT_CODE" not in os.environ, reason="LEFT OUT: no VS Code or no chromium here")
+pytestmark = pytest.mark.skipif("TRIALFIT_CODE" not in os.environ, reason="LEFT OUT: no VS Code or no chromium here")
 
 SETTINGS = {
     "security.workspace.trust.enabled": False,
@@ -43,7 +43,7 @@ class Code:
 
     def __init__(self, folder, program, environment):
         self.data = folder / "data"
-        entry = Path(os.environ["DRYFIT_CODE"]) / "node_modules/code-server/out/node/entry.js"
+        entry = Path(os.environ["TRIALFIT_CODE"]) / "node_modules/code-server/out/node/entry.js"
         # Its own configuration file is not to be written to the user's folder; its gallery is nowhere.
         self.command = ["node", str(entry), "--config", "/dev/null", "--user-data-dir", str(self.data),
                         "--extensions-dir", str(folder / "extensions")]  # fmt: skip
@@ -53,7 +53,7 @@ class Code:
         }  # fmt: skip
         for name in ("User", "Machine"):
             (self.data / name).mkdir(parents=True)
-            settings = SETTINGS | ({"dryfit.path": program} if name == "Machine" else {})
+            settings = SETTINGS | ({"trialfit.path": program} if name == "Machine" else {})
             (self.data / name / "settings.json").write_text(json.dumps(settings))
 
     def install(self, *packages):
@@ -93,7 +93,7 @@ def seen(program, tmp_path_factory):
     """What the probe and the window saw; one start of the editor serves both."""
     folder = tmp_path_factory.mktemp("code")
     workspace = Path(shutil.copytree(HERE.parent / "lsp" / "workspace", folder / "workspace"))
-    extension = Path(os.environ["DRYFIT_EXTENSION"])
+    extension = Path(os.environ["TRIALFIT_EXTENSION"])
     vsce = extension / "node_modules/.bin/vsce"
     probe = folder / "probe.vsix"
     subprocess.run(
@@ -108,7 +108,7 @@ def seen(program, tmp_path_factory):
         "MACHINE_SETTINGS": str(folder / "data" / "Machine" / "settings.json"),
     }
     code = Code(folder, program, environment)
-    code.install(extension / "dryfit.vsix", probe)
+    code.install(extension / "trialfit.vsix", probe)
     with code:
         address = f"{code.address}/?folder={workspace}"
         subprocess.run(
@@ -119,30 +119,30 @@ def seen(program, tmp_path_factory):
 
 
 def test_the_package_is_small_and_holds_what_is_needed():
-    with zipfile.ZipFile(Path(os.environ["DRYFIT_EXTENSION"]) / "dryfit.vsix") as package:
+    with zipfile.ZipFile(Path(os.environ["TRIALFIT_EXTENSION"]) / "trialfit.vsix") as package:
         names = {info.filename.removeprefix("extension/") for info in package.infolist()}
         assert sum(info.compress_size for info in package.infolist()) < 200_000
-    assert {"LICENSE.txt", "out/NOTICES.txt", "readme.md", "out/extension.js", "practice/practice.dryfit"} <= names
+    assert {"LICENSE.txt", "out/NOTICES.txt", "readme.md", "out/extension.js", "practice/practice.trialfit"} <= names
     assert not any(name.startswith(("node_modules", "src", "test")) for name in names)
 
 
 def test_what_the_server_says_arrives_in_the_editor(seen, workspace):
     probe = seen["probe"]
     assert "missing" not in probe, probe["missing"]
-    before = (workspace / "kiosk.dryfit").read_text(encoding="utf-8").splitlines()
+    before = (workspace / "kiosk.trialfit").read_text(encoding="utf-8").splitlines()
     line = next(number for number, text in enumerate(before) if "size          2.5 mm²" in text)
-    assert probe["language"] == "dryfit"
+    assert probe["language"] == "trialfit"
     (low,) = probe["findings"]
-    assert (low["code"], low["severity"], low["source"]) == ("starting-voltage-low", 0, "dryfit")
+    assert (low["code"], low["severity"], low["source"]) == ("starting-voltage-low", 0, "trialfit")
     assert low["range"] == [line, 16, line, 23] and "10.2 V" in low["message"]
-    assert low["related"][0] == "sheets.dryfit", "the line that sets the limit"
+    assert low["related"][0] == "sheets.trialfit", "the line that sets the limit"
     assert "voltage left at" in probe["hover"] and "mΩ" in probe["hover"]
     assert any("supply" in name for name in probe["symbols"]) and probe["folds"] > 10
-    assert probe["definition"] == ["sheets.dryfit"]
+    assert probe["definition"] == ["sheets.trialfit"]
     assert "mm²" in probe["fixes"][0] and probe["mended"].split()[:3] == ["size", "4", "mm²"]
     assert probe["formatted"] == "  size          4 mm²"
     assert "insulation" in probe["completions"]
-    assert probe["practice"] == {"scheme": "untitled", "language": "dryfit"}
+    assert probe["practice"] == {"scheme": "untitled", "language": "trialfit"}
     assert probe["tasks"] == ["check", "check before building"]
     manifest = json.loads((PROJECT / "editors/vscode/package.json").read_text(encoding="utf-8"))
     assert {command["command"] for command in manifest["contributes"]["commands"]} <= set(probe["commands"])
@@ -160,18 +160,18 @@ def test_what_the_server_says_arrives_in_the_editor(seen, workspace):
             id="code lenses",
         ),
         pytest.param(
-            lambda probe: {"dryfit.showFigures", "dryfit.showDrawing"} <= {lens["command"] for lens in probe["lenses"]},
+            lambda probe: {"trialfit.showFigures", "trialfit.showDrawing"} <= {lens["command"] for lens in probe["lenses"]},
             id="the ways to figures and drawing",
         ),
         pytest.param(lambda probe: probe["highlights"] > 5, id="highlights"),
         pytest.param(lambda probe: probe["references"] > 5, id="references"),
         pytest.param(lambda probe: probe["selections"] == sorted(set(probe["selections"])), id="growing selections"),
         pytest.param(lambda probe: "heater reader" in probe["workspaceSymbols"], id="symbols of the workspace"),
-        pytest.param(lambda probe: probe["hanging"] == ["kiosk.dryfit"], id="what hangs on a data sheet"),
+        pytest.param(lambda probe: probe["hanging"] == ["kiosk.trialfit"], id="what hangs on a data sheet"),
         pytest.param(lambda probe: probe["rangeFormatted"] == "  size          4 mm²", id="formatting of a range"),
         pytest.param(lambda probe: probe["typed"] == "  size          4 mm²", id="formatting while typing"),
-        pytest.param(lambda probe: probe["follows"] == 'follows "workshop/parts.dryfit"', id="renaming a followed file"),
-        pytest.param(lambda probe: probe["links"] == ["sheets.dryfit"], id="links"),
+        pytest.param(lambda probe: probe["follows"] == 'follows "workshop/parts.trialfit"', id="renaming a followed file"),
+        pytest.param(lambda probe: probe["links"] == ["sheets.trialfit"], id="links"),
         pytest.param(
             lambda probe: probe["prepared"] == "house"
             and "battery leisure" in probe["renamed"]
@@ -192,7 +192,7 @@ def test_a_user_sees_the_finding_the_drawing_the_figures_and_the_mend(seen, work
     assert window["drawn"] > 8 and window["setOff"] == ["cable supply", "cable supply"], "set off in both views"
     assert window["marked"] == 2 and window["markedAfter"] == 0, "the drawing follows the text"
     assert window["paper"] == window["background"], "the sheet is as dark as the editor"
-    job = (workspace / "kiosk.dryfit").read_text(encoding="utf-8").splitlines()
+    job = (workspace / "kiosk.trialfit").read_text(encoding="utf-8").splitlines()
     exhaust = job.index("exhaust of reader")
     end = next(number for number, text in enumerate(job) if number > exhaust and text.startswith("  ends"))
     assert exhaust < window["line"] - 1 < end, "a click on a leg leads to the line that lays it"
@@ -203,5 +203,5 @@ def test_a_user_sees_the_finding_the_drawing_the_figures_and_the_mend(seen, work
     volts = lambda shown: float(shown.split()[0])
     assert volts(window["after"]) > volts(window["before"]), "the figures follow the text"
     (told,) = window["told"]
-    assert "there is no such command" in told and "Where is dryfit?" in told and "First steps" in told
+    assert "there is no such command" in told and "Where is trialfit?" in told and "First steps" in told
     assert window["complaints"] == [], "the page loads its own style and script and nothing else"

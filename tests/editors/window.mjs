@@ -5,12 +5,12 @@ import { existsSync, writeFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { join } from "node:path";
 
-const { chromium } = createRequire(join(process.env.DRYFIT_CODE, "package.json"))("playwright-core");
+const { chromium } = createRequire(join(process.env.TRIALFIT_CODE, "package.json"))("playwright-core");
 const PATIENCE_MILLISECONDS = 30_000;
 const seen = { complaints: [] };
 
 const browser = await chromium.launch({
-  executablePath: process.env.DRYFIT_CHROMIUM,
+  executablePath: process.env.TRIALFIT_CHROMIUM,
   args: [
     "--no-sandbox",
     "--disable-gpu",
@@ -46,7 +46,7 @@ try {
   await page.keyboard.press("Control+p");
   await page.locator(".quick-input-widget input").first().fill("kiosk");
   await page.locator(".quick-input-list .monaco-list-row", { hasText: "kiosk" }).first().click();
-  const tab = page.locator('.tab[data-resource-name="kiosk.dryfit"]');
+  const tab = page.locator('.tab[data-resource-name="kiosk.trialfit"]');
   await tab.waitFor();
 
   // The list of problems leads to the line.
@@ -111,13 +111,13 @@ try {
     await page.waitForTimeout(50);
   }
   // So does the drawing.
-  await page.locator(".tab", { hasText: "Drawing: kiosk.dryfit" }).click();
+  await page.locator(".tab", { hasText: "Drawing: kiosk.trialfit" }).click();
   await inner.locator("#sheet svg .view").nth(1).waitFor();
   seen.markedAfter = await inner.locator("#sheet .view .finding").count();
 
   // Without the command: what somebody is told who has not put it on the machine yet.
-  writeFileSync(process.env.MACHINE_SETTINGS, JSON.stringify({ "dryfit.path": "/nowhere/dryfit" }));
-  const told = page.locator(".notification-toast", { hasText: "/nowhere/dryfit" });
+  writeFileSync(process.env.MACHINE_SETTINGS, JSON.stringify({ "trialfit.path": "/nowhere/trialfit" }));
+  const told = page.locator(".notification-toast", { hasText: "/nowhere/trialfit" });
   await told.first().waitFor();
   await page.waitForTimeout(500);
   seen.told = await told.allInnerTexts();

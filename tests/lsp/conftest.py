@@ -15,7 +15,7 @@ HERE = Path(__file__).parent
 
 @pytest.fixture
 def command():
-    return shlex.split(os.environ["DRYFIT_SERVE"])
+    return shlex.split(os.environ["TRIALFIT_SERVE"])
 
 
 @pytest.fixture
@@ -46,7 +46,7 @@ class Editor:
         text = path.read_text(encoding="utf-8") if text is None else text
         uri = path.as_uri()
         self.versions[uri] = 1
-        item = types.TextDocumentItem(uri=uri, language_id="dryfit", version=1, text=text)
+        item = types.TextDocumentItem(uri=uri, language_id="trialfit", version=1, text=text)
         self.client.text_document_did_open(types.DidOpenTextDocumentParams(text_document=item))
         return uri
 

@@ -11,7 +11,7 @@ from lsprotocol import types
 from conftest import client_of
 
 PROJECT = Path(__file__).parent.parent.parent
-EXAMPLES = sorted((PROJECT / "examples").rglob("*.dryfit"))
+EXAMPLES = sorted((PROJECT / "examples").rglob("*.trialfit"))
 SEVERITIES = {
     "error": types.DiagnosticSeverity.Error,
     "warning": types.DiagnosticSeverity.Warning,
@@ -82,8 +82,8 @@ async def assert_same(command, folder, files):
 
 @pytest.fixture
 def program(command):
-    if Path(command[0]).name != "dryfit":
-        pytest.skip("LEFT OUT: DRYFIT_SERVE names another program, which has no `check`")
+    if Path(command[0]).name != "trialfit":
+        pytest.skip("LEFT OUT: TRIALFIT_SERVE names another program, which has no `check`")
     return command[0]
 
 
@@ -96,18 +96,18 @@ async def test_terminal_and_editor_agree_on_every_example(command, program):
 
 @pytest.mark.asyncio
 async def test_terminal_and_editor_agree_on_files_that_cannot_be_followed(command, program, workspace):
-    (workspace / "folder.dryfit").mkdir()
-    (workspace / "wide.dryfit").write_bytes("dryfit 1\n".encode("utf-16"))
-    (workspace / "old.dryfit").write_bytes(b"dryfit 1\nheater caf\xe9\n")
-    (workspace / "mark.dryfit").write_bytes("\ufeffdryfit 1\r\nheater x\r\n".encode("utf-8"))
-    (workspace.parent / "outside.dryfit").write_text("dryfit 1\n")
-    (workspace / "linked.dryfit").symlink_to(workspace.parent / "outside.dryfit")
-    (workspace / "loop-a.dryfit").write_text('dryfit 1\nfollows "loop-b.dryfit"\n')
-    (workspace / "loop-b.dryfit").write_text('dryfit 1\nfollows "loop-a.dryfit"\n')
+    (workspace / "folder.trialfit").mkdir()
+    (workspace / "wide.trialfit").write_bytes("trialfit 1\n".encode("utf-16"))
+    (workspace / "old.trialfit").write_bytes(b"trialfit 1\nheater caf\xe9\n")
+    (workspace / "mark.trialfit").write_bytes("\ufefftrialfit 1\r\nheater x\r\n".encode("utf-8"))
+    (workspace.parent / "outside.trialfit").write_text("trialfit 1\n")
+    (workspace / "linked.trialfit").symlink_to(workspace.parent / "outside.trialfit")
+    (workspace / "loop-a.trialfit").write_text('trialfit 1\nfollows "loop-b.trialfit"\n')
+    (workspace / "loop-b.trialfit").write_text('trialfit 1\nfollows "loop-a.trialfit"\n')
     for number, followed in enumerate(
-        ["folder.dryfit", "wide.dryfit", "old.dryfit", "mark.dryfit", "linked.dryfit", "loop-a.dryfit", "none.dryfit",
-         "../outside.dryfit", "workshop/../workshop/sheets.dryfit", "/etc/hostname", "", "a/b/../../mark.dryfit"]
+        ["folder.trialfit", "wide.trialfit", "old.trialfit", "mark.trialfit", "linked.trialfit", "loop-a.trialfit", "none.trialfit",
+         "../outside.trialfit", "workshop/../workshop/sheets.trialfit", "/etc/hostname", "", "a/b/../../mark.trialfit"]
     ):
-        (workspace / f"job-{number}.dryfit").write_text(f'dryfit 1\nfollows "{followed}"\n\njob "{number}"\n')
-    jobs = sorted(f"{workspace.name}/{path.name}" for path in workspace.glob("job-*.dryfit"))
+        (workspace / f"job-{number}.trialfit").write_text(f'trialfit 1\nfollows "{followed}"\n\njob "{number}"\n')
+    jobs = sorted(f"{workspace.name}/{path.name}" for path in workspace.glob("job-*.trialfit"))
     await assert_same(command, workspace, checked(program, workspace, jobs))

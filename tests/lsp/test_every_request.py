@@ -64,9 +64,9 @@ class Desk:
         self.workspace = workspace
         self.announced = self.wire.greet(able or capabilities(encoding), workspace, options)
         assert self.announced["positionEncoding"] == encoding
-        self.uri = (workspace / "kiosk.dryfit").as_uri()
-        self.sheets = (workspace / "workshop" / "sheets.dryfit").as_uri()
-        text = (workspace / "kiosk.dryfit").read_text(encoding="utf-8")
+        self.uri = (workspace / "kiosk.trialfit").as_uri()
+        self.sheets = (workspace / "workshop" / "sheets.trialfit").as_uri()
+        text = (workspace / "kiosk.trialfit").read_text(encoding="utf-8")
         # Emoji before and on the lines that are asked about, and CRLF.
         text = text.replace("cable supply of reader", "# 🔥🔥 warm\ncable supply of reader  # 🛟")
         self.text = text.replace("\n", "\r\n")
@@ -116,12 +116,12 @@ def test_every_request_that_is_announced_is_answered_and_means_what_it_says(desk
     assert desk.slice(hover["range"]) == "2.5 mm²" and "Ω" in hover["contents"]["value"]
 
     # A value of a sheet: what follows from it in the jobs, of which none need be open.
-    shop = (desk.workspace / "workshop" / "sheets.dryfit").read_text(encoding="utf-8")
+    shop = (desk.workspace / "workshop" / "sheets.trialfit").read_text(encoding="utf-8")
     desk.wire.open(desk.sheets, shop)
     for part, follows in [("10.2 V ..", "error: "), ("exhaust-limit 2 m", "exhaust of reader: ")]:
         place = position(shop, shop.index(part) + len(part) - 3, desk.encoding)
         value = ask("textDocument/hover", {"textDocument": {"uri": desk.sheets}, "position": place})["contents"]["value"]
-        assert "what follows from it" in value and f"- kiosk.dryfit: {follows}" in value, value
+        assert "what follows from it" in value and f"- kiosk.trialfit: {follows}" in value, value
     desk.wire.close(desk.sheets)
 
     # Names: where they are defined, used, highlighted, renamed.
@@ -160,7 +160,7 @@ def test_every_request_that_is_announced_is_answered_and_means_what_it_says(desk
     folds = ask("textDocument/foldingRange", desk.here())
     assert len(folds) > 8
     links = ask("textDocument/documentLink", desk.here())
-    assert [(desk.slice(link["range"]), link["target"]) for link in links] == [("workshop/sheets.dryfit", desk.sheets)]
+    assert [(desk.slice(link["range"]), link["target"]) for link in links] == [("workshop/sheets.trialfit", desk.sheets)]
     grown = ask("textDocument/selectionRange", {"textDocument": {"uri": desk.uri}, "positions": [inside, desk.at("mm²", "size          2.5")]})
     assert desk.slice(grown[0]["range"]) == "reader" and desk.slice(grown[1]["parent"]["range"]) == "2.5 mm²"
 
@@ -207,7 +207,7 @@ def test_every_request_that_is_announced_is_answered_and_means_what_it_says(desk
     changed = edits_of(ask("codeAction/resolve", shared[0])["edit"])
     assert set(changed) == {desk.uri, desk.sheets}
     assert "  pipe          steel-24\r\n" in applied(desk.text, changed[desk.uri], desk.encoding)
-    sheets = applied((desk.workspace / "workshop" / "sheets.dryfit").read_text(encoding="utf-8"), changed[desk.sheets], desk.encoding)
+    sheets = applied((desk.workspace / "workshop" / "sheets.trialfit").read_text(encoding="utf-8"), changed[desk.sheets], desk.encoding)
     assert sheets.endswith("\n\ndatasheet pipe steel-24\n  made-of       steel\n  bore          24 mm\n  outside       27 mm\n")
     rewrites = ask(
         "textDocument/codeAction",
@@ -239,7 +239,7 @@ def test_every_request_that_is_announced_is_answered_and_means_what_it_says(desk
     # The drawing: its elements stand for parts of the text, and the one at the cursor is set off.
     assert desk.announced["experimental"]["drawing"] is True
     leg = desk.at("500 mm", "fuel-line of reader", plus=1)
-    answer = desk.wire.ask("dryfit/drawing", {**desk.here(leg), "width": 900})["result"]
+    answer = desk.wire.ask("trialfit/drawing", {**desk.here(leg), "width": 900})["result"]
     assert answer["version"] == desk.version
     sheet = ElementTree.fromstring(answer["svg"])
     assert sheet.get("viewBox").split()[2] == "900"
@@ -251,9 +251,9 @@ def test_every_request_that_is_announced_is_answered_and_means_what_it_says(desk
     assert any(part.startswith("exhaust of reader") for part in said.values())
     here = {said[name] for name, node in drawn.items() if "here" in node.get("class").split()}
     assert len(here) == 1 and "500 mm" in here.pop(), "the leg at the cursor and nothing else"
-    plain = desk.wire.ask("dryfit/drawing", desk.here())["result"]["svg"]
+    plain = desk.wire.ask("trialfit/drawing", desk.here())["result"]["svg"]
     assert not any("here" in node.get("class", "").split() for node in ElementTree.fromstring(plain).iter())
-    assert desk.wire.ask("dryfit/drawing", {"textDocument": {"uri": desk.sheets}})["result"] is None, "not open"
+    assert desk.wire.ask("trialfit/drawing", {"textDocument": {"uri": desk.sheets}})["result"] is None, "not open"
 
     # What hangs on what.
     (item,) = ask("textDocument/prepareCallHierarchy", desk.here(desk.at("air-2", plus=1)))
@@ -270,19 +270,19 @@ def test_every_request_that_is_announced_is_answered_and_means_what_it_says(desk
     desk.edit("reader", "reader\r\n  ", "cable supply of")
     items = ask("textDocument/completion", desk.here(desk.at("\r\n", "cable supply of reader\r\n  ", plus=4)))
     assert any(item.get("insertTextFormat") == 2 for item in items) and all("labelDetails" in item for item in items)
-    desk.edit("workshop/sheets.dryfit", "")
+    desk.edit("workshop/sheets.trialfit", "")
     paths = ask("textDocument/completion", desk.here(desk.at('follows "', plus=9)))
-    assert [item["label"] for item in paths] == ["workshop/sheets.dryfit"]
-    desk.edit('follows ""', 'follows "workshop/sheets.dryfit"')
+    assert [item["label"] for item in paths] == ["workshop/sheets.trialfit"]
+    desk.edit('follows ""', 'follows "workshop/sheets.trialfit"')
     desk.edit("18 m", "18", "cable supply")
     behind = ask("textDocument/completion", desk.here(desk.at("18", "cable supply", plus=2)))
     assert {"m", "ft"} <= {item["label"] for item in behind} and behind[0]["textEdit"]["newText"].startswith(" ")
 
     # Files that get other names.
-    new = (desk.workspace / "shop" / "sheets.dryfit").as_uri()
+    new = (desk.workspace / "shop" / "sheets.trialfit").as_uri()
     renames = {"files": [{"oldUri": desk.sheets, "newUri": new}]}
     edits = edits_of(ask("workspace/willRenameFiles", renames))
-    assert 'follows "shop/sheets.dryfit"' in applied(desk.text, edits[desk.uri], desk.encoding)
+    assert 'follows "shop/sheets.trialfit"' in applied(desk.text, edits[desk.uri], desk.encoding)
     folder = {"files": [{"oldUri": (desk.workspace / "workshop").as_uri(), "newUri": (desk.workspace / "shop").as_uri()}]}
     assert edits_of(ask("workspace/willRenameFiles", folder)) == edits
     (desk.workspace / "workshop").rename(desk.workspace / "shop")
@@ -320,7 +320,7 @@ def test_a_rename_is_refused_where_it_would_change_a_meaning(desk):
         desk.at("cabin", "space cabin", plus=1), "stall"
     )
     assert space
-    sheets = desk.workspace / "workshop" / "sheets.dryfit"
+    sheets = desk.workspace / "workshop" / "sheets.trialfit"
     sheets.chmod(0o444)
     assert "write-protected" in refused(desk.at("air-2", plus=1), "air-two")
     assert desk.wire.ask("textDocument/prepareRename", desk.here(desk.at("18 m")))["result"] is None
@@ -352,17 +352,17 @@ def test_settings_are_taken_when_they_change_and_lead_to_the_rule_pages(command,
         assert time.monotonic() < until
     low = desk.ask("textDocument/diagnostic", desk.here())["items"][0]
     assert low["codeDescription"]["href"] == "https://pages.invalid/rules/#" + low["code"]
-    page = desk.wire.ask("dryfit/rulePage", {"rule": low["code"]})["result"]
+    page = desk.wire.ask("trialfit/rulePage", {"rule": low["code"]})["result"]
     assert page.startswith(f"### `{low['code']}`")
-    assert "V" in desk.wire.ask("dryfit/figures", {"textDocument": {"uri": desk.uri}})["result"]
+    assert "V" in desk.wire.ask("trialfit/figures", {"textDocument": {"uri": desk.uri}})["result"]
     desk.wire.kill()
 
 
 def test_commands_are_called_only_where_the_client_named_them(command, workspace):
-    desk = Desk(command, workspace, "utf-16", None, {"commands": ["dryfit.showDrawing"]})
+    desk = Desk(command, workspace, "utf-16", None, {"commands": ["trialfit.showDrawing"]})
     lenses = desk.ask("textDocument/codeLens", desk.here())
     called = [lens["command"] for lens in lenses if lens["command"]["command"]]
-    assert called and {command["command"] for command in called} == {"dryfit.showDrawing"}
+    assert called and {command["command"] for command in called} == {"trialfit.showDrawing"}
     job = next(lens for lens in lenses if lens["range"]["start"] == desk.at('job "'))
     assert job["command"]["title"] == "drawing", "above the job's header, too"
     assert called[0]["arguments"][0] == desk.uri
@@ -376,13 +376,13 @@ def pushed(able):
 
 
 def test_closed_files_are_judged_and_taken_back(command, workspace):
-    (workspace / "other.dryfit").write_text('dryfit 1\nfollows "workshop/sheets.dryfit"\n\nheater a\n  datasheet nobody\n')
-    (workspace / ".gitignore").write_text("left-out.dryfit\n")
-    (workspace / "left-out.dryfit").write_text("heater\n")
+    (workspace / "other.trialfit").write_text('trialfit 1\nfollows "workshop/sheets.trialfit"\n\nheater a\n  datasheet nobody\n')
+    (workspace / ".gitignore").write_text("left-out.trialfit\n")
+    (workspace / "left-out.trialfit").write_text("heater\n")
     able = pushed(capabilities("utf-16"))
     server = Wire(command)
     server.greet(able, workspace)
-    other = (workspace / "other.dryfit").as_uri()
+    other = (workspace / "other.trialfit").as_uri()
 
     def told(wanted):
         return server.hear(
@@ -393,14 +393,14 @@ def test_closed_files_are_judged_and_taken_back(command, workspace):
     assert "version" not in told(lambda codes: "name-not-found" in codes)
     assert not any("left-out" in str(message) for message in server.heard)
     # The edit of an open workshop file reaches the closed job.
-    sheets = (workspace / "workshop" / "sheets.dryfit").as_uri()
-    text = (workspace / "workshop" / "sheets.dryfit").read_text(encoding="utf-8")
+    sheets = (workspace / "workshop" / "sheets.trialfit").as_uri()
+    text = (workspace / "workshop" / "sheets.trialfit").read_text(encoding="utf-8")
     server.open(sheets, text.replace("heater air-2", "heater nobody"))
     told(lambda codes: "name-not-found" not in codes)
     server.close(sheets)
     told(lambda codes: "name-not-found" in codes)
     # A file that goes takes its findings with it.
-    (workspace / "other.dryfit").unlink()
+    (workspace / "other.trialfit").unlink()
     server.tell("workspace/didChangeWatchedFiles", {"changes": [{"uri": other, "type": 3}]})
     told(lambda codes: codes == [])
     server.goodbye()
@@ -415,7 +415,7 @@ def test_a_client_that_asks_for_the_workspace_is_answered_when_there_is_news(com
     held = server.post("workspace/diagnostic", known)
     server.listen(1)
     assert held not in server.answers, "nothing is new"
-    kiosk = workspace / "kiosk.dryfit"
+    kiosk = workspace / "kiosk.trialfit"
     kiosk.write_text(kiosk.read_text(encoding="utf-8").replace("2.5 mm²", "16 mm²"), encoding="utf-8")
     server.tell("workspace/didChangeWatchedFiles", {"changes": [{"uri": kiosk.as_uri(), "type": 2}]})
     items = server.answer(held)["result"]["items"]
@@ -429,7 +429,7 @@ def test_a_client_that_asks_for_the_workspace_is_answered_when_there_is_news(com
 
 def test_long_work_is_shown_and_can_be_cancelled(command, workspace):
     for number in range(300):
-        (workspace / f"job-{number}.dryfit").write_text(f"dryfit 1\nheater a{number}\n  datasheet nobody\n")
+        (workspace / f"job-{number}.trialfit").write_text(f"trialfit 1\nheater a{number}\n  datasheet nobody\n")
     server = Wire(command)
     server.greet(pushed(capabilities("utf-16")), workspace)
     begun = server.hear("$/progress", lambda params: params["value"]["kind"] == "begin")
@@ -440,8 +440,8 @@ def test_long_work_is_shown_and_can_be_cancelled(command, workspace):
 
 
 def test_no_file_outside_the_opened_folder_is_read_for_an_address_that_a_client_makes_up(command, workspace):
-    outside = workspace.parent / "outside.dryfit"
-    outside.write_text("dryfit 1\nheater secret\nexhaust of secret\n")
+    outside = workspace.parent / "outside.trialfit"
+    outside.write_text("trialfit 1\nheater secret\nexhaust of secret\n")
     server = Wire(command)
     server.greet(capabilities("utf-8"), workspace)
     nowhere = {"start": {"line": 1, "character": 0}, "end": {"line": 1, "character": 13}}
@@ -458,8 +458,8 @@ def test_addresses_of_another_system_are_answered(command, folder):
     params = {"processId": None, "rootUri": folder, "capabilities": capabilities("utf-16")}
     server.result("initialize", params)
     server.tell("initialized", {})
-    uri = folder + "/van%203/job.dryfit"
-    server.open(uri, "dryfit 1\nheater a\nexhaust of a\n")
+    uri = folder + "/van%203/job.trialfit"
+    server.open(uri, "trialfit 1\nheater a\nexhaust of a\n")
     place = {"textDocument": {"uri": uri}, "position": {"line": 2, "character": 11}}
     assert server.result("textDocument/definition", place)["uri"] == uri
     server.result("textDocument/diagnostic", {"textDocument": {"uri": uri}})
@@ -469,17 +469,17 @@ def test_addresses_of_another_system_are_answered(command, folder):
 def test_several_folders_are_one_workspace(command, workspace):
     second = workspace.parent / "second"
     second.mkdir()
-    (second / "more.dryfit").write_text('dryfit 1\nfollows "../workspace/workshop/sheets.dryfit"\n\nheater b\n  datasheet air-2\n')
+    (second / "more.trialfit").write_text('trialfit 1\nfollows "../workspace/workshop/sheets.trialfit"\n\nheater b\n  datasheet air-2\n')
     server = Wire(command)
     folders = [{"uri": folder.as_uri(), "name": folder.name} for folder in (workspace, second)]
     able = capabilities("utf-16")
     server.result("initialize", {"processId": None, "rootUri": None, "capabilities": able, "workspaceFolders": folders})
     server.tell("initialized", {})
-    sheets = workspace / "workshop" / "sheets.dryfit"
+    sheets = workspace / "workshop" / "sheets.trialfit"
     text = sheets.read_text(encoding="utf-8")
     server.open(sheets.as_uri(), text)
     place = position(text, text.index("air-2") + 1, "utf-16")
     params = {"textDocument": {"uri": sheets.as_uri()}, "position": place, "newName": "air-two"}
     edits = edits_of(server.result("textDocument/rename", params))
-    assert set(edits) == {sheets.as_uri(), (workspace / "kiosk.dryfit").as_uri(), (second / "more.dryfit").as_uri()}
+    assert set(edits) == {sheets.as_uri(), (workspace / "kiosk.trialfit").as_uri(), (second / "more.trialfit").as_uri()}
     server.goodbye()

@@ -31,7 +31,7 @@ def codes(params):
 def test_a_kit_that_is_edited_is_felt_in_the_open_job_and_named_there(command, district):
     server = Wire(command)
     server.greet(pushed(capabilities("utf-16")), district)
-    job, kit = district / "district/post/post-11.dryfit", district / "district/kits/van-heat.dryfit"
+    job, kit = district / "district/post/post-11.trialfit", district / "district/kits/van-heat.trialfit"
     job_text, kit_text = job.read_text(encoding="utf-8"), kit.read_text(encoding="utf-8")
     server.open(job.as_uri(), job_text)
     told = lambda wanted: server.hear("textDocument/publishDiagnostics", lambda it: it["uri"] == job.as_uri() and wanted(it))
@@ -51,7 +51,7 @@ def test_a_kit_that_is_edited_is_felt_in_the_open_job_and_named_there(command, d
     hover = server.result("textDocument/hover", here)["contents"]["value"]
     assert "1.1 m" in hover and "usually 1.6 m" in hover, hover
     places = server.result("textDocument/references", here | {"context": {"includeDeclaration": True}})
-    fleet = district / "district/post-fleet.dryfit"
+    fleet = district / "district/post-fleet.trialfit"
     assert {it["uri"] for it in places} == {job.as_uri(), kit.as_uri(), fleet.as_uri()} and len(places) == 4, places
     kit_name = {"textDocument": {"uri": job.as_uri()}, "position": at(job_text, "van-heat", "fit van-heat", 1)}
     defined = server.result("textDocument/definition", kit_name)

@@ -9,13 +9,13 @@ import pytest
 from test_every_request import capabilities
 from wire import Wire, position, units, without_nulls
 
-SCRIPTS = int(os.environ.get("DRYFIT_EDIT_SCRIPTS", "700"))
+SCRIPTS = int(os.environ.get("TRIALFIT_EDIT_SCRIPTS", "700"))
 PIECES = [
-    "dryfit 1\r\n", "\n", "\r\n", "\r", "heater reader\n", "  datasheet air-2\n", "cable a of reader\n", "  size 4 mm²\n",
+    "trialfit 1\r\n", "\n", "\r\n", "\r", "heater reader\n", "  datasheet air-2\n", "cable a of reader\n", "  size 4 mm²\n",
     "  run 1.2 m ± 3 cm # 🔥\r\n", "  sise 4mm²\n", "exhaust of reader\n", "  ends facing right\n", "🛟", "²", " ", "\t",
     "warm-air main of reader\n  tee cab, 45°\nwarm-air side\n  from main.cab\n", "space cab\n", "  in cab\n", "# β\n", '"', ",",
     "datasheet hose h-25\n  bore 25 mm\n", "size 4 mm²\n", "concession fuse-far-from-battery\n  on cable a of reader\n",
-    'follows "workshop/sheets.dryfit"\n', "?", "4", "x", "\ufeff",
+    'follows "workshop/sheets.trialfit"\n', "?", "4", "x", "\ufeff",
 ]
 METHODS = ["hover", "completion", "definition", "documentHighlight", "prepareRename", "prepareCallHierarchy"]
 
@@ -55,11 +55,11 @@ def all_said(server, uri, text, encoding):
 
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-16", "utf-32"])
 def test_edits_end_in_the_state_and_findings_of_a_fresh_open(command, workspace, encoding):
-    seed = int(os.environ.get("DRYFIT_SEED", "20261102"))
+    seed = int(os.environ.get("TRIALFIT_SEED", "20261102"))
     rng = random.Random(f"{seed} {encoding}")
     server = Wire(command, validate=False)
     server.greet(capabilities(encoding), workspace, {"closedFiles": False})
-    kept = "untitled:one.dryfit"
+    kept = "untitled:one.trialfit"
     server.open(kept, "", 0)
     text, version = "", 0
     for script in range(SCRIPTS):
@@ -95,7 +95,7 @@ def test_edits_end_in_the_state_and_findings_of_a_fresh_open(command, workspace,
                     server.cancel(number)
             if rng.random() < 0.2:
                 server.ignored.add(server.post("textDocument/diagnostic", {"textDocument": {"uri": kept}}))
-        fresh = f"untitled:fresh-{script}.dryfit"
+        fresh = f"untitled:fresh-{script}.trialfit"
         server.open(fresh, text, 1)
         edited, opened = all_said(server, kept, text, encoding), all_said(server, fresh, text, encoding)
         assert edited == opened, f"script {script} of seed {seed} in {encoding}: {text!r}"

@@ -21,7 +21,7 @@ def filled(value, names):
 
 @pytest.mark.parametrize("session", SESSIONS, ids=lambda path: path.stem)
 def test_a_session_replays_without_a_fault(command, workspace, session):
-    document = (workspace / "one.dryfit").as_uri()
+    document = (workspace / "one.trialfit").as_uri()
     names = {"{{folder}}": workspace.as_uri(), "{{path}}": str(workspace), "{{document}}": document}
     messages = filled(json.loads(session.read_text(encoding="utf-8")), names)
     server = Wire(command)

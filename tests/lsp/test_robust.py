@@ -23,8 +23,8 @@ def codes(params):
 def test_a_flood_of_edits_ends_in_the_findings_of_its_last(command, workspace):
     server = Wire(command)
     server.greet(pushed(capabilities("utf-16")), workspace)
-    uri = "untitled:flood.dryfit"
-    server.open(uri, "dryfit 1\n\n", 0)
+    uri = "untitled:flood.trialfit"
+    server.open(uri, "trialfit 1\n\n", 0)
     for version in range(1, 2001):
         text = "sise 4 mm²\n" if version % 2 else ""
         span = {"start": {"line": 1, "character": 0}, "end": {"line": 1 + (1 - version % 2), "character": 0}}
@@ -43,12 +43,12 @@ def test_a_flood_of_edits_ends_in_the_findings_of_its_last(command, workspace):
 def test_a_workshop_file_that_gets_another_name_leaves_no_stale_finding(command, workspace):
     server = Wire(command)
     server.greet(pushed(capabilities("utf-8")), workspace)
-    kiosk, sheets = workspace / "kiosk.dryfit", workspace / "workshop" / "sheets.dryfit"
+    kiosk, sheets = workspace / "kiosk.trialfit", workspace / "workshop" / "sheets.trialfit"
     uri = kiosk.as_uri()
     server.open(uri, kiosk.read_text(encoding="utf-8"))
     told = lambda wanted: server.hear("textDocument/publishDiagnostics", lambda it: it["uri"] == uri and wanted(codes(it)))
     told(lambda found: found == ["starting-voltage-low"])
-    new = sheets.with_name("renamed.dryfit")
+    new = sheets.with_name("renamed.trialfit")
     sheets.rename(new)
     server.tell("workspace/didRenameFiles", {"files": [{"oldUri": sheets.as_uri(), "newUri": new.as_uri()}]})
     told(lambda found: "followed-file-missing" in found)
@@ -62,7 +62,7 @@ def test_a_workshop_file_that_gets_another_name_leaves_no_stale_finding(command,
 def test_an_open_file_that_is_deleted_is_judged_by_its_text_until_it_is_closed(command, workspace):
     server = Wire(command)
     server.greet(pushed(capabilities("utf-16")), workspace)
-    kiosk = workspace / "kiosk.dryfit"
+    kiosk = workspace / "kiosk.trialfit"
     uri, text = kiosk.as_uri(), kiosk.read_text(encoding="utf-8")
     server.open(uri, text)
     server.hear("textDocument/publishDiagnostics", lambda it: it["uri"] == uri and codes(it) == ["starting-voltage-low"])
@@ -84,7 +84,7 @@ def test_an_open_file_that_is_deleted_is_judged_by_its_text_until_it_is_closed(c
 @pytest.mark.parametrize("pulls", [True, False])
 def test_a_server_with_a_workspace_rests(command, workspace, pulls):
     for number in range(40):
-        (workspace / f"job-{number}.dryfit").write_text(f"dryfit 1\nheater a{number}\n  datasheet nobody\n")
+        (workspace / f"job-{number}.trialfit").write_text(f"trialfit 1\nheater a{number}\n  datasheet nobody\n")
     server = Wire(command)
     able = capabilities("utf-16")
     server.greet(able if pulls else pushed(able), workspace)
@@ -92,7 +92,7 @@ def test_a_server_with_a_workspace_rests(command, workspace, pulls):
         items = server.result("workspace/diagnostic", {"previousResultIds": []})["items"]
         known = [{"uri": item["uri"], "value": item["resultId"]} for item in items]
         server.post("workspace/diagnostic", {"previousResultIds": known})
-    server.open("untitled:a.dryfit", "dryfit 1\n")
+    server.open("untitled:a.trialfit", "trialfit 1\n")
     server.listen(3)
     before = ticks(server.server.pid)
     time.sleep(4)
@@ -105,8 +105,8 @@ def test_a_killed_client_ends_the_server(command, workspace):
     server.greet(pushed(capabilities("utf-16")), workspace)
     # A client that dies closes its ends; the server's answers then lead nowhere.
     for number in range(50):
-        server.open(f"untitled:{number}.dryfit", "dryfit 1\nheater a\n" * 20)
-        server.post("textDocument/semanticTokens/full", {"textDocument": {"uri": f"untitled:{number}.dryfit"}})
+        server.open(f"untitled:{number}.trialfit", "trialfit 1\nheater a\n" * 20)
+        server.post("textDocument/semanticTokens/full", {"textDocument": {"uri": f"untitled:{number}.trialfit"}})
     server.server.stdin.close()
     assert server.server.wait(10) == 1
 
@@ -114,8 +114,8 @@ def test_a_killed_client_ends_the_server(command, workspace):
 def test_requests_that_are_cancelled_are_answered_and_the_next_is_served(command, workspace):
     server = Wire(command, validate=False)
     server.greet(capabilities("utf-16"), workspace)
-    uri = "untitled:a.dryfit"
-    server.open(uri, "dryfit 1\n" + "cable a of b\n  size 4 mm²\n  run 1 m\n\n" * 600)
+    uri = "untitled:a.trialfit"
+    server.open(uri, "trialfit 1\n" + "cable a of b\n  size 4 mm²\n  run 1 m\n\n" * 600)
     asked = [server.post("textDocument/diagnostic", {"textDocument": {"uri": uri}}) for _ in range(40)]
     for number in asked:
         server.cancel(number)

@@ -64,11 +64,11 @@ async def goodbye(editor):
 
 @pytest.mark.parametrize("known", ["visual-studio-code", "emacs", "neovim@v0.11.0", "neovim@v0.6.1"])
 async def test_a_small_wire_is_found_explained_and_mended(start, capabilities, workspace, known):
-    text = (workspace / "kiosk.dryfit").read_text(encoding="utf-8")
+    text = (workspace / "kiosk.trialfit").read_text(encoding="utf-8")
     assert len(text.splitlines()) == 150
     editor = await start()
     encoding = (await editor.greet(capabilities(known))).capabilities.position_encoding
-    uri = editor.open("kiosk.dryfit")
+    uri = editor.open("kiosk.trialfit")
     found = await asyncio.wait_for(editor.findings(uri), PATIENCE)
     assert [finding.code for finding in found] == ["starting-voltage-low"]
     low = found[0]
@@ -114,8 +114,8 @@ async def test_a_small_wire_is_found_explained_and_mended(start, capabilities, w
 async def test_completion_symbols_and_formatting(start, capabilities, workspace):
     editor = await start()
     await editor.greet(capabilities("visual-studio-code"))
-    text = "dryfit 1\nfollows \"workshop/sheets.dryfit\"\n\nheater   reader # here\n\tdatasheet air-2\n  \n"
-    uri = editor.open("new.dryfit", text)
+    text = "trialfit 1\nfollows \"workshop/sheets.trialfit\"\n\nheater   reader # here\n\tdatasheet air-2\n  \n"
+    uri = editor.open("new.trialfit", text)
 
     async def labels(line, character):
         params = types.CompletionParams(**at(uri, line, character))
@@ -141,16 +141,16 @@ async def test_completion_symbols_and_formatting(start, capabilities, workspace)
     assert tidied.splitlines()[3:] == [f"{'heater reader':<48}# here", "  datasheet     air-2"]
     assert all(edit.range.start.line >= 3 for edit in edits), "lines in order are left alone"
     definition = await editor.client.text_document_definition_async(types.DefinitionParams(**at(uri, 4, 13)))
-    assert definition.uri == (workspace / "workshop" / "sheets.dryfit").as_uri()
+    assert definition.uri == (workspace / "workshop" / "sheets.trialfit").as_uri()
     await goodbye(editor)
 
 
 async def test_an_edit_of_the_workshop_file_reaches_the_open_job(start, capabilities, workspace):
     editor = await start()
     await editor.greet(capabilities("neovim@v0.11.0"))
-    job, sheets = editor.open("kiosk.dryfit"), editor.open("workshop/sheets.dryfit")
+    job, sheets = editor.open("kiosk.trialfit"), editor.open("workshop/sheets.trialfit")
     assert codes(await asyncio.wait_for(editor.findings(job), PATIENCE)) == {"starting-voltage-low"}
-    text = (workspace / "workshop" / "sheets.dryfit").read_text(encoding="utf-8")
+    text = (workspace / "workshop" / "sheets.trialfit").read_text(encoding="utf-8")
     line = line_of(text, "voltage       10.2 V")
     # The heater now works down to 8.5 V: the cable is not too small for that.
     editor.edit(sheets, span(line, 16, 20), "8.5")
@@ -170,7 +170,7 @@ async def test_columns_are_counted_as_agreed(start, encoding, start_column, end_
     general = types.GeneralClientCapabilities(position_encodings=[encoding])
     greeting = await editor.greet(types.ClientCapabilities(general=general))
     assert greeting.capabilities.position_encoding == encoding
-    uri = editor.open("new.dryfit", "dryfit 1\r\n\r\njob \"\U0001f6df\" behind\r\n")
+    uri = editor.open("new.trialfit", "trialfit 1\r\n\r\njob \"\U0001f6df\" behind\r\n")
     found = await asyncio.wait_for(editor.findings(uri), PATIENCE)
     assert span(2, start_column, end_column) in [finding.range for finding in found], found
     # Inside the letter is before it, behind the line's end is its end.
@@ -263,7 +263,7 @@ def alive(number):
 async def test_an_idle_server_rests(start, capabilities):
     editor = await start()
     await editor.greet(capabilities("visual-studio-code"))
-    uri = editor.open("kiosk.dryfit")
+    uri = editor.open("kiosk.trialfit")
     await asyncio.wait_for(editor.findings(uri), PATIENCE)
     stat = Path(f"/proc/{editor.client._server.pid}/stat")
     await asyncio.sleep(1)

@@ -203,7 +203,7 @@ class Wire:
         return result["capabilities"]
 
     def open(self, uri, text, version=1):
-        self.tell("textDocument/didOpen", {"textDocument": {"uri": uri, "languageId": "dryfit", "version": version, "text": text}})
+        self.tell("textDocument/didOpen", {"textDocument": {"uri": uri, "languageId": "trialfit", "version": version, "text": text}})
 
     def change(self, uri, version, changes):
         self.tell("textDocument/didChange", {"textDocument": {"uri": uri, "version": version}, "contentChanges": changes})

@@ -1,4 +1,4 @@
-"""The forms of `dryfit check` that build servers read, held to their published schemas and loaded by independent readers."""
+"""The forms of `trialfit check` that build servers read, held to their published schemas and loaded by independent readers."""
 
 import json
 import os
@@ -19,20 +19,20 @@ from sarif import loader
 
 PROJECT = Path(__file__).resolve().parents[2]
 SCHEMAS = Path(__file__).resolve().parent / "schemas"
-DRYFIT = os.environ["DRYFIT"]
+TRIALFIT = os.environ["TRIALFIT"]
 DAY = ["--date", "2026-11-02"]
 
 # Invented. Marks that break careless writers: a byte-order mark, CRLF and CR, letters of one to four bytes, what XML and
 # JSON and links and placeholders are written with, control characters.
 ODD = (
-    "\ufeffdryfit 1\r\n\r\njob \"Invented: <a> & \u00b2\U0001f525 ]]> {0} [x](1)\"\r"
+    "\ufefftrialfit 1\r\n\r\njob \"Invented: <a> & \u00b2\U0001f525 ]]> {0} [x](1)\"\r"
     "  nunber X-1\r\n  \U0001f525nunber \u0001\u000b\ufffe <&>\r"
     "space caf\u00e9 \U0001f525\n  volmue 3 m\u00b3\r\n  follows \"a](b\"\n"
 )
 
 
 def run(folder, *arguments, code=None, **more):
-    ran = subprocess.run([DRYFIT, *arguments], cwd=folder, capture_output=True, timeout=120, **more)
+    ran = subprocess.run([TRIALFIT, *arguments], cwd=folder, capture_output=True, timeout=120, **more)
     if code is not None:
         assert ran.returncode == code, ran.stderr.decode()
     return ran
@@ -44,9 +44,9 @@ def fleet(tmp_path_factory):
     folder = tmp_path_factory.mktemp("fleet")
     shutil.copytree(PROJECT / "examples", folder / "jobs")
     (folder / ".git").mkdir()
-    (folder / "jobs" / "odd [1] 100% caf\u00e9.dryfit").write_bytes(ODD.encode())
-    (folder / "jobs" / "latin.dryfit").write_bytes(b"dryfit 1\n# caf\xe9\n")
-    (folder / "jobs" / "clean.dryfit").write_text('dryfit 1\n\njob "Invented: an empty van"\n  number        X-1\n')
+    (folder / "jobs" / "odd [1] 100% caf\u00e9.trialfit").write_bytes(ODD.encode())
+    (folder / "jobs" / "latin.trialfit").write_bytes(b"trialfit 1\n# caf\xe9\n")
+    (folder / "jobs" / "clean.trialfit").write_text('trialfit 1\n\njob "Invented: an empty van"\n  number        X-1\n')
     return folder
 
 
@@ -75,7 +75,7 @@ def test_sarif_says_what_json_says(fleet, found):
     assert failing == want
     prints = {item["fingerprint"] for file in found["files"] for item in file["findings"]}
     assert prints == {
-        result["partialFingerprints"]["dryfitContent/v1"]
+        result["partialFingerprints"]["trialfitContent/v1"]
         for result in one["results"]
         if result["kind"] == "fail" and result["ruleId"] != "not-judged"
     }
@@ -98,7 +98,7 @@ def test_sarif_says_what_json_says(fleet, found):
     assert invocation["exitCode"] == 2 and not invocation["executionSuccessful"]
     said = invocation["toolExecutionNotifications"]
     assert [(item["level"], item["locations"][0]["physicalLocation"]["artifactLocation"]["uri"]) for item in said] == [
-        ("error", "jobs/latin.dryfit")
+        ("error", "jobs/latin.trialfit")
     ]
     # Every result's rule is described at its index, with its page.
     rules = one["tool"]["driver"]["rules"]
@@ -190,7 +190,7 @@ def test_sarif_fixes_mend_what_they_are_for(fleet):
                 place = unquote(result["locations"][0]["physicalLocation"]["artifactLocation"]["uri"])
                 after = json.loads(run(fleet, "check", "--form", "json", *DAY, place).stdout)
                 left = {item["fingerprint"] for file in after["files"] for item in file["findings"]}
-                assert result["partialFingerprints"]["dryfitContent/v1"] not in left, (result, fix)
+                assert result["partialFingerprints"]["trialfitContent/v1"] not in left, (result, fix)
                 mended += 1
             for path, raw in before.items():
                 path.write_bytes(raw)
@@ -208,7 +208,7 @@ def test_an_independent_reader_of_sarif_counts_the_same(fleet, tmp_path):
         place = result["locations"][0]["physicalLocation"]
         assert record["Location"] == place["artifactLocation"]["uri"]
         assert int(record["Line"]) == place.get("region", {}).get("startLine", 1)
-        assert record["Code"] == result["ruleId"] and record["Tool"] == "dryfit"
+        assert record["Code"] == result["ruleId"] and record["Tool"] == "trialfit"
 
 
 def test_junit_keeps_to_its_schema_and_counts_what_json_counts(fleet, found, tmp_path):
@@ -220,7 +220,7 @@ def test_junit_keeps_to_its_schema_and_counts_what_json_counts(fleet, found, tmp
     path.write_bytes(raw)
     read = JUnitXml.fromfile(str(path))
     suites = {suite.name: suite for suite in read}
-    assert set(suites) == {file["path"] for file in found["files"]} | {"jobs/latin.dryfit"}
+    assert set(suites) == {file["path"] for file in found["files"]} | {"jobs/latin.trialfit"}
     total = Counter()
     for file in found["files"]:
         want = {"judged": None}
@@ -232,8 +232,8 @@ def test_junit_keeps_to_its_schema_and_counts_what_json_counts(fleet, found, tmp
         got = {case.name: (type(case.result[0]) if case.result else None) for case in suites[file["path"]]}
         assert got == want, file["path"]
         total.update(want.values())
-    assert [type(case.result[0]) for case in suites["jobs/latin.dryfit"]] == [Error]
-    assert [case.name for case in suites["jobs/clean.dryfit"]] == ["judged"]
+    assert [type(case.result[0]) for case in suites["jobs/latin.trialfit"]] == [Error]
+    assert [case.name for case in suites["jobs/clean.trialfit"]] == ["judged"]
     assert (read.tests, read.failures, read.errors) == (sum(total.values()) + 1, total[Failure], total[Error] + 1)
     for suite in read:
         # The written sums are the counted ones.
@@ -251,14 +251,14 @@ def test_a_full_disk_leaves_the_record_as_it_was(fleet, tmp_path):
     record = tmp_path / "known.txt"
     jobs = tmp_path / "jobs"
     jobs.mkdir()
-    job = jobs / "a.dryfit"
-    job.write_text('dryfit 1\n\njob "Invented"\n\nkeep-clear pipe\n  up 900 m\n')
+    job = jobs / "a.trialfit"
+    job.write_text('trialfit 1\n\njob "Invented"\n\nkeep-clear pipe\n  up 900 m\n')
     ran = run(tmp_path, "adopt", "jobs", "--record", str(record), preexec_fn=full)
     assert ran.returncode == 2 and b"it was not written" in ran.stderr, ran.stderr
     assert not record.exists() and sorted(tmp_path.iterdir()) == [jobs]
     run(tmp_path, "adopt", "jobs", "--record", str(record), code=0)
     before = record.read_bytes()
-    job.write_text('dryfit 1\n\njob "Invented"\n  number 1\n')
+    job.write_text('trialfit 1\n\njob "Invented"\n  number 1\n')
     ran = run(tmp_path, "check", "jobs", "--known", str(record), "--shrink", preexec_fn=full)
     assert ran.returncode == 2 and b"it stays as it was" in ran.stderr, ran.stderr
     assert record.read_bytes() == before and sorted(tmp_path.iterdir()) == [jobs, record]
@@ -267,6 +267,6 @@ def test_a_full_disk_leaves_the_record_as_it_was(fleet, tmp_path):
 @pytest.mark.parametrize("form", ["report", "line", "json", "sarif", "junit", "summary"])
 def test_output_that_cannot_be_written_is_said_and_ends_with_2(fleet, form):
     with open("/dev/full", "wb") as full:
-        ran = subprocess.run([DRYFIT, "check", "--form", form], cwd=fleet, stdout=full, stderr=subprocess.PIPE, timeout=120)
+        ran = subprocess.run([TRIALFIT, "check", "--form", form], cwd=fleet, stdout=full, stderr=subprocess.PIPE, timeout=120)
     assert ran.returncode == 2
     assert b"the output could not be written" in ran.stderr

@@ -8,7 +8,7 @@ processor times (all cores together) is the one to believe.
 
     cargo build --release
     python3 tests/scripts/fleet.py                      # 10,000 jobs
-    python3 tests/scripts/fleet.py --jobs 100000 --program target/release/dryfit     # half a gibibyte of files, minutes
+    python3 tests/scripts/fleet.py --jobs 100000 --program target/release/trialfit     # half a gibibyte of files, minutes
 
 Python 3 standard library only. The generated jobs are invented, like the examples they are made from.
 """
@@ -32,7 +32,7 @@ import os, sys, zlib
 total = 0
 for folder, _, names in os.walk(sys.argv[1]):
     for name in names:
-        if name.endswith(".dryfit"):
+        if name.endswith(".trialfit"):
             with open(os.path.join(folder, name), "rb", buffering=0) as file:
                 total += zlib.adler32(file.read())
 print(total)
@@ -46,11 +46,11 @@ FAULTY_TEXTS = {"slips-of-the-pen", "hurried-card", "loose-headers", "borrowed-p
 def texts():
     """The complete example jobs that follow the shared workshop file, and the files they follow."""
     jobs = []
-    for path in sorted((PROJECT / "examples").glob("*.dryfit")):
+    for path in sorted((PROJECT / "examples").glob("*.trialfit")):
         text = path.read_text(encoding="utf-8")
         if path.stem not in FAULTY_TEXTS:
             jobs.append((path.stem, text))
-    return jobs, sorted((PROJECT / "examples" / "workshop").glob("*.dryfit"))
+    return jobs, sorted((PROJECT / "examples" / "workshop").glob("*.trialfit"))
 
 
 # Jobs whose lengths are varied one by one; a larger fleet is these again, each under its own number.
@@ -97,7 +97,7 @@ def write_fleet(folder, count, more=""):
             where.mkdir()
         name, text = variants[number % len(variants)]
         text = text.replace(NUMBER.encode(), b"MV-%06d" % number)
-        (where / f"{name}-{number:06}.dryfit").write_bytes(text)
+        (where / f"{name}-{number:06}.trialfit").write_bytes(text)
         size += len(text)
         lines += text.count(b"\n")
     return size, lines
@@ -121,7 +121,7 @@ def write_long(folder, lines):
         out.append("\n".join(block))
         count += len(block) + 1
         number += 1
-    path = folder / f"long-{lines}.dryfit"
+    path = folder / f"long-{lines}.trialfit"
     path.write_text("\n".join(out) + "\n", encoding="utf-8")
     return path
 
@@ -204,7 +204,7 @@ def slope(points):
 def main():
     asked = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     asked.add_argument("--jobs", type=int, default=10_000, help="jobs in the largest fleet")
-    asked.add_argument("--program", default=str(PROJECT / "target" / "release" / "dryfit"))
+    asked.add_argument("--program", default=str(PROJECT / "target" / "release" / "trialfit"))
     asked.add_argument("--runs", type=int, default=3)
     asked.add_argument("--under", help="an existing folder to write the fleets under; else the system's for such things")
     asked = asked.parse_args()

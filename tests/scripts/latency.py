@@ -3,7 +3,7 @@
 file of 150 lines and one of 5,000, over the wire of the built server. The quiet time is shown apart: it is a choice (how
 long the text must rest), not work.
 
-Usage: tests/scripts/latency.py [PROGRAM]    (default: target/release/dryfit, which is not built here)
+Usage: tests/scripts/latency.py [PROGRAM]    (default: target/release/trialfit, which is not built here)
 """
 
 import json
@@ -68,7 +68,7 @@ class Server:
 
 def job(lines):
     """The kiosk's job, made longer by more of its own blocks: as many things on a page as people write."""
-    text = (PROJECT / "tests/lsp/workspace/kiosk.dryfit").read_text(encoding="utf-8")
+    text = (PROJECT / "tests/lsp/workspace/kiosk.trialfit").read_text(encoding="utf-8")
     number = 0
     while text.count("\n") < lines:
         number += 1
@@ -90,8 +90,8 @@ def shares(times):
 def measure(program, lines, quiet):
     server = Server(program, quiet)
     text = job(lines)
-    uri = (PROJECT / f"tests/lsp/workspace/latency-{lines}.dryfit").as_uri()
-    document = {"uri": uri, "languageId": "dryfit", "version": 0, "text": text}
+    uri = (PROJECT / f"tests/lsp/workspace/latency-{lines}.trialfit").as_uri()
+    document = {"uri": uri, "languageId": "trialfit", "version": 0, "text": text}
     server.tell("textDocument/didOpen", {"textDocument": document})
     server.until_published(0)
     row = next(number for number, line in enumerate(text.split("\n")) if "18 m" in line and "run" in line)
@@ -118,7 +118,7 @@ def measure(program, lines, quiet):
 
 
 def main():
-    program = sys.argv[1] if len(sys.argv) > 1 else str(Path(os.environ.get("CARGO_TARGET_DIR", PROJECT / "target")) / "release/dryfit")
+    program = sys.argv[1] if len(sys.argv) > 1 else str(Path(os.environ.get("CARGO_TARGET_DIR", PROJECT / "target")) / "release/trialfit")
     for lines in (150, 5000):
         measure(program, lines, 0)
     measure(program, 150, 40)

@@ -1,10 +1,10 @@
-//! End-to-end tests of dryfit live in this package; nothing else depends on it. Here: the examples as a source of
+//! End-to-end tests of trialfit live in this package; nothing else depends on it. Here: the examples as a source of
 //! files, and the one-line form of an analysis that the golden list is written in.
 
 use spec_lang::reading::{Date, Reading};
 use spec_lang::source::{FileId, Followed, Source};
-use spec_lang::text::{from_bytes, Encoding, LineIndex};
-use spec_lang::{analyse, Analysis};
+use spec_lang::text::{Encoding, LineIndex, from_bytes};
+use spec_lang::{Analysis, analyse};
 use std::cell::RefCell;
 use std::path::{Component, Path, PathBuf};
 use std::sync::Arc;
@@ -17,9 +17,9 @@ pub fn project() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("..").components().collect()
 }
 
-/// Every `.dryfit` file below a folder, sorted.
-pub fn dryfit_files(folder: &Path) -> Vec<PathBuf> {
-    files_below(folder, "dryfit")
+/// Every `.trialfit` file below a folder, sorted.
+pub fn trialfit_files(folder: &Path) -> Vec<PathBuf> {
+    files_below(folder, "trialfit")
 }
 
 /// Every file with that ending below a folder, sorted.

@@ -6,13 +6,13 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 use std::sync::OnceLock;
 
-/// The path of the `dryfit` binary, built as the tests are.
-pub fn dryfit() -> &'static Path {
+/// The path of the `trialfit` binary, built as the tests are.
+pub fn trialfit() -> &'static Path {
     static BUILT: OnceLock<PathBuf> = OnceLock::new();
     BUILT.get_or_init(|| {
         let cargo = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
         let built = Command::new(cargo)
-            .args(["build", "--quiet", "--package", "dryfit", "--bin", "dryfit", "--message-format", "json"])
+            .args(["build", "--quiet", "--package", "trialfit", "--bin", "trialfit", "--message-format", "json"])
             .current_dir(crate::project())
             .stderr(Stdio::inherit())
             .output()
@@ -41,7 +41,7 @@ pub struct Ran {
 
 /// The command in a folder, with nothing of the caller's terminal in its environment.
 pub fn command<A: AsRef<OsStr>>(folder: &Path, arguments: &[A]) -> Command {
-    let mut command = Command::new(dryfit());
+    let mut command = Command::new(trialfit());
     command.args(arguments).current_dir(folder).stdin(Stdio::null());
     for name in ["COLUMNS", "NO_COLOR", "TERM"] {
         command.env_remove(name);

@@ -1,19 +1,19 @@
 //! Blanks filled: over generated jobs, what the solver says is held against what the rules say of the text that comes out,
 //! counted here anew. The sizes, currents and lengths are those of the bench job, which is invented.
 
-use dryfit_tests::{dryfit_files, project, Folder, EXAMPLES_DAY};
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
-use spec_lang::assist::{blank_inlays, hover, offers, OfferKind, Piece};
-use spec_lang::blanks::{blanks, Answer, Blank, BlankKind, Outcome};
+use spec_lang::assist::{OfferKind, Piece, blank_inlays, hover, offers};
+use spec_lang::blanks::{Answer, Blank, BlankKind, Outcome, blanks};
 use spec_lang::finding::Severity;
 use spec_lang::reading::{Date, Reading, Value};
 use spec_lang::rules::{BENCH, BENCH_SHEETS};
 use spec_lang::source::{FileId, NoFiles};
-use spec_lang::text::{apply, Edit, Span};
-use spec_lang::{analyse, Analysis};
+use spec_lang::text::{Edit, Span, apply};
+use spec_lang::{Analysis, analyse};
 use std::collections::BTreeMap;
 use std::sync::Arc;
+use trialfit_tests::{EXAMPLES_DAY, Folder, project, trialfit_files};
 
 fn judge(text: &str) -> Analysis {
     analyse(FileId(0), Arc::new(Reading::new(Arc::from(text))), &NoFiles, None)
@@ -21,8 +21,8 @@ fn judge(text: &str) -> Analysis {
 
 /// The bench job with its sheets in one file, without its stock list, its heater asking for little loss.
 fn bench() -> String {
-    let job = BENCH.replace("follows \"bench-sheets.dryfit\"\n", "");
-    let sheets = BENCH_SHEETS.trim_start_matches("dryfit 1\n");
+    let job = BENCH.replace("follows \"bench-sheets.trialfit\"\n", "");
+    let sheets = BENCH_SHEETS.trim_start_matches("trialfit 1\n");
     let (sheets, _) = sheets.split_once("stock cable").expect("a stock list at the end");
     let sheets = sheets.replacen("  duct-pressure 80 Pa\n", "  duct-pressure 80 Pa\n  combustion-pressure 150 Pa\n", 1);
     format!("{job}\n{sheets}")
@@ -338,8 +338,8 @@ fn a_heater_is_the_smallest_sheet_that_passes() {
 
 #[test]
 fn values_are_written_in_the_system_of_the_job() {
-    let text = BENCH.replace("follows \"bench-sheets.dryfit\"\n", "");
-    let (sheets, _) = BENCH_SHEETS.trim_start_matches("dryfit 1\n").split_once("stock cable").expect("a stock list");
+    let text = BENCH.replace("follows \"bench-sheets.trialfit\"\n", "");
+    let (sheets, _) = BENCH_SHEETS.trim_start_matches("trialfit 1\n").split_once("stock cable").expect("a stock list");
     let mut text = format!("{text}\n{sheets}").replace("size          4 mm²", "size          ?");
     // The first route is measured in inches: the job is.
     text = text.replace(
@@ -403,7 +403,7 @@ fn an_editor_offers_hints_and_explains_what_passes() {
 fn values_of_the_examples_that_may_be_blank_fill_without_a_new_finding() {
     let folder = Folder::new();
     let mut sums = BTreeMap::new();
-    for path in dryfit_files(&project().join("examples")) {
+    for path in trialfit_files(&project().join("examples")) {
         let original = folder.judge(&path);
         let judge = |text: &str| {
             analyse(original.file, Arc::new(Reading::new(Arc::from(text))), &folder, Date::read(EXAMPLES_DAY))

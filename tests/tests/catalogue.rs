@@ -1,7 +1,7 @@
-//! The committed catalogue of rules and the language's reference are what the rules and the vocabulary give. `DRYFIT_WRITE=1` writes it anew.
+//! The committed catalogue of rules and the language's reference are what the rules and the vocabulary give. `TRIALFIT_WRITE=1` writes it anew.
 
-use dryfit_tests::program::run;
-use dryfit_tests::project;
+use trialfit_tests::program::run;
+use trialfit_tests::project;
 
 /// Compares a committed document with what a command prints; writes it anew where that is asked for.
 fn current(document: &str, arguments: &[&str], wanted: &str) {
@@ -9,11 +9,11 @@ fn current(document: &str, arguments: &[&str], wanted: &str) {
     let ran = run(&project(), arguments);
     assert_eq!((ran.code, ran.err.as_str()), (0, ""));
     assert_eq!(ran.out, wanted, "the command shows the language's own document");
-    if std::env::var_os("DRYFIT_WRITE").is_some() {
+    if std::env::var_os("TRIALFIT_WRITE").is_some() {
         std::fs::write(&file, &ran.out).expect("the document can be written");
     }
     let committed = std::fs::read_to_string(&file).unwrap_or_default();
-    assert!(committed == ran.out, "{document} is not current: run the tests with DRYFIT_WRITE=1");
+    assert!(committed == ran.out, "{document} is not current: run the tests with TRIALFIT_WRITE=1");
 }
 
 #[test]
@@ -30,7 +30,7 @@ fn the_committed_reference_of_the_language_is_current() {
 fn the_report_in_the_readme_is_a_real_one() {
     let readme = std::fs::read_to_string(project().join("README.md")).expect("the README");
     let shown = readme.split("```\n").find(|block| block.starts_with("  × error")).expect("a report in the README");
-    let ran = run(&project(), &["check", "examples/mobile-library.dryfit"]);
+    let ran = run(&project(), &["check", "examples/mobile-library.trialfit"]);
     assert_eq!(ran.code, 1);
     assert!(ran.out.contains(shown), "the README shows\n{shown}\nand the command says\n{}", ran.out);
 }

@@ -1,21 +1,21 @@
 //! What a build server reads, from the real binary: the forms `sarif`, `junit` and `summary`, and the record of known
 //! findings. Independent readers load the forms in `tests/reports`; what the rules find is tested elsewhere.
 
-use dryfit_tests::program::{run, Ran};
-use dryfit_tests::scratch::{folder, write};
-use dryfit_tests::{dryfit_files, project};
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
 use tempfile::TempDir;
+use trialfit_tests::program::{Ran, run};
+use trialfit_tests::scratch::{folder, write};
+use trialfit_tests::{project, trialfit_files};
 
 /// A job in which there is nothing to find.
-const GOOD: &str = "dryfit 1\n\njob \"Invented: an empty van\"\n  number        X-1\n";
+const GOOD: &str = "trialfit 1\n\njob \"Invented: an empty van\"\n  number        X-1\n";
 /// A job with one error, in line 4, which may hide others.
-const BAD: &str = "dryfit 1\n\njob \"Invented: a slip of the pen\"\n  nunber        X-2\n";
+const BAD: &str = "trialfit 1\n\njob \"Invented: a slip of the pen\"\n  nunber        X-2\n";
 /// A job with one warning, in line 6.
-const HIGH: &str = "dryfit 1\n\njob \"Invented: a tall van\"\n\nkeep-clear pipe\n  up            900 m\n";
+const HIGH: &str = "trialfit 1\n\njob \"Invented: a tall van\"\n\nkeep-clear pipe\n  up            900 m\n";
 const DAY: [&str; 2] = ["--date", "2026-11-02"];
 
 fn read(folder: &Path, path: &str) -> String {
@@ -27,7 +27,8 @@ fn examples() -> TempDir {
     let there = project().join("examples");
     let here = folder(&[]);
     fs::create_dir(here.path().join(".git")).expect("a folder");
-    for from in dryfit_tests::files_below(&there, "dryfit").into_iter().chain(dryfit_tests::files_below(&there, "txt"))
+    for from in
+        trialfit_tests::files_below(&there, "trialfit").into_iter().chain(trialfit_tests::files_below(&there, "txt"))
     {
         let to = here.path().join(from.strip_prefix(&there).expect("below the examples"));
         fs::create_dir_all(to.parent().expect("a folder")).expect("a folder");
@@ -38,7 +39,7 @@ fn examples() -> TempDir {
 
 /// A check against the record, on the day of the examples.
 fn check(folder: &Path, arguments: &[&str]) -> Ran {
-    run(folder, &[&["check", "--known", "dryfit-known.txt"], &DAY[..], arguments].concat())
+    run(folder, &[&["check", "--known", "trialfit-known.txt"], &DAY[..], arguments].concat())
 }
 
 fn adopt(folder: &Path, arguments: &[&str]) -> Ran {
@@ -50,7 +51,7 @@ fn json(ran: &Ran) -> Value {
 }
 
 fn entries(folder: &Path) -> Vec<String> {
-    let text = read(folder, "dryfit-known.txt");
+    let text = read(folder, "trialfit-known.txt");
     text.lines().filter(|line| line.contains(" | ") && !line.starts_with('#')).map(String::from).collect()
 }
 
@@ -76,9 +77,9 @@ fn sarif_keeps_to_the_published_schema() {
     let schema: Value = serde_json::from_str(&schema).expect("JSON");
     let schema = jsonschema::validator_for(&schema).expect("a schema");
     let here = examples();
-    let one = dryfit_files(here.path()).len();
+    let one = trialfit_files(here.path()).len();
     for arguments in
-        [&["check", "--form", "sarif", "gone.dryfit", "."][..], &["check", "--form", "sarif", "rest-van.dryfit"]]
+        [&["check", "--form", "sarif", "gone.trialfit", "."][..], &["check", "--form", "sarif", "rest-van.trialfit"]]
     {
         let document = json(&run(here.path(), &[arguments, &DAY[..]].concat()));
         let faults: Vec<String> =
@@ -90,27 +91,27 @@ fn sarif_keeps_to_the_published_schema() {
 
 #[test]
 fn what_is_missing_and_what_is_no_text_fail_a_sarif_run() {
-    let here = folder(&[("good.dryfit", GOOD)]);
-    let clean = json(&run(here.path(), &["check", "--form", "sarif", "good.dryfit"]));
+    let here = folder(&[("good.trialfit", GOOD)]);
+    let clean = json(&run(here.path(), &["check", "--form", "sarif", "good.trialfit"]));
     let invocation = &clean["runs"][0]["invocations"][0];
     assert_eq!((&invocation["executionSuccessful"], &invocation["exitCode"]), (&true.into(), &0.into()));
     assert_eq!(clean["runs"][0]["results"].as_array().map(Vec::len), Some(0), "present and empty: it was judged");
-    let gone = run(here.path(), &["check", "--form", "sarif", "good.dryfit", "gone.dryfit"]);
+    let gone = run(here.path(), &["check", "--form", "sarif", "good.trialfit", "gone.trialfit"]);
     let document = json(&gone);
     let invocation = &document["runs"][0]["invocations"][0];
     assert_eq!((gone.code, &invocation["executionSuccessful"], &invocation["exitCode"]), (2, &false.into(), &2.into()));
     let said = &invocation["toolConfigurationNotifications"][0];
     assert!(
-        said["level"] == "error" && said["message"]["text"].as_str().is_some_and(|text| text.contains("gone.dryfit"))
+        said["level"] == "error" && said["message"]["text"].as_str().is_some_and(|text| text.contains("gone.trialfit"))
     );
 }
 
 #[test]
 fn sarif_names_files_from_the_top_of_the_repository_whatever_folder_it_runs_in() {
-    let here = folder(&[("sub dir/a: [1] é%.dryfit", BAD), (".git/HEAD", "")]);
+    let here = folder(&[("sub dir/a: [1] é%.trialfit", BAD), (".git/HEAD", "")]);
     let document = json(&run(&here.path().join("sub dir"), &["check", "--form", "sarif"]));
     let uri = &document["runs"][0]["results"][0]["locations"][0]["physicalLocation"]["artifactLocation"]["uri"];
-    assert_eq!(uri, "sub%20dir/a%3A%20%5B1%5D%20%C3%A9%25.dryfit");
+    assert_eq!(uri, "sub%20dir/a%3A%20%5B1%5D%20%C3%A9%25.trialfit");
 }
 
 #[test]
@@ -182,68 +183,68 @@ fn what_is_recorded_does_not_fail_and_what_can_kill_always_does() {
     // A block that is not understood may be the alarm, and so takes the finding that there is none out of the report. It
     // must not be recorded itself, or nothing would be left that fails.
     let block = "\nwarner rest-co\n  warns-of      carbon-monoxide\n  in            rest-room\n";
-    let hurried = read(here.path(), "rest-van.dryfit") + block;
-    write(here.path(), "hurried.dryfit", &hurried);
-    adopt(here.path(), &["--again", "hurried.dryfit"]);
-    let after = json(&check(here.path(), &["--form", "json", "hurried.dryfit"]));
+    let hurried = read(here.path(), "rest-van.trialfit") + block;
+    write(here.path(), "hurried.trialfit", &hurried);
+    adopt(here.path(), &["--again", "hurried.trialfit"]);
+    let after = json(&check(here.path(), &["--form", "json", "hurried.trialfit"]));
     let rules: Vec<&str> = findings(&after).iter().filter_map(|finding| finding["rule"].as_str()).collect();
     assert!(!rules.contains(&"carbon-monoxide-alarm-missing") && rules.contains(&"header-unknown"), "{rules:?}");
     assert!(findings(&after).iter().all(|finding| finding["rule"] != "header-unknown" || finding["known"] == false));
     // Written by hand it is of no use either.
     let unsafe_entry = entries(here.path())[0].split(" | ").next().map(String::from).expect("a file");
-    let rest = json(&check(here.path(), &["--form", "json", "rest-van.dryfit"]));
+    let rest = json(&check(here.path(), &["--form", "json", "rest-van.trialfit"]));
     let lethal = findings(&rest).into_iter().find(|finding| finding["life_safety"] == true).expect("one that can kill");
     let line =
         format!("{unsafe_entry} | error | {} | {} | x\n", lethal["rule"].as_str().expect("a rule"), "0".repeat(32));
-    write(here.path(), "dryfit-known.txt", &(read(here.path(), "dryfit-known.txt") + &line));
-    assert_eq!(check(here.path(), &["rest-van.dryfit", "--shrink"]).code, 1);
-    assert!(!read(here.path(), "dryfit-known.txt").contains(line.trim_end()), "it is taken out");
+    write(here.path(), "trialfit-known.txt", &(read(here.path(), "trialfit-known.txt") + &line));
+    assert_eq!(check(here.path(), &["rest-van.trialfit", "--shrink"]).code, 1);
+    assert!(!read(here.path(), "trialfit-known.txt").contains(line.trim_end()), "it is taken out");
 }
 
 #[test]
 fn a_record_outlasts_edits_elsewhere_and_knows_one_more_of_the_same() {
-    let here = folder(&[("jobs/a.dryfit", HIGH), ("jobs/b.dryfit", GOOD)]);
+    let here = folder(&[("jobs/a.trialfit", HIGH), ("jobs/b.trialfit", GOOD)]);
     assert_eq!(adopt(here.path(), &["jobs"]).code, 0);
-    let record = read(here.path(), "dryfit-known.txt");
-    assert!(record.starts_with("dryfit known findings, version 1\n"), "{record}");
+    let record = read(here.path(), "trialfit-known.txt");
+    assert!(record.starts_with("trialfit known findings, version 1\n"), "{record}");
     assert_eq!(entries(here.path()).len(), 1);
-    assert!(entries(here.path())[0].starts_with("jobs/a.dryfit | warning | "), "{record}");
+    assert!(entries(here.path())[0].starts_with("jobs/a.trialfit | warning | "), "{record}");
     let code = |arguments: &[&str]| check(here.path(), arguments).code;
     assert_eq!(code(&["jobs"]), 0);
     // From another folder it is the same record.
-    let below = run(&here.path().join("jobs"), &["check", "--known", "../dryfit-known.txt"]);
+    let below = run(&here.path().join("jobs"), &["check", "--known", "../trialfit-known.txt"]);
     assert_eq!(below.code, 0, "{}{}", below.out, below.err);
     // Lines above, white space, another block.
     let edited = HIGH
-        .replace("dryfit 1\n", "dryfit 1\n# of a van\n\n")
+        .replace("trialfit 1\n", "trialfit 1\n# of a van\n\n")
         .replace("  up            900 m", "  up    900 m  # seen");
-    write(here.path(), "jobs/a.dryfit", &(edited.clone() + "\nkeep-clear other\n  up 1 m\n"));
-    let ran = check(here.path(), &["jobs/a.dryfit", "--form", "line"]);
+    write(here.path(), "jobs/a.trialfit", &(edited.clone() + "\nkeep-clear other\n  up 1 m\n"));
+    let ran = check(here.path(), &["jobs/a.trialfit", "--form", "line"]);
     assert!(ran.out.is_empty() && ran.code == 0 && ran.err.contains("1 known"), "{}{}", ran.out, ran.err);
     // One more of the same.
-    write(here.path(), "jobs/a.dryfit", &(edited + "  up 900 m\n"));
+    write(here.path(), "jobs/a.trialfit", &(edited + "  up 900 m\n"));
     assert_eq!(code(&["jobs"]), 1);
     assert_eq!(check(here.path(), &["jobs", "--form", "line"]).out.lines().count(), 1, "the other is known");
     // The same in another file.
-    write(here.path(), "jobs/a.dryfit", GOOD);
-    write(here.path(), "jobs/b.dryfit", HIGH);
+    write(here.path(), "jobs/a.trialfit", GOOD);
+    write(here.path(), "jobs/b.trialfit", HIGH);
     assert_eq!(code(&["jobs"]), 1);
 }
 
 #[test]
 fn a_record_shrinks_and_never_grows_by_itself() {
-    let here = folder(&[("a.dryfit", HIGH), ("b.dryfit", HIGH), ("c.dryfit", HIGH), ("d.dryfit", HIGH)]);
+    let here = folder(&[("a.trialfit", HIGH), ("b.trialfit", HIGH), ("c.trialfit", HIGH), ("d.trialfit", HIGH)]);
     assert_eq!(adopt(here.path(), &[]).code, 0);
     assert_eq!(adopt(here.path(), &[]).code, 2, "a record that is there is not written over");
-    let whole = read(here.path(), "dryfit-known.txt");
-    write(here.path(), "a.dryfit", GOOD);
-    write(here.path(), "b.dryfit", GOOD);
-    fs::remove_file(here.path().join("c.dryfit")).expect("removed");
-    let told = check(here.path(), &["a.dryfit"]);
+    let whole = read(here.path(), "trialfit-known.txt");
+    write(here.path(), "a.trialfit", GOOD);
+    write(here.path(), "b.trialfit", GOOD);
+    fs::remove_file(here.path().join("c.trialfit")).expect("removed");
+    let told = check(here.path(), &["a.trialfit"]);
     assert_eq!(told.code, 0, "dead entries fail nothing");
     assert!(told.err.contains("2 of 4 entries are not needed any more"), "a, and c, which is gone: {}", told.err);
-    assert_eq!(read(here.path(), "dryfit-known.txt"), whole, "untouched without --shrink");
-    let sarif = json(&check(here.path(), &["a.dryfit", "d.dryfit", "--form", "sarif"]));
+    assert_eq!(read(here.path(), "trialfit-known.txt"), whole, "untouched without --shrink");
+    let sarif = json(&check(here.path(), &["a.trialfit", "d.trialfit", "--form", "sarif"]));
     let states = sarif["runs"][0]["results"].as_array().expect("results").iter();
     let states: BTreeSet<(String, String)> = states
         .map(|result| {
@@ -251,19 +252,19 @@ fn a_record_shrinks_and_never_grows_by_itself() {
             (uri.as_str().expect("a path").to_string(), result["baselineState"].as_str().expect("a state").to_string())
         })
         .collect();
-    let want = [("a.dryfit", "absent"), ("c.dryfit", "absent"), ("d.dryfit", "unchanged")];
+    let want = [("a.trialfit", "absent"), ("c.trialfit", "absent"), ("d.trialfit", "unchanged")];
     assert_eq!(states, want.iter().map(|(uri, state)| ((*uri).to_string(), (*state).to_string())).collect());
     // Only what was checked, or is gone: `b` is mended but was not looked at.
-    assert_eq!(check(here.path(), &["a.dryfit", "--shrink"]).code, 0);
+    assert_eq!(check(here.path(), &["a.trialfit", "--shrink"]).code, 0);
     let files: Vec<String> =
         entries(here.path()).iter().filter_map(|line| Some(line.split(" | ").next()?.to_string())).collect();
-    assert_eq!(files, ["b.dryfit", "d.dryfit"]);
+    assert_eq!(files, ["b.trialfit", "d.trialfit"]);
     // What is new is not taken in.
-    write(here.path(), "a.dryfit", HIGH);
+    write(here.path(), "a.trialfit", HIGH);
     assert_eq!(check(here.path(), &["--shrink"]).code, 1);
     assert_eq!(entries(here.path()).len(), 1, "only d is left");
     // Anew, for one file: what is known of the others stays.
-    assert_eq!(adopt(here.path(), &["--again", "a.dryfit"]).code, 0);
+    assert_eq!(adopt(here.path(), &["--again", "a.trialfit"]).code, 0);
     assert_eq!(entries(here.path()).len(), 2);
     assert_eq!(check(here.path(), &[]).code, 0);
 }
@@ -271,14 +272,14 @@ fn a_record_shrinks_and_never_grows_by_itself() {
 #[test]
 fn a_finding_that_has_become_graver_is_new() {
     let here = folder(&[]);
-    write(here.path(), "draft.dryfit", &read(&project(), "examples/gritter-draft.dryfit"));
-    for path in dryfit_files(&project().join("examples/workshop")) {
+    write(here.path(), "draft.trialfit", &read(&project(), "examples/gritter-draft.trialfit"));
+    for path in trialfit_files(&project().join("examples/workshop")) {
         let name = path.file_name().and_then(|name| name.to_str()).expect("a name");
         write(here.path(), &format!("workshop/{name}"), &fs::read_to_string(&path).expect("a file"));
     }
-    adopt(here.path(), &["draft.dryfit"]);
+    adopt(here.path(), &["draft.trialfit"]);
     let blanks = |arguments: &[&str]| {
-        let ran = check(here.path(), &[&["draft.dryfit", "--form", "sarif"], arguments].concat());
+        let ran = check(here.path(), &[&["draft.trialfit", "--form", "sarif"], arguments].concat());
         let document = json(&ran);
         let results = document["runs"][0]["results"].as_array().expect("results").clone();
         let blanks = results.into_iter().filter(|result| result["ruleId"] == "value-blank");
@@ -290,27 +291,27 @@ fn a_finding_that_has_become_graver_is_new() {
 
 #[test]
 fn records_that_cannot_be_read_or_written_are_told_of_and_nothing_is_judged_against_them() {
-    let here = folder(&[("a.dryfit", BAD)]);
+    let here = folder(&[("a.trialfit", BAD)]);
     let told = |ran: &Ran, words: &str| {
         assert_eq!(ran.code, 2, "{}", ran.err);
         assert!(ran.err.contains(words) && ran.out.is_empty(), "{words}: {}{}", ran.out, ran.err);
     };
-    told(&check(here.path(), &[]), "dryfit-known.txt: there is no such file");
+    told(&check(here.path(), &[]), "trialfit-known.txt: there is no such file");
     told(&run(here.path(), &["check", "--shrink"]), "--known");
     told(&adopt(here.path(), &["--record", "no/such/folder/known.txt"]), "there is no such file or folder");
     told(&adopt(here.path(), &["--record", "."]), "there is a record already");
-    write(here.path(), "dryfit-known.txt", "something else\n");
-    told(&check(here.path(), &[]), "its first line is not `dryfit known findings, version 1`");
-    let head = "dryfit known findings, version 1\n";
-    write(here.path(), "dryfit-known.txt", &format!("{head}<<<<<<< ours\n"));
+    write(here.path(), "trialfit-known.txt", "something else\n");
+    told(&check(here.path(), &[]), "its first line is not `trialfit known findings, version 1`");
+    let head = "trialfit known findings, version 1\n";
+    write(here.path(), "trialfit-known.txt", &format!("{head}<<<<<<< ours\n"));
     told(&check(here.path(), &[]), "line 2 is left from a merge");
-    write(here.path(), "dryfit-known.txt", &format!("{head}\na.dryfit | error | x\n"));
+    write(here.path(), "trialfit-known.txt", &format!("{head}\na.trialfit | error | x\n"));
     told(&check(here.path(), &[]), "line 3 is not");
     // Ends of lines are git's to change.
-    write(here.path(), "a.dryfit", HIGH);
-    fs::remove_file(here.path().join("dryfit-known.txt")).expect("removed");
+    write(here.path(), "a.trialfit", HIGH);
+    fs::remove_file(here.path().join("trialfit-known.txt")).expect("removed");
     adopt(here.path(), &[]);
-    write(here.path(), "dryfit-known.txt", &read(here.path(), "dryfit-known.txt").replace('\n', "\r\n"));
+    write(here.path(), "trialfit-known.txt", &read(here.path(), "trialfit-known.txt").replace('\n', "\r\n"));
     assert_eq!(check(here.path(), &[]).code, 0);
     // Standard input is in no file.
     assert_eq!(run(here.path(), &["adopt", "-", "--record", "other.txt"]).code, 2);

@@ -1,12 +1,12 @@
 //! The example district as its office uses it: standards, kits, two fleets, and a list that becomes jobs. The real binary on
 //! copies of the examples.
 
-use dryfit_tests::program::{commit, run, Ran};
-use dryfit_tests::project;
-use dryfit_tests::scratch::copy;
 use std::fs;
 use std::path::Path;
 use tempfile::TempDir;
+use trialfit_tests::program::{Ran, commit, run};
+use trialfit_tests::project;
+use trialfit_tests::scratch::copy;
 
 const DAY: [&str; 2] = ["--date", "2026-11-02"];
 
@@ -40,16 +40,16 @@ fn the_district_is_clean_and_a_changed_kit_shows_the_jobs_it_touches() {
         clean.out
     );
     // A shorter exhaust in the kit ends under the floor: the kit itself says so, and the job that fits it.
-    change(here.path(), "district/kits/van-heat.dryfit", "right         750 mm", "right         600 mm");
-    let affected = run(here.path(), &["affected", "district/kits/van-heat.dryfit", "--since=HEAD"]);
+    change(here.path(), "district/kits/van-heat.trialfit", "right         750 mm", "right         600 mm");
+    let affected = run(here.path(), &["affected", "district/kits/van-heat.trialfit", "--since=HEAD"]);
     assert_eq!(affected.code, 1, "{affected:?}");
-    assert!(affected.out.contains("district/post/post-11.dryfit"), "{}", affected.out);
+    assert!(affected.out.contains("district/post/post-11.trialfit"), "{}", affected.out);
     assert!(!affected.out.contains("district/roads/"), "{}", affected.out);
     assert!(affected.out.contains("uses kit van-heat (line 39)"), "{}", affected.out);
     let changed = check(here.path(), &["--changed"]);
     assert_eq!(changed.code, 1, "{changed:?}");
     // In the job the finding stands where the kit is fitted, since nothing else of it is the job's.
-    let job = changed.out.lines().filter(|line| line.starts_with("district/post/post-11.dryfit:"));
+    let job = changed.out.lines().filter(|line| line.starts_with("district/post/post-11.trialfit:"));
     assert!(job.clone().count() > 0, "{}", changed.out);
 }
 
@@ -58,11 +58,11 @@ fn what_a_job_may_not_change_and_what_it_must_answer_is_said() {
     let here = examples();
     change(
         here.path(),
-        "district/roads/road-3.dryfit",
+        "district/roads/road-3.trialfit",
         "change cable supply of sleeper\n  size          6 mm²",
         "change fuel-line of sleeper\n  line          3 mm",
     );
-    change(here.path(), "district/post/post-11.dryfit", "  feed          1.6 m\n", "  feed          9 m\n");
+    change(here.path(), "district/post/post-11.trialfit", "  feed          1.6 m\n", "  feed          9 m\n");
     let found = check(here.path(), &["district"]);
     for said in ["change-not-open", "3 m"] {
         assert!(found.out.contains(said), "{said}: {}", found.out);
@@ -74,7 +74,7 @@ fn a_list_becomes_jobs_and_what_cannot_be_read_is_told_with_its_column() {
     let here = examples();
     let take = |more: &[&str]| {
         let all =
-            ["take-in", "district/post-list.csv", "--by", "district/post-fleet.dryfit", "--into", "district/post"];
+            ["take-in", "district/post-list.csv", "--by", "district/post-fleet.trialfit", "--into", "district/post"];
         run(here.path(), &[&all[..], more].concat())
     };
     let jobs = || fs::read_dir(here.path().join("district/post")).expect("a folder").count();
@@ -85,9 +85,9 @@ fn a_list_becomes_jobs_and_what_cannot_be_read_is_told_with_its_column() {
     let written = take(&["--write"]);
     assert_eq!((written.code, jobs()), (1, before + 3), "{written:?}");
     // What was made says where it is from, is in order, and is judged as any job: one feed is longer than the kit bears.
-    let text = fs::read_to_string(here.path().join("district/post/MV-P22.dryfit")).expect("a job");
+    let text = fs::read_to_string(here.path().join("district/post/MV-P22.trialfit")).expect("a job");
     assert!(
-        text.contains("# Made from post-list.csv, row 3.") && text.contains("follows \"../post-fleet.dryfit\""),
+        text.contains("# Made from post-list.csv, row 3.") && text.contains("follows \"../post-fleet.trialfit\""),
         "{text}"
     );
     assert_eq!(run(here.path(), &["tidy", "--look", "district/post"]).code, 0);
@@ -96,10 +96,10 @@ fn a_list_becomes_jobs_and_what_cannot_be_read_is_told_with_its_column() {
     assert!(long.len() == 1 && long[0].contains("3.4 m") && long[0].contains("3 m"), "{long:#?}");
     // Again nothing happens; a job that somebody went on with stays theirs.
     assert!(take(&["--write"]).out.matches("the same is there already").count() == 3);
-    change(here.path(), "district/post/MV-P21.dryfit", "\"MV-P21\"", "\"MV-P21 as built\"");
+    change(here.path(), "district/post/MV-P21.trialfit", "\"MV-P21\"", "\"MV-P21 as built\"");
     let again = take(&["--write"]);
     assert_eq!(again.code, 2, "{again:?}");
-    assert!(fs::read_to_string(here.path().join("district/post/MV-P21.dryfit")).expect("a job").contains("as built"));
+    assert!(fs::read_to_string(here.path().join("district/post/MV-P21.trialfit")).expect("a job").contains("as built"));
 }
 
 #[test]
@@ -112,7 +112,7 @@ fn a_table_that_does_not_fit_its_mapping_makes_nothing() {
             "take-in",
             "district/post-list.csv",
             "--by",
-            "district/post-fleet.dryfit",
+            "district/post-fleet.trialfit",
             "--into",
             "district/post",
             "--write",

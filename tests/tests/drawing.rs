@@ -1,18 +1,18 @@
 //! The drawing of every example, read by an independent XML parser: every walked point lies where the scale puts it, every
 //! run is drawn or said not to be, looks keep apart without colour, words can be read.
 
-use dryfit_tests::{dryfit_files, project, Folder};
 use roxmltree::{Document, Node};
-use spec_lang::physics::geometry::Point;
-use spec_lang::report::{drawing, Wanted, CAUTION};
-use spec_lang::vocabulary::Kind;
 use spec_lang::Analysis;
+use spec_lang::physics::geometry::Point;
+use spec_lang::report::{CAUTION, Wanted, drawing};
+use spec_lang::vocabulary::Kind;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
+use trialfit_tests::{Folder, project, trialfit_files};
 
 fn examples() -> Vec<(String, Analysis)> {
     let folder = Folder::new();
-    let paths = dryfit_files(&project().join("examples"));
+    let paths = trialfit_files(&project().join("examples"));
     let judged = |path: &Path| {
         let name = path.file_name().expect("a name").to_string_lossy().into_owned();
         (name, folder.judge(path))
@@ -223,13 +223,13 @@ fn colours(svg: &str) -> [BTreeMap<String, [f64; 3]>; 2] {
         let part = |at: usize| f64::from(u8::from_str_radix(&text[at..at + 2], 16).expect("a colour")) / 255.0;
         [part(1), part(3), part(5)]
     };
-    let light = svg.match_indices("var(--dryfit-").map(|(at, lead)| {
+    let light = svg.match_indices("var(--trialfit-").map(|(at, lead)| {
         let (name, rest) = svg[at + lead.len()..].split_once(',').expect("a usual colour");
         (name.to_string(), colour(&rest[..7]))
     });
-    let dark = svg.split(".dryfit-dark{").nth(1).and_then(|rest| rest.split('}').next()).expect("dark colours");
+    let dark = svg.split(".trialfit-dark{").nth(1).and_then(|rest| rest.split('}').next()).expect("dark colours");
     let dark = dark.split(';').map(|pair| {
-        let (name, value) = pair.trim_start_matches("--dryfit-").split_once(':').expect("a colour");
+        let (name, value) = pair.trim_start_matches("--trialfit-").split_once(':').expect("a colour");
         (name.to_string(), colour(value))
     });
     [light.collect(), dark.collect()]
@@ -247,7 +247,8 @@ fn contrast(one: [f64; 3], other: [f64; 3]) -> f64 {
 
 #[test]
 fn looks_keep_apart_without_colour_and_every_colour_can_be_seen_on_its_paper() {
-    let (_, analysis) = examples().into_iter().find(|(name, _)| name == "mobile-library.dryfit").expect("the example");
+    let (_, analysis) =
+        examples().into_iter().find(|(name, _)| name == "mobile-library.trialfit").expect("the example");
     for colours in colours(&drawn(&analysis)) {
         assert!(colours.len() > 12, "{colours:?}");
         for (name, colour) in colours.iter().filter(|(name, _)| *name != "paper") {
@@ -287,7 +288,7 @@ fn looks_keep_apart_without_colour_and_every_colour_can_be_seen_on_its_paper() {
 #[test]
 fn a_hostile_text_stays_text_and_a_torn_one_is_drawn() {
     let folder = Folder::new();
-    let path = project().join("examples/mobile-library.dryfit");
+    let path = project().join("examples/mobile-library.trialfit");
     let text = std::fs::read_to_string(&path).expect("the example");
     let judged = |text: &str| drawn(&folder.judge_text(&path, text));
     let hostile = judged(
@@ -313,7 +314,8 @@ fn a_hostile_text_stays_text_and_a_torn_one_is_drawn() {
 
 #[test]
 fn what_the_cursor_stands_on_is_set_off_and_nothing_else() {
-    let (_, analysis) = examples().into_iter().find(|(name, _)| name == "mobile-library.dryfit").expect("the example");
+    let (_, analysis) =
+        examples().into_iter().find(|(name, _)| name == "mobile-library.trialfit").expect("the example");
     let text = &analysis.reading(analysis.file).expect("the file").tree.text;
     let set_off = |part: &str| {
         let at = u32::try_from(text.find(part).expect("the part")).ok();
@@ -339,7 +341,7 @@ fn what_the_cursor_stands_on_is_set_off_and_nothing_else() {
 #[test]
 fn a_stated_doubt_is_a_box_as_wide_as_it() {
     let folder = Folder::new();
-    let path = project().join("examples/mobile-library.dryfit");
+    let path = project().join("examples/mobile-library.trialfit");
     let text = std::fs::read_to_string(&path).expect("the example");
     let analysis =
         folder.judge_text(&path, &text.replace("forward       1.1 m ± 50 mm", "forward       1.1 m ± 200 mm"));

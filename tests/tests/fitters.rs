@@ -1,9 +1,9 @@
 //! What a good fitter would say of a job, and that the job he would then build has nothing to say against it; and that the
 //! examples between them show every rule at work.
 
-use dryfit_tests::program::run;
-use dryfit_tests::{lines, project, Folder};
 use std::collections::BTreeSet;
+use trialfit_tests::program::run;
+use trialfit_tests::{Folder, lines, project};
 
 /// A job with a fault, what is found in it, and how it is mended.
 struct Morning {
@@ -40,10 +40,16 @@ const MORNINGS: &[Morning] = &[
     },
     Morning {
         file: "watch-cabin",
-        spoilt: &[("back          300 mm\n  outlet        table, facing back", "left          300 mm\n  outlet        table, facing left")],
+        spoilt: &[(
+            "back          300 mm\n  outlet        table, facing back",
+            "left          300 mm\n  outlet        table, facing left",
+        )],
         rule: "return-air-bias",
         figure: "set 18 °C and `cabin-room` will hold about 29 °C",
-        mended: &[("  mixes         33 %, -5 °C, porch              # fault: the room will be held well above what the dial says\n", "")],
+        mended: &[(
+            "  mixes         33 %, -5 °C, porch              # fault: the room will be held well above what the dial says\n",
+            "",
+        )],
     },
     Morning {
         file: "sampling-van",
@@ -105,7 +111,7 @@ fn changed(text: &str, changes: &[(&str, &str)]) -> String {
 #[test]
 fn a_fitters_finding_is_found_with_its_figure_and_the_mended_job_is_clean() {
     for morning in MORNINGS {
-        let path = project().join(format!("examples/{}.dryfit", morning.file));
+        let path = project().join(format!("examples/{}.trialfit", morning.file));
         let text = changed(&std::fs::read_to_string(&path).expect("an example"), morning.spoilt);
         let found = Folder::new().judge_text(&path, &text);
         let own: Vec<_> = found.standing().filter(|finding| finding.rule.name == morning.rule).collect();
@@ -126,6 +132,6 @@ fn the_examples_show_every_rule_at_work_and_at_rest() {
     let never: Vec<_> = spec_lang::rules::all().map(|rule| rule.name).filter(|name| !found.contains(*name)).collect();
     assert!(never.is_empty(), "no example shows {never:?}");
     // And at rest: one job of the fleet has nothing to say at all, so no rule speaks always.
-    let clean = run(&project(), &["check", "examples/lock-tender.dryfit"]);
+    let clean = run(&project(), &["check", "examples/lock-tender.trialfit"]);
     assert_eq!(clean.code, 0, "{}", clean.out);
 }

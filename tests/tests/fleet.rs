@@ -1,20 +1,20 @@
 //! A fleet's repository at the terminal: settings beside jobs, what changed and what follows it, what a shared file's
 //! change does, concessions, mending in bulk. The real binary on scratch repositories; whole stories are in `story.rs`.
 
-use dryfit_tests::program::{command, commit, git, run, run_with, Ran};
-use dryfit_tests::project;
-use dryfit_tests::scratch::{copy, folder, long_cable, schema, write};
 use serde_json::Value;
-use spec_lang::rules::{compose, BENCH, BENCH_SHEETS};
+use spec_lang::rules::{BENCH, BENCH_SHEETS, compose};
 use std::fs;
 use std::path::Path;
 use tempfile::TempDir;
+use trialfit_tests::program::{Ran, command, commit, git, run, run_with};
+use trialfit_tests::project;
+use trialfit_tests::scratch::{copy, folder, long_cable, schema, write};
 
 /// The day of these tests; the bench job is in order on it.
 const DAY: [&str; 2] = ["--date", "2026-01-15"];
 /// A job with one error, in line 4, that nothing mends unseen.
-const SLIP: &str = "dryfit 1\n\njob \"Invented: a slip of the pen\"\n  nunber        X-2\n";
-const PLAIN: &str = "dryfit 1\n\njob \"Invented: an empty van\"\n  number        X-1\n";
+const SLIP: &str = "trialfit 1\n\njob \"Invented: a slip of the pen\"\n  nunber        X-2\n";
+const PLAIN: &str = "trialfit 1\n\njob \"Invented: an empty van\"\n  number        X-1\n";
 /// The bench's cable with its fuse too far from the battery: a warning that may be conceded.
 const FAR: &str = "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader";
 const CONCESSION: &str = "\nconcession fuse-far-from-battery\n  on            cable\n  because       \"the box, which is full\"\n  by            \"nobody\"\n  until         2026-03-01\n";
@@ -25,18 +25,18 @@ fn check(folder: &Path, arguments: &[&str]) -> Ran {
 
 /// A bench job that follows a file.
 fn job(follows: &str) -> String {
-    BENCH.replace("bench-sheets.dryfit", follows)
+    BENCH.replace("bench-sheets.trialfit", follows)
 }
 
 /// The bench's workshop in a repository: sheets, a fleet file that follows them, a job of each, and one that follows
 /// neither.
 fn workshop() -> TempDir {
     let here = folder(&[
-        ("shop/sheets.dryfit", BENCH_SHEETS),
-        ("shop/fleet.dryfit", "dryfit 1\nfollows \"sheets.dryfit\"\n"),
-        ("jobs/near.dryfit", &job("../shop/sheets.dryfit")),
-        ("jobs/far.dryfit", &job("../shop/fleet.dryfit")),
-        ("jobs/alone.dryfit", PLAIN),
+        ("shop/sheets.trialfit", BENCH_SHEETS),
+        ("shop/fleet.trialfit", "trialfit 1\nfollows \"sheets.trialfit\"\n"),
+        ("jobs/near.trialfit", &job("../shop/sheets.trialfit")),
+        ("jobs/far.trialfit", &job("../shop/fleet.trialfit")),
+        ("jobs/alone.trialfit", PLAIN),
     ]);
     commit(here.path(), "begin");
     here
@@ -46,18 +46,18 @@ fn workshop() -> TempDir {
 fn the_nearer_settings_win_and_options_win_over_all() {
     let here = folder(&[
         (".git/HEAD", ""),
-        ("dryfit.toml", "fail-on = \"error\"\nexclude = [\"old/\"]\n"),
-        ("jobs/dryfit.toml", "# invented\nfail-on = \"warning\"\nfinal = [\"built-*\"]\n"),
+        ("trialfit.toml", "fail-on = \"error\"\nexclude = [\"old/\"]\n"),
+        ("jobs/trialfit.toml", "# invented\nfail-on = \"warning\"\nfinal = [\"built-*\"]\n"),
         (
-            "jobs/a.dryfit",
-            "dryfit 1\n\njob \"x\"\n  note          \"x\"\n\ncable supply of reader\n  size          ?\n",
+            "jobs/a.trialfit",
+            "trialfit 1\n\njob \"x\"\n  note          \"x\"\n\ncable supply of reader\n  size          ?\n",
         ),
-        ("old/b.dryfit", SLIP),
-        ("c.dryfit", &job("sheets.dryfit").replace("size          4 mm²", "size          ?")),
-        ("sheets.dryfit", BENCH_SHEETS),
+        ("old/b.trialfit", SLIP),
+        ("c.trialfit", &job("sheets.trialfit").replace("size          4 mm²", "size          ?")),
+        ("sheets.trialfit", BENCH_SHEETS),
     ]);
     let at = here.path();
-    fs::copy(at.join("jobs/a.dryfit"), at.join("jobs/built-a.dryfit")).expect("a copy");
+    fs::copy(at.join("jobs/a.trialfit"), at.join("jobs/built-a.trialfit")).expect("a copy");
     // A blank is a warning, an error where the job is final.
     let blank = |ran: &Ran| {
         ran.out
@@ -66,34 +66,34 @@ fn the_nearer_settings_win_and_options_win_over_all() {
             .map(|line| line.split(": ").nth(1).unwrap_or("").to_string())
             .collect::<Vec<_>>()
     };
-    let open = check(at, &["c.dryfit"]);
+    let open = check(at, &["c.trialfit"]);
     assert_eq!((open.code, blank(&open)), (0, vec!["warning".to_string()]), "{}", open.out);
-    assert_eq!(check(at, &["c.dryfit", "--fail-on", "warning"]).code, 1);
-    assert_eq!(check(at, &["c.dryfit", "--final"]).code, 1);
-    assert_eq!(blank(&check(at, &["jobs/a.dryfit"])), ["warning"]);
-    assert_eq!(blank(&check(at, &["jobs/built-a.dryfit"])), ["error"]);
-    assert_eq!(blank(&check(at, &["jobs/built-a.dryfit", "--not-final"])), ["warning"]);
+    assert_eq!(check(at, &["c.trialfit", "--fail-on", "warning"]).code, 1);
+    assert_eq!(check(at, &["c.trialfit", "--final"]).code, 1);
+    assert_eq!(blank(&check(at, &["jobs/a.trialfit"])), ["warning"]);
+    assert_eq!(blank(&check(at, &["jobs/built-a.trialfit"])), ["error"]);
+    assert_eq!(blank(&check(at, &["jobs/built-a.trialfit", "--not-final"])), ["warning"]);
     // Found from the file, not from where the command runs.
-    assert_eq!(blank(&check(&at.join("old"), &["../jobs/built-a.dryfit"])), ["error"]);
+    assert_eq!(blank(&check(&at.join("old"), &["../jobs/built-a.trialfit"])), ["error"]);
 
-    let left = check(at, &["old/b.dryfit"]);
+    let left = check(at, &["old/b.trialfit"]);
     assert_eq!(left.code, 0);
-    assert!(left.err.contains("old/b.dryfit: excluded by `old/` (dryfit.toml, line 2)"), "{}", left.err);
-    assert_eq!(check(at, &["old/b.dryfit", "--no-exclude"]).code, 1);
+    assert!(left.err.contains("old/b.trialfit: excluded by `old/` (trialfit.toml, line 2)"), "{}", left.err);
+    assert_eq!(check(at, &["old/b.trialfit", "--no-exclude"]).code, 1);
     let walked = check(at, &[]);
-    assert!(!walked.out.contains("old/b.dryfit") && walked.err.contains("1 file is left out"), "{}", walked.err);
-    let input = run_with(at, &["check", "-", "--as", "old/new.dryfit"], SLIP.as_bytes());
+    assert!(!walked.out.contains("old/b.trialfit") && walked.err.contains("1 file is left out"), "{}", walked.err);
+    let input = run_with(at, &["check", "-", "--as", "old/new.trialfit"], SLIP.as_bytes());
     assert_eq!(input.code, 0, "standard input that stands for an excluded file: {}", input.err);
 
-    let shown = run(at, &["settings", "jobs/built-a.dryfit", "old/b.dryfit", "nowhere-yet.dryfit"]);
+    let shown = run(at, &["settings", "jobs/built-a.trialfit", "old/b.trialfit", "nowhere-yet.trialfit"]);
     assert_eq!(shown.code, 0, "{}", shown.err);
     for said in [
-        "fail-on            warning (jobs/dryfit.toml, line 2)",
-        "beaten: error (dryfit.toml, line 1), which is further up",
+        "fail-on            warning (jobs/trialfit.toml, line 2)",
+        "beaten: error (trialfit.toml, line 1), which is further up",
         "concession-notice  30 (the default)",
         "this file is judged as final",
-        "this file is excluded by `old/` (dryfit.toml, line 2)",
-        "nowhere-yet.dryfit\n  fail-on            error (dryfit.toml, line 1)",
+        "this file is excluded by `old/` (trialfit.toml, line 2)",
+        "nowhere-yet.trialfit\n  fail-on            error (trialfit.toml, line 1)",
     ] {
         assert!(shown.out.contains(said), "{said} in {}", shown.out);
     }
@@ -101,13 +101,14 @@ fn the_nearer_settings_win_and_options_win_over_all() {
 
 #[test]
 fn settings_above_the_opened_folder_do_not_count() {
-    let here = folder(&[("dryfit.toml", "exclude = [\"*\"]\n"), ("repo/.git/HEAD", ""), ("repo/jobs/a.dryfit", SLIP)]);
-    assert_eq!(check(&here.path().join("repo/jobs"), &["a.dryfit"]).code, 1);
+    let here =
+        folder(&[("trialfit.toml", "exclude = [\"*\"]\n"), ("repo/.git/HEAD", ""), ("repo/jobs/a.trialfit", SLIP)]);
+    assert_eq!(check(&here.path().join("repo/jobs"), &["a.trialfit"]).code, 1);
     // Without a repository the folder that the command runs in is the opened one.
     fs::remove_dir_all(here.path().join("repo/.git")).expect("removed");
-    assert_eq!(check(&here.path().join("repo"), &["jobs/a.dryfit"]).code, 1);
-    assert_eq!(check(here.path(), &["repo/jobs/a.dryfit"]).code, 0);
-    assert_eq!(check(here.path(), &["repo/jobs/a.dryfit", "--within", "repo"]).code, 1);
+    assert_eq!(check(&here.path().join("repo"), &["jobs/a.trialfit"]).code, 1);
+    assert_eq!(check(here.path(), &["repo/jobs/a.trialfit"]).code, 0);
+    assert_eq!(check(here.path(), &["repo/jobs/a.trialfit", "--within", "repo"]).code, 1);
 }
 
 #[test]
@@ -121,41 +122,44 @@ fn changed_only_is_what_changed_and_all_that_follows_it() {
         files.map(|file| file["path"].as_str().expect("a path").to_string()).collect::<Vec<_>>()
     };
     assert_eq!(judged(&["--changed"]), Vec::<String>::new());
-    write(at, "jobs/alone.dryfit", SLIP);
-    write(at, "jobs/new.dryfit", PLAIN);
-    assert_eq!(judged(&["--changed"]), ["jobs/alone.dryfit", "jobs/new.dryfit"]);
+    write(at, "jobs/alone.trialfit", SLIP);
+    write(at, "jobs/new.trialfit", PLAIN);
+    assert_eq!(judged(&["--changed"]), ["jobs/alone.trialfit", "jobs/new.trialfit"]);
     git(at, &["add", "--all"]);
-    assert_eq!(judged(&["--changed"]), ["jobs/alone.dryfit", "jobs/new.dryfit"], "what is staged differs too");
+    assert_eq!(judged(&["--changed"]), ["jobs/alone.trialfit", "jobs/new.trialfit"], "what is staged differs too");
     commit(at, "new");
     assert_eq!(judged(&["--changed"]), Vec::<String>::new());
 
-    write(at, "shop/sheets.dryfit", &(BENCH_SHEETS.to_string() + "\n# another line\n"));
-    let all = ["jobs/far.dryfit", "jobs/near.dryfit", "shop/fleet.dryfit", "shop/sheets.dryfit"];
+    write(at, "shop/sheets.trialfit", &(BENCH_SHEETS.to_string() + "\n# another line\n"));
+    let all = ["jobs/far.trialfit", "jobs/near.trialfit", "shop/fleet.trialfit", "shop/sheets.trialfit"];
     assert_eq!(judged(&["--changed"]), all);
     assert_eq!(judged(&["--changed", "jobs"]), all[..2], "of the named folder only, though the change lies outside");
     git(at, &["checkout", "--quiet", "shop"]);
-    git(at, &["mv", "shop/fleet.dryfit", "shop/renamed.dryfit"]);
+    git(at, &["mv", "shop/fleet.trialfit", "shop/renamed.trialfit"]);
     assert_eq!(
         judged(&["--changed"]),
-        ["jobs/far.dryfit", "shop/renamed.dryfit"],
+        ["jobs/far.trialfit", "shop/renamed.trialfit"],
         "a renamed file is missed by who follows it"
     );
-    fs::remove_file(at.join("shop/renamed.dryfit")).expect("removed");
-    assert_eq!(judged(&["--changed"]), ["jobs/far.dryfit"], "and so is a deleted one");
+    fs::remove_file(at.join("shop/renamed.trialfit")).expect("removed");
+    assert_eq!(judged(&["--changed"]), ["jobs/far.trialfit"], "and so is a deleted one");
 
     // Since a branch: where the two parted, not what happened on the other since.
     git(at, &["reset", "--quiet", "--hard"]);
     git(at, &["checkout", "--quiet", "-b", "work"]);
-    write(at, "jobs/far.dryfit", &(job("../shop/fleet.dryfit") + "\n# mine\n"));
+    write(at, "jobs/far.trialfit", &(job("../shop/fleet.trialfit") + "\n# mine\n"));
     commit(at, "mine");
     git(at, &["checkout", "--quiet", "main"]);
-    write(at, "jobs/near.dryfit", &(job("../shop/sheets.dryfit") + "\n# theirs\n"));
+    write(at, "jobs/near.trialfit", &(job("../shop/sheets.trialfit") + "\n# theirs\n"));
     commit(at, "theirs");
     git(at, &["checkout", "--quiet", "work"]);
-    assert_eq!(judged(&["--changed=main"]), ["jobs/far.dryfit"]);
+    assert_eq!(judged(&["--changed=main"]), ["jobs/far.trialfit"]);
     // A change of the settings is a change of every job below them.
-    write(at, "jobs/dryfit.toml", "final = true\n");
-    assert_eq!(judged(&["--changed"]), ["jobs/alone.dryfit", "jobs/far.dryfit", "jobs/near.dryfit", "jobs/new.dryfit"]);
+    write(at, "jobs/trialfit.toml", "final = true\n");
+    assert_eq!(
+        judged(&["--changed"]),
+        ["jobs/alone.trialfit", "jobs/far.trialfit", "jobs/near.trialfit", "jobs/new.trialfit"]
+    );
 }
 
 #[test]
@@ -178,7 +182,7 @@ fn changed_only_says_what_it_cannot_know() {
     assert_eq!(ran.code, 2);
     assert!(ran.err.contains("0 commits in common"), "{}", ran.err);
 
-    let bare = folder(&[("a.dryfit", PLAIN)]);
+    let bare = folder(&[("a.trialfit", PLAIN)]);
     let ran = check(bare.path(), &["--changed"]);
     assert_eq!((ran.code, ran.out.as_str()), (2, ""));
     assert!(ran.err.contains("is in no git repository"), "{}", ran.err);
@@ -198,19 +202,19 @@ fn changed_only_takes_any_name() {
     use std::os::unix::ffi::OsStringExt;
     let here = workshop();
     let at = here.path();
-    let shared = [&b"sh op\"'\n\x80.dryfit"[..], b"-rf.dryfit", b":(top)*.dryfit", "ä€😀.dryfit".as_bytes()];
+    let shared = [&b"sh op\"'\n\x80.trialfit"[..], b"-rf.trialfit", b":(top)*.trialfit", "ä€😀.trialfit".as_bytes()];
     for (number, name) in shared.iter().enumerate() {
         let name = std::ffi::OsString::from_vec(name.to_vec());
-        fs::write(at.join("shop").join(&name), "dryfit 1\n").expect("a file");
+        fs::write(at.join("shop").join(&name), "trialfit 1\n").expect("a file");
         // A job can only write names that are text on one line; the rest is there to be named by git.
         if let Some(name) = name.to_str().filter(|name| !name.contains(['"', '\n'])) {
-            write(at, &format!("jobs/{number} of-.dryfit"), &format!("dryfit 1\nfollows \"../shop/{name}\"\n"));
+            write(at, &format!("jobs/{number} of-.trialfit"), &format!("trialfit 1\nfollows \"../shop/{name}\"\n"));
         }
     }
     commit(at, "odd names");
     for name in shared {
         let name = std::ffi::OsString::from_vec(name.to_vec());
-        fs::write(at.join("shop").join(&name), "dryfit 1\n\n").expect("a file");
+        fs::write(at.join("shop").join(&name), "trialfit 1\n\n").expect("a file");
         let ran = check(at, &["--changed"]);
         let follow = usize::from(name.to_str().is_some_and(|name| !name.contains('"')));
         let says = format!("{} of 12 files are judged: 1 changed, {follow} follow", 1 + follow);
@@ -232,19 +236,20 @@ fn a_shared_file_tells_whom_it_affects_and_how() {
     let here = workshop();
     let at = here.path();
     let affected = |arguments: &[&str]| run(at, &[&["affected"], &DAY[..], arguments].concat());
-    let listed = affected(&["shop/sheets.dryfit"]);
+    let listed = affected(&["shop/sheets.trialfit"]);
     assert_eq!(listed.code, 0);
-    let far = "jobs/far.dryfit\n  follows shop/fleet.dryfit, which follows shop/sheets.dryfit\n  uses duct data sheet air-90 ";
-    let near = "jobs/near.dryfit\n  follows shop/sheets.dryfit\n  uses duct data sheet air-90 ";
+    let far = "jobs/far.trialfit\n  follows shop/fleet.trialfit, which follows shop/sheets.trialfit\n  uses duct data sheet air-90 ";
+    let near = "jobs/near.trialfit\n  follows shop/sheets.trialfit\n  uses duct data sheet air-90 ";
     assert!(listed.out.starts_with(far) && listed.out.contains(near), "{}", listed.out);
     assert!(!listed.out.contains("alone"), "{}", listed.out);
-    assert!(listed.out.contains("shop/fleet.dryfit (jobs follow it in turn)"), "{}", listed.out);
+    assert!(listed.out.contains("shop/fleet.trialfit (jobs follow it in turn)"), "{}", listed.out);
 
     // The heater of the sheet now wants more voltage than either job's cable leaves it.
     let hungry = BENCH_SHEETS.replacen("voltage       10.2 V", "voltage       12.3 V", 1);
     assert!(hungry != BENCH_SHEETS, "the bench's sheet has another voltage now");
-    write(at, "shop/sheets.dryfit", &hungry);
-    for arguments in [&["shop/sheets.dryfit", "--since"][..], &["--since"], &["--since=main", "shop/sheets.dryfit"]] {
+    write(at, "shop/sheets.trialfit", &hungry);
+    for arguments in [&["shop/sheets.trialfit", "--since"][..], &["--since"], &["--since=main", "shop/sheets.trialfit"]]
+    {
         let ran = affected(&[arguments, &["--form", "json"]].concat());
         assert_eq!(ran.code, 1, "{}", ran.err);
         let document = document("affected", &ran);
@@ -261,24 +266,27 @@ fn a_shared_file_tells_whom_it_affects_and_how() {
         };
         let low = "starting-voltage-low";
         let comes = rules("comes");
-        assert_eq!(comes.iter().map(|(path, _)| *path).collect::<Vec<_>>(), ["jobs/far.dryfit", "jobs/near.dryfit"]);
+        assert_eq!(
+            comes.iter().map(|(path, _)| *path).collect::<Vec<_>>(),
+            ["jobs/far.trialfit", "jobs/near.trialfit"]
+        );
         assert!(comes.iter().all(|(_, rules)| rules.contains(&low)), "{comes:?}");
         assert!(rules("goes").iter().all(|(_, rules)| rules.is_empty()), "{:?}", rules("goes"));
     }
     // The other way round the same findings go, and nothing is wrong.
     commit(at, "hungry");
-    write(at, "shop/sheets.dryfit", BENCH_SHEETS);
-    let ran = affected(&["shop/sheets.dryfit", "--since"]);
+    write(at, "shop/sheets.trialfit", BENCH_SHEETS);
+    let ran = affected(&["shop/sheets.trialfit", "--since"]);
     assert_eq!(ran.code, 0, "{}", ran.out);
-    assert!(ran.out.contains("  goes   jobs/near.dryfit:") && !ran.out.contains("  comes"), "{}", ran.out);
+    assert!(ran.out.contains("  goes   jobs/near.trialfit:") && !ran.out.contains("  comes"), "{}", ran.out);
     // A deleted file: what it gave is missing, and the deletion says so before it is merged.
-    fs::remove_file(at.join("shop/fleet.dryfit")).expect("removed");
-    git(at, &["checkout", "--quiet", "shop/sheets.dryfit"]);
-    let ran = affected(&["shop/fleet.dryfit", "--since"]);
+    fs::remove_file(at.join("shop/fleet.trialfit")).expect("removed");
+    git(at, &["checkout", "--quiet", "shop/sheets.trialfit"]);
+    let ran = affected(&["shop/fleet.trialfit", "--since"]);
     assert!(ran.code == 1 && ran.out.contains("[followed-file-missing]"), "{} {}", ran.out, ran.err);
     assert!(ran.out.contains("1 of 4 files are jobs"), "{}", ran.out);
-    assert_eq!(affected(&["shop/no-such.dryfit"]).code, 2);
-    assert_eq!(affected(&["shop/no-such.dryfit", "--since"]).code, 2);
+    assert_eq!(affected(&["shop/no-such.trialfit"]).code, 2);
+    assert_eq!(affected(&["shop/no-such.trialfit", "--since"]).code, 2);
     assert_eq!(affected(&[]).code, 2);
 }
 
@@ -286,11 +294,11 @@ fn a_shared_file_tells_whom_it_affects_and_how() {
 fn concessions_are_listed_once_with_what_they_cover_everywhere() {
     let here = folder(&[
         (".git/HEAD", ""),
-        ("shop/sheets.dryfit", BENCH_SHEETS),
-        ("shop/fleet.dryfit", &format!("dryfit 1\nfollows \"sheets.dryfit\"\n{CONCESSION}")),
-        ("jobs/a.dryfit", &compose(FAR).replace("bench-sheets.dryfit", "../shop/fleet.dryfit")),
-        ("jobs/b.dryfit", &compose(FAR).replace("bench-sheets.dryfit", "../shop/fleet.dryfit")),
-        ("jobs/c.dryfit", &(job("../shop/sheets.dryfit") + &CONCESSION.replace("cable", "cable supply of reader"))),
+        ("shop/sheets.trialfit", BENCH_SHEETS),
+        ("shop/fleet.trialfit", &format!("trialfit 1\nfollows \"sheets.trialfit\"\n{CONCESSION}")),
+        ("jobs/a.trialfit", &compose(FAR).replace("bench-sheets.trialfit", "../shop/fleet.trialfit")),
+        ("jobs/b.trialfit", &compose(FAR).replace("bench-sheets.trialfit", "../shop/fleet.trialfit")),
+        ("jobs/c.trialfit", &(job("../shop/sheets.trialfit") + &CONCESSION.replace("cable", "cable supply of reader"))),
     ]);
     let listed =
         |day: &str, arguments: &[&str]| run(here.path(), &[&["concessions", "--date", day], arguments].concat());
@@ -311,17 +319,23 @@ fn concessions_are_listed_once_with_what_they_cover_everywhere() {
         (ran.code, list.map(one).collect::<Vec<_>>())
     };
     let line = BENCH.lines().count() + 2;
-    let own = |days: i64, state: &str| format!("jobs/c.dryfit:{line} 0 {days} {state}");
-    let fleet = |days: i64, state: &str| format!("shop/fleet.dryfit:4 2 {days} {state}");
+    let own = |days: i64, state: &str| format!("jobs/c.trialfit:{line} 0 {days} {state}");
+    let fleet = |days: i64, state: &str| format!("shop/fleet.trialfit:4 2 {days} {state}");
     assert_eq!(states("2026-01-01"), (1, vec![own(59, "covers nothing"), fleet(59, "in force")]));
     assert_eq!(states("2026-02-01"), (1, vec![own(28, "covers nothing"), fleet(28, "near its end")]));
     assert_eq!(states("2026-03-03"), (1, vec![own(-2, "expired"), fleet(-2, "expired")]));
-    assert_eq!(listed("2026-01-01", &["jobs/a.dryfit"]).code, 0);
-    let csv = listed("2026-01-01", &["--form", "csv", "jobs/a.dryfit", "jobs/b.dryfit"]);
+    assert_eq!(listed("2026-01-01", &["jobs/a.trialfit"]).code, 0);
+    let csv = listed("2026-01-01", &["--form", "csv", "jobs/a.trialfit", "jobs/b.trialfit"]);
     let rows: Vec<&str> = csv.out.split("\r\n").collect();
     assert_eq!(rows[0], "path,line,rule,on,by,because,until,days_left,covers,jobs,state");
-    assert_eq!(rows[1..], ["shop/fleet.dryfit,4,fuse-far-from-battery,cable,nobody,\"the box, which is full\",2026-03-01,59,2,2,in force", ""]);
-    let text = listed("2026-02-28", &["jobs/a.dryfit"]).out;
+    assert_eq!(
+        rows[1..],
+        [
+            "shop/fleet.trialfit,4,fuse-far-from-battery,cable,nobody,\"the box, which is full\",2026-03-01,59,2,2,in force",
+            ""
+        ]
+    );
+    let text = listed("2026-02-28", &["jobs/a.trialfit"]).out;
     assert!(
         text.contains(
             "near its end: fuse-far-from-battery; covers 1 finding in 1 job; until\n    2026-03-01, 1 day left\n"
@@ -333,11 +347,11 @@ fn concessions_are_listed_once_with_what_they_cover_everywhere() {
     let on = |day: &str, arguments: &[&str]| {
         run(here.path(), &[&["check", "--form", "line", "--date", day], arguments].concat())
     };
-    assert_eq!(on("2026-02-20", &["jobs/a.dryfit"]).code, 0);
-    assert_eq!(on("2026-03-02", &["jobs/a.dryfit"]).code, 1);
+    assert_eq!(on("2026-02-20", &["jobs/a.trialfit"]).code, 0);
+    assert_eq!(on("2026-03-02", &["jobs/a.trialfit"]).code, 1);
     let soon = on("2026-02-20", &["shop"]);
     assert!(soon.out.contains("this concession ends in 9 days, on 2026-03-01 [concession-ends-soon]"), "{}", soon.out);
-    write(here.path(), "dryfit.toml", "concession-notice = 8\n");
+    write(here.path(), "trialfit.toml", "concession-notice = 8\n");
     assert_eq!(on("2026-02-20", &["shop"]).code, 0);
 }
 
@@ -346,46 +360,50 @@ fn mending_is_shown_then_made_and_then_there_is_nothing_left() {
     let thin = long_cable();
     let here = folder(&[
         (".git/HEAD", ""),
-        ("a.dryfit", &thin),
-        ("bench-sheets.dryfit", BENCH_SHEETS),
-        ("slip.dryfit", SLIP),
-        ("old/b.dryfit", &thin),
-        ("dryfit.toml", "exclude = [\"old\"]\n"),
+        ("a.trialfit", &thin),
+        ("bench-sheets.trialfit", BENCH_SHEETS),
+        ("slip.trialfit", SLIP),
+        ("old/b.trialfit", &thin),
+        ("trialfit.toml", "exclude = [\"old\"]\n"),
     ]);
     let at = here.path();
     let mend = |arguments: &[&str]| run(at, &[&["mend"], &DAY[..], arguments].concat());
-    let look = mend(&["a.dryfit", "slip.dryfit"]);
+    let look = mend(&["a.trialfit", "slip.trialfit"]);
     assert_eq!(look.code, 1, "{}", look.err);
     assert!(
-        look.out.starts_with("--- a/a.dryfit\n+++ b/a.dryfit\n@@ ") && look.out.contains("\n-  size          2.5 mm²"),
+        look.out.starts_with("--- a/a.trialfit\n+++ b/a.trialfit\n@@ ")
+            && look.out.contains("\n-  size          2.5 mm²"),
         "{}",
         look.out
     );
-    assert_eq!(fs::read_to_string(at.join("a.dryfit")).expect("a file"), thin, "a look touches nothing");
+    assert_eq!(fs::read_to_string(at.join("a.trialfit")).expect("a file"), thin, "a look touches nothing");
     // What it shows is what `git apply` makes.
-    let patched = folder(&[("a.dryfit", &thin)]);
+    let patched = folder(&[("a.trialfit", &thin)]);
     write(patched.path(), "it.patch", &look.out);
     git(patched.path(), &["init", "--quiet"]);
     git(patched.path(), &["apply", "it.patch"]);
-    assert_eq!(mend(&["--rule", "fuse-far-from-battery", "a.dryfit"]).code, 0, "another rule's remedies only");
-    assert_eq!(mend(&["--rule", "no-such-rule", "a.dryfit"]).code, 2);
+    assert_eq!(mend(&["--rule", "fuse-far-from-battery", "a.trialfit"]).code, 0, "another rule's remedies only");
+    assert_eq!(mend(&["--rule", "no-such-rule", "a.trialfit"]).code, 2);
     let made = mend(&["--write"]);
     assert_eq!(made.code, 0, "{}", made.err);
-    assert!(made.out.starts_with("a.dryfit: ") && made.out.contains(" mended\n"), "{}", made.out);
-    let mended = fs::read_to_string(at.join("a.dryfit")).expect("a file");
-    assert_eq!(mended, fs::read_to_string(patched.path().join("a.dryfit")).expect("a file"));
-    assert_eq!(fs::read_to_string(at.join("old/b.dryfit")).expect("a file"), thin, "what is excluded stays");
+    assert!(made.out.starts_with("a.trialfit: ") && made.out.contains(" mended\n"), "{}", made.out);
+    let mended = fs::read_to_string(at.join("a.trialfit")).expect("a file");
+    assert_eq!(mended, fs::read_to_string(patched.path().join("a.trialfit")).expect("a file"));
+    assert_eq!(fs::read_to_string(at.join("old/b.trialfit")).expect("a file"), thin, "what is excluded stays");
     let again = mend(&[]);
     assert_eq!((again.code, again.out.as_str()), (0, ""));
     let rules = |text: &str| {
-        let ran =
-            run_with(at, &[&["check", "-", "--as", "a.dryfit", "--form", "line"], &DAY[..]].concat(), text.as_bytes());
+        let ran = run_with(
+            at,
+            &[&["check", "-", "--as", "a.trialfit", "--form", "line"], &DAY[..]].concat(),
+            text.as_bytes(),
+        );
         ran.out.lines().filter_map(|line| line.rsplit_once('[').map(|(_, rule)| rule.to_string())).collect::<Vec<_>>()
     };
     assert!(rules(&thin).contains(&"starting-voltage-low]".to_string()), "{:?}", rules(&thin));
     assert!(!rules(&mended).contains(&"starting-voltage-low]".to_string()), "{:?}", rules(&mended));
-    let piped = run_with(at, &[&["mend", "--write", "-", "--within", "."], &DAY[..]].concat(), b"dryfit 1\n");
-    assert_eq!((piped.code, piped.out.as_str()), (0, "dryfit 1\n"));
+    let piped = run_with(at, &[&["mend", "--write", "-", "--within", "."], &DAY[..]].concat(), b"trialfit 1\n");
+    assert_eq!((piped.code, piped.out.as_str()), (0, "trialfit 1\n"));
 }
 
 #[test]

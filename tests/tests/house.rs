@@ -1,8 +1,8 @@
 //! Housekeeping: the arrows between the rooms of `spec-lang` point one way, the language stays pure, and files say
 //! what lives in them.
 
-use dryfit_tests::{files_below, project};
 use std::path::{Path, PathBuf};
+use trialfit_tests::{files_below, project};
 
 /// Each room, and the rooms it may look into. An arrow that is not here fails the test.
 const ROOMS: &[(&str, &[&str])] = &[

@@ -6,7 +6,7 @@ use spec_lang::reading::{Date, Reading};
 use spec_lang::rules::{BENCH, BENCH_KITS, BENCH_SHEETS};
 use spec_lang::source::{FileId, Followed, Place, Source};
 use spec_lang::text::Span;
-use spec_lang::{analyse, Analysis};
+use spec_lang::{Analysis, analyse};
 use std::sync::Arc;
 
 /// Files by name, numbered as they stand; the first is the one to judge.
@@ -40,8 +40,11 @@ fn job(more: &str) -> String {
     };
     let blocks: Vec<&str> = BENCH.split("\n\n").filter(|block| !of_reader(block)).collect();
     let text = blocks.join("\n\n");
-    let text =
-        text.replacen("follows \"bench-sheets.dryfit\"", "follows \"kits.dryfit\"\nfollows \"bench-sheets.dryfit\"", 1);
+    let text = text.replacen(
+        "follows \"bench-sheets.trialfit\"",
+        "follows \"kits.trialfit\"\nfollows \"bench-sheets.trialfit\"",
+        1,
+    );
     format!("{}\n\n{more}\n", text.trim_end())
 }
 
@@ -50,7 +53,7 @@ fn kits(change: impl Fn(&str) -> String) -> String {
 }
 
 fn files(more: &str, kit_text: &str) -> Files {
-    Files::new(&[("job.dryfit", &job(more)), ("bench-sheets.dryfit", BENCH_SHEETS), ("kits.dryfit", kit_text)])
+    Files::new(&[("job.trialfit", &job(more)), ("bench-sheets.trialfit", BENCH_SHEETS), ("kits.trialfit", kit_text)])
 }
 
 const FIT: &str =
@@ -134,7 +137,7 @@ fn a_fitted_kit_gives_the_figures_of_the_blocks_it_stands_for() {
     // A fit puts its name before those of the kit's own blocks.
     let written_out =
         written_out.replace("cable supply", "cable reader-supply").replace("warm-air main", "warm-air reader-main");
-    let plain = Files::new(&[("job.dryfit", &written_out), ("bench-sheets.dryfit", BENCH_SHEETS)]).judge();
+    let plain = Files::new(&[("job.trialfit", &written_out), ("bench-sheets.trialfit", BENCH_SHEETS)]).judge();
     let figures = |analysis: &Analysis| -> Vec<(String, String)> {
         let mut all: Vec<_> = analysis.shown().list.iter().map(|it| (it.title.clone(), it.shown())).collect();
         all.sort();
@@ -204,24 +207,25 @@ fn the_higher_layer_counts() {
         let cable = analysis.job.runs.iter().find(|run| run.said.insulation.get().is_some());
         cable.and_then(|run| run.said.insulation.get()).map(|it| (it.nominal - 273.15).round())
     };
-    let usual = |degrees: u32, follows: &str| format!("dryfit 1\n{follows}\nusual cable\n  insulation {degrees} °C\n");
+    let usual =
+        |degrees: u32, follows: &str| format!("trialfit 1\n{follows}\nusual cable\n  insulation {degrees} °C\n");
     let with = |own: &str, job_usual: &str, workshop: &str, fleet: &str| {
         let text = BENCH.replacen(
-            "follows \"bench-sheets.dryfit\"",
-            "follows \"bench-sheets.dryfit\"\nfollows \"fleet\"\nfollows \"workshop\"",
+            "follows \"bench-sheets.trialfit\"",
+            "follows \"bench-sheets.trialfit\"\nfollows \"fleet\"\nfollows \"workshop\"",
             1,
         );
         let text = text.replace("  size          4 mm²\n", &format!("  size          4 mm²\n{own}"));
         Files::new(&[
             ("job", &format!("{text}\n{job_usual}")),
-            ("bench-sheets.dryfit", BENCH_SHEETS),
+            ("bench-sheets.trialfit", BENCH_SHEETS),
             ("workshop", workshop),
             ("fleet", fleet),
         ])
     };
     let fleet = usual(70, "");
     let workshop = usual(90, "follows \"fleet\"");
-    assert_eq!(temperature(&with("", "", "dryfit 1\n", &fleet)), Some(70.0));
+    assert_eq!(temperature(&with("", "", "trialfit 1\n", &fleet)), Some(70.0));
     assert_eq!(temperature(&with("", "", &workshop, &fleet)), Some(90.0));
     let own = "\nusual cable\n  insulation 105 °C\n";
     assert_eq!(temperature(&with("", own, &workshop, &fleet)), Some(105.0));
@@ -285,7 +289,7 @@ fn a_kit_alone_is_judged_at_its_bounds() {
             format!("\n{}\n", block.replacen("tank main", "tank diesel-tank", 1))
         })
         .collect();
-    let judged = |kit: &str| Files::new(&[("kits", kit), ("bench-sheets.dryfit", BENCH_SHEETS)]).judge();
+    let judged = |kit: &str| Files::new(&[("kits", kit), ("bench-sheets.trialfit", BENCH_SHEETS)]).judge();
     let analysis = judged(&(BENCH_KITS.to_string() + &stand_ins));
     every_place_is_real(&analysis);
     assert_eq!(said(&analysis), Vec::<String>::new());
@@ -306,7 +310,7 @@ fn a_kit_alone_is_judged_at_its_bounds() {
 #[test]
 fn a_kit_that_is_not_fitted_brings_nothing() {
     let bench = BENCH.replacen("follows", "follows \"kits\"\nfollows", 1);
-    let with = Files::new(&[("job", &bench), ("bench-sheets.dryfit", BENCH_SHEETS), ("kits", BENCH_KITS)]).judge();
+    let with = Files::new(&[("job", &bench), ("bench-sheets.trialfit", BENCH_SHEETS), ("kits", BENCH_KITS)]).judge();
     assert_eq!(said(&with), Vec::<String>::new());
     assert_eq!(with.job.heaters.len(), 1);
     assert!(with.job.uses(FileId(2)).is_empty());
@@ -324,7 +328,7 @@ fn answers_may_stay_blank_and_every_word_may_be_half_typed() {
     for cut in (0..BENCH_KITS.len()).filter(|cut| BENCH_KITS.is_char_boundary(*cut)).step_by(9) {
         let analysis = files(FIT, &BENCH_KITS[..cut]).judge();
         every_place_is_real(&analysis);
-        let alone = Files::new(&[("kits", &BENCH_KITS[..cut]), ("bench-sheets.dryfit", BENCH_SHEETS)]).judge();
+        let alone = Files::new(&[("kits", &BENCH_KITS[..cut]), ("bench-sheets.trialfit", BENCH_SHEETS)]).judge();
         every_place_is_real(&alone);
     }
 }
@@ -350,7 +354,9 @@ fn units_and_names_change_nothing() {
 /// Every name leads to where it is defined, across files, and renaming it changes what it means nowhere.
 #[test]
 fn names_lead_from_the_job_into_the_kit_and_back() {
-    let more = format!("{FIT}\n\nchange cable supply of reader\n  size          6 mm²\n\nconcession fuse-far-from-battery\n  on            cable reader-supply of reader\n  because       \"seen\"\n  by            \"foreman\"\n");
+    let more = format!(
+        "{FIT}\n\nchange cable supply of reader\n  size          6 mm²\n\nconcession fuse-far-from-battery\n  on            cable reader-supply of reader\n  because       \"seen\"\n  by            \"foreman\"\n"
+    );
     let files = files(&more, BENCH_KITS);
     let analysis = files.judge();
     every_place_is_real(&analysis);
@@ -390,7 +396,8 @@ fn names_lead_from_the_job_into_the_kit_and_back() {
         };
         let (job, kit) = (text(0), text(2));
         let after =
-            Files::new(&[("job.dryfit", &job), ("bench-sheets.dryfit", BENCH_SHEETS), ("kits.dryfit", &kit)]).judge();
+            Files::new(&[("job.trialfit", &job), ("bench-sheets.trialfit", BENCH_SHEETS), ("kits.trialfit", &kit)])
+                .judge();
         assert!(spec_lang::assist::same_meanings(&analysis.job, &after.job), "{new}: {job}\n{kit}");
         let rules = |analysis: &Analysis| analysis.findings.iter().map(|it| it.rule.name).collect::<Vec<_>>();
         assert_eq!(rules(&analysis), rules(&after), "{new}");
@@ -415,7 +422,8 @@ fn a_fit_is_completed_and_explained_from_the_kit() {
     assert!(labels("fit cabin-2 as reader\n  feed 2", "feed 2").contains(&"m".to_string()));
     assert_eq!(labels("fit ", "fit "), ["cabin-2"]);
     assert!(labels("usual ", "usual ").contains(&"cable".to_string()));
-    let alone = Files::new(&[("kits", &BENCH_KITS.replace("the feed", "the ")), ("bench-sheets.dryfit", BENCH_SHEETS)]);
+    let alone =
+        Files::new(&[("kits", &BENCH_KITS.replace("the feed", "the ")), ("bench-sheets.trialfit", BENCH_SHEETS)]);
     let offset = (alone.0[0].1.tree.text.find("the \n").unwrap() + 4) as u32;
     let offered: Vec<String> =
         spec_lang::assist::complete(&alone.judge(), offset).into_iter().map(|it| it.label).collect();

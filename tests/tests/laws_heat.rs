@@ -4,7 +4,7 @@
 use proptest::prelude::*;
 use spec_lang::physics::heat;
 use spec_lang::physics::materials;
-use spec_lang::physics::night::{night, warm_up, Battery, BelowLowest, Burner, Inputs, Night, Room, Stage};
+use spec_lang::physics::night::{Battery, BelowLowest, Burner, Inputs, Night, Room, Stage, night, warm_up};
 use spec_lang::units::*;
 
 /// A night in plain numbers, so that a law can change one of them.

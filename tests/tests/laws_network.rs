@@ -3,7 +3,7 @@
 
 use proptest::prelude::*;
 use spec_lang::physics::duct_flow::Duct;
-use spec_lang::physics::network::{operate, Fan, Leaves, Operation, Section, SectionEnd, Supply, Wall};
+use spec_lang::physics::network::{Fan, Leaves, Operation, Section, SectionEnd, Supply, Wall, operate};
 use spec_lang::units::*;
 
 const FAN: Fan = Fan {

@@ -85,7 +85,13 @@ proptest! {
 }
 
 /// What a supply of the bench job leaves and draws: figures by name, the worst over stages and cases.
-fn figures(size: &str, length: &str, cold: &str, charge: &str, behaviour: &str) -> impl Fn(&str) -> Option<f64> {
+fn figures(
+    size: &str,
+    length: &str,
+    cold: &str,
+    charge: &str,
+    behaviour: &str,
+) -> impl Fn(&str) -> Option<f64> + use<> {
     let example = format!(
         "job \"law\"\n  design-cold   {cold}\n\nbattery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        {charge}\n\n\
          datasheet heater held-2\n  warms         air\n  supply        12 V\n  voltage       8 V .. 15.5 V\n  stage         pre-heat, 9.5 A{behaviour}\n  \

@@ -1,17 +1,17 @@
 //! Margins: what every rule that measures held against which limit. Here: findings and margins agree on every example
 //! and on every page, and a margin moves the way its figure does.
 
-use dryfit_tests::program::run;
-use dryfit_tests::{dryfit_files, project, Folder};
+use spec_lang::Analysis;
 use spec_lang::bench::{judge_example, judge_text};
 use spec_lang::doubts::eaten;
 use spec_lang::finding::{Severity, Whose};
-use spec_lang::rules::{self, compose, Bound, Judged, Stand};
+use spec_lang::rules::{self, Bound, Judged, Stand, compose};
 use spec_lang::source::{NoFiles, Place};
 use spec_lang::units::Dimension;
-use spec_lang::Analysis;
 use std::collections::{BTreeSet, HashSet};
 use std::fs;
+use trialfit_tests::program::run;
+use trialfit_tests::{Folder, project, trialfit_files};
 
 /// Findings of rules that measure which are not about what they measure: the rule, and words of the title.
 const NOT_MEASURED: &[(&str, &str)] = &[
@@ -63,7 +63,7 @@ fn disagreements(name: &str, analysis: &Analysis, measuring: &BTreeSet<&str>) ->
 #[test]
 fn findings_and_margins_agree_on_every_example_and_every_page() {
     let folder = Folder::new();
-    let examples = dryfit_files(&project().join("examples"));
+    let examples = trialfit_files(&project().join("examples"));
     let mut jobs: Vec<(String, Analysis)> =
         examples.iter().map(|path| (path.display().to_string(), folder.judge(path))).collect();
     for rule in rules::all() {
@@ -182,17 +182,20 @@ fn a_concession_sets_a_house_finding_aside_and_never_one_that_guards_life() {
 #[test]
 fn what_a_followed_file_asks_for_is_found_in_the_job_and_not_in_that_file() {
     let here = tempfile::tempdir().expect("a folder");
-    let house = "dryfit 1\n\npractice \"Northern workshops\"\n  requires alarm\n  requires return-air of each heater\n  limit exhaust-too-long, 1.2 m\n";
-    fs::write(here.path().join("house.dryfit"), house).expect("a file");
-    let job =
-        compose("leave out return-air of reader").replacen("dryfit 1\n", "dryfit 1\nfollows \"house.dryfit\"\n", 1);
-    fs::write(here.path().join("job.dryfit"), job).expect("a file");
-    let alone = run(here.path(), &["check", "house.dryfit", "--form", "line"]);
+    let house = "trialfit 1\n\npractice \"Northern workshops\"\n  requires alarm\n  requires return-air of each heater\n  limit exhaust-too-long, 1.2 m\n";
+    fs::write(here.path().join("house.trialfit"), house).expect("a file");
+    let job = compose("leave out return-air of reader").replacen(
+        "trialfit 1\n",
+        "trialfit 1\nfollows \"house.trialfit\"\n",
+        1,
+    );
+    fs::write(here.path().join("job.trialfit"), job).expect("a file");
+    let alone = run(here.path(), &["check", "house.trialfit", "--form", "line"]);
     assert_eq!((alone.code, alone.out.as_str()), (0, ""), "{}", alone.err);
-    let ran = run(here.path(), &["check", "job.dryfit", "--form", "line"]);
+    let ran = run(here.path(), &["check", "job.trialfit", "--form", "line"]);
     let asked: Vec<&str> = ran.out.lines().filter(|line| line.ends_with("[practice-block-missing]")).collect();
     assert_eq!(asked.len(), 2, "{}", ran.out);
-    assert!(asked.iter().all(|line| line.starts_with("job.dryfit:")), "{asked:?}");
+    assert!(asked.iter().all(|line| line.starts_with("job.trialfit:")), "{asked:?}");
 }
 
 #[test]
@@ -218,19 +221,23 @@ fn rows_for_spreadsheets_have_one_width_and_no_formula() {
     let here = tempfile::tempdir().expect("a folder");
     let bad = rules::find("exhaust-too-long").expect("a rule").bad;
     let job = compose(bad).replacen("job \"", "job \"=1+1, \u{2212}2 and ", 1);
-    fs::write(here.path().join("one.dryfit"), &job).expect("a file");
-    fs::write(here.path().join("two.dryfit"), &job).expect("a file");
+    fs::write(here.path().join("one.trialfit"), &job).expect("a file");
+    fs::write(here.path().join("two.trialfit"), &job).expect("a file");
     for (command, least) in [("figures", 20), ("margins", 10)] {
-        let ran = run(here.path(), &[command, "two.dryfit", "one.dryfit", "--form", "csv"]);
+        let ran = run(here.path(), &[command, "two.trialfit", "one.trialfit", "--form", "csv"]);
         assert_eq!((ran.code, ran.err.as_str()), (0, ""), "{command}");
         assert_eq!(ran.out.matches('\n').count(), ran.out.matches("\r\n").count(), "{command}: lines end with CRLF");
         let mut reader = csv::Reader::from_reader(ran.out.as_bytes());
         let rows: Vec<csv::StringRecord> = reader.records().map(|row| row.expect("rows of one width")).collect();
         assert!(rows.len() > least, "{command}: {}", rows.len());
         assert!(rows.iter().all(|row| row[1].starts_with("'=1+1, ")), "{command}: {:?}", rows[0]);
-        assert_eq!((&rows[0][0], &rows[rows.len() - 1][0]), ("two.dryfit", "one.dryfit"), "the order of the command");
+        assert_eq!(
+            (&rows[0][0], &rows[rows.len() - 1][0]),
+            ("two.trialfit", "one.trialfit"),
+            "the order of the command"
+        );
     }
-    let library = "examples/mobile-library.dryfit";
+    let library = "examples/mobile-library.trialfit";
     let all = run(&project(), &["margins", library, "--form", "csv"]);
     let tight = run(&project(), &["margins", library, "--form", "csv", "--under", "10%"]);
     assert!(tight.out.lines().count() < all.out.lines().count() && tight.out.contains("starting-voltage-low"));

@@ -1,7 +1,6 @@
 //! The physics against the outside world: published tables typed in, and vectors made by general-purpose libraries.
 //! Laws that hold for all inputs are in `physics_properties.rs`.
 
-use dryfit_tests::reference::{folder, Row, Table};
 use spec_lang::physics::ampacity::{self, InsulationClass};
 use spec_lang::physics::conductors::{self, Gauge};
 use spec_lang::physics::duct_flow::{self, Duct};
@@ -9,6 +8,7 @@ use spec_lang::physics::fuel::{self, ClimateClass, Fuel};
 use spec_lang::physics::geometry::{self, AlignedBox, Gap, Point, Segment};
 use spec_lang::physics::{air, battery, bore, fuses, heat};
 use spec_lang::units::*;
+use trialfit_tests::reference::{Row, Table, folder};
 
 fn gauge(row: &Row, column: &str) -> Gauge {
     Gauge { name: "", number: row.number(column) as i32 }
@@ -765,11 +765,11 @@ fn there_are_at_least_three_hundred_values_from_outside() {
     assert!(total >= 300, "{total}");
 }
 
-/// Makes the vectors again where a Python with `requirements.txt` is named by `DRYFIT_REFERENCE_PYTHON`.
+/// Makes the vectors again where a Python with `requirements.txt` is named by `TRIALFIT_REFERENCE_PYTHON`.
 #[test]
 fn the_committed_vectors_have_not_drifted() {
-    let Some(python) = std::env::var_os("DRYFIT_REFERENCE_PYTHON") else {
-        println!("not run: DRYFIT_REFERENCE_PYTHON names no Python");
+    let Some(python) = std::env::var_os("TRIALFIT_REFERENCE_PYTHON") else {
+        println!("not run: TRIALFIT_REFERENCE_PYTHON names no Python");
         return;
     };
     let output = std::process::Command::new(python)

@@ -1,19 +1,19 @@
 //! Laws that hold for every job: the author's choice of unit changes nothing, names change nothing, doubt never hides
 //! a finding, a longer cable never leaves more voltage, and no text brings the tool down.
 
-use dryfit_tests::{dryfit_files, project, Folder, EXAMPLES_DAY};
 use proptest::prelude::*;
 use spec_lang::figures::supply::Case;
 use spec_lang::reading::{Date, Reading, Value};
 use spec_lang::source::{FileId, NoFiles};
-use spec_lang::text::{apply, Edit};
-use spec_lang::units::{find_unit, Dimension, Doubt, Quantity};
-use spec_lang::{analyse, Analysis};
+use spec_lang::text::{Edit, apply};
+use spec_lang::units::{Dimension, Doubt, Quantity, find_unit};
+use spec_lang::{Analysis, analyse};
 use std::path::PathBuf;
 use std::sync::Arc;
+use trialfit_tests::{EXAMPLES_DAY, Folder, project, trialfit_files};
 
 fn jobs() -> Vec<PathBuf> {
-    dryfit_files(&project().join("examples"))
+    trialfit_files(&project().join("examples"))
         .into_iter()
         .filter(|path| !path.to_string_lossy().contains("workshop"))
         .collect()
@@ -232,7 +232,7 @@ fn every_remedy_removes_its_finding_and_touches_one_line() {
 /// A job of one supply cable.
 fn supply_job(size: &str, length: f64, cold: f64, charge: f64) -> String {
     format!(
-        "dryfit 1\n\njob \"x\"\n  design-cold {cold} °C\n\nbattery b\n  made-of 12 V 95 Ah\n  charge {charge} %\n\n\
+        "trialfit 1\n\njob \"x\"\n  design-cold {cold} °C\n\nbattery b\n  made-of 12 V 95 Ah\n  charge {charge} %\n\n\
          datasheet heater h\n  voltage 10.2 V .. 15.5 V\n  stage pre-heat, 9 A, 90 s\n\n\
          heater a\n  datasheet h\n\ncable supply of a\n  from b\n  size {size}\n  fuse 20 A\n  run {length} m\n  ends at a\n"
     )
@@ -256,7 +256,7 @@ proptest! {
     }
 
     #[test]
-    fn no_text_brings_it_down(text in "(?s)([ -~]|[\\r\\n\\t²°±×é😀\u{feff}]|dryfit|exhaust of |cable |size |run |fuse |at |ends |down 1 m|\n  ){0,120}") {
+    fn no_text_brings_it_down(text in "(?s)([ -~]|[\\r\\n\\t²°±×é😀\u{feff}]|trialfit|exhaust of |cable |size |run |fuse |at |ends |down 1 m|\n  ){0,120}") {
         let analysis = analyse(FileId(0), Arc::new(Reading::new(Arc::from(text.as_str()))), &NoFiles, None);
         for finding in &analysis.findings {
             prop_assert!(text.get(finding.place.span.range()).is_some(), "{} lies outside the text", finding.rule.name);

@@ -17,7 +17,7 @@ fn jobs() -> Vec<(String, String)> {
             let path = entry.path();
             if path.is_dir() {
                 walk(&path, out);
-            } else if path.extension().is_some_and(|extension| extension == "dryfit") {
+            } else if path.extension().is_some_and(|extension| extension == "trialfit") {
                 out.push(path);
             }
         }
@@ -257,43 +257,43 @@ fn each_recovery_rule_gives_its_one_finding() {
     let cases: &[Case] = &[
         (
             "a: a property at the margin belongs",
-            "dryfit 1\njob \"a\"\n  design-cold -15 °C\naltitude 100 m\n  runs-for 8 h\n",
+            "trialfit 1\njob \"a\"\n  design-cold -15 °C\naltitude 100 m\n  runs-for 8 h\n",
             |kind| matches!(kind, SlipKind::IndentThis { kind: Kind::Job }),
             3,
         ),
         (
             "b: a strange margin line is stray and the block goes on",
-            "dryfit 1\njob \"a\"\n  design-cold -15 °C\nto be agreed\n  runs-for 8 h\n",
+            "trialfit 1\njob \"a\"\n  design-cold -15 °C\nto be agreed\n  runs-for 8 h\n",
             |kind| matches!(kind, SlipKind::StrayLine { .. }),
             2,
         ),
         (
             "b: a header word without a name is stray where the block goes on",
-            "dryfit 1\njob \"a\"\n  design-cold -15 °C\ntank\n  runs-for 8 h\n",
+            "trialfit 1\njob \"a\"\n  design-cold -15 °C\ntank\n  runs-for 8 h\n",
             |kind| matches!(kind, SlipKind::StrayLine { .. }),
             2,
         ),
         (
             "c: a strange header is guessed by spelling and by its lines",
-            "dryfit 1\n\nehxaust of reader\n  pipe steel, 24 mm bore\n  down 100 mm\n",
+            "trialfit 1\n\nehxaust of reader\n  pipe steel, 24 mm bore\n  down 100 mm\n",
             |kind| matches!(kind, SlipKind::HeaderGuessed { kind: Kind::Exhaust }),
             2,
         ),
         (
             "c: a strange header that fits nothing is held",
-            "dryfit 1\n\ngubbins shelf\n  colour blue\n  taste none\n",
+            "trialfit 1\n\ngubbins shelf\n  colour blue\n  taste none\n",
             |kind| matches!(kind, SlipKind::HeaderUnknown { .. }),
             0,
         ),
         (
             "d: an indented header acts as one",
-            "dryfit 1\n\njob \"a\"\n  runs-for 8 h\n  tank main\n  holds 60 L\n",
+            "trialfit 1\n\njob \"a\"\n  runs-for 8 h\n  tank main\n  holds 60 L\n",
             |kind| matches!(kind, SlipKind::MarginThis { kind: Kind::Tank }),
             2,
         ),
         (
             "e: a paragraph that fits nothing is held",
-            "dryfit 1\n\njob \"a\"\n  runs-for 8 h\n\n  holds 60 L\n  reserve 5 L\n",
+            "trialfit 1\n\njob \"a\"\n  runs-for 8 h\n\n  holds 60 L\n  reserve 5 L\n",
             |kind| matches!(kind, SlipKind::NoHeader),
             1,
         ),
@@ -305,8 +305,8 @@ fn each_recovery_rule_gives_its_one_finding() {
         let known = reading.all_statements().iter().filter(|statement| statement.word.is_some()).count();
         assert_eq!(known, *statements, "{what}");
     }
-    let belongs = read("dryfit 1\n\njob \"a\"\n  runs-for 8 h\n\n  altitude 100 m\n");
+    let belongs = read("trialfit 1\n\njob \"a\"\n  runs-for 8 h\n\n  altitude 100 m\n");
     assert!(belongs.slips.is_empty(), "e: a paragraph that fits belongs: {:?}", belongs.slips);
-    let held = read("dryfit 1\n\ngubbins main\n  holds 60 L\n\ntank\n  reserve 5 L\n");
+    let held = read("trialfit 1\n\ngubbins main\n  holds 60 L\n\ntank\n  reserve 5 L\n");
     assert!(held.held.has(Kind::Tank) && !held.held.has(Kind::Battery), "f: names of held kinds may be missing");
 }

@@ -1,13 +1,13 @@
 //! Combustion and hot pipes against the outside world: vectors made by general-purpose libraries, and printed figures.
 //! Laws that hold for all inputs are in `laws_combustion.rs`.
 
-use dryfit_tests::reference::{Row, Table};
 use spec_lang::physics::air;
 use spec_lang::physics::combustion::{self, Products};
 use spec_lang::physics::duct_flow::Duct;
 use spec_lang::physics::exhaust_flow::{self, Pipe};
 use spec_lang::physics::fuel::{self, ClimateClass, Fuel};
 use spec_lang::units::*;
+use trialfit_tests::reference::{Row, Table};
 
 const DIESEL: Fuel = Fuel::Diesel(ClimateClass::D);
 

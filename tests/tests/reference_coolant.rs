@@ -1,8 +1,8 @@
 //! Coolant against a general-purpose library: density, specific heat, and the rise over a heater.
 
-use dryfit_tests::reference::Table;
 use spec_lang::physics::coolant;
 use spec_lang::units::{Power, Temperature, TemperatureDifference, VolumeFlow};
+use trialfit_tests::reference::Table;
 
 #[test]
 fn half_and_half_has_the_density_and_heat_of_the_library() {

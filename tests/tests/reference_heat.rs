@@ -1,12 +1,12 @@
 //! Heat demand, materials, warm-up and the night against the outside world: general-purpose libraries and an integrator.
 //! Laws that hold for all inputs are in `laws_heat.rs`.
 
-use dryfit_tests::reference::{Row, Table};
 use spec_lang::physics::air;
 use spec_lang::physics::heat::{self, HeatDirection};
 use spec_lang::physics::materials::{self, Material};
 use spec_lang::physics::night::{self, Battery, BelowLowest, Burner, Failure, Inputs, Room, Stage};
 use spec_lang::units::*;
+use trialfit_tests::reference::{Row, Table};
 
 fn celsius(row: &Row, column: &str) -> Temperature {
     Temperature::celsius(row.number(column))

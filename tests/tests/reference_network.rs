@@ -1,10 +1,10 @@
 //! Warm-air networks against the outside world: vectors made by a root finder, an integrator and general-purpose
 //! libraries. Laws that hold for all networks are in `laws_network.rs`.
 
-use dryfit_tests::reference::{Row, Table};
 use spec_lang::physics::duct_flow::{self, Duct};
 use spec_lang::physics::network::{self, Fan, Leaves, Section, SectionEnd, Supply, Wall};
 use spec_lang::units::*;
+use trialfit_tests::reference::{Row, Table};
 
 fn number(text: &str) -> f64 {
     text.parse().unwrap_or_else(|_| panic!("a number, not `{text}`"))

@@ -1,13 +1,13 @@
 //! The electrical supply and the fuel a heater takes, against vectors made by general-purpose libraries and against
 //! values printed in standards. Laws that hold for all inputs are in `laws_supply.rs`.
 
-use dryfit_tests::reference::{Row, Table};
 use spec_lang::physics::ampacity::{self, InsulationClass};
 use spec_lang::physics::battery::{self, Chemistry};
 use spec_lang::physics::conductors::{self, Gauge};
 use spec_lang::physics::fuel::{self, ClimateClass, Fuel};
 use spec_lang::physics::{bore, fuses};
 use spec_lang::units::*;
+use trialfit_tests::reference::{Row, Table};
 
 fn celsius(row: &Row, column: &str) -> Temperature {
     Temperature::celsius(row.number(column))

@@ -4,14 +4,14 @@
 #[path = "server/wire.rs"]
 mod wire;
 
-use dryfit_tests::scratch::long_cable;
 use proptest::prelude::*;
-use serde_json::{json, Value};
+use serde_json::{Value, json};
 use spec_lang::rules::{BENCH, BENCH_SHEETS};
 use std::path::PathBuf;
-use wire::{run, Wire};
+use trialfit_tests::scratch::long_cable;
+use wire::{Wire, run};
 
-const JOB: &str = "untitled:job.dryfit";
+const JOB: &str = "untitled:job.trialfit";
 
 /// What a client that says nothing about itself sends.
 fn plain() -> Value {
@@ -55,11 +55,11 @@ struct Folder(PathBuf);
 
 impl Folder {
     fn new(name: &str) -> Folder {
-        let folder = std::env::temp_dir().join(format!("dryfit-server-{}-{name}", std::process::id()));
+        let folder = std::env::temp_dir().join(format!("trialfit-server-{}-{name}", std::process::id()));
         let _ = std::fs::remove_dir_all(&folder);
         std::fs::create_dir_all(&folder).unwrap();
-        std::fs::write(folder.join("bench.dryfit"), BENCH).unwrap();
-        std::fs::write(folder.join("bench-sheets.dryfit"), BENCH_SHEETS).unwrap();
+        std::fs::write(folder.join("bench.trialfit"), BENCH).unwrap();
+        std::fs::write(folder.join("bench-sheets.trialfit"), BENCH_SHEETS).unwrap();
         Folder(folder)
     }
 
@@ -98,7 +98,7 @@ struct Script {
 }
 
 fn any_script() -> impl Strategy<Value = Script> {
-    let piece = "(dryfit 1\r\n|job \"β😀\"\n|  altitude 0 m [.][.] 62😀0 m\r\n|heater reader\n|cable a of reader\r|\
+    let piece = "(trialfit 1\r\n|job \"β😀\"\n|  altitude 0 m [.][.] 62😀0 m\r\n|heater reader\n|cable a of reader\r|\
                  |  size  4 mm²\n|\r\n|\n|😀|²| |  run 13 ft # β\r\n|follows \"x\"\n|x){0,10}";
     let edits = prop::collection::vec((any::<prop::sample::Index>(), any::<prop::sample::Index>(), piece), 1..10);
     (piece, edits).prop_map(|(start, edits)| Script { start, edits })
@@ -143,7 +143,7 @@ proptest! {
                     wire.change(JOB, version as i64 + 1, json!([{ "range": { "start": start, "end": end }, "text": insert }]));
                     text.splice(from..to, insert.chars());
                 }
-                let fresh = "untitled:fresh.dryfit";
+                let fresh = "untitled:fresh.trialfit";
                 wire.open(fresh, 1, &text.iter().collect::<String>());
                 (said(&mut wire, JOB).await, said(&mut wire, fresh).await)
             });
@@ -156,7 +156,7 @@ proptest! {
 fn thousands_of_edits_and_questions_keep_their_order() {
     run(async {
         let (mut wire, _) = Wire::greet(plain()).await;
-        let text = "dryfit 1\n\ncable supply of reader\n  run           1 mm\n";
+        let text = "trialfit 1\n\ncable supply of reader\n  run           1 mm\n";
         wire.open(JOB, 0, text);
         let mut questions = Vec::new();
         // All sent before any answer is read: nothing but order can make the answers right.
@@ -178,7 +178,7 @@ fn published_findings_are_never_stale_and_end_with_the_text() {
     run(async {
         let (mut wire, capabilities) = Wire::greet(plain()).await;
         assert!(capabilities.get("diagnosticProvider").is_none(), "pushed only");
-        wire.open(JOB, 0, "dryfit 1\n\ncable supply of reader\n  sise 4 mm²\n");
+        wire.open(JOB, 0, "trialfit 1\n\ncable supply of reader\n  sise 4 mm²\n");
         let first = wire.published(JOB, Some(0)).await;
         assert!(codes(&first).contains(&"unknown-word"), "{first:?}");
         for version in 1..300 {
@@ -218,7 +218,7 @@ fn a_small_wire_is_found_explained_and_mended() {
             }
         });
         let (mut wire, _) = Wire::greet(params).await;
-        let uri = folder.uri("bench.dryfit");
+        let uri = folder.uri("bench.trialfit");
         let text = long_cable();
         wire.open(&uri, 1, &text.replace("2.5 mm²", "35 mm²"));
         let before = wire.published(&uri, Some(1)).await;
@@ -260,7 +260,7 @@ fn a_small_wire_is_found_explained_and_mended() {
 #[test]
 fn a_workshop_edit_reaches_the_jobs_that_follow_it() {
     let folder = Folder::new("workshop");
-    let (job, sheets) = (folder.uri("bench.dryfit"), folder.uri("bench-sheets.dryfit"));
+    let (job, sheets) = (folder.uri("bench.trialfit"), folder.uri("bench-sheets.trialfit"));
     let line = line_with(BENCH_SHEETS, "datasheet heater air-2");
     run(async {
         let (mut wire, _) = Wire::greet(folder.opened(plain())).await;
@@ -274,17 +274,17 @@ fn a_workshop_edit_reaches_the_jobs_that_follow_it() {
         wire.close(&sheets);
         let again = wire.published(&job, Some(7)).await;
         assert_eq!(again, clean, "closed unsaved: the disk counts again");
-        std::fs::write(folder.0.join("bench-sheets.dryfit"), BENCH_SHEETS.replace("air-2", "air-9")).unwrap();
+        std::fs::write(folder.0.join("bench-sheets.trialfit"), BENCH_SHEETS.replace("air-2", "air-9")).unwrap();
         wire.tell("workspace/didChangeWatchedFiles", json!({ "changes": [{ "uri": sheets, "type": 2 }] }));
         let found = wire.published(&job, Some(7)).await;
         assert!(codes(&found).contains(&"name-not-found"), "changed on the disk: {found:#?}");
-        std::fs::remove_file(folder.0.join("bench-sheets.dryfit")).unwrap();
+        std::fs::remove_file(folder.0.join("bench-sheets.trialfit")).unwrap();
         wire.tell("workspace/didChangeWatchedFiles", json!({ "changes": [{ "uri": sheets, "type": 3 }] }));
         let found = wire.published(&job, Some(7)).await;
         assert!(codes(&found).contains(&"followed-file-missing"), "{found:#?}");
     });
     let folder = Folder::new("refresh");
-    let (job, sheets) = (folder.uri("bench.dryfit"), folder.uri("bench-sheets.dryfit"));
+    let (job, sheets) = (folder.uri("bench.trialfit"), folder.uri("bench-sheets.trialfit"));
     run(async {
         let (mut wire, _) = Wire::greet(folder.opened(pulling(&["utf-16"]))).await;
         wire.open(&job, 1, BENCH);
@@ -307,28 +307,28 @@ fn nothing_outside_the_opened_folder_is_read() {
     let inner = folder.0.join("inner");
     std::fs::create_dir_all(inner.join("x")).unwrap();
     #[cfg(unix)]
-    std::os::unix::fs::symlink(folder.0.join("bench-sheets.dryfit"), inner.join("linked.dryfit")).unwrap();
-    std::fs::write(inner.join("own.dryfit"), BENCH_SHEETS).unwrap();
+    std::os::unix::fs::symlink(folder.0.join("bench-sheets.trialfit"), inner.join("linked.trialfit")).unwrap();
+    std::fs::write(inner.join("own.trialfit"), BENCH_SHEETS).unwrap();
     run(async {
         for opened in [json!([{ "uri": format!("file://{}", inner.display()), "name": "inner" }]), Value::Null] {
             let mut params = plain();
             params["workspaceFolders"] = opened;
             let (mut wire, _) = Wire::greet(params).await;
-            let uri = folder.uri("inner/job.dryfit");
+            let uri = folder.uri("inner/job.trialfit");
             for (version, (follows, outside)) in [
-                ("../bench-sheets.dryfit", true),
-                ("../no-such-file.dryfit", true),
-                ("/no/such/file.dryfit", true),
+                ("../bench-sheets.trialfit", true),
+                ("../no-such-file.trialfit", true),
+                ("/no/such/file.trialfit", true),
                 ("/etc/hostname", true),
-                ("linked.dryfit", cfg!(unix)),
-                ("own.dryfit", false),
-                ("x/../own.dryfit", false),
+                ("linked.trialfit", cfg!(unix)),
+                ("own.trialfit", false),
+                ("x/../own.trialfit", false),
             ]
             .into_iter()
             .enumerate()
             {
                 let version = version as i64;
-                let text = BENCH.replace("bench-sheets.dryfit", follows);
+                let text = BENCH.replace("bench-sheets.trialfit", follows);
                 if version == 0 {
                     wire.open(&uri, version, &text);
                 } else {
@@ -348,12 +348,12 @@ fn one_document_by_two_spellings_is_one_document() {
     let folder_uri = format!("file://{}", folder.0.display()).replace('%', "%25").replace(' ', "%20");
     run(async {
         let (mut wire, _) = Wire::greet(plain()).await;
-        let opened = format!("{folder_uri}/bench.dryfit").replace('ü', "%C3%BC");
+        let opened = format!("{folder_uri}/bench.trialfit").replace('ü', "%C3%BC");
         wire.open(&opened, 1, BENCH);
         let found = wire.published(&opened, Some(1)).await;
         assert!(!codes(&found).contains(&"followed-file-missing"), "{found:#?}");
-        let other = opened.replace("bench.dryfit", "./%62ench.dryfit").replace("%C3%BC", "%c3%bc");
-        wire.change(&other, 2, json!([{ "range": range(0, 0, 8), "text": "dryfit 9" }]));
+        let other = opened.replace("bench.trialfit", "./%62ench.trialfit").replace("%C3%BC", "%c3%bc");
+        wire.change(&other, 2, json!([{ "range": range(0, 0, 8), "text": "trialfit 9" }]));
         let found = wire.published(&opened, Some(2)).await;
         assert!(!found.is_empty(), "an edition later than known, under the spelling that opened it");
     });
@@ -427,7 +427,7 @@ fn each_client_is_given_what_it_can_take() {
         ),
     ];
     let folder = Folder::new("clients");
-    let uri = folder.uri("bench.dryfit");
+    let uri = folder.uri("bench.trialfit");
     let text = long_cable();
     let line = line_with(&text, "2.5 mm²");
     run(async {
@@ -476,7 +476,7 @@ fn what_completion_offers_fits_the_place() {
     );
     let count = text.lines().count();
     let folder = Folder::new("completion");
-    let uri = folder.uri("bench.dryfit");
+    let uri = folder.uri("bench.trialfit");
     run(async {
         let (mut wire, _) = Wire::greet(folder.opened(plain())).await;
         wire.open(&uri, 1, &text);
@@ -488,7 +488,7 @@ fn what_completion_offers_fits_the_place() {
         let has = |labels: &[String], label: &str| labels.iter().any(|it| it == label);
         let margin = labels(count - 1, 1).await;
         assert!(has(&margin, "heater") && has(&margin, "cable") && !has(&margin, "size"), "{margin:?}");
-        assert!(!has(&margin, "dryfit"), "said already: {margin:?}");
+        assert!(!has(&margin, "trialfit"), "said already: {margin:?}");
         let inside = labels(count - 5, 2).await;
         assert!(has(&inside, "fuse") && has(&inside, "run") && !has(&inside, "heater"), "{inside:?}");
         assert!(!has(&inside, "from"), "said above already: {inside:?}");
@@ -539,7 +539,7 @@ fn bad_messages_are_answered_and_survived() {
         wire.change(JOB, 3, json!([{ "text": "never opened" }]));
         wire.close(JOB);
         assert_eq!(wire.result("textDocument/hover", at(JOB, 0, 0)).await, Value::Null, "of a file that is not open");
-        wire.open(JOB, 1, "dryfit 1\n");
+        wire.open(JOB, 1, "trialfit 1\n");
         wire.change(JOB, 2, json!([{ "range": range(900, 5, 7), "text": "\nheater x\n" }]));
         let hover = wire.result("textDocument/hover", at(JOB, 2, 0)).await;
         assert!(hover["contents"]["value"].as_str().unwrap().contains("heater"), "past the end is the end: {hover}");
@@ -573,9 +573,9 @@ fn every_end_ends_the_server() {
 #[test]
 fn settings_beside_a_job_are_kept_to_and_watched() {
     let folder = Folder::new("settings");
-    let settings = folder.0.join("dryfit.toml");
+    let settings = folder.0.join("trialfit.toml");
     let changed = |wire: &Wire, kind: i64| {
-        let uri = folder.uri("dryfit.toml");
+        let uri = folder.uri("trialfit.toml");
         wire.tell("workspace/didChangeWatchedFiles", json!({ "changes": [{ "uri": uri, "type": kind }] }));
     };
     run(async {
@@ -584,9 +584,9 @@ fn settings_beside_a_job_are_kept_to_and_watched() {
         params["initializationOptions"] = json!({ "closedFiles": false });
         let (mut wire, _) = Wire::greet(params).await;
         let asked = wire.hear("client/registerCapability").await.to_string();
-        assert!(asked.contains("**/dryfit.toml"), "{asked}");
-        let job = folder.uri("old.dryfit");
-        wire.open(&job, 1, "dryfit 1\n\njob \"x\"\n  nunber 1\n");
+        assert!(asked.contains("**/trialfit.toml"), "{asked}");
+        let job = folder.uri("old.trialfit");
+        wire.open(&job, 1, "trialfit 1\n\njob \"x\"\n  nunber 1\n");
         let first = wire.published(&job, Some(1)).await;
         assert!(codes(&first).contains(&"unknown-word"), "{first:?}");
         // One that comes, one that changes, one that is broken, one that goes.
@@ -598,7 +598,7 @@ fn settings_beside_a_job_are_kept_to_and_watched() {
         let broken = wire.published(&job, Some(1)).await;
         let said = broken[0]["message"].as_str().unwrap();
         assert!(broken.len() == 1 && said.starts_with("NOT JUDGED: "), "{broken:?}");
-        assert!(said.contains("dryfit.toml:1:1: there is no setting `exlude`; `exclude` is near"), "{said}");
+        assert!(said.contains("trialfit.toml:1:1: there is no setting `exlude`; `exclude` is near"), "{said}");
         std::fs::remove_file(&settings).unwrap();
         changed(&wire, 3);
         assert_eq!(wire.published(&job, Some(1)).await, first);

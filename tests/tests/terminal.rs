@@ -1,20 +1,20 @@
 //! The real binary from outside: exit codes, files, folders, pipes, forms. What the rules find is tested elsewhere;
 //! here one faulty job stands for all.
 
-use dryfit_tests::program::{command, run, run_with};
-use dryfit_tests::project;
-use dryfit_tests::scratch::{folder, schema};
 use serde_json::Value;
 use std::fs;
 use std::path::Path;
 use std::process::Stdio;
 use std::time::{Duration, Instant};
 use tempfile::TempDir;
+use trialfit_tests::program::{command, run, run_with};
+use trialfit_tests::project;
+use trialfit_tests::scratch::{folder, schema};
 
 /// A job in which there is nothing to find.
-const GOOD: &str = "dryfit 1\n\njob \"Invented: an empty van\"\n  number        X-1\n";
+const GOOD: &str = "trialfit 1\n\njob \"Invented: an empty van\"\n  number        X-1\n";
 /// A job with one error, in line 4.
-const BAD: &str = "dryfit 1\n\njob \"Invented: a slip of the pen\"\n  nunber        X-2\n";
+const BAD: &str = "trialfit 1\n\njob \"Invented: a slip of the pen\"\n  nunber        X-2\n";
 
 #[track_caller]
 fn conforms(schema: &jsonschema::Validator, text: &str) -> Value {
@@ -27,12 +27,12 @@ fn conforms(schema: &jsonschema::Validator, text: &str) -> Value {
 
 #[test]
 fn exit_codes_tell_clean_from_found_from_could_not() {
-    let here = folder(&[("good.dryfit", GOOD), ("bad.dryfit", BAD)]);
+    let here = folder(&[("good.trialfit", GOOD), ("bad.trialfit", BAD)]);
     let code = |arguments: &[&str]| run(here.path(), arguments).code;
-    assert_eq!(code(&["check", "good.dryfit"]), 0);
-    assert_eq!(code(&["check", "bad.dryfit"]), 1);
+    assert_eq!(code(&["check", "good.trialfit"]), 0);
+    assert_eq!(code(&["check", "bad.trialfit"]), 1);
     assert_eq!(code(&["check"]), 1, "the current folder by default");
-    assert_eq!(code(&["check", "good.dryfit", "gone.dryfit"]), 2);
+    assert_eq!(code(&["check", "good.trialfit", "gone.trialfit"]), 2);
     assert_eq!(code(&["check", "--no-such-option"]), 2);
     assert_eq!(code(&["check", "--date", "2026-02-30"]), 2);
     assert_eq!(code(&[]), 0);
@@ -41,19 +41,19 @@ fn exit_codes_tell_clean_from_found_from_could_not() {
     let other = folder(&[("read.me", "no job here")]);
     let ran = run(other.path(), &["check"]);
     assert_eq!(ran.code, 2, "a check of nothing is not clean");
-    assert!(ran.err.contains("no .dryfit file"), "{}", ran.err);
+    assert!(ran.err.contains("no .trialfit file"), "{}", ran.err);
 }
 
 #[test]
 fn a_missing_file_keeps_no_other_from_being_checked() {
-    let here = folder(&[("bad.dryfit", BAD), ("latin.dryfit", "")]);
-    fs::write(here.path().join("latin.dryfit"), b"dryfit 1\n# caf\xe9\n").expect("a file");
-    let ran = run(here.path(), &["check", "--form", "line", "gone.dryfit", "latin.dryfit", "bad.dryfit"]);
+    let here = folder(&[("bad.trialfit", BAD), ("latin.trialfit", "")]);
+    fs::write(here.path().join("latin.trialfit"), b"trialfit 1\n# caf\xe9\n").expect("a file");
+    let ran = run(here.path(), &["check", "--form", "line", "gone.trialfit", "latin.trialfit", "bad.trialfit"]);
     assert_eq!(ran.code, 2);
-    assert!(ran.out.starts_with("bad.dryfit:4:3: error: ") && ran.out.lines().count() == 1, "{}", ran.out);
-    assert!(ran.err.contains("gone.dryfit: there is no such file"), "{}", ran.err);
-    assert!(ran.err.contains("latin.dryfit: it is not UTF-8 text: byte 0xe9 at offset 14, in line 2"), "{}", ran.err);
-    let json = run(here.path(), &["check", "--form", "json", "gone.dryfit", "latin.dryfit", "bad.dryfit"]);
+    assert!(ran.out.starts_with("bad.trialfit:4:3: error: ") && ran.out.lines().count() == 1, "{}", ran.out);
+    assert!(ran.err.contains("gone.trialfit: there is no such file"), "{}", ran.err);
+    assert!(ran.err.contains("latin.trialfit: it is not UTF-8 text: byte 0xe9 at offset 14, in line 2"), "{}", ran.err);
+    let json = run(here.path(), &["check", "--form", "json", "gone.trialfit", "latin.trialfit", "bad.trialfit"]);
     let document = conforms(&schema("findings"), &json.out);
     assert_eq!(document["unreadable"].as_array().map(Vec::len), Some(2));
     assert_eq!(document["summary"]["errors"], 1);
@@ -79,7 +79,7 @@ fn standing(path: &str) -> (u8, bool) {
 fn fail_on_leaves_out_milder_findings_but_never_what_was_not_judged() {
     let mut seen = [false; 4];
     let mut unjudged = false;
-    for path in dryfit_tests::dryfit_files(&project().join("examples")) {
+    for path in trialfit_tests::trialfit_files(&project().join("examples")) {
         let path = path.to_str().expect("UTF-8");
         let (gravest, left) = standing(path);
         seen[usize::from(gravest)] = true;
@@ -95,7 +95,7 @@ fn fail_on_leaves_out_milder_findings_but_never_what_was_not_judged() {
 #[test]
 fn an_open_blank_is_a_warning_until_the_final_check() {
     let blanks = |arguments: &[&str]| {
-        let arguments = [&["check", "--form", "line", "examples/gritter-draft.dryfit"], arguments].concat();
+        let arguments = [&["check", "--form", "line", "examples/gritter-draft.trialfit"], arguments].concat();
         let lines = run(&project(), &arguments).out;
         let open: Vec<String> =
             lines.lines().filter(|line| line.ends_with("[value-blank]")).map(String::from).collect();
@@ -108,9 +108,9 @@ fn an_open_blank_is_a_warning_until_the_final_check() {
 
 #[test]
 fn a_later_edition_is_judged_but_not_final() {
-    let here = folder(&[("later.dryfit", &GOOD.replace("dryfit 1", "dryfit 9"))]);
-    let lenient = run(here.path(), &["check", "--fail-on", "error", "later.dryfit"]);
-    let last = run(here.path(), &["check", "--fail-on", "error", "--final", "later.dryfit"]);
+    let here = folder(&[("later.trialfit", &GOOD.replace("trialfit 1", "trialfit 9"))]);
+    let lenient = run(here.path(), &["check", "--fail-on", "error", "later.trialfit"]);
+    let last = run(here.path(), &["check", "--fail-on", "error", "--final", "later.trialfit"]);
     assert_eq!(last.code, 1);
     assert!(lenient.code <= 1);
     let version = run(here.path(), &["--version"]);
@@ -119,11 +119,11 @@ fn a_later_edition_is_judged_but_not_final() {
 
 #[test]
 fn standard_input_stands_where_it_is_told_to() {
-    let here = folder(&[("workshop/w.dryfit", "dryfit 1\n"), ("jobs/x.dryfit", "")]);
-    let text = "dryfit 1\nfollows \"../workshop/w.dryfit\"\n\njob \"x\"\n  nunber 1\n";
-    let told = run_with(here.path(), &["check", "--form", "line", "-", "--as", "jobs/new.dryfit"], text.as_bytes());
+    let here = folder(&[("workshop/w.trialfit", "trialfit 1\n"), ("jobs/x.trialfit", "")]);
+    let text = "trialfit 1\nfollows \"../workshop/w.trialfit\"\n\njob \"x\"\n  nunber 1\n";
+    let told = run_with(here.path(), &["check", "--form", "line", "-", "--as", "jobs/new.trialfit"], text.as_bytes());
     assert_eq!(told.code, 1);
-    assert!(told.out.starts_with("jobs/new.dryfit:5:3: error") && told.out.lines().count() == 1, "{}", told.out);
+    assert!(told.out.starts_with("jobs/new.trialfit:5:3: error") && told.out.lines().count() == 1, "{}", told.out);
     let untold = run_with(here.path(), &["check", "--form", "line", "-"], text.as_bytes());
     assert!(untold.out.contains("standard input:2:"), "follows from the current folder: {}", untold.out);
     let latin = run_with(here.path(), &["check", "-"], b"\xff\xfed\0");
@@ -135,71 +135,71 @@ fn standard_input_stands_where_it_is_told_to() {
 fn folders_leave_out_what_ignore_files_do_and_named_files_are_read() {
     let here = folder(&[
         (".gitignore", "drafts/\n"),
-        (".ignore", "old.dryfit\n"),
-        ("drafts/one.dryfit", BAD),
-        ("old.dryfit", BAD),
-        (".hidden/two.dryfit", BAD),
+        (".ignore", "old.trialfit\n"),
+        ("drafts/one.trialfit", BAD),
+        ("old.trialfit", BAD),
+        (".hidden/two.trialfit", BAD),
         ("notes.txt", BAD),
-        ("good.dryfit", GOOD),
+        ("good.trialfit", GOOD),
     ]);
     assert_eq!(run(here.path(), &["check"]).code, 0);
-    assert_eq!(run(here.path(), &["check", "drafts/one.dryfit"]).code, 1);
+    assert_eq!(run(here.path(), &["check", "drafts/one.trialfit"]).code, 1);
     assert_eq!(run(here.path(), &["check", "notes.txt"]).code, 1);
-    let twice = run(here.path(), &["check", "good.dryfit", ".", "./good.dryfit"]);
+    let twice = run(here.path(), &["check", "good.trialfit", ".", "./good.trialfit"]);
     assert!(twice.out.contains("in 1 file"), "each file once: {}", twice.out);
 }
 
 #[test]
 fn following_stays_inside_the_opened_folder() {
     let here = folder(&[
-        ("outside.dryfit", "dryfit 1\n"),
+        ("outside.trialfit", "trialfit 1\n"),
         ("shop/.git/HEAD", ""),
-        ("shop/jobs/escape.dryfit", "dryfit 1\nfollows \"../../outside.dryfit\"\n"),
-        ("shop/jobs/inside.dryfit", "dryfit 1\nfollows \"../w.dryfit\"\n"),
-        ("shop/jobs/gone.dryfit", "dryfit 1\nfollows \"nowhere.dryfit\"\n"),
-        ("shop/jobs/loop.dryfit", "dryfit 1\nfollows \"pool.dryfit\"\n"),
-        ("shop/jobs/pool.dryfit", "dryfit 1\nfollows \"loop.dryfit\"\n"),
-        ("shop/jobs/folder.dryfit", "dryfit 1\nfollows \"../jobs\"\n"),
-        ("shop/w.dryfit", "dryfit 1\n"),
+        ("shop/jobs/escape.trialfit", "trialfit 1\nfollows \"../../outside.trialfit\"\n"),
+        ("shop/jobs/inside.trialfit", "trialfit 1\nfollows \"../w.trialfit\"\n"),
+        ("shop/jobs/gone.trialfit", "trialfit 1\nfollows \"nowhere.trialfit\"\n"),
+        ("shop/jobs/loop.trialfit", "trialfit 1\nfollows \"pool.trialfit\"\n"),
+        ("shop/jobs/pool.trialfit", "trialfit 1\nfollows \"loop.trialfit\"\n"),
+        ("shop/jobs/folder.trialfit", "trialfit 1\nfollows \"../jobs\"\n"),
+        ("shop/w.trialfit", "trialfit 1\n"),
     ]);
     let jobs = here.path().join("shop/jobs");
     let lines = |file: &str| run(&jobs, &["check", "--form", "line", file]);
-    assert_eq!(lines("inside.dryfit").code, 0, "the repository is the opened folder");
-    for faulty in ["escape.dryfit", "gone.dryfit", "loop.dryfit", "folder.dryfit"] {
+    assert_eq!(lines("inside.trialfit").code, 0, "the repository is the opened folder");
+    for faulty in ["escape.trialfit", "gone.trialfit", "loop.trialfit", "folder.trialfit"] {
         let ran = lines(faulty);
         assert_eq!(ran.code, 1, "{faulty}: {}", ran.err);
         assert!(ran.out.contains(&format!("{faulty}:2:")), "at the word that caused it: {}", ran.out);
     }
-    let narrower = run(&jobs, &["check", "--form", "line", "--within", ".", "inside.dryfit"]);
+    let narrower = run(&jobs, &["check", "--form", "line", "--within", ".", "inside.trialfit"]);
     assert_eq!(narrower.code, 1, "{}", narrower.out);
-    let wider = run(&jobs, &["check", "--within", "../..", "escape.dryfit"]);
+    let wider = run(&jobs, &["check", "--within", "../..", "escape.trialfit"]);
     assert_eq!(wider.code, 0, "{}", wider.out);
-    let out = run(&jobs, &["check", "--within", ".", "../w.dryfit"]);
+    let out = run(&jobs, &["check", "--within", ".", "../w.trialfit"]);
     assert_eq!(out.code, 2, "a file outside the folder that was given");
 }
 
 #[cfg(unix)]
 #[test]
 fn a_symbolic_link_leads_nobody_outside() {
-    let here = folder(&[("secret/s.dryfit", BAD), ("shop/job.dryfit", "dryfit 1\nfollows \"link.dryfit\"\n")]);
+    let here = folder(&[("secret/s.trialfit", BAD), ("shop/job.trialfit", "trialfit 1\nfollows \"link.trialfit\"\n")]);
     let shop = here.path().join("shop");
-    std::os::unix::fs::symlink("../secret/s.dryfit", shop.join("link.dryfit")).expect("a link");
+    std::os::unix::fs::symlink("../secret/s.trialfit", shop.join("link.trialfit")).expect("a link");
     std::os::unix::fs::symlink("../secret", shop.join("folder")).expect("a link");
     let ran = run(&shop, &["check", "--form", "line", "."]);
     assert_eq!(ran.code, 1);
-    assert!(ran.out.lines().all(|line| line.starts_with("job.dryfit:2:")), "{}", ran.out);
+    assert!(ran.out.lines().all(|line| line.starts_with("job.trialfit:2:")), "{}", ran.out);
 }
 
 #[cfg(target_os = "linux")]
 #[test]
 fn any_name_will_do() {
     use std::os::unix::ffi::OsStrExt;
-    let here = folder(&[("a job, with spaces.dryfit", BAD)]);
-    fs::write(here.path().join(std::ffi::OsStr::from_bytes(b"caf\xe9.dryfit")), BAD).expect("a file");
-    fs::write(here.path().join("line\nend\u{1b}[31m.dryfit"), BAD).expect("a file");
+    let here = folder(&[("a job, with spaces.trialfit", BAD)]);
+    fs::write(here.path().join(std::ffi::OsStr::from_bytes(b"caf\xe9.trialfit")), BAD).expect("a file");
+    fs::write(here.path().join("line\nend\u{1b}[31m.trialfit"), BAD).expect("a file");
     let ran = run(here.path(), &["check", "--form", "line"]);
     assert_eq!((ran.code, ran.out.lines().count()), (1, 3), "{}", ran.out);
-    assert!(ran.out.starts_with("a job, with spaces.dryfit:4:3: error"));
+    assert!(ran.out.starts_with("a job, with spaces.trialfit:4:3: error"));
     assert!(!ran.out.contains('\u{1b}'));
     let document = conforms(&schema("findings"), &run(here.path(), &["check", "--form", "json"]).out);
     assert_eq!(document["summary"]["files"], 3);
@@ -208,8 +208,8 @@ fn any_name_will_do() {
 
 #[test]
 fn a_job_cannot_speak_to_the_terminal() {
-    let text = "dryfit 1\njob \"x\"\n  nunber \u{1b}[31m\u{7}red \u{202e}turned\u{9b}\r  last-wrod 1\n";
-    let here = folder(&[("x.dryfit", text)]);
+    let text = "trialfit 1\njob \"x\"\n  nunber \u{1b}[31m\u{7}red \u{202e}turned\u{9b}\r  last-wrod 1\n";
+    let here = folder(&[("x.trialfit", text)]);
     for form in ["report", "line", "json"] {
         let ran = run(here.path(), &["check", "--form", form]);
         assert_eq!(ran.code, 1);
@@ -220,7 +220,7 @@ fn a_job_cannot_speak_to_the_terminal() {
 
 #[test]
 fn colour_only_where_it_is_wanted() {
-    let here = folder(&[("bad.dryfit", BAD)]);
+    let here = folder(&[("bad.trialfit", BAD)]);
     let coloured = |arguments: &[&str], no_colour: &str| {
         let mut command = command(here.path(), arguments);
         command.env("NO_COLOR", no_colour).env("TERM", "xterm-256color");
@@ -236,9 +236,10 @@ fn colour_only_where_it_is_wanted() {
 #[cfg(target_os = "linux")]
 #[test]
 fn a_terminal_gets_colour_unless_no_color_is_set() {
-    let here = folder(&[("bad.dryfit", BAD)]);
+    let here = folder(&[("bad.trialfit", BAD)]);
     let on_terminal = |environment: &str| {
-        let line = format!("{environment} TERM=xterm {} check bad.dryfit", dryfit_tests::program::dryfit().display());
+        let line =
+            format!("{environment} TERM=xterm {} check bad.trialfit", trialfit_tests::program::trialfit().display());
         let ran = std::process::Command::new("script")
             .args(["--quiet", "--return", "--command", &line, "/dev/null"])
             .current_dir(here.path())
@@ -256,7 +257,7 @@ fn a_terminal_gets_colour_unless_no_color_is_set() {
 #[test]
 fn reports_keep_to_the_width() {
     for columns in [40usize, 60, 80, 100, 160] {
-        for arguments in [&["check", "examples"][..], &["figures", "examples/mobile-library.dryfit"], &["explain"]] {
+        for arguments in [&["check", "examples"][..], &["figures", "examples/mobile-library.trialfit"], &["explain"]] {
             let mut command = command(&project(), arguments);
             let ran = command.env("COLUMNS", columns.to_string()).output().expect("runs");
             let out = String::from_utf8(ran.stdout).expect("UTF-8");
@@ -293,7 +294,7 @@ fn the_json_forms_conform_to_their_schemas() {
     assert!(found > 5, "the examples hold faults");
     let figures = schema("figures");
     for file in ["mobile-library", "crane-carrier", "workshop/marrow-vale", "district/post/post-11"] {
-        let ran = run(&project(), &["figures", "--form", "json", &format!("examples/{file}.dryfit")]);
+        let ran = run(&project(), &["figures", "--form", "json", &format!("examples/{file}.trialfit")]);
         assert_eq!(ran.code, 0);
         conforms(&figures, &ran.out);
     }
@@ -323,19 +324,19 @@ fn the_order_of_what_is_said_is_always_the_same() {
 #[test]
 fn a_finding_in_a_followed_file_is_said_once() {
     let here = folder(&[
-        ("a.dryfit", "dryfit 1\nfollows \"w.dryfit\"\n"),
-        ("b.dryfit", "dryfit 1\nfollows \"w.dryfit\"\n"),
-        ("w.dryfit", "dryfit 1\ndatasheet heater h\n  outptu 1 kW .. 2 kW\n"),
+        ("a.trialfit", "trialfit 1\nfollows \"w.trialfit\"\n"),
+        ("b.trialfit", "trialfit 1\nfollows \"w.trialfit\"\n"),
+        ("w.trialfit", "trialfit 1\ndatasheet heater h\n  outptu 1 kW .. 2 kW\n"),
     ]);
     let ran = run(here.path(), &["check", "--form", "line"]);
-    assert_eq!(ran.out.matches("w.dryfit:3:3: error").count(), 1, "{}", ran.out);
+    assert_eq!(ran.out.matches("w.trialfit:3:3: error").count(), 1, "{}", ran.out);
 }
 
 #[cfg(target_os = "linux")]
 #[test]
 fn a_closed_pipe_ends_quietly_and_a_full_disk_does_not() {
     let many = (0..4000).map(|number| format!("  nunber {number}\n")).collect::<String>();
-    let here = folder(&[("many.dryfit", &format!("dryfit 1\njob \"x\"\n{many}"))]);
+    let here = folder(&[("many.trialfit", &format!("trialfit 1\njob \"x\"\n{many}"))]);
     let mut child =
         command(here.path(), &["check"]).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("runs");
     drop(child.stdout.take());
@@ -350,45 +351,45 @@ fn a_closed_pipe_ends_quietly_and_a_full_disk_does_not() {
 #[test]
 fn long_files_cost_time_in_proportion() {
     let block = |number: usize| format!("\nspace room-{number}\n  wanted 19 °C\n  volmue {number} m³\n");
-    let text = |blocks: usize| "dryfit 1\n".to_string() + &(0..blocks).map(block).collect::<String>();
-    let here = folder(&[("some.dryfit", &text(4_000)), ("many.dryfit", &text(40_000)), ("wide.dryfit", "")]);
-    let wide = "dryfit 1\njob \"x\"\n  altitude ".to_string() + &"§ 1 ".repeat(1_200_000);
-    fs::write(here.path().join("wide.dryfit"), wide).expect("a file");
+    let text = |blocks: usize| "trialfit 1\n".to_string() + &(0..blocks).map(block).collect::<String>();
+    let here = folder(&[("some.trialfit", &text(4_000)), ("many.trialfit", &text(40_000)), ("wide.trialfit", "")]);
+    let wide = "trialfit 1\njob \"x\"\n  altitude ".to_string() + &"§ 1 ".repeat(1_200_000);
+    fs::write(here.path().join("wide.trialfit"), wide).expect("a file");
     let timed = |file: &str| {
         let start = Instant::now();
         let ran = run(here.path(), &["check", file]);
         assert_eq!(ran.code, 1, "{}", ran.err);
         start.elapsed()
     };
-    let some = timed("some.dryfit").max(Duration::from_millis(50));
-    let many = timed("many.dryfit");
+    let some = timed("some.trialfit").max(Duration::from_millis(50));
+    let many = timed("many.trialfit");
     assert!(many < some * 30, "ten times the text took {many:?} after {some:?}");
-    assert!(timed("wide.dryfit") < Duration::from_secs(30), "one line of 5 MB");
-    let refused = here.path().join("huge.dryfit");
+    assert!(timed("wide.trialfit") < Duration::from_secs(30), "one line of 5 MB");
+    let refused = here.path().join("huge.trialfit");
     fs::File::create(&refused).and_then(|file| file.set_len(64 << 20)).expect("a sparse file");
-    let ran = run(here.path(), &["check", "huge.dryfit"]);
+    let ran = run(here.path(), &["check", "huge.trialfit"]);
     assert_eq!(ran.code, 2);
     assert!(ran.err.contains("64 MiB"), "{}", ran.err);
 }
 
-const UNTIDY: &str = "dryfit   1\n\n\n\njob   \"x\"   # of an invented van\n number   7\n";
+const UNTIDY: &str = "trialfit   1\n\n\n\njob   \"x\"   # of an invented van\n number   7\n";
 const TIDY: &str =
-    "dryfit 1\n\njob \"x\"                                         # of an invented van\n  number        7\n";
+    "trialfit 1\n\njob \"x\"                                         # of an invented van\n  number        7\n";
 
 #[test]
 fn tidy_changes_what_it_must_and_nothing_else() {
-    let here = folder(&[("a.dryfit", UNTIDY), ("b.dryfit", TIDY), ("crlf.dryfit", "")]);
+    let here = folder(&[("a.trialfit", UNTIDY), ("b.trialfit", TIDY), ("crlf.trialfit", "")]);
     let at = |file: &str| here.path().join(file);
-    fs::write(at("crlf.dryfit"), "\u{feff}".to_string() + &UNTIDY.replace('\n', "\r\n")).expect("a file");
-    let untouched = fs::metadata(at("b.dryfit")).and_then(|about| about.modified()).expect("a time");
+    fs::write(at("crlf.trialfit"), "\u{feff}".to_string() + &UNTIDY.replace('\n', "\r\n")).expect("a file");
+    let untouched = fs::metadata(at("b.trialfit")).and_then(|about| about.modified()).expect("a time");
     let look = run(here.path(), &["tidy", "--look"]);
-    assert_eq!((look.code, look.out.as_str()), (1, "a.dryfit\ncrlf.dryfit\n"));
-    assert_eq!(fs::read_to_string(at("a.dryfit")).expect("a file"), UNTIDY, "--look touches nothing");
+    assert_eq!((look.code, look.out.as_str()), (1, "a.trialfit\ncrlf.trialfit\n"));
+    assert_eq!(fs::read_to_string(at("a.trialfit")).expect("a file"), UNTIDY, "--look touches nothing");
     assert_eq!(run(here.path(), &["tidy"]).code, 0);
-    assert_eq!(fs::read_to_string(at("a.dryfit")).expect("a file"), TIDY);
-    let crlf = fs::read_to_string(at("crlf.dryfit")).expect("a file");
+    assert_eq!(fs::read_to_string(at("a.trialfit")).expect("a file"), TIDY);
+    let crlf = fs::read_to_string(at("crlf.trialfit")).expect("a file");
     assert_eq!(crlf, "\u{feff}".to_string() + &TIDY.replace('\n', "\r\n"), "mark and line ends stay");
-    assert_eq!(fs::metadata(at("b.dryfit")).and_then(|about| about.modified()).expect("a time"), untouched);
+    assert_eq!(fs::metadata(at("b.trialfit")).and_then(|about| about.modified()).expect("a time"), untouched);
     let again = run(here.path(), &["tidy", "--look"]);
     assert_eq!((again.code, again.out.as_str()), (0, ""));
     let names: Vec<_> = fs::read_dir(here.path()).expect("a folder").flatten().map(|entry| entry.file_name()).collect();
@@ -402,21 +403,21 @@ fn tidy_changes_what_it_must_and_nothing_else() {
 #[cfg(unix)]
 #[test]
 fn tidy_keeps_permissions_links_and_what_it_may_not_write() {
-    use std::os::unix::fs::{symlink, PermissionsExt};
-    let here = folder(&[("real/a.dryfit", UNTIDY), ("locked.dryfit", UNTIDY)]);
+    use std::os::unix::fs::{PermissionsExt, symlink};
+    let here = folder(&[("real/a.trialfit", UNTIDY), ("locked.trialfit", UNTIDY)]);
     let at = |file: &str| here.path().join(file);
     let allow = |file: &str, mode: u32| fs::set_permissions(at(file), fs::Permissions::from_mode(mode)).expect("mode");
-    allow("real/a.dryfit", 0o640);
-    symlink("real/a.dryfit", at("link.dryfit")).expect("a link");
-    assert_eq!(run(here.path(), &["tidy", "link.dryfit"]).code, 0);
-    assert!(fs::symlink_metadata(at("link.dryfit")).expect("a link").file_type().is_symlink());
-    assert_eq!(fs::read_to_string(at("real/a.dryfit")).expect("a file"), TIDY);
-    assert_eq!(fs::metadata(at("real/a.dryfit")).expect("a file").permissions().mode() & 0o777, 0o640);
-    allow("locked.dryfit", 0o440);
-    let ran = run(here.path(), &["tidy", "locked.dryfit"]);
+    allow("real/a.trialfit", 0o640);
+    symlink("real/a.trialfit", at("link.trialfit")).expect("a link");
+    assert_eq!(run(here.path(), &["tidy", "link.trialfit"]).code, 0);
+    assert!(fs::symlink_metadata(at("link.trialfit")).expect("a link").file_type().is_symlink());
+    assert_eq!(fs::read_to_string(at("real/a.trialfit")).expect("a file"), TIDY);
+    assert_eq!(fs::metadata(at("real/a.trialfit")).expect("a file").permissions().mode() & 0o777, 0o640);
+    allow("locked.trialfit", 0o440);
+    let ran = run(here.path(), &["tidy", "locked.trialfit"]);
     assert_eq!(ran.code, 2);
     assert!(ran.err.contains("write-protected"), "{}", ran.err);
-    assert_eq!(fs::read_to_string(at("locked.dryfit")).expect("a file"), UNTIDY);
+    assert_eq!(fs::read_to_string(at("locked.trialfit")).expect("a file"), UNTIDY);
 }
 
 /// Killed at any moment, a file is its old text or its new text, never less.
@@ -424,14 +425,14 @@ fn tidy_keeps_permissions_links_and_what_it_may_not_write() {
 #[test]
 fn a_file_is_never_half_written() {
     let body: String = (0..20_000).map(|number| format!(" number   {number}   # line\n")).collect();
-    let before = format!("dryfit 1\njob \"x\"\n{body}");
-    let here = folder(&[("a.dryfit", &before)]);
-    let file = here.path().join("a.dryfit");
+    let before = format!("trialfit 1\njob \"x\"\n{body}");
+    let here = folder(&[("a.trialfit", &before)]);
+    let file = here.path().join("a.trialfit");
     let after =
         String::from_utf8(run_with(here.path(), &["tidy", "-"], before.as_bytes()).out.into_bytes()).expect("text");
     for wait in (0..40).map(|step| Duration::from_millis(step * 3)) {
         fs::write(&file, &before).expect("a file");
-        let mut child = command(here.path(), &["tidy", "a.dryfit"]).stderr(Stdio::null()).spawn().expect("runs");
+        let mut child = command(here.path(), &["tidy", "a.trialfit"]).stderr(Stdio::null()).spawn().expect("runs");
         std::thread::sleep(wait);
         let _ = child.kill();
         child.wait().expect("ends");
@@ -443,19 +444,20 @@ fn a_file_is_never_half_written() {
 /// The example with five blanks, beside its workshop files, in a folder of its own.
 fn clock_van() -> (TempDir, String) {
     let read = |path: &str| fs::read_to_string(project().join("examples").join(path)).expect("an example");
-    let job = read("clock-van.dryfit");
-    let workshop = ["workshop/marrow-vale.dryfit", "workshop/special-heaters.dryfit"].map(|path| (path, read(path)));
+    let job = read("clock-van.trialfit");
+    let workshop =
+        ["workshop/marrow-vale.trialfit", "workshop/special-heaters.trialfit"].map(|path| (path, read(path)));
     let mut files: Vec<(&str, &str)> = workshop.iter().map(|(path, text)| (*path, text.as_str())).collect();
-    files.push(("clock-van.dryfit", &job));
+    files.push(("clock-van.trialfit", &job));
     (folder(&files), job)
 }
 
 #[test]
 fn fill_shows_first_and_writes_when_told() {
     let (here, before) = clock_van();
-    let file = here.path().join("clock-van.dryfit");
+    let file = here.path().join("clock-van.trialfit");
     let day = ["--date", "2026-11-02"];
-    let fill = |more: &[&str]| run(here.path(), &[&["fill", "clock-van.dryfit"], &day[..], more].concat());
+    let fill = |more: &[&str]| run(here.path(), &[&["fill", "clock-van.trialfit"], &day[..], more].concat());
     let shown = fill(&[]);
     assert_eq!(shown.code, 0, "{}", shown.out);
     assert!(shown.err.contains("5 blanks can be filled, nothing was written") && shown.err.contains("0 blanks left"));
@@ -478,18 +480,18 @@ fn fill_shows_first_and_writes_when_told() {
         let (head, tail) = old.split_once('?').unwrap_or((old, ""));
         assert!(new.starts_with(head) && new.ends_with(tail) && (old.contains('?') || old == new), "{old} -> {new}");
     }
-    let checked = run(here.path(), &["check", "--final", "--date", "2026-11-02", "clock-van.dryfit"]);
+    let checked = run(here.path(), &["check", "--final", "--date", "2026-11-02", "clock-van.trialfit"]);
     assert_eq!(checked.code, 0, "what is filled is clean: {}", checked.out);
     let again = fill(&["--write"]);
     assert_eq!((again.code, again.out.as_str()), (0, ""), "nothing is left to fill");
-    let piped = run_with(here.path(), &["fill", "-", "--as", "clock-van.dryfit", "--write"], before.as_bytes());
+    let piped = run_with(here.path(), &["fill", "-", "--as", "clock-van.trialfit", "--write"], before.as_bytes());
     assert_eq!((piped.code, piped.out.as_str()), (0, after.as_str()), "standard input goes to standard output");
 }
 
 #[test]
 fn the_diff_that_fill_shows_is_one_that_programs_take() {
     let (here, _) = clock_van();
-    let shown = run(here.path(), &["fill", "--date", "2026-11-02", "clock-van.dryfit"]);
+    let shown = run(here.path(), &["fill", "--date", "2026-11-02", "clock-van.trialfit"]);
     let mut apply = std::process::Command::new("git")
         .args(["apply", "-p1", "-"])
         .current_dir(here.path())
@@ -498,7 +500,7 @@ fn the_diff_that_fill_shows_is_one_that_programs_take() {
         .expect("git is on every machine that builds this");
     std::io::Write::write_all(&mut apply.stdin.take().expect("a pipe"), shown.out.as_bytes()).expect("it is read");
     assert!(apply.wait().expect("ends").success(), "{}", shown.out);
-    let again = run(here.path(), &["fill", "--date", "2026-11-02", "clock-van.dryfit"]);
+    let again = run(here.path(), &["fill", "--date", "2026-11-02", "clock-van.trialfit"]);
     assert_eq!((again.code, again.out.as_str()), (0, ""));
 }
 
@@ -507,16 +509,16 @@ fn fill_says_what_it_leaves_open_and_what_it_could_not_do() {
     let (here, before) = clock_van();
     // The way of the cable is lengthened until no size in stock is enough.
     let far = before.replace("  up            1500 mm\n", "  run           90 m\n");
-    fs::write(here.path().join("far.dryfit"), &far).expect("a file");
-    let ran = run(here.path(), &["fill", "--date", "2026-11-02", "--write", "far.dryfit"]);
+    fs::write(here.path().join("far.trialfit"), &far).expect("a file");
+    let ran = run(here.path(), &["fill", "--date", "2026-11-02", "--write", "far.trialfit"]);
     assert_eq!(ran.code, 1, "{}", ran.out);
     assert!(ran.out.contains("[blank-insoluble]") && ran.out.contains("even with 10 mm²"), "{}", ran.out);
-    let after = fs::read_to_string(here.path().join("far.dryfit")).expect("a file");
+    let after = fs::read_to_string(here.path().join("far.trialfit")).expect("a file");
     assert!(after.contains("  size          ?\n") && after.contains("  hose          25 mm\n"), "{after}");
-    let gone = run(here.path(), &["fill", "gone.dryfit", "clock-van.dryfit"]);
+    let gone = run(here.path(), &["fill", "gone.trialfit", "clock-van.trialfit"]);
     assert_eq!(gone.code, 2);
     assert!(gone.out.contains("+  hose          25 mm"), "a missing file keeps no other from being filled");
-    let draft = run(&project(), &["fill", "--date", "2026-11-02", "examples/gritter-draft.dryfit"]);
+    let draft = run(&project(), &["fill", "--date", "2026-11-02", "examples/gritter-draft.trialfit"]);
     assert_eq!(draft.code, 1, "what no rule judges stays open");
     assert!(draft.err.contains("2 blanks left open"), "{}", draft.err);
 }
@@ -524,19 +526,19 @@ fn fill_says_what_it_leaves_open_and_what_it_could_not_do() {
 #[cfg(unix)]
 #[test]
 fn fill_keeps_links_and_what_it_may_not_write() {
-    use std::os::unix::fs::{symlink, PermissionsExt};
+    use std::os::unix::fs::{PermissionsExt, symlink};
     let (here, before) = clock_van();
     let at = |file: &str| here.path().join(file);
-    symlink("clock-van.dryfit", at("link.dryfit")).expect("a link");
-    fs::write(at("locked.dryfit"), &before).expect("a file");
-    fs::set_permissions(at("locked.dryfit"), fs::Permissions::from_mode(0o440)).expect("mode");
-    assert_eq!(run(here.path(), &["fill", "--write", "link.dryfit"]).code, 0);
-    assert!(fs::symlink_metadata(at("link.dryfit")).expect("a link").file_type().is_symlink());
-    assert!(fs::read_to_string(at("clock-van.dryfit")).expect("a file").contains("hose          25 mm"));
-    let ran = run(here.path(), &["fill", "--write", "locked.dryfit"]);
+    symlink("clock-van.trialfit", at("link.trialfit")).expect("a link");
+    fs::write(at("locked.trialfit"), &before).expect("a file");
+    fs::set_permissions(at("locked.trialfit"), fs::Permissions::from_mode(0o440)).expect("mode");
+    assert_eq!(run(here.path(), &["fill", "--write", "link.trialfit"]).code, 0);
+    assert!(fs::symlink_metadata(at("link.trialfit")).expect("a link").file_type().is_symlink());
+    assert!(fs::read_to_string(at("clock-van.trialfit")).expect("a file").contains("hose          25 mm"));
+    let ran = run(here.path(), &["fill", "--write", "locked.trialfit"]);
     assert_eq!(ran.code, 2);
     assert!(ran.err.contains("write-protected"), "{}", ran.err);
-    assert_eq!(fs::read_to_string(at("locked.dryfit")).expect("a file"), before);
+    assert_eq!(fs::read_to_string(at("locked.trialfit")).expect("a file"), before);
     let names: Vec<_> = fs::read_dir(here.path()).expect("a folder").flatten().map(|entry| entry.file_name()).collect();
     assert_eq!(names.len(), 4, "no left-overs: {names:?}");
 }
@@ -556,8 +558,8 @@ fn a_final_check_refuses_every_kind_of_blank_and_no_concession_helps() {
         text = text.replacen(from, to, 1);
     }
     text.push_str("\nconcession value-blank\n  on            cable supply of bench\n  because       \"later\"\n  by            \"foreman\"\n");
-    fs::write(here.path().join("open.dryfit"), &text).expect("a file");
-    let ran = run(here.path(), &["check", "--final", "--form", "line", "open.dryfit"]);
+    fs::write(here.path().join("open.trialfit"), &text).expect("a file");
+    let ran = run(here.path(), &["check", "--final", "--form", "line", "open.trialfit"]);
     let open = ran.out.lines().filter(|line| line.contains(": error: ") && line.ends_with("[value-blank]")).count();
     assert_eq!((ran.code, open), (1, 9), "{}", ran.out);
 }
@@ -567,7 +569,8 @@ fn help_teaches() {
     let here = tempfile::tempdir().expect("a folder");
     let bare = run(here.path(), &[] as &[&str]).out;
     assert_eq!(bare, run(here.path(), &["--help"]).out);
-    for word in ["Examples:", "Exit codes:", "carbon monoxide", "not an approval", "dryfit check", "dryfit figures"] {
+    for word in ["Examples:", "Exit codes:", "carbon monoxide", "not an approval", "trialfit check", "trialfit figures"]
+    {
         assert!(bare.contains(word), "{word} in {bare}");
     }
     let check = run(here.path(), &["check", "--help"]).out;
@@ -578,39 +581,41 @@ fn help_teaches() {
 
 #[test]
 fn figures_show_their_working() {
-    let ran = run(&project(), &["figures", "examples/mobile-library.dryfit"]);
+    let ran = run(&project(), &["figures", "examples/mobile-library.trialfit"]);
     assert_eq!((ran.code, ran.err.as_str()), (0, ""));
     assert!(ran.out.contains("cable, fuse and battery") && ran.out.contains(" with ") && ran.out.contains("source: "));
     assert!(ran.out.contains("not an approval") || ran.out.contains("not an\napproval"), "the caution stands below");
     assert_eq!(run(&project(), &["figures", "examples"]).code, 2, "one job at a time");
-    assert_eq!(run(Path::new("/"), &["figures", "no-such.dryfit"]).code, 2);
+    assert_eq!(run(Path::new("/"), &["figures", "no-such.trialfit"]).code, 2);
 }
 
 #[test]
 fn a_drawing_goes_to_standard_output_or_whole_into_its_file() {
-    let job = fs::read_to_string(project().join("tests/lsp/workspace/kiosk.dryfit")).expect("the job");
-    let sheets = fs::read_to_string(project().join("tests/lsp/workspace/workshop/sheets.dryfit")).expect("the sheets");
-    let here = folder(&[("van.dryfit", &job), ("workshop/sheets.dryfit", &sheets), ("old.svg", "an older drawing")]);
-    let shown = run(here.path(), &["draw", "van.dryfit"]);
+    let job = fs::read_to_string(project().join("tests/lsp/workspace/kiosk.trialfit")).expect("the job");
+    let sheets =
+        fs::read_to_string(project().join("tests/lsp/workspace/workshop/sheets.trialfit")).expect("the sheets");
+    let here =
+        folder(&[("van.trialfit", &job), ("workshop/sheets.trialfit", &sheets), ("old.svg", "an older drawing")]);
+    let shown = run(here.path(), &["draw", "van.trialfit"]);
     assert_eq!(shown.code, 0, "findings are no reason not to draw: {}", shown.err);
     assert!(shown.out.starts_with("<svg ") && shown.out.ends_with("</svg>\n"));
-    let written = run(here.path(), &["draw", "van.dryfit", "--out", "old.svg"]);
+    let written = run(here.path(), &["draw", "van.trialfit", "--out", "old.svg"]);
     assert_eq!((written.code, written.out.as_str()), (0, ""));
     assert_eq!(fs::read_to_string(here.path().join("old.svg")).expect("the drawing"), shown.out);
-    let piped = run_with(here.path(), &["draw", "-", "--as", "van.dryfit", "--within", "."], job.as_bytes());
+    let piped = run_with(here.path(), &["draw", "-", "--as", "van.trialfit", "--within", "."], job.as_bytes());
     assert_eq!(piped.out, shown.out, "standard input is drawn as the file would be");
     for (arguments, reason) in [
-        (&["draw", "van.dryfit", "--out", "van.dryfit"][..], "are jobs"),
-        (&["draw", "van.dryfit", "--out", "workshop"], "it is a folder"),
-        (&["draw", "van.dryfit", "--out", "nowhere/new.svg"], "there is no such file or folder"),
+        (&["draw", "van.trialfit", "--out", "van.trialfit"][..], "are jobs"),
+        (&["draw", "van.trialfit", "--out", "workshop"], "it is a folder"),
+        (&["draw", "van.trialfit", "--out", "nowhere/new.svg"], "there is no such file or folder"),
         (&["draw", "workshop"], "one job"),
-        (&["draw", "gone.dryfit"], "there is no such file"),
+        (&["draw", "gone.trialfit"], "there is no such file"),
     ] {
         let ran = run(here.path(), arguments);
         assert_eq!(ran.code, 2, "{arguments:?}");
         assert!(ran.err.contains(reason), "{arguments:?}: {}", ran.err);
     }
-    assert_eq!(fs::read_to_string(here.path().join("van.dryfit")).expect("the job"), job, "the job stays as it was");
+    assert_eq!(fs::read_to_string(here.path().join("van.trialfit")).expect("the job"), job, "the job stays as it was");
     let names: Vec<_> =
         fs::read_dir(here.path()).expect("the folder").flatten().map(|entry| entry.file_name()).collect();
     assert_eq!(names.len(), 3, "nothing is left over: {names:?}");

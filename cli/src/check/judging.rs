@@ -10,7 +10,7 @@ use crate::{fault, in_order};
 use spec_lang::finding::{Conceded, Finding, Severity};
 use spec_lang::reading::{Date, Reading};
 use spec_lang::report::{
-    finding_line, finding_text, json, not_judged_line, one_line, sarif, Fingerprint, Fingerprints, Locator,
+    Fingerprint, Fingerprints, Locator, finding_line, finding_text, json, not_judged_line, one_line, sarif,
 };
 use spec_lang::rules::{Day, Rule};
 use spec_lang::source::FileId;

@@ -1,4 +1,4 @@
-//! `dryfit check`: judges files, several at a time, counts what was found in the order of the files, and ends with an exit
+//! `trialfit check`: judges files, several at a time, counts what was found in the order of the files, and ends with an exit
 //! code. How it is written is the sheet's business.
 
 mod judging;
@@ -7,12 +7,12 @@ mod sheet;
 use crate::arguments::{Check, Mildest};
 use crate::files::{self, Library};
 use crate::known::{Entry, Record, State};
-use crate::output::{complain, Output};
+use crate::output::{Output, complain};
 use crate::settings::Shelf;
 use crate::targets::{From, Target, Targets};
-use crate::{changed, clock, Ending};
-pub(crate) use judging::{each_judged, read, Body, LeftBody, Wanted};
-use judging::{reference, Outcome, Shown};
+use crate::{Ending, changed, clock};
+pub(crate) use judging::{Body, LeftBody, Wanted, each_judged, read};
+use judging::{Outcome, Shown, reference};
 use sheet::{End, OneFile, Sheet};
 use spec_lang::finding::Severity;
 use spec_lang::report::Counts;

@@ -1,20 +1,19 @@
 //! What a run writes, in the form that was asked for: findings as they come where the form allows it, the rest at the end.
 //! What counts is decided in the run.
 
-use super::judging::{Body, Left, LeftBody, Shown};
 use super::Standing;
+use super::judging::{Body, Left, LeftBody, Shown};
+use crate::Ending;
 use crate::arguments::Form;
 use crate::known::Dead;
-use crate::output::{complain, Output};
-use crate::Ending;
+use crate::output::{Output, complain};
 use spec_lang::finding::Severity;
-use spec_lang::report::junit::{junit, Answer, Suite};
-use spec_lang::report::{json, sarif, wrap, Counts, Fingerprint, Summary, What, CAUTION};
+use spec_lang::report::junit::{Answer, Suite, junit};
+use spec_lang::report::{CAUTION, Counts, Fingerprint, Summary, What, json, sarif, wrap};
 use std::io;
 
 /// The words of a file's own case in the form `junit`.
-const JUDGED: &str =
-    "the file was judged; a job without findings is not an approval: the heater maker's instructions, \
+const JUDGED: &str = "the file was judged; a job without findings is not an approval: the heater maker's instructions, \
                       local codes and licensed practice come first; carbon monoxide kills";
 
 /// What has been made of the findings so far.

@@ -22,7 +22,7 @@
 enum ts_symbol_identifiers {
   sym_word = 1,
   anon_sym_BOM = 2,
-  anon_sym_dryfit = 3,
+  anon_sym_trialfit = 3,
   anon_sym_follows = 4,
   anon_sym_job = 5,
   anon_sym_vehicle = 6,
@@ -519,7 +519,7 @@ static const char * const ts_symbol_names[] = {
   [ts_builtin_sym_end] = "end",
   [sym_word] = "word",
   [anon_sym_BOM] = "\ufeff",
-  [anon_sym_dryfit] = "dryfit",
+  [anon_sym_trialfit] = "trialfit",
   [anon_sym_follows] = "follows",
   [anon_sym_job] = "job",
   [anon_sym_vehicle] = "vehicle",
@@ -1016,7 +1016,7 @@ static const TSSymbol ts_symbol_map[] = {
   [ts_builtin_sym_end] = ts_builtin_sym_end,
   [sym_word] = sym_word,
   [anon_sym_BOM] = anon_sym_BOM,
-  [anon_sym_dryfit] = anon_sym_dryfit,
+  [anon_sym_trialfit] = anon_sym_trialfit,
   [anon_sym_follows] = anon_sym_follows,
   [anon_sym_job] = anon_sym_job,
   [anon_sym_vehicle] = anon_sym_vehicle,
@@ -1522,7 +1522,7 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
-  [anon_sym_dryfit] = {
+  [anon_sym_trialfit] = {
     .visible = true,
     .named = false,
   },
@@ -7609,7 +7609,7 @@ static bool ts_lex_keywords(TSLexer *lexer, TSStateId state) {
       if (lookahead == 'g') ADVANCE(1231);
       END_STATE();
     case 1038:
-      ACCEPT_TOKEN(anon_sym_dryfit);
+      ACCEPT_TOKEN(anon_sym_trialfit);
       END_STATE();
     case 1039:
       if (lookahead == 'r') ADVANCE(1232);
@@ -10016,7 +10016,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [ts_builtin_sym_end] = ACTIONS(1),
     [sym_word] = ACTIONS(1),
     [anon_sym_BOM] = ACTIONS(1),
-    [anon_sym_dryfit] = ACTIONS(1),
+    [anon_sym_trialfit] = ACTIONS(1),
     [anon_sym_follows] = ACTIONS(1),
     [anon_sym_job] = ACTIONS(1),
     [anon_sym_vehicle] = ACTIONS(1),
@@ -10496,7 +10496,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [ts_builtin_sym_end] = ACTIONS(3),
     [sym_word] = ACTIONS(5),
     [anon_sym_BOM] = ACTIONS(7),
-    [anon_sym_dryfit] = ACTIONS(9),
+    [anon_sym_trialfit] = ACTIONS(9),
     [anon_sym_follows] = ACTIONS(9),
     [anon_sym_job] = ACTIONS(11),
     [anon_sym_vehicle] = ACTIONS(11),
@@ -15224,7 +15224,7 @@ static const uint16_t ts_small_parse_table[] = {
     STATE(43), 1,
       sym_header,
     ACTIONS(9), 2,
-      anon_sym_dryfit,
+      anon_sym_trialfit,
       anon_sym_follows,
     STATE(26), 2,
       sym_kind,
@@ -15272,7 +15272,7 @@ static const uint16_t ts_small_parse_table[] = {
     STATE(43), 1,
       sym_header,
     ACTIONS(9), 2,
-      anon_sym_dryfit,
+      anon_sym_trialfit,
       anon_sym_follows,
     STATE(26), 2,
       sym_kind,
@@ -15944,11 +15944,11 @@ static const bool ts_external_scanner_states[2][EXTERNAL_TOKEN_COUNT] = {
 #ifdef __cplusplus
 extern "C" {
 #endif
-void *tree_sitter_dryfit_external_scanner_create(void);
-void tree_sitter_dryfit_external_scanner_destroy(void *);
-bool tree_sitter_dryfit_external_scanner_scan(void *, TSLexer *, const bool *);
-unsigned tree_sitter_dryfit_external_scanner_serialize(void *, char *);
-void tree_sitter_dryfit_external_scanner_deserialize(void *, const char *, unsigned);
+void *tree_sitter_trialfit_external_scanner_create(void);
+void tree_sitter_trialfit_external_scanner_destroy(void *);
+bool tree_sitter_trialfit_external_scanner_scan(void *, TSLexer *, const bool *);
+unsigned tree_sitter_trialfit_external_scanner_serialize(void *, char *);
+void tree_sitter_trialfit_external_scanner_deserialize(void *, const char *, unsigned);
 
 #ifdef TREE_SITTER_HIDE_SYMBOLS
 #define TS_PUBLIC
@@ -15958,7 +15958,7 @@ void tree_sitter_dryfit_external_scanner_deserialize(void *, const char *, unsig
 #define TS_PUBLIC __attribute__((visibility("default")))
 #endif
 
-TS_PUBLIC const TSLanguage *tree_sitter_dryfit(void) {
+TS_PUBLIC const TSLanguage *tree_sitter_trialfit(void) {
   static const TSLanguage language = {
     .abi_version = LANGUAGE_VERSION,
     .symbol_count = SYMBOL_COUNT,
@@ -15990,14 +15990,14 @@ TS_PUBLIC const TSLanguage *tree_sitter_dryfit(void) {
     .external_scanner = {
       &ts_external_scanner_states[0][0],
       ts_external_scanner_symbol_map,
-      tree_sitter_dryfit_external_scanner_create,
-      tree_sitter_dryfit_external_scanner_destroy,
-      tree_sitter_dryfit_external_scanner_scan,
-      tree_sitter_dryfit_external_scanner_serialize,
-      tree_sitter_dryfit_external_scanner_deserialize,
+      tree_sitter_trialfit_external_scanner_create,
+      tree_sitter_trialfit_external_scanner_destroy,
+      tree_sitter_trialfit_external_scanner_scan,
+      tree_sitter_trialfit_external_scanner_serialize,
+      tree_sitter_trialfit_external_scanner_deserialize,
     },
     .primary_state_ids = ts_primary_state_ids,
-    .name = "dryfit",
+    .name = "trialfit",
     .max_reserved_word_set_size = 0,
     .metadata = {
       .major_version = 0,

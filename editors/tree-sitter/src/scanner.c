@@ -14,16 +14,16 @@ typedef struct {
 
 static Scanner *the(void *payload) { return (Scanner *)payload; }
 
-void *tree_sitter_dryfit_external_scanner_create(void) { return ts_calloc(1, sizeof(Scanner)); }
+void *tree_sitter_trialfit_external_scanner_create(void) { return ts_calloc(1, sizeof(Scanner)); }
 
-void tree_sitter_dryfit_external_scanner_destroy(void *payload) { ts_free(payload); }
+void tree_sitter_trialfit_external_scanner_destroy(void *payload) { ts_free(payload); }
 
-unsigned tree_sitter_dryfit_external_scanner_serialize(void *payload, char *buffer) {
+unsigned tree_sitter_trialfit_external_scanner_serialize(void *payload, char *buffer) {
   buffer[0] = (char)the(payload)->decided;
   return 1;
 }
 
-void tree_sitter_dryfit_external_scanner_deserialize(void *payload, const char *buffer, unsigned length) {
+void tree_sitter_trialfit_external_scanner_deserialize(void *payload, const char *buffer, unsigned length) {
   the(payload)->decided = length == 1 ? (uint8_t)buffer[0] : 0;
 }
 
@@ -43,7 +43,7 @@ static bool pass_blanks(TSLexer *lexer, bool skip) {
   return any;
 }
 
-bool tree_sitter_dryfit_external_scanner_scan(void *payload, TSLexer *lexer, const bool *wanted) {
+bool tree_sitter_trialfit_external_scanner_scan(void *payload, TSLexer *lexer, const bool *wanted) {
   if (!wanted[INDENT] && !wanted[OUTDENT]) {
     return false;
   }

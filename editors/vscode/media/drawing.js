@@ -13,7 +13,7 @@
 
   function darken() {
     const dark = document.body.matches(".vscode-dark, .vscode-high-contrast:not(.vscode-high-contrast-light)");
-    sheet.firstElementChild?.classList.toggle("dryfit-dark", dark);
+    sheet.firstElementChild?.classList.toggle("trialfit-dark", dark);
   }
 
   function enlarge(to) {

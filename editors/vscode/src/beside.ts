@@ -41,12 +41,12 @@ export abstract class Beside<Shown extends object> implements vscode.Disposable 
         }
       }),
       vscode.workspace.onDidSaveTextDocument((document) => {
-        if (document.languageId === "dryfit") {
+        if (document.languageId === "trialfit") {
           this.later();
         }
       }),
       vscode.window.onDidChangeActiveTextEditor((editor) => {
-        if (this.panel && editor?.document.languageId === "dryfit" && editor.document !== this.job) {
+        if (this.panel && editor?.document.languageId === "trialfit" && editor.document !== this.job) {
           this.take(editor.document);
         }
       }),
@@ -81,8 +81,8 @@ export abstract class Beside<Shown extends object> implements vscode.Disposable 
       await vscode.window.showTextDocument(vscode.Uri.parse(address), { selection: new vscode.Range(at, at) });
     }
     const editor = vscode.window.activeTextEditor;
-    if (editor?.document.languageId !== "dryfit") {
-      void vscode.window.showInformationMessage(`dryfit: open a job first, then show its ${this.looks.name}.`);
+    if (editor?.document.languageId !== "trialfit") {
+      void vscode.window.showInformationMessage(`trialfit: open a job first, then show its ${this.looks.name}.`);
       return;
     }
     if (this.panel) {
@@ -108,7 +108,7 @@ export abstract class Beside<Shown extends object> implements vscode.Disposable 
     const { name, title, caution, inside } = this.looks;
     const media = vscode.Uri.joinPath(this.extension, "media");
     const panel = vscode.window.createWebviewPanel(
-      `dryfit.${name}`,
+      `trialfit.${name}`,
       title,
       { viewColumn: vscode.ViewColumn.Beside, preserveFocus: true },
       { enableScripts: true, localResourceRoots: [media] },

@@ -1,4 +1,4 @@
-// The document that `dryfit figures --form json` writes, as far as it is shown. `dryfit schema figures` describes it.
+// The document that `trialfit figures --form json` writes, as far as it is shown. `trialfit schema figures` describes it.
 
 export interface Point {
   line: number;
@@ -37,7 +37,7 @@ export interface NotComputed {
 }
 
 export interface FiguresDocument {
-  form: "dryfit.figures";
+  form: "trialfit.figures";
   version: number;
   path: string;
   caution: string;
@@ -54,7 +54,7 @@ export function readFigures(text: string): FiguresDocument | string {
     return "the command did not answer with figures";
   }
   const document = read as FiguresDocument;
-  if (document?.form !== "dryfit.figures") {
+  if (document?.form !== "trialfit.figures") {
     return "the command did not answer with figures";
   }
   if (document.version !== 1) {

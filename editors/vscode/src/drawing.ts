@@ -12,7 +12,7 @@ interface Element {
   range: { start: vscode.Position; end: vscode.Position };
 }
 
-/** What the server answers to `dryfit/drawing`. */
+/** What the server answers to `trialfit/drawing`. */
 interface DrawingDocument {
   version: number;
   svg: string;
@@ -41,7 +41,7 @@ export class Drawing extends Beside<DrawingDocument> {
 
   protected override restsOn(document: vscode.TextDocument): boolean {
     // The server reads open workshop files as they stand in the editor.
-    return document.languageId === "dryfit";
+    return document.languageId === "trialfit";
   }
 
   protected override async make(document: vscode.TextDocument): Promise<Answer<DrawingDocument>> {
@@ -51,7 +51,7 @@ export class Drawing extends Beside<DrawingDocument> {
     }
     try {
       const textDocument = server.code2ProtocolConverter.asTextDocumentIdentifier(document);
-      const drawn = await server.sendRequest<DrawingDocument | null>("dryfit/drawing", { textDocument, width: this.width });
+      const drawn = await server.sendRequest<DrawingDocument | null>("trialfit/drawing", { textDocument, width: this.width });
       return drawn ?? "the language server does not know this document";
     } catch (fault) {
       return fault instanceof Error ? fault.message : String(fault);

@@ -1,5 +1,5 @@
 // The extension's start and end: it starts the language server, offers the commands and the task. What the language
-// means is the server's business; nothing is judged here, nothing is sent anywhere but to the `dryfit` command.
+// means is the server's business; nothing is judged here, nothing is sent anywhere but to the `trialfit` command.
 
 import * as vscode from "vscode";
 import { LanguageClient, State, type LanguageClientOptions, type ServerOptions } from "vscode-languageclient/node";
@@ -29,14 +29,14 @@ export async function activate(context: vscode.ExtensionContext): Promise<void> 
   context.subscriptions.push(
     figures,
     drawing,
-    vscode.commands.registerCommand("dryfit.showFigures", (address?: unknown, line?: unknown) => figures.show(address, line)),
-    vscode.commands.registerCommand("dryfit.showDrawing", (address?: unknown, line?: unknown) => drawing.show(address, line)),
-    vscode.commands.registerCommand("dryfit.openPracticeJob", () => openPracticeJob(context.extensionUri)),
-    vscode.commands.registerCommand("dryfit.restartServer", restart),
-    vscode.tasks.registerTaskProvider("dryfit", new Checks()),
+    vscode.commands.registerCommand("trialfit.showFigures", (address?: unknown, line?: unknown) => figures.show(address, line)),
+    vscode.commands.registerCommand("trialfit.showDrawing", (address?: unknown, line?: unknown) => drawing.show(address, line)),
+    vscode.commands.registerCommand("trialfit.openPracticeJob", () => openPracticeJob(context.extensionUri)),
+    vscode.commands.registerCommand("trialfit.restartServer", restart),
+    vscode.tasks.registerTaskProvider("trialfit", new Checks()),
     vscode.workspace.onDidChangeConfiguration((change) => {
       // The server is told of its own settings while it runs; which program it is, only a start decides.
-      if (change.affectsConfiguration("dryfit.path")) {
+      if (change.affectsConfiguration("trialfit.path")) {
         void restart();
       }
     }),
@@ -49,26 +49,26 @@ export async function deactivate(): Promise<void> {
 }
 
 async function start(): Promise<void> {
-  const settings = vscode.workspace.getConfiguration("dryfit");
-  const command = settings.get("path", "dryfit");
+  const settings = vscode.workspace.getConfiguration("trialfit");
+  const command = settings.get("path", "trialfit");
   const server: ServerOptions = { command, args: ["serve"] };
   const options: LanguageClientOptions = {
     documentSelector: [
-      { language: "dryfit", scheme: "file" },
-      { language: "dryfit", scheme: "untitled" },
+      { language: "trialfit", scheme: "file" },
+      { language: "trialfit", scheme: "untitled" },
     ],
-    diagnosticCollectionName: "dryfit",
+    diagnosticCollectionName: "trialfit",
     initializationOptions: {
       // The settings as they are, without the functions that VS Code lays among them; the server takes what is its own.
       ...(JSON.parse(JSON.stringify(settings)) as object),
       // What this extension carries out where the server offers it above a run.
-      commands: ["dryfit.showFigures", "dryfit.showDrawing"],
+      commands: ["trialfit.showFigures", "trialfit.showDrawing"],
     },
-    synchronize: { configurationSection: "dryfit" },
+    synchronize: { configurationSection: "trialfit" },
   };
-  const starting = new Client("dryfit", "dryfit", server, options);
+  const starting = new Client("trialfit", "trialfit", server, options);
   starting.onDidChangeState(({ newState }) => {
-    void vscode.commands.executeCommand("setContext", "dryfit.running", newState === State.Running);
+    void vscode.commands.executeCommand("setContext", "trialfit.running", newState === State.Running);
   });
   client = starting;
   try {
@@ -99,26 +99,26 @@ function restart(): Promise<void> {
 
 async function tellHowToGetIt(command: string, reason: string): Promise<void> {
   const missing = reason.includes("ENOENT");
-  const setting = "Where is dryfit?";
+  const setting = "Where is trialfit?";
   const steps = "First steps";
   const chosen = await vscode.window.showErrorMessage(
-    `dryfit: \`${command} serve\` did not start: ${missing ? "there is no such command" : reason}. ` +
+    `trialfit: \`${command} serve\` did not start: ${missing ? "there is no such command" : reason}. ` +
       "Jobs are coloured but not checked. " +
-      "Put `dryfit` on the PATH, or say where it is.",
+      "Put `trialfit` on the PATH, or say where it is.",
     setting,
     steps,
   );
   if (chosen === setting) {
-    await vscode.commands.executeCommand("workbench.action.openSettings", "dryfit.path");
+    await vscode.commands.executeCommand("workbench.action.openSettings", "trialfit.path");
   } else if (chosen === steps) {
-    await vscode.commands.executeCommand("workbench.action.openWalkthrough", "dryfit.dryfit#start");
+    await vscode.commands.executeCommand("workbench.action.openWalkthrough", "trialfit.trialfit#start");
   }
 }
 
 /** A new, unsaved document with an invented job that carries one fault. */
 async function openPracticeJob(extension: vscode.Uri): Promise<void> {
-  const bytes = await vscode.workspace.fs.readFile(vscode.Uri.joinPath(extension, "practice", "practice.dryfit"));
+  const bytes = await vscode.workspace.fs.readFile(vscode.Uri.joinPath(extension, "practice", "practice.trialfit"));
   const content = new TextDecoder().decode(bytes);
-  const document = await vscode.workspace.openTextDocument({ language: "dryfit", content });
+  const document = await vscode.workspace.openTextDocument({ language: "trialfit", content });
   await vscode.window.showTextDocument(document);
 }

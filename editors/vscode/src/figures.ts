@@ -1,4 +1,4 @@
-// The job's figures beside its text. They are computed by the `dryfit` command from the text as it stands in the editor,
+// The job's figures beside its text. They are computed by the `trialfit` command from the text as it stands in the editor,
 // saved or not; this file only carries them over.
 
 import { execFile } from "node:child_process";
@@ -67,8 +67,8 @@ function headerAbove(document: vscode.TextDocument, line: number): number {
 }
 
 function figuresOf(document: vscode.TextDocument, signal: AbortSignal): Promise<FiguresDocument | string> {
-  const settings = vscode.workspace.getConfiguration("dryfit", document);
-  const command = settings.get("path", "dryfit");
+  const settings = vscode.workspace.getConfiguration("trialfit", document);
+  const command = settings.get("path", "trialfit");
   const words = ["figures", "-", "--form", "json"];
   let folder: string | undefined;
   if (document.uri.scheme === "file") {

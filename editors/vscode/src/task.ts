@@ -1,12 +1,12 @@
-// The tasks `dryfit: check`: the command over the whole folder, one line for each finding, read by the problem matchers.
+// The tasks `trialfit: check`: the command over the whole folder, one line for each finding, read by the problem matchers.
 
 import * as vscode from "vscode";
 
 export class Checks implements vscode.TaskProvider {
   provideTasks(): vscode.Task[] {
     return (vscode.workspace.workspaceFolders ?? []).flatMap((folder) => [
-      check({ type: "dryfit" }, folder),
-      check({ type: "dryfit", final: true }, folder),
+      check({ type: "trialfit" }, folder),
+      check({ type: "trialfit", final: true }, folder),
     ]);
   }
 
@@ -18,11 +18,11 @@ export class Checks implements vscode.TaskProvider {
 
 function check(definition: vscode.TaskDefinition, folder: vscode.WorkspaceFolder): vscode.Task {
   const last = definition.final === true;
-  const command = vscode.workspace.getConfiguration("dryfit", folder).get("path", "dryfit");
+  const command = vscode.workspace.getConfiguration("trialfit", folder).get("path", "trialfit");
   const words = ["check", "--form", "line", ...(last ? ["--final"] : [])];
   const run = new vscode.ProcessExecution(command, words, { cwd: folder.uri.fsPath });
   const name = last ? "check before building" : "check";
-  const task = new vscode.Task(definition, folder, name, "dryfit", run, ["$dryfit", "$dryfit-advice"]);
+  const task = new vscode.Task(definition, folder, name, "trialfit", run, ["$trialfit", "$trialfit-advice"]);
   task.group = vscode.TaskGroup.Build;
   task.presentationOptions = { reveal: vscode.TaskRevealKind.Silent };
   return task;

@@ -3,7 +3,7 @@
 use crate::findings;
 use crate::requests::rename::refused;
 use crate::world::{Judged, Look, World};
-use serde_json::{json, Value};
+use serde_json::{Value, json};
 use spec_lang::assist::{self, Offer, OfferKind};
 use spec_lang::text::Span;
 use std::collections::BTreeMap;

@@ -5,9 +5,9 @@ use crate::requests::pulled::fingerprint;
 use crate::world::{self, Look, Snapshot};
 use spec_lang::source::FileId;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
-use std::panic::{catch_unwind, AssertUnwindSafe};
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use tower_lsp::ls_types::{
     Diagnostic, FullDocumentDiagnosticReport, UnchangedDocumentDiagnosticReport, Uri,
     WorkspaceDocumentDiagnosticReport, WorkspaceFullDocumentDiagnosticReport,

@@ -44,7 +44,7 @@ fn item(look: &Look, number: usize, candidate: &Candidate) -> CompletionItem {
     };
     let documentation = (!candidate.example.is_empty()).then(|| {
         if settings.markdown_completion {
-            let value = format!("```dryfit\n{}\n```", candidate.example);
+            let value = format!("```trialfit\n{}\n```", candidate.example);
             Documentation::MarkupContent(MarkupContent { kind: MarkupKind::Markdown, value })
         } else {
             Documentation::String(candidate.example.clone())

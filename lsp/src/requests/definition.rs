@@ -2,7 +2,7 @@
 
 use crate::files::Following;
 use crate::world::Look;
-use spec_lang::assist::{occurrence_at, Meaning};
+use spec_lang::assist::{Meaning, occurrence_at};
 use spec_lang::source::{FileId, Followed, Place, Source};
 use spec_lang::text::Span;
 use tower_lsp::ls_types::{DocumentLink, GotoDefinitionResponse, Position};

@@ -1,4 +1,4 @@
-//! `dryfit/drawing`: the job's drawing, with the place in the text of each of its elements. What is drawn is the
+//! `trialfit/drawing`: the job's drawing, with the place in the text of each of its elements. What is drawn is the
 //! language's business.
 
 use crate::world::Look;

@@ -27,7 +27,7 @@ pub(crate) fn on_type(look: &Look, position: Position) -> Vec<TextEdit> {
         .collect()
 }
 
-fn in_lines(look: &Look, first: u32, last: u32) -> impl Iterator<Item = TextEdit> {
+fn in_lines(look: &Look, first: u32, last: u32) -> impl Iterator<Item = TextEdit> + use<> {
     let edits = answer(look).into_iter();
     edits.filter(move |edit| {
         let end = edit.range.end;

@@ -62,7 +62,7 @@ fn as_markdown(look: &Look, pieces: &[Piece]) -> String {
             Piece::Title(text) => out.push_str(&format!("**{}**", escaped(text))),
             Piece::Text(text) => out.push_str(&escaped(text)),
             Piece::Item(text) => out.push_str(&format!("- {}", escaped(text))),
-            Piece::Sample(text) => out.push_str(&format!("```dryfit\n{text}\n```")),
+            Piece::Sample(text) => out.push_str(&format!("```trialfit\n{text}\n```")),
             Piece::Caution(text) => out.push_str(&format!("⚠ **{}**", escaped(text))),
             Piece::Place(label, place) => {
                 let link = look.snapshot.location(*place).map_or(String::new(), |location| {
@@ -116,7 +116,7 @@ fn as_plain(look: &Look, pieces: &[Piece]) -> String {
     out
 }
 
-/// A place for readers: `line 12`, or `sheets.dryfit, line 3`.
+/// A place for readers: `line 12`, or `sheets.trialfit, line 3`.
 fn named(look: &Look, place: Place) -> String {
     let Some(held) = look.snapshot.held(place.file) else { return String::new() };
     let line = held.text().lines().line_of(place.span.start) + 1;

@@ -7,7 +7,7 @@ use spec_lang::text::Span;
 use tower_lsp::ls_types::{CodeLens, Command, InlayHint, InlayHintLabel, InlayHintTooltip, Position, Range};
 
 /// The commands of a client that lenses may call, and how they are shown.
-const COMMANDS: &[(&str, &str)] = &[("dryfit.showFigures", "figures"), ("dryfit.showDrawing", "drawing")];
+const COMMANDS: &[(&str, &str)] = &[("trialfit.showFigures", "figures"), ("trialfit.showDrawing", "drawing")];
 
 /// What follows from the lines of a range; nothing where the person wants none.
 pub(crate) fn hints(look: &Look, range: Range) -> Vec<InlayHint> {

@@ -5,8 +5,9 @@ use crate::world::{Look, World};
 use std::hash::{DefaultHasher, Hash, Hasher};
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
 use tower_lsp::ls_types::{
-    error_codes, Diagnostic, DocumentDiagnosticReport, DocumentDiagnosticReportResult, FullDocumentDiagnosticReport,
+    Diagnostic, DocumentDiagnosticReport, DocumentDiagnosticReportResult, FullDocumentDiagnosticReport,
     RelatedFullDocumentDiagnosticReport, RelatedUnchangedDocumentDiagnosticReport, UnchangedDocumentDiagnosticReport,
+    error_codes,
 };
 
 /// The findings of a document; a short answer where the client has them already.

@@ -1,7 +1,7 @@
 //! `textDocument/references` and `textDocument/documentHighlight`.
 
 use crate::world::Look;
-use spec_lang::assist::{occurrence_at, occurrences, Meaning};
+use spec_lang::assist::{Meaning, occurrence_at, occurrences};
 use spec_lang::source::Place;
 use std::collections::BTreeSet;
 use tower_lsp::ls_types::{DocumentHighlight, DocumentHighlightKind, Location, Position};

@@ -2,7 +2,7 @@
 //! at all where any name would then mean something else.
 
 use crate::world::{Look, World};
-use spec_lang::assist::{occurrence_at, refused_name, renamed, same_meanings, who_has, Meaning, Occurrence};
+use spec_lang::assist::{Meaning, Occurrence, occurrence_at, refused_name, renamed, same_meanings, who_has};
 use spec_lang::source::FileId;
 use spec_lang::text::Edit;
 use std::collections::BTreeSet;

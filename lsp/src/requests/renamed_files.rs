@@ -1,7 +1,7 @@
 //! `workspace/willRenameFiles`: keeps `follows` lines leading where they led when files or folders get other names.
 
 use crate::convert::Held;
-use crate::files::{path_of, settled, Following};
+use crate::files::{Following, path_of, settled};
 use crate::world::{Look, Snapshot};
 use spec_lang::source::{FileId, Followed, Source};
 use spec_lang::text::{Edit, Span};
@@ -121,9 +121,9 @@ mod tests {
     #[test]
     fn a_path_is_written_from_its_folder() {
         let from = |folder: &str, target: &str| relative(Path::new(folder), Path::new(target));
-        assert_eq!(from("/a/b", "/a/b/c.dryfit").as_deref(), Some("c.dryfit"));
-        assert_eq!(from("/a/b", "/a/d/c.dryfit").as_deref(), Some("../d/c.dryfit"));
-        assert_eq!(from("/a", "/a/b ü/c.dryfit").as_deref(), Some("b ü/c.dryfit"));
-        assert_eq!(from("/a", "/a/b\"/c.dryfit"), None, "no path with a quote can be written");
+        assert_eq!(from("/a/b", "/a/b/c.trialfit").as_deref(), Some("c.trialfit"));
+        assert_eq!(from("/a/b", "/a/d/c.trialfit").as_deref(), Some("../d/c.trialfit"));
+        assert_eq!(from("/a", "/a/b ü/c.trialfit").as_deref(), Some("b ü/c.trialfit"));
+        assert_eq!(from("/a", "/a/b\"/c.trialfit"), None, "no path with a quote can be written");
     }
 }

@@ -3,18 +3,18 @@
 
 use super::inlays::{in_words, legs_of};
 use super::names::{block_before, names_of};
-use crate::model::{kits_in, Sort};
-use crate::reading::{expected_after, Block, Reading};
+use crate::Analysis;
+use crate::model::{Sort, kits_in};
+use crate::reading::{Block, Reading, expected_after};
 use crate::rules;
 use crate::source::Place;
 use crate::syntax::{Item, ItemKind, Line};
 use crate::text::Span;
 use crate::units::{Dimension, UNITS};
 use crate::vocabulary::{
-    kind_of_header, says_a_place, words_of, Atom, Kind, KindSet, KindWords, Naming, Role, Word, DESCRIBED, DIRECTIONS,
-    EDITION, KINDS,
+    Atom, DESCRIBED, DIRECTIONS, EDITION, KINDS, Kind, KindSet, KindWords, Naming, Role, Word, kind_of_header,
+    says_a_place, words_of,
 };
-use crate::Analysis;
 
 /// What a candidate is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -147,7 +147,7 @@ impl Offer<'_> {
             }
             return;
         }
-        if word(0) == "dryfit" && before.len() == 1 {
+        if word(0) == "trialfit" && before.len() == 1 {
             self.add(CandidateKind::Choice, &EDITION.to_string(), "the edition of the language");
             return;
         }
@@ -464,13 +464,13 @@ mod tests {
     #[test]
     fn a_unit_is_offered_right_behind_its_number_with_the_space_between() {
         for (line, unit, insert) in [("  run 13", "ft", " ft"), ("  bend 90", "°", "°"), ("  carries 4", "A", " A")] {
-            let text = format!("dryfit 1\ncable a of b\n{line}\n");
+            let text = format!("trialfit 1\ncable a of b\n{line}\n");
             let labels = offered(&text, line);
             let found = labels.iter().find(|it| it.label == unit).expect(unit);
             assert_eq!((found.insert.as_str(), found.span.is_empty()), (insert, true));
             assert!(labels.iter().all(|it| it.kind == CandidateKind::Unit), "{labels:?}");
         }
-        assert!(offered("dryfit 1\ncable a of b\n  bundled 4\n", "bundled 4").is_empty(), "a count has no unit");
+        assert!(offered("trialfit 1\ncable a of b\n  bundled 4\n", "bundled 4").is_empty(), "a count has no unit");
     }
 
     #[test]

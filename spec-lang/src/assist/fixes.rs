@@ -1,8 +1,8 @@
 //! The ways to mend what was found at a place.
 
+use crate::Analysis;
 use crate::finding::{Finding, Remedy};
 use crate::text::Span;
-use crate::Analysis;
 
 /// A remedy and the finding it mends.
 #[derive(Clone, Copy, Debug)]

@@ -1,12 +1,12 @@
 //! What hangs on what: which blocks use a block, and which it uses. A sheet is used by heaters and runs, a heater by its
 //! runs and its job.
 
-use super::names::{occurrences, Meaning};
+use super::names::{Meaning, occurrences};
 use crate::model::Job;
 use crate::reading::{Block, Reading};
 use crate::source::Place;
 use crate::text::Span;
-use crate::vocabulary::{words_of, Kind};
+use crate::vocabulary::{Kind, words_of};
 use std::collections::BTreeMap;
 
 /// A block as one end of a use.

@@ -2,18 +2,18 @@
 //! in other units, what a word or a header means, what a name stands for.
 
 use super::names::target_of;
+use crate::Analysis;
 use crate::blanks::Outcome;
-use crate::figures::ways::{length_unit, Limit as Limited};
 use crate::figures::Figure;
+use crate::figures::ways::{Limit as Limited, length_unit};
 use crate::finding::{Finding, Limit};
-use crate::model::{kits_in, Asked, Defined, Sort};
+use crate::model::{Asked, Defined, Sort, kits_in};
 use crate::reading::{Arg, Reading, Statement, Value};
 use crate::rules;
 use crate::source::Place;
 use crate::text::Span;
-use crate::units::{Dimension, Doubt, Quantity, Unit, UNITS};
-use crate::vocabulary::{words_of, Kind};
-use crate::Analysis;
+use crate::units::{Dimension, Doubt, Quantity, UNITS, Unit};
+use crate::vocabulary::{Kind, words_of};
 use std::sync::Arc;
 
 /// A piece of a hover text; editors and terminals lay them out in their own way.
@@ -137,11 +137,7 @@ pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
 }
 
 fn narrower(left: Span, right: Span) -> Span {
-    if right.len() < left.len() {
-        right
-    } else {
-        left
-    }
+    if right.len() < left.len() { right } else { left }
 }
 
 fn overlap(left: Place, right: Place) -> bool {

@@ -1,15 +1,15 @@
 //! What follows from a line, shown behind it: length and bends of a run, where it ends, the voltage left, an outlet's
 //! share, hours on a tank. Figures are looked for by name; one that is not computed is not shown.
 
-use crate::blanks::{blanks, Blank, Outcome};
+use crate::Analysis;
+use crate::blanks::{Blank, Outcome, blanks};
 use crate::figures::ways::length_unit;
-use crate::model::{unit_or, Met, Run, Spot};
+use crate::model::{Met, Run, Spot, unit_or};
 use crate::physics::geometry::{Point, Vector};
 use crate::source::Place;
 use crate::text::Span;
 use crate::units::Angle;
 use crate::vocabulary::Kind;
-use crate::Analysis;
 use std::collections::HashMap;
 
 /// A short text behind a place.

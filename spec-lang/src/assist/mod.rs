@@ -13,16 +13,16 @@ mod selection;
 mod symbols;
 mod tokens;
 
-pub use completion::{complete, Candidate, CandidateKind};
-pub use fixes::{fixes, Fix};
+pub use completion::{Candidate, CandidateKind, complete};
+pub use fixes::{Fix, fixes};
 pub use folds::folds;
-pub use hangs::{block_of, meaning_of, uses_in, uses_of, Hung};
-pub use hover::{follows_from, hover, sheet_value_at, Hover, Piece};
-pub use inlays::{blank_inlays, in_words, inlays, margins, Inlay, Margins};
+pub use hangs::{Hung, block_of, meaning_of, uses_in, uses_of};
+pub use hover::{Hover, Piece, follows_from, hover, sheet_value_at};
+pub use inlays::{Inlay, Margins, blank_inlays, in_words, inlays, margins};
 pub use names::{
-    occurrence_at, occurrences, refused_name, renamed, same_meanings, target_of, who_has, Meaning, Occurrence,
+    Meaning, Occurrence, occurrence_at, occurrences, refused_name, renamed, same_meanings, target_of, who_has,
 };
-pub use offers::{mend_all, offers, path_at, Offer, OfferKind};
+pub use offers::{Offer, OfferKind, mend_all, offers, path_at};
 pub use selection::selection;
-pub use symbols::{blocks, symbols, Symbol, SymbolKind};
-pub use tokens::{tokens, Token, TokenKind};
+pub use symbols::{Symbol, SymbolKind, blocks, symbols};
+pub use tokens::{Token, TokenKind, tokens};

@@ -1,14 +1,14 @@
 //! Every name of a job, resolved: where it stands, what it means, whether it is defined there. Definition, references,
 //! renaming, highlights and hover all read this one list; what editors are told of it is the edge's business.
 
-use crate::model::{kinds_of, kits_in, Defined, Job, Kit, NameUse, Sort};
+use crate::Analysis;
+use crate::model::{Defined, Job, Kit, NameUse, Sort, kinds_of, kits_in};
 use crate::reading::{Block, Reading, Statement, Value};
 use crate::rules;
 use crate::source::{FileId, Place};
-use crate::syntax::{read_tree, ItemKind};
+use crate::syntax::{ItemKind, read_tree};
 use crate::text::{Edit, Span};
-use crate::vocabulary::{is_header_word, kind_of_header, words_of, Kind, KindSet, Role, DIRECTIONS, RESERVED};
-use crate::Analysis;
+use crate::vocabulary::{DIRECTIONS, Kind, KindSet, RESERVED, Role, is_header_word, kind_of_header, words_of};
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -492,7 +492,7 @@ mod tests {
     use crate::source::NoFiles;
     use proptest::prelude::*;
 
-    const JOB: &str = "dryfit 1\nvehicle van\n  second-body upper\nspace cab\n  surface walls, 4 m², steel 1 mm\n  \
+    const JOB: &str = "trialfit 1\nvehicle van\n  second-body upper\nspace cab\n  surface walls, 4 m², steel 1 mm\n  \
         ribs walls, 5 %, steel 1 mm\nheater reader\n  in cab\n  rides-on upper\nwarm-air main of reader\n  tee cab, 45°\n\
         warm-air side\n  from main.cab\nwarm-air third\n  from reader.main.cab\ncable supply of reader\n\
         concession fuse-far-from-battery\n  on cable supply of reader\n";
@@ -563,8 +563,8 @@ mod tests {
 
     #[test]
     fn a_name_that_another_has_changes_meanings() {
-        let before = job("dryfit 1\nspace a\nspace b\nheater h\n  in a\n");
-        let after = job("dryfit 1\nspace b\nspace b\nheater h\n  in b\n");
+        let before = job("trialfit 1\nspace a\nspace b\nheater h\n  in a\n");
+        let after = job("trialfit 1\nspace b\nspace b\nheater h\n  in b\n");
         assert!(!same_meanings(&before, &after));
         assert_eq!(who_has(&before, "b").as_deref(), Some("space"));
     }

@@ -4,17 +4,17 @@
 use super::fixes::fixes;
 use super::hover::CONVERSIONS;
 use super::names::names_of;
+use crate::Analysis;
 use crate::blanks::blanks;
 use crate::finding::{Finding, Remedy};
 use crate::model::Heater;
-use crate::reading::{expected_after, Block, Date, Reading, Statement, Value};
+use crate::reading::{Block, Date, Reading, Statement, Value, expected_after};
 use crate::rules::OPEN_BLANK;
 use crate::source::{FileId, Place};
 use crate::syntax::ItemKind;
 use crate::text::{Edit, Span};
-use crate::units::{Dimension, Doubt, Quantity, Unit, UNITS};
-use crate::vocabulary::{property, Atom, Kind, KindSet, Role};
-use crate::Analysis;
+use crate::units::{Dimension, Doubt, Quantity, UNITS, Unit};
+use crate::vocabulary::{Atom, Kind, KindSet, Role, property};
 
 /// What sort of thing is offered.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -422,7 +422,7 @@ impl<'a> Here<'a> {
     }
 
     /// The files that this one follows itself, each once.
-    fn followed(&self) -> impl Iterator<Item = (FileId, &'a Reading)> {
+    fn followed(&self) -> impl Iterator<Item = (FileId, &'a Reading)> + use<'a> {
         let job = &self.analysis.job;
         let mut lines: Vec<Place> = Vec::new();
         let direct = job.followed.iter().filter(move |(_, line)| {
@@ -590,8 +590,8 @@ mod tests {
             ("ambient -25 °C", "ambient"),
             ("ambient 40 °F ± 5 °F", "ambient"),
         ] {
-            let text = format!("dryfit 1\nheater a\ncable b of a\n  {said}\n");
-            let analysis = judge(&text, "dryfit 1\n");
+            let text = format!("trialfit 1\nheater a\ncable b of a\n  {said}\n");
+            let analysis = judge(&text, "trialfit 1\n");
             let before = crate::assist::hover(&analysis, at(&text, said).start + word.len() as u32 + 1);
             assert!(before.is_some());
             let span = Span::point(at(&text, said).start + word.len() as u32 + 1);
@@ -606,7 +606,7 @@ mod tests {
                 }
             };
             for offer in offers {
-                let after = done(&offer, &text, "dryfit 1\n");
+                let after = done(&offer, &text, "trialfit 1\n");
                 for (one, other) in quantity(&analysis).iter().zip(quantity(&after)) {
                     let slack = 1e-5 * one.abs().max(1e-6);
                     assert!((one - other).abs() <= slack, "{said}: {}: {one} {other}", offer.title);
@@ -698,7 +698,7 @@ mod tests {
 
     #[test]
     fn mending_all_mends_and_its_edits_do_not_meet() {
-        let text = "dryfit 1\n\ncable b of a\nsize 4 mm²\n  run 1 m\n\ncable c of a\nrun 2 m\n";
+        let text = "trialfit 1\n\ncable b of a\nsize 4 mm²\n  run 1 m\n\ncable c of a\nrun 2 m\n";
         let analysis = judge(text, BENCH_SHEETS);
         let offer = mend_all(&analysis).expect("slips");
         assert!(offer.title.contains(" 2 "), "{}", offer.title);

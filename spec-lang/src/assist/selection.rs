@@ -53,7 +53,7 @@ mod tests {
 
     #[test]
     fn a_selection_grows_from_the_word_to_the_file() {
-        let text = "dryfit 1\n\ncable a of b\n  size 4 mm²  # thin\n  fuse 20 A\n";
+        let text = "trialfit 1\n\ncable a of b\n  size 4 mm²  # thin\n  fuse 20 A\n";
         let reading = Reading::new(Arc::from(text));
         let at = u32::try_from(text.find("mm").unwrap()).unwrap();
         let grown: Vec<&str> = selection(&reading, at).iter().map(|span| reading.slice(*span)).collect();

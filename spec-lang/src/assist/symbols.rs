@@ -2,7 +2,7 @@
 
 use crate::reading::{Block, Reading};
 use crate::text::Span;
-use crate::vocabulary::{words_of, Kind};
+use crate::vocabulary::{Kind, words_of};
 
 /// What a symbol stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -139,7 +139,7 @@ fn in_statement(reading: &Reading, statement: &Statement, item: &Item) -> Option
 }
 
 fn at_margin(reading: &Reading, item: &Item, before: Option<usize>) -> Option<(TokenKind, bool)> {
-    let opens = before.is_none() && matches!(reading.slice(item.span), "dryfit" | "follows");
+    let opens = before.is_none() && matches!(reading.slice(item.span), "trialfit" | "follows");
     if opens {
         return Some((TokenKind::Keyword, false));
     }
@@ -154,7 +154,7 @@ mod tests {
 
     #[test]
     fn each_word_is_what_its_place_makes_it() {
-        let text = "dryfit 1 # β\nexhaust of reader\n  pipe steel, 24 mm bore\n  ends facing right\n";
+        let text = "trialfit 1 # β\nexhaust of reader\n  pipe steel, 24 mm bore\n  ends facing right\n";
         let reading = Reading::new(Arc::from(text));
         let said: Vec<(&str, TokenKind)> =
             tokens(&reading).iter().map(|token| (reading.slice(token.span), token.kind)).collect();
@@ -162,7 +162,7 @@ mod tests {
         assert_eq!(
             said,
             [
-                ("dryfit", Keyword),
+                ("trialfit", Keyword),
                 ("1", Number),
                 ("# β", Comment),
                 ("exhaust", Keyword),

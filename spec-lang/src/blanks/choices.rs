@@ -2,11 +2,11 @@
 //! the data sheets at hand; without either the standard series. Smallest first. Which of them passes is not known here.
 
 use super::{Blank, BlankKind};
-use crate::model::{unit_or, Job, Stated};
+use crate::model::{Job, Stated, unit_or};
 use crate::physics::bore;
 use crate::physics::conductors::{METRIC_STOCK_SQUARE_MILLIMETRES, STOCK_GAUGES};
 use crate::physics::fuses::{BLADE_RATINGS, LARGE_BLADE_RATINGS};
-use crate::units::{find_unit, Doubt, Quantity, Unit, WIRE_GAUGE};
+use crate::units::{Doubt, Quantity, Unit, WIRE_GAUGE, find_unit};
 use crate::vocabulary::Kind;
 
 /// Something that may be written.

@@ -2,9 +2,9 @@
 //! is not computed is not shown.
 
 use super::{Blank, BlankKind};
-use crate::figures::ways::length_unit;
 use crate::figures::Figures;
-use crate::model::{unit_or, Job};
+use crate::figures::ways::length_unit;
+use crate::model::{Job, unit_or};
 use crate::source::Place;
 use crate::vocabulary::Kind;
 

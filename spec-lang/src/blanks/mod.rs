@@ -28,7 +28,7 @@ pub use solving::solve;
 
 use crate::finding::Finding;
 use crate::reading::{Reading, Value};
-use crate::rules::{Rule, BLANK_INSOLUBLE};
+use crate::rules::{BLANK_INSOLUBLE, Rule};
 use crate::source::{FileId, Place};
 use crate::text::{Edit, Span};
 use crate::vocabulary::{Direction, Kind, Role};

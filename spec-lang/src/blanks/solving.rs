@@ -2,11 +2,11 @@
 //! round until nothing changes any more. The last round is the proof: every blank has the smallest choice that passes
 //! with all the others as they are written. What passes is decided by the trials alone.
 
-use super::choices::{choices, Choices};
+use super::choices::{Choices, choices};
 use super::lengths::Steps;
 use super::margins::margin;
-use super::trial::{job_with, Heard, Ruler, Trial};
-use super::{blanks, Answer, Blank, BlankKind, Filled, Insoluble, Outcome, Solution};
+use super::trial::{Heard, Ruler, Trial, job_with};
+use super::{Answer, Blank, BlankKind, Filled, Insoluble, Outcome, Solution, blanks};
 use crate::figures::Figures;
 use crate::model::{Job, Sort};
 use crate::reading::Reading;

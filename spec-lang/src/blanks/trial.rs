@@ -5,9 +5,9 @@ use crate::figures::Figures;
 use crate::finding::{Finding, Severity};
 use crate::model::Job;
 use crate::reading::Reading;
-use crate::rules::{self, Day, Family, Rule, Verdict, OPEN_BLANK};
+use crate::rules::{self, Day, Family, OPEN_BLANK, Rule, Verdict};
 use crate::source::{FileId, Followed, Place, Source};
-use crate::text::{apply, Edit};
+use crate::text::{Edit, apply};
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 

@@ -2,11 +2,11 @@
 //! heater is left with is in `supply`; a whole night is in `night`. Nothing is judged.
 
 use super::supply::{bank_of, chemistry_of};
-use super::{input, Figure, Figures, Section, Step, Unjudged};
-use crate::model::{unit_or, Battery, Job};
+use super::{Figure, Figures, Section, Step, Unjudged, input};
+use crate::model::{Battery, Job, unit_or};
 use crate::physics::battery::{
-    acceptance_per_hour, charge_factor, charging_voltage, open_circuit_voltage, recharge_time, Chemistry,
-    CALLED_CHARGED,
+    CALLED_CHARGED, Chemistry, acceptance_per_hour, charge_factor, charging_voltage, open_circuit_voltage,
+    recharge_time,
 };
 use crate::source::Place;
 use crate::units::{Charge, Current};

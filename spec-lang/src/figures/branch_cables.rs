@@ -1,9 +1,9 @@
 //! Cables that feed something else than a heater: its pump, its switch, a sensor. Only the current that they are said to
 //! carry is known. Supplies of heaters are in `supply`; nothing is judged.
 
-use super::supply::{air_around, circuit, feeds, Circuit, FuseAt, Piece, CHASSIS_RETURN};
-use super::{input, Figure, Figures, Section, Step, Unjudged};
-use crate::model::{unit_or, Fact, Job, Run};
+use super::supply::{CHASSIS_RETURN, Circuit, FuseAt, Piece, air_around, circuit, feeds};
+use super::{Figure, Figures, Section, Step, Unjudged, input};
+use crate::model::{Fact, Job, Run, unit_or};
 use crate::source::Place;
 use crate::units::{Quantity, Temperature};
 use crate::vocabulary::Kind;

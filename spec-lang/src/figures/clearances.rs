@@ -4,10 +4,10 @@
 //! A distance here is the length of the straight line between two places, through whatever lies between. It is not the
 //! way that gas takes through the air. Two bodies with axes of their own are never measured against each other.
 
-use super::{input, Figure, Figures, Section, Step, Unjudged};
-use crate::model::{unit_or, Draws, End, Job, Met, Run, Spot, Start, Tube};
+use super::{Figure, Figures, Section, Step, Unjudged, input};
+use crate::model::{Draws, End, Job, Met, Run, Spot, Start, Tube, unit_or};
 use crate::physics::geometry::{
-    point_to_box, segment_to_box, segment_to_segment, AlignedBox, Gap, Point, Segment, Vector,
+    AlignedBox, Gap, Point, Segment, Vector, point_to_box, segment_to_box, segment_to_segment,
 };
 use crate::source::Place;
 use crate::units::{Quantity, Unit};
@@ -389,7 +389,7 @@ struct Measuring<'a> {
 }
 
 impl<'a> Measuring<'a> {
-    fn others(&self, kind: Kind) -> impl Iterator<Item = (usize, &'a Run)> {
+    fn others(&self, kind: Kind) -> impl Iterator<Item = (usize, &'a Run)> + use<'a> {
         let body = self.exhaust.body.clone();
         self.job.runs.iter().enumerate().filter(move |(_, run)| run.kind == kind && run.body == body)
     }

@@ -5,14 +5,14 @@
 //! output at design cold with the most. Altitude is a case of its own: the highest place, on a standard day and at design cold.
 
 use super::fuel_use::fuel_named;
-use super::{input, Figure, Figures, Input, Section, Step, Unjudged, DEFAULT_COLD};
-use crate::model::{unit_or, Heater, HeaterSheet, Job, Met, Run};
+use super::{DEFAULT_COLD, Figure, Figures, Input, Section, Step, Unjudged, input};
+use crate::model::{Heater, HeaterSheet, Job, Met, Run, unit_or};
 use crate::physics::air;
 use crate::physics::combustion as burning;
 use crate::physics::combustion::{GasHeat, Products};
 use crate::physics::duct_flow::{self, Duct};
 use crate::physics::exhaust_flow::{self, Pipe};
-use crate::physics::fuel::{density, density_at_15_celsius, lower_heating_value, Fuel};
+use crate::physics::fuel::{Fuel, density, density_at_15_celsius, lower_heating_value};
 use crate::source::Place;
 use crate::units::{Angle, Density, Length, MassFlow, Power, Pressure, Temperature, Time, Unit, VolumeFlow};
 use crate::vocabulary::Kind;
@@ -1134,7 +1134,7 @@ mod tests {
 
     #[test]
     fn a_stated_exhaust_temperature_stands_before_the_balance() {
-        use crate::rules::{compose, BENCH_SHEETS};
+        use crate::rules::{BENCH_SHEETS, compose};
         use crate::source::{FileId, Followed, Source};
         struct Sheets(String);
         impl Source for Sheets {

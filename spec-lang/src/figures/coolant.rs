@@ -2,8 +2,8 @@
 //! its highest point is. Whether that is good enough is not in here.
 
 use super::return_air::warms_air;
-use super::{input, Figure, Figures, Section, Step, Unjudged};
-use crate::model::{unit_or, Fact, Interval, Job, Met, Run};
+use super::{Figure, Figures, Section, Step, Unjudged, input};
+use crate::model::{Fact, Interval, Job, Met, Run, unit_or};
 use crate::physics::coolant;
 use crate::source::Place;
 use crate::units::{Power, Quantity, Temperature, TemperatureDifference, VolumeFlow};

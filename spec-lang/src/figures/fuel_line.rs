@@ -1,12 +1,12 @@
 //! The fuel line of each heater: suction side and pressure side of its pump, lift, friction, bubbles, what it holds.
 //! Consumption over a night, and distances from hot pipes, are not in here; nothing is judged.
-use super::ways::{length_unit, sheet_of, sum_of_legs, unbroken, Limit, SheetOf};
-use super::{input, Figure, Figures, Input, Section, Step, Unjudged, DEFAULT_COLD};
-use crate::model::{unit_or, Fact, Interval, Job, Met, Run, Start, Stated, Stretch, Tank, WayLimit, Whose};
+use super::ways::{Limit, SheetOf, length_unit, sheet_of, sum_of_legs, unbroken};
+use super::{DEFAULT_COLD, Figure, Figures, Input, Section, Step, Unjudged, input};
+use crate::model::{Fact, Interval, Job, Met, Run, Start, Stated, Stretch, Tank, WayLimit, Whose, unit_or};
 use crate::physics::bore;
 use crate::physics::fuel::{
-    critical_bubble_bore, density, kinematic_viscosity, laminar_pressure_loss, peak_flow, static_head, surface_tension,
-    ClimateClass, Fuel,
+    ClimateClass, Fuel, critical_bubble_bore, density, kinematic_viscosity, laminar_pressure_loss, peak_flow,
+    static_head, surface_tension,
 };
 use crate::source::Place;
 use crate::units::{
@@ -546,7 +546,7 @@ impl<'a> Building<'a> {
         match fuel.other {
             Some(OtherDiesel::Ester) => return Err("how thick fatty acid ester is in the cold is not in the tables"),
             Some(OtherDiesel::Paraffinic) => {
-                return Err("how thick paraffinic fuel is in the cold is not in the tables")
+                return Err("how thick paraffinic fuel is in the cold is not in the tables");
             }
             Some(OtherDiesel::HighBlend) => {
                 return Err("how thick diesel with 20 % of ester or more is in the cold is not in the tables");
@@ -802,7 +802,7 @@ impl<'a> Building<'a> {
     }
 
     /// Statements of a bore, in order.
-    fn tubes(&self) -> impl Iterator<Item = (Place, &'a Stated<Quantity>)> {
+    fn tubes(&self) -> impl Iterator<Item = (Place, &'a Stated<Quantity>)> + use<'a> {
         self.run.steps.iter().filter_map(|step| match &step.met {
             Met::Tube(tube) => Some((step.place, &tube.bore)),
             _ => None,
@@ -969,7 +969,7 @@ mod tests {
     /// The figures of a line of these statements, on a small invented sheet, at -20 °C.
     fn figures(line: &str) -> Figures {
         let text = format!(
-            "dryfit 1\n\njob \"one line\"\n  design-cold   -20 °C\n\ntank main\n  fuel          diesel class-F\n  holds         60 L\n  reserve       10 L\n\n\
+            "trialfit 1\n\njob \"one line\"\n  design-cold   -20 °C\n\ntank main\n  fuel          diesel class-F\n  holds         60 L\n  reserve       10 L\n\n\
              datasheet heater small\n  burns         diesel\n  fuel-rate     0.1 L/h .. 0.5 L/h\n  dose          0.03 mL\n  \
              stage         ignition, 8 A, 40 s\n\n\
              heater one\n  datasheet     small\n\nfuel-line of one\n  from          main\n{line}  ends          at one\n"
@@ -1075,7 +1075,9 @@ mod tests {
 
     #[test]
     fn a_stroke_draws_before_the_pump_as_it_pushes_behind_it() {
-        let figures = figures("  line          2 mm\n  run           1 m, up 200 mm\n  pump          level\n  run           3 m, up 0 mm\n");
+        let figures = figures(
+            "  line          2 mm\n  run           1 m, up 200 mm\n  pump          level\n  run           3 m, up 0 mm\n",
+        );
         let bound = value(&figures, "suction_pulse_bound").expect("the dose is stated");
         assert!(close(bound, column(0.2) + darcy_weisbach(3.6, &[(0.002, 1.0)])));
         // 50 L at 0.5 L/h are 100 h; 12.6 mL at 0.5 L/h for 40 s a try are 3 tries, so 2 starts.

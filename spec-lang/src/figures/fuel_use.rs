@@ -1,10 +1,10 @@
 //! What a heater takes of its fuel: efficiency of its sheet's numbers, strokes of its pump, hours on the tank, and the starts
 //! that filling a dry line takes. A night's use is in `night`; nothing is judged.
 
-use super::{input, Figure, Figures, Section, Step, Unjudged};
-use crate::model::{unit_or, Fact, HeaterSheet, Job, Run, Tank};
+use super::{Figure, Figures, Section, Step, Unjudged, input};
+use crate::model::{Fact, HeaterSheet, Job, Run, Tank, unit_or};
 use crate::physics::fuel::{
-    density_at_15_celsius, efficiency, lower_heating_value, runs_to_fill, strokes_per_second, ClimateClass, Fuel,
+    ClimateClass, Fuel, density_at_15_celsius, efficiency, lower_heating_value, runs_to_fill, strokes_per_second,
 };
 use crate::source::Place;
 use crate::units::{Power, Quantity, Time, Volume, VolumeFlow};

@@ -1,12 +1,12 @@
 //! The heat that each space needs, against what its heaters give. Whether that is good enough is not in here.
 
-use super::return_air::{heated_spaces, warms_air, DrawnFrom, USUAL_SET_POINT};
-use super::{input, Figure, Figures, Section, Step, Unjudged, DEFAULT_COLD};
-use crate::model::{unit_or, Interval, Job, Layer, Space, Surface};
-use crate::physics::air::{density_at, SPECIFIC_HEAT_OF_AIR};
+use super::return_air::{DrawnFrom, USUAL_SET_POINT, heated_spaces, warms_air};
+use super::{DEFAULT_COLD, Figure, Figures, Section, Step, Unjudged, input};
+use crate::model::{Interval, Job, Layer, Space, Surface, unit_or};
+use crate::physics::air::{SPECIFIC_HEAT_OF_AIR, density_at};
 use crate::physics::heat::{
-    air_change_flow, bridged_transmittance, infiltration_loss, inner_surface_resistance, stored_by_air,
-    stored_by_layers, transmittance, HeatDirection, HEAT_OF_A_PERSON, OUTER_SURFACE_RESISTANCE,
+    HEAT_OF_A_PERSON, HeatDirection, OUTER_SURFACE_RESISTANCE, air_change_flow, bridged_transmittance,
+    infiltration_loss, inner_surface_resistance, stored_by_air, stored_by_layers, transmittance,
 };
 use crate::physics::materials::{self, Material};
 use crate::physics::night::{self, warm_up};

@@ -16,7 +16,7 @@ pub mod warm_air;
 pub mod ways;
 mod working;
 
-pub use working::{input, Figure, Input, Listed, Section, Step, Unjudged};
+pub use working::{Figure, Input, Listed, Section, Step, Unjudged, input};
 
 use crate::model::Job;
 

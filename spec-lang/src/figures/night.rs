@@ -2,10 +2,10 @@
 
 use super::heat_demand::{Demand, Room};
 use super::supply::Supply;
-use super::{input, Figure, Figures, Listed, Section, Step, Unjudged};
-use crate::model::{unit_or, Fact, Job, Start};
-use crate::physics::battery::{capacity_share, Chemistry};
-use crate::physics::night::{self, night, BelowLowest, Burner, Inputs, Night, Stage};
+use super::{Figure, Figures, Listed, Section, Step, Unjudged, input};
+use crate::model::{Fact, Job, Start, unit_or};
+use crate::physics::battery::{Chemistry, capacity_share};
+use crate::physics::night::{self, BelowLowest, Burner, Inputs, Night, Stage, night};
 use crate::source::Place;
 use crate::units::{
     Charge, Current, HeatLossCoefficient, Power, Quantity, Resistance, Temperature, TemperatureDifference, Time, Unit,
@@ -541,8 +541,12 @@ fn heater_step(inputs: &Inputs<'_>) -> Step {
     let [low, high] = burner.output.map(Power::in_watts);
     Step {
         what: match burner.below_lowest {
-            BelowLowest::Stops => "the heater: full until the set-point, then what is asked for; it stops where that is less than its lowest",
-            BelowLowest::RunsOn => "the heater: full until the set-point, then what is asked for, and never less than its lowest",
+            BelowLowest::Stops => {
+                "the heater: full until the set-point, then what is asked for; it stops where that is less than its lowest"
+            }
+            BelowLowest::RunsOn => {
+                "the heater: full until the set-point, then what is asked for, and never less than its lowest"
+            }
         },
         formula: "lowest ≤ P ≤ highest; stops at set + a, starts at set − b; asked for H · (set − T_outside) − P_people",
         inputs: vec![
@@ -551,7 +555,8 @@ fn heater_step(inputs: &Inputs<'_>) -> Step {
             input("a (taken), K", burner.stops_above.in_kelvin_difference(), ""),
             input("b, K", burner.restarts_below.in_kelvin_difference(), ""),
         ],
-        result: inputs.room.loss.in_watts_per_kelvin() * (inputs.room.set.above(inputs.room.outside)).in_kelvin_difference()
+        result: inputs.room.loss.in_watts_per_kelvin()
+            * (inputs.room.set.above(inputs.room.outside)).in_kelvin_difference()
             - inputs.room.people.in_watts(),
         unit: "W",
         source: "data sheet; bands by common practice, no source, where it states none",
@@ -565,8 +570,12 @@ fn battery_step(battery: &BatteryPart, inputs: &Inputs<'_>, found: &Night) -> St
         .map_or(0.0, |(battery, left)| battery.charge.in_coulombs() - left.in_coulombs());
     Step {
         what: match battery.engine_off {
-            EngineOff::Stated => "what every stage of the night and the other loads draw, large currents by Peukert's law",
-            EngineOff::Taken | EngineOff::Supposed => "what every stage of the night and the other loads draw, large currents by Peukert's law; engine off, since the job states no `used-while`",
+            EngineOff::Stated => {
+                "what every stage of the night and the other loads draw, large currents by Peukert's law"
+            }
+            EngineOff::Taken | EngineOff::Supposed => {
+                "what every stage of the night and the other loads draw, large currents by Peukert's law; engine off, since the job states no `used-while`"
+            }
         },
         formula: "charge left = charge − Σ I · t · (I / I_20)^(k − 1) / C",
         inputs: vec![

@@ -2,9 +2,9 @@
 //! air costs, and how near the warm outlets blow. Whether that is good enough is not in here.
 
 use super::clearances::{apart, inlet_of};
-use super::{input, Figure, Figures, Section, Step, Unjudged};
-use crate::model::{unit_or, Draws, End, Fact, Interval, Job, Met, Run, Sensor, Stated};
-use crate::physics::air::{density_at, heat_to_warm, temperature_rise, SPECIFIC_HEAT_OF_AIR};
+use super::{Figure, Figures, Section, Step, Unjudged, input};
+use crate::model::{Draws, End, Fact, Interval, Job, Met, Run, Sensor, Stated, unit_or};
+use crate::physics::air::{SPECIFIC_HEAT_OF_AIR, density_at, heat_to_warm, temperature_rise};
 use crate::physics::heat::{mixed_temperature, sensor_bias};
 use crate::source::Place;
 use crate::units::{Density, Length, Power, Quantity, Temperature, Unit, VolumeFlow};

@@ -1,10 +1,10 @@
 //! A short circuit at the far end of each fused piece of a supply: what it draws, when the fuse must have opened, and
 //! whether the cable bears it until then. Load currents are not in here; nothing is judged.
 
-use super::supply::{shown_size, Case, FuseAt, Piece, Supply, CHASSIS_RETURN};
-use super::{input, Figure, Figures, Section, Step, Unjudged};
-use crate::model::{unit_or, Job, Run};
-use crate::physics::ampacity::{adiabatic_factor, short_circuit_limit, short_circuit_time, InsulationClass};
+use super::supply::{CHASSIS_RETURN, Case, FuseAt, Piece, Supply, shown_size};
+use super::{Figure, Figures, Section, Step, Unjudged, input};
+use crate::model::{Job, Run, unit_or};
+use crate::physics::ampacity::{InsulationClass, adiabatic_factor, short_circuit_limit, short_circuit_time};
 use crate::physics::battery::short_circuit_current;
 use crate::physics::fuses::{greatest_let_through, longest_opening_time};
 use crate::units::{Area, Current, Resistance, Temperature, Voltage};
@@ -45,11 +45,7 @@ impl ShortCircuit {
     /// The heating of the copper until the fuse has opened, or in the first [`LONGEST_SHORT_CIRCUIT`] where it takes
     /// longer, A²·s: past that time copper gives heat away.
     pub fn heating(&self) -> Option<f64> {
-        if self.ends_in_time() {
-            self.let_through
-        } else {
-            Some(self.current * self.current * LONGEST_SHORT_CIRCUIT)
-        }
+        if self.ends_in_time() { self.let_through } else { Some(self.current * self.current * LONGEST_SHORT_CIRCUIT) }
     }
 
     /// Whether the insulation is spoilt by then.

@@ -1,11 +1,11 @@
 //! The electrical supply of each heater: the voltage left at it in each stage and case, what its conductors may carry,
 //! and what its fuse does. The circuit is kept as numbers, so that another conductor can be tried in it.
 
-use super::{input, Figure, Figures, Section, Step, Unjudged, DEFAULT_COLD};
-use crate::model::{unit_or, Battery, Conductor, End, Fact, Fuse, Job, Met, Run, Stage, Start, Stated};
-use crate::physics::ampacity::{allowable_current, InsulationClass};
+use super::{DEFAULT_COLD, Figure, Figures, Section, Step, Unjudged, input};
+use crate::model::{Battery, Conductor, End, Fact, Fuse, Job, Met, Run, Stage, Start, Stated, unit_or};
+use crate::physics::ampacity::{InsulationClass, allowable_current};
 use crate::physics::battery::{
-    current_at_power, freezing_temperature, internal_resistance, open_circuit_voltage, Bank, Chemistry,
+    Bank, Chemistry, current_at_power, freezing_temperature, internal_resistance, open_circuit_voltage,
 };
 use crate::physics::conductors::{copper_temperature_factor, resistance_per_length};
 use crate::physics::fuses::cold_resistance;

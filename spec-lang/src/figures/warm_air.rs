@@ -1,16 +1,16 @@
 //! The warm-air network of each air heater: what the fan delivers, which outlet gets how much, and how hot. Whether that is good enough is not in here.
 
 use super::clearances::{ends_in, way_to_thing};
-use super::return_air::{heated_spaces, warms_air, DrawnFrom, USUAL_SET_POINT};
-use super::{input, Figure, Figures, Section as Chapter, Step, Unjudged, DEFAULT_COLD};
-use crate::model::{unit_or, Fact, Grille, Job, Met, Outlet, Run, Start, Tube};
-use crate::physics::air::{density_at_pressure, standard_pressure, SPECIFIC_HEAT_OF_AIR};
-use crate::physics::duct_flow::{narrowing_loss_coefficient, widening_loss_coefficient, Duct, EXIT, SHARP_ENTRANCE};
+use super::return_air::{DrawnFrom, USUAL_SET_POINT, heated_spaces, warms_air};
+use super::{DEFAULT_COLD, Figure, Figures, Section as Chapter, Step, Unjudged, input};
+use crate::model::{Fact, Grille, Job, Met, Outlet, Run, Start, Tube, unit_or};
+use crate::physics::air::{SPECIFIC_HEAT_OF_AIR, density_at_pressure, standard_pressure};
+use crate::physics::duct_flow::{Duct, EXIT, SHARP_ENTRANCE, narrowing_loss_coefficient, widening_loss_coefficient};
 use crate::physics::geometry::Segment;
 use crate::physics::heat::OUTER_SURFACE_RESISTANCE;
 use crate::physics::network::{
-    bend_in_parts, inlet_grille_coefficient, operate, outlet_grille_coefficient, Fan, Leaves, Operation, Section,
-    SectionEnd, Supply, Wall, RATING_DENSITY,
+    Fan, Leaves, Operation, RATING_DENSITY, Section, SectionEnd, Supply, Wall, bend_in_parts, inlet_grille_coefficient,
+    operate, outlet_grille_coefficient,
 };
 use crate::source::Place;
 use crate::units::{
@@ -544,7 +544,7 @@ impl<'a> Layer<'a> {
     }
 
     /// The runs that branch off a tee.
-    fn branches<'m>(&self, trunk: usize, met: &'m Met) -> impl Iterator<Item = usize> + 'm
+    fn branches<'m>(&self, trunk: usize, met: &'m Met) -> impl Iterator<Item = usize> + 'm + use<'m>
     where
         'a: 'm,
     {
@@ -1056,7 +1056,7 @@ fn flow_working(found: &Case, shown: &Shown) -> Vec<Step> {
             ],
             result: found.fan_pressure,
             unit: shown.pressure.spelling,
-            source: "fan laws, ISO 5801; the parabola is dryfit's assumption",
+            source: "fan laws, ISO 5801; the parabola is trialfit's assumption",
         },
         Step {
             what: "what ducts, bends, tees, grille and outlets take at that flow, every length at its long end",

@@ -1,9 +1,9 @@
 //! Lengths and bends of the routes: exhaust, combustion air, return air, each warm-air outlet, and cables of a supplied
 //! harness, each with the limit that applies. What flows through them is not in here, and nothing is judged.
-use super::{input, Figure, Figures, Section, Step, Unjudged};
-use crate::model::{unit_or, HeaterSheet, Interval, Job, Met, Outlet, Run, Start, WayLimit, Whose};
+use super::{Figure, Figures, Section, Step, Unjudged, input};
+use crate::model::{HeaterSheet, Interval, Job, Met, Outlet, Run, Start, WayLimit, Whose, unit_or};
 use crate::source::Place;
-use crate::units::{find_unit, Unit};
+use crate::units::{Unit, find_unit};
 use crate::vocabulary::Kind;
 
 /// A limit: SI value, whose it is, where it is written and the unit it is written in.
@@ -358,11 +358,7 @@ pub(super) fn sum_of_legs(legs: &[Leg]) -> Step {
 }
 
 fn length_spelling(metres: f64) -> &'static str {
-    if metres.abs() < 1.0 {
-        "mm"
-    } else {
-        "m"
-    }
+    if metres.abs() < 1.0 { "mm" } else { "m" }
 }
 
 fn missing(figures: &mut Figures, run: &Run, title: String, because: &str) {

@@ -2,7 +2,7 @@
 
 use crate::model::Job;
 use crate::source::Place;
-use crate::units::{find_unit, rounded, Unit};
+use crate::units::{Unit, find_unit, rounded};
 
 /// A chapter of the figures.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -4,13 +4,13 @@
 //! is nobody's file: each of its lines knows the line that it was taken from, each replaced word the word that took its
 //! place, and no place in it leaves this crate. Nothing is judged here beyond how the layers fit together.
 
-use super::kits::{asked_name, is, kinds_of, kits_in, Asked, Kit, Opened, Sort};
-use super::layers::{spaced, LayerFault, LayerFaultKind, Order, Usual, UsualLine};
-use crate::reading::{Arg, Block, Reading, Statement, Value, LABELLED};
+use super::kits::{Asked, Kit, Opened, Sort, asked_name, is, kinds_of, kits_in};
+use super::layers::{LayerFault, LayerFaultKind, Order, Usual, UsualLine, spaced};
+use crate::reading::{Arg, Block, LABELLED, Reading, Statement, Value};
 use crate::source::{FileId, Place};
 use crate::text::{Edit, Span};
 use crate::units::Quantity;
-use crate::vocabulary::{is_way, nearest, says_a_place, words_of, Kind, KindSet, Naming, Role, EDITION};
+use crate::vocabulary::{EDITION, Kind, KindSet, Naming, Role, is_way, nearest, says_a_place, words_of};
 use std::sync::Arc;
 
 /// The number under which the composed text goes within this crate.
@@ -310,7 +310,7 @@ pub(super) fn compose(
         file,
         usual,
         kits: readings.iter().flat_map(|(file, reading)| kits_in(*file, reading)).collect(),
-        text: format!("dryfit {EDITION}\n"),
+        text: format!("trialfit {EDITION}\n"),
         lines: Vec::new(),
         out: Composition {
             composed: Composed { reading: Arc::clone(own), lines: Vec::new() },

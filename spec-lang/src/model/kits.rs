@@ -5,7 +5,7 @@ use crate::reading::{Arg, Block, Reading, Statement, Value};
 use crate::source::{FileId, Place};
 use crate::text::Span;
 use crate::units::{Dimension, Quantity};
-use crate::vocabulary::{asked_dimension, kind_of_header, Atom, Kind, KindSet, Role};
+use crate::vocabulary::{Atom, Kind, KindSet, Role, asked_dimension, kind_of_header};
 use std::sync::Arc;
 
 /// What a kit asks for.

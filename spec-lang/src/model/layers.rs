@@ -4,7 +4,7 @@ use super::kits::Kit;
 use crate::reading::{Reading, Statement};
 use crate::source::{FileId, Place};
 use crate::units::{Dimension, Quantity};
-use crate::vocabulary::{says_a_place, Kind, KindSet};
+use crate::vocabulary::{Kind, KindSet, says_a_place};
 use std::sync::Arc;
 
 use super::kits::Asked;

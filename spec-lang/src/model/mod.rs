@@ -15,9 +15,9 @@ mod walk;
 mod whose;
 
 pub use compose::{Answered, At, Changed, Fitted, Link};
-pub use fact::{unit_or, Fact, Interval, Stated};
-pub(crate) use kits::{kinds_of, kits_in, Kit};
+pub use fact::{Fact, Interval, Stated, unit_or};
 pub use kits::{Asked, Opened, Sort};
+pub(crate) use kits::{Kit, kinds_of, kits_in};
 pub use layers::{LayerFault, LayerFaultKind};
 pub use names::{Defined, NameFault, NameFaultKind, NameUse};
 pub use practice::{HouseLimit, Level, Practice, Required};

@@ -92,7 +92,7 @@ impl Index {
     }
 
     /// The blocks of that name, with their numbers.
-    pub(super) fn named(&self, name: &str) -> impl Iterator<Item = (usize, &Defined)> {
+    pub(super) fn named(&self, name: &str) -> impl Iterator<Item = (usize, &Defined)> + use<'_> {
         let same = self.by_name.get(name).map_or(&[][..], Vec::as_slice);
         same.iter().filter_map(|at| Some((*at, self.defined.get(*at)?)))
     }

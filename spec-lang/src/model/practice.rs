@@ -6,7 +6,7 @@ use super::said::Said;
 use crate::reading::{Reading, Value};
 use crate::source::{FileId, Place};
 use crate::units::Quantity;
-use crate::vocabulary::{kind_of_header, Kind, Role};
+use crate::vocabulary::{Kind, Role, kind_of_header};
 use std::sync::Arc;
 
 /// A rule whose findings are to be graver.

@@ -1,16 +1,16 @@
 //! Builds the job: gathers followed files, gives blocks their names, looks uses up, joins sheets, walks the runs.
 
-use super::compose::{compose, At, Composition, What, COMPOSED};
+use super::compose::{At, COMPOSED, Composition, What, compose};
 use super::fact::{Fact, Interval, Stated};
-use super::kits::{kits_in, Asked, Kit};
-use super::layers::{faults_of_file, faults_of_kits, spaced, LayerFault, LayerFaultKind, Order};
+use super::kits::{Asked, Kit, kits_in};
+use super::layers::{LayerFault, LayerFaultKind, Order, faults_of_file, faults_of_kits, spaced};
 use super::names::{Defined, Index, NameFault, NameFaultKind, NameUse};
 use super::run::{
     Conductor, Draws, End, Fuse, Grille, Joint, Met, Outlet, Particulars, Passage, Run, Start, Step, Tube,
 };
 use super::said::{Line, Said};
 use super::sheets::{CableSheet, FuseSheet, HeaterSheet, Stock, TubeSheet};
-use super::walk::{walk, Axes, Spot, Walk};
+use super::walk::{Axes, Spot, Walk, walk};
 use super::{
     Alarm, Battery, Concession, Conditions, FollowFault, Heater, Job, Layer, NotFollowed, Opening, Participant, Ribs,
     Sensor, Space, Surface, Tank, Vehicle,
@@ -20,7 +20,7 @@ use crate::reading::{Date, Reading, Value};
 use crate::source::{FileId, Followed, Place, Source};
 use crate::text::Span;
 use crate::units::Quantity;
-use crate::vocabulary::{kind_of_header, Direction, Kind, KindSet, Role};
+use crate::vocabulary::{Direction, Kind, KindSet, Role, kind_of_header};
 use std::collections::HashSet;
 use std::sync::Arc;
 

@@ -28,7 +28,7 @@ impl std::fmt::Display for Whose {
             Whose::Kit(name) => write!(out, "kit {name}"),
             Whose::Standard(name) => out.write_str(name),
             Whose::CommonPractice => out.write_str("common practice, no source"),
-            Whose::LifeSafety => out.write_str("life safety, dryfit's own rule"),
+            Whose::LifeSafety => out.write_str("life safety, trialfit's own rule"),
             Whose::Language => out.write_str("the language"),
             Whose::Job => out.write_str("the job"),
             Whose::House(title) => write!(out, "the workshop's practice, \"{title}\""),

@@ -1,7 +1,7 @@
 //! The current a conductor may carry without ageing its insulation, and the short circuit it survives.
 
-use super::conductors::{gauge_of, Gauge, COPPER_RESISTIVITY_AT_20_CELSIUS};
-use crate::units::{Area, Current, Temperature, Time, ICE_POINT};
+use super::conductors::{COPPER_RESISTIVITY_AT_20_CELSIUS, Gauge, gauge_of};
+use crate::units::{Area, Current, ICE_POINT, Temperature, Time};
 
 /// Temperature a cable's insulation is rated for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

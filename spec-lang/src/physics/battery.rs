@@ -1,7 +1,7 @@
 //! Batteries as a voltage behind a resistance: by charge, temperature, capacity and arrangement. No ageing in here.
 
 use super::interpolation;
-use crate::units::{Charge, Current, Power, Resistance, Temperature, Time, Voltage, ICE_POINT};
+use crate::units::{Charge, Current, ICE_POINT, Power, Resistance, Temperature, Time, Voltage};
 
 /// What the battery is made of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

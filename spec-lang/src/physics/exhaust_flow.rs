@@ -224,11 +224,7 @@ pub fn along_length(
 fn share_of(wall: Wall, gas: Temperature, air: Temperature) -> f64 {
     let difference = gas.above(air).in_kelvin_difference();
     let share = wall.surface.above(air).in_kelvin_difference() / difference;
-    if share.is_finite() {
-        share
-    } else {
-        0.4
-    }
+    if share.is_finite() { share } else { 0.4 }
 }
 
 fn cooled(

@@ -150,11 +150,7 @@ impl Segment {
 /// A quotient held to 0 to 1, and 0 where there is none.
 fn share(part: f64, whole: f64) -> f64 {
     let quotient = part / whole;
-    if quotient.is_finite() {
-        quotient.clamp(0.0, 1.0)
-    } else {
-        0.0
-    }
+    if quotient.is_finite() { quotient.clamp(0.0, 1.0) } else { 0.0 }
 }
 
 /// A box with faces along the vehicle's axes, by its lowest and highest corners.
@@ -231,11 +227,7 @@ impl Gap {
     }
 
     fn nearer(self, other: Gap) -> Gap {
-        if other.distance < self.distance {
-            other
-        } else {
-            self
-        }
+        if other.distance < self.distance { other } else { self }
     }
 }
 
@@ -267,11 +259,7 @@ pub fn segment_to_segment(first: Segment, second: Segment) -> Gap {
     let inner = (ab * across.dot(offset) - bb * along.dot(offset)) / determinant;
     let outer = (aa * across.dot(offset) - ab * along.dot(offset)) / determinant;
     let inside = |value: f64| (0.0..=1.0).contains(&value);
-    if inside(inner) && inside(outer) {
-        ends.nearer(at(inner, outer))
-    } else {
-        ends
-    }
+    if inside(inner) && inside(outer) { ends.nearer(at(inner, outer)) } else { ends }
 }
 
 /// Least distance of a place and a box; zero inside. Source: each coordinate held to the box (Ericson 5.1.3).

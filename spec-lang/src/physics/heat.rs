@@ -1,7 +1,7 @@
 //! Heat through walls and by air change, warm-up, and what a sensor reads. No control loop and no night in here.
 
 use super::air;
-use super::materials::{Material, INSULATION};
+use super::materials::{INSULATION, Material};
 use crate::units::{
     Area, Density, HeatCapacity, HeatLossCoefficient, Length, Power, Temperature, TemperatureDifference,
     ThermalConductivity, ThermalResistance, ThermalTransmittance, Time, Volume, VolumeFlow,

@@ -27,7 +27,7 @@ const ASHRAE: &str = "ASHRAE Handbook Fundamentals 2013, chapter 26";
 const DECLARED: &str = "usual declared value, from memory";
 
 macro_rules! material {
-    ([$($word:literal),+], $conductivity:literal, $density:literal, $specific_heat:literal, $source:expr) => {
+    ([$($word:literal),+], $conductivity:literal, $density:literal, $specific_heat:literal, $source:expr_2021) => {
         Material {
             words: &[$($word),+],
             conductivity: ThermalConductivity::watts_per_metre_kelvin($conductivity),

@@ -1,9 +1,9 @@
 //! Warm air as a network: a fan, the duct it draws through, and a tree of ducts it blows into, with flow, loss and
 //! temperature of each. Single ducts and their fittings are in `duct_flow`; what a job says is not known here.
 
-use super::air::{density_at_pressure, dynamic_viscosity, SPECIFIC_HEAT_OF_AIR};
+use super::air::{SPECIFIC_HEAT_OF_AIR, density_at_pressure, dynamic_viscosity};
 use super::bore;
-use super::duct_flow::{bend_loss_coefficient, friction_factor, Duct, LAMINAR_LIMIT};
+use super::duct_flow::{Duct, LAMINAR_LIMIT, bend_loss_coefficient, friction_factor};
 use crate::units::{
     Angle, Density, Length, MassFlow, Power, Pressure, Speed, Temperature, ThermalConductivity, ThermalTransmittance,
     VolumeFlow,
@@ -593,11 +593,7 @@ pub fn operate(fan: Fan, return_side: &[(Duct, f64)], sections: &[Section], supp
             } else {
                 parting.through_coefficient(*share)
             };
-            if flow > 0.0 {
-                coefficient * into * into
-            } else {
-                0.0
-            }
+            if flow > 0.0 { coefficient * into * into } else { 0.0 }
         });
         found.push(SectionState {
             flow: MassFlow::kilograms_per_second(flow),

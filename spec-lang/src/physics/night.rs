@@ -158,11 +158,7 @@ pub struct Night {
 impl Night {
     /// Share of the burning time at lowest output, 0 to 1; zero where it never burnt.
     pub fn share_at_lowest(&self) -> f64 {
-        if self.burning > Time::ZERO {
-            self.at_lowest / self.burning
-        } else {
-            0.0
-        }
+        if self.burning > Time::ZERO { self.at_lowest / self.burning } else { 0.0 }
     }
 
     /// Starts in an hour while it cycles; zero where it does not.
@@ -242,11 +238,7 @@ impl Sums {
 
 /// ∫ exp(−rate · t) dt from zero on.
 fn decayed(rate: f64, time: f64) -> f64 {
-    if rate > 0.0 {
-        -(-rate * time).exp_m1() / rate
-    } else {
-        time
-    }
+    if rate > 0.0 { -(-rate * time).exp_m1() / rate } else { time }
 }
 
 /// The room as two nodes, with what their course in time needs.
@@ -413,11 +405,7 @@ impl Curve {
         let rate = if self.slow_rate > 0.0 { self.slow_rate } else { self.fast_rate };
         let last = ((self.fast.abs() + self.slow.abs()) / beyond).ln().max(0.0) / rate;
         let begin = turn.unwrap_or(0.0);
-        if last.is_finite() {
-            self.passes(target, rising, begin, begin.max(last))
-        } else {
-            f64::INFINITY
-        }
+        if last.is_finite() { self.passes(target, rising, begin, begin.max(last)) } else { f64::INFINITY }
     }
 
     /// When it is at a temperature between two times, on its way up or down; it does not turn in between.
@@ -607,11 +595,7 @@ impl<'a> Walk<'a> {
 
         let fit = |left: f64, each: f64, last: f64| {
             let each = each.max(last);
-            if each > 0.0 {
-                (left / each).floor()
-            } else {
-                f64::INFINITY
-            }
+            if each > 0.0 { (left / each).floor() } else { f64::INFINITY }
         };
         let mut times = fit(self.inputs.lasts.in_seconds() - self.sums.time, whole.time, now.whole.time);
         if let Some(fuel) = self.inputs.fuel {
@@ -1018,11 +1002,7 @@ fn drawn_by_a_falling(battery: &Battery<'_>, steady: f64, more: f64, speed: f64,
     }
     let added = |share: f64| {
         let amperes = steady + more * share;
-        if amperes > rated {
-            drawn_by(battery, amperes) - amperes
-        } else {
-            0.0
-        }
+        if amperes > rated { drawn_by(battery, amperes) - amperes } else { 0.0 }
     };
     let always = added(0.0);
     let mut sum = plain + always * time;

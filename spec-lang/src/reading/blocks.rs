@@ -12,11 +12,11 @@ use crate::syntax::{Item, ItemKind, Line, Tree};
 use crate::text::Span;
 use crate::units::find_unit;
 use crate::vocabulary::{
-    self, is_header_word, kind_of_header, nearest, property, words_of, Direction, Kind, KindSet, Naming, Role, Word,
-    ANSWER, DESCRIBED, EDITION, RESERVED,
+    self, ANSWER, DESCRIBED, Direction, EDITION, Kind, KindSet, Naming, RESERVED, Role, Word, is_header_word,
+    kind_of_header, nearest, property, words_of,
 };
-use std::collections::hash_map::Entry;
 use std::collections::HashMap;
+use std::collections::hash_map::Entry;
 
 /// Reads the blocks of a tree.
 pub(super) fn read_blocks(tree: Tree) -> Reading {
@@ -227,7 +227,7 @@ impl<'a> Reader<'a> {
         }
         // (c) a strange header
         if let Some(word) =
-            nearest(first, ["dryfit", "follows"].into_iter()).and_then(|word| property(Kind::File, word))
+            nearest(first, ["trialfit", "follows"].into_iter()).and_then(|word| property(Kind::File, word))
         {
             if !self.line(at + 1).is_some_and(|(below, ..)| below.indented && !below.gap) {
                 self.open = false;
@@ -392,7 +392,7 @@ impl<'a> Reader<'a> {
     fn take_file_line(&mut self, word: &'static Word, items: &[Item], span: Span) {
         let mut args = Vec::new();
         let slip = match_word(&self.tree.text, items, word, &mut args);
-        self.edition_line |= word.word == "dryfit";
+        self.edition_line |= word.word == "trialfit";
         for arg in &args {
             match arg.value {
                 Value::Count(edition) if self.edition.is_none() => {
@@ -567,11 +567,7 @@ impl<'a> Reader<'a> {
         }
         let name = word_at(2).filter(|span| kind == Kind::Change && !RESERVED.contains(&span.of(text)));
         block.name = name;
-        if name.is_some() {
-            3
-        } else {
-            2
-        }
+        if name.is_some() { 3 } else { 2 }
     }
 
     fn take_statement(&mut self, words: Words, line: u32, items: &[Item], span: Span) {

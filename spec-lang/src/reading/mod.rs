@@ -12,7 +12,7 @@ pub(crate) use blocks::LABELLED;
 pub use shapes::expected_after;
 pub use slip::{Slip, SlipKind};
 
-use crate::syntax::{read_tree, Tree};
+use crate::syntax::{Tree, read_tree};
 use crate::text::Span;
 use crate::units::{Dimension, Quantity};
 use crate::vocabulary::{Direction, Kind, KindSet, Role, Word};

@@ -3,7 +3,7 @@
 use super::slip::{Slip, SlipKind};
 use crate::syntax::{Item, ItemKind};
 use crate::text::Span;
-use crate::units::{find_unit, nearest_unit, Dimension, Doubt, Quantity, Unit, WIRE_GAUGE};
+use crate::units::{Dimension, Doubt, Quantity, Unit, WIRE_GAUGE, find_unit, nearest_unit};
 use std::borrow::Cow;
 
 /// Where a line is being read.

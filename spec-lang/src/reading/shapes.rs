@@ -1,12 +1,12 @@
 //! Matches a line's items with the shapes that the vocabulary gives its word.
 
-use super::quantity::{read_quantity, Cursor};
+use super::quantity::{Cursor, read_quantity};
 use super::slip::{Slip, SlipKind};
 use super::{Arg, Date, Value};
 use crate::syntax::{Item, ItemKind};
 use crate::text::Span;
-use crate::units::{find_unit, Dimension};
-use crate::vocabulary::{nearest, Atom, Direction, Form, Part, Role, Times, Word, ASKED_SORTS, RESERVED};
+use crate::units::{Dimension, find_unit};
+use crate::vocabulary::{ASKED_SORTS, Atom, Direction, Form, Part, RESERVED, Role, Times, Word, nearest};
 
 /// Matches a line's items, its word the first, with the word's forms: the first whole match counts, else the one that
 /// got furthest. Arguments go behind those already in `args`; given back is the slip that stopped it.

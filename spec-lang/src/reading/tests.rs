@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::units::Doubt;
-use crate::vocabulary::{words_of, KINDS};
+use crate::vocabulary::{KINDS, words_of};
 use proptest::prelude::*;
 
 fn read(text: &str) -> Reading {
@@ -11,7 +11,7 @@ fn read(text: &str) -> Reading {
 
 /// The arguments of one line of a kind of block, with the slips it gives.
 fn line(header: &str, line: &str) -> (Vec<(Role, Value)>, Vec<SlipKind>) {
-    let reading = read(&format!("dryfit 1\n\n{header}\n  {line}\n"));
+    let reading = read(&format!("trialfit 1\n\n{header}\n  {line}\n"));
     let statement = reading.all_statements().first().cloned();
     let args = statement.map(|statement| reading.args(&statement).to_vec()).unwrap_or_default();
     (
@@ -36,7 +36,7 @@ fn every_example_of_the_vocabulary_is_read_whole() {
     for kind in Kind::all() {
         let entry = words_of(kind);
         for word in entry.words() {
-            let text = format!("dryfit 1\n\n{}\n  {}\n", entry.example, word.example);
+            let text = format!("trialfit 1\n\n{}\n  {}\n", entry.example, word.example);
             let reading = read(&text);
             assert_eq!(reading.slips, [], "{text}");
             let [statement] = reading.all_statements() else { panic!("one statement: {text}") };
@@ -125,10 +125,10 @@ fn blanks_and_unknowns_are_values() {
 
 #[test]
 fn what_is_said_twice_stands_once() {
-    let reading = read("dryfit 1\n\ntank a\n  holds 3 L\n  holds 4 L\n\ntank b\n  holds 5 L\n");
+    let reading = read("trialfit 1\n\ntank a\n  holds 3 L\n  holds 4 L\n\ntank b\n  holds 5 L\n");
     assert!(matches!(reading.slips.as_slice(), [Slip { kind: SlipKind::SaidTwice { .. }, .. }]), "{:?}", reading.slips);
     assert_eq!(reading.all_statements().len(), 2);
-    let stages = read("dryfit 1\n\ndatasheet heater a\n  stage low, 1 A\n  stage high, 3 A\n  stage low, 2 A\n");
+    let stages = read("trialfit 1\n\ndatasheet heater a\n  stage low, 1 A\n  stage high, 3 A\n  stage low, 2 A\n");
     assert!(matches!(stages.slips.as_slice(), [Slip { kind: SlipKind::SaidTwice { .. }, .. }]), "{:?}", stages.slips);
 }
 
@@ -214,7 +214,7 @@ fn days_fall_on_their_dates() {
 #[test]
 fn what_a_kit_asks_for_and_how_it_is_used_and_answered() {
     let kit = read(
-        "dryfit 1\nkit bunk\n  asks run, length 1 m .. 6 m, usually 4.5 m\n  asks room, space\n  open cable supply, size\n\n\
+        "trialfit 1\nkit bunk\n  asks run, length 1 m .. 6 m, usually 4.5 m\n  asks room, space\n  open cable supply, size\n\n\
          fuel-line of heat\n  run the run, up 1 m\n  left 1 m, up the run\n\ndatasheet hose a\n  bore the run\n",
     );
     assert_eq!(kit.slips, []);
@@ -227,7 +227,7 @@ fn what_a_kit_asks_for_and_how_it_is_used_and_answered() {
     assert_eq!(kit.blocks.iter().map(|block| block.in_kit).collect::<Vec<_>>(), [false, true, false]);
 
     let job = read(
-        "dryfit 1\njob \"a\"\n\nfit bunk as mine\n  run 3.2 m\n  room cab\n  gap ?\n  run 2 m\n  note \"x\"\n\n\
+        "trialfit 1\njob \"a\"\n\nfit bunk as mine\n  run 3.2 m\n  room cab\n  gap ?\n  run 2 m\n  note \"x\"\n\n\
          usual cable\n  insulation 90 °C\n\nchange cable supply of mine\n  size 6 mm²\n  without fuse\n",
     );
     assert!(matches!(job.slips.as_slice(), [Slip { kind: SlipKind::SaidTwice { .. }, .. }]), "{:?}", job.slips);

@@ -1,10 +1,10 @@
 //! The smallest stock conductor that passes: the answer to an undersized wire.
 
 use crate::figures::supply::Supply;
-use crate::model::{unit_or, Job};
+use crate::model::{Job, unit_or};
 use crate::physics::conductors::{METRIC_STOCK_SQUARE_MILLIMETRES, STOCK_GAUGES};
 use crate::source::Place;
-use crate::units::{find_unit, Quantity, Unit, WIRE_GAUGE};
+use crate::units::{Quantity, Unit, WIRE_GAUGE, find_unit};
 
 /// A size to write.
 #[derive(Clone, Debug)]

@@ -3,8 +3,7 @@
 use crate::finding::Severity;
 
 /// What every report says last.
-pub const CAUTION: &str =
-    "a job without findings is not an approval: the heater maker's instructions, local codes and \
+pub const CAUTION: &str = "a job without findings is not an approval: the heater maker's instructions, local codes and \
                            licensed practice come first; carbon monoxide kills";
 
 /// How much of what was found.

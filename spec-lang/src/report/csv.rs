@@ -1,7 +1,7 @@
 //! Rows for spreadsheets, quoted as RFC 4180 says: of figures, of margins, and of whatever an edge lists. Lines end with CRLF; a cell of free text
 //! that a spreadsheet would take for a formula starts with an apostrophe.
 
-use super::{one_line, Locator, Naming};
+use super::{Locator, Naming, one_line};
 use crate::analysis::Analysis;
 use crate::doubts::Eaten;
 use crate::rules::Judged;
@@ -20,21 +20,13 @@ pub fn csv_text(words: &str) -> String {
 }
 
 fn quoted(cell: &str) -> String {
-    if cell.contains([',', '"', '\r', '\n']) {
-        format!("\"{}\"", cell.replace('"', "\"\""))
-    } else {
-        cell.to_string()
-    }
+    if cell.contains([',', '"', '\r', '\n']) { format!("\"{}\"", cell.replace('"', "\"\"")) } else { cell.to_string() }
 }
 
 /// A number that spreadsheets read; empty where it is not finite.
 fn number(value: f64) -> String {
     let tidy = format!("{value:.9e}").parse::<f64>().unwrap_or(value);
-    if tidy.is_finite() {
-        format!("{tidy}")
-    } else {
-        String::new()
-    }
+    if tidy.is_finite() { format!("{tidy}") } else { String::new() }
 }
 
 /// A row of cells that are quoted already, with its line end.

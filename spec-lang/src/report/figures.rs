@@ -1,6 +1,6 @@
 //! A job's figures as text: by chapter, each with its working step by step, and what was not computed and why.
 
-use super::{one_line, wrap, Locator, CAUTION};
+use super::{CAUTION, Locator, one_line, wrap};
 use crate::analysis::Analysis;
 use crate::figures::{Figure, Section};
 use crate::model::Link;

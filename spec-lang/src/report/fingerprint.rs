@@ -136,7 +136,7 @@ impl Fowler {
 mod tests {
     use super::*;
     use crate::reading::Date;
-    use crate::rules::{compose, BENCH_SHEETS};
+    use crate::rules::{BENCH_SHEETS, compose};
     use crate::source::{Followed, Source};
     use std::sync::Arc;
 
@@ -204,7 +204,9 @@ mod tests {
     #[test]
     fn figures_do_not_take_part_but_the_own_line_does() {
         let job = |supply: &str, bore: &str| {
-            format!("cable supply of reader\n  from          house\n  size          {supply}\n  run           900 mm\n  fuse          20 A\n  run           {bore}\n  ends          at reader")
+            format!(
+                "cable supply of reader\n  from          house\n  size          {supply}\n  run           900 mm\n  fuse          20 A\n  run           {bore}\n  ends          at reader"
+            )
         };
         let of = |text: &str| {
             let found = prints(&compose(text));

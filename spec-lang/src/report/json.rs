@@ -2,7 +2,7 @@
 //! a change that would break a reader raises `version`. The schemas stand beside the command.
 
 use super::figures::layers_of;
-use super::{Locator, Naming, CAUTION};
+use super::{CAUTION, Locator, Naming};
 use crate::analysis::Analysis;
 use crate::doubts::Eaten;
 use crate::finding::{self, Whose};
@@ -21,7 +21,7 @@ pub struct Tool {
 
 /// This tool.
 pub fn tool() -> Tool {
-    Tool { name: "dryfit", version: tool_version(), edition: EDITION }
+    Tool { name: "trialfit", version: tool_version(), edition: EDITION }
 }
 
 /// The version of the tool, its rules and its physics.
@@ -177,7 +177,7 @@ impl Findings {
             unreadable: sum.unreadable,
         };
         Findings {
-            form: "dryfit.findings",
+            form: "trialfit.findings",
             version: 1,
             tool: tool(),
             date,
@@ -426,7 +426,7 @@ pub struct Margins {
 impl Margins {
     /// Of these files.
     pub fn new(files: Vec<FileMargins>) -> Margins {
-        Margins { form: "dryfit.margins", version: 1, tool: tool(), caution: CAUTION, files }
+        Margins { form: "trialfit.margins", version: 1, tool: tool(), caution: CAUTION, files }
     }
 }
 
@@ -471,7 +471,7 @@ impl Figures {
             because: left.because.clone(),
         });
         Figures {
-            form: "dryfit.figures",
+            form: "trialfit.figures",
             version: 1,
             tool: tool(),
             path: name(analysis.file).to_string(),

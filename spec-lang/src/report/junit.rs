@@ -98,7 +98,7 @@ pub fn junit(suites: &[Suite]) -> String {
     // Writing to a string cannot fail.
     let _ = writeln!(
         out,
-        "<testsuites name=\"dryfit\" tests=\"{tests}\" failures=\"{}\" errors=\"{}\">",
+        "<testsuites name=\"trialfit\" tests=\"{tests}\" failures=\"{}\" errors=\"{}\">",
         sum(Answer::Failure),
         sum(Answer::Error)
     );

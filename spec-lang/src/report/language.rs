@@ -2,13 +2,13 @@
 //! here; no word is listed by hand.
 
 use super::wrap;
-use crate::vocabulary::{Kind, KindWords, DIRECTIONS, EDITION, KINDS, RESERVED};
+use crate::vocabulary::{DIRECTIONS, EDITION, KINDS, Kind, KindWords, RESERVED};
 
 const HEAD: &str = r#"# The language
 
-Made from the vocabulary by `dryfit words --markdown`; a test holds the two together.
+Made from the vocabulary by `trialfit words --markdown`; a test holds the two together.
 
-A `.dryfit` file is one job, or a workshop file that jobs follow. One statement a line. A header at the left margin opens
+A `.trialfit` file is one job, or a workshop file that jobs follow. One statement a line. A header at the left margin opens
 a block; the indented lines below belong to it. An empty line ends a paragraph. `#` opens a comment at a line's start or
 after a space.
 
@@ -18,7 +18,7 @@ after a space.
 diameter.
 
 **Doubt** is written down: `4.2 m ± 0.3 m`, `0 m .. 1450 m`. Each check is made at the worst end. `unknown` says that nobody
-measured it. `?` leaves a size, a data sheet or a length for `dryfit fill`; a final check refuses it.
+measured it. `?` leaves a size, a data sheet or a length for `trialfit fill`; a final check refuses it.
 
 **Routes are walked** as a fitter would say them. A direction at a line's start is a leg; further directions behind commas
 make it slant: `left 450 mm, down 40 mm`. Bends between legs are implied. `at` means "we are now here", from the vehicle's
@@ -75,7 +75,7 @@ fn sentence(text: &str) -> String {
 /// The reference in Markdown.
 pub fn language_page() -> String {
     let mut out = String::from(HEAD);
-    out.push_str(&format!("\nThis is edition {EDITION}, which a file says at its top: `dryfit {EDITION}`.\n"));
+    out.push_str(&format!("\nThis is edition {EDITION}, which a file says at its top: `trialfit {EDITION}`.\n"));
     for entry in KINDS {
         out.push_str(&kind_page(entry));
     }

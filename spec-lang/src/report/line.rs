@@ -46,11 +46,7 @@ pub fn not_judged_line(left: &NotJudged, locator: &mut Locator<'_>, name: Naming
 /// Why, by whom and until when a finding is set aside.
 pub fn conceded_line(conceded: &Conceded) -> String {
     let said = |text: &str, otherwise: &'static str| {
-        if text.is_empty() {
-            otherwise.to_string()
-        } else {
-            one_line(text).into_owned()
-        }
+        if text.is_empty() { otherwise.to_string() } else { one_line(text).into_owned() }
     };
     let until =
         conceded.until.as_deref().map_or("without an end".to_string(), |day| format!("until {}", one_line(day)));

@@ -1,7 +1,7 @@
 //! A job's margins as text: how much is left between each figure and its limit, whose the limit is, and which stated doubt
 //! eats most of it.
 
-use super::{one_line, wrap, Locator, CAUTION};
+use super::{CAUTION, Locator, one_line, wrap};
 use crate::analysis::Analysis;
 use crate::doubts::Eaten;
 use crate::rules::{Judged, Stand};
@@ -18,11 +18,7 @@ fn percent(share: f64) -> String {
         return "none".to_string();
     }
     let tenths = (share * 1000.0).round() / 10.0;
-    if tenths.abs() < 100.0 {
-        format!("{tenths:.1} %")
-    } else {
-        format!("{} %", rounded(tenths))
-    }
+    if tenths.abs() < 100.0 { format!("{tenths:.1} %") } else { format!("{} %", rounded(tenths)) }
 }
 
 /// The margins of a job, called `name`, the tightest first.

@@ -19,9 +19,9 @@ mod summary;
 mod words;
 mod wrap;
 
-pub use count::{Counts, CAUTION};
-pub use csv::{csv_row, csv_text, figures_csv, margins_csv, FIGURES_HEAD, MARGINS_HEAD};
-pub use drawing::{drawing, Drawing, Element, Wanted};
+pub use count::{CAUTION, Counts};
+pub use csv::{FIGURES_HEAD, MARGINS_HEAD, csv_row, csv_text, figures_csv, margins_csv};
+pub use drawing::{Drawing, Element, Wanted, drawing};
 pub use figures::figures_text;
 pub use fingerprint::{Fingerprint, Fingerprints};
 pub use language::{language_page, word_list};

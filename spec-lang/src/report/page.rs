@@ -1,7 +1,7 @@
 //! A rule's page and the list of rules, as plain text for a terminal.
 
 use super::wrap;
-use crate::rules::{all, Family, Rule};
+use crate::rules::{Family, Rule, all};
 
 /// A rule's page.
 pub fn rule_page(rule: &Rule, width: usize) -> String {
@@ -50,6 +50,6 @@ pub fn rule_list(width: usize) -> String {
         }
         out.push('\n');
     }
-    out.push_str("`dryfit explain RULE` shows a rule's page\n");
+    out.push_str("`trialfit explain RULE` shows a rule's page\n");
     out
 }

@@ -10,7 +10,7 @@
 //! - A file that could not be read is a notification of level `error`: the run has failed (§3.20.21).
 
 use super::json::tool_version;
-use super::{conceded_line, finding_text, Locator, Naming, Position, CAUTION};
+use super::{CAUTION, Locator, Naming, Position, conceded_line, finding_text};
 use crate::analysis::Analysis;
 use crate::finding::{Finding, Limit, NotJudged, Remedy, Severity};
 use crate::rules::{self, Family, Rule};
@@ -25,7 +25,7 @@ const SCHEMA: &str = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/os/schemas/
 const BASE: &str = "SRCROOT";
 
 /// The name and version of the fingerprints (§3.27.17).
-const FINGERPRINT: &str = "dryfitContent/v1";
+const FINGERPRINT: &str = "trialfitContent/v1";
 
 /// Stands for what safety rules could not judge in a file.
 static NOT_JUDGED: Rule = Rule {
@@ -33,7 +33,7 @@ static NOT_JUDGED: Rule = Rule {
     family: Family::Law,
     severity: Severity::Error,
     title: "a job in which a safety rule lacked its inputs",
-    source: "life safety, dryfit's own rule",
+    source: "life safety, trialfit's own rule",
     explanation: "A rule that guards against poisoning, fire or burns could not be judged, because the job does not say what it needs. Such a job is not clean, whatever else is found in it; the results of kind `open` say which rules, and what they lack.",
     mend: "Add what is missing. The heater maker's instructions, local codes and licensed practice come first.",
     bad: "",
@@ -565,7 +565,7 @@ impl Log {
         let run = Run {
             tool: Tool {
                 driver: Driver {
-                    name: "dryfit",
+                    name: "trialfit",
                     version,
                     semantic_version: version,
                     short_description: Forms {
@@ -601,7 +601,7 @@ impl Log {
                 .map(|uri| Artifact {
                     location: artifact(uri),
                     roles: ["analysisTarget"],
-                    source_language: "dryfit",
+                    source_language: "trialfit",
                     encoding: "UTF-8",
                 })
                 .collect(),
@@ -609,7 +609,7 @@ impl Log {
             column_kind: "unicodeCodePoints",
             newline_sequences: ["\r\n", "\n", "\r"],
             default_encoding: "UTF-8",
-            default_source_language: "dryfit",
+            default_source_language: "trialfit",
             language: "en",
             properties: RunProperties { caution: CAUTION, date: facts.date },
         };

@@ -1,7 +1,7 @@
 //! The sum of a run for people, with tables that read well in a terminal and on the job page of a build server (GitHub
 //! Flavored Markdown). Nothing is judged here, and what counts is decided by the caller.
 
-use super::{one_line, Counts, CAUTION};
+use super::{CAUTION, Counts, one_line};
 use crate::finding::{Conceded, Severity};
 use crate::rules::Rule;
 use std::collections::{BTreeMap, BTreeSet};
@@ -93,7 +93,7 @@ impl Summary {
     /// The whole, with the sum of the run. Findings milder than `mildest` do not count; `record` is what was said of the
     /// record of known findings, where there was one.
     pub fn text(mut self, counts: &Counts, mildest: Severity, record: &[String]) -> String {
-        let mut out = format!("# dryfit: {}\n\n{CAUTION}\n", counts.line());
+        let mut out = format!("# trialfit: {}\n\n{CAUTION}\n", counts.line());
         self.life(&mut out);
         for severity in [Severity::Error, Severity::Warning, Severity::Advice] {
             self.table(&mut out, severity, severity < mildest);
@@ -216,11 +216,7 @@ fn table(out: &mut String, heads: &[&str], rows: Vec<Vec<String>>) {
     };
     row(&heads);
     let rule = |(number, width): (usize, &usize)| {
-        if number == 0 {
-            "-".repeat(*width)
-        } else {
-            "-".repeat(width.saturating_sub(1)) + ":"
-        }
+        if number == 0 { "-".repeat(*width) } else { "-".repeat(width.saturating_sub(1)) + ":" }
     };
     row(&widths.iter().enumerate().map(rule).collect::<Vec<_>>());
     rows.iter().for_each(|cells| row(cells));

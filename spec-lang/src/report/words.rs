@@ -1,9 +1,9 @@
 //! The words of the language as a JSON form, for the word lists that editors colour by. A wire structure of its own, made
 //! from the vocabulary's table; no word is listed here.
 
-use super::json::{tool, Tool};
+use super::json::{Tool, tool};
 use crate::units::UNITS;
-use crate::vocabulary::{Atom, KindWords, Naming, DIRECTIONS, KINDS, RESERVED};
+use crate::vocabulary::{Atom, DIRECTIONS, KINDS, KindWords, Naming, RESERVED};
 use serde::Serialize;
 
 /// A spelling of a unit.
@@ -51,7 +51,7 @@ impl Words {
     /// All of them, in the table's order; the lines outside any block are the kind without a header.
     pub fn all() -> Words {
         Words {
-            form: "dryfit.words",
+            form: "trialfit.words",
             version: 1,
             tool: tool(),
             reserved: RESERVED,

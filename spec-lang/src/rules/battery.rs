@@ -6,8 +6,8 @@ use super::wire::{celsius, heater_name, is_start, pair_of_volts, volts, with_cab
 use super::{Family, Rule};
 use crate::figures::supply::Case;
 use crate::finding::{Severity, Whose};
-use crate::model::{unit_or, Interval};
-use crate::physics::battery::{lowest_charging_temperature, Chemistry};
+use crate::model::{Interval, unit_or};
+use crate::physics::battery::{Chemistry, lowest_charging_temperature};
 use crate::units::rounded;
 
 pub(super) static RULES: &[&Rule] = &[
@@ -38,7 +38,9 @@ static START_CUT_BY_MANAGEMENT: Rule = Rule {
             let starts = supply.left.iter().filter(|left| left.case == Case::ColdStart && is_start(left));
             let Some(left) = starts.max_by(|one, other| one.sag.total_cmp(&other.sag)) else { continue };
             let at_battery = supply.open_circuit - left.sag;
-            let told = || Told::new(cuts.written, "voltage at the battery while the heater starts", cuts.value.unit, Whose::Job);
+            let told = || {
+                Told::new(cuts.written, "voltage at the battery while the heater starts", cuts.value.unit, Whose::Job)
+            };
             if findings.at_least(at_battery, cuts.value.high, 0.0, told).keeps() {
                 continue;
             }
@@ -46,7 +48,13 @@ static START_CUT_BY_MANAGEMENT: Rule = Rule {
             let heater = heater_name(findings, supply);
             let charge = if supply.charge.1 { "" } else { " (charge not stated, taken)" };
             let finding = findings
-                .at(cuts.written, format!("{heater}'s {} pulls the battery down to {held}; below {limit} the load is taken off", left.stage))
+                .at(
+                    cuts.written,
+                    format!(
+                        "{heater}'s {} pulls the battery down to {held}; below {limit} the load is taken off",
+                        left.stage
+                    ),
+                )
                 .label("cuts the start")
                 .why(format!(
                     "at {} and {} % charge{charge} it rests at {} and sags {} under {} A",
@@ -79,20 +87,35 @@ static CUT_BEFORE_HEATER_STOPS: Rule = Rule {
         for supply in &figures.supplies {
             let cuts = job.batteries.get(supply.battery).and_then(|battery| battery.cuts_below.fact());
             let (Some(cuts), Some(lowest)) = (cuts, &supply.lowest) else { continue };
-            let running = supply.left.iter().filter(|left| left.case == Case::ColdStart && matches!(left.stage, "high" | "low"));
+            let running =
+                supply.left.iter().filter(|left| left.case == Case::ColdStart && matches!(left.stage, "high" | "low"));
             let Some(lost) = running.map(|left| left.lost).reduce(f64::max) else { continue };
             // At the battery, when the heater gives up by itself in its strongest running.
             let gives_up = lowest.value.low + lost;
-            let told = || Told::new(cuts.written, "voltage at which the load is taken off", cuts.value.unit, Whose::CommonPractice);
+            let told = || {
+                Told::new(
+                    cuts.written,
+                    "voltage at which the load is taken off",
+                    cuts.value.unit,
+                    Whose::CommonPractice,
+                )
+            };
             if findings.at_most(cuts.value.nominal, gives_up, 0.0, told).keeps() {
                 continue;
             }
             let (cut, own) = pair_of_volts(cuts.value.nominal, gives_up);
             let heater = heater_name(findings, supply);
             let finding = findings
-                .at(cuts.written, format!("the load is taken off at {cut}; {heater} would stop by itself at {own} at the battery"))
+                .at(
+                    cuts.written,
+                    format!("the load is taken off at {cut}; {heater} would stop by itself at {own} at the battery"),
+                )
                 .label("acts before the heater does")
-                .why(format!("the sheet's lowest voltage is {}, and {} are lost on the way while it runs", volts(lowest.value.low), volts(lost)))
+                .why(format!(
+                    "the sheet's lowest voltage is {}, and {} are lost on the way while it runs",
+                    volts(lowest.value.low),
+                    volts(lost)
+                ))
                 .limit(format!("{own} at the battery"), Whose::CommonPractice)
                 .related(lowest.written, "the lowest voltage that the data sheet allows")
                 .help("set it lower, or feed the heater past it");
@@ -126,7 +149,14 @@ static CHARGING_VOLTAGE_HIGH: Rule = Rule {
                 continue;
             }
             let sheet = job.sheet_of(supply.heater).map_or("", |sheet| sheet.name.as_str());
-            let told = || Told::new(charger, "voltage at the heater while the battery is charged", window.value.unit, Whose::Sheet(sheet.to_string()));
+            let told = || {
+                Told::new(
+                    charger,
+                    "voltage at the heater while the battery is charged",
+                    window.value.unit,
+                    Whose::Sheet(sheet.to_string()),
+                )
+            };
             if findings.at_most(voltage, window.value.high, 0.0, told).keeps() {
                 continue;
             }
@@ -167,7 +197,14 @@ static CHARGED_IN_FROST: Rule = Rule {
             if job.header.is_none() {
                 continue;
             }
-            let told = || Told::new(charger, "cold of the battery while it is charged", unit_or(None, "°C"), Whose::CommonPractice);
+            let told = || {
+                Told::new(
+                    charger,
+                    "cold of the battery while it is charged",
+                    unit_or(None, "°C"),
+                    Whose::CommonPractice,
+                )
+            };
             let own = Interval { low: coldest, nominal: cold, high: cold };
             let verdict = findings.at_least(own, least.in_kelvin(), 0.0, told);
             if verdict.keeps() {
@@ -239,7 +276,8 @@ static BATTERY_BY_FUEL_TANK: Rule = Rule {
             let Some((battery_box, _)) = battery.area else { continue };
             for tank in job.tanks.iter().filter(|tank| tank.body == battery.body) {
                 let Some((tank_box, _)) = tank.area else { continue };
-                let overlap = |low: f64, high: f64, other_low: f64, other_high: f64| high.min(other_high) - low.max(other_low);
+                let overlap =
+                    |low: f64, high: f64, other_low: f64, other_high: f64| high.min(other_high) - low.max(other_low);
                 let (b, t) = ((battery_box.low(), battery_box.high()), (tank_box.low(), tank_box.high()));
                 let along = overlap(b.0.x, b.1.x, t.0.x, t.1.x);
                 let across = overlap(b.0.y, b.1.y, t.0.y, t.1.y);
@@ -249,7 +287,13 @@ static BATTERY_BY_FUEL_TANK: Rule = Rule {
                 let (way, gap) = if b.0.z >= t.1.z { ("above", b.0.z - t.1.z) } else { ("below", t.0.z - b.1.z) };
                 let shown = job.length_unit("mm").show(gap.max(0.0));
                 let mut finding = findings
-                    .at(battery.header, format!("battery `{}` lies {shown} {way} fuel tank `{}`; beside it is the practice", battery.name, tank.name))
+                    .at(
+                        battery.header,
+                        format!(
+                            "battery `{}` lies {shown} {way} fuel tank `{}`; beside it is the practice",
+                            battery.name, tank.name
+                        ),
+                    )
                     .label(format!("straight {way} the tank"))
                     .why("sparks at the terminals and leaking fuel come together")
                     .related(tank.header, "the tank")
@@ -272,7 +316,9 @@ mod tests {
     use crate::finding::Severity;
 
     fn found(battery: &str) -> Vec<(&'static str, Severity)> {
-        let example = format!("battery house\n  made-of       12 V 100 Ah\n  charge        90 %\n{battery}  at            back 1200 mm, left 600 mm, up 700 mm");
+        let example = format!(
+            "battery house\n  made-of       12 V 100 Ah\n  charge        90 %\n{battery}  at            back 1200 mm, left 600 mm, up 700 mm"
+        );
         judge_example(&example).standing().map(|finding| (finding.rule.name, finding.severity)).collect()
     }
 

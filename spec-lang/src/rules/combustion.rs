@@ -4,17 +4,17 @@
 use super::engine::Findings;
 use super::exhaust::{end_place, gas_ends_in, keep_clear_kind, opening_is_lived_in, runs, space_of_step, unit_of};
 use super::margin::Told;
-use super::ways::{above, above_by, joined, lengths, limited, HALF_A_DEGREE, SHEET};
+use super::ways::{HALF_A_DEGREE, SHEET, above, above_by, joined, lengths, limited};
 use super::{Family, Rule};
-use crate::figures::clearances::{open_end, outline, place_reads, Clearance, Target};
-use crate::figures::combustion::{counts_from_ground, Burner, LowPoint};
+use crate::figures::clearances::{Clearance, Target, open_end, outline, place_reads};
+use crate::figures::combustion::{Burner, LowPoint, counts_from_ground};
 use crate::figures::ways::{Limit, Way};
 use crate::finding::{Severity, Whose};
-use crate::model::{unit_or, End, Heater, HeaterSheet, Interval, Job, Met, Run, Spot, WayLimit};
+use crate::model::{End, Heater, HeaterSheet, Interval, Job, Met, Run, Spot, WayLimit, unit_or};
 use crate::physics::exhaust_flow::time_to_fill;
-use crate::physics::geometry::{point_to_box, AlignedBox};
+use crate::physics::geometry::{AlignedBox, point_to_box};
 use crate::source::Place;
-use crate::units::{rounded, Length, MassFlow, Temperature, Unit};
+use crate::units::{Length, MassFlow, Temperature, Unit, rounded};
 use crate::vocabulary::{Direction, Kind};
 
 pub(super) static RULES: &[&Rule] = &[
@@ -200,7 +200,7 @@ static EXHAUST_CANNOT_BEAR_HEAT: Rule = Rule {
     severity: Severity::Error,
     title: "an exhaust of something that cannot bear its gas",
     source: "the `bears` of the pipe's or hose's data sheet, against the gas where it begins; plastic, rubber, paper and silicone \
-             are no exhaust, life safety, dryfit's own rule",
+             are no exhaust, life safety, trialfit's own rule",
     explanation: "The gas leaves the heater at some 200 °C to 500 °C. What softens or burns at that lets it out where \
                   nobody looks: into a floor, a duct or a space with people in it.",
     mend: "Use stainless steel pipe meant for exhaust gas, with a data sheet that says what it bears.",
@@ -219,7 +219,7 @@ static EXHAUST_HOT_TO_TOUCH: Rule = Rule {
     title: "a hot exhaust where somebody can touch it",
     source: "2001/56/EC annex V, carried into UN R122: 70 °C bare metal, 80 °C other surfaces near a driver, 110 °C what passengers of \
              cars and goods vehicles can touch; elsewhere ISO 13732-1:2006 (from memory): 65 °C bare metal, 80 °C cloth, touched for a second. \
-             Above 110 °C an error on dryfit's own authority, else check the text",
+             Above 110 °C an error on trialfit's own authority, else check the text",
     explanation: "Skin burns within a second on metal of 65 °C, and a bare exhaust is far hotter. Where a `keep-clear` of kind \
                   `occupants` says that people come near, the pipe needs a shield, or lagging that stays cool outside.",
     mend: "Put a shield along it, lag it, or lead it where nobody reaches.",
@@ -306,7 +306,7 @@ static EXHAUST_DRAIN_IN_HULL: Rule = Rule {
     family: Family::Combustion,
     severity: Severity::Error,
     title: "an open drain of a boat's exhaust inside the hull",
-    source: "life safety, dryfit's own rule",
+    source: "life safety, trialfit's own rule",
     explanation: "In a boat all of the pipe lies inside the hull. Gas from an open drain hole fills the bilge and \
                   the cabin; there is no floor with open air below. A closed trap that is emptied by hand is right there.",
     mend: "Fit a closed trap in place of the drain hole: `trap`.",
@@ -381,7 +381,7 @@ static EXHAUST_END_LOW: Rule = Rule {
     family: Family::Combustion,
     severity: Severity::Error,
     title: "an exhaust that ends in snow or splash",
-    source: "the job's `snow-depth`, life safety, dryfit's own rule; else common practice, no source: 150 mm above the ground",
+    source: "the job's `snow-depth`, life safety, trialfit's own rule; else common practice, no source: 150 mm above the ground",
     explanation: "Snow over the open end closes it, and gas gathers in the hollow that its heat melts, under the vehicle and \
                   beside its doors. Water and mud close it too. Heights count from the ground unless the vehicle states another `origin`.",
     mend: "End the exhaust higher than snow lies there, and on the side where it is cleared.",
@@ -474,7 +474,9 @@ fn percent(share: f64) -> String {
 }
 
 /// The burners with their heaters and sheets.
-fn burners<'a>(findings: &Findings<'a>) -> impl Iterator<Item = (&'a Burner, &'a Heater, Option<&'a HeaterSheet>)> {
+fn burners<'a>(
+    findings: &Findings<'a>,
+) -> impl Iterator<Item = (&'a Burner, &'a Heater, Option<&'a HeaterSheet>)> + use<'a> {
     let (job, figures) = (findings.job, findings.figures);
     figures.burners.iter().filter_map(move |burner| {
         job.heaters.get(burner.heater).map(|heater| (burner, heater, job.sheet_of(burner.heater)))
@@ -858,7 +860,7 @@ fn exhaust_hot_to_touch(findings: &mut Findings<'_>) {
         let (at_least, limit) =
             (if heat.lagged { "" } else { "at least " }, degrees(unit, Temperature::celsius(asked)));
         let far = unit_of(run);
-        // Whose the limit that is named is; past what the law bears of anybody the error is dryfit's own.
+        // Whose the limit that is named is; past what the law bears of anybody the error is trialfit's own.
         let whose = touch_law(legal, surface.in_celsius() > LEGAL_MOST);
         let touch = if clearance.worst < SAME {
             "touches".to_string()
@@ -894,9 +896,9 @@ fn exhaust_hot_to_touch(findings: &mut Findings<'_>) {
 fn touch_law(legal: bool, past_what_anybody_bears: bool) -> Whose {
     Whose::Standard(match (legal, past_what_anybody_bears) {
         (true, false) => "2001/56/EC annex V, carried into UN R122; check the text",
-        (true, true) => "2001/56/EC annex V, carried into UN R122; an error above 110 °C by dryfit's own rule",
+        (true, true) => "2001/56/EC annex V, carried into UN R122; an error above 110 °C by trialfit's own rule",
         (false, false) => "ISO 13732-1:2006 (from memory; check the text)",
-        (false, true) => "ISO 13732-1:2006 (from memory); an error above 110 °C by dryfit's own rule",
+        (false, true) => "ISO 13732-1:2006 (from memory); an error above 110 °C by trialfit's own rule",
     })
 }
 

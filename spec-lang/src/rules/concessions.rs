@@ -1,6 +1,6 @@
 //! Rules on concessions: a rule set aside in writing must name a rule that may be, be signed, hold still, and cover something.
 
-use super::{all, find, Family, Rule, USUAL_NOTICE};
+use super::{Family, Rule, USUAL_NOTICE, all, find};
 use crate::finding::{Severity, Whose};
 
 pub(super) static RULES: &[&Rule] = &[
@@ -37,7 +37,7 @@ static CONCESSION_RULE_UNKNOWN: Rule = Rule {
                 .limit("1 rule", Whose::Language);
             finding = match near {
                 Some(near) => finding.help(format!("`{near}` is near")).replace(format!("write `{near}`"), near, false),
-                None => finding.help("`dryfit explain` lists the rules"),
+                None => finding.help("`trialfit explain` lists the rules"),
             };
             findings.add(finding);
         }
@@ -74,7 +74,7 @@ static CONCESSION_NOT_ALLOWED: Rule = Rule {
     family: Family::Concessions,
     severity: Severity::Error,
     title: "a concession on a rule that guards life",
-    source: "life safety, dryfit's own rule",
+    source: "life safety, trialfit's own rule",
     explanation: "What can poison or burn somebody is not set aside in writing, by anybody. The finding stands.",
     mend: "Change the install. The heater maker's instructions, local codes and licensed practice come first.",
     bad: "concession feed-without-fuse\n  on            cable supply of reader\n  because       \"no fuse in stock\"\n  by            \"workshop foreman\"",
@@ -124,7 +124,10 @@ static CONCESSION_UNSIGNED: Rule = Rule {
                 continue;
             }
             let finding = findings
-                .at(concession.header, format!("this concession lacks {} of 3 lines: {}", lacks.len(), lacks.join(", ")))
+                .at(
+                    concession.header,
+                    format!("this concession lacks {} of 3 lines: {}", lacks.len(), lacks.join(", ")),
+                )
                 .label("sets nothing aside")
                 .limit("3 lines: `on`, `because`, `by`", Whose::Language)
                 .help(format!("add {}", lacks.join(", ")));
@@ -250,7 +253,8 @@ static CONCESSION_COVERS_NOTHING: Rule = Rule {
         }
         for (number, concession) in job.concessions.iter().enumerate() {
             let known = concession.rule.get().and_then(|name| find(name)).is_some_and(|rule| !rule.life_safety);
-            let complete = !concession.on.is_empty() && concession.because.get().is_some() && concession.by.get().is_some();
+            let complete =
+                !concession.on.is_empty() && concession.because.get().is_some() && concession.by.get().is_some();
             let found = concession.on.iter().all(|on| on.header.is_some());
             if job.own(concession.header) && known && complete && found && covered.get(number) == Some(&0) {
                 let finding = findings
@@ -268,9 +272,9 @@ static CONCESSION_COVERS_NOTHING: Rule = Rule {
 mod tests {
     use super::nearest_by_words;
     use crate::reading::{Date, Reading};
-    use crate::rules::{compose, Day, BENCH_SHEETS};
+    use crate::rules::{BENCH_SHEETS, Day, compose};
     use crate::source::{FileId, Followed, Source};
-    use crate::{analyse, Analysis};
+    use crate::{Analysis, analyse};
     use std::sync::Arc;
 
     /// A fleet file that itself follows the bench's sheets.
@@ -278,24 +282,26 @@ mod tests {
     impl Source for Fleet {
         fn follow(&self, _: FileId, written: &str) -> Followed {
             match written {
-                "fleet.dryfit" => Followed::File(FileId(2), Arc::clone(&self.0)),
+                "fleet.trialfit" => Followed::File(FileId(2), Arc::clone(&self.0)),
                 _ => Followed::File(FileId(1), Arc::new(Reading::new(Arc::from(BENCH_SHEETS)))),
             }
         }
     }
 
     fn concession(rule: &str, on: &str, until: &str) -> String {
-        format!("concession {rule}\n  on            {on}\n  because       \"an invented reason\"\n  by            \"nobody\"\n  until         {until}\n")
+        format!(
+            "concession {rule}\n  on            {on}\n  because       \"an invented reason\"\n  by            \"nobody\"\n  until         {until}\n"
+        )
     }
 
     const FAR: &str = "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader";
 
     /// The job with its fuse far from the battery, and the fleet file alone.
     fn judged(fleet: &str, job: &str, day: &str) -> (Analysis, Analysis) {
-        let fleet = Arc::new(Reading::new(Arc::from(format!("dryfit 1\n\n{fleet}"))));
+        let fleet = Arc::new(Reading::new(Arc::from(format!("trialfit 1\n\n{fleet}"))));
         let source = Fleet(Arc::clone(&fleet));
-        let text = compose(job).replace("bench-sheets.dryfit", "fleet.dryfit");
-        let text = text.replacen("follows", "follows \"bench-sheets.dryfit\"\nfollows", 1);
+        let text = compose(job).replace("bench-sheets.trialfit", "fleet.trialfit");
+        let text = text.replacen("follows", "follows \"bench-sheets.trialfit\"\nfollows", 1);
         let day = Day { today: Date::read(day), notice: 10 };
         let job = analyse(FileId(0), Arc::new(Reading::new(Arc::from(text))), &source, day);
         (job, analyse(FileId(2), fleet, &source, day))
@@ -321,7 +327,11 @@ mod tests {
             assert_eq!((rules(&job), rules(&fleet)), (vec!["fuse-far-from-battery"], none.clone()), "{on}");
         }
         let life = concession("feed-without-fuse", "cable", "2026-12-31");
-        let (job, fleet) = judged(&life, "cable supply of reader\n  from          house\n  size          6 mm²\n  run           3 m\n  ends          at reader", "2026-06-01");
+        let (job, fleet) = judged(
+            &life,
+            "cable supply of reader\n  from          house\n  size          6 mm²\n  run           3 m\n  ends          at reader",
+            "2026-06-01",
+        );
         assert!(rules(&job).contains(&"feed-without-fuse"), "{:?}", rules(&job));
         assert_eq!(rules(&fleet), ["concession-not-allowed"]);
         let (job, fleet) = judged(&concession("fuse-far-from-batery", "cable", "2026-12-31"), FAR, "2026-06-01");

@@ -6,7 +6,7 @@ use super::{Family, Rule};
 use crate::figures::coolant::{CoolantLoop, USUAL_RISE};
 use crate::figures::return_air::warms_air;
 use crate::finding::{Severity, Whose};
-use crate::model::{unit_or, End, Job, Met, Run};
+use crate::model::{End, Job, Met, Run, unit_or};
 use crate::vocabulary::Kind;
 
 pub(super) static RULES: &[&Rule] = &[
@@ -29,7 +29,7 @@ const HOSE_BEARS: f64 = 110.0 + 273.15;
 
 /// A coolant heater in place of the bench's air heater, with what comes before its loop.
 macro_rules! with_loop {
-    ($($rest:expr),*) => {
+    ($($rest:expr_2021),*) => {
         concat!(
             "datasheet heater coolant-2                     # invented\n  warms         coolant\n  burns         diesel\n  \
              output        0.9 kW .. 2.4 kW\n  fuel-rate     0.11 L/h .. 0.29 L/h\n  supply        12 V\n  \
@@ -79,8 +79,7 @@ static COOLANT_LINE_MISSING: Rule = Rule {
     severity: Severity::Warning,
     title: "a coolant heater without a coolant line",
     source: "the heater's data sheet: it says `warms coolant`",
-    explanation:
-        "The heater warms coolant and the job does not say where that goes. Nothing about flow, air in the loop or \
+    explanation: "The heater warms coolant and the job does not say where that goes. Nothing about flow, air in the loop or \
                   where the heat ends can be judged.",
     mend: "Write a `coolant-line` block and walk the loop from the heater back to it.",
     bad: with_loop!(),
@@ -131,8 +130,7 @@ static COOLANT_LOOP_OPEN: Rule = Rule {
     severity: Severity::Warning,
     title: "a coolant loop that does not come back to its heater",
     source: "common practice, no source: coolant goes round",
-    explanation:
-        "Coolant that does not come back does not flow: the heater overheats within a minute and locks itself.",
+    explanation: "Coolant that does not come back does not flow: the heater overheats within a minute and locks itself.",
     mend: "Walk the loop on until it `ends at` its own heater.",
     bad: with_loop!(
         "\n\ncoolant-line loop of reader\n  hose          rubber, 18 mm bore\n  pump          8 L/min\n  \
@@ -225,12 +223,18 @@ static COOLANT_FLOW_TOO_SMALL: Rule = Rule {
                     continue;
                 }
                 let certain = verdict.certain();
-                let (is, value) = if certain { ("is", flow.value.nominal) } else { ("may be as little as", flow.value.low) };
+                let (is, value) =
+                    if certain { ("is", flow.value.nominal) } else { ("may be as little as", flow.value.low) };
                 let mut finding = findings
-                    .at(flow.written, format!(
-                        "the flow through `{name}` {is} {}; data sheet `{}` asks for {}",
-                        litres.show(value), sheet.name, asked.value.show(least)
-                    ))
+                    .at(
+                        flow.written,
+                        format!(
+                            "the flow through `{name}` {is} {}; data sheet `{}` asks for {}",
+                            litres.show(value),
+                            sheet.name,
+                            asked.value.show(least)
+                        ),
+                    )
                     .label(format!("{} too little", litres.show(least - flow.value.low)))
                     .why(format!("a small flow leaves the heater hot, so it turns off before the heat is used{rise}"))
                     .limit(format!("{} at least", asked.value.show(least)), Whose::Sheet(sheet.name.clone()))
@@ -242,7 +246,10 @@ static COOLANT_FLOW_TOO_SMALL: Rule = Rule {
                 findings.add(finding);
             } else if let Some(rise) = found.rise {
                 let kelvin = unit_or(None, "K");
-                let told = || Told::new(flow.written, "rise of the coolant at full output", kelvin, Whose::CommonPractice).difference();
+                let told = || {
+                    Told::new(flow.written, "rise of the coolant at full output", kelvin, Whose::CommonPractice)
+                        .difference()
+                };
                 if findings.at_most(rise.high, RISE_WARNS, RISE_WARNS * 1e-6, told).keeps() {
                     continue;
                 }
@@ -313,8 +320,7 @@ static COOLANT_BLEED_MISSING: Rule = Rule {
     severity: Severity::Warning,
     title: "no bleed at the highest point of a coolant loop",
     source: "common practice, no source",
-    explanation:
-        "Air gathers at the top of a loop. A small pump does not push it down the other side: the flow stops and the \
+    explanation: "Air gathers at the top of a loop. A small pump does not push it down the other side: the flow stops and the \
                   heater overheats, often weeks after the work, when the air from the fresh coolant has come out.",
     mend: "Fit a bleed at the highest point, or lead the hoses so that they rise all the way to the engine.",
     bad: good_loop!("rubber, 18 mm bore", "", "engine, 1 kW", "  pump          8 L/min\n"),
@@ -394,20 +400,22 @@ static COOLANT_HOSE_TOO_WEAK: Rule = Rule {
                 }
                 let name = tube.sheet.clone().unwrap_or_else(|| tube.word.to_string());
                 let mut finding = findings
-                    .at(step.place, format!(
-                        "`{name}` bears {}, and the coolant reaches {}",
-                        celsius.show(bears.value.high), celsius.show(limit)
-                    ))
+                    .at(
+                        step.place,
+                        format!(
+                            "`{name}` bears {}, and the coolant reaches {}",
+                            celsius.show(bears.value.high),
+                            celsius.show(limit)
+                        ),
+                    )
                     .label(format!("{} too little", unit_or(None, "K").show(limit - bears.value.high)))
                     .why("hose that is too hot swells and slips off, and hot coolant comes out under pressure")
-                    .limit(
-                        format!("{} at least", celsius.show(limit)),
-                        whose(),
-                    )
+                    .limit(format!("{} at least", celsius.show(limit)), whose())
                     .help("take hose that its sheet says bears that")
                     .related(bears.written, "what the hose bears");
                 if let Some((_, overheats)) = stated {
-                    finding = finding.related(overheats.written, "the temperature at which the heater's guard stops it");
+                    finding =
+                        finding.related(overheats.written, "the temperature at which the heater's guard stops it");
                 }
                 findings.add(finding);
             }
@@ -421,8 +429,7 @@ static COOLANT_HEAT_SPENT: Rule = Rule {
     severity: Severity::Warning,
     title: "a coolant loop that is to give more heat than its heater makes",
     source: "energy balance",
-    explanation:
-        "What the engine takes, the cab does not get. Where all that is promised is more than the heater's highest \
+    explanation: "What the engine takes, the cab does not get. Where all that is promised is more than the heater's highest \
                   output, something stays cold: as a rule the people.",
     mend: "Lead the coolant past the engine first or not at all, plan less, or take a larger heater.",
     bad: good_loop!("rubber, 18 mm bore", "  bleed         top\n", "engine, 3 kW", "  pump          8 L/min\n"),

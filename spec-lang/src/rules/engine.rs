@@ -1,6 +1,6 @@
 //! Runs the rules: sorts, removes duplicates, applies concessions, and keeps a rule that fails from taking others down.
 
-use super::causes::{Within, CAUSES};
+use super::causes::{CAUSES, Within};
 use super::margin::{Bound, Judged, Stand, Told};
 use super::practice;
 use super::{Family, Rule};
@@ -12,7 +12,7 @@ use crate::source::Place;
 use crate::text::Span;
 use crate::vocabulary::Kind;
 use std::collections::HashMap;
-use std::panic::{catch_unwind, AssertUnwindSafe};
+use std::panic::{AssertUnwindSafe, catch_unwind};
 
 /// How many days before the last day of a concession its end is told of, where nobody says otherwise: time for one more
 /// workshop visit. Common practice, no source.

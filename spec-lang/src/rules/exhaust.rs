@@ -5,11 +5,11 @@ use super::engine::Findings;
 use super::margin::Told;
 use super::{Family, Rule};
 use crate::figures::clearances::{
-    beyond_edge, ends_in, inlet_of, open_end, outline, place_reads, port_is_known, target_header, target_reads,
-    way_is_known, within_space, Clearance, Target,
+    Clearance, Target, beyond_edge, ends_in, inlet_of, open_end, outline, place_reads, port_is_known, target_header,
+    target_reads, way_is_known, within_space,
 };
 use crate::finding::{Severity, Whose};
-use crate::model::{unit_or, Draws, End, Interval, Job, Met, Opening, Run, Space};
+use crate::model::{Draws, End, Interval, Job, Met, Opening, Run, Space, unit_or};
 use crate::source::Place;
 use crate::units::Unit;
 use crate::vocabulary::Kind;
@@ -51,7 +51,7 @@ static EXHAUST_MISSING: Rule = Rule {
     family: Family::Exhaust,
     severity: Severity::Error,
     title: "a heater without an exhaust",
-    source: "life safety, dryfit's own rule; 49 CFR 393.77(b)(9) (from memory) asks that combustion products are led outside",
+    source: "life safety, trialfit's own rule; 49 CFR 393.77(b)(9) (from memory) asks that combustion products are led outside",
     explanation: "A heater that burns fuel makes gas that kills. A job that does not say where the gas goes cannot be \
                   built from, and nothing about it can be judged.",
     mend: "Write an `exhaust of` block and walk the pipe from the heater to its open end outside.",
@@ -67,7 +67,7 @@ static EXHAUST_ENDS_INSIDE: Rule = Rule {
     family: Family::Exhaust,
     severity: Severity::Error,
     title: "an exhaust that ends in a space",
-    source: "life safety, dryfit's own rule; UN R122 5.3.4.1 and 49 CFR 393.77(b)(9) (from memory)",
+    source: "life safety, trialfit's own rule; UN R122 5.3.4.1 and 49 CFR 393.77(b)(9) (from memory)",
     explanation: "Exhaust gas carries carbon monoxide. In a closed space it reaches a deadly share within minutes, \
                   without a smell. That holds for a load space too: its air leaks into the cab.",
     mend: "Lead the pipe outside, past the edge of the body, and end it facing away from the vehicle.",
@@ -84,7 +84,7 @@ static EXHAUST_ENDS_UNDER_VEHICLE: Rule = Rule {
     family: Family::Exhaust,
     severity: Severity::Error,
     title: "an exhaust that ends under the vehicle",
-    source: "life safety, dryfit's own rule: the open end lies past the outline of the vehicle, or flush with it (20 mm) and facing out",
+    source: "life safety, trialfit's own rule: the open end lies past the outline of the vehicle, or flush with it (20 mm) and facing out",
     explanation: "Gas let out under a floor collects there when the vehicle stands, and finds every hole of the floor, \
                   the doors' seals and the air intakes. Snow or a kerb closes the way out.",
     mend: "Lead the pipe to the side until its end stands past the edge of the body, facing away from it.",
@@ -101,7 +101,7 @@ static EXHAUST_BELOW_OPENING_WINDOW: Rule = Rule {
     family: Family::Exhaust,
     severity: Severity::Error,
     title: "an exhaust that ends below a window",
-    source: "life safety, dryfit's own rule: not under a window, ventilator or hatch, 300 mm to its sides and 1.5 m down; \
+    source: "life safety, trialfit's own rule: not under a window, ventilator or hatch, 300 mm to its sides and 1.5 m down; \
              UN R122 5.3.4.1 (from memory) says that gas must not enter through opening windows, and names no distance",
     explanation: "Warm gas rises along the side of the vehicle. Through an open window above it reaches the people \
                   inside, whatever the straight distance.",
@@ -119,7 +119,7 @@ static EXHAUST_JOINT_INSIDE: Rule = Rule {
     family: Family::Exhaust,
     severity: Severity::Error,
     title: "a joint, silencer or drain of the exhaust inside a space",
-    source: "life safety, dryfit's own rule",
+    source: "life safety, trialfit's own rule",
     explanation: "Clamps loosen with heat and shaking, silencers rust through, drain holes are holes. Outside that is a \
                   noise; inside it is carbon monoxide. Indoors the pipe is one piece.",
     mend: "Bring joint, silencer and drain hole outside: after the `passage` through floor or wall.",
@@ -228,8 +228,7 @@ static EXHAUST_NEAR_OTHER: Rule = Rule {
     source: "the data sheet's `exhaust-clear-of` tyre, wiring, plastic or timber; else common practice, no source: 100 mm bare, \
              50 mm lagged, shielded or with the floor between; for a fuel tank of a vehicle for dangerous goods 2001/56/EC annex IX \
              3.1.1.2: 100 mm, or a heat shield",
-    explanation:
-        "Cables, plastic, timber, tyres and air springs char or melt beside the pipe; a fuel tank is worse and \
+    explanation: "Cables, plastic, timber, tyres and air springs char or melt beside the pipe; a fuel tank is worse and \
                   counts as an error.",
     mend: "Lead the exhaust another way, or lag or shield it where it passes.",
     bad: "keep-clear sill-board\n  kind          timber\n  at            back 1500 mm, right 800 mm, up 500 mm\n  \
@@ -245,7 +244,7 @@ static COMBUSTION_AIR_MISSING: Rule = Rule {
     family: Family::Exhaust,
     severity: Severity::Error,
     title: "a heater without combustion air from outside",
-    source: "life safety, dryfit's own rule; UN R122 5.3.5 (from memory): combustion air is not drawn from a space of people",
+    source: "life safety, trialfit's own rule; UN R122 5.3.5 (from memory): combustion air is not drawn from a space of people",
     explanation: "A heater without its hose draws the air of the space it stands in. It empties the room of oxygen, and \
                   when the wind presses on the exhaust, gas comes back through the open inlet.",
     mend: "Write a `combustion-air of` block and walk the hose from the heater to its open end outside.",
@@ -261,7 +260,7 @@ static COMBUSTION_AIR_FROM_INSIDE: Rule = Rule {
     family: Family::Exhaust,
     severity: Severity::Error,
     title: "combustion air drawn from a space",
-    source: "life safety, dryfit's own rule; UN R122 5.3.5 (from memory): combustion air is not drawn from a space of people",
+    source: "life safety, trialfit's own rule; UN R122 5.3.5 (from memory): combustion air is not drawn from a space of people",
     explanation: "The flame takes the oxygen that people breathe. When the heater stops or the wind presses on the \
                   exhaust, gas comes back through the open inlet into the space.",
     mend: "End the hose outside, away from the exhaust.",
@@ -277,9 +276,8 @@ static CARBON_MONOXIDE_ALARM_MISSING: Rule = Rule {
     family: Family::Exhaust,
     severity: Severity::Error,
     title: "a space to sleep in without a carbon monoxide alarm",
-    source: "life safety, dryfit's own rule; alarms for vehicles and craft: EN 50291-2",
-    explanation:
-        "Nobody who sleeps notices carbon monoxide. An alarm is the last thing that stands between a leak that \
+    source: "life safety, trialfit's own rule; alarms for vehicles and craft: EN 50291-2",
+    explanation: "Nobody who sleeps notices carbon monoxide. An alarm is the last thing that stands between a leak that \
                   nobody foresaw and the people in the bunk. It replaces none of the other rules.",
     mend: "Fit an alarm to EN 50291-2 near head height, at least 1 m from the outlets, and write an `alarm` block.",
     bad: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³",
@@ -1009,7 +1007,7 @@ fn carbon_monoxide_alarm_missing(findings: &mut Findings<'_>) {
 
 #[cfg(test)]
 mod tests {
-    use super::super::page::{compose, BENCH_SHEETS};
+    use super::super::page::{BENCH_SHEETS, compose};
     use crate::bench::judge_text;
 
     /// What exhaust rules say of a text: findings as `severity rule`, unjudged as `not judged rule`.

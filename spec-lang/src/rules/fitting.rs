@@ -5,7 +5,7 @@ use super::engine::Findings;
 use super::exhaust::lived_in;
 use super::margin::Told;
 use super::{Family, Rule};
-use crate::figures::clearances::{ends_in, place_reads, PORT_SPACING};
+use crate::figures::clearances::{PORT_SPACING, ends_in, place_reads};
 use crate::figures::return_air::heated_spaces;
 use crate::figures::ways::length_unit;
 use crate::finding::{Severity, Whose};
@@ -65,7 +65,7 @@ macro_rules! fitted {
     };
 }
 
-fn heaters<'a>(findings: &Findings<'a>) -> impl Iterator<Item = (usize, &'a Heater)> {
+fn heaters<'a>(findings: &Findings<'a>) -> impl Iterator<Item = (usize, &'a Heater)> + use<'a> {
     let job = findings.job;
     let judged = job.header.is_some();
     job.heaters.iter().enumerate().filter(move |_| judged)
@@ -95,7 +95,10 @@ static HEATER_ON_WRONG_SURFACE: Rule = Rule {
             let finding = findings
                 .at(
                     on.written,
-                    format!("`{}` is fitted on the {}; data sheet `{}` allows {allowed}", heater.name, on.value, sheet.name),
+                    format!(
+                        "`{}` is fitted on the {}; data sheet `{}` allows {allowed}",
+                        heater.name, on.value, sheet.name
+                    ),
                 )
                 .label(format!("1 of {} ways that the sheet allows is asked for", sheet.fitted_on.len()))
                 .why("flame guard, condensate and electronics are built for the attitude that the sheet names")
@@ -124,7 +127,8 @@ static HEATER_LEANS_TOO_FAR: Rule = Rule {
             let (Some(tilt), Some(sheet)) = (heater.tilt.fact(), findings.job.sheet_of(number)) else { continue };
             let Some(allowed) = sheet.tilt.fact() else { continue };
             let most = allowed.value.high;
-            let told = || Told::new(tilt.written, "tilt of the heater", tilt.value.unit, Whose::Sheet(sheet.name.clone()));
+            let told =
+                || Told::new(tilt.written, "tilt of the heater", tilt.value.unit, Whose::Sheet(sheet.name.clone()));
             let verdict = findings.at_most(tilt.value, most, 1e-6, told);
             if verdict.keeps() {
                 continue;
@@ -201,7 +205,10 @@ static GLOW_PIN_ROOM_SMALL: Rule = Rule {
                     let mut finding = findings
                         .at(
                             heater.header,
-                            format!("the room to draw the glow pin of `{}` is not stated; {shown} are asked for", heater.name),
+                            format!(
+                                "the room to draw the glow pin of `{}` is not stated; {shown} are asked for",
+                                heater.name
+                            ),
                         )
                         .label("can the pin come out in place?")
                         .help("measure it and write `glow-pin-room`");
@@ -264,7 +271,7 @@ static EXHAUST_PASSAGE_UNSEALED: Rule = Rule {
     family: Family::Fitting,
     severity: Severity::Error,
     title: "an exhaust that leaves a space through an open hole",
-    source: "life safety, dryfit's own rule; UN R122 5.3.4.1 and 49 CFR 393.77(b)(9) (from memory) ask that gas cannot get in",
+    source: "life safety, trialfit's own rule; UN R122 5.3.4.1 and 49 CFR 393.77(b)(9) (from memory) ask that gas cannot get in",
     explanation: "Gas that stands under the floor comes up through the gap round the pipe, right where the fan and the people are. \
                   It is the hole nobody sees once the heater stands over it.",
     mend: "Seal the hole round the pipe against gas and water with something that bears the heat, and write `sealed`.",
@@ -369,7 +376,8 @@ static PASSAGE_TOO_NARROW: Rule = Rule {
     life_safety: true,
     find: |findings| {
         let job = findings.job;
-        let runs = job.runs.iter().filter(|run| job.header.is_some() && !matches!(run.kind, Kind::Cable | Kind::KeepClear));
+        let runs =
+            job.runs.iter().filter(|run| job.header.is_some() && !matches!(run.kind, Kind::Cable | Kind::KeepClear));
         for run in runs {
             let mut tube: Option<&Tube> = None;
             let mut lagging = 0.0;
@@ -391,14 +399,19 @@ static PASSAGE_TOO_NARROW: Rule = Rule {
                     Met::Passage(passage) => passage,
                     _ => continue,
                 };
-                let (Some(hole), Some(outside)) = (passage.hole, tube.and_then(|tube| tube.outside.get())) else { continue };
+                let (Some(hole), Some(outside)) = (passage.hole, tube.and_then(|tube| tube.outside.get())) else {
+                    continue;
+                };
                 let hot = run.kind == Kind::Exhaust && walked > PORT_SPACING;
                 let asked = if hot { ROUND_EXHAUST } else { 0.0 };
                 let around = (hole.low - outside.high) / 2.0 - lagging;
                 // A tolerance alone makes no hole too narrow for a tube that is pushed through by hand.
                 let as_drawn = (hole.nominal - outside.nominal) / 2.0 - lagging;
                 let unit = hole.unit;
-                let told = || Told::new(step.place, "free space round what passes a hole", unit, Whose::CommonPractice).against(ROUND_EXHAUST);
+                let told = || {
+                    Told::new(step.place, "free space round what passes a hole", unit, Whose::CommonPractice)
+                        .against(ROUND_EXHAUST)
+                };
                 if findings.at_least(if hot { around } else { as_drawn }, asked, SAME / 2.0, told).keeps() {
                     continue;
                 }
@@ -581,12 +594,16 @@ static THING_OUTSIDE_ITS_SPACE: Rule = Rule {
             };
             let off = outline.nearest(spot.point).to(spot.point).length().in_metres();
             let unit = length_unit(job.length_unit("mm"), off);
-            let told = || Told::new(put.place, format!("how far {} lies outside its space", put.what), unit, Whose::Job);
+            let told =
+                || Told::new(put.place, format!("how far {} lies outside its space", put.what), unit, Whose::Job);
             if findings.at_most((off - spot.reach()).max(0.0), OUTSIDE_BOX, SAME, told).keeps() {
                 continue;
             }
             let finding = findings
-                .at(put.place, format!("{} is said to be in `{}` and lies {} outside it", put.what, space.name, unit.show(off)))
+                .at(
+                    put.place,
+                    format!("{} is said to be in `{}` and lies {} outside it", put.what, space.name, unit.show(off)),
+                )
                 .label(format!("{} outside `{}`", unit.show(off), space.name))
                 .why(format!("its place comes out at {}", place_reads(spot.point, job.length_unit("mm"))))
                 .limit(

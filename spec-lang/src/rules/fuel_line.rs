@@ -1,12 +1,12 @@
 //! Rules about the fuel line and its pump: lengths, lifts, pressures, tilt, bubbles, and the grade against the cold.
 //! Distances from the exhaust are judged with the exhaust.
 use super::margin::Told;
-use super::ways::{above, allows, joined, lengths, limited, Broken, SHEET, SHEET_OR_PRACTICE};
+use super::ways::{Broken, SHEET, SHEET_OR_PRACTICE, above, allows, joined, lengths, limited};
 use super::{Family, Findings, Rule};
-use crate::figures::fuel_line::{class_in_words, FuelLine, FuelTaken, Side, SidePressure};
-use crate::figures::ways::{length_unit, Limit};
+use crate::figures::fuel_line::{FuelLine, FuelTaken, Side, SidePressure, class_in_words};
+use crate::figures::ways::{Limit, length_unit};
 use crate::finding::{Severity, Whose};
-use crate::model::{unit_or, Interval, Run, Start};
+use crate::model::{Interval, Run, Start, unit_or};
 use crate::physics::fuel::{ClimateClass, Fuel};
 use crate::source::Place;
 use crate::text::Span;
@@ -30,7 +30,7 @@ pub(super) static RULES: &[&Rule] = &[
 ];
 
 /// Each fuel line of a job, with its run; none in a workshop file.
-pub(super) fn lines_of<'a>(findings: &Findings<'a>) -> impl Iterator<Item = (&'a Run, &'a FuelLine)> {
+pub(super) fn lines_of<'a>(findings: &Findings<'a>) -> impl Iterator<Item = (&'a Run, &'a FuelLine)> + use<'a> {
     let (job, figures) = (findings.job, findings.figures);
     let lines = figures.fuel_lines.iter().filter(move |_| job.header.is_some());
     lines.filter_map(|line| job.runs.get(line.run).map(|run| (run, line)))
@@ -130,7 +130,9 @@ fuel-line of reader
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.suction else { continue };
-            let Some((broken, limit)) = too_long(findings, side, line.unit, "length from tank to pump") else { continue };
+            let Some((broken, limit)) = too_long(findings, side, line.unit, "length from tank to pump") else {
+                continue;
+            };
             let reads = findings.job.reads(run);
             let title = format!("the suction side of `{reads}` {} long; {}", broken.is, allows(limit));
             let finding = findings
@@ -149,8 +151,7 @@ static SUCTION_LIFT_TOO_HIGH: Rule = Rule {
     severity: Severity::Error,
     title: "a pump higher above the tank than it can draw",
     source: SHEET_OR_PRACTICE,
-    explanation:
-        "Lifting fuel to the pump lowers its pressure: gas comes out of it, petrol boils on a warm day, and the \
+    explanation: "Lifting fuel to the pump lowers its pressure: gas comes out of it, petrol boils on a warm day, and the \
                   pump doses bubbles. The lift is the net rise from the tank's place to the pump.",
     mend: "Set the pump lower, near the tank.",
     bad: r#"
@@ -240,7 +241,9 @@ fuel-line of reader
             let Some(fuel) = line.fuel.as_ref().filter(|fuel| !waxes(fuel)) else { continue };
             let (Some(pressure), Some(limit)) = (side.pressure, &side.most_pressure) else { continue };
             let told = || (side.longest_leg, "suction of the pump");
-            let Some(broken) = above(findings, worst_of(pressure), limit, |_| side.pressure_unit, told) else { continue };
+            let Some(broken) = above(findings, worst_of(pressure), limit, |_| side.pressure_unit, told) else {
+                continue;
+            };
             let broken = held_to_defaults(broken, fuel);
             let reads = findings.job.reads(run);
             let title = format!("the pump of `{reads}` has to draw {}; {}", broken.so_much, allows(limit));
@@ -328,8 +331,7 @@ static DELIVERY_LIFT_TOO_HIGH: Rule = Rule {
     severity: Severity::Error,
     title: "a heater higher above its pump than it may be",
     source: SHEET_OR_PRACTICE,
-    explanation:
-        "The pump carries the whole column up to the heater at each stroke, and when it stops the column leans \
+    explanation: "The pump carries the whole column up to the heater at each stroke, and when it stops the column leans \
                   back on it. Beyond what the sheet allows the dose shrinks, and fuel can seep where it should not.",
     mend: "Set the pump higher, as far as its suction lift allows.",
     bad: r#"
@@ -498,7 +500,9 @@ fuel-line of reader
             let Some(pump) = &line.pump else { continue };
             let Some(tilt) = pump.tilt else { continue };
             let degree = unit_or(None, "°");
-            let told = || Told::new(pump.place, "tilt of the pump, outlet up", degree, Whose::CommonPractice).against(RIGHT_ANGLE);
+            let told = || {
+                Told::new(pump.place, "tilt of the pump, outlet up", degree, Whose::CommonPractice).against(RIGHT_ANGLE)
+            };
             let verdict = findings.at_least(tilt, 0.0, 0.0, told);
             if verdict.keeps() {
                 continue;
@@ -519,7 +523,11 @@ fuel-line of reader
                 .limit("0° at the least, outlet up", Whose::CommonPractice)
                 .help(match &pump.band {
                     Some((band, limit)) => {
-                        format!("turn the pump over: outlet up {} to {}", limit.unit.show(band.low), limit.unit.show(band.high))
+                        format!(
+                            "turn the pump over: outlet up {} to {}",
+                            limit.unit.show(band.low),
+                            limit.unit.show(band.high)
+                        )
                     }
                     None => "turn the pump over: outlet up 15° to 35°".to_string(),
                 });
@@ -544,8 +552,7 @@ static PUMP_TILT_OUTSIDE_BAND: Rule = Rule {
     severity: Severity::Error,
     title: "a pump tilted less or more than it may be",
     source: "the heater's data sheet, else common practice (no source): outlet up 15° or more",
-    explanation:
-        "Tilted enough, the pump lets gas through to the heater in small bubbles; lying flat it keeps it, and \
+    explanation: "Tilted enough, the pump lets gas through to the heater in small bubbles; lying flat it keeps it, and \
                   the dose shrinks. Some pumps also have an upper end.",
     mend: "Turn the pump in its holder.",
     bad: r#"
@@ -742,7 +749,9 @@ fuel-line of reader
             let Some(critical) = line.critical_bore else { continue };
             for part in &line.wide {
                 let unit = length_unit(line.unit, part.lies);
-                let told = || Told::new(part.place, "length of wide line that lies level or falls", unit, Whose::CommonPractice);
+                let told = || {
+                    Told::new(part.place, "length of wide line that lies level or falls", unit, Whose::CommonPractice)
+                };
                 let keeps = findings.at_most(part.lies, WORTH_A_WORD, -1e-9, told).keeps();
                 if keeps && part.high_points == 0 {
                     continue;
@@ -816,7 +825,10 @@ tank main
                 continue;
             }
             let over = fuel.temperature.above(plugs).in_kelvin_difference();
-            let words = || Told::new(grade.written, "cold above the fuel's plugging point", unit_or(None, "K"), WAX_LIMIT).difference();
+            let words = || {
+                Told::new(grade.written, "cold above the fuel's plugging point", unit_or(None, "K"), WAX_LIMIT)
+                    .difference()
+            };
             if findings.at_least(over, WAX_MARGIN, 1e-9, words).keeps() {
                 continue;
             }
@@ -837,11 +849,11 @@ tank main
             let finding = findings
                 .at(grade.written, title)
                 .label(format!("read as {}", class_of(fuel, class)))
-                .why(joined(&["wax stops the pickup and the pump's strainer; no warm fuel comes back to melt it", &end]))
-                .limit(
-                    format!("{} at the coldest: plugging point and 3 K", unit.show(least.in_kelvin())),
-                    WAX_LIMIT,
-                )
+                .why(joined(&[
+                    "wax stops the pickup and the pump's strainer; no warm fuel comes back to melt it",
+                    &end,
+                ]))
+                .limit(format!("{} at the coldest: plugging point and 3 K", unit.show(least.in_kelvin())), WAX_LIMIT)
                 .help("tank a colder grade before that weather comes")
                 .related(cold.written, "the design cold");
             findings.add(finding);
@@ -900,7 +912,14 @@ tank main
                 continue;
             }
             let unit = cold.value.unit;
-            let words = || Told::new(grade.written, "cold of the fuel over its cloud point", unit, Whose::Standard("EN 590 table 3"));
+            let words = || {
+                Told::new(
+                    grade.written,
+                    "cold of the fuel over its cloud point",
+                    unit,
+                    Whose::Standard("EN 590 table 3"),
+                )
+            };
             if findings.at_least(fuel.temperature.in_kelvin(), clouds.in_kelvin(), 0.0, words).keeps() {
                 continue;
             }
@@ -928,8 +947,7 @@ static FUEL_DIFFERS: Rule = Rule {
     severity: Severity::Error,
     title: "a heater on a fuel it is not built for",
     source: "the fuel of the heater's data sheet",
-    explanation:
-        "A diesel burner fed with petrol floods and can flash over; a petrol burner on diesel soots shut. The \
+    explanation: "A diesel burner fed with petrol floods and can flash over; a petrol burner on diesel soots shut. The \
                   tank that the fuel line starts at must hold what the data sheet says the heater burns.",
     mend: "Draw from the tank with the right fuel, or fit the heater's other version.",
     bad: r#"
@@ -1025,7 +1043,9 @@ mod tests {
     #[test]
     fn wax_is_judged_at_the_cold_end_and_only_of_a_known_class() {
         let tank = |grade: &str, cold: &str| {
-            format!("job \"wax\"\n  design-cold   {cold}\n\ntank main\n  fuel          {grade}\n  at            back 3200 mm, left 450 mm, up 250 mm")
+            format!(
+                "job \"wax\"\n  design-cold   {cold}\n\ntank main\n  fuel          {grade}\n  at            back 3200 mm, left 450 mm, up 250 mm"
+            )
         };
         // EN 590: class F passes a filter down to -20 °C; 3 K above is -17 °C.
         assert!(found(&tank("diesel class-F", "-17 °C")).is_empty());

@@ -6,9 +6,9 @@ use super::margin::Told;
 use super::{Family, Findings, Rule};
 use crate::figures::fuel_use::sheet_efficiencies;
 use crate::finding::{Finding, Severity, Whose};
-use crate::model::{unit_or, HeaterSheet, Met, Run, Space, Spot};
+use crate::model::{HeaterSheet, Met, Run, Space, Spot, unit_or};
 use crate::source::Place;
-use crate::units::{rounded, Temperature};
+use crate::units::{Temperature, rounded};
 
 pub(super) static RULES: &[&Rule] = &[
     &SHEET_OUTPUT_IMPLAUSIBLE,
@@ -71,7 +71,14 @@ static SHEET_OUTPUT_IMPLAUSIBLE: Rule = Rule {
             let mut broken = None;
             for end in &ends {
                 let place = used.unwrap_or(output.written);
-                let told = || Told::new(place, format!("share of the fuel's heat at the {} output", end.end), unit_or(None, "%"), Whose::Standard("energy balance"));
+                let told = || {
+                    Told::new(
+                        place,
+                        format!("share of the fuel's heat at the {} output", end.end),
+                        unit_or(None, "%"),
+                        Whose::Standard("energy balance"),
+                    )
+                };
                 let too_much = !findings.at_most(end.share, 1.0, 0.0, told).keeps();
                 if !findings.at_least(end.share, LEAST_EFFICIENCY, 0.0, told).keeps() || too_much {
                     broken = broken.or(Some(end));
@@ -80,9 +87,13 @@ static SHEET_OUTPUT_IMPLAUSIBLE: Rule = Rule {
             let Some(end) = broken else { continue };
             let percent = rounded(100.0 * end.share);
             let (gives, takes) = (output.value.show(end.output), rate.value.show(end.rate));
-            let limit = if end.share > 1.0 { "100 % is the most there can be" } else { "less than 50 % is taken for a slip" };
+            let limit =
+                if end.share > 1.0 { "100 % is the most there can be" } else { "less than 50 % is taken for a slip" };
             let mut finding = findings
-                .at(used.unwrap_or(output.written), format!("`{}` would make {gives} of {takes}: {percent} % of the fuel's heat; {limit}", sheet.name))
+                .at(
+                    used.unwrap_or(output.written),
+                    format!("`{}` would make {gives} of {takes}: {percent} % of the fuel's heat; {limit}", sheet.name),
+                )
                 .label(format!("{percent} % at the {} output", end.end))
                 .why(format!("{takes} of fuel hold {}", output.value.show(end.in_fuel)))
                 .limit("50 % to 100 % of the fuel's lower heating value", Whose::Standard("energy balance"))
@@ -114,15 +125,26 @@ static MANY_STARTS_TO_PRIME: Rule = Rule {
         for (run, _) in lines_of(findings) {
             let taken = findings.figures.fuel_uses.iter().find(|taken| Some(taken.heater) == run.heater);
             let Some((starts, volume, time)) = taken.and_then(|taken| taken.starts) else { continue };
-            let told = || Told::new(run.header, "starts to fill the line from dry", unit_or(None, ""), Whose::CommonPractice);
+            let told =
+                || Told::new(run.header, "starts to fill the line from dry", unit_or(None, ""), Whose::CommonPractice);
             if findings.at_most(starts, STARTS_WORTH_A_WORD, 0.0, told).keeps() {
                 continue;
             }
             let held = unit_or(None, "mL").show(volume);
             let finding = findings
-                .at(run.header, format!("`{}` holds {held} and takes about {} starts to fill from dry; 2 are usual", findings.job.reads(run), rounded(starts)))
+                .at(
+                    run.header,
+                    format!(
+                        "`{}` holds {held} and takes about {} starts to fill from dry; 2 are usual",
+                        findings.job.reads(run),
+                        rounded(starts)
+                    ),
+                )
                 .label(format!("{held} of air at first"))
-                .why(format!("the pump runs at its highest rate for {} s a try, and a start has two tries", rounded(time)))
+                .why(format!(
+                    "the pump runs at its highest rate for {} s a try, and a start has two tries",
+                    rounded(time)
+                ))
                 .limit("2 starts", Whose::CommonPractice)
                 .help("fill the line before the first start, or take a narrower or shorter one");
             findings.add(finding);
@@ -142,7 +164,9 @@ static PUMP_HARD_MOUNTED: Rule = Rule {
     good: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², steel 0.9 mm, pe-foam 19 mm, plywood 4 mm\n  surface       roof, 5 m², steel 0.9 mm, pe-foam 30 mm, plywood 4 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h\n  at            back 700 mm, left 900 mm, up 600 mm\n  spans         back 3700 mm, right 1800 mm, up 1700 mm\n\nalarm cabin-co\n  warns-of      carbon-monoxide\n  in            cabin\n\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°, soft-mounted\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     life_safety: false,
     find: |findings| {
-        let Some(sleeping) = findings.job.spaces.iter().find(|space| space.usage.get() == Some(&"sleeping")) else { return };
+        let Some(sleeping) = findings.job.spaces.iter().find(|space| space.usage.get() == Some(&"sleeping")) else {
+            return;
+        };
         for (run, line) in lines_of(findings) {
             let Some(pump) = line.pump.as_ref().filter(|_| !run.said.soft_mounted) else { continue };
             let taken = findings.figures.fuel_uses.iter().find(|taken| Some(taken.heater) == run.heater);
@@ -151,7 +175,10 @@ static PUMP_HARD_MOUNTED: Rule = Rule {
                 None => "knocks once a stroke".to_string(),
             };
             let finding = findings
-                .at(pump.place, format!("the pump of `{}` {knocks}, and 0 soft mounts are stated", findings.job.reads(run)))
+                .at(
+                    pump.place,
+                    format!("the pump of `{}` {knocks}, and 0 soft mounts are stated", findings.job.reads(run)),
+                )
                 .label("the body carries each knock")
                 .limit("1 soft mount where somebody sleeps", Whose::CommonPractice)
                 .related(sleeping.header, "somebody sleeps here")
@@ -188,7 +215,8 @@ static PUMP_IN_WARM_PLACE: Rule = Rule {
             let number = run.steps.iter().position(|step| matches!(step.met, Met::Pump(_)));
             let spot = number.and_then(|number| run.walk.after.get(number).copied().flatten());
             let space = spot.and_then(|spot| space_around(findings, run, &spot));
-            let warm = space.and_then(|space| space.wanted.fact().map(|wanted| (wanted, format!("in `{}`", space.name))));
+            let warm =
+                space.and_then(|space| space.wanted.fact().map(|wanted| (wanted, format!("in `{}`", space.name))));
             // At design heat nobody heats: outside, the mild night is the warmest air that the pump works in.
             let hot = job.conditions.mild_night.fact().filter(|_| bears.is_some() && space.is_none());
             let hot = hot.map(|hot| (hot, "on a mild night".to_string()));
@@ -206,7 +234,8 @@ static PUMP_IN_WARM_PLACE: Rule = Rule {
             }
             let colder = cold.filter(|(air, _)| {
                 let told = || Told::new(pump.place, "coldest air round the pump", air.value.unit, whose());
-                space.is_none() && least.is_some_and(|least| !findings.at_least(air.value.low, least, 1e-6, told).keeps())
+                space.is_none()
+                    && least.is_some_and(|least| !findings.at_least(air.value.low, least, 1e-6, told).keeps())
             });
             let (air, place, value, limit, way) = match (warmer, colder) {
                 (Some((air, place)), _) => (air, place, air.value.high, most, "at the warmest"),
@@ -215,7 +244,10 @@ static PUMP_IN_WARM_PLACE: Rule = Rule {
             };
             let (shown, limit) = (air.value.unit.show(value), air.value.unit.show(limit));
             let mut finding = findings
-                .at(pump.place, format!("the pump of `{}` sits in air of {shown} {place}; it bears {limit}", job.reads(run)))
+                .at(
+                    pump.place,
+                    format!("the pump of `{}` sits in air of {shown} {place}; it bears {limit}", job.reads(run)),
+                )
                 .label(format!("air of {shown} {way}"))
                 .why(match (value > most, petrol) {
                     (true, true) => "warm petrol boils in a pump that draws it",
@@ -260,8 +292,12 @@ static SLEEVE_LONG_OR_GAPING: Rule = Rule {
                 let reads = findings.job.reads(run);
                 let title = match (long, butted) {
                     (true, true) => format!("a sleeve of {shown} in `{reads}`; {limit} is the most"),
-                    (true, false) => format!("a sleeve of {shown} in `{reads}` whose line's ends are not said to meet; {limit} is the most"),
-                    (false, _) => format!("in a sleeve of {shown} in `{reads}` the line's ends are not said to meet; 0 mm of gap is the practice"),
+                    (true, false) => format!(
+                        "a sleeve of {shown} in `{reads}` whose line's ends are not said to meet; {limit} is the most"
+                    ),
+                    (false, _) => format!(
+                        "in a sleeve of {shown} in `{reads}` the line's ends are not said to meet; 0 mm of gap is the practice"
+                    ),
                 };
                 let finding = findings
                     .at(step.place, title)
@@ -296,14 +332,25 @@ static FILTER_MISSING: Rule = Rule {
             for asked in sheet.asks_for.iter().filter(|asked| matches!(asked.value, "strainer" | "water-trap")) {
                 let fits = |label: &str| {
                     let of_water = label.contains("water") || label.contains("separator");
-                    if asked.value == "water-trap" { of_water } else { label.is_empty() || !of_water || label.contains("strainer") }
+                    if asked.value == "water-trap" {
+                        of_water
+                    } else {
+                        label.is_empty() || !of_water || label.contains("strainer")
+                    }
                 };
                 if run.steps.iter().any(|step| matches!(&step.met, Met::Filter(label) if fits(label))) {
                     continue;
                 }
                 let what = asked.value;
                 let finding = findings
-                    .at(run.header, format!("`{}` has 0 of the {what} that data sheet `{}` asks for; it needs 1", job.reads(run), sheet.name))
+                    .at(
+                        run.header,
+                        format!(
+                            "`{}` has 0 of the {what} that data sheet `{}` asks for; it needs 1",
+                            job.reads(run),
+                            sheet.name
+                        ),
+                    )
                     .label(format!("no `filter {what}` in this block"))
                     .limit(format!("1 {what}"), Whose::Sheet(sheet.name.clone()))
                     .related(asked.written, "the data sheet asks for it")
@@ -340,13 +387,29 @@ static FUEL_JOINT_INDOORS: Rule = Rule {
                 let Some(spot) = run.walk.after.get(number).copied().flatten() else { continue };
                 let from_end = run.walk.end.map(|end| end.point.distance_to(spot.point).in_metres());
                 let Some(space) = space_around(findings, run, &spot) else { continue };
-                let told = || Told::new(step.place, "distance of an indoor joint from the heater", unit_or(run.walk.unit, "mm"), Whose::CommonPractice);
+                let told = || {
+                    Told::new(
+                        step.place,
+                        "distance of an indoor joint from the heater",
+                        unit_or(run.walk.unit, "mm"),
+                        Whose::CommonPractice,
+                    )
+                };
                 if from_end.is_some_and(|distance| findings.at_most(distance, HEATERS_OWN_JOINT, 0.0, told).keeps()) {
                     continue;
                 }
-                let away = from_end.map_or(String::new(), |away| format!(", {} from the heater", unit_or(run.walk.unit, "mm").show(away)));
+                let away = from_end.map_or(String::new(), |away| {
+                    format!(", {} from the heater", unit_or(run.walk.unit, "mm").show(away))
+                });
                 let finding: Finding = findings
-                    .at(step.place, format!("a {what} of `{}` lies in `{}`{away}; 300 mm is the practice", findings.job.reads(run), space.name))
+                    .at(
+                        step.place,
+                        format!(
+                            "a {what} of `{}` lies in `{}`{away}; 300 mm is the practice",
+                            findings.job.reads(run),
+                            space.name
+                        ),
+                    )
                     .label("leaks indoors one day")
                     .limit("none indoors but within 300 mm of the heater", Whose::CommonPractice)
                     .related(space.header, "the space")

@@ -2,17 +2,17 @@
 
 use super::engine::Findings;
 use super::margin::Told;
-use super::{percent, quoted, Family, Rule};
+use super::{Family, Rule, percent, quoted};
 use crate::figures::heat_demand::{
-    skin_missing, unknown_materials, wholly_read, Demand, Room, Skin, USUAL_AIR_CHANGES,
+    Demand, Room, Skin, USUAL_AIR_CHANGES, skin_missing, unknown_materials, wholly_read,
 };
-use crate::figures::night::{hours_and_minutes, NightCase, NightOf};
+use crate::figures::night::{NightCase, NightOf, hours_and_minutes};
 use crate::figures::return_air::{heated_spaces, warms_air};
 use crate::finding::{Finding, Severity, Whose};
-use crate::model::{unit_or, Interval, Job};
+use crate::model::{Interval, Job, unit_or};
 use crate::physics::materials;
-use crate::units::{rounded, Time};
-use crate::vocabulary::{nearest, Kind};
+use crate::units::{Time, rounded};
+use crate::vocabulary::{Kind, nearest};
 
 pub(super) static RULES: &[&Rule] =
     &[&HEATER_TOO_WEAK, &HEATER_TOO_LARGE, &WARM_UP_SLOW, &SURFACE_NOT_STATED, &MATERIAL_NOT_KNOWN, &LEAKS_NOT_STATED];
@@ -39,11 +39,7 @@ const WARM_UP: f64 = 10_800.0;
 fn pair_of_powers(one: f64, other: f64) -> (String, String) {
     let (kilowatt, watt) = (unit_or(None, "kW"), unit_or(None, "W"));
     let shown = (kilowatt.show(one), kilowatt.show(other));
-    if shown.0 == shown.1 {
-        (watt.show(one.round()), watt.show(other.round()))
-    } else {
-        shown
-    }
+    if shown.0 == shown.1 { (watt.show(one.round()), watt.show(other.round())) } else { shown }
 }
 
 fn heater_names(job: &Job, room: &Room) -> String {
@@ -268,7 +264,10 @@ fn large(
                 power.show(room.cold.total.high),
                 power.show(highest),
             ),
-            format!("{} times the need on a mild night, where half its output would do at design cold", rounded(LOWEST_OVER_NEED)),
+            format!(
+                "{} times the need on a mild night, where half its output would do at design cold",
+                rounded(LOWEST_OVER_NEED)
+            ),
         ));
     }
     let settled = demand.outside + (lowest + demand.people) / loss;
@@ -380,9 +379,10 @@ static SURFACE_NOT_STATED: Rule = Rule {
                 .limit("every surface of a heated space", Whose::CommonPractice)
                 .help(format!("write it with its area and its layers from inside out: `{example}`"));
             if missing.contains(&Skin::Glass) {
-                let pane = job.openings.iter().find(|opening| {
-                    opening.into == Some(number) && opening.kind.get() == Some(&"window")
-                });
+                let pane = job
+                    .openings
+                    .iter()
+                    .find(|opening| opening.into == Some(number) && opening.kind.get() == Some(&"window"));
                 if let Some(pane) = pane {
                     finding = finding.related(pane.header, "the window");
                 }

@@ -7,7 +7,7 @@ use crate::model::{Asked, Fitted, Job, LayerFault, LayerFaultKind, Sort};
 use crate::reading::Value;
 use crate::source::Place;
 use crate::units::Quantity;
-use crate::vocabulary::{words_of, Role};
+use crate::vocabulary::{Role, words_of};
 
 pub(super) static RULES: &[&Rule] = &[
     &ANSWER_MISSING,
@@ -69,8 +69,8 @@ static ANSWER_MISSING: Rule = Rule {
     source: "the language",
     explanation: "A kit leaves open what differs from vehicle to vehicle, and asks for it by name. Where nothing answers and the kit knows nothing usual, what rests on the answer is not judged.",
     mend: "Answer below the `fit` line.",
-    bad: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house",
-    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main",
+    bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house",
+    good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main",
     life_safety: false,
     find: |findings| {
         each(findings, |findings, fault| {
@@ -93,8 +93,8 @@ static ANSWER_OUTSIDE_BOUNDS: Rule = Rule {
     source: "the language",
     explanation: "The kit was worked through for what lies between its bounds. Beyond them nobody has: the fuse may not clear, the pump may not draw.",
     mend: "Fit it within the bounds, or write the blocks out in the job, where they are judged for themselves.",
-    bad: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          4 m",
-    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
+    bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          4 m",
+    good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
     life_safety: false,
     find: |findings| {
         each(findings, |findings, fault| {
@@ -125,8 +125,8 @@ static ANSWER_OF_OTHER_SORT: Rule = Rule {
     source: "the language",
     explanation: "A kit asks for a length, a space, a tank: each answer is of that sort, so that it can stand where the kit uses it.",
     mend: "Answer with what is asked for.",
-    bad: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          12 V",
-    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
+    bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          12 V",
+    good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
     life_safety: false,
     find: |findings| {
         each(findings, |findings, fault| {
@@ -150,8 +150,8 @@ static ANSWER_NOT_ASKED: Rule = Rule {
     source: "the language",
     explanation: "A line below `fit` answers what the kit asks for by that name. A word that the kit does not know answers nothing.",
     mend: "Correct the word, or take the line away.",
-    bad: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feeed         1.6 m",
-    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
+    bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feeed         1.6 m",
+    good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
     life_safety: false,
     find: |findings| {
         each(findings, |findings, fault| {
@@ -162,7 +162,9 @@ static ANSWER_NOT_ASKED: Rule = Rule {
                 .label("not asked for")
                 .limit(format!("the {asks} names that it asks for"), Whose::Kit(kit.clone()));
             Some(match nearest {
-                Some(near) => finding.help(format!("`{near}` is near")).replace(format!("write `{near}`"), near.clone(), false),
+                Some(near) => {
+                    finding.help(format!("`{near}` is near")).replace(format!("write `{near}`"), near.clone(), false)
+                }
                 None => finding.help("take the line away, or fit another kit"),
             })
         });
@@ -192,9 +194,11 @@ static ASKED_NAME_UNKNOWN: Rule = Rule {
                 .label("0 kits ask for it here")
                 .limit("1 `asks` line of that name, in the kit itself", Whose::Language);
             Some(match nearest {
-                Some(near) => finding
-                    .help(format!("`{near}` is near"))
-                    .replace(format!("write `the {near}`"), format!("the {near}"), false),
+                Some(near) => finding.help(format!("`{near}` is near")).replace(
+                    format!("write `the {near}`"),
+                    format!("the {near}"),
+                    false,
+                ),
                 None if *in_kit => finding.help(format!("add `asks {name}` to the kit, with its bounds")),
                 None => finding.help("write the value itself"),
             })
@@ -246,7 +250,9 @@ static ASKED_VALUE_UNUSED: Rule = Rule {
                 .label("never used")
                 .limit("1 use of what is asked for", Whose::Language)
                 .help(match asked.sort {
-                    Sort::Quantity { .. } => format!("write `the {}` where it belongs, or take the line away", asked.name),
+                    Sort::Quantity { .. } => {
+                        format!("write `the {}` where it belongs, or take the line away", asked.name)
+                    }
                     Sort::Thing(_) => format!("name `{}` where it belongs, or take the line away", asked.name),
                 });
             Some(finding)
@@ -262,8 +268,8 @@ static CHANGE_NOT_OPEN: Rule = Rule {
     source: "the language",
     explanation: "Whoever made the kit worked it through as a whole, and says what a job may change without asking again. Anything else is no longer that kit. The change is not made.",
     mend: "Leave it as it is, have the kit opened, or write the blocks out in the job.",
-    bad: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange cable supply of reader\n  insulation    90 °C",
-    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange cable supply of reader\n  size          6 mm²",
+    bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange cable supply of reader\n  insulation    90 °C",
+    good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange cable supply of reader\n  size          6 mm²",
     life_safety: false,
     find: |findings| {
         each(findings, |findings, fault| {
@@ -272,7 +278,9 @@ static CHANGE_NOT_OPEN: Rule = Rule {
                 .at(fault.place, format!("kit `{kit}` does not leave `{what}` open to change"))
                 .label("this change is not made")
                 .limit("what its `open` lines name", Whose::Kit(kit.clone()))
-                .help(format!("leave it as it is, or have `open {what}` written into the kit by those who answer for it"));
+                .help(format!(
+                    "leave it as it is, or have `open {what}` written into the kit by those who answer for it"
+                ));
             Some(finding)
         });
     },
@@ -286,8 +294,8 @@ static CHANGE_OF_NOTHING: Rule = Rule {
     source: "the language",
     explanation: "`change` speaks of a block of a kit that this job fits, by the name that the kit has in the job. A block of the job itself is edited where it stands.",
     mend: "Name the block as the fit makes it, or edit the block itself.",
-    bad: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange cable return of reader\n  size          6 mm²",
-    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange cable supply of reader\n  size          6 mm²",
+    bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange cable return of reader\n  size          6 mm²",
+    good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange cable supply of reader\n  size          6 mm²",
     life_safety: false,
     find: |findings| {
         each(findings, |findings, fault| {
@@ -315,8 +323,8 @@ static WITHOUT_NOTHING: Rule = Rule {
     source: "the language",
     explanation: "The kit does not say it, so there is nothing to take away. Perhaps the word is misspelt, and what was to go is still there.",
     mend: "Correct the word, or take the line away.",
-    bad: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  without       silencer",
-    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  note          \"as the kit says\"",
+    bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  without       silencer",
+    good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  note          \"as the kit says\"",
     life_safety: false,
     find: |findings| {
         each(findings, |findings, fault| {
@@ -339,14 +347,17 @@ static CHANGE_HAS_NO_PLACE: Rule = Rule {
     source: "the language",
     explanation: "A fuse, a silencer or a drain hole lies at a point of the walk. Where the kit has none, nobody can tell where the new one is to be. The change is not made.",
     mend: "Say the walk anew as a whole, with the new thing where it belongs.",
-    bad: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  silencer      250 mm",
-    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  note          \"as the kit says\"",
+    bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  silencer      250 mm",
+    good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  note          \"as the kit says\"",
     life_safety: false,
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::NoPlace { word } = &fault.kind else { return None };
             let finding = findings
-                .at(fault.place, format!("`{word}` lies at a point of the walk, and the kit's walk has 0 of them to replace"))
+                .at(
+                    fault.place,
+                    format!("`{word}` lies at a point of the walk, and the kit's walk has 0 of them to replace"),
+                )
                 .label("nobody can tell where")
                 .limit("1 such line in the kit's walk, or the whole walk said anew", Whose::Language)
                 .help(format!("say the walk anew as a whole, with `{word}` where it belongs"));
@@ -413,8 +424,8 @@ static FIT_NAME_TWICE: Rule = Rule {
     source: "the language",
     explanation: "The name behind `as` is that of the heater, and tells the blocks of one fit from those of another. The second fit is not read.",
     mend: "Give the second fit a name of its own.",
-    bad: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main",
-    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
+    bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main",
+    good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
     life_safety: false,
     find: |findings| {
         each(findings, |findings, fault| {
@@ -437,8 +448,8 @@ static KIT_CONDITIONS_EXCEEDED: Rule = Rule {
     source: "the language",
     explanation: "A kit says how cold, how high and for how long it was worked through. A job that asks more of it has no answer from whoever made it.",
     mend: "Fit a kit that is made for it, or write the blocks out in the job.",
-    bad: "job \"Bench job: one van, one cabin\"             # invented\n  number        BENCH-1\n  design-cold   -15 °C\n  mild-night    5 °C\n  altitude      0 m .. 1200 m\n  runs-for      8 h\n\ndryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
-    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-kits.dryfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
+    bad: "job \"Bench job: one van, one cabin\"             # invented\n  number        BENCH-1\n  design-cold   -15 °C\n  mild-night    5 °C\n  altitude      0 m .. 1200 m\n  runs-for      8 h\n\ntrialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
+    good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
     life_safety: false,
     find: |findings| {
         let job = findings.job;
@@ -452,7 +463,8 @@ static KIT_CONDITIONS_EXCEEDED: Rule = Rule {
             ] {
                 let (Some(stated), Some((limit, place))) = (stated.fact(), made_for(job, fit, word)) else { continue };
                 let colder = word == "design-cold";
-                let (asked, made) = if colder { (stated.value.low, limit.low) } else { (stated.value.high, limit.high) };
+                let (asked, made) =
+                    if colder { (stated.value.low, limit.low) } else { (stated.value.high, limit.high) };
                 let slack = 1e-9 * made.abs();
                 let beyond = if colder { asked < made - slack } else { asked > made + slack };
                 if !beyond {
@@ -488,8 +500,8 @@ static LAYERS_DISAGREE: Rule = Rule {
     source: "the language",
     explanation: "A job stands over the files that it follows, and a file over those that it follows itself. Of two files of which neither follows the other neither counts for more, and the order of lines decides nothing. The first was taken.",
     mend: "Let one of the two follow the other, or say it in the job.",
-    bad: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-usual-90.dryfit\"\nfollows \"bench-usual-105.dryfit\"",
-    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench-usual-105.dryfit\"",
+    bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-usual-90.trialfit\"\nfollows \"bench-usual-105.trialfit\"",
+    good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-usual-105.trialfit\"",
     life_safety: false,
     find: |findings| {
         let job = findings.job;

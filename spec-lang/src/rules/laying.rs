@@ -5,7 +5,7 @@ use super::margin::Told;
 use super::{Family, Findings, Rule};
 use crate::figures::ways::length_unit;
 use crate::finding::{Finding, Severity, Whose};
-use crate::model::{unit_or, Joint, Met, Run};
+use crate::model::{Joint, Met, Run, unit_or};
 use crate::vocabulary::Kind;
 
 pub(super) static RULES: &[&Rule] = &[
@@ -21,7 +21,7 @@ pub(super) static RULES: &[&Rule] = &[
 ];
 
 /// The runs of a kind, in a job; none in a workshop file.
-fn runs_of<'a>(findings: &Findings<'a>, kind: Kind) -> impl Iterator<Item = &'a Run> {
+fn runs_of<'a>(findings: &Findings<'a>, kind: Kind) -> impl Iterator<Item = &'a Run> + use<'a> {
     let job = findings.job;
     job.runs.iter().filter(move |run| run.kind == kind && job.header.is_some())
 }
@@ -95,7 +95,13 @@ static CABLE_WITHOUT_LOOP: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  moving-joint  tilt-cab\n  run           2 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  moving-joint  tilt-cab, looped\n  run           2 m\n  ends          at reader",
     life_safety: false,
-    find: |findings| without_loop(findings, Kind::Cable, "a cable pulled and bent at one point breaks strand by strand, or chafes bare"),
+    find: |findings| {
+        without_loop(
+            findings,
+            Kind::Cable,
+            "a cable pulled and bent at one point breaks strand by strand, or chafes bare",
+        )
+    },
 };
 
 static FUEL_LINE_WITHOUT_LOOP: Rule = Rule {
@@ -109,7 +115,13 @@ static FUEL_LINE_WITHOUT_LOOP: Rule = Rule {
     bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  moving-joint  tilt-cab\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  moving-joint  tilt-cab, looped\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     life_safety: false,
-    find: |findings| without_loop(findings, Kind::FuelLine, "a line that kinks or is pulled from its sleeve draws air first and then leaks"),
+    find: |findings| {
+        without_loop(
+            findings,
+            Kind::FuelLine,
+            "a line that kinks or is pulled from its sleeve draws air first and then leaks",
+        )
+    },
 };
 
 /// Most between two clips of a cable, m: ISO 10133:2012 clause 7.3 (secondary copy).
@@ -134,7 +146,14 @@ static CABLE_CLIPS_FAR_APART: Rule = Rule {
         } else {
             (Whose::CommonPractice, Severity::Advice)
         };
-        clips_far_apart(findings, Kind::Cable, CABLE_CLIPS, &whose, severity, "a cable that swings chafes where it touches an edge");
+        clips_far_apart(
+            findings,
+            Kind::Cable,
+            CABLE_CLIPS,
+            &whose,
+            severity,
+            "a cable that swings chafes where it touches an edge",
+        );
     },
 };
 
@@ -166,7 +185,9 @@ static CABLE_THROUGH_BARE_HOLE: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  passage       frame-rail, hole 12 mm\n  run           2 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  passage       frame-rail, hole 12 mm, sealed\n  run           2 m\n  ends          at reader",
     life_safety: false,
-    find: |findings| bare_hole(findings, Kind::Cable, "a sharp edge cuts into it, and through an open hole come water and gas"),
+    find: |findings| {
+        bare_hole(findings, Kind::Cable, "a sharp edge cuts into it, and through an open hole come water and gas")
+    },
 };
 
 static FUEL_LINE_THROUGH_BARE_HOLE: Rule = Rule {
@@ -180,7 +201,9 @@ static FUEL_LINE_THROUGH_BARE_HOLE: Rule = Rule {
     bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  passage       frame-rail, hole 10 mm\n  up            60 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  passage       frame-rail, hole 10 mm, sealed\n  up            60 mm\n  ends          at reader\n",
     life_safety: false,
-    find: |findings| bare_hole(findings, Kind::FuelLine, "a sharp edge cuts into it, and through an open hole come water and gas"),
+    find: |findings| {
+        bare_hole(findings, Kind::FuelLine, "a sharp edge cuts into it, and through an open hole come water and gas")
+    },
 };
 
 /// Places in an author's words that spray reaches.
@@ -263,7 +286,13 @@ static RETURN_BY_CHASSIS: Rule = Rule {
         for run in runs_of(findings, Kind::Cable) {
             let Some(back) = run.said.back_by.fact().filter(|back| back.value == "chassis") else { continue };
             let finding = findings
-                .at(back.written, format!("the current of `{}` comes back through 2 bolts of the body; a second conductor is better", job.reads(run)))
+                .at(
+                    back.written,
+                    format!(
+                        "the current of `{}` comes back through 2 bolts of the body; a second conductor is better",
+                        job.reads(run)
+                    ),
+                )
                 .label("3 mΩ when new, more each winter")
                 .help("lay a second conductor back to the battery and write `return wire`");
             let warned = |mut finding: Finding, whose| {
@@ -308,7 +337,10 @@ static CONDUCTOR_THIN_FOR_BOAT: Rule = Rule {
                 }
                 let shown = size.show(size.nominal);
                 let finding = findings
-                    .at(step.place, format!("`{}` has a conductor of {shown}; 1 mm² is the least on a boat", job.reads(run)))
+                    .at(
+                        step.place,
+                        format!("`{}` has a conductor of {shown}; 1 mm² is the least on a boat", job.reads(run)),
+                    )
                     .label(format!("{shown} breaks where the boat works"))
                     .limit("1 mm², or 0.75 mm² in a common sheath", Whose::Standard("ISO 10133:2012 clause 7.7"))
                     .help("use 1 mm² (16 AWG) or more");

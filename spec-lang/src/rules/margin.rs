@@ -162,11 +162,7 @@ impl Judged {
     pub fn scale(&self) -> f64 {
         let own = if self.is_temperature() { WHOLE_TEMPERATURE } else { self.limit.abs() };
         let scale = self.scale.unwrap_or(own);
-        if scale > f64::MIN_POSITIVE {
-            scale
-        } else {
-            self.worst().abs().max(f64::MIN_POSITIVE)
-        }
+        if scale > f64::MIN_POSITIVE { scale } else { self.worst().abs().max(f64::MIN_POSITIVE) }
     }
 
     /// The margin: what is left between the worst end of the stated doubt and the limit, as a share of [`Judged::scale`].
@@ -195,11 +191,7 @@ impl Judged {
 
     /// A value in the unit to show it in.
     pub fn in_unit(&self, value: f64) -> f64 {
-        if self.difference {
-            value / self.unit.factor
-        } else {
-            self.unit.from_si(value)
-        }
+        if self.difference { value / self.unit.factor } else { self.unit.from_si(value) }
     }
 
     /// A gap between two values as read.

@@ -29,10 +29,10 @@ mod warm_air;
 mod ways;
 mod wire;
 
-pub use engine::{judge, margins, Day, Findings, Verdict, RULE_FAILED, USUAL_NOTICE};
+pub use engine::{Day, Findings, RULE_FAILED, USUAL_NOTICE, Verdict, judge, margins};
 pub use margin::{Bound, Judged, Stand, Told};
 pub use measured::measures;
-pub use page::{catalogue, compose, page, BENCH, BENCH_KITS, BENCH_SHEETS, BENCH_USUAL};
+pub use page::{BENCH, BENCH_KITS, BENCH_SHEETS, BENCH_USUAL, catalogue, compose, page};
 pub use text::{BLANK_INSOLUBLE, OPEN_BLANK};
 
 use crate::finding::Severity;

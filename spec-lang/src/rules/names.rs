@@ -5,7 +5,7 @@ use super::text::{either, with_article};
 use super::{Family, Rule};
 use crate::finding::{Severity, Whose};
 use crate::model::{FollowFault, NameFaultKind};
-use crate::vocabulary::{words_of, KindSet};
+use crate::vocabulary::{KindSet, words_of};
 use std::collections::HashSet;
 
 pub(super) static RULES: &[&Rule] = &[
@@ -46,7 +46,9 @@ static NAME_NOT_FOUND: Rule = Rule {
                 .label("0 blocks have this name")
                 .limit("1 block of that name, in this file or one it follows", Whose::Language);
             finding = match nearest {
-                Some(near) => finding.help(format!("`{near}` is near")).replace(format!("write `{near}`"), near.clone(), false),
+                Some(near) => {
+                    finding.help(format!("`{near}` is near")).replace(format!("write `{near}`"), near.clone(), false)
+                }
                 None => finding.help(format!("add {wanted} of that name, or follow the file that has it")),
             };
             findings.add(finding);
@@ -140,8 +142,8 @@ static FOLLOWED_FILE_MISSING: Rule = Rule {
     source: "the language",
     explanation: "A path behind `follows` counts from the folder of the file that says it. Without the file its data sheets are missing, and what needs them is not judged.",
     mend: "Correct the path, or put the file there.",
-    bad: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"no-such-file.dryfit\"",
-    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"",
+    bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"no-such-file.trialfit\"",
+    good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
     life_safety: false,
     find: |findings| {
         let pick = |fault: &FollowFault| {
@@ -157,11 +159,10 @@ static FOLLOWED_FILE_OUTSIDE: Rule = Rule {
     severity: Severity::Error,
     title: "a followed file outside the opened folder",
     source: "the language",
-    explanation:
-        "Nothing outside the folder that was opened is read, whatever a job file says and wherever a link leads.",
+    explanation: "Nothing outside the folder that was opened is read, whatever a job file says and wherever a link leads.",
     mend: "Open the folder that holds both files, or bring the file in.",
-    bad: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"../outside.dryfit\"",
-    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"",
+    bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"../outside.trialfit\"",
+    good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
     life_safety: false,
     find: |findings| {
         let pick = |fault: &FollowFault| {
@@ -184,8 +185,8 @@ static FOLLOWED_FILE_UNREADABLE: Rule = Rule {
     source: "the language",
     explanation: "The file is there, but it is not text in UTF-8, or the machine does not let it be read. What needs it is not judged.",
     mend: "Save it as UTF-8, or see to its permissions.",
-    bad: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"not-text.dryfit\"",
-    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"",
+    bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"not-text.trialfit\"",
+    good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
     life_safety: false,
     find: |findings| {
         let pick = |fault: &FollowFault| match fault {
@@ -202,11 +203,10 @@ static FOLLOWED_FILES_LOOP: Rule = Rule {
     severity: Severity::Error,
     title: "files that follow each other in a circle",
     source: "the language",
-    explanation:
-        "A file that is followed leads back to one that is being read. It is read once; the second time is the finding.",
+    explanation: "A file that is followed leads back to one that is being read. It is read once; the second time is the finding.",
     mend: "Let the more general file follow nothing that follows it.",
-    bad: "dryfit 1\nfollows \"bench-sheets.dryfit\"\nfollows \"bench.dryfit\"",
-    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"",
+    bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench.trialfit\"",
+    good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
     life_safety: false,
     find: |findings| {
         let pick = |fault: &FollowFault| {

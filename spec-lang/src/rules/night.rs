@@ -3,13 +3,13 @@
 use super::engine::Findings;
 use super::margin::Told;
 use super::wire::pair_of_volts;
-use super::{percent, Family, Rule};
-use crate::figures::night::{hours_and_minutes, BatteryPart, EngineOff, NightOf};
+use super::{Family, Rule, percent};
+use crate::figures::night::{BatteryPart, EngineOff, NightOf, hours_and_minutes};
 use crate::finding::{Finding, Severity, Whose};
-use crate::model::{unit_or, Battery, Tank};
+use crate::model::{Battery, Tank, unit_or};
 use crate::physics::night::Failure;
 use crate::source::Place;
-use crate::units::{rounded, Temperature};
+use crate::units::{Temperature, rounded};
 
 pub(super) static RULES: &[&Rule] = &[&BATTERY_FAILS_IN_THE_NIGHT, &BATTERY_LEFT_TOO_EMPTY, &TANK_FAILS_IN_THE_NIGHT];
 
@@ -132,7 +132,10 @@ static BATTERY_FAILS_IN_THE_NIGHT: Rule = Rule {
                         _ => format!("would not start again {time} into the night"),
                     };
                     findings
-                        .at(place, format!("`{}` {fails}: {left} at {outside}; the data sheet asks for {asked}", heater.name))
+                        .at(
+                            place,
+                            format!("`{}` {fails}: {left} at {outside}; the data sheet asks for {asked}", heater.name),
+                        )
                         .limit(format!("{asked} at the heater"), Whose::Sheet(sheet))
                         .related(lowest.written, "the lowest voltage that the data sheet allows")
                 }
@@ -141,7 +144,13 @@ static BATTERY_FAILS_IN_THE_NIGHT: Rule = Rule {
                     findings.at_least(when, night.lasts, 0.0, told);
                     let lasts = hours_and_minutes(night.lasts);
                     findings
-                        .at(place, format!("battery `{}` is empty {time} into the night at {outside}; `{}` runs for {lasts}", stated.name, heater.name))
+                        .at(
+                            place,
+                            format!(
+                                "battery `{}` is empty {time} into the night at {outside}; `{}` runs for {lasts}",
+                                stated.name, heater.name
+                            ),
+                        )
                         .limit(format!("{lasts} of running"), Whose::Job)
                 }
             };
@@ -283,10 +292,19 @@ static TANK_FAILS_IN_THE_NIGHT: Rule = Rule {
             let mut finding = findings
                 .at(
                     place_of_tank(tank),
-                    format!("a full tank `{}` lasts `{}` {time} at {} °C; it is to run for {lasts}", tank.name, heater.name, rounded(cold)),
+                    format!(
+                        "a full tank `{}` lasts `{}` {time} at {} °C; it is to run for {lasts}",
+                        tank.name,
+                        heater.name,
+                        rounded(cold)
+                    ),
                 )
                 .label(format!("{} above the reserve", unit.show(usable)))
-                .why(format!("{} are burnt in {} with a flame", unit.show(night.night.fuel.in_cubic_metres()), hours_and_minutes(night.night.burning.in_seconds())))
+                .why(format!(
+                    "{} are burnt in {} with a flame",
+                    unit.show(night.night.fuel.in_cubic_metres()),
+                    hours_and_minutes(night.night.burning.in_seconds())
+                ))
                 .limit(lasts, Whose::Job)
                 .help(help)
                 .related(heater.header, "the heater it feeds");

@@ -1,21 +1,21 @@
 //! The rule catalogue: each rule's page, and the bench job that its examples are laid over.
 
-use super::{all, Family, Rule};
+use super::{Family, Rule, all};
 
-/// Sheets of the bench job, as the file `bench-sheets.dryfit`. Invented.
-pub const BENCH_SHEETS: &str = include_str!("bench-sheets.dryfit");
+/// Sheets of the bench job, as the file `bench-sheets.trialfit`. Invented.
+pub const BENCH_SHEETS: &str = include_str!("bench-sheets.trialfit");
 
-/// Kits for the bench job, as the file `bench-kits.dryfit`. Invented.
-pub const BENCH_KITS: &str = include_str!("bench-kits.dryfit");
+/// Kits for the bench job, as the file `bench-kits.trialfit`. Invented.
+pub const BENCH_KITS: &str = include_str!("bench-kits.trialfit");
 
-/// Two workshops that think differently of cables, as `bench-usual-90.dryfit` and `bench-usual-105.dryfit`. Invented.
+/// Two workshops that think differently of cables, as `bench-usual-90.trialfit` and `bench-usual-105.trialfit`. Invented.
 pub const BENCH_USUAL: [&str; 2] = [
-    "dryfit 1\n\nusual cable                                     # invented\n  insulation    90 °C\n",
-    "dryfit 1\n\nusual cable                                     # invented\n  insulation    105 °C\n",
+    "trialfit 1\n\nusual cable                                     # invented\n  insulation    90 °C\n",
+    "trialfit 1\n\nusual cable                                     # invented\n  insulation    105 °C\n",
 ];
 
 /// A small complete job in order, over which the pages' examples are laid. Invented.
-pub const BENCH: &str = include_str!("bench.dryfit");
+pub const BENCH: &str = include_str!("bench.trialfit");
 
 /// Lays an example over the bench job: each block of the example replaces the bench's block of the same header, new
 /// blocks are added at the end, and a line `leave out HEADER` removes one, `leave out HEATER and its runs` all of a heater. Lines before the first block replace the
@@ -46,8 +46,8 @@ pub fn compose(example: &str) -> String {
 fn header_of(block: &str) -> &str {
     let header = block.lines().next().unwrap_or("");
     let header = header.split(" #").next().unwrap_or("").trim_end();
-    if header.starts_with("dryfit") || header.starts_with("follows") {
-        "dryfit"
+    if header.starts_with("trialfit") || header.starts_with("follows") {
+        "trialfit"
     } else if header.starts_with("job ") {
         "job"
     } else {
@@ -69,7 +69,7 @@ pub fn page(rule: &Rule) -> String {
     };
     format!(
         "### `{name}`\n\n{title}. {severity}.\n\n{explanation}\n\n**Limit.** {source}.\n\n**Mend.** {mend}\n{caution}\n\
-         Found in\n\n```dryfit\n{bad}\n```\n\nand not in\n\n```dryfit\n{good}\n```\n",
+         Found in\n\n```trialfit\n{bad}\n```\n\nand not in\n\n```trialfit\n{good}\n```\n",
         name = rule.name,
         title = sentence(rule.title),
         severity = sentence(rule.severity.word()),
@@ -89,7 +89,7 @@ fn sentence(text: &str) -> String {
 /// The whole catalogue in Markdown, by family.
 pub fn catalogue() -> String {
     let mut out = String::from(
-        "# The rules\n\nMade from the rules themselves by `dryfit rules --markdown`; a test holds the two together. The examples are \
+        "# The rules\n\nMade from the rules themselves by `trialfit rules --markdown`; a test holds the two together. The examples are \
          laid over the bench job at the end of this page: a block here stands in place of the bench's block of that header.\n",
     );
     let mut families: Vec<Family> = all().map(|rule| rule.family).collect();
@@ -102,6 +102,6 @@ pub fn catalogue() -> String {
             out.push('\n');
         }
     }
-    out.push_str(&format!("\n## The bench job\n\n```dryfit\n{BENCH}```\n\nIt follows `bench-sheets.dryfit`:\n\n```dryfit\n{BENCH_SHEETS}```\n\nThe kits of `bench-kits.dryfit`:\n\n```dryfit\n{BENCH_KITS}```\n"));
+    out.push_str(&format!("\n## The bench job\n\n```trialfit\n{BENCH}```\n\nIt follows `bench-sheets.trialfit`:\n\n```trialfit\n{BENCH_SHEETS}```\n\nThe kits of `bench-kits.trialfit`:\n\n```trialfit\n{BENCH_KITS}```\n"));
     out
 }

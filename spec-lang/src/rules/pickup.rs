@@ -5,7 +5,7 @@ use super::margin::Told;
 use super::{Family, Findings, Rule};
 use crate::figures::ways::length_unit;
 use crate::finding::{Severity, Whose};
-use crate::model::{unit_or, Interval, Run, Space, Start, Tank};
+use crate::model::{Interval, Run, Space, Start, Tank, unit_or};
 use crate::vocabulary::Kind;
 
 pub(super) static RULES: &[&Rule] = &[
@@ -18,7 +18,7 @@ pub(super) static RULES: &[&Rule] = &[
 ];
 
 /// Each fuel line of a job with its tank; none in a workshop file.
-fn drawn<'a>(findings: &Findings<'a>) -> impl Iterator<Item = (&'a Run, &'a Tank)> {
+fn drawn<'a>(findings: &Findings<'a>) -> impl Iterator<Item = (&'a Run, &'a Tank)> + use<'a> {
     let job = findings.job;
     let lines = job.runs.iter().filter(move |run| run.kind == Kind::FuelLine && job.header.is_some());
     lines.filter_map(|run| match run.start {
@@ -51,7 +51,14 @@ static PICKUP_BELOW_ENGINES: Rule = Rule {
             if heaters_own(tank) || told.contains(&tank.header) {
                 continue;
             }
-            let words = || Told::new(own.written, "height of the standpipe's end over the engine's pickup", own.value.unit, Whose::CommonPractice);
+            let words = || {
+                Told::new(
+                    own.written,
+                    "height of the standpipe's end over the engine's pickup",
+                    own.value.unit,
+                    Whose::CommonPractice,
+                )
+            };
             let reaches = if plug { Interval::exact(0.0) } else { own.value.into() };
             if findings.at_least(reaches, engine.value.high, -1e-9, words).keeps() {
                 continue;
@@ -59,7 +66,10 @@ static PICKUP_BELOW_ENGINES: Rule = Rule {
             told.push(tank.header);
             let (ours, theirs) = (own.value.show(own.value.nominal), engine.value.show(engine.value.nominal));
             let title = if plug {
-                format!("`{}` draws at the drain plug, 0 mm above the tank's floor; the engine draws at {theirs}", findings.job.reads(run))
+                format!(
+                    "`{}` draws at the drain plug, 0 mm above the tank's floor; the engine draws at {theirs}",
+                    findings.job.reads(run)
+                )
             } else {
                 format!("the standpipe in `{}` ends {ours} above its floor; the engine draws at {theirs}", tank.name)
             };
@@ -106,9 +116,13 @@ static PICKUP_BELOW_RESERVE: Rule = Rule {
             }
             told.push(tank.header);
             let left = holds.nominal * end.value.nominal / depth.nominal;
-            let (ends, at, kept) = (unit.show(end.value.nominal), unit.show(level), reserve.value.show(reserve.value.nominal));
+            let (ends, at, kept) =
+                (unit.show(end.value.nominal), unit.show(level), reserve.value.show(reserve.value.nominal));
             let finding = findings
-                .at(end.written, format!("the standpipe in `{}` ends at {ends}; the reserve of {kept} stands {at} high", tank.name))
+                .at(
+                    end.written,
+                    format!("the standpipe in `{}` ends at {ends}; the reserve of {kept} stands {at} high", tank.name),
+                )
                 .label(format!("leaves about {}", reserve.value.show(left)))
                 .why("the level is depth times the reserve's share of the volume, in a tank of one width")
                 .limit(format!("{at} above the floor"), Whose::Job)
@@ -137,14 +151,24 @@ static PICKUP_NEAR_TANK_FLOOR: Rule = Rule {
         let mut told = Vec::new();
         for (_, tank) in drawn(findings) {
             let Some(end) = tank.standpipe_end.fact().filter(|_| !told.contains(&tank.header)) else { continue };
-            let words = || Told::new(end.written, "height of the standpipe's end above the floor", end.value.unit, Whose::CommonPractice);
+            let words = || {
+                Told::new(
+                    end.written,
+                    "height of the standpipe's end above the floor",
+                    end.value.unit,
+                    Whose::CommonPractice,
+                )
+            };
             if findings.at_least(end.value.nominal, ABOVE_DIRT, 1e-6, words).keeps() {
                 continue;
             }
             told.push(tank.header);
             let (ends, limit) = (end.value.show(end.value.nominal), end.value.unit.show(ABOVE_DIRT));
             let finding = findings
-                .at(end.written, format!("the standpipe in `{}` ends {ends} above its floor; {limit} is the least", tank.name))
+                .at(
+                    end.written,
+                    format!("the standpipe in `{}` ends {ends} above its floor; {limit} is the least", tank.name),
+                )
                 .label("where water and dirt lie")
                 .limit(format!("{limit} above the floor"), Whose::CommonPractice)
                 .help(format!("end it {limit} or more above the floor"));
@@ -166,7 +190,9 @@ static TEE_IN_ENGINE_SUCTION: Rule = Rule {
     life_safety: false,
     find: |findings| {
         for (run, tank) in drawn(findings) {
-            let Some(pickup) = run.pickup.fact().filter(|pickup| pickup.value == "tee" && !heaters_own(tank)) else { continue };
+            let Some(pickup) = run.pickup.fact().filter(|pickup| pickup.value == "tee" && !heaters_own(tank)) else {
+                continue;
+            };
             let reads = findings.job.reads(run);
             let finding = findings
                 .at(pickup.written, format!("`{reads}` draws through 1 tee in the line from tank `{}`; a pickup of its own is the practice", tank.name))
@@ -208,7 +234,14 @@ static TANK_ABOVE_PUMP: Rule = Rule {
             let too_much = head > MOST_HEAD;
             let limit = unit.show(if too_much { MOST_HEAD } else { HEAD_WORTH_A_WORD });
             let mut finding = findings
-                .at(pump.place, format!("fuel can stand {} above the pump of `{}`; {limit} is the practice", unit.show(head), job.reads(run)))
+                .at(
+                    pump.place,
+                    format!(
+                        "fuel can stand {} above the pump of `{}`; {limit} is the practice",
+                        unit.show(head),
+                        job.reads(run)
+                    ),
+                )
                 .label(format!("{} of fuel lean on its valve", unit.show(head)))
                 .why("fuel creeps through to a burner that is off, and it floods at the next start")
                 .limit(format!("{limit} above the pump"), Whose::CommonPractice)
@@ -241,11 +274,16 @@ static PETROL_TANK_INDOORS: Rule = Rule {
                 space.usage.get().is_some_and(|usage| matches!(*usage, "seated" | "sleeping" | "driving" | "working"))
             };
             let spaces = job.spaces.iter().filter(|space| space.body == tank.body).filter(used);
-            let inside = spaces.into_iter().find(|space| space.outline.is_some_and(|outline| outline.contains(low) && outline.contains(high)));
+            let inside = spaces
+                .into_iter()
+                .find(|space| space.outline.is_some_and(|outline| outline.contains(low) && outline.contains(high)));
             let Some(space) = inside else { continue };
             let holds = tank.holds.get().map_or(String::new(), |holds| format!("{} of ", holds.show(holds.nominal)));
             let finding = findings
-                .at(tank.header, format!("tank `{}` keeps {holds}petrol inside `{}`; 0 L is the practice", tank.name, space.name))
+                .at(
+                    tank.header,
+                    format!("tank `{}` keeps {holds}petrol inside `{}`; 0 L is the practice", tank.name, space.name),
+                )
                 .label(format!("inside `{}`", space.name))
                 .why("its vapour burns in air from about 1.4 % (handbook value, from memory)")
                 .limit("0 L of petrol where people are", Whose::CommonPractice)

@@ -4,7 +4,7 @@
 use super::concessions::nearest_rule;
 use super::margin::{Bound, Judged, Stand};
 use super::measured::measures;
-use super::{find, Family, Findings, Rule};
+use super::{Family, Findings, Rule, find};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{Fact, HouseLimit, Job, Practice};
 use crate::vocabulary::words_of;
@@ -156,7 +156,7 @@ fn unknown(findings: &mut Findings<'_>, name: &Fact<String>) {
         .limit("1 rule", Whose::Language);
     findings.add(match nearest_rule(&name.value) {
         Some(near) => finding.help(format!("`{near}` is near")).replace(format!("write `{near}`"), near, false),
-        None => finding.help("`dryfit explain` lists the rules"),
+        None => finding.help("`trialfit explain` lists the rules"),
     });
 }
 
@@ -180,7 +180,15 @@ static PRACTICE_LOWERS_LEVEL: Rule = Rule {
                 continue;
             }
             let finding = findings
-                .at(level.place, format!("`{}` is an {} and cannot be lowered to a {}", rule.name, rule.severity.word(), wanted.word()))
+                .at(
+                    level.place,
+                    format!(
+                        "`{}` is an {} and cannot be lowered to a {}",
+                        rule.name,
+                        rule.severity.word(),
+                        wanted.word()
+                    ),
+                )
                 .label("a practice raises only: 0 rules are made milder")
                 .limit(format!("{} at least", rule.severity.word()), Whose::Language)
                 .help(if rule.life_safety {
@@ -199,9 +207,8 @@ static PRACTICE_LIMIT_MISFITS: Rule = Rule {
     severity: Severity::Error,
     title: "a practice's limit for something that its rule does not measure",
     source: "the language",
-    explanation:
-        "Only a rule that holds a figure against a limit can have a tighter one, and the limit must measure the same: \
-                  a length for a length. `dryfit margins` shows what each rule measures in a job.",
+    explanation: "Only a rule that holds a figure against a limit can have a tighter one, and the limit must measure the same: \
+                  a length for a length. `trialfit margins` shows what each rule measures in a job.",
     mend: "Write a limit of the kind that the rule measures, or raise the rule's `level` instead.",
     bad: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 10 V",
     good: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 1.5 m",
@@ -264,7 +271,14 @@ static PRACTICE_LIMIT_LOOSE: Rule = Rule {
             }
             let (written, own) = (first.show(value), first.show(first.limit));
             let finding = findings
-                .at(limit.place, format!("{written} does not tighten `{}`; its own limit is {own} {}", first.rule.name, first.bound.words()))
+                .at(
+                    limit.place,
+                    format!(
+                        "{written} does not tighten `{}`; its own limit is {own} {}",
+                        first.rule.name,
+                        first.bound.words()
+                    ),
+                )
                 .label(format!("no stricter than {own}"))
                 .why(format!("{}: {own} {} by {}", first.what, first.bound.words(), first.whose))
                 .limit(format!("stricter than {own}"), first.whose.clone())
@@ -281,8 +295,7 @@ static PRACTICE_BLOCK_MISSING: Rule = Rule {
     severity: Severity::Warning,
     title: "a job without a block that the workshop's practice asks for",
     source: "the workshop's practice",
-    explanation:
-        "A workshop can ask that every job states a thing, such as an alarm, or states it for each heater, such as the \
+    explanation: "A workshop can ask that every job states a thing, such as an alarm, or states it for each heater, such as the \
                   return air. A job that follows its file and lacks the block is told, whatever the rules say of it.",
     mend: "Write the block, or have a concession on the job granted.",
     bad: "practice \"Northern workshops\"\n  requires      alarm",

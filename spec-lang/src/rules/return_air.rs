@@ -3,11 +3,11 @@
 
 use super::engine::Findings;
 use super::margin::Told;
-use super::{quoted, Family, Rule};
-use crate::figures::return_air::{heated_spaces, warms_air, DrawnFrom, ReturnAir, SHOWN_SHARE};
+use super::{Family, Rule, quoted};
+use crate::figures::return_air::{DrawnFrom, ReturnAir, SHOWN_SHARE, heated_spaces, warms_air};
 use crate::finding::{Severity, Whose};
-use crate::model::{unit_or, Job};
-use crate::units::{rounded, Unit};
+use crate::model::{Job, unit_or};
+use crate::units::{Unit, rounded};
 use crate::vocabulary::Kind;
 
 pub(super) static RULES: &[&Rule] = &[
@@ -71,9 +71,8 @@ static RETURN_AIR_FROM_OUTSIDE: Rule = Rule {
     family: Family::ReturnAir,
     severity: Severity::Warning,
     title: "a heater that warms outside air",
-    source: "energy balance; that it should not take half of the output is dryfit's own limit (with a sensor in the room, a quarter is told as advice)",
-    explanation:
-        "Warming air from outside costs much of what a small heater has: it is the commonest cause of \"the heater is \
+    source: "energy balance; that it should not take half of the output is trialfit's own limit (with a sensor in the room, a quarter is told as advice)",
+    explanation: "Warming air from outside costs much of what a small heater has: it is the commonest cause of \"the heater is \
                   too weak\". A controller that senses this air reads the weather, not the room, and never turns down.",
     mend: "Draw from the heated space, and give the sensor a place in it where fresh air is needed.",
     bad: "return-air of reader\n  draws         from outside",
@@ -122,8 +121,7 @@ static RETURN_AIR_CLEARANCE_SMALL: Rule = Rule {
     severity: Severity::Warning,
     title: "too little free space before the heater's inlet",
     source: "common practice, no source: 50 mm at least, 100 mm where it can be had",
-    explanation:
-        "An inlet close to a wall or a blanket starves the fan. The air comes out hotter and slower, and the heater \
+    explanation: "An inlet close to a wall or a blanket starves the fan. The air comes out hotter and slower, and the heater \
                   trips or ages early.",
     mend: "Leave 50 mm to 100 mm free before the inlet, and keep luggage away with a grille.",
     bad: "return-air of reader\n  draws         at heater, clear 30 mm",
@@ -154,11 +152,7 @@ static WARM_AIR_MISSING: Rule = Rule {
 /// The spaces by name: `cabin` and `bunk`.
 fn names(job: &Job, spaces: &[usize]) -> String {
     let names = quoted(spaces.iter().filter_map(|space| job.spaces.get(*space)).map(|space| space.name.as_str()));
-    if names.is_empty() {
-        "the room".to_string()
-    } else {
-        names
-    }
+    if names.is_empty() { "the room".to_string() } else { names }
 }
 
 /// A difference as a reader of that scale says it: kelvin for degrees Celsius, to a tenth.

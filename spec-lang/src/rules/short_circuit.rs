@@ -4,8 +4,8 @@
 use super::margin::Told;
 use super::wire::{celsius, volts};
 use super::{Family, Findings, Rule};
-use crate::figures::short_circuit::{ShortCircuit, LONGEST_SHORT_CIRCUIT};
-use crate::figures::supply::{shown_size, Case, FuseAt, Piece, Supply};
+use crate::figures::short_circuit::{LONGEST_SHORT_CIRCUIT, ShortCircuit};
+use crate::figures::supply::{Case, FuseAt, Piece, Supply, shown_size};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::unit_or;
 use crate::units::rounded;
@@ -68,7 +68,14 @@ static SHORT_CIRCUIT_LASTS: Rule = Rule {
             let Some((fault, fuse, piece)) = worst(supply, |_| true) else { continue };
             let whose = Whose::Standard("IEC 60364-4-41 clause 411.3.2, from memory: check the text");
             let opens = fault.opens.unwrap_or(f64::INFINITY);
-            let told = || Told::new(fuse.place, "time until the fuse opens a far short circuit", unit_or(None, "s"), whose.clone());
+            let told = || {
+                Told::new(
+                    fuse.place,
+                    "time until the fuse opens a far short circuit",
+                    unit_or(None, "s"),
+                    whose.clone(),
+                )
+            };
             if findings.at_most(opens, LONGEST_SHORT_CIRCUIT, LONGEST_SHORT_CIRCUIT * 1e-9, told).keeps() {
                 continue;
             }
@@ -76,11 +83,16 @@ static SHORT_CIRCUIT_LASTS: Rule = Rule {
             let least = rounded(1.35 * fuse.rating.nominal);
             let (title, label) = match fault.opens {
                 Some(opens) => (
-                    format!("a short circuit at the far end draws {current} A; a fuse of {rating} may take {} s to open, 5 s is the limit", rounded(opens)),
+                    format!(
+                        "a short circuit at the far end draws {current} A; a fuse of {rating} may take {} s to open, 5 s is the limit",
+                        rounded(opens)
+                    ),
                     format!("may take {} s at {} times its rating", rounded(opens), rounded(fault.multiple)),
                 ),
                 None => (
-                    format!("a short circuit at the far end draws {current} A; a fuse of {rating} need not open below {least} A"),
+                    format!(
+                        "a short circuit at the far end draws {current} A; a fuse of {rating} need not open below {least} A"
+                    ),
                     format!("{current} A is only {} times its rating", rounded(fault.multiple)),
                 ),
             };
@@ -88,10 +100,7 @@ static SHORT_CIRCUIT_LASTS: Rule = Rule {
                 .at(fuse.place, title)
                 .label(label)
                 .why(circuit(supply, &fault))
-                .limit(
-                    format!("{} s until it has opened", rounded(LONGEST_SHORT_CIRCUIT)),
-                    whose,
-                )
+                .limit(format!("{} s until it has opened", rounded(LONGEST_SHORT_CIRCUIT)), whose)
                 .related(piece.place, format!("{} on the way there", shown_size(piece)))
                 .help("use a larger conductor, a shorter way, or a smaller fuse that still carries the heater");
             findings.add(mended(finding, findings, supply));
@@ -117,9 +126,12 @@ static SHORT_CIRCUIT_OUTLASTS_CABLE: Rule = Rule {
             let listens = findings.listens();
             let Some((fault, fuse, piece)) = broken.or_else(|| hottest(supply).filter(|_| listens)) else { continue };
             let (Some(through), Some(bears)) = (fault.heating(), fault.bears) else { continue };
-            let whose = Whose::Standard("the heat that the copper takes; IEC 60364-4-43 clause 434.5.2 from memory: check the text");
+            let whose = Whose::Standard(
+                "the heat that the copper takes; IEC 60364-4-43 clause 434.5.2 from memory: check the text",
+            );
             let place = piece.size.fact().map_or(piece.place, |fact| fact.used);
-            let told = || Told::new(place, "heat let through, of what the copper bears", unit_or(None, "%"), whose.clone());
+            let told =
+                || Told::new(place, "heat let through, of what the copper bears", unit_or(None, "%"), whose.clone());
             if findings.at_most(through / bears, 1.0, 0.0, told).keeps() {
                 continue;
             }
@@ -142,10 +154,7 @@ static SHORT_CIRCUIT_OUTLASTS_CABLE: Rule = Rule {
                 )
                 .label(format!("spoilt after {} s", rounded(survives)))
                 .why(format!("{}; insulation for {}", circuit(supply, &fault), celsius(piece.insulation)))
-                .limit(
-                    format!("{} A²·s of heating; {} may be let through", rounded(bears), rounded(through)),
-                    whose,
-                )
+                .limit(format!("{} A²·s of heating; {} may be let through", rounded(bears), rounded(through)), whose)
                 .related(fuse.place, "the fuse that must open")
                 .help("use a larger conductor or a smaller fuse");
             findings.add(mended(finding, findings, supply));
@@ -155,8 +164,8 @@ static SHORT_CIRCUIT_OUTLASTS_CABLE: Rule = Rule {
 
 #[cfg(test)]
 mod tests {
-    use crate::bench::judge_example;
     use crate::Analysis;
+    use crate::bench::judge_example;
 
     /// A supply of the bench job of this size, fuse and length.
     fn supply(size: &str, fuse: &str, length: &str) -> Analysis {

@@ -3,11 +3,11 @@
 use super::engine::Findings;
 use super::margin::Told;
 use super::ways::joined;
-use super::{percent, Family, Rule};
-use crate::figures::warm_air::{WarmAir, GRILLE_SHARE};
+use super::{Family, Rule, percent};
+use crate::figures::warm_air::{GRILLE_SHARE, WarmAir};
 use crate::finding::{Finding, Severity, Whose};
-use crate::model::{unit_or, Fact, HeaterSheet, Job};
-use crate::units::{rounded, Quantity, Temperature, Unit};
+use crate::model::{Fact, HeaterSheet, Job, unit_or};
+use crate::units::{Quantity, Temperature, Unit, rounded};
 use std::f64::consts::PI;
 
 pub(super) static RULES: &[&Rule] = &[
@@ -79,8 +79,7 @@ static ALL_OUTLETS_CLOSABLE: Rule = Rule {
     severity: Severity::Warning,
     title: "a heater whose every outlet can be shut",
     source: "common practice, no source: one outlet at least that cannot be shut",
-    explanation:
-        "Somebody will shut them all. The fan then blows against a wall, the heat stays in the heater, and the \
+    explanation: "Somebody will shut them all. The fan then blows against a wall, the heat stays in the heater, and the \
                   guard that should never be needed is what ends it, again and again.",
     mend: "Fit one outlet that cannot be shut, best the one with the shortest way.",
     bad: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
@@ -97,8 +96,7 @@ static DUCT_RESISTANCE_LARGE: Rule = Rule {
     severity: Severity::Error,
     title: "ducts that resist more than the heater allows",
     source: "the heater's data sheet, `duct-pressure`",
-    explanation:
-        "The fan can only press so hard. Where ducts, bends and grilles take more than the sheet allows, less air \
+    explanation: "The fan can only press so hard. Where ducts, bends and grilles take more than the sheet allows, less air \
                   passes than the heater was built to be cooled with: it runs hot, turns down, and wears.",
     mend: "Shorten the ducts, take out bends, or lay them wider; on both sides of the heater.",
     bad: "warm-air main of reader\n  duct          50 mm\n  forward       900 mm\n  up            200 mm\n  \
@@ -170,8 +168,7 @@ static RETURN_DUCT_SMALL: Rule = Rule {
     severity: Severity::Warning,
     title: "a return duct narrower than the warm one",
     source: "common practice, no source: a return duct no narrower than the duct the warm air leaves by",
-    explanation:
-        "What the heater is to blow out it must first draw in. A narrow return starves the fan before the warm side \
+    explanation: "What the heater is to blow out it must first draw in. A narrow return starves the fan before the warm side \
                   takes anything.",
     mend: "Lay the return as wide as the warm-air duct at the heater.",
     bad: "return-air of reader\n  duct          75 mm\n  back          500 mm\n  ends          in cabin, facing back",
@@ -203,15 +200,12 @@ static RETURN_GRILLE_COVERED: Rule = Rule {
     severity: Severity::Warning,
     title: "too little free space before the return grille",
     source: "common practice, no source: 50 mm at least, 100 mm where it can be had",
-    explanation:
-        "A grille in front of a shelf or a bag is a shut grille. The fan starves, the air comes out hot, and the \
+    explanation: "A grille in front of a shelf or a bag is a shut grille. The fan starves, the air comes out hot, and the \
                   heater stops.",
     mend: "Move the grille, or keep stowage off it with a rail or a second grille.",
-    bad:
-        "return-air of reader\n  duct          air-90\n  grille        95 cm², clear 20 mm\n  back          500 mm\n  \
+    bad: "return-air of reader\n  duct          air-90\n  grille        95 cm², clear 20 mm\n  back          500 mm\n  \
           ends          in cabin, facing back",
-    good:
-        "return-air of reader\n  duct          air-90\n  grille        95 cm², clear 100 mm\n  back          500 mm\n  \
+    good: "return-air of reader\n  duct          air-90\n  grille        95 cm², clear 100 mm\n  back          500 mm\n  \
            ends          in cabin, facing back",
     life_safety: false,
     find: return_grille_covered,
@@ -306,8 +300,7 @@ static OUTLET_BLOWS_AT_SOMETHING: Rule = Rule {
     severity: Severity::Warning,
     title: "an outlet that blows hot air at something near",
     source: "common practice, no source: 200 mm before timber, plastic and people",
-    explanation:
-        "The air at an outlet is hot enough to warp a panel, to scorch what is pressed against it, and to burn skin \
+    explanation: "The air at an outlet is hot enough to warp a panel, to scorch what is pressed against it, and to burn skin \
                   that stays before it.",
     mend: "Turn the outlet, move it, or move the thing.",
     bad: "keep-clear panel\n  kind          timber\n  at            back 1100 mm, right 200 mm, up 500 mm\n  \
@@ -500,11 +493,7 @@ fn duct_resistance_large(findings: &mut Findings<'_>) {
 
 /// How a case reads: which outlets are shut in it.
 fn shut_reads(network: &WarmAir) -> &'static str {
-    if network.shut.is_some() {
-        "with its closable outlets shut, "
-    } else {
-        ""
-    }
+    if network.shut.is_some() { "with its closable outlets shut, " } else { "" }
 }
 
 fn warm_air_flow_small(findings: &mut Findings<'_>) {

@@ -2,9 +2,9 @@
 //! walks that do not come out where they are said to. What flows is not judged here.
 use super::margin::Told;
 use super::{Family, Findings, Rule};
-use crate::figures::ways::{length_unit, Limit, Way};
+use crate::figures::ways::{Limit, Way, length_unit};
 use crate::finding::{Finding, Severity, Whose};
-use crate::model::{unit_or, End, Interval, Job, Met, Run, Start};
+use crate::model::{End, Interval, Job, Met, Run, Start, unit_or};
 use crate::physics::geometry::Vector;
 use crate::source::Place;
 use crate::units::Unit;
@@ -183,7 +183,7 @@ fn degrees(_: f64) -> &'static Unit {
 }
 
 /// The ways of a kind, in a job; none in a workshop file.
-fn ways_of<'a>(findings: &Findings<'a>, kind: Kind) -> impl Iterator<Item = (&'a Run, &'a Way)> {
+fn ways_of<'a>(findings: &Findings<'a>, kind: Kind) -> impl Iterator<Item = (&'a Run, &'a Way)> + use<'a> {
     let (job, figures) = (findings.job, findings.figures);
     let ways = figures.ways.iter().filter(move |way| way.kind == kind && job.header.is_some());
     ways.filter_map(|way| job.runs.get(way.run).map(|run| (run, way)))
@@ -265,8 +265,7 @@ static EXHAUST_TOO_LONG: Rule = Rule {
     severity: Severity::Error,
     title: "an exhaust longer than it may be",
     source: SHEET_OR_PRACTICE,
-    explanation:
-        "Every metre of exhaust holds gas back and cools it. Held back, the flame gets too little air: it soots, \
+    explanation: "Every metre of exhaust holds gas back and cools it. Held back, the flame gets too little air: it soots, \
                   smokes, makes more carbon monoxide and goes out. Cooled, the gas leaves water that rusts the pipe or \
                   freezes in it. The length is walked along the legs, corner to corner.",
     mend: "Lead it to the outside by a shorter way, or set the heater nearer to the side it leaves by.",
@@ -308,8 +307,7 @@ static EXHAUST_TOO_SHORT: Rule = Rule {
     severity: Severity::Error,
     title: "an exhaust shorter than it must be",
     source: SHEET,
-    explanation:
-        "Where the sheet asks for a shortest exhaust, the burner needs that length to burn evenly and the gas \
+    explanation: "Where the sheet asks for a shortest exhaust, the burner needs that length to burn evenly and the gas \
                   needs it to cool: a shorter one roars, can draw the flame out, and blows hotter gas than its \
                   surroundings were chosen for. Only an exhaust whose end is stated is judged.",
     mend: "Lengthen the pipe, or the way to its end.",
@@ -554,8 +552,7 @@ static WARM_AIR_BENDS_TOO_MANY: Rule = Rule {
     severity: Severity::Error,
     title: "more bends on the way to an outlet than there may be",
     source: SHEET,
-    explanation:
-        "Each bend holds the air back. An outlet behind too many of them gives little, and the heater runs hot. \
+    explanation: "Each bend holds the air back. An outlet behind too many of them gives little, and the heater runs hot. \
                   The turn into a branch at a tee is not counted, since nobody states it: the true sum is no smaller.",
     mend: "Lay the duct straighter.",
     bad: r#"
@@ -595,8 +592,7 @@ static RETURN_AIR_WAY_TOO_LONG: Rule = Rule {
     severity: Severity::Error,
     title: "a return-air duct longer than it may be",
     source: SHEET,
-    explanation:
-        "The heater's fan has to draw the room's air through this duct before it can blow it. Starved of air, the \
+    explanation: "The heater's fan has to draw the room's air through this duct before it can blow it. Starved of air, the \
                   heater overheats and shuts down, and the room stays cold.",
     mend: "Draw from a nearer place in the same room, or leave the duct off.",
     bad: r#"
@@ -630,8 +626,7 @@ static RETURN_AIR_BENDS_TOO_MANY: Rule = Rule {
     severity: Severity::Error,
     title: "more bends in a return-air duct than it may have",
     source: SHEET,
-    explanation:
-        "Each bend takes from the air that the heater gets to warm. Starved of air it overheats and shuts down.",
+    explanation: "Each bend takes from the air that the heater gets to warm. Starved of air it overheats and shuts down.",
     mend: "Lay the duct straighter.",
     bad: r#"
 return-air of reader
@@ -696,11 +691,8 @@ cable pump of reader
             let Some(broken) = above(findings, way.length, limit, |_| limit.unit, told) else { continue };
             let reads = findings.job.reads(run);
             let branch = findings.job.text(way.place).to_string();
-            let title = format!(
-                "the way of `{reads}` {}; the supplied branch `{branch}` is {}",
-                broken.is,
-                limit.shown()
-            );
+            let title =
+                format!("the way of `{reads}` {}; the supplied branch `{branch}` is {}", broken.is, limit.shown());
             let finding = findings
                 .at(way.place, title)
                 .label(format!("{} too short", broken.beyond))
@@ -782,7 +774,10 @@ fuel-line of reader
                 } else if let Some(too_high) = miss.too_high {
                     let way = if too_high > 0.0 { "high" } else { "low" };
                     findings
-                        .at(miss.place, format!("the rises of `{reads}` come out {} too {way} for {there}", show(miss.gap)))
+                        .at(
+                            miss.place,
+                            format!("the rises of `{reads}` come out {} too {way} for {there}", show(miss.gap)),
+                        )
                         .label(format!("{} too {way}", show(miss.gap)))
                         .why("both heights are stated, and the rises between them do not lead from one to the other")
                         .limit(format!("{} of stated doubt and slack", show(miss.allowed)), Whose::Job)
@@ -819,8 +814,7 @@ static RUN_WITHOUT_END: Rule = Rule {
     severity: Severity::Warning,
     title: "a walk whose end is not stated",
     source: "the language",
-    explanation:
-        "A walk without `ends` or `outlet` may go on, so nobody can say how long it is, where it comes out or \
+    explanation: "A walk without `ends` or `outlet` may go on, so nobody can say how long it is, where it comes out or \
                   what it comes near. Of an exhaust that is the place where carbon monoxide leaves.",
     mend: "Say how it ends: `ends facing right`, `ends at reader`, `ends in cabin`, `outlet bench`, or `ends here`.",
     bad: r#"
@@ -930,7 +924,9 @@ pub(super) mod tests {
 
     /// An exhaust over the bench job, of this one leg to the right.
     fn exhaust(right: &str) -> String {
-        format!("exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  down          140 mm\n  right         {right}\n  ends          facing right")
+        format!(
+            "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  down          140 mm\n  right         {right}\n  ends          facing right"
+        )
     }
 
     #[test]
@@ -953,7 +949,9 @@ pub(super) mod tests {
     fn common_practice_stands_in_only_where_no_sheet_is_named() {
         let long = exhaust("2.4 m");
         let heater = |sheet: &str| {
-            format!("heater reader\n{sheet}  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n{long}")
+            format!(
+                "heater reader\n{sheet}  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n{long}"
+            )
         };
         let of_practice = found(&heater(""));
         let too_long = of_practice.iter().find(|(rule, ..)| *rule == "exhaust-too-long");
@@ -975,7 +973,9 @@ pub(super) mod tests {
     #[test]
     fn an_outlet_on_a_branch_is_as_far_as_trunk_and_branch_together() {
         let branch = |length: &str| {
-            format!("warm-air main of reader\n  duct          air-90\n  forward       3.5 m\n  tee           side\n  forward       200 mm\n  outlet        bench, in cabin\n\nwarm-air side of reader\n  from          main.side\n  duct          air-90\n  left          {length}\n  outlet        desk, in cabin")
+            format!(
+                "warm-air main of reader\n  duct          air-90\n  forward       3.5 m\n  tee           side\n  forward       200 mm\n  outlet        bench, in cabin\n\nwarm-air side of reader\n  from          main.side\n  duct          air-90\n  left          {length}\n  outlet        desk, in cabin"
+            )
         };
         assert!(found(&branch("2.5 m")).is_empty(), "{:?}", found(&branch("2.5 m")));
         let over = found(&branch("2.6 m"));
@@ -999,7 +999,9 @@ pub(super) mod tests {
             "{high:?}"
         );
         // A length whose rise nobody states leaves the height open.
-        let open = found("fuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  run           900 mm\n  pump          outlet up 20°\n  run           1.2 m, up 900 mm\n  ends          at reader");
+        let open = found(
+            "fuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  run           900 mm\n  pump          outlet up 20°\n  run           1.2 m, up 900 mm\n  ends          at reader",
+        );
         assert!(open.iter().all(|(rule, ..)| *rule != "run-misses-its-end"), "{open:?}");
     }
 

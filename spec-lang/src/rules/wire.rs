@@ -3,14 +3,14 @@
 use super::engine::Findings;
 use super::margin::Told;
 use super::{Family, Rule};
-use crate::figures::supply::{feeds, shown_size, Case, FuseAt, Left, Piece, Supply, DEFAULT_JOINT};
+use crate::figures::supply::{Case, DEFAULT_JOINT, FuseAt, Left, Piece, Supply, feeds, shown_size};
 use crate::figures::ways::length_unit;
 use crate::finding::{Finding, Severity, Whose};
-use crate::model::{unit_or, Job, Met, Run, Stage, Start};
-use crate::physics::fuses::{longest_opening_time, shortest_opening_time, CONTINUOUS_LOAD_SHARE};
+use crate::model::{Job, Met, Run, Stage, Start, unit_or};
+use crate::physics::fuses::{CONTINUOUS_LOAD_SHARE, longest_opening_time, shortest_opening_time};
 use crate::remedies::conductor::smallest_conductor;
 use crate::source::Place;
-use crate::units::{rounded, Temperature};
+use crate::units::{Temperature, rounded};
 use crate::vocabulary::Kind;
 
 pub(super) static RULES: &[&Rule] = &[
@@ -31,21 +31,13 @@ pub(super) static RULES: &[&Rule] = &[
 
 /// A voltage to a tenth; one that would read as nothing in millivolts.
 pub(super) fn volts(value: f64) -> String {
-    if value.abs() < 0.05 {
-        format!("{} mV", rounded(value * 1e3))
-    } else {
-        format!("{value:.1} V")
-    }
+    if value.abs() < 0.05 { format!("{} mV", rounded(value * 1e3)) } else { format!("{value:.1} V") }
 }
 
 /// Two figures that would round to the same are shown with one more place.
 pub(super) fn pair_of_volts(figure: f64, limit: f64) -> (String, String) {
     let (one, other) = (volts(figure), volts(limit));
-    if one == other {
-        (format!("{figure:.2} V"), format!("{limit:.2} V"))
-    } else {
-        (one, other)
-    }
+    if one == other { (format!("{figure:.2} V"), format!("{limit:.2} V")) } else { (one, other) }
 }
 
 pub(super) fn celsius(kelvin: f64) -> String {
@@ -271,7 +263,14 @@ static SYSTEM_VOLTAGE_DIFFERS: Rule = Rule {
             let heater = heater_name(findings, supply);
             let sheet = job.sheet_of(supply.heater).map_or(String::new(), |sheet| sheet.name.clone());
             let mut finding = findings
-                .at(run.header, format!("{heater} is built for {} and battery {name} gives {} V", wanted.value.show(wanted.value.nominal), rounded(supply.system)))
+                .at(
+                    run.header,
+                    format!(
+                        "{heater} is built for {} and battery {name} gives {} V",
+                        wanted.value.show(wanted.value.nominal),
+                        rounded(supply.system)
+                    ),
+                )
                 .label(format!("fed from {name}, {} V", rounded(supply.system)))
                 .limit(wanted.value.show(wanted.value.nominal), Whose::Sheet(sheet))
                 .related(wanted.written, "the supply that the data sheet asks for")
@@ -301,14 +300,29 @@ static CABLE_OVERLOADED: Rule = Rule {
             let carried = supply.largest_current();
             for piece in &supply.pieces {
                 let (Some(allowable), place) = (supply.allowable(piece), place_of(piece)) else { continue };
-                let told = || Told::new(place, "current in the conductor", unit_or(None, "A"), Whose::Standard("33 CFR 183.425 table 5"));
+                let told = || {
+                    Told::new(
+                        place,
+                        "current in the conductor",
+                        unit_or(None, "A"),
+                        Whose::Standard("33 CFR 183.425 table 5"),
+                    )
+                };
                 if findings.at_most(carried, allowable, 0.0, told).keeps() {
                     continue;
                 }
                 let choice = smallest_conductor(job, supply, piece.place);
                 let air = if supply.ambient.1 { "" } else { " (not stated, taken)" };
                 let mut finding = findings
-                    .at(place, format!("{} would carry {} A and may carry {} A", shown_size(piece), rounded(carried), rounded(allowable)))
+                    .at(
+                        place,
+                        format!(
+                            "{} would carry {} A and may carry {} A",
+                            shown_size(piece),
+                            rounded(carried),
+                            rounded(allowable)
+                        ),
+                    )
                     .label(format!("may carry {} A here", rounded(allowable)))
                     .why(format!(
                         "insulation for {}, air of {}{air}, {} loaded together",
@@ -330,14 +344,34 @@ static CABLE_OVERLOADED: Rule = Rule {
             for piece in &branch.pieces {
                 let allowable = piece.allowable(branch.ambient.0, branch.bundled);
                 let (Some(allowable), place) = (allowable, place_of(piece)) else { continue };
-                let told = || Told::new(place, "current in the conductor", carried.unit, Whose::Standard("33 CFR 183.425 table 5"));
+                let told = || {
+                    Told::new(
+                        place,
+                        "current in the conductor",
+                        carried.unit,
+                        Whose::Standard("33 CFR 183.425 table 5"),
+                    )
+                };
                 if findings.at_most(carried, allowable, 0.0, told).keeps() {
                     continue;
                 }
                 let finding = findings
-                    .at(place, format!("{} would carry {} and may carry {} A", shown_size(piece), carried.show(carried.high), rounded(allowable)))
+                    .at(
+                        place,
+                        format!(
+                            "{} would carry {} and may carry {} A",
+                            shown_size(piece),
+                            carried.show(carried.high),
+                            rounded(allowable)
+                        ),
+                    )
                     .label(format!("may carry {} A here", rounded(allowable)))
-                    .why(format!("insulation for {}, air of {}, {} loaded together", celsius(piece.insulation), celsius(branch.ambient.0), branch.bundled))
+                    .why(format!(
+                        "insulation for {}, air of {}, {} loaded together",
+                        celsius(piece.insulation),
+                        celsius(branch.ambient.0),
+                        branch.bundled
+                    ))
                     .limit(format!("{} A", rounded(allowable)), Whose::Standard("33 CFR 183.425 table 5"))
                     .related(branch.current.written, "what it carries")
                     .help("use a larger conductor, better insulation or a cooler way");
@@ -353,7 +387,7 @@ static FEED_WITHOUT_FUSE: Rule = Rule {
     family: Family::Wire,
     severity: Severity::Error,
     title: "a battery feed without a fuse",
-    source: "life safety, dryfit's own rule; 33 CFR 183.455 and ISO 10133 ask for overcurrent protection at the source",
+    source: "life safety, trialfit's own rule; 33 CFR 183.455 and ISO 10133 ask for overcurrent protection at the source",
     explanation: "A battery delivers hundreds of ampere into a chafed cable. Without a fuse the cable is the fuse, and it burns where it lies.",
     mend: "Put a fuse of the rating that the heater's data sheet asks for within 200 mm of the battery.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           4 m\n  ends          at reader",
@@ -371,13 +405,18 @@ static FEED_WITHOUT_FUSE: Rule = Rule {
             }
             let wanted = run.heater.and_then(|heater| job.sheet_of(heater)).and_then(|sheet| sheet.fuse.fact());
             if unread {
-                findings.cannot_judge(run.header, format!("a line of `{}` is not understood and may be its fuse", job.reads(run)));
+                findings.cannot_judge(
+                    run.header,
+                    format!("a line of `{}` is not understood and may be its fuse", job.reads(run)),
+                );
                 continue;
             }
             let unit = unit_or(run.walk.unit, "m");
             let length = run.walk.length.map(|length| length_unit(unit, length.high).show(length.high));
             let long = length.map_or(String::new(), |length| format!(", {length} of it"));
-            let rating = wanted.map_or("the rating that the heater's data sheet asks for".to_string(), |fuse| fuse.value.show(fuse.value.nominal));
+            let rating = wanted.map_or("the rating that the heater's data sheet asks for".to_string(), |fuse| {
+                fuse.value.show(fuse.value.nominal)
+            });
             let mut finding = findings
                 .at(run.header, format!("`{}` leaves the battery with 0 fuses{long}; it needs 1", job.reads(run)))
                 .label("no fuse between here and the heater")
@@ -422,7 +461,14 @@ static FUSE_FAR_FROM_BATTERY: Rule = Rule {
             let Some(fuse) = supply.fuses.first() else { continue };
             let unit = unit_or(job.runs.get(supply.run).and_then(|run| run.walk.unit), "mm");
             let laid = fuse.from_battery;
-            let told = || Told::new(fuse.place, "cable between battery and fuse", unit, Whose::Standard("ISO 10133:2000 clause 8.1"));
+            let told = || {
+                Told::new(
+                    fuse.place,
+                    "cable between battery and fuse",
+                    unit,
+                    Whose::Standard("ISO 10133:2000 clause 8.1"),
+                )
+            };
             if findings.at_most(laid, 0.2, 1e-9, told).keeps() {
                 continue;
             }
@@ -436,7 +482,10 @@ static FUSE_FAR_FROM_BATTERY: Rule = Rule {
                 None => String::new(),
             };
             let finding = findings
-                .at(fuse.place, format!("{} of cable lie between battery and fuse; {limit} is the limit", unit.show(laid)))
+                .at(
+                    fuse.place,
+                    format!("{} of cable lie between battery and fuse; {limit} is the limit", unit.show(laid)),
+                )
                 .label(format!("{} from the battery", unit.show(laid)))
                 .why(behind)
                 .limit(limit.clone(), Whose::Standard("ISO 10133:2000 clause 8.1"))
@@ -483,7 +532,12 @@ static FUSE_TOO_LARGE_FOR_CABLE: Rule = Rule {
             let mut finding = findings
                 .at(fuse.place, format!("a fuse of {shown} before {size} that may carry {} A", rounded(allowable)))
                 .label(format!("{shown} lets {size} overheat"))
-                .why(format!("insulation for {}, air of {}, {} loaded together", celsius(piece.insulation), celsius(supply.ambient.0), supply.bundled))
+                .why(format!(
+                    "insulation for {}, air of {}, {} loaded together",
+                    celsius(piece.insulation),
+                    celsius(supply.ambient.0),
+                    supply.bundled
+                ))
                 .limit(format!("{} A", rounded(limit)), whose)
                 .related(piece.place, format!("the thinnest conductor behind it, {size}"));
             if !past_both {
@@ -496,7 +550,9 @@ static FUSE_TOO_LARGE_FOR_CABLE: Rule = Rule {
                     let finding = finding.help(format!("the data sheet asks for {text}, which this cable bears"));
                     write_fuse(finding, fuse, &text)
                 }
-                (_, Some(choice)) => finding.help(format!("use a smaller fuse, or {}, the smallest stock size that passes", choice.text)),
+                (_, Some(choice)) => {
+                    finding.help(format!("use a smaller fuse, or {}, the smallest stock size that passes", choice.text))
+                }
                 _ => finding.help("use a smaller fuse or a larger conductor"),
             };
             findings.add(finding);
@@ -584,7 +640,11 @@ static FUSE_TOO_SMALL: Rule = Rule {
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
-            let Some(fuse) = supply.fuses.iter().min_by(|one, other| one.rating.nominal.total_cmp(&other.rating.nominal)) else { continue };
+            let Some(fuse) =
+                supply.fuses.iter().min_by(|one, other| one.rating.nominal.total_cmp(&other.rating.nominal))
+            else {
+                continue;
+            };
             let Some(sheet) = job.sheet_of(supply.heater) else { continue };
             let rating = fuse.rating.nominal;
             let shown = fuse.rating.show(rating);
@@ -594,15 +654,16 @@ static FUSE_TOO_SMALL: Rule = Rule {
                 let current = stage.current.value.high;
                 let lasts = stage.duration.map_or(f64::INFINITY, |duration| duration.high);
                 let opening = shortest_opening_time(current / rating).map(|time| time.in_seconds());
-                let told = |what: &str, unit| Told::new(fuse.place, format!("{what} {}", stage.name), unit, whose.clone());
+                let told =
+                    |what: &str, unit| Told::new(fuse.place, format!("{what} {}", stage.name), unit, whose.clone());
                 let bears = match opening {
                     // What lasts as long as the heater runs is held against what the fuse carries without end.
-                    _ if !lasts.is_finite() => {
-                        findings.at_most(current, 1.1 * rating, 0.0, || told("current through the fuse in", fuse.rating.unit)).keeps()
-                    }
-                    Some(opening) => {
-                        findings.at_least(opening, lasts, 0.0, || told("time that the fuse bears", unit_or(None, "s"))).keeps()
-                    }
+                    _ if !lasts.is_finite() => findings
+                        .at_most(current, 1.1 * rating, 0.0, || told("current through the fuse in", fuse.rating.unit))
+                        .keeps(),
+                    Some(opening) => findings
+                        .at_least(opening, lasts, 0.0, || told("time that the fuse bears", unit_or(None, "s")))
+                        .keeps(),
                     None => true,
                 };
                 if let Some(opening) = opening.filter(|_| !bears && opens.is_none()) {
@@ -611,27 +672,64 @@ static FUSE_TOO_SMALL: Rule = Rule {
             }
             let mut finding = match opens {
                 Some((stage, current, opening, lasts)) => {
-                    let lasting = if lasts.is_finite() { format!("{} s", rounded(lasts)) } else { "as long as it runs".to_string() };
-                    let latest = longest_opening_time(current / rating).map_or(String::new(), |time| format!(" and must within {} s", rounded(time.in_seconds())));
+                    let lasting = if lasts.is_finite() {
+                        format!("{} s", rounded(lasts))
+                    } else {
+                        "as long as it runs".to_string()
+                    };
+                    let latest = longest_opening_time(current / rating)
+                        .map_or(String::new(), |time| format!(" and must within {} s", rounded(time.in_seconds())));
                     findings
-                        .at(fuse.place, format!("a fuse of {shown} may open in {}: {} A for {lasting}", stage.name, rounded(current)))
+                        .at(
+                            fuse.place,
+                            format!(
+                                "a fuse of {shown} may open in {}: {} A for {lasting}",
+                                stage.name,
+                                rounded(current)
+                            ),
+                        )
                         .label(format!("{} A is {} times its rating", rounded(current), rounded(current / rating)))
-                        .why(format!("at {} times its rating it may open after {} s{latest}", rounded(current / rating), rounded(opening)))
+                        .why(format!(
+                            "at {} times its rating it may open after {} s{latest}",
+                            rounded(current / rating),
+                            rounded(opening)
+                        ))
                         .limit(format!("{} A, 1.1 times its rating", rounded(1.1 * rating)), whose)
                         .related(stage.current.written, "the current of this stage")
                 }
                 None => {
                     let lasting = sheet.stages.iter().filter(|stage| lasts_for_long(stage));
-                    let Some(stage) = lasting.max_by(|one, other| one.current.value.high.total_cmp(&other.current.value.high)) else { continue };
+                    let Some(stage) =
+                        lasting.max_by(|one, other| one.current.value.high.total_cmp(&other.current.value.high))
+                    else {
+                        continue;
+                    };
                     let current = stage.current.value.high;
-                    let told = || Told::new(fuse.place, "current that the fuse carries for hours", stage.current.value.unit, Whose::CommonPractice);
+                    let told = || {
+                        Told::new(
+                            fuse.place,
+                            "current that the fuse carries for hours",
+                            stage.current.value.unit,
+                            Whose::CommonPractice,
+                        )
+                    };
                     if findings.at_most(current, CONTINUOUS_LOAD_SHARE * rating, 0.0, told).keeps() {
                         continue;
                     }
                     let mut finding = findings
-                        .at(fuse.place, format!("a fuse of {shown} would carry {} A for hours; {} A is usual", rounded(current), rounded(CONTINUOUS_LOAD_SHARE * rating)))
+                        .at(
+                            fuse.place,
+                            format!(
+                                "a fuse of {shown} would carry {} A for hours; {} A is usual",
+                                rounded(current),
+                                rounded(CONTINUOUS_LOAD_SHARE * rating)
+                            ),
+                        )
                         .label(format!("loaded to {} % for hours", rounded(100.0 * current / rating)))
-                        .limit(format!("{} A, three quarters of its rating", rounded(CONTINUOUS_LOAD_SHARE * rating)), Whose::CommonPractice)
+                        .limit(
+                            format!("{} A, three quarters of its rating", rounded(CONTINUOUS_LOAD_SHARE * rating)),
+                            Whose::CommonPractice,
+                        )
                         .related(stage.current.written, "the current of this stage");
                     finding.severity = Severity::Warning;
                     finding
@@ -744,7 +842,13 @@ static BRANCH_VOLTAGE_LOST: Rule = Rule {
             let (lost, limit) = pair_of_volts(branch.lost, allowed);
             let carried = branch.current.value.show(branch.current.value.high);
             let finding = findings
-                .at(place, format!("`{}` loses {lost} at {carried}; {limit} is a tenth of the system's voltage", job.reads(run)))
+                .at(
+                    place,
+                    format!(
+                        "`{}` loses {lost} at {carried}; {limit} is a tenth of the system's voltage",
+                        job.reads(run)
+                    ),
+                )
                 .label(format!("loses {lost} out and back"))
                 .why(format!("with its copper at {}", celsius(branch.ambient.0)))
                 .limit(format!("{limit} lost"), Whose::CommonPractice)
@@ -792,7 +896,10 @@ static FEED_CAN_BE_CUT: Rule = Rule {
                 let by_hand = matches!(*what, "isolator" | "master-switch");
                 let (title, help) = if by_hand {
                     (
-                        format!("the {what} can cut {} off during its cool-down of {lasts}", heater_name(findings, supply)),
+                        format!(
+                            "the {what} can cut {} off during its cool-down of {lasts}",
+                            heater_name(findings, supply)
+                        ),
                         "put a label at it: heater off and cooled down first",
                     )
                 } else {
@@ -801,10 +908,14 @@ static FEED_CAN_BE_CUT: Rule = Rule {
                         "take the feed from the battery side of it",
                     )
                 };
-                let mut finding = findings.at(step.place, title).label(format!("cuts the cool-down of {lasts}")).help(help);
+                let mut finding =
+                    findings.at(step.place, title).label(format!("cuts the cool-down of {lasts}")).help(help);
                 finding = match cool_down {
                     Some(stage) => finding
-                        .limit(format!("{lasts} of power after switch-off"), Whose::Sheet(job.sheet_of(supply.heater).map_or(String::new(), |sheet| sheet.name.clone())))
+                        .limit(
+                            format!("{lasts} of power after switch-off"),
+                            Whose::Sheet(job.sheet_of(supply.heater).map_or(String::new(), |sheet| sheet.name.clone())),
+                        )
                         .related(stage.current.written, "the cool-down that the data sheet states"),
                     None => finding.limit("power until the blower has stopped by itself", Whose::CommonPractice),
                 };
@@ -847,7 +958,16 @@ static BATTERY_FREEZES: Rule = Rule {
             }
             told.push(supply.battery);
             let finding = findings
-                .at(place, format!("at {} % charge {} freezes at {}; it would be {}", rounded(supply.charge.0 * 100.0), battery.name, celsius(freezes), celsius(own)))
+                .at(
+                    place,
+                    format!(
+                        "at {} % charge {} freezes at {}; it would be {}",
+                        rounded(supply.charge.0 * 100.0),
+                        battery.name,
+                        celsius(freezes),
+                        celsius(own)
+                    ),
+                )
                 .label(format!("freezes at {}", celsius(freezes)))
                 .limit(celsius(freezes), FREEZING_LIMIT)
                 .help("keep it charged above the job's cold, keep it warmer, or use another kind of battery");
@@ -861,8 +981,8 @@ static BATTERY_FREEZES: Rule = Rule {
 #[cfg(test)]
 mod tests {
     use super::volts;
-    use crate::bench::judge_example;
     use crate::Analysis;
+    use crate::bench::judge_example;
 
     fn title_and_help(analysis: &Analysis, rule: &str) -> Vec<(String, String)> {
         let of_rule = analysis.standing().filter(|finding| finding.rule.name == rule);

@@ -4,4 +4,4 @@ mod tidy;
 mod tree;
 
 pub use tidy::tidy;
-pub use tree::{read_tree, Item, ItemKind, Line, Tree};
+pub use tree::{Item, ItemKind, Line, Tree, read_tree};

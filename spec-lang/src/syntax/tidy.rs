@@ -128,14 +128,14 @@ mod tests {
 
     #[test]
     fn white_space_is_put_in_order() {
-        let text = "dryfit   1\n\n\n\nexhaust   of reader   # x\n\tpipe steel ,24mm bore\n drain-hole 4mm\n  right 90 °, down 2 °C\n  combustion-air-limit 2m";
-        let want = "dryfit 1\n\nexhaust of reader                               # x\n  pipe          steel, 24 mm bore\n  drain-hole    4 mm\n  right         90°, down 2 °C\n  combustion-air-limit 2 m\n";
+        let text = "trialfit   1\n\n\n\nexhaust   of reader   # x\n\tpipe steel ,24mm bore\n drain-hole 4mm\n  right 90 °, down 2 °C\n  combustion-air-limit 2m";
+        let want = "trialfit 1\n\nexhaust of reader                               # x\n  pipe          steel, 24 mm bore\n  drain-hole    4 mm\n  right         90°, down 2 °C\n  combustion-air-limit 2 m\n";
         assert_eq!(tidied(text), want);
     }
 
     #[test]
     fn line_ends_and_mark_stay() {
-        assert_eq!(tidied("\u{feff}dryfit  1\r\n\r\n\r\njob \"x\""), "\u{feff}dryfit 1\r\n\r\njob \"x\"\r\n");
+        assert_eq!(tidied("\u{feff}trialfit  1\r\n\r\n\r\njob \"x\""), "\u{feff}trialfit 1\r\n\r\njob \"x\"\r\n");
         assert_eq!(tidied(""), "");
         assert_eq!(tidied("\n\n\n"), "");
     }

@@ -216,8 +216,8 @@ fn same_behind(one: &[u8], other: &[u8]) -> usize {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use proptest::prelude::*;
     use ItemKind::*;
+    use proptest::prelude::*;
 
     fn shapes(text: &str) -> Vec<(ItemKind, String)> {
         let tree = read_tree(Arc::from(text));
@@ -282,7 +282,7 @@ mod tests {
         for text in [
             "",
             "\n",
-            "\u{feff}dryfit 1\r\n\tdown 1 m\r\n\r\n",
+            "\u{feff}trialfit 1\r\n\tdown 1 m\r\n\r\n",
             "a\rb\rc",
             "  ",
             "x\u{0}\u{1f}y",

@@ -275,11 +275,7 @@ pub fn rounded(value: f64) -> String {
     let places = if size >= 100.0 { 0 } else { (2 - size.log10().floor() as i32).clamp(0, 6) as usize };
     let text = format!("{value:.places$}");
     let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_string() } else { text };
-    if text == "-0" {
-        "0".to_string()
-    } else {
-        text
-    }
+    if text == "-0" { "0".to_string() } else { text }
 }
 
 /// The first eight bytes of a word as a number: two that differ stand to each other as the words do. Tables of words are

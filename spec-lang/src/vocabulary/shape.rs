@@ -327,7 +327,7 @@ pub struct KindWords {
 
 impl KindWords {
     /// Its properties, one by one.
-    pub fn words(&self) -> impl Iterator<Item = &'static Word> {
+    pub fn words(&self) -> impl Iterator<Item = &'static Word> + use<> {
         self.groups.iter().flat_map(|group| group.iter())
     }
 
@@ -338,10 +338,6 @@ impl KindWords {
 
     /// The kind as readers call it: `exhaust`, `heater data sheet`.
     pub fn reads(&self) -> String {
-        if self.sheet_of.is_empty() {
-            self.header.replace('-', " ")
-        } else {
-            format!("{} data sheet", self.sheet_of)
-        }
+        if self.sheet_of.is_empty() { self.header.replace('-', " ") } else { format!("{} data sheet", self.sheet_of) }
     }
 }

@@ -7,17 +7,17 @@ use crate::units::Dimension as D;
 use Role as R;
 
 macro_rules! word {
-    ($word:literal, many $forms:expr, $says:literal, $example:literal) => {
+    ($word:literal, many $forms:expr_2021, $says:literal, $example:literal) => {
         Word { word: $word, forms: $forms, repeats: true, says: $says, example: $example }
     };
-    ($word:literal, $forms:expr, $says:literal, $example:literal) => {
+    ($word:literal, $forms:expr_2021, $says:literal, $example:literal) => {
         Word { word: $word, forms: $forms, repeats: false, says: $says, example: $example }
     };
 }
 
 macro_rules! form {
-    ([$($head:expr),* $(,)?]) => { Form { head: &[$($head),*], tail: &[] } };
-    ([$($head:expr),* $(,)?], [$($tail:expr),* $(,)?]) => { Form { head: &[$($head),*], tail: &[$($tail),*] } };
+    ([$($head:expr_2021),* $(,)?]) => { Form { head: &[$($head),*], tail: &[] } };
+    ([$($head:expr_2021),* $(,)?], [$($tail:expr_2021),* $(,)?]) => { Form { head: &[$($head),*], tail: &[$($tail),*] } };
 }
 
 const SPACES: KindSet = KindSet::of(&[Kind::Space]);
@@ -1340,8 +1340,8 @@ const FUSE_SHEET: &[Word] = &[
     NOTE,
 ];
 const FILE_LINES: &[Word] = &[
-    word!("dryfit", &[form!([Part(Once, &[Count(R::Count)])])], "the edition of the language", "dryfit 1"),
-    word!("follows", many TEXT, "a file whose sheets and house rules this one uses", "follows \"workshop/vans.dryfit\""),
+    word!("trialfit", &[form!([Part(Once, &[Count(R::Count)])])], "the edition of the language", "trialfit 1"),
+    word!("follows", many TEXT, "a file whose sheets and house rules this one uses", "follows \"workshop/vans.trialfit\""),
 ];
 
 pub(super) static FILE: KindWords = KindWords {
@@ -1350,15 +1350,15 @@ pub(super) static FILE: KindWords = KindWords {
     sheet_of: "",
     naming: Naming::Anything,
     says: "the lines outside any block",
-    example: "dryfit 1",
+    example: "trialfit 1",
     groups: &[FILE_LINES],
 };
 
 macro_rules! kind {
-    ($kind:ident, $header:literal, $naming:ident, $says:literal, $example:literal, [$($group:expr),*]) => {
+    ($kind:ident, $header:literal, $naming:ident, $says:literal, $example:literal, [$($group:expr_2021),*]) => {
         KindWords { kind: Kind::$kind, header: $header, sheet_of: "", naming: Naming::$naming, says: $says, example: $example, groups: &[$($group),*] }
     };
-    ($kind:ident, sheet $of:literal, $says:literal, $example:literal, [$($group:expr),*]) => {
+    ($kind:ident, sheet $of:literal, $says:literal, $example:literal, [$($group:expr_2021),*]) => {
         KindWords { kind: Kind::$kind, header: "datasheet", sheet_of: $of, naming: Naming::SheetName, says: $says, example: $example, groups: &[$($group),*] }
     };
 }

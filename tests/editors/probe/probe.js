@@ -50,7 +50,7 @@ async function replaceLine(document, line, text) {
 
 async function probe(seen) {
   const folder = vscode.workspace.workspaceFolders[0].uri;
-  const job = vscode.Uri.joinPath(folder, "kiosk.dryfit");
+  const job = vscode.Uri.joinPath(folder, "kiosk.trialfit");
   const findings = (uri) => vscode.languages.getDiagnostics(uri);
 
   const document = await vscode.workspace.openTextDocument(job);
@@ -85,7 +85,7 @@ async function probe(seen) {
   const whole = new vscode.Range(0, 0, document.lineCount, 0);
   const hints = async () => (await ask("vscode.executeInlayHintProvider", job, whole)).length;
   seen.hints = await until("hints", hints);
-  const settings = vscode.workspace.getConfiguration("dryfit");
+  const settings = vscode.workspace.getConfiguration("trialfit");
   await settings.update("inlayHints", false, vscode.ConfigurationTarget.Global);
   await until("no hints where they are off", async () => (await hints()) === 0);
   await settings.update("inlayHints", true, vscode.ConfigurationTarget.Global);
@@ -94,7 +94,7 @@ async function probe(seen) {
   const lenses = await ask("vscode.executeCodeLensProvider", job, 50);
   seen.lenses = lenses.map((lens) => ({ title: lens.command?.title, command: lens.command?.command }));
   // Above a run, the way to its figures.
-  const offered = lenses.find((lens) => lens.command?.command === "dryfit.showFigures");
+  const offered = lenses.find((lens) => lens.command?.command === "trialfit.showFigures");
   await ask(offered.command.command, ...offered.command.arguments);
   seen.leapt = vscode.window.activeTextEditor?.selection.active.line === offered.range.start.line;
 
@@ -110,7 +110,7 @@ async function probe(seen) {
   seen.links = (await ask("vscode.executeLinkProvider", job, 20)).map((link) => path.basename(link.target?.path ?? ""));
 
   // What hangs on a data sheet.
-  const sheets = vscode.Uri.joinPath(folder, "workshop", "sheets.dryfit");
+  const sheets = vscode.Uri.joinPath(folder, "workshop", "sheets.trialfit");
   const text = await vscode.workspace.openTextDocument(sheets);
   const [sheet] = await ask("vscode.prepareCallHierarchy", sheets, place(text, "heater air-2", "heater air".length));
   const hanging = await ask("vscode.provideIncomingCalls", sheet);
@@ -155,21 +155,21 @@ async function probe(seen) {
   seen.renamed = document.getText();
 
   // An unsaved document is served too.
-  await ask("dryfit.openPracticeJob");
+  await ask("trialfit.openPracticeJob");
   const practice = vscode.window.activeTextEditor.document;
   seen.practice = { scheme: practice.uri.scheme, language: practice.languageId };
   await until("the practice job's finding", () => findings(practice.uri).length > 0);
   await ask("workbench.action.revertAndCloseActiveEditor");
 
-  seen.tasks = (await vscode.tasks.fetchTasks({ type: "dryfit" })).map((task) => task.name).sort();
-  seen.commands = (await vscode.commands.getCommands(true)).filter((name) => name.startsWith("dryfit.")).sort();
+  seen.tasks = (await vscode.tasks.fetchTasks({ type: "trialfit" })).map((task) => task.name).sort();
+  seen.commands = (await vscode.commands.getCommands(true)).filter((name) => name.startsWith("trialfit.")).sort();
 
   await vscode.window.showTextDocument(document);
   await ask("workbench.action.files.revert");
   // The sheets' file under another name.
   const edit = new vscode.WorkspaceEdit();
   const workshop = (name) => vscode.Uri.joinPath(folder, "workshop", name);
-  edit.renameFile(workshop("sheets.dryfit"), workshop("parts.dryfit"));
+  edit.renameFile(workshop("sheets.trialfit"), workshop("parts.trialfit"));
   await apply(edit);
   seen.follows = document.getText().match(/^follows .*$/m)[0];
   await vscode.workspace.saveAll();

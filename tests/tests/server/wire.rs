@@ -1,6 +1,6 @@
 //! A client of the server, in the same process, over the bytes of the wire. It knows messages, not their meaning.
 
-use serde_json::{json, Value};
+use serde_json::{Value, json};
 use std::collections::{HashMap, VecDeque};
 use std::time::Duration;
 use tokio::io::{AsyncBufReadExt, AsyncReadExt, AsyncWriteExt, BufReader, DuplexStream};
@@ -29,7 +29,7 @@ impl Wire {
     pub(crate) fn start() -> Wire {
         let (client, server_reads) = tokio::io::duplex(1 << 14);
         let (server_writes, reads) = tokio::io::duplex(1 << 14);
-        let server = std::thread::spawn(move || run(dryfit_lsp::serve(server_reads, server_writes)));
+        let server = std::thread::spawn(move || run(trialfit_lsp::serve(server_reads, server_writes)));
         let (out, outgoing) = mpsc::unbounded_channel();
         tokio::spawn(write_all(client, outgoing));
         let (incoming, messages) = mpsc::unbounded_channel();
@@ -136,7 +136,7 @@ impl Wire {
     }
 
     pub(crate) fn open(&self, uri: &str, version: i64, text: &str) {
-        let document = json!({ "uri": uri, "languageId": "dryfit", "version": version, "text": text });
+        let document = json!({ "uri": uri, "languageId": "trialfit", "version": version, "text": text });
         self.tell("textDocument/didOpen", json!({ "textDocument": document }));
     }
 

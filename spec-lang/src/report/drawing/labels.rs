@@ -54,7 +54,7 @@ impl Room {
         (columns, rows)
     }
 
-    fn each(&self, rect: Rect) -> impl Iterator<Item = usize> {
+    fn each(&self, rect: Rect) -> impl Iterator<Item = usize> + use<> {
         let (columns, rows) = self.touched(rect);
         let across = self.across;
         rows.flat_map(move |row| columns.clone().map(move |column| row * across + column))
@@ -89,11 +89,7 @@ impl Room {
             && rect.x + rect.width <= self.bounds.x + self.bounds.width
             && rect.y + rect.height <= self.bounds.y + self.bounds.height;
         let taken: u32 = self.each(rect).filter_map(|index| self.cells.get(index)).sum();
-        if inside {
-            taken
-        } else {
-            taken.saturating_add(100 * WORD)
-        }
+        if inside { taken } else { taken.saturating_add(100 * WORD) }
     }
 
     /// The best free place for a label of that size near a point: the nearer the better, words uncovered, and lines where

@@ -5,7 +5,7 @@ use crate::analysis::Analysis;
 use crate::assist::in_words;
 use crate::figures::ways::length_unit;
 use crate::finding::Finding;
-use crate::model::{unit_or, Draws, End, Heater, Job, Met, Run, Spot, Start};
+use crate::model::{Draws, End, Heater, Job, Met, Run, Spot, Start, unit_or};
 use crate::physics::geometry::{AlignedBox, Point, Segment, Vector};
 use crate::report::one_line;
 use crate::source::{FileId, Place};

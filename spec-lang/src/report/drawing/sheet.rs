@@ -2,15 +2,15 @@
 //! the caution. How a job becomes things and legs is the scene's business.
 
 use super::labels::{Rect, Room};
-use super::scene::{written, Body, Found, Line, Mark, Scene, Thing};
-use super::svg::{look_of, number, shortened, style, text, width_of, Look, FAINT, INK, PAPER};
-use super::view::{extent, From, View};
-use super::{Drawing, Element, Wanted, NARROWEST, USUAL, WIDEST};
+use super::scene::{Body, Found, Line, Mark, Scene, Thing, written};
+use super::svg::{FAINT, INK, Look, PAPER, look_of, number, shortened, style, text, width_of};
+use super::view::{From, View, extent};
+use super::{Drawing, Element, NARROWEST, USUAL, WIDEST, Wanted};
 use crate::analysis::Analysis;
 use crate::finding::{Finding, Severity};
 use crate::model::Job;
 use crate::physics::geometry::{AlignedBox, Point, Vector};
-use crate::report::{wrap, Locator, CAUTION};
+use crate::report::{CAUTION, Locator, wrap};
 use crate::source::Place;
 use crate::units::find_unit;
 
@@ -793,7 +793,7 @@ impl Sheet<'_> {
     fn close(self, name: &str) -> Drawing {
         let (width, height) = (number(self.width), number(self.y));
         let mut svg = format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"dryfit\" viewBox=\"0 0 {width} {height}\" width=\"{width}\" \
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"trialfit\" viewBox=\"0 0 {width} {height}\" width=\"{width}\" \
              height=\"{height}\" font-family=\"sans-serif\" fill=\"currentColor\" color=\"{INK}\" role=\"img\">\n<title>{}</title>\n<style>\n{}</style>\n",
             text(&format!("drawing of {}", shortened(name, 110))),
             style()
@@ -807,8 +807,7 @@ impl Sheet<'_> {
 }
 
 /// What the signs mean.
-const SIGNS: &str =
-    "arrow: the way an end faces; ring with a dot: it faces you; ring with a cross: it faces away; thick \
+const SIGNS: &str = "arrow: the way an end faces; ring with a dot: it faces you; ring with a cross: it faces away; thick \
                      edge: warm end; ?: position lost; faint box: stated doubt";
 
 /// What is touched to reach the text, and set off where the cursor is.

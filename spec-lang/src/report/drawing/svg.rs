@@ -76,11 +76,11 @@ pub(super) const FAINT: &str = "#6a6a6a";
 pub(super) fn style() -> String {
     let mut out = String::new();
     let put = |out: &mut String, rule: &str, name: &str, usual: &str| {
-        let _ = writeln!(out, "{rule}:var(--dryfit-{name},{usual})}}");
+        let _ = writeln!(out, "{rule}:var(--trialfit-{name},{usual})}}");
     };
     // A program that knows no variables passes over the whole block.
-    out.push_str("@supports (color:var(--dryfit-ink)){\n");
-    put(&mut out, ".dryfit{color", "ink", INK);
+    out.push_str("@supports (color:var(--trialfit-ink)){\n");
+    put(&mut out, ".trialfit{color", "ink", INK);
     for (name, usual, _) in COLOURS {
         put(&mut out, &format!(".stroke-{name}{{stroke"), name, usual);
         put(&mut out, &format!(".fill-{name}{{fill"), name, usual);
@@ -96,11 +96,11 @@ pub(super) fn style() -> String {
     let dark = COLOURS.iter().map(|(name, _, dark)| (*name, *dark));
     let dark: Vec<String> = dark
         .chain(LOOKS.iter().map(|(_, look)| (look.class, look.on_dark)))
-        .map(|(name, colour)| format!("--dryfit-{name}:{colour}"))
+        .map(|(name, colour)| format!("--trialfit-{name}:{colour}"))
         .collect();
     let dark = dark.join(";");
     // A page that is dark says so by a class; a file that is looked at by itself goes by what its reader prefers.
-    let _ = writeln!(out, ".dryfit-dark{{{dark}}}");
+    let _ = writeln!(out, ".trialfit-dark{{{dark}}}");
     let _ = writeln!(out, "@media screen and (prefers-color-scheme:dark){{svg:root{{{dark}}}}}");
     out
 }

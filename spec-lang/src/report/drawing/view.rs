@@ -40,11 +40,7 @@ impl View {
 
     /// What of a direction comes out of the sheet, towards who looks at it.
     pub(super) fn towards(&self, way: Vector) -> f64 {
-        if self.from == From::Above {
-            way.z
-        } else {
-            -way.y
-        }
+        if self.from == From::Above { way.z } else { -way.y }
     }
 
     /// A box on the sheet.

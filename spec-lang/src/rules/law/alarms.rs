@@ -17,7 +17,7 @@ const OFF_HEAD_HEIGHT: f64 = 0.5;
 const FROM_OUTLET: f64 = 1.0;
 
 macro_rules! sleeping_job {
-    ($alarm:literal $(, $rest:expr)*) => {
+    ($alarm:literal $(, $rest:expr_2021)*) => {
         concat!(
             "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³\n  \
              heads-at      back 3600 mm, left 500 mm, up 1100 mm\n\nalarm cabin-co\n  warns-of      carbon-monoxide\n", $alarm
@@ -95,11 +95,17 @@ alarm cabin-co
             let finding = findings
                 .at(
                     alarm.header,
-                    format!("people sleep in `{}` with 0 alarms of its own; `{}` hangs in `{}`", space.name, alarm.name, other.name),
+                    format!(
+                        "people sleep in `{}` with 0 alarms of its own; `{}` hangs in `{}`",
+                        space.name, alarm.name, other.name
+                    ),
                 )
                 .label(format!("it watches `{}`", other.name))
                 .why("behind a curtain or a door it notices the gas late and is heard badly")
-                .limit("1 alarm in each space where people sleep", Whose::Standard("EN 50292, from memory: check the text"))
+                .limit(
+                    "1 alarm in each space where people sleep",
+                    Whose::Standard("EN 50292, from memory: check the text"),
+                )
                 .help(format!("hang one in `{}`", space.name))
                 .related(space.header, "people sleep here");
             findings.add(finding);
@@ -218,7 +224,9 @@ pub(super) static CARBON_MONOXIDE_ALARM_BADLY_PLACED: Rule = Rule {
     explanation: "Carbon monoxide is as heavy as air and goes where the air goes. An alarm behind a curtain, in the stream of an \
                   outlet or up in a corner measures other air than the sleeper breathes, and calls too late or never.",
     mend: "Hang it at the height of the sleepers' heads, on a free wall, away from the outlets.",
-    bad: sleeping_job!("  in            cabin\n  behind        curtain\n  at            back 3300 mm, left 800 mm, up 1200 mm"),
+    bad: sleeping_job!(
+        "  in            cabin\n  behind        curtain\n  at            back 3300 mm, left 800 mm, up 1200 mm"
+    ),
     good: sleeping_job!("  in            cabin\n  at            back 3300 mm, left 800 mm, up 1200 mm"),
     life_safety: true,
     find: |findings| {
@@ -288,7 +296,10 @@ pub(super) static CARBON_MONOXIDE_ALARM_CAN_BE_CUT: Rule = Rule {
             _ => None,
         });
         let managed = job.batteries.iter().filter_map(|battery| {
-            battery.cuts_below.fact().map(|cuts| (cuts.written, format!("`{}`, below {}", battery.name, cuts.value.show(cuts.value.high))))
+            battery
+                .cuts_below
+                .fact()
+                .map(|cuts| (cuts.written, format!("`{}`, below {}", battery.name, cuts.value.show(cuts.value.high))))
         });
         let cuts: Vec<(Place, String)> = switched.chain(managed).collect();
         for alarm in job.alarms.iter().filter(|alarm| warns_of_carbon_monoxide(alarm)) {
@@ -299,8 +310,12 @@ pub(super) static CARBON_MONOXIDE_ALARM_CAN_BE_CUT: Rule = Rule {
             let mut finding = findings
                 .at(
                     fed.written,
-                    format!("alarm `{}` is fed by the vehicle, whose supply {} thing{} can cut", alarm.name, cuts.len(),
-                        if cuts.len() == 1 { "" } else { "s" }),
+                    format!(
+                        "alarm `{}` is fed by the vehicle, whose supply {} thing{} can cut",
+                        alarm.name,
+                        cuts.len(),
+                        if cuts.len() == 1 { "" } else { "s" }
+                    ),
                 )
                 .label("dead when the supply is cut")
                 .why(format!("the supply is cut by {}", list.join(" and ")))

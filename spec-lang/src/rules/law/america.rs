@@ -3,7 +3,7 @@
 
 use super::{tank_of, tanks_drawn_from, under, vehicle};
 use crate::finding::{Severity, Whose};
-use crate::model::{unit_or, Job, Met, Run};
+use crate::model::{Job, Met, Run, unit_or};
 use crate::rules::{Family, Rule, Told};
 use crate::vocabulary::Kind;
 
@@ -14,7 +14,7 @@ const SEATS: u32 = 15;
 
 /// The bench job under American rules, with its tank to choose.
 macro_rules! american_job {
-    ($kind:literal, $seats:literal, $tank:literal $(, $rest:expr)*) => {
+    ($kind:literal, $seats:literal, $tank:literal $(, $rest:expr_2021)*) => {
         concat!(
             "vehicle bench-van\n  type          ", $kind, "\n  supply        12 V\n  rules         us-49cfr393\n", $seats,
             "  floor-height  600 mm\n  at            forward 850 mm, left 1000 mm, up 200 mm\n  \
@@ -36,7 +36,9 @@ pub(super) static TANK_BEFORE_FRONT_AXLE: Rule = Rule {
     explanation: "What stands before the front axle is the first to be crushed. Fuel belongs where a crash does not reach it first.",
     mend: "Put the tank behind the front axle.",
     bad: american_job!(
-        "van", "", "  at            forward 300 mm, left 450 mm, up 250 mm",
+        "van",
+        "",
+        "  at            forward 300 mm, left 450 mm, up 250 mm",
         "\n\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  run           1600 mm, up 300 mm\n  \
          pump          outlet up 20°\n  run           1500 mm, up 60 mm\n  ends          at reader"
     ),
@@ -54,7 +56,10 @@ pub(super) static TANK_BEFORE_FRONT_AXLE: Rule = Rule {
             let before = area.high().x;
             let unit = job.length_unit("mm");
             let whose = Whose::Standard("49 CFR 393.65, from memory: check the text");
-            let told = || Told::new(tank.header, "how far the tank reaches before the front axle", unit, whose.clone()).against(1.0);
+            let told = || {
+                Told::new(tank.header, "how far the tank reaches before the front axle", unit, whose.clone())
+                    .against(1.0)
+            };
             if findings.at_most(before - reach, 0.0, 1e-6, told).keeps() {
                 continue;
             }
@@ -79,7 +84,8 @@ pub(super) static TANK_ABOVE_PASSENGER_FLOOR: Rule = Rule {
     explanation: "Fuel runs down. A tank above the passengers' floor that leaks, or is torn open, runs in on them.",
     mend: "Put the tank below the floor, outside the passengers' space.",
     bad: american_job!(
-        "bus", "  seats         23\n",
+        "bus",
+        "  seats         23\n",
         "  feeds         engine\n  at            back 3200 mm, left 450 mm, up 450 mm\n  spans         back 500 mm, right 400 mm, up 300 mm",
         "\n\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  run           1600 mm, up 60 mm\n  \
          pump          outlet up 20°\n  run           1500 mm, up 60 mm\n  ends          at reader"
@@ -96,21 +102,30 @@ pub(super) static TANK_ABOVE_PASSENGER_FLOOR: Rule = Rule {
             let above = area.high().z - floor.value.nominal;
             let unit = floor.value.unit;
             let whose = Whose::Standard("49 CFR 393.77(b)(11), from memory: check the text");
-            let told = || Told::new(tank.header, "how far the tank reaches above the passengers' floor", unit, whose.clone()).against(1.0);
+            let told = || {
+                Told::new(tank.header, "how far the tank reaches above the passengers' floor", unit, whose.clone())
+                    .against(1.0)
+            };
             if findings.at_most(above - reach - floor.value.half_width(), 0.0, 1e-6, told).keeps() {
                 continue;
             }
             let finding = findings
                 .at(
                     tank.header,
-                    format!("tank `{}` reaches {} above the floor of a bus of {} seats", tank.name, unit.show(above), seats.value),
+                    format!(
+                        "tank `{}` reaches {} above the floor of a bus of {} seats",
+                        tank.name,
+                        unit.show(above),
+                        seats.value
+                    ),
                 )
-                .label(format!("its top is at {}, the floor at {}", unit.show(area.high().z), unit.show(floor.value.nominal)))
+                .label(format!(
+                    "its top is at {}, the floor at {}",
+                    unit.show(area.high().z),
+                    unit.show(floor.value.nominal)
+                ))
                 .why("fuel runs down: a tank above the floor that leaks runs in on the passengers")
-                .limit(
-                    format!("lower than the passengers' space, above {SEATS} seats"),
-                    whose,
-                )
+                .limit(format!("lower than the passengers' space, above {SEATS} seats"), whose)
                 .help("put it below the floor, outside the passengers' space")
                 .related(floor.written, "the floor")
                 .related(seats.written, "the seats");
@@ -190,14 +205,22 @@ fuel-line of reader
             let above = area.low().z - spot.point.z;
             let unit = unit_or(run.walk.unit, "mm");
             let whose = Whose::Standard("49 CFR 393.77(b)(12), from memory: check the text");
-            let told = || Told::new(run.header, "how far an unpumped tank stands above the heater", unit, whose.clone()).against(1.0);
+            let told = || {
+                Told::new(run.header, "how far an unpumped tank stands above the heater", unit, whose.clone())
+                    .against(1.0)
+            };
             if findings.at_most(above - reach - spot.doubt.z, 0.0, 1e-6, told).keeps() {
                 continue;
             }
             let finding = findings
                 .at(
                     run.header,
-                    format!("`{}` has 0 pumps and falls {} from tank `{}`", job.reads(run), unit.show(above), tank.name),
+                    format!(
+                        "`{}` has 0 pumps and falls {} from tank `{}`",
+                        job.reads(run),
+                        unit.show(above),
+                        tank.name
+                    ),
                 )
                 .label("fuel runs to the heater by itself")
                 .why("a burner that has gone out, or a broken line, empties the tank")
@@ -221,7 +244,9 @@ pub(super) static FUEL_LINE_BELOW_TANK: Rule = Rule {
                   A line whose lowest place lies above the vehicle's floor hangs from nothing, and is not judged.",
     mend: "Lead the line higher, or protect it in a housing and put that in writing.",
     bad: american_job!(
-        "van", "", "  at            back 3200 mm, left 450 mm, up 250 mm\n  spans         back 400 mm, right 400 mm, up 250 mm",
+        "van",
+        "",
+        "  at            back 3200 mm, left 450 mm, up 250 mm\n  spans         back 400 mm, right 400 mm, up 250 mm",
         "\n\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  down          180 mm\n  \
          forward       500 mm\n  up            480 mm\n  right         400 mm\n  pump          outlet up 20°\n  \
          forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader"
@@ -233,12 +258,15 @@ pub(super) static FUEL_LINE_BELOW_TANK: Rule = Rule {
         let floor = vehicle(job).and_then(|vehicle| vehicle.floor_height.get());
         for (number, run) in lines(job) {
             let (Some((_, tank)), Some((low, doubt))) = (tank_of(job, number), lowest(run)) else { continue };
-            let Some((area, reach)) = tank.area.filter(|(area, _)| tank.body == run.body && area.has_room()) else { continue };
+            let Some((area, reach)) = tank.area.filter(|(area, _)| tank.body == run.body && area.has_room()) else {
+                continue;
+            };
             let below = area.low().z - low;
             let over_floor = floor.filter(|_| run.body.is_none()).is_some_and(|floor| low - doubt >= floor.high - 1e-3);
             let unit = unit_or(run.walk.unit, "mm");
             let whose = Whose::Standard("49 CFR 393.65, from memory: check the text");
-            let told = || Told::new(run.header, "how far the line hangs below the tank", unit, whose.clone()).against(1.0);
+            let told =
+                || Told::new(run.header, "how far the line hangs below the tank", unit, whose.clone()).against(1.0);
             if over_floor || findings.at_most(below - reach - doubt, BELOW_TANK, 1e-6, told).keeps() {
                 continue;
             }
@@ -247,15 +275,15 @@ pub(super) static FUEL_LINE_BELOW_TANK: Rule = Rule {
                     run.header,
                     format!(
                         "`{}` hangs {} below tank `{}`; {} is allowed",
-                        job.reads(run), unit.show(below), tank.name, unit.show(BELOW_TANK)
+                        job.reads(run),
+                        unit.show(below),
+                        tank.name,
+                        unit.show(BELOW_TANK)
                     ),
                 )
                 .label(format!("its lowest place is at {}", unit.show(low)))
                 .why("what hangs lowest is what a stone, a kerb or a jack meets first")
-                .limit(
-                    format!("{} below the tank, unless in a housing", unit.show(BELOW_TANK)),
-                    whose,
-                )
+                .limit(format!("{} below the tank, unless in a housing", unit.show(BELOW_TANK)), whose)
                 .help("lead the line higher, or protect it in a housing and grant a concession that says so")
                 .related(tank.header, "the tank");
             findings.add(finding);

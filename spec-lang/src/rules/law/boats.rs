@@ -4,7 +4,7 @@
 use super::{tank_of, vehicle};
 use crate::figures::clearances::{ends_in, open_end};
 use crate::finding::{Severity, Whose};
-use crate::model::{unit_or, Interval};
+use crate::model::{Interval, unit_or};
 use crate::rules::{Family, Rule, Told};
 use crate::vocabulary::Kind;
 
@@ -12,7 +12,7 @@ use crate::vocabulary::Kind;
 const ABOVE_WATER: f64 = 0.1;
 
 macro_rules! boat_job {
-    ($water:literal, $tank:literal $(, $rest:expr)*) => {
+    ($water:literal, $tank:literal $(, $rest:expr_2021)*) => {
         concat!(
             "vehicle bench-van\n  type          boat\n  supply        12 V\n  rules         boat\n  waterline     ", $water,
             "\n  floor-height  600 mm\n  at            forward 850 mm, left 1000 mm, up 200 mm\n  \
@@ -29,12 +29,13 @@ pub(super) static PETROL_HEATER_IN_BOAT: Rule = Rule {
     family: Family::Law,
     severity: Severity::Error,
     title: "a petrol heater in a boat",
-    source: "46 CFR 25.45-1 (hired boats): fuel oil and kerosene are listed, petrol is not; elsewhere life safety, dryfit's own rule",
+    source: "46 CFR 25.45-1 (hired boats): fuel oil and kerosene are listed, petrol is not; elsewhere life safety, trialfit's own rule",
     explanation: "Petrol vapour is heavier than air and a hull is a bowl: what leaks lies in the bilge, does not leave, and waits for \
                   the heater's own flame.",
     mend: "Take a diesel heater, with diesel from a tank of its own.",
     bad: boat_job!(
-        "100 mm", "  fuel          petrol\n",
+        "100 mm",
+        "  fuel          petrol\n",
         "\n\ndatasheet heater petrol-2                      # invented\n  warms         air\n  burns         petrol\n  \
          supply        12 V\n\nheater reader\n  datasheet     petrol-2\n  in            cabin\n  heats         cabin\n  \
          at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward"
@@ -58,12 +59,15 @@ pub(super) static PETROL_HEATER_IN_BOAT: Rule = Rule {
             let holds = by_tank.and_then(|(tank, _)| tank.holds.get().map(|holds| holds.show(holds.high)));
             let holds = holds.map_or(String::new(), |holds| format!(", {holds} of it"));
             let mut finding = findings
-                .at(heater.sheet_place.unwrap_or(heater.header), format!("`{}` burns petrol in a boat{holds}", heater.name))
+                .at(
+                    heater.sheet_place.unwrap_or(heater.header),
+                    format!("`{}` burns petrol in a boat{holds}", heater.name),
+                )
                 .label("a flame above a bilge")
                 .why("petrol vapour is heavier than air, lies in the bilge, and does not leave")
                 .limit(
                     "0 heaters for petrol: fuel oil and kerosene only",
-                    Whose::Standard("46 CFR 25.45-1 for hired boats; elsewhere life safety, dryfit's own rule"),
+                    Whose::Standard("46 CFR 25.45-1 for hired boats; elsewhere life safety, trialfit's own rule"),
                 )
                 .help("take a diesel heater, with diesel from a tank of its own");
             if let Some((tank, fuel)) = by_tank {
@@ -133,7 +137,10 @@ fuel-line of reader
             let finding = findings
                 .at(
                     tank.header,
-                    format!("tank `{}`{holds} stands in `{}` with `{}`, which it feeds", tank.name, space.name, heater.name),
+                    format!(
+                        "tank `{}`{holds} stands in `{}` with `{}`, which it feeds",
+                        tank.name, space.name, heater.name
+                    ),
                 )
                 .label("a leak here meets the hot heater")
                 .why("in a closed space fuel and flame are one fault apart")
@@ -160,7 +167,8 @@ pub(super) static EXHAUST_NEAR_WATERLINE: Rule = Rule {
     life_safety: true,
     find: |findings| {
         let job = findings.job;
-        let Some(waterline) = vehicle(job).filter(|_| job.of_boat()).and_then(|vehicle| vehicle.waterline.fact()) else {
+        let Some(waterline) = vehicle(job).filter(|_| job.of_boat()).and_then(|vehicle| vehicle.waterline.fact())
+        else {
             return;
         };
         for run in job.runs.iter().filter(|run| run.kind == Kind::Exhaust && ends_in(run).is_none()) {
@@ -168,7 +176,8 @@ pub(super) static EXHAUST_NEAR_WATERLINE: Rule = Rule {
             let above = end.point.z - waterline.value.nominal;
             let worst = above - end.doubt.z - waterline.value.half_width();
             let unit = unit_or(run.walk.unit, "mm");
-            let told = || Told::new(said.written, "height of the open end above the waterline", unit, Whose::CommonPractice);
+            let told =
+                || Told::new(said.written, "height of the open end above the waterline", unit, Whose::CommonPractice);
             let height = Interval { low: worst, nominal: above, high: above };
             let verdict = findings.at_least(height, ABOVE_WATER, 5e-4, told);
             if verdict.keeps() {
@@ -182,7 +191,9 @@ pub(super) static EXHAUST_NEAR_WATERLINE: Rule = Rule {
                     said.written,
                     format!(
                         "`{}` {is} {} {side} the waterline; {} above it is usual",
-                        job.reads(run), unit.show(value.abs()), unit.show(ABOVE_WATER)
+                        job.reads(run),
+                        unit.show(value.abs()),
+                        unit.show(ABOVE_WATER)
                     ),
                 )
                 .label(format!("the open end is at {}", unit.show(end.point.z)))

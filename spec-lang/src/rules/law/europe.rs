@@ -4,7 +4,7 @@ use super::{holds_people, tanks_drawn_from, under, under_r122, vehicle};
 use crate::figures::return_air::DrawnFrom;
 use crate::finding::{Severity, Whose};
 use crate::model::Sensor;
-use crate::rules::{quoted, Family, Rule};
+use crate::rules::{Family, Rule, quoted};
 use crate::source::Place;
 use crate::vocabulary::Kind;
 
@@ -18,8 +18,7 @@ pub(super) static HEATER_OPEN_TO_PASSENGERS: Rule = Rule {
     title: "a heater that stands in a bus's passenger space without an envelope",
     source: "UN R122 5.3.2.3, 2001/56/EC annex VII 2.2.3 (from memory: check the text): in a bus not in the passenger \
              compartment unless in an effectively sealed envelope",
-    explanation:
-        "Passengers put coats and bags against whatever stands beside their seat, and what leaks from the burner \
+    explanation: "Passengers put coats and bags against whatever stands beside their seat, and what leaks from the burner \
                   reaches them first. In a bus the heater stands outside their space or in a box sealed against it.",
     mend: "Box the heater in, sealed against the passengers' space, and write `enclosed`; or fit it outside.",
     bad: r#"
@@ -114,7 +113,7 @@ pub(super) static FILLER_INSIDE: Rule = Rule {
     family: Family::Law,
     severity: Severity::Error,
     title: "a fuel filler inside the vehicle",
-    source: "petrol: life safety, dryfit's own rule. Diesel, a warning: UN R122 5.3.3.1 and 49 CFR 393.65 (from memory: check the \
+    source: "petrol: life safety, trialfit's own rule. Diesel, a warning: UN R122 5.3.3.1 and 49 CFR 393.65 (from memory: check the \
              text), for boats 46 CFR 25.45-1; elsewhere common practice, no source",
     explanation: "What is spilled while filling stays inside. Petrol vapour creeps along the floor to the next spark, the \
                   heater's own among them; diesel soaks floor and lagging, stinks for years, and feeds any fire.",
@@ -246,8 +245,8 @@ tank main
         for (number, heater) in job.heaters.iter().enumerate() {
             let has = |notice: &str| heater.notices.iter().any(|known| known.value == notice);
             // Where a thermostat minds the heater, the American clause asks for no lamp.
-            let minded = heater.sensor.get().is_some()
-                || job.sheet_of(number).is_some_and(|sheet| sheet.senses.get().is_some());
+            let minded =
+                heater.sensor.get().is_some() || job.sheet_of(number).is_some_and(|sheet| sheet.senses.get().is_some());
             if europe {
                 ask(has("plate"), format!("plate of `{}`", heater.name), heater.header);
             } else if minded {
@@ -274,7 +273,11 @@ tank main
         let mut finding = findings
             .at(
                 first.place,
-                format!("{} of {asked} notices that {rules} asks for are not stated: {}", lacking.len(), list.join(", ")),
+                format!(
+                    "{} of {asked} notices that {rules} asks for are not stated: {}",
+                    lacking.len(),
+                    list.join(", ")
+                ),
             )
             .label(format!("{} not stated", lacking.len()))
             .why("who fills the tank or looks for the smell next year has not read the instructions")
@@ -324,7 +327,9 @@ return-air of reader
         let (job, figures) = (findings.job, findings.figures);
         for found in &figures.returns {
             let DrawnFrom::Space(space) = found.from else { continue };
-            let Some(space) = job.spaces.get(space).filter(|space| space.usage.get() == Some(&"plant")) else { continue };
+            let Some(space) = job.spaces.get(space).filter(|space| space.usage.get() == Some(&"plant")) else {
+                continue;
+            };
             let heated = found.heats.iter().filter_map(|heated| job.spaces.get(*heated));
             let people = heated.filter(|heated| holds_people(heated) || heated.usage.get().is_none());
             let blown = quoted(people.map(|heated| heated.name.as_str()));
@@ -402,7 +407,10 @@ heater reader
             }
             told.push(number);
             let finding = findings
-                .at(place, format!("data sheet `{}` states {} stages and no `cool-down`", sheet.name, sheet.stages.len()))
+                .at(
+                    place,
+                    format!("data sheet `{}` states {} stages and no `cool-down`", sheet.name, sheet.stages.len()),
+                )
                 .label("what it does after switch-off is not known")
                 .why("a burner that stops without its blower running on bakes itself and what lies against it")
                 .limit("1 stage in which the blower runs on", Whose::Standard("2001/56/EC annex VII 1.5.1"))

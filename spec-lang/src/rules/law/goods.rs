@@ -7,7 +7,7 @@
 use super::{goods, tank_of, tanks_drawn_from, under, vehicle};
 use crate::figures::clearances::{ends_in, within_space};
 use crate::finding::{Severity, Whose};
-use crate::model::{unit_or, Met, Space, Spot, Start};
+use crate::model::{Met, Space, Spot, Start, unit_or};
 use crate::rules::{Family, Rule, Told};
 use crate::vocabulary::Kind;
 
@@ -16,7 +16,7 @@ const RUN_ON: f64 = 40.0;
 
 /// The bench van with a designation for dangerous goods, and its heater started by hand.
 macro_rules! goods_job {
-    ($goods:literal, $starts:literal $(, $rest:expr)*) => {
+    ($goods:literal, $starts:literal $(, $rest:expr_2021)*) => {
         concat!(
             "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         adr\n  goods         ", $goods,
             "\n  floor-height  600 mm\n  at            forward 850 mm, left 1000 mm, up 200 mm\n  \
@@ -74,9 +74,10 @@ heater reader
                 .help("write `goods` with the designation in the vehicle's certificate: ex-ii, ex-iii, at or fl"),
             _ => return,
         };
-        let finding = finding
-            .why("a tanker and a van for explosives are asked different things")
-            .limit("2 statements: the designation and the rules", Whose::Standard("ADR 9.1, from memory: check the text"));
+        let finding = finding.why("a tanker and a van for explosives are asked different things").limit(
+            "2 statements: the designation and the rules",
+            Whose::Standard("ADR 9.1, from memory: check the text"),
+        );
         findings.add(finding);
     },
 };
@@ -119,10 +120,7 @@ pub(super) static GOODS_HEATER_STARTS_BY_ITSELF: Rule = Rule {
                     )
                     .label("it starts with nobody there")
                     .why("if vapour of the load is in the air at that moment, the flame finds it")
-                    .limit(
-                        "1 way of starting: by hand",
-                        Whose::Standard("2001/56/EC annex IX 3.1.2, ADR 9.2.4.7.5"),
-                    )
+                    .limit("1 way of starting: by hand", Whose::Standard("2001/56/EC annex IX 3.1.2, ADR 9.2.4.7.5"))
                     .help("take it out, and write `starts-by hand` alone");
                 findings.add(finding);
             }
@@ -195,11 +193,18 @@ tank main
             let finding = findings
                 .at(
                     filler.written,
-                    format!("petrol tank `{}`{holds} of a vehicle {} has 0 flame traps at its filler", tank.name, goods.to_uppercase()),
+                    format!(
+                        "petrol tank `{}`{holds} of a vehicle {} has 0 flame traps at its filler",
+                        tank.name,
+                        goods.to_uppercase()
+                    ),
                 )
                 .label("nothing stops a flame here")
                 .why("vapour at a petrol filler burns back into the tank")
-                .limit("1 flame trap, or a cap that shuts hermetically", Whose::Standard("2001/56/EC annex IX 3.1.1.1 b"))
+                .limit(
+                    "1 flame trap, or a cap that shuts hermetically",
+                    Whose::Standard("2001/56/EC annex IX 3.1.1.1 b"),
+                )
                 .help("fit one, and write `filler flame-trap` or `filler sealed-cap`")
                 .related(tank.header, "this tank");
             findings.add(finding);
@@ -245,19 +250,21 @@ pub(super) static GOODS_RUN_ON_TOO_LONG: Rule = Rule {
             let mut finding = findings
                 .at(
                     place,
-                    format!("`{}` runs on for {} on a vehicle FL; {limit} is allowed", heater.name, lasts.show(lasts.high)),
+                    format!(
+                        "`{}` runs on for {} on a vehicle FL; {limit} is allowed",
+                        heater.name,
+                        lasts.show(lasts.high)
+                    ),
                 )
                 .label(bears.clone())
                 .why(format!("after the engine stops the heater must be still within {limit}, and {bears}"))
-                .limit(
-                    format!("{limit} after the engine has stopped"),
-                    whose,
-                )
+                .limit(format!("{limit} after the engine has stopped"), whose)
                 .help("take a heater that its maker lets be cut off after 40 s; never cut another one short")
                 .related(stage.current.written, "its cool-down");
-            let switch = job.runs_of(number, Kind::Cable).flat_map(|run| &run.steps).find(|step| {
-                matches!(step.met, Met::Switch("master-switch", _))
-            });
+            let switch = job
+                .runs_of(number, Kind::Cable)
+                .flat_map(|run| &run.steps)
+                .find(|step| matches!(step.met, Met::Switch("master-switch", _)));
             if let Some(switch) = switch {
                 finding = finding.related(switch.place, "and this switch cuts it hot");
             }
@@ -277,12 +284,14 @@ pub(super) static GOODS_HEATER_WITH_LOAD: Rule = Rule {
                   of the bulkhead.",
     mend: "Move the parts out of the load space.",
     bad: goods_job!(
-        "ex-ii", "hand",
+        "ex-ii",
+        "hand",
         "\n\nspace load\n  use           load\n  at            back 2900 mm, left 900 mm, up 200 mm\n  \
          spans         back 1500 mm, right 1800 mm, up 1700 mm"
     ),
     good: goods_job!(
-        "ex-ii", "hand",
+        "ex-ii",
+        "hand",
         "\n\nspace load\n  use           load\n  at            back 4400 mm, left 900 mm, up 600 mm\n  \
          spans         back 150 mm, right 1800 mm, up 1700 mm"
     ),
@@ -330,9 +339,15 @@ pub(super) static GOODS_HEATER_WITH_LOAD: Rule = Rule {
             let mut finding = findings
                 .at(
                     *place,
-                    format!("{} of `{}` in the load space of a vehicle for explosives: {}",
-                        match parts.len() { 1 => "1 part".to_string(), many => format!("{many} parts") },
-                        heater.name, list.join(", ")),
+                    format!(
+                        "{} of `{}` in the load space of a vehicle for explosives: {}",
+                        match parts.len() {
+                            1 => "1 part".to_string(),
+                            many => format!("{many} parts"),
+                        },
+                        heater.name,
+                        list.join(", ")
+                    ),
                 )
                 .label("beside explosives")
                 .why("explosives bear no flame, no hot pipe and no fuel beside them")

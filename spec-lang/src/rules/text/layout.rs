@@ -1,11 +1,11 @@
 //! Rules about headers, indentation and the file's first line: which line belongs to which block.
 
-use super::{a_kind, each_slip, LANGUAGE};
+use super::{LANGUAGE, a_kind, each_slip};
 use crate::finding::Severity;
 use crate::reading::SlipKind;
 use crate::rules::{Family, Rule};
 use crate::text::Span;
-use crate::vocabulary::{words_of, Naming, EDITION};
+use crate::vocabulary::{EDITION, Naming, words_of};
 
 pub(super) static NOT_INDENTED: Rule = Rule {
     name: "not-indented",
@@ -13,8 +13,7 @@ pub(super) static NOT_INDENTED: Rule = Rule {
     severity: Severity::Warning,
     title: "a line of a block that stands at the margin",
     source: LANGUAGE,
-    explanation:
-        "A header stands at the left margin and the lines that belong to it are indented. The line was read as \
+    explanation: "A header stands at the left margin and the lines that belong to it are indented. The line was read as \
                   part of the block above it.",
     mend: "Put two spaces before it.",
     bad: "job \"Bench job\"\ndesign-cold   -15 °C",
@@ -59,7 +58,8 @@ pub(super) static HEADER_INDENTED: Rule = Rule {
             let SlipKind::MarginThis { kind } = seen.slip.kind else { return None };
             let tree = &seen.reading.tree;
             let line = tree.lines.get(tree.line_at(seen.slip.span.start));
-            let indent = Span { start: line.map_or(seen.slip.span.start, |line| line.span.start), end: seen.slip.span.start };
+            let indent =
+                Span { start: line.map_or(seen.slip.span.start, |line| line.span.start), end: seen.slip.span.start };
             Some(
                 findings
                     .at(seen.place, format!("the header of {} is indented", a_kind(kind)))
@@ -114,10 +114,8 @@ pub(super) static HEADER_MISSPELT: Rule = Rule {
     explanation: "The word is no kind of block, but its spelling and the lines below it tell which was meant, and so \
                   the block was judged.",
     mend: "Write the word as the message spells it.",
-    bad:
-        "keep-claer shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
-    good:
-        "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
+    bad: "keep-claer shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
+    good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     life_safety: false,
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -144,13 +142,11 @@ pub(super) static HEADER_UNKNOWN: Rule = Rule {
     severity: Severity::Error,
     title: "a header that nobody knows",
     source: LANGUAGE,
-    explanation:
-        "Neither the word nor the lines below it tell what the block is. It was not judged: what it says is in \
+    explanation: "Neither the word nor the lines below it tell what the block is. It was not judged: what it says is in \
                   no figure, and names that it may have defined are not looked for.",
     mend: "Start the block with a word that the language knows.",
     bad: "leave out keep-clear brake-pipe\n\ngubbins shelf\n  colour        blue",
-    good:
-        "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
+    good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     life_safety: false,
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -178,8 +174,7 @@ pub(super) static NO_HEADER: Rule = Rule {
     explanation: "The lines stand behind an empty line and do not go on with the block above. They were not judged.",
     mend: "Write their header above them, or take the empty line away.",
     bad: "  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
-    good:
-        "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
+    good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     life_safety: false,
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -206,8 +201,7 @@ pub(super) static HEADER_INCOMPLETE: Rule = Rule {
                   blocks cannot refer to it and it takes part in no check across blocks.",
     mend: "Write the name, or `of` and the heater's name.",
     bad: "keep-clear\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
-    good:
-        "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
+    good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     life_safety: false,
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -242,8 +236,7 @@ pub(super) static RESERVED_NAME: Rule = Rule {
     explanation: "A few words, such as `of`, `from` and `in`, hold every line together and cannot be names.",
     mend: "Give the block another name.",
     bad: "keep-clear on\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
-    good:
-        "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
+    good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     life_safety: false,
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -269,9 +262,9 @@ pub(super) static EDITION_MISSING: Rule = Rule {
     source: LANGUAGE,
     explanation: "The first line says in which edition of the language a file is written, so that it still means the \
                   same in ten years. The file was read as edition 1.",
-    mend: "Write `dryfit 1` as the first line.",
-    bad: "follows \"bench-sheets.dryfit\"",
-    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"",
+    mend: "Write `trialfit 1` as the first line.",
+    bad: "follows \"bench-sheets.trialfit\"",
+    good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
     life_safety: false,
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -283,11 +276,11 @@ pub(super) static EDITION_MISSING: Rule = Rule {
                 findings
                     .at(seen.place, format!("the file does not say its edition; it was read as edition {EDITION}"))
                     .label("the edition is wanted before this")
-                    .help(format!("write `dryfit {EDITION}` as the first line"))
+                    .help(format!("write `trialfit {EDITION}` as the first line"))
                     .replace_at(
-                        format!("write `dryfit {EDITION}` at the top"),
+                        format!("write `trialfit {EDITION}` at the top"),
                         seen.at(Span::point(mark)),
-                        format!("dryfit {EDITION}\n"),
+                        format!("trialfit {EDITION}\n"),
                         true,
                     ),
             )
@@ -303,9 +296,9 @@ pub(super) static EDITION_LATER: Rule = Rule {
     source: LANGUAGE,
     explanation: "The file says that it is written in a later edition. What edition 1 knows of it was read; the rest \
                   may mean something that this tool cannot judge.",
-    mend: "Use a newer dryfit, or write the edition that the file is really in.",
-    bad: "dryfit 2\nfollows \"bench-sheets.dryfit\"",
-    good: "dryfit 1\nfollows \"bench-sheets.dryfit\"",
+    mend: "Use a newer trialfit, or write the edition that the file is really in.",
+    bad: "trialfit 2\nfollows \"bench-sheets.trialfit\"",
+    good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
     life_safety: false,
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -314,7 +307,7 @@ pub(super) static EDITION_LATER: Rule = Rule {
                 findings
                     .at(seen.place, format!("the file is of edition {edition}; this tool knows up to {EDITION}"))
                     .label("a later edition")
-                    .help("check the file with a newer dryfit; what this one found is not the whole"),
+                    .help("check the file with a newer trialfit; what this one found is not the whole"),
             )
         });
     },

@@ -14,7 +14,7 @@ use crate::reading::{Reading, Slip, Statement};
 use crate::source::Place;
 use crate::text::Span;
 use crate::units::Dimension;
-use crate::vocabulary::{words_of, Atom, Kind};
+use crate::vocabulary::{Atom, Kind, words_of};
 
 pub(super) static RULES: &[&Rule] = &[
     &words::UNKNOWN_WORD,
@@ -163,7 +163,7 @@ mod tests {
     use crate::reading::Reading;
     use crate::rules::{BENCH, BENCH_SHEETS};
     use crate::source::{FileId, NoFiles};
-    use crate::text::{apply, Edit};
+    use crate::text::{Edit, apply};
     use std::sync::Arc;
 
     fn findings(text: &str) -> Vec<Finding> {

@@ -1,10 +1,10 @@
 //! Rules about numbers, units, ranges and dates.
 
-use super::{each_slip, measured, LANGUAGE};
+use super::{LANGUAGE, each_slip, measured};
 use crate::finding::Severity;
 use crate::reading::SlipKind;
 use crate::rules::{Family, Rule};
-use crate::units::{find_unit, rounded, Dimension};
+use crate::units::{Dimension, find_unit, rounded};
 
 pub(super) static UNIT_MISSING: Rule = Rule {
     name: "unit-missing",
@@ -12,8 +12,7 @@ pub(super) static UNIT_MISSING: Rule = Rule {
     severity: Severity::Error,
     title: "a number without its unit",
     source: LANGUAGE,
-    explanation:
-        "Every number carries its unit. A bare `140` may be millimetres, inches or feet, and a guess would be \
+    explanation: "Every number carries its unit. A bare `140` may be millimetres, inches or feet, and a guess would be \
                   drilled.",
     mend: "Write the unit behind the number.",
     bad: "job \"Bench job\"\n  design-cold   -15",
@@ -129,8 +128,7 @@ pub(super) static BARE_MILLIMETRES: Rule = Rule {
     severity: Severity::Error,
     title: "a length where a conductor's area is wanted",
     source: LANGUAGE,
-    explanation:
-        "A conductor's size is the area of its copper in mm², or a wire gauge. A bare `4 mm` has been written \
+    explanation: "A conductor's size is the area of its copper in mm², or a wire gauge. A bare `4 mm` has been written \
                   for an area of 4 mm² and for a diameter, and on cable it is often the diameter over the insulation, \
                   which says little about the copper within.",
     mend: "Write the area that is printed on the cable or its reel.",
@@ -182,8 +180,7 @@ pub(super) static COMMA_IN_NUMBER: Rule = Rule {
     severity: Severity::Error,
     title: "a comma between two digits",
     source: LANGUAGE,
-    explanation:
-        "`1,450` is one and a half to one reader and fourteen hundred and fifty to another. The language has a \
+    explanation: "`1,450` is one and a half to one reader and fourteen hundred and fifty to another. The language has a \
                   decimal point, no mark for thousands, and a space behind the comma that parts a list.",
     mend: "Write a point, leave the comma out, or put a space behind it.",
     bad: "job \"Bench job\"\n  runs-for      8,5 h",
@@ -290,8 +287,7 @@ pub(super) static NO_SUCH_DAY: Rule = Rule {
     severity: Severity::Error,
     title: "a day that is not in the calendar",
     source: "ISO 8601-1:2019, calendar dates",
-    explanation:
-        "A date is written year, month, day: `2027-03-31`. The one written is not in the calendar, so nothing \
+    explanation: "A date is written year, month, day: `2027-03-31`. The one written is not in the calendar, so nothing \
                   can end on it.",
     mend: "Write a day that exists, year first.",
     bad: "job \"Bench job\"\n  drawn-on      2026-02-30",

@@ -1,11 +1,11 @@
 //! Rules about values that can be read but not relied on: still open, or far from anything that exists.
 
-use super::{each_slip, LANGUAGE};
+use super::{LANGUAGE, each_slip};
 use crate::finding::{Severity, Whose};
 use crate::reading::{SlipKind, Value};
 use crate::rules::{Family, Rule};
 use crate::source::Place;
-use crate::units::{find_unit, head_of, Quantity};
+use crate::units::{Quantity, find_unit, head_of};
 use crate::vocabulary::{Kind, KindSet, Role};
 
 /// The name of the rule about blanks that are still open: before building they are errors, and whoever tries what may
@@ -19,9 +19,9 @@ pub(super) static VALUE_BLANK: Rule = Rule {
     title: "a blank that is still open",
     source: LANGUAGE,
     explanation: "`?` leaves a value for the tool to fill. Until it is filled the line states nothing that somebody \
-                  could buy or build. `dryfit fill` tries what the stock lists and data sheets offer, judges the whole \
+                  could buy or build. `trialfit fill` tries what the stock lists and data sheets offer, judges the whole \
                   job with each, and shows the smallest with which every rule passes, and why no smaller one.",
-    mend: "Have it filled (`dryfit fill`, or the fix that an editor offers), or write the value.",
+    mend: "Have it filled (`trialfit fill`, or the fix that an editor offers), or write the value.",
     bad: "cable supply of reader\n  from          house\n  size          ?\n  back          150 mm\n  fuse          20 A\n  back          650 mm\n  right         910 mm\n  up            30 mm\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          4 mm²\n  back          150 mm\n  fuse          20 A\n  back          650 mm\n  right         910 mm\n  up            30 mm\n  ends          at reader",
     life_safety: false,
@@ -35,7 +35,7 @@ pub(super) static VALUE_BLANK: Rule = Rule {
                     let title = format!("a blank is still open: `{word}` of `{header}`");
                     let finding = findings.at(Place { file: *file, span: arg.span }, title).label("to be filled");
                     findings.add(finding.help(format!(
-                        "`dryfit fill` writes what passes every rule; or write the value, as in `{}`",
+                        "`trialfit fill` writes what passes every rule; or write the value, as in `{}`",
                         known.example
                     )));
                 }
@@ -54,7 +54,7 @@ pub static BLANK_INSOLUBLE: Rule = Rule {
     source: "the rules that judge the job with each choice written",
     explanation: "Every size that the stock lists, the data sheets or else the standard series offer was written in the \
                   blank's place and the whole job judged: with each of them some rule finds something that it does not \
-                  find while the blank is open. `dryfit fill` and editors say so; a check only says that it is open.",
+                  find while the blank is open. `trialfit fill` and editors say so; a check only says that it is open.",
     mend: "Change what the rule named asks about: a shorter way, another battery, another heater; or carry another size.",
     bad: "cable supply of reader\n  from          house\n  size          ?\n  run           80 m\n  fuse          20 A\n  run           80 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          ?\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  ends          at reader",

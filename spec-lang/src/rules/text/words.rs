@@ -1,11 +1,11 @@
 //! Rules about the words of a line: which ones the block knows, what follows them, what is left over.
 
-use super::{a_kind, each_slip, listed, wanted_words, LANGUAGE};
+use super::{LANGUAGE, a_kind, each_slip, listed, wanted_words};
 use crate::finding::{Finding, Severity};
 use crate::reading::SlipKind;
 use crate::rules::{Family, Rule};
 use crate::text::Span;
-use crate::vocabulary::{property, words_of, Kind};
+use crate::vocabulary::{Kind, property, words_of};
 
 pub(super) static UNKNOWN_WORD: Rule = Rule {
     name: "unknown-word",
@@ -13,8 +13,7 @@ pub(super) static UNKNOWN_WORD: Rule = Rule {
     severity: Severity::Error,
     title: "a line starts with a word that its block does not know",
     source: LANGUAGE,
-    explanation:
-        "Each kind of block knows its own words. A line that starts with another word says nothing that could \
+    explanation: "Each kind of block knows its own words. A line that starts with another word says nothing that could \
                   be checked, so whatever it was meant to say is missing from every figure.",
     mend: "Write the word that is meant. The message names the nearest one that the block knows.",
     bad: "job \"Bench job\"\n  design-cld    -15 °C",
@@ -98,7 +97,8 @@ pub(super) static UNLISTED_WORD: Rule = Rule {
                     let title = format!("`{written}` may not stand here; the nearest word that may is `{near}`");
                     findings.at(seen.place, title).replace(format!("write `{near}`"), near, case_only)
                 }
-                None => findings.at(seen.place, format!("`{written}` is none of the {} words that may stand here", wanted.len())),
+                None => findings
+                    .at(seen.place, format!("`{written}` is none of the {} words that may stand here", wanted.len())),
             };
             Some(finding.label("not one of the words wanted").help(format!(
                 "write {}{}",
