@@ -3,9 +3,9 @@
 use crate::arguments::{Adopt, Form};
 use crate::check::{self, Body, LeftBody, Wanted, each_judged};
 use crate::files::Library;
-use crate::known::{Entry, Record, USUAL, recordable};
+use crate::known::{Entry, Record, USUAL};
 use crate::output::{Output, complain};
-use crate::settings::Shelf;
+use crate::settings::{Excludes, Shelf};
 use crate::targets::{From, Targets};
 use crate::{Ending, clock};
 use spec_lang::report::{CAUTION, wrap};
@@ -35,7 +35,7 @@ pub(crate) fn adopt(wanted: &Adopt, output: &mut Output) -> io::Result<Ending> {
     let shelf = Shelf::default();
     let mut ending = if targets.missing.is_empty() { Ending::Clean } else { Ending::CouldNot };
     let library = Library::default();
-    targets.sift(&shelf, &library, false);
+    targets.sift(&shelf, &library, Excludes::Hold);
     let each = Wanted {
         form: Form::Line,
         today: wanted.date.or_else(clock::today),
@@ -70,7 +70,7 @@ pub(crate) fn adopt(wanted: &Adopt, output: &mut Output) -> io::Result<Ending> {
         }));
         for finding in outcome.findings.into_iter().filter(|finding| finding.conceded.is_none()) {
             let place = finding.same.0.as_deref().map(|place| record.name(place)).filter(|place| *place != file);
-            if !recordable(finding.rule.name) {
+            if !finding.can_wait {
                 if let (true, Body::Text(line)) = (seen.insert(finding.same), finding.body) {
                     unrecorded.push(line);
                 }

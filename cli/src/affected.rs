@@ -6,7 +6,7 @@ use crate::files::{self, Library, Opened};
 use crate::follows::{Followers, Way};
 use crate::git::Repository;
 use crate::output::{Output, complain};
-use crate::settings::Shelf;
+use crate::settings::{Excludes, Shelf};
 use crate::targets::{Target, Targets};
 use crate::{Ending, check, clock};
 use serde_json::{Value, json};
@@ -105,7 +105,7 @@ pub(crate) fn affected(wanted: &Affected, output: &mut Output) -> io::Result<End
     let root = [asked.root.to_path_buf()];
     let mut targets = Targets::find(&root, None, Some(&asked.root));
     targets.complain();
-    targets.sift(&shelf, &library, false);
+    targets.sift(&shelf, &library, Excludes::Hold);
     if !targets.missing.is_empty() {
         ending = Ending::CouldNot;
     }

@@ -4,7 +4,7 @@
 use crate::arguments::{Concessions, ListForm};
 use crate::files::Library;
 use crate::output::{Output, complain};
-use crate::settings::Shelf;
+use crate::settings::{Excludes, Shelf};
 use crate::targets::{Target, Targets};
 use crate::{Ending, check, clock, fault};
 use serde_json::json;
@@ -96,7 +96,7 @@ impl Entry {
         let left = self.days_left(today);
         match rules::find(&self.rule) {
             None => State::NoSuchRule,
-            Some(rule) if rule.life_safety => State::NotAllowed,
+            Some(rule) if !rule.can_wait() => State::NotAllowed,
             _ if !self.signed => State::NotSigned,
             _ if left.is_some_and(|left| left < 0) => State::Expired,
             _ if self.jobs == 0 => State::NoJob,
@@ -114,7 +114,7 @@ pub(crate) fn concessions(wanted: &Concessions, output: &mut Output) -> io::Resu
     let (library, shelf) = (Library::default(), Shelf::default());
     let mut targets = Targets::find(&wanted.paths, None, wanted.within.as_deref());
     targets.complain();
-    targets.sift(&shelf, &library, wanted.no_exclude);
+    targets.sift(&shelf, &library, Excludes::unless(wanted.no_exclude));
     let today = wanted.date.or_else(clock::today);
     let mut ending = if targets.missing.is_empty() { Ending::Clean } else { Ending::CouldNot };
     let mut entries = Entries::new();

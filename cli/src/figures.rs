@@ -3,7 +3,7 @@
 use crate::arguments::{Figures, TableForm};
 use crate::files::Library;
 use crate::output::{Output, complain};
-use crate::settings::Shelf;
+use crate::settings::{Excludes, Shelf};
 use crate::targets::{Target, Targets};
 use crate::{Ending, clock, fault, in_order, job};
 use spec_lang::doubts;
@@ -42,7 +42,7 @@ pub(crate) fn figures(wanted: &Figures, output: &mut Output) -> io::Result<Endin
 fn rows(wanted: &Figures, library: &Library, output: &mut Output) -> io::Result<Ending> {
     let mut targets = Targets::find(&wanted.paths, wanted.stands_for.as_deref(), wanted.within.as_deref());
     targets.complain();
-    targets.sift(&Shelf::default(), library, false);
+    targets.sift(&Shelf::default(), library, Excludes::Hold);
     let mut ending = if targets.missing.is_empty() { Ending::Clean } else { Ending::CouldNot };
     output.say(FIGURES_HEAD)?;
     let work = |target: &Target| {

@@ -7,7 +7,7 @@ use crate::drawing::Drawing;
 use crate::files::Library;
 use crate::output::{Output, complain};
 use crate::rewriting::rewrite;
-use crate::settings::Shelf;
+use crate::settings::{Excludes, Shelf};
 use crate::targets::{From, Target, Targets};
 use crate::{Ending, clock, fault};
 use spec_lang::blanks::{Answer, Outcome};
@@ -40,7 +40,7 @@ pub(crate) fn fill(wanted: &Fill, output: &mut Output) -> io::Result<Ending> {
     let mut targets = Targets::find(&wanted.paths, wanted.stands_for.as_deref(), wanted.within.as_deref());
     targets.complain();
     let library = Library::default();
-    targets.sift(&Shelf::default(), &library, false);
+    targets.sift(&Shelf::default(), &library, Excludes::Hold);
     let mut ending = if targets.missing.is_empty() { Ending::Clean } else { Ending::CouldNot };
     let mut tally = Tally::default();
     for target in &targets.list {

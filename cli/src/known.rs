@@ -6,7 +6,7 @@ use crate::files;
 use crate::rewriting;
 use spec_lang::finding::Severity;
 use spec_lang::report::{Fingerprint, one_line};
-use spec_lang::rules::{self, Family};
+use spec_lang::rules;
 use std::collections::{BTreeMap, HashSet};
 use std::path::{Path, PathBuf};
 
@@ -222,15 +222,9 @@ impl Record {
     }
 }
 
-/// Whether findings of a rule may be in a record. What guards against poisoning, fire or burns may not. Nor may what keeps
-/// the text from being understood: rules pass over what they cannot read, and one that guards life may be among them.
-/// Nor may the tool's own faults, whose rule is in no list.
-pub(crate) fn recordable(rule: &str) -> bool {
-    rules::find(rule).is_some_and(|rule| {
-        let hides =
-            matches!(rule.family, Family::Text | Family::Names | Family::Layers) && rule.severity == Severity::Error;
-        !rule.life_safety && !hides
-    })
+/// Whether findings of a rule may be in a record. The tool's own faults, whose rule is in no list, may not.
+fn recordable(rule: &str) -> bool {
+    rules::find(rule).is_some_and(|rule| rule.can_wait())
 }
 
 /// An entry from its line.
@@ -312,7 +306,7 @@ mod tests {
 
     #[test]
     fn nothing_that_guards_life_or_may_hide_it_may_be_recorded() {
-        for rule in rules::all().filter(|rule| rule.life_safety) {
+        for rule in rules::all().filter(|rule| rule.life_safety()) {
             assert!(!recordable(rule.name), "{}", rule.name);
         }
         for rule in ["header-misspelt", "unknown-word", "name-not-found", "rule-failed", "no-such-rule"] {

@@ -3,7 +3,7 @@
 use crate::arguments::{Margins, TableForm};
 use crate::files::Library;
 use crate::output::{Output, complain};
-use crate::settings::Shelf;
+use crate::settings::{Excludes, Shelf};
 use crate::targets::{Target, Targets};
 use crate::{Ending, clock, fault, in_order, job};
 use spec_lang::doubts;
@@ -24,7 +24,7 @@ pub(crate) fn margins(wanted: &Margins, output: &mut Output) -> io::Result<Endin
     targets.complain();
     let today = wanted.date.or_else(clock::today);
     let library = Library::default();
-    targets.sift(&Shelf::default(), &library, false);
+    targets.sift(&Shelf::default(), &library, Excludes::Hold);
     let mut ending = if targets.missing.is_empty() { Ending::Clean } else { Ending::CouldNot };
     let width = output.width;
     let mut files = Vec::new();

@@ -6,7 +6,7 @@ use crate::diff::unified;
 use crate::files::Library;
 use crate::follows::Followers;
 use crate::output::{Output, complain};
-use crate::settings::Shelf;
+use crate::settings::{Excludes, Shelf};
 use crate::targets::{From, Target, Targets};
 use crate::{Ending, clock, fault, rewriting};
 use spec_lang::finding::{Finding, Remedy, Severity};
@@ -45,7 +45,7 @@ pub(crate) fn mend(wanted: &Mend, output: &mut Output) -> io::Result<Ending> {
     let (library, shelf) = (Library::default(), Shelf::default());
     let mut targets = Targets::find(&wanted.paths, None, wanted.within.as_deref());
     targets.complain();
-    targets.sift(&shelf, &library, wanted.no_exclude);
+    targets.sift(&shelf, &library, Excludes::unless(wanted.no_exclude));
     let mut ending = if targets.missing.is_empty() { Ending::Clean } else { Ending::CouldNot };
     let files = targets.list.len();
     let (mut changed, mut made) = (0usize, 0usize);

@@ -87,10 +87,28 @@ pub(crate) fn written(at: &Written) -> String {
     format!("{}, line {}", files::shown(&at.path), at.line)
 }
 
+/// How far the `exclude` of settings holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Excludes {
+    /// For every file.
+    Hold,
+    /// For all but what the settings call final: a final check leaves nothing out.
+    SpareFinal,
+    /// For none.
+    Ignored,
+}
+
+impl Excludes {
+    /// As an option `--no-exclude` asks for.
+    pub(crate) fn unless(no_exclude: bool) -> Excludes {
+        if no_exclude { Excludes::Ignored } else { Excludes::Hold }
+    }
+}
+
 impl Targets {
     /// Leaves out what the settings exclude, and what a broken settings file keeps from being judged as its people want.
     /// Says what was named and is left out; of files that were found in folders, how many.
-    pub(crate) fn sift(&mut self, shelf: &Shelf, library: &files::Library, no_exclude: bool) {
+    pub(crate) fn sift(&mut self, shelf: &Shelf, library: &files::Library, excludes: Excludes) {
         let mut broken_files: Vec<(Arc<Broken>, usize)> = Vec::new();
         let mut left_out = 0usize;
         let list = std::mem::take(&mut self.list);
@@ -105,7 +123,11 @@ impl Targets {
                         None => broken_files.push((broken, 1)),
                     }
                 }
-                Ok(settings) => match settings.excludes(&place).filter(|_| !no_exclude) {
+                Ok(settings) => match settings.excludes(&place).filter(|_| match excludes {
+                    Excludes::Hold => true,
+                    Excludes::SpareFinal => !settings.is_final(&place),
+                    Excludes::Ignored => false,
+                }) {
                     Some((pattern, at)) if target.named => complain(&format!(
                         "{}: excluded by `{pattern}` ({}); `--no-exclude` takes it in",
                         target.shown,

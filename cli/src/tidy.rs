@@ -3,7 +3,7 @@
 use crate::arguments::Tidy;
 use crate::files::Library;
 use crate::output::{Output, complain};
-use crate::settings::Shelf;
+use crate::settings::{Excludes, Shelf};
 use crate::targets::{From, Target, Targets};
 use crate::{Ending, fault, rewriting};
 use spec_lang::{syntax, text};
@@ -13,7 +13,7 @@ use std::sync::Arc;
 pub(crate) fn tidy(wanted: &Tidy, output: &mut Output) -> io::Result<Ending> {
     let mut targets = Targets::find(&wanted.paths, None, None);
     targets.complain();
-    targets.sift(&Shelf::default(), &Library::default(), wanted.no_exclude);
+    targets.sift(&Shelf::default(), &Library::default(), Excludes::unless(wanted.no_exclude));
     let mut ending = if targets.missing.is_empty() { Ending::Clean } else { Ending::CouldNot };
     let mut changed = 0usize;
     for target in &targets.list {

@@ -99,6 +99,8 @@ pub struct Finding {
     pub remedies: Vec<Remedy>,
     /// The concession that sets it aside, where one does.
     pub conceded: Option<Conceded>,
+    /// Whether it carries the note of a finding that guards against poisoning, fire or burns.
+    pub notes_life: bool,
 }
 
 /// Why a finding is set aside.
@@ -141,7 +143,24 @@ impl Finding {
             related: Vec::new(),
             remedies: Vec::new(),
             conceded: None,
+            notes_life: false,
         }
+    }
+
+    /// Whether it, or a finding noted on it, guards against poisoning, fire or burns: then nobody sets it aside.
+    pub fn guards_life(&self) -> bool {
+        self.notes_life || self.rule.life_safety()
+    }
+
+    /// Whether a concession or a record of known findings may take it out of a check.
+    pub fn can_wait(&self) -> bool {
+        !self.notes_life && self.rule.can_wait()
+    }
+
+    /// With the finding of something that follows from it as a note: what that guards, it now guards.
+    pub fn note(&mut self, effect: &Finding) {
+        self.related.push(Related::note(effect));
+        self.notes_life |= effect.guards_life();
     }
 
     /// With the words at the place itself.

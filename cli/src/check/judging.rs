@@ -42,6 +42,10 @@ pub(crate) struct Shown {
     pub(crate) rule: &'static Rule,
     pub(crate) severity: Severity,
     pub(crate) conceded: Option<Conceded>,
+    /// Whether it guards against poisoning, fire or burns: then it counts whatever was asked for.
+    pub(crate) guards_life: bool,
+    /// Whether a record may hold it as known.
+    pub(crate) can_wait: bool,
     pub(crate) title: String,
     pub(crate) fingerprint: Fingerprint,
     /// The header of the block it is in.
@@ -141,6 +145,8 @@ fn outcome(target: &Target, place: Arc<Path>, reading: Arc<Reading>, library: &L
             rule: finding.rule,
             severity: finding.severity,
             conceded: finding.conceded.clone(),
+            guards_life: finding.guards_life(),
+            can_wait: finding.can_wait(),
             title: one_line(&finding.title).into_owned(),
             fingerprint,
             header: prints.header(finding.place),

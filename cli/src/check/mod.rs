@@ -8,7 +8,7 @@ use crate::arguments::{Check, Mildest};
 use crate::files::{self, Library};
 use crate::known::{Entry, Record, State};
 use crate::output::{Output, complain};
-use crate::settings::Shelf;
+use crate::settings::{Excludes, Shelf};
 use crate::targets::{From, Target, Targets};
 use crate::{Ending, changed, clock};
 pub(crate) use judging::{Body, LeftBody, Wanted, each_judged, read};
@@ -52,7 +52,12 @@ pub(crate) fn check(wanted: &Check, output: &mut Output) -> io::Result<Ending> {
         Mildest::Advice => Severity::Advice,
     });
     let shelf = Shelf::default();
-    targets.sift(&shelf, &library, wanted.no_exclude);
+    let excludes = match () {
+        () if wanted.no_exclude || wanted.last => Excludes::Ignored,
+        () if wanted.not_final => Excludes::Hold,
+        () => Excludes::SpareFinal,
+    };
+    targets.sift(&shelf, &library, excludes);
     if let Some(since) = &wanted.changed {
         if let Err(reason) = changed::keep_changed(&mut targets, &library, since) {
             complain(&reason);
@@ -247,9 +252,10 @@ impl Run {
         if finding.conceded.is_some() {
             return Standing::SetAside { recorded: entry.is_some_and(|(record, entry)| record.set_aside(&entry)) };
         }
+        let entry = entry.filter(|_| finding.can_wait);
         match entry.map_or(State::New, |(record, entry)| record.state(&entry, finding.severity)) {
             State::Known => Standing::Known,
-            _ if finding.severity < about.fail_on => Standing::Milder,
+            _ if finding.severity < about.fail_on && !finding.guards_life => Standing::Milder,
             State::Grew => Standing::Grew,
             State::New => Standing::Counts,
         }

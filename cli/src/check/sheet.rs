@@ -172,12 +172,12 @@ impl Sheet {
             (Sheet::Summary { summary }, Body::Text(line)) => match (&finding.conceded, standing) {
                 (Some(conceded), _) => summary.add_set_aside(conceded, &line),
                 (None, Standing::Known) => {
-                    summary.add(finding.rule, finding.severity, What::Known, file.shown, &line);
+                    summary.add(finding.rule, finding.guards_life, finding.severity, What::Known, file.shown, &line);
                 }
                 (None, Standing::Milder) => {
-                    summary.add(finding.rule, finding.severity, What::Milder, file.shown, &line);
+                    summary.add(finding.rule, finding.guards_life, finding.severity, What::Milder, file.shown, &line);
                 }
-                (None, _) => summary.add(finding.rule, finding.severity, What::Counts, file.shown, &line),
+                (None, _) => summary.add(finding.rule, finding.guards_life, finding.severity, What::Counts, file.shown, &line),
             },
             (Sheet::Json { files, .. }, Body::Wire(mut wire)) => {
                 wire.known = known;

@@ -183,7 +183,7 @@ impl Offer<'_> {
                 }
             }
             (Naming::Rule, 1) => {
-                for rule in rules::all().filter(|rule| !rule.life_safety) {
+                for rule in rules::all().filter(|rule| rule.can_wait()) {
                     self.add(CandidateKind::Rule, rule.name, rule.title);
                 }
             }

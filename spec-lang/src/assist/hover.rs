@@ -106,7 +106,7 @@ pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
         pieces.push(Piece::Text(rule.explanation.to_string()));
         pieces.push(Piece::Text(format!("limit: {}", rule.source)));
         pieces.push(Piece::Text(format!("to do: {}", rule.mend)));
-        if rule.life_safety {
+        if rule.life_safety() {
             pieces.push(Piece::Caution("this guards life: no concession sets it aside".to_string()));
         }
     } else if let Some((name, target)) = target_of(analysis, offset) {
@@ -167,7 +167,7 @@ fn finding_pieces(finding: &Finding, pieces: &mut Vec<Piece>) {
         pieces.push(Piece::Place(related.label.clone(), related.place));
     }
     pieces.push(Piece::Text(format!("rule `{}`, {}", finding.rule.name, finding.rule.source)));
-    if finding.rule.life_safety {
+    if finding.guards_life() {
         pieces.push(Piece::Caution(
             "this can poison, burn or start a fire; the heater maker's instructions, local codes and licensed practice \
              come first, and a job without findings is not an approval"

@@ -9,7 +9,7 @@ use crate::blanks::blanks;
 use crate::finding::{Finding, Remedy};
 use crate::model::Heater;
 use crate::reading::{Block, Date, Reading, Statement, Value, expected_after};
-use crate::rules::OPEN_BLANK;
+use crate::rules::{Guards, OPEN_BLANK};
 use crate::source::{FileId, Place};
 use crate::syntax::ItemKind;
 use crate::text::{Edit, Span};
@@ -485,12 +485,7 @@ impl<'a> Here<'a> {
 
 /// Slips of the pen, faults of names and of layers are mended, not conceded; what guards life is neither.
 fn may_be_conceded(finding: &Finding) -> bool {
-    use crate::rules::Family;
-    !finding.rule.life_safety
-        && !matches!(
-            finding.rule.family,
-            Family::Text | Family::Names | Family::Layers | Family::Practice | Family::Concessions
-        )
+    finding.can_wait() && finding.rule.guards != Guards::Text
 }
 
 /// A block at the end of a text, parted from what stands before it by one empty line.
@@ -677,7 +672,7 @@ mod tests {
                 for offer in offers(&analysis, finding.place.span, Some(20_000)) {
                     if offer.kind == OfferKind::Concede {
                         let of = offer.finding.unwrap().rule;
-                        assert!(!of.life_safety, "{}", of.name);
+                        assert!(!of.life_safety(), "{}", of.name);
                         let after = done(&offer, &text, BENCH_SHEETS);
                         assert!(rules(&after).contains(&"concession-unsigned"), "the reason is for a person to write");
                         assert!(rules(&after).contains(&of.name), "and the finding stands until then");

@@ -1019,6 +1019,7 @@ impl Builder {
             "carries" => run.said.carries = line.quantity(Role::Amount),
             "return" => run.said.back_by = line.choice(Role::What),
             "insulation" => run.said.insulation = line.quantity(Role::Amount),
+            "sheathed" => run.said.sheathed = Some(line.place()),
             "bundled" => run.said.bundled = line.count(Role::Count),
             "ambient" => run.said.ambient = line.quantity(Role::Amount),
             "kind" => run.said.kind = line.choice(Role::What),

@@ -255,6 +255,8 @@ pub struct Particulars {
     pub spans: Vec<(Direction, Quantity)>,
     /// Fuel line and cable: the spacing of its clips.
     pub clips_every: Stated<Quantity>,
+    /// Cable: where it says that it lies sheathed between battery and fuse.
+    pub sheathed: Option<Place>,
     /// Fuel line: whether its pump is softly mounted.
     pub soft_mounted: bool,
 }

@@ -114,6 +114,8 @@ pub struct HeaterSheet {
     pub fan_blocked: Stated<Quantity>,
     /// Excess air of its burner.
     pub excess_air: Stated<Quantity>,
+    /// Where it says that its fuel is metered for thin air.
+    pub corrects_altitude: Option<Place>,
     /// `stops` or `runs-on`.
     pub below_lowest: Stated<&'static str>,
     /// How far the room cools before it starts again, in K.
@@ -180,6 +182,7 @@ impl HeaterSheet {
             altitude: Stated::Silent,
             fan_blocked: Stated::Silent,
             excess_air: Stated::Silent,
+            corrects_altitude: None,
             below_lowest: Stated::Silent,
             restart_below: Stated::Silent,
             least_air_flow: Stated::Silent,
@@ -278,6 +281,7 @@ impl HeaterSheet {
                 }
                 "spans" => sheet.spans = line.ways(Role::Distance),
                 "altitude" => sheet.altitude = line.quantity(Role::Amount),
+                "corrects-altitude" => sheet.corrects_altitude = Some(line.place()),
                 "fuse" => sheet.fuse = line.quantity(Role::Current),
                 "senses" => sheet.senses = line.choice(Role::What),
                 "set-range" => sheet.set_range = line.quantity(Role::Amount),

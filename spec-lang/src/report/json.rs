@@ -214,7 +214,7 @@ impl<'a> Writer<'a> {
             rule: finding.rule.name,
             family: finding.rule.family.title(),
             severity: finding.severity.word(),
-            life_safety: finding.rule.life_safety,
+            life_safety: finding.guards_life(),
             place: located(&mut self.main, self.name, finding.place),
             used: finding.used.map(|place| self.place(place)),
             title: finding.title.clone(),

@@ -14,7 +14,7 @@ pub fn rule_page(rule: &Rule, width: usize) -> String {
     out.push('\n');
     out.push_str(&wrap(rule.mend, width, "mend   ", "       "));
     out.push_str("\n\n");
-    if rule.life_safety {
+    if rule.life_safety() {
         let words = "this guards against poisoning, fire or burns: no concession sets it aside. The heater maker's \
                      instructions, local codes and licensed practice come first";
         out.push_str(&wrap(words, width, "", ""));

@@ -13,7 +13,7 @@ use super::json::tool_version;
 use super::{CAUTION, Locator, Naming, Position, conceded_line, finding_text};
 use crate::analysis::Analysis;
 use crate::finding::{Finding, Limit, NotJudged, Remedy, Severity};
-use crate::rules::{self, Family, Rule};
+use crate::rules::{self, Family, Guards, Rule};
 use crate::source::{FileId, Place};
 use serde::Serialize;
 use std::collections::{BTreeMap, HashMap, HashSet};
@@ -38,7 +38,7 @@ static NOT_JUDGED: Rule = Rule {
     mend: "Add what is missing. The heater maker's instructions, local codes and licensed practice come first.",
     bad: "",
     good: "",
-    life_safety: true,
+    guards: Guards::Life,
     find: |_| {},
 };
 
@@ -224,7 +224,7 @@ impl Outcome {
             suppressions: Vec::new(),
             partial_fingerprints: BTreeMap::from([(FINGERPRINT, fingerprint)]),
             baseline_state: None,
-            properties: ResultProperties { life_safety: rule.life_safety, limit: None, whose_limit: None },
+            properties: ResultProperties { life_safety: rule.life_safety(), limit: None, whose_limit: None },
         }
     }
 
@@ -283,6 +283,7 @@ impl<'a> Writer<'a> {
             fingerprint,
         );
         out.level = level(finding.severity);
+        out.properties.life_safety = finding.guards_life();
         out.related_locations = finding.used.iter().map(|place| self.location(*place, "used here")).collect();
         out.related_locations
             .extend(finding.related.iter().map(|related| self.location(related.place, &related.label)));
@@ -419,7 +420,7 @@ const UNBROKEN: usize = 100_000;
 
 impl Descriptor {
     fn of(rule: &'static Rule) -> Descriptor {
-        let tags = if rule.life_safety { vec![rule.family.title(), "life-safety"] } else { vec![rule.family.title()] };
+        let tags = if rule.life_safety() { vec![rule.family.title(), "life-safety"] } else { vec![rule.family.title()] };
         Descriptor {
             id: rule.name,
             // One word for people, as the standard recommends (§3.49.7): `FuseFarFromBattery`.
@@ -435,7 +436,7 @@ impl Descriptor {
             full_description: Forms { text: rule.explanation.to_string(), markdown: None },
             help: Forms { text: super::rule_page(rule, UNBROKEN), markdown: Some(rules::page(rule)) },
             default_configuration: Configuration { level: level(rule.severity) },
-            properties: DescriptorProperties { family: rule.family.title(), life_safety: rule.life_safety, tags },
+            properties: DescriptorProperties { family: rule.family.title(), life_safety: rule.life_safety(), tags },
         }
     }
 }

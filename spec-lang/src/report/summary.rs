@@ -52,18 +52,18 @@ pub struct Summary {
 
 impl Summary {
     /// Adds a finding of a file; `line` is its one-line form.
-    pub fn add(&mut self, rule: &'static Rule, severity: Severity, what: What, file: &str, line: &str) {
+    pub fn add(&mut self, rule: &'static Rule, guards_life: bool, severity: Severity, what: What, file: &str, line: &str) {
         let row = match what {
             What::Known => self.known.entry(rule.name).or_default(),
             What::Counts | What::Milder => self.rows.entry((severity, rule.name)).or_default(),
         };
         row.count += 1;
         row.files.insert(file.to_string());
-        row.life_safety = rule.life_safety;
+        row.life_safety |= guards_life;
         if what == What::Known {
             return;
         }
-        if rule.life_safety {
+        if guards_life {
             self.guarding_life.push(line.to_string());
         }
         let file = self.files.entry(file.to_string()).or_default();

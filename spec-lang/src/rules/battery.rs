@@ -3,7 +3,7 @@
 
 use super::margin::Told;
 use super::wire::{celsius, heater_name, is_start, pair_of_volts, volts, with_cable};
-use super::{Family, Rule};
+use super::{Family, Guards, Rule};
 use crate::figures::supply::Case;
 use crate::finding::{Severity, Whose};
 use crate::model::{Interval, unit_or};
@@ -29,7 +29,7 @@ static START_CUT_BY_MANAGEMENT: Rule = Rule {
     mend: "Feed the heater past it, or set it lower or slower where it can be set.",
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  cuts-below    12.5 V\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  cuts-below    10 V\n  at            back 1200 mm, left 600 mm, up 700 mm",
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
@@ -74,14 +74,14 @@ static START_CUT_BY_MANAGEMENT: Rule = Rule {
 static CUT_BEFORE_HEATER_STOPS: Rule = Rule {
     name: "cut-before-heater-stops",
     family: Family::Wire,
-    severity: Severity::Advice,
+    severity: Severity::Warning,
     title: "a load taken off before the heater would stop by itself",
     source: "the lowest voltage of the heater's data sheet; common practice, no source: the heater should be the first to stop",
     explanation: "A heater that finds its voltage too low stops in order: fuel off, then cooled down. A battery saver or management that acts at a higher voltage just takes the feed away, and a hot heater is left without its blower.",
     mend: "Set it lower than the heater's own limit, or feed the heater past it.",
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  cuts-below    11.5 V\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  cuts-below    10 V\n  at            back 1200 mm, left 600 mm, up 700 mm",
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
@@ -134,7 +134,7 @@ static CHARGING_VOLTAGE_HIGH: Rule = Rule {
     mend: "Use a heater whose window reaches above the charger's voltage, or a charger set lower.",
     bad: "datasheet heater narrow-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 14 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  fuse          20 A\n\nheater reader\n  datasheet     narrow-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\nbattery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  charged-by    mains\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  charged-by    mains\n  at            back 1200 mm, left 600 mm, up 700 mm",
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
@@ -184,7 +184,7 @@ static CHARGED_IN_FROST: Rule = Rule {
     mend: "Put it where it stays above freezing, take one with warmth of its own (`warmed`), or keep the charger off in frost.",
     bad: "battery house\n  made-of       12 V 100 Ah\n  type          LiFePO4\n  charge        90 %\n  charged-by    alternator, 30 A\n  read-by       count\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 100 Ah\n  type          LiFePO4\n  charge        90 %\n  charged-by    alternator, 30 A\n  read-by       count\n  warmed\n  at            back 1200 mm, left 600 mm, up 700 mm",
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for care in &figures.batteries {
@@ -238,7 +238,7 @@ static CHARGE_READ_BY_VOLTAGE: Rule = Rule {
     mend: "Fit a counter of charge and write `read-by count`.",
     bad: "battery house\n  made-of       12 V 100 Ah\n  type          LiFePO4\n  charge        90 %\n  read-by       voltage\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 100 Ah\n  type          LiFePO4\n  charge        90 %\n  read-by       count\n  at            back 1200 mm, left 600 mm, up 700 mm",
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for care in figures.batteries.iter().filter(|care| care.chemistry == Chemistry::LithiumIronPhosphate) {
@@ -262,14 +262,14 @@ static CHARGE_READ_BY_VOLTAGE: Rule = Rule {
 static BATTERY_BY_FUEL_TANK: Rule = Rule {
     name: "battery-by-fuel-tank",
     family: Family::Wire,
-    severity: Severity::Advice,
+    severity: Severity::Warning,
     title: "a battery straight above or below a fuel tank",
     source: "ISO 10133 clauses 5.6 and 5.7 (secondary copy) for boats; elsewhere common practice, no source",
     explanation: "A battery gives off gas and sparks at its terminals when a tool slips; fuel that leaks drips. One straight above the other brings the two together. Judged where battery and tank state how far they reach (`spans`).",
     mend: "Move one of them aside.",
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 200 mm\n\ntank spare\n  fuel          diesel winter-1\n  at            back 1000 mm, left 700 mm, up 250 mm\n  spans         back 600 mm, right 500 mm, up 300 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 200 mm\n\ntank spare\n  fuel          diesel winter-1\n  at            back 2000 mm, left 700 mm, up 250 mm\n  spans         back 600 mm, right 500 mm, up 300 mm",
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let job = findings.job;
         for battery in &job.batteries {
@@ -336,7 +336,7 @@ mod tests {
     fn management_is_told_once_by_its_gravest_effect() {
         let cuts = |at: &str| found(&format!("  type          AGM\n  cuts-below    {at}\n"));
         assert_eq!(cuts("12.6 V"), [("start-cut-by-management", Severity::Warning)]);
-        assert_eq!(cuts("11.5 V"), [("cut-before-heater-stops", Severity::Advice)]);
+        assert_eq!(cuts("11.5 V"), [("cut-before-heater-stops", Severity::Warning)]);
         assert!(cuts("10.1 V").is_empty());
     }
 

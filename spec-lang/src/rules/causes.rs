@@ -104,12 +104,17 @@ mod tests {
         }
     }
 
-    /// A finding that does not guard life may be set aside or known; what guards life may not vanish with it as a note.
+    /// A finding that may wait takes the mark of what is noted on it: what guards life does not vanish behind it.
     #[test]
-    fn what_guards_life_is_explained_only_by_what_guards_life() {
-        let life = |name: &str| crate::rules::find(name).is_some_and(|rule| rule.life_safety);
+    fn a_cause_takes_the_mark_of_the_effect_that_it_notes() {
+        use crate::finding::Finding;
+        let nowhere = crate::source::Place { file: crate::source::FileId(0), span: crate::text::Span::default() };
         for pair in CAUSES {
-            assert!(!life(pair.effect) || life(pair.cause), "{} would vanish behind {}", pair.effect, pair.cause);
+            let of = |name: &str| crate::rules::find(name).map(|rule| Finding::new(rule, nowhere, name));
+            let (Some(mut cause), Some(effect)) = (of(pair.cause), of(pair.effect)) else { panic!("{}", pair.cause) };
+            cause.note(&effect);
+            assert!(cause.guards_life() || !effect.guards_life(), "{} hides {}", pair.cause, pair.effect);
+            assert!(!cause.can_wait() || effect.can_wait(), "{} hides {}", pair.cause, pair.effect);
         }
     }
 

@@ -5,7 +5,7 @@ use super::engine::Findings;
 use super::exhaust::{end_place, gas_ends_in, keep_clear_kind, opening_is_lived_in, runs, space_of_step, unit_of};
 use super::margin::Told;
 use super::ways::{HALF_A_DEGREE, SHEET, above, above_by, joined, lengths, limited};
-use super::{Family, Rule};
+use super::{Family, Guards, Rule};
 use crate::figures::clearances::{Clearance, Target, open_end, outline, place_reads};
 use crate::figures::combustion::{Burner, LowPoint, counts_from_ground};
 use crate::figures::ways::{Limit, Way};
@@ -80,7 +80,7 @@ static ALTITUDE_ABOVE_SHEET: Rule = Rule {
     mend: "Ask the maker for its adjustment or kit for that altitude and write the sheet it gives, or keep below the limit.",
     bad: "job \"Over the pass\"\n  design-cold   -15 °C\n  altitude      0 m .. 2400 m",
     good: "job \"Below the pass\"\n  design-cold   -15 °C\n  altitude      0 m .. 1400 m",
-    life_safety: false,
+    guards: Guards::Life,
     find: altitude_above_sheet,
 };
 
@@ -89,8 +89,8 @@ static EXCESS_AIR_RUNS_OUT: Rule = Rule {
     family: Family::Combustion,
     severity: Severity::Error,
     title: "too little air for the flame at the highest place",
-    source: "balance of mass on the sheet's `excess-air`; 10 % left is common practice, no source. Silent where the sheet's `altitude` \
-             covers the job's",
+    source: "balance of mass on the sheet's `excess-air`; 10 % left is common practice, no source. Where the sheet's \
+             `altitude` covers the job's, only a flame that lacks air is a finding; `corrects-altitude` on the sheet says that none will",
     explanation: "A burner is set with more air than its fuel needs. Altitude takes from that, and cold fuel is denser; where \
                   nothing is left, part of the fuel leaves as soot and carbon monoxide. Judged on a standard day and at design \
                   cold, whichever leaves less, for a heater without any correction.",
@@ -103,7 +103,7 @@ static EXCESS_AIR_RUNS_OUT: Rule = Rule {
           in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
           silencer      120 mm\n  forward       500 mm, down 10 mm\n  ends          facing down",
-    life_safety: false,
+    guards: Guards::Life,
     find: excess_air_runs_out,
 };
 
@@ -128,7 +128,7 @@ static COMBUSTION_PRESSURE_HIGH: Rule = Rule {
           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right\n\n\
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
           silencer      120 mm\n  forward       500 mm, down 10 mm\n  ends          facing down",
-    life_safety: false,
+    guards: Guards::Life,
     find: combustion_pressure_high,
 };
 
@@ -149,7 +149,7 @@ static EXHAUST_AND_AIR_TOO_LONG: Rule = Rule {
           at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
           silencer      120 mm\n  forward       900 mm, down 20 mm\n  ends          facing down",
-    life_safety: false,
+    guards: Guards::Life,
     find: exhaust_and_air_too_long,
 };
 
@@ -170,7 +170,7 @@ static EXHAUST_AND_AIR_BENDS_TOO_MANY: Rule = Rule {
           at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
           silencer      120 mm\n  forward       500 mm, left 150 mm\n  down          60 mm\n  ends          facing down",
-    life_safety: false,
+    guards: Guards::Life,
     find: exhaust_and_air_bends_too_many,
 };
 
@@ -190,7 +190,7 @@ static ASKED_PART_MISSING: Rule = Rule {
           at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
           silencer      120 mm\n  forward       500 mm, down 10 mm\n  ends          facing down",
-    life_safety: false,
+    guards: Guards::Start,
     find: asked_part_missing,
 };
 
@@ -208,7 +208,7 @@ static EXHAUST_CANNOT_BEAR_HEAT: Rule = Rule {
           right         690 mm, down 30 mm\n  ends          facing right",
     good: "exhaust of reader\n  pipe          flue-24\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
            right         690 mm, down 30 mm\n  ends          facing right",
-    life_safety: true,
+    guards: Guards::Fire,
     find: exhaust_cannot_bear_heat,
 };
 
@@ -229,7 +229,7 @@ static EXHAUST_HOT_TO_TOUCH: Rule = Rule {
            spans         back 500 mm, right 500 mm, up 120 mm\n\nexhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  \
            passage       floor, hole 30 mm, sealed\n  down          140 mm\n  right         690 mm, down 30 mm\n  shield        step-side\n  \
            ends          facing right",
-    life_safety: true,
+    guards: Guards::Fire,
     find: exhaust_hot_to_touch,
 };
 
@@ -247,7 +247,7 @@ static EXHAUST_HOLDS_WATER: Rule = Rule {
           down          160 mm\n  right         300 mm, down 30 mm\n  right         390 mm, up 60 mm\n  ends          facing right",
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          160 mm\n  right         300 mm, down 30 mm\n  drain-hole    4 mm\n  right         390 mm, up 60 mm\n  ends          facing right",
-    life_safety: false,
+    guards: Guards::Life,
     find: |findings| holds_water(findings, Kind::Exhaust),
 };
 
@@ -263,7 +263,7 @@ static EXHAUST_LEG_LEVEL: Rule = Rule {
           down          140 mm\n  right         690 mm\n  ends          facing right",
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
-    life_safety: false,
+    guards: Guards::Start,
     find: exhaust_leg_level,
 };
 
@@ -280,7 +280,7 @@ static COMBUSTION_AIR_HOLDS_WATER: Rule = Rule {
           forward       300 mm\n  forward       200 mm, up 50 mm\n  ends          facing down",
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          180 mm\n  \
            forward       300 mm\n  drain-hole    4 mm\n  forward       200 mm, up 50 mm\n  ends          facing down",
-    life_safety: false,
+    guards: Guards::Life,
     find: |findings| holds_water(findings, Kind::CombustionAir),
 };
 
@@ -297,7 +297,7 @@ static SILENCER_RUNS_WET: Rule = Rule {
           down          140 mm\n  right         690 mm, down 30 mm\n  silencer      200 mm\n  ends          facing right",
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  silencer      200 mm\n  drain-hole    4 mm\n  ends          facing right",
-    life_safety: false,
+    guards: Guards::Start,
     find: silencer_runs_wet,
 };
 
@@ -318,7 +318,7 @@ static EXHAUST_DRAIN_IN_HULL: Rule = Rule {
            at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm\n\n\
            exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       deck, hole 30 mm, sealed\n  \
            down          160 mm\n  right         300 mm, down 30 mm\n  trap\n  right         390 mm, up 60 mm\n  ends          facing right",
-    life_safety: true,
+    guards: Guards::Life,
     find: exhaust_drain_in_hull,
 };
 
@@ -339,7 +339,7 @@ static EXHAUST_LOW_OVER_WATERLINE: Rule = Rule {
            at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm\n\n\
           exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       deck, hole 30 mm, sealed\n  \
           down          60 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
-    life_safety: false,
+    guards: Guards::Life,
     find: exhaust_low_over_waterline,
 };
 
@@ -356,7 +356,7 @@ static EXHAUST_END_FACES_FORWARD: Rule = Rule {
           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing forward",
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
-    life_safety: false,
+    guards: Guards::Life,
     find: |findings| faces_forward(findings, Kind::Exhaust),
 };
 
@@ -372,7 +372,7 @@ static EXHAUST_END_FACES_UP: Rule = Rule {
           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing up",
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
-    life_safety: false,
+    guards: Guards::Start,
     find: exhaust_end_faces_up,
 };
 
@@ -388,7 +388,7 @@ static EXHAUST_END_LOW: Rule = Rule {
     bad: "job \"In the snow\"\n  design-cold   -15 °C\n  altitude      0 m .. 600 m\n  snow-depth    500 mm\n\n\
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  forward       500 mm\n  ends          facing down",
     good: "job \"In the snow\"\n  design-cold   -15 °C\n  altitude      0 m .. 600 m\n  snow-depth    300 mm",
-    life_safety: true,
+    guards: Guards::Life,
     find: |findings| ends_low(findings, Kind::Exhaust),
 };
 
@@ -411,7 +411,7 @@ static EXHAUST_END_AT_TAIL: Rule = Rule {
           at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 3400 mm, right 2000 mm, up 2300 mm\n\n\
           opening rear-hatch\n  kind          door\n  into          cabin\n  at            back 2550 mm, left 900 mm, up 1300 mm\n  \
           spans         right 600 mm, up 500 mm",
-    life_safety: true,
+    guards: Guards::Life,
     find: exhaust_end_at_tail,
 };
 
@@ -428,7 +428,7 @@ static COMBUSTION_AIR_FACES_FORWARD: Rule = Rule {
           forward       500 mm, down 10 mm\n  ends          facing forward",
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
            forward       500 mm, down 10 mm\n  ends          facing down",
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| faces_forward(findings, Kind::CombustionAir),
 };
 
@@ -444,7 +444,7 @@ static COMBUSTION_AIR_END_LOW: Rule = Rule {
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          240 mm\n  \
           forward       500 mm, down 10 mm\n  ends          facing down",
     good: "job \"In the snow\"\n  design-cold   -15 °C\n  altitude      0 m .. 600 m\n  snow-depth    300 mm",
-    life_safety: false,
+    guards: Guards::Life,
     find: |findings| ends_low(findings, Kind::CombustionAir),
 };
 
@@ -460,7 +460,7 @@ static COMBUSTION_AIR_NEAR_TYRE: Rule = Rule {
           spans         back 600 mm, left 500 mm, up 650 mm",
     good: "keep-clear wheel\n  kind          tyre\n  at            back 500 mm, right 950 mm, up 0 mm\n  \
            spans         forward 650 mm, left 200 mm, up 650 mm",
-    life_safety: false,
+    guards: Guards::Start,
     find: combustion_air_near_tyre,
 };
 
@@ -522,13 +522,14 @@ fn altitude_above_sheet(findings: &mut Findings<'_>) {
 fn excess_air_runs_out(findings: &mut Findings<'_>) {
     for (burner, heater, sheet) in burners(findings) {
         let Some(found) = burner.at_altitude else { continue };
-        // A maker who allows that altitude has seen to it in some way.
-        let allowed = sheet.and_then(|sheet| sheet.altitude.get());
-        if allowed.is_some_and(|allowed| found.altitude <= allowed.high + 1e-6) {
+        if sheet.is_some_and(|sheet| sheet.corrects_altitude.is_some()) {
             continue;
         }
+        // Where the maker allows that altitude, a thin rest is the maker's business; a flame that lacks air is nobody's.
+        let allowed = sheet.and_then(|sheet| sheet.altitude.get());
+        let least = if allowed.is_some_and(|allowed| found.altitude <= allowed.high + 1e-6) { 0.0 } else { LEAST_EXCESS };
         let told = || Told::new(found.place, "excess air left at altitude", unit_or(None, "%"), Whose::CommonPractice);
-        if findings.at_least(found.left, LEAST_EXCESS, 1e-9, told).keeps() {
+        if findings.at_least(found.left, least, 1e-9, told).keeps() {
             continue;
         }
         let high = found.unit.show(found.altitude);
@@ -565,7 +566,7 @@ fn excess_air_runs_out(findings: &mut Findings<'_>) {
                 format!("{} of excess air", percent(if found.left < 0.0 { 0.0 } else { LEAST_EXCESS })),
                 if found.left < 0.0 { Whose::LifeSafety } else { Whose::CommonPractice },
             )
-            .help("use a heater that its maker allows at that altitude, or ask the maker for its adjustment")
+            .help("use a heater that its maker allows at that altitude, or ask the maker for its adjustment; a sheet of a heater that meters less fuel up there says `corrects-altitude`")
             .related(heater.header, "this heater");
         if found.left >= 0.0 {
             finding.severity = Severity::Warning;

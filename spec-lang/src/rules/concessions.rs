@@ -1,6 +1,6 @@
 //! Rules on concessions: a rule set aside in writing must name a rule that may be, be signed, hold still, and cover something.
 
-use super::{Family, Rule, USUAL_NOTICE, all, find};
+use super::{Family, Guards, Rule, USUAL_NOTICE, all, find};
 use crate::finding::{Severity, Whose};
 
 pub(super) static RULES: &[&Rule] = &[
@@ -25,7 +25,7 @@ static CONCESSION_RULE_UNKNOWN: Rule = Rule {
     mend: "Write the rule's name as the finding has it.",
     bad: "concession fuse-far-from-batery\n  on            cable supply of reader\n  because       \"battery box leaves no room\"\n  by            \"workshop foreman\"",
     good: GOOD,
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let job = findings.job;
         for concession in job.concessions.iter().filter(|concession| job.own(concession.header)) {
@@ -79,12 +79,12 @@ static CONCESSION_NOT_ALLOWED: Rule = Rule {
     mend: "Change the install. The heater maker's instructions, local codes and licensed practice come first.",
     bad: "concession feed-without-fuse\n  on            cable supply of reader\n  because       \"no fuse in stock\"\n  by            \"workshop foreman\"",
     good: GOOD,
-    life_safety: true,
+    guards: Guards::Life,
     find: |findings| {
         let job = findings.job;
         for concession in job.concessions.iter().filter(|concession| job.own(concession.header)) {
             let Some(name) = concession.rule.fact() else { continue };
-            if find(&name.value).is_some_and(|rule| rule.life_safety) {
+            if find(&name.value).is_some_and(|rule| rule.life_safety()) {
                 let finding = findings
                     .at(name.written, format!("`{}` guards life; 0 concessions are allowed on it", name.value))
                     .label("cannot be set aside")
@@ -106,7 +106,7 @@ static CONCESSION_UNSIGNED: Rule = Rule {
     mend: "Add the lines that are missing.",
     bad: "concession fuse-far-from-battery\n  on            cable supply of reader\n  because       \"battery box leaves no room\"",
     good: GOOD,
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let job = findings.job;
         for concession in job.concessions.iter().filter(|concession| job.own(concession.header)) {
@@ -146,7 +146,7 @@ static CONCESSION_EXPIRED: Rule = Rule {
     mend: "Mend the finding, or have the concession granted anew.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader\n\nconcession fuse-far-from-battery\n  on            cable supply of reader\n  because       \"battery box leaves no room\"\n  by            \"workshop foreman\"\n  until         2020-01-31",
     good: GOOD,
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let job = findings.job;
         let Some(today) = findings.today else { return };
@@ -172,7 +172,7 @@ static CONCESSION_ENDS_SOON: Rule = Rule {
     mend: "Mend the finding while the vehicle is in the workshop, or have the concession granted anew.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader\n\nconcession fuse-far-from-battery\n  on            cable supply of reader\n  because       \"battery box leaves no room\"\n  by            \"workshop foreman\"\n  until         2026-02-01",
     good: GOOD,
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let job = findings.job;
         let Some(today) = findings.today else { return };
@@ -210,7 +210,7 @@ static CONCESSION_ON_EVERY: Rule = Rule {
     mend: "Name the block as its header does.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader\n\nconcession fuse-far-from-battery\n  on            cable\n  because       \"battery box leaves no room\"\n  by            \"workshop foreman\"",
     good: GOOD,
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let job = findings.job;
         if job.header.is_none() {
@@ -244,7 +244,7 @@ static CONCESSION_COVERS_NOTHING: Rule = Rule {
     mend: "Remove it, or name the blocks that take part.",
     bad: "concession fuse-far-from-battery\n  on            cable supply of reader\n  because       \"battery box leaves no room\"\n  by            \"workshop foreman\"",
     good: GOOD,
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let job = findings.job;
         let covered = findings.covered;
@@ -252,7 +252,7 @@ static CONCESSION_COVERS_NOTHING: Rule = Rule {
             return; // a file that jobs follow covers what is found in them
         }
         for (number, concession) in job.concessions.iter().enumerate() {
-            let known = concession.rule.get().and_then(|name| find(name)).is_some_and(|rule| !rule.life_safety);
+            let known = concession.rule.get().and_then(|name| find(name)).is_some_and(|rule| !rule.life_safety());
             let complete =
                 !concession.on.is_empty() && concession.because.get().is_some() && concession.by.get().is_some();
             let found = concession.on.iter().all(|on| on.header.is_some());

@@ -2,7 +2,7 @@
 //! its exhaust, fuel and cable, is judged elsewhere.
 
 use super::margin::Told;
-use super::{Family, Rule};
+use super::{Family, Guards, Rule};
 use crate::figures::coolant::{CoolantLoop, USUAL_RISE};
 use crate::figures::return_air::warms_air;
 use crate::finding::{Severity, Whose};
@@ -84,7 +84,7 @@ static COOLANT_LINE_MISSING: Rule = Rule {
     mend: "Write a `coolant-line` block and walk the loop from the heater back to it.",
     bad: with_loop!(),
     good: good_loop!(),
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         let job = findings.job;
         let stray = job.runs.iter().any(|run| run.kind == Kind::CoolantLine && run.heater.is_none());
@@ -137,7 +137,7 @@ static COOLANT_LOOP_OPEN: Rule = Rule {
          forward       300 mm\n  right         300 mm\n  warms         engine\n  ends          here"
     ),
     good: good_loop!(),
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in figures.coolant_loops.iter().filter(|found| wholly_read(job, found)) {
@@ -173,7 +173,7 @@ static COOLANT_PUMP_MISSING: Rule = Rule {
            into the heater is written first or last in the loop.",
     bad: good_loop!("rubber, 18 mm bore", "  bleed         top\n", "engine, 1 kW", ""),
     good: good_loop!(),
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in figures.coolant_loops.iter().filter(|found| wholly_read(job, found) && found.pumps.is_empty()) {
@@ -203,7 +203,7 @@ static COOLANT_FLOW_TOO_SMALL: Rule = Rule {
     mend: "Shorten the loop, take wider hose, join the parts side by side, or fit a stronger pump.",
     bad: good_loop!("rubber, 18 mm bore", "  bleed         top\n", "engine, 1 kW", "  pump          2 L/min\n"),
     good: good_loop!(),
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in &figures.coolant_loops {
@@ -291,7 +291,7 @@ static COOLANT_PUMP_BEHIND_HEATER: Rule = Rule {
          left          300 mm\n  back          300 mm\n  ends          at reader"
     ),
     good: good_loop!(),
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in figures.coolant_loops.iter().filter(|found| wholly_read(job, found) && found.runs.len() == 1) {
@@ -325,7 +325,7 @@ static COOLANT_BLEED_MISSING: Rule = Rule {
     mend: "Fit a bleed at the highest point, or lead the hoses so that they rise all the way to the engine.",
     bad: good_loop!("rubber, 18 mm bore", "", "engine, 1 kW", "  pump          8 L/min\n"),
     good: good_loop!(),
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in figures.coolant_loops.iter().filter(|found| wholly_read(job, found)) {
@@ -380,7 +380,7 @@ static COOLANT_HOSE_TOO_WEAK: Rule = Rule {
         "\n\ndatasheet hose soft-18                         # invented\n  bore          18 mm\n  bears         -20 °C .. 70 °C"
     ),
     good: good_loop!(),
-    life_safety: true,
+    guards: Guards::Fire,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in &figures.coolant_loops {
@@ -434,7 +434,7 @@ static COOLANT_HEAT_SPENT: Rule = Rule {
     mend: "Lead the coolant past the engine first or not at all, plan less, or take a larger heater.",
     bad: good_loop!("rubber, 18 mm bore", "  bleed         top\n", "engine, 3 kW", "  pump          8 L/min\n"),
     good: good_loop!(),
-    life_safety: false,
+    guards: Guards::Comfort,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in &figures.coolant_loops {

@@ -3,7 +3,7 @@
 use super::causes::{CAUSES, Within};
 use super::margin::{Bound, Judged, Stand, Told};
 use super::practice;
-use super::{Family, Rule};
+use super::{Family, Guards, Rule};
 use crate::figures::Figures;
 use crate::finding::{Conceded, Finding, NotJudged, Related, Severity};
 use crate::model::{Concession, Interval, Job, Participant};
@@ -129,7 +129,7 @@ pub static RULE_FAILED: Rule = Rule {
     mend: "Report the file to the tool's authors.",
     bad: "",
     good: "",
-    life_safety: false,
+    guards: Guards::Text,
     find: |_| {},
 };
 
@@ -287,7 +287,7 @@ impl<'a> Run<'a> {
         let complete = concession.because.get().is_some() && concession.by.get().is_some();
         let mut covered = 0;
         for finding in &mut self.found {
-            if finding.rule.name != name || finding.rule.life_safety {
+            if finding.rule.name != name || !finding.can_wait() {
                 continue;
             }
             let blocks = blocks_of(self.job, finding);
@@ -388,7 +388,7 @@ impl<'a> Causes<'a> {
         let grave = |number: &&usize| self.kept.get(**number).is_some_and(|cause| cause.severity >= effect.severity);
         match explaining.filter(grave).min().copied().and_then(|number| self.kept.get_mut(number)) {
             Some(cause) => {
-                cause.related.push(Related::note(&effect));
+                cause.note(&effect);
             }
             None => self.keep(effect),
         }

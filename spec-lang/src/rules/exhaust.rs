@@ -3,7 +3,7 @@
 
 use super::engine::Findings;
 use super::margin::Told;
-use super::{Family, Rule};
+use super::{Family, Guards, Rule};
 use crate::figures::clearances::{
     Clearance, Target, beyond_edge, ends_in, inlet_of, open_end, outline, place_reads, port_is_known, target_header,
     target_reads, way_is_known, within_space,
@@ -58,7 +58,7 @@ static EXHAUST_MISSING: Rule = Rule {
     bad: "leave out exhaust of reader",
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
-    life_safety: true,
+    guards: Guards::Life,
     find: exhaust_missing,
 };
 
@@ -75,7 +75,7 @@ static EXHAUST_ENDS_INSIDE: Rule = Rule {
           ends          facing right, in cabin",
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
-    life_safety: true,
+    guards: Guards::Life,
     find: exhaust_ends_inside,
 };
 
@@ -92,7 +92,7 @@ static EXHAUST_ENDS_UNDER_VEHICLE: Rule = Rule {
           down          140 mm\n  right         400 mm, down 30 mm\n  ends          facing right",
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
-    life_safety: true,
+    guards: Guards::Life,
     find: exhaust_ends_under_vehicle,
 };
 
@@ -110,7 +110,7 @@ static EXHAUST_BELOW_OPENING_WINDOW: Rule = Rule {
           spans         back 700 mm, up 500 mm",
     good: "opening window-right\n  kind          window\n  into          cabin\n  at            back 2600 mm, right 1000 mm, up 1300 mm\n  \
            spans         back 700 mm, up 500 mm",
-    life_safety: true,
+    guards: Guards::Life,
     find: exhaust_below_opening_window,
 };
 
@@ -127,7 +127,7 @@ static EXHAUST_JOINT_INSIDE: Rule = Rule {
           passage       floor, hole 30 mm, sealed\n  down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            clamp         under-floor\n  down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
-    life_safety: true,
+    guards: Guards::Life,
     find: exhaust_joint_inside,
 };
 
@@ -144,7 +144,7 @@ static EXHAUST_NEAR_COMBUSTION_AIR: Rule = Rule {
           right         770 mm\n  ends          facing right",
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
            forward       500 mm, down 10 mm\n  ends          facing down",
-    life_safety: true,
+    guards: Guards::Life,
     find: exhaust_near_combustion_air,
 };
 
@@ -162,7 +162,7 @@ static EXHAUST_NEAR_OPENING: Rule = Rule {
           spans         back 700 mm, up 1600 mm",
     good: "opening rear-side-door\n  kind          door\n  into          cabin\n  at            back 2900 mm, right 1000 mm, up 600 mm\n  \
            spans         back 700 mm, up 1600 mm",
-    life_safety: true,
+    guards: Guards::Life,
     find: exhaust_near_opening,
 };
 
@@ -181,7 +181,7 @@ static EXHAUST_NEAR_RETURN_AIR: Rule = Rule {
           return-air of reader\n  duct          air-90\n  passage       floor, hole 95 mm, sealed\n  down          250 mm\n  right         700 mm\n  \
           ends          facing right",
     good: "return-air of reader\n  duct          air-90\n  back          500 mm\n  ends          in cabin, facing back",
-    life_safety: true,
+    guards: Guards::Life,
     find: exhaust_near_return_air,
 };
 
@@ -199,7 +199,7 @@ static EXHAUST_NEAR_FUEL_LINE: Rule = Rule {
           back          500 mm\n  ends          here",
     good: "keep-clear engine-fuel\n  kind          fuel-line\n  outside       10 mm\n  at            back 1700 mm, right 700 mm, up 250 mm\n  \
            back          500 mm\n  ends          here",
-    life_safety: true,
+    guards: Guards::Fire,
     find: exhaust_near_fuel_line,
 };
 
@@ -216,7 +216,7 @@ static EXHAUST_NEAR_BRAKE_LINE: Rule = Rule {
           back          2500 mm\n  ends          here",
     good: "keep-clear brake-pipe\n  kind          brake-line\n  outside       6 mm\n  at            back 1000 mm, left 700 mm, up 400 mm\n  \
            back          2500 mm\n  ends          here",
-    life_safety: true,
+    guards: Guards::Fire,
     find: exhaust_near_brake_line,
 };
 
@@ -235,7 +235,7 @@ static EXHAUST_NEAR_OTHER: Rule = Rule {
           spans         back 800 mm, right 100 mm, up 30 mm",
     good: "keep-clear sill-board\n  kind          timber\n  at            back 2300 mm, right 800 mm, up 500 mm\n  \
            spans         back 800 mm, right 100 mm, up 30 mm",
-    life_safety: true,
+    guards: Guards::Fire,
     find: exhaust_near_other,
 };
 
@@ -251,7 +251,7 @@ static COMBUSTION_AIR_MISSING: Rule = Rule {
     bad: "leave out combustion-air of reader",
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
            forward       500 mm, down 10 mm\n  ends          facing down",
-    life_safety: true,
+    guards: Guards::Life,
     find: combustion_air_missing,
 };
 
@@ -267,7 +267,7 @@ static COMBUSTION_AIR_FROM_INSIDE: Rule = Rule {
     bad: "combustion-air of reader\n  hose          intake-25\n  up            100 mm\n  back          300 mm\n  ends          facing back, in cabin",
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
            forward       500 mm, down 10 mm\n  ends          facing down",
-    life_safety: true,
+    guards: Guards::Life,
     find: combustion_air_from_inside,
 };
 
@@ -283,7 +283,7 @@ static CARBON_MONOXIDE_ALARM_MISSING: Rule = Rule {
     bad: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³",
     good: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³\n\nalarm cabin-co\n  \
            warns-of      carbon-monoxide\n  in            cabin",
-    life_safety: true,
+    guards: Guards::Life,
     find: carbon_monoxide_alarm_missing,
 };
 
@@ -570,10 +570,19 @@ impl Asked {
     }
 }
 
-/// The sheet's limit of the exhaust's heater, else common practice.
-fn asked(job: &Job, run: &Run, of: &str, usual: f64, error_below: f64) -> Asked {
+/// The sheet's limit of the exhaust's heater, else common practice. A sheet is believed down to a floor only: no word of a
+/// sheet hides what can poison or burn.
+fn asked(job: &Job, run: &Run, of: &str, usual: f64, error_below: f64, floor: f64) -> Asked {
+    let practice = |limit, written| Asked {
+        limit,
+        unit: unit_of(run),
+        whose: Whose::CommonPractice,
+        written,
+        error_below: error_below.max(floor),
+    };
     let sheet = run.heater.and_then(|heater| job.sheet_of(heater));
     match sheet.and_then(|sheet| sheet.clearance(of).map(|distance| (sheet, distance))) {
+        Some((_, distance)) if distance.value.high < floor => practice(floor, Some(distance.written)),
         Some((sheet, distance)) => Asked {
             limit: distance.value.high,
             unit: distance.value.unit,
@@ -581,7 +590,7 @@ fn asked(job: &Job, run: &Run, of: &str, usual: f64, error_below: f64) -> Asked 
             written: Some(distance.written),
             error_below: distance.value.high,
         },
-        None => Asked { limit: usual, unit: unit_of(run), whose: Whose::CommonPractice, written: None, error_below },
+        None => practice(usual, None),
     }
 }
 
@@ -654,7 +663,7 @@ fn exhaust_near_combustion_air(findings: &mut Findings<'_>) {
     for clearance in &figures.clearances {
         let Target::CombustionAir(_) = clearance.target else { continue };
         let Some(run) = open_exhaust(job, clearance) else { continue };
-        let asked = asked(job, run, "combustion-air", APART, BARELY_APART);
+        let asked = asked(job, run, "combustion-air", APART, BARELY_APART, BARELY_APART);
         let why = "exhaust drawn back in starves the flame, which then makes soot and carbon monoxide";
         too_near(findings, clearance, &asked, "ends", why, "move the two ends apart, to different sides where you can");
     }
@@ -680,7 +689,7 @@ fn exhaust_near_opening(findings: &mut Findings<'_>) {
     for clearance in &figures.clearances {
         let Target::Opening(number) = clearance.target else { continue };
         let Some(run) = open_exhaust(job, clearance).filter(|_| !rises_into(job, clearance)) else { continue };
-        let mut asked = asked(job, run, "openings", APART, BARELY_APART);
+        let mut asked = asked(job, run, "openings", APART, BARELY_APART, BARELY_APART);
         if !opening_is_lived_in(job, number) {
             asked.error_below = 0.0;
         }
@@ -717,7 +726,9 @@ fn exhaust_near_return_air(findings: &mut Findings<'_>) {
     for clearance in &figures.clearances {
         let Target::ReturnAir(number) = clearance.target else { continue };
         let (Some(exhaust), Some(inlet)) = (open_exhaust(job, clearance), job.runs.get(number)) else { continue };
-        let asked = asked(job, exhaust, "return-air", APART, BARELY_APART);
+        // Inside, walls stand between the two: there is no floor.
+        let floor = if from_outside(inlet) { BARELY_APART } else { 0.0 };
+        let asked = asked(job, exhaust, "return-air", APART, BARELY_APART, floor);
         // Walls stand between the exhaust and an inlet inside; there only the sheet's own limit counts.
         if asked.written.is_none() && !from_outside(inlet) {
             continue;
@@ -776,7 +787,7 @@ fn is_tank(job: &Job, target: Target) -> bool {
 
 fn hot_pipe_limit(job: &Job, run: &Run, clearance: &Clearance, of: &str) -> Asked {
     let usual = if clearance.covered { COVERED } else { BARE };
-    asked(job, run, of, usual, usual)
+    asked(job, run, of, usual, usual, usual / 2.0)
 }
 
 fn exhaust_near_fuel_line(findings: &mut Findings<'_>) {

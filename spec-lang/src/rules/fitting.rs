@@ -4,7 +4,7 @@
 use super::engine::Findings;
 use super::exhaust::lived_in;
 use super::margin::Told;
-use super::{Family, Rule};
+use super::{Family, Guards, Rule};
 use crate::figures::clearances::{PORT_SPACING, ends_in, place_reads};
 use crate::figures::return_air::heated_spaces;
 use crate::figures::ways::length_unit;
@@ -82,7 +82,7 @@ static HEATER_ON_WRONG_SURFACE: Rule = Rule {
     mend: "Fit it as its sheet says, or take one that may be fitted so.",
     bad: fitted!("  fitted-on     ceiling\n  glow-pin-room 200 mm"),
     good: fitted!("  fitted-on     wall\n  glow-pin-room 200 mm"),
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         for (number, heater) in heaters(findings) {
             let (Some(on), Some(sheet)) = (heater.fitted_on.fact(), findings.job.sheet_of(number)) else { continue };
@@ -121,7 +121,7 @@ static HEATER_LEANS_TOO_FAR: Rule = Rule {
     mend: "Level it with a wedge or another bracket.",
     bad: fitted!("  fitted-on     floor\n  tilt          22°\n  glow-pin-room 200 mm"),
     good: fitted!("  fitted-on     floor\n  tilt          8°\n  glow-pin-room 200 mm"),
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         for (number, heater) in heaters(findings) {
             let (Some(tilt), Some(sheet)) = (heater.tilt.fact(), findings.job.sheet_of(number)) else { continue };
@@ -171,7 +171,7 @@ static GLOW_PIN_ROOM_SMALL: Rule = Rule {
     mend: "Leave the room that the sheet asks for, or a hatch there; and write `glow-pin-room`.",
     bad: fitted!("  fitted-on     floor\n  glow-pin-room 120 mm"),
     good: fitted!("  fitted-on     floor\n  glow-pin-room 200 mm"),
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         for (number, heater) in heaters(findings) {
             let sheet = findings.job.sheet_of(number);
@@ -279,7 +279,7 @@ static EXHAUST_PASSAGE_UNSEALED: Rule = Rule {
           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
-    life_safety: true,
+    guards: Guards::Life,
     find: |findings| {
         let job = findings.job;
         for (number, heater) in heaters(findings) {
@@ -315,7 +315,7 @@ static EXHAUST_PASSAGE_UNSEALED: Rule = Rule {
 static PASSAGE_UNSEALED: Rule = Rule {
     name: "passage-unsealed",
     family: Family::Fitting,
-    severity: Severity::Warning,
+    severity: Severity::Error,
     title: "an open hole in the floor or hull of a space that people use",
     source: "common practice, no source: every hole to the outside is sealed",
     explanation: "Any hole in the floor lets in water, dust, noise and, when the vehicle stands in still air, exhaust gas from \
@@ -325,7 +325,7 @@ static PASSAGE_UNSEALED: Rule = Rule {
           forward       500 mm, down 10 mm\n  ends          facing down",
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
            forward       500 mm, down 10 mm\n  ends          facing down",
-    life_safety: false,
+    guards: Guards::Life,
     find: |findings| {
         let job = findings.job;
         for (number, heater) in heaters(findings) {
@@ -373,7 +373,7 @@ static PASSAGE_TOO_NARROW: Rule = Rule {
           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
-    life_safety: true,
+    guards: Guards::Fire,
     find: |findings| {
         let job = findings.job;
         let runs =
@@ -581,7 +581,7 @@ static THING_OUTSIDE_ITS_SPACE: Rule = Rule {
     mend: "Correct the place or the route, the space that is named, or the outline of the space.",
     bad: "warm-air main of reader\n  duct          air-90\n  forward       1600 mm\n  outlet        bench, facing left, in cabin",
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  outlet        bench, facing left, in cabin",
-    life_safety: false,
+    guards: Guards::Life,
     find: |findings| {
         let job = findings.job;
         if job.header.is_none() {
@@ -647,7 +647,7 @@ heater reader
   sensor        in cabin
   sensor-at     back 3500 mm, right 850 mm, up 1600 mm
 "#,
-    life_safety: false,
+    guards: Guards::Comfort,
     find: |findings| {
         let job = findings.job;
         for (number, heater) in heaters(findings) {

@@ -2,7 +2,7 @@
 //! Distances from the exhaust are judged with the exhaust.
 use super::margin::Told;
 use super::ways::{Broken, SHEET, SHEET_OR_PRACTICE, above, allows, joined, lengths, limited};
-use super::{Family, Findings, Rule};
+use super::{Family, Guards, Findings, Rule};
 use crate::figures::fuel_line::{FuelLine, FuelTaken, Side, SidePressure, class_in_words};
 use crate::figures::ways::{Limit, length_unit};
 use crate::finding::{Severity, Whose};
@@ -126,7 +126,7 @@ fuel-line of reader
   up            60 mm
   ends          at reader
 "#,
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.suction else { continue };
@@ -180,7 +180,7 @@ fuel-line of reader
   up            60 mm
   ends          at reader
 "#,
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.suction else { continue };
@@ -234,7 +234,7 @@ fuel-line of reader
   up            60 mm
   ends          at reader
 "#,
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.suction else { continue };
@@ -299,7 +299,7 @@ fuel-line of reader
   up            60 mm
   ends          at reader
 "#,
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.pressure else { continue };
@@ -361,7 +361,7 @@ fuel-line of reader
   up            60 mm
   ends          at reader
 "#,
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.pressure else { continue };
@@ -422,7 +422,7 @@ fuel-line of reader
   up            60 mm
   ends          at reader
 "#,
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.pressure else { continue };
@@ -494,7 +494,7 @@ fuel-line of reader
   up            60 mm
   ends          at reader
 "#,
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(pump) = &line.pump else { continue };
@@ -581,7 +581,7 @@ fuel-line of reader
   up            60 mm
   ends          at reader
 "#,
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(pump) = &line.pump else { continue };
@@ -676,7 +676,7 @@ fuel-line of reader
   up            60 mm
   ends          at reader
 "#,
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         if findings.job.hidden.has(Kind::FuelLine) {
             return; // a paragraph nobody could place may hold the pump
@@ -743,7 +743,7 @@ fuel-line of reader
   up            60 mm
   ends          at reader
 "#,
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(critical) = line.critical_bore else { continue };
@@ -813,7 +813,7 @@ tank main
   reserve       10 L
   at            back 3200 mm, left 450 mm, up 250 mm
 "#,
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         let Some(cold) = findings.job.conditions.design_cold.fact().copied() else { return };
         let mut told: Vec<usize> = Vec::new();
@@ -900,7 +900,7 @@ tank main
   reserve       10 L
   at            back 3200 mm, left 450 mm, up 250 mm
 "#,
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         let Some(cold) = findings.job.conditions.design_cold.fact().copied() else { return };
         let mut told: Vec<usize> = Vec::new();
@@ -964,7 +964,7 @@ tank main
   reserve       10 L
   at            back 3200 mm, left 450 mm, up 250 mm
 "#,
-    life_safety: true,
+    guards: Guards::Fire,
     find: |findings| {
         let job = findings.job;
         if job.header.is_none() {

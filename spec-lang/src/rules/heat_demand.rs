@@ -2,7 +2,7 @@
 
 use super::engine::Findings;
 use super::margin::Told;
-use super::{Family, Rule, percent, quoted};
+use super::{Family, Guards, Rule, percent, quoted};
 use crate::figures::heat_demand::{
     Demand, Room, Skin, USUAL_AIR_CHANGES, skin_missing, unknown_materials, wholly_read,
 };
@@ -95,7 +95,7 @@ static HEATER_TOO_WEAK: Rule = Rule {
           surface       roof, 5 m², plywood 4 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, steel 1.2 mm\n  air-changes   1 /h",
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  \
            surface       roof, 5 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
-    life_safety: false,
+    guards: Guards::Comfort,
     find: heater_too_weak,
 };
 
@@ -185,7 +185,7 @@ static HEATER_TOO_LARGE: Rule = Rule {
           heater reader\n  datasheet     steady-3\n  in            cabin\n  heats         cabin\n  \
           at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     good: "job \"Bench job\"\n  design-cold   -15 °C\n  mild-night    8 °C\n  runs-for      8 h",
-    life_safety: false,
+    guards: Guards::Comfort,
     find: heater_too_large,
 };
 
@@ -301,7 +301,7 @@ static WARM_UP_SLOW: Rule = Rule {
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  \
            surface       roof, 5 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  \
            air-changes   1 /h\n  contents      1200 kg\n  starts-at     5 °C",
-    life_safety: false,
+    guards: Guards::Comfort,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for room in &figures.rooms {
@@ -354,7 +354,7 @@ static SURFACE_NOT_STATED: Rule = Rule {
           surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  air-changes   1 /h",
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
            surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
-    life_safety: false,
+    guards: Guards::Comfort,
     find: |findings| {
         let job = findings.job;
         for number in heated(job) {
@@ -419,7 +419,7 @@ static MATERIAL_NOT_KNOWN: Rule = Rule {
           surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
            surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
-    life_safety: false,
+    guards: Guards::Comfort,
     find: |findings| {
         let job = findings.job;
         for space in heated(job).into_iter().filter_map(|number| job.spaces.get(number)) {
@@ -459,7 +459,7 @@ static LEAKS_NOT_STATED: Rule = Rule {
           surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm",
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
            surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
-    life_safety: false,
+    guards: Guards::Comfort,
     find: |findings| {
         let job = findings.job;
         for space in heated(job).into_iter().filter_map(|number| job.spaces.get(number)) {

@@ -1,7 +1,7 @@
 //! Rules on layers: kits and how they are fitted, what is asked and answered, what is usual, what is changed.
 
 use super::engine::Findings;
-use super::{Family, Rule};
+use super::{Family, Guards, Rule};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{Asked, Fitted, Job, LayerFault, LayerFaultKind, Sort};
 use crate::reading::Value;
@@ -71,7 +71,7 @@ static ANSWER_MISSING: Rule = Rule {
     mend: "Answer below the `fit` line.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::NotAnswered { asked, kit } = &fault.kind else { return None };
@@ -95,7 +95,7 @@ static ANSWER_OUTSIDE_BOUNDS: Rule = Rule {
     mend: "Fit it within the bounds, or write the blocks out in the job, where they are judged for themselves.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          4 m",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::OutOfBounds { asked, kit, value } = &fault.kind else { return None };
@@ -127,7 +127,7 @@ static ANSWER_OF_OTHER_SORT: Rule = Rule {
     mend: "Answer with what is asked for.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          12 V",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::OtherSort { asked, kit } = &fault.kind else { return None };
@@ -152,7 +152,7 @@ static ANSWER_NOT_ASKED: Rule = Rule {
     mend: "Correct the word, or take the line away.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feeed         1.6 m",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::NotAsked { kit, nearest, asks } = &fault.kind else { return None };
@@ -181,7 +181,7 @@ static ASKED_NAME_UNKNOWN: Rule = Rule {
     mend: "Ask for it in the kit, or write the value.",
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        the charge\n  cranks        nothing\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  at            back 1200 mm, left 600 mm, up 700 mm",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::AskedUnknown { name, in_kit, nearest } = &fault.kind else { return None };
@@ -216,7 +216,7 @@ static ASKED_VALUE_MISPLACED: Rule = Rule {
     mend: "Ask for the dimension that is wanted there, or use another of the values asked for.",
     bad: "kit spare\n  asks          reach, length 1 m .. 2 m\n\nheater spare-it\n  in            outside\n  tilt          the reach",
     good: "kit spare\n  asks          lean, angle 0° .. 5°\n\nheater spare-it\n  in            outside\n  tilt          the lean",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::AskedOtherDimension { asked, wanted } = &fault.kind else { return None };
@@ -241,7 +241,7 @@ static ASKED_VALUE_UNUSED: Rule = Rule {
     mend: "Use it, or no longer ask for it.",
     bad: "kit spare\n  asks          reach, length 1 m .. 2 m\n\nheater spare-it\n  in            outside",
     good: "kit spare\n  asks          lean, angle 0° .. 5°\n\nheater spare-it\n  in            outside\n  tilt          the lean",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::AskedUnused { asked } = &fault.kind else { return None };
@@ -270,7 +270,7 @@ static CHANGE_NOT_OPEN: Rule = Rule {
     mend: "Leave it as it is, have the kit opened, or write the blocks out in the job.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange cable supply of reader\n  insulation    90 °C",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange cable supply of reader\n  size          6 mm²",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::NotOpen { kit, what } = &fault.kind else { return None };
@@ -296,7 +296,7 @@ static CHANGE_OF_NOTHING: Rule = Rule {
     mend: "Name the block as the fit makes it, or edit the block itself.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange cable return of reader\n  size          6 mm²",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange cable supply of reader\n  size          6 mm²",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::ChangeOfNothing { what } = &fault.kind else { return None };
@@ -325,7 +325,7 @@ static WITHOUT_NOTHING: Rule = Rule {
     mend: "Correct the word, or take the line away.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  without       silencer",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  note          \"as the kit says\"",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::WithoutNothing { word } = &fault.kind else { return None };
@@ -349,7 +349,7 @@ static CHANGE_HAS_NO_PLACE: Rule = Rule {
     mend: "Say the walk anew as a whole, with the new thing where it belongs.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  silencer      250 mm",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  note          \"as the kit says\"",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::NoPlace { word } = &fault.kind else { return None };
@@ -376,7 +376,7 @@ static KIT_HEATER_COUNT: Rule = Rule {
     mend: "Give the kit one heater.",
     bad: "kit spare\n  runs-for      8 h",
     good: "kit spare\n  runs-for      8 h\n\nheater spare-it\n  in            outside",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::HeaterCount { kit, count } = &fault.kind else { return None };
@@ -400,7 +400,7 @@ static KIT_IN_KIT: Rule = Rule {
     mend: "Write the blocks out in the kit.",
     bad: "kit spare\n  runs-for      8 h\n\nheater spare-it\n  in            outside\n\nfit cabin-2 as other",
     good: "kit spare\n  runs-for      8 h\n\nheater spare-it\n  in            outside",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each(findings, |findings, fault| {
             if fault.kind != LayerFaultKind::KitInKit {
@@ -426,7 +426,7 @@ static FIT_NAME_TWICE: Rule = Rule {
     mend: "Give the second fit a name of its own.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::FitTwice { name } = &fault.kind else { return None };
@@ -450,7 +450,7 @@ static KIT_CONDITIONS_EXCEEDED: Rule = Rule {
     mend: "Fit a kit that is made for it, or write the blocks out in the job.",
     bad: "job \"Bench job: one van, one cabin\"             # invented\n  number        BENCH-1\n  design-cold   -15 °C\n  mild-night    5 °C\n  altitude      0 m .. 1200 m\n  runs-for      8 h\n\ntrialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let job = findings.job;
         for fit in &job.fits {
@@ -502,7 +502,7 @@ static LAYERS_DISAGREE: Rule = Rule {
     mend: "Let one of the two follow the other, or say it in the job.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-usual-90.trialfit\"\nfollows \"bench-usual-105.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-usual-105.trialfit\"",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let job = findings.job;
         each(findings, |findings, fault| {
@@ -528,7 +528,7 @@ static USUAL_SAYS_PLACE: Rule = Rule {
     mend: "Say it in the block itself, or in a kit.",
     bad: "usual cable\n  insulation    105 °C\n  fuse          20 A",
     good: "usual cable\n  insulation    105 °C",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::UsualPlace { word, kind } = &fault.kind else { return None };

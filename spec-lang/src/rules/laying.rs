@@ -2,7 +2,7 @@
 //! the body as a return. Lengths, voltages and pressures are judged elsewhere.
 
 use super::margin::Told;
-use super::{Family, Findings, Rule};
+use super::{Family, Guards, Findings, Rule};
 use crate::figures::ways::length_unit;
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{Joint, Met, Run, unit_or};
@@ -94,7 +94,7 @@ static CABLE_WITHOUT_LOOP: Rule = Rule {
     mend: "Lay a loop that gives way, clipped on both sides of the joint.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  moving-joint  tilt-cab\n  run           2 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  moving-joint  tilt-cab, looped\n  run           2 m\n  ends          at reader",
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         without_loop(
             findings,
@@ -114,7 +114,7 @@ static FUEL_LINE_WITHOUT_LOOP: Rule = Rule {
     mend: "Lay a loop that gives way, clipped on both sides of the joint.",
     bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  moving-joint  tilt-cab\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  moving-joint  tilt-cab, looped\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         without_loop(
             findings,
@@ -132,19 +132,19 @@ const FUEL_CLIPS: f64 = 0.3;
 static CABLE_CLIPS_FAR_APART: Rule = Rule {
     name: "cable-clips-far-apart",
     family: Family::Wire,
-    severity: Severity::Advice,
+    severity: Severity::Warning,
     title: "a cable that hangs between its clips",
     source: "ISO 10133:2012 clause 7.3 (450 mm, secondary copy) for boats; elsewhere common practice, no source",
     explanation: "A cable that hangs swings, and where it touches an edge it chafes. Judged where the spacing of the clips is stated; a warning on boats.",
     mend: "Put a clip every 450 mm or nearer.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader\n  clips-every   600 mm",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader\n  clips-every   300 mm",
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let (whose, severity) = if findings.job.of_boat() {
             (Whose::Standard("ISO 10133:2012 clause 7.3"), Severity::Warning)
         } else {
-            (Whose::CommonPractice, Severity::Advice)
+            (Whose::CommonPractice, Severity::Warning)
         };
         clips_far_apart(
             findings,
@@ -167,7 +167,7 @@ static FUEL_CLIPS_FAR_APART: Rule = Rule {
     mend: "Put a clip every 300 mm or nearer.",
     bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n  clips-every   500 mm\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n  clips-every   250 mm\n",
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let why = "a line that sags has high points where gas gathers, and chafes where it swings";
         clips_far_apart(findings, Kind::FuelLine, FUEL_CLIPS, &Whose::CommonPractice, Severity::Warning, why);
@@ -177,14 +177,14 @@ static FUEL_CLIPS_FAR_APART: Rule = Rule {
 static CABLE_THROUGH_BARE_HOLE: Rule = Rule {
     name: "cable-through-bare-hole",
     family: Family::Wire,
-    severity: Severity::Advice,
+    severity: Severity::Warning,
     title: "a cable through a hole without grommet or seal",
     source: "common practice, no source",
     explanation: "The edge of a drilled sheet cuts into a cable that moves, and through an open hole come water and exhaust gas from below.",
     mend: "Put a grommet in the hole, and seal it where it leads outside.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  passage       frame-rail, hole 12 mm\n  run           2 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  passage       frame-rail, hole 12 mm, sealed\n  run           2 m\n  ends          at reader",
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         bare_hole(findings, Kind::Cable, "a sharp edge cuts into it, and through an open hole come water and gas")
     },
@@ -193,14 +193,14 @@ static CABLE_THROUGH_BARE_HOLE: Rule = Rule {
 static FUEL_LINE_THROUGH_BARE_HOLE: Rule = Rule {
     name: "fuel-line-through-bare-hole",
     family: Family::FuelLine,
-    severity: Severity::Advice,
+    severity: Severity::Warning,
     title: "a fuel line through a hole without grommet or seal",
     source: "common practice, no source",
     explanation: "The edge of a drilled sheet cuts into a thin line that moves, and through an open hole come water and exhaust gas from below.",
     mend: "Put a grommet in the hole, and seal it where it leads outside.",
     bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  passage       frame-rail, hole 10 mm\n  up            60 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  passage       frame-rail, hole 10 mm, sealed\n  up            60 mm\n  ends          at reader\n",
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         bare_hole(findings, Kind::FuelLine, "a sharp edge cuts into it, and through an open hole come water and gas")
     },
@@ -247,7 +247,7 @@ static CABLE_JOINT_IN_SPRAY: Rule = Rule {
     mend: "Move the joint indoors, or seal it and write `sealed`.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  joint         under-floor, 5 mΩ\n  run           2 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  joint         under-floor, 5 mΩ, sealed\n  run           2 m\n  ends          at reader",
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         for run in runs_of(findings, Kind::Cable) {
             for (number, step) in run.steps.iter().enumerate() {
@@ -279,7 +279,7 @@ static RETURN_BY_CHASSIS: Rule = Rule {
     mend: "Lay a second conductor back to the battery.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  return        chassis\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  return        wire\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         let job = findings.job;
         let goods = job.vehicle.as_ref().and_then(|(vehicle, _)| vehicle.goods.get().copied());
@@ -319,7 +319,7 @@ static CONDUCTOR_THIN_FOR_BOAT: Rule = Rule {
     mend: "Use 1 mm² (16 AWG) or more.",
     bad: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         boat\n  floor-height  600 mm\n  at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm\n\ncable pump of reader\n  size          0.75 mm²\n  carries       1 A\n  run           3 m\n  ends          here",
     good: "cable pump of reader\n  size          1 mm²\n  carries       1 A\n  run           3 m\n  ends          here",
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         let job = findings.job;
         if !job.of_boat() {

@@ -86,6 +86,40 @@ impl Family {
     }
 }
 
+/// What a rule guards: the answer to one question asked of every rule: can this poison, gas, burn or set on fire, or leave
+/// nobody able to tell? Where it can, no concession, practice, record, setting or option takes its findings out of a check.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Guards {
+    /// People against gas: carbon monoxide led to them, made by a starved flame, or not told of.
+    Life,
+    /// People and vehicle against fire, burns and bursts.
+    Fire,
+    /// That the heater starts and runs on the coldest morning.
+    Start,
+    /// That it serves well: warmth, noise, wear, cost.
+    Comfort,
+    /// That the text says what is meant, for every other rule reads it.
+    Text,
+}
+
+impl Guards {
+    /// Whether nobody may set it aside: it guards against poisoning, fire or burns.
+    pub const fn life_safety(self) -> bool {
+        matches!(self, Guards::Life | Guards::Fire)
+    }
+
+    /// What it guards, as a reader is told.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Guards::Life => "people against gas",
+            Guards::Fire => "against fire and burns",
+            Guards::Start => "the start on the coldest morning",
+            Guards::Comfort => "comfort and wear",
+            Guards::Text => "the text itself",
+        }
+    }
+}
+
 /// One rule. Its name is permanent: it names the fault, in plain words, and is never given to another.
 pub struct Rule {
     /// The name.
@@ -106,10 +140,23 @@ pub struct Rule {
     pub bad: &'static str,
     /// The same, mended.
     pub good: &'static str,
-    /// Whether it guards against poisoning, fire or burns: then no concession sets it aside.
-    pub life_safety: bool,
+    /// What goes wrong where it is broken and nobody listens.
+    pub guards: Guards,
     /// The function that finds. It neither sorts nor looks at its own severity.
     pub find: fn(&mut Findings<'_>),
+}
+
+impl Rule {
+    /// Whether nobody may set its findings aside: not by a concession, a practice, a record, a setting or an option.
+    pub const fn life_safety(&self) -> bool {
+        self.guards.life_safety()
+    }
+
+    /// Whether a concession may set its findings aside, or a record hold them as known. Not what can poison or burn, and
+    /// not an error in the text, which may hide such a thing: rules pass over what they cannot read.
+    pub fn can_wait(&self) -> bool {
+        !self.life_safety() && !(self.guards == Guards::Text && self.severity == Severity::Error)
+    }
 }
 
 impl std::fmt::Debug for Rule {

@@ -2,7 +2,7 @@
 
 use super::engine::Findings;
 use super::text::{either, with_article};
-use super::{Family, Rule};
+use super::{Family, Guards, Rule};
 use crate::finding::{Severity, Whose};
 use crate::model::{FollowFault, NameFaultKind};
 use crate::vocabulary::{KindSet, words_of};
@@ -34,7 +34,7 @@ static NAME_NOT_FOUND: Rule = Rule {
     mend: "Correct the name, add the block, or follow the file that has it.",
     bad: "heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabn\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     good: "heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let job = findings.job;
         for fault in job.name_faults.iter().filter(|fault| job.own(fault.place)) {
@@ -66,7 +66,7 @@ static NAME_TWICE: Rule = Rule {
     mend: "Give the second block another name, or remove it.",
     bad: "tank main                                       # the diesel tank\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  at            back 3200 mm, left 450 mm, up 250 mm\n\ntank main\n  fuel          petrol\n  holds         20 L",
     good: "tank spare\n  fuel          petrol\n  holds         20 L",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let job = findings.job;
         for fault in job.name_faults.iter().filter(|fault| job.own(fault.place)) {
@@ -93,7 +93,7 @@ static NAME_AMBIGUOUS: Rule = Rule {
     mend: "Write the full name.",
     bad: "heater second\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  warm-end      forward\n\nexhaust of second\n  pipe          steel, 24 mm bore, 27 mm outside\n  run           800 mm\n  ends          facing left\n\ncombustion-air of second\n  hose          intake-25\n  run           600 mm\n  ends          facing down\n\nreturn-air of second\n  draws         at heater, clear 100 mm\n\nfuel-line of second\n  from          main by standpipe\n  line          2 mm\n  run           1 m\n  pump          outlet up 20°\n  run           1 m\n  ends          at second\n\ncable supply of second\n  from          house\n  size          4 mm²\n  run           150 mm\n  fuse          20 A\n  run           3 m\n  ends          at second\n\nwarm-air main of second\n  duct          air-90\n  run           1 m\n  tee           cab\n  run           1 m\n  outlet        rear\n\nwarm-air main of reader\n  duct          60 mm\n  run           1 m\n  tee           cab\n  run           1 m\n  outlet        shelves\n\nwarm-air branch\n  from          main.cab\n  duct          60 mm\n  run           400 mm\n  outlet        windscreen",
     good: "warm-air main of reader\n  duct          60 mm\n  run           1 m\n  tee           cab\n  run           1 m\n  outlet        shelves\n\nwarm-air branch\n  from          main.cab\n  duct          60 mm\n  run           400 mm\n  outlet        windscreen",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let job = findings.job;
         for fault in job.name_faults.iter().filter(|fault| job.own(fault.place)) {
@@ -144,7 +144,7 @@ static FOLLOWED_FILE_MISSING: Rule = Rule {
     mend: "Correct the path, or put the file there.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"no-such-file.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let pick = |fault: &FollowFault| {
             (*fault == FollowFault::Missing).then(|| ("there is no file {}".to_string(), "no such file".to_string()))
@@ -163,7 +163,7 @@ static FOLLOWED_FILE_OUTSIDE: Rule = Rule {
     mend: "Open the folder that holds both files, or bring the file in.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"../outside.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let pick = |fault: &FollowFault| {
             (*fault == FollowFault::Outside).then(|| {
@@ -187,7 +187,7 @@ static FOLLOWED_FILE_UNREADABLE: Rule = Rule {
     mend: "Save it as UTF-8, or see to its permissions.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"not-text.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let pick = |fault: &FollowFault| match fault {
             FollowFault::Unreadable(reason) => Some((format!("{{}} cannot be read: {reason}"), reason.clone())),
@@ -207,7 +207,7 @@ static FOLLOWED_FILES_LOOP: Rule = Rule {
     mend: "Let the more general file follow nothing that follows it.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let pick = |fault: &FollowFault| {
             (*fault == FollowFault::Loop)
@@ -227,7 +227,7 @@ static SHEET_NOT_USED: Rule = Rule {
     mend: "Name it where it belongs, or remove it.",
     bad: "datasheet hose spare-20                        # invented\n  bore          20 mm",
     good: "datasheet hose spare-20                        # invented\n  bore          20 mm\n\ncombustion-air of reader\n  hose          spare-20\n  run           600 mm\n  at            back 1500 mm, right 310 mm, up 450 mm\n  ends          facing back",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let job = findings.job;
         if job.header.is_none() {

@@ -3,7 +3,7 @@
 use super::engine::Findings;
 use super::margin::Told;
 use super::wire::pair_of_volts;
-use super::{Family, Rule, percent};
+use super::{Family, Guards, Rule, percent};
 use crate::figures::night::{BatteryPart, EngineOff, NightOf, hours_and_minutes};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{Battery, Tank, unit_or};
@@ -103,7 +103,7 @@ static BATTERY_FAILS_IN_THE_NIGHT: Rule = Rule {
           other-load    4 A, fridge\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 60 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  \
            other-load    200 mA, alarm\n  at            back 1200 mm, left 600 mm, up 700 mm",
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for heater in 0..job.heaters.len() {
@@ -184,7 +184,7 @@ static BATTERY_LEFT_TOO_EMPTY: Rule = Rule {
           other-load    4 A, fridge\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        engine\n  \
            other-load    200 mA, alarm\n  at            back 1200 mm, left 600 mm, up 700 mm",
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for number in 0..job.batteries.len() {
@@ -263,7 +263,7 @@ static TANK_FAILS_IN_THE_NIGHT: Rule = Rule {
     mend: "A larger tank, a lower pickup where the engine's reserve allows it, or a shorter run.",
     bad: "tank main\n  fuel          diesel winter-1\n  holds         10.6 L\n  reserve       10 L\n  at            back 3200 mm, left 450 mm, up 250 mm",
     good: "tank main\n  fuel          diesel winter-1\n  holds         15 L\n  reserve       10 L\n  at            back 3200 mm, left 450 mm, up 250 mm",
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for number in 0..job.heaters.len() {

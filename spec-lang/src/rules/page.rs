@@ -61,7 +61,7 @@ fn paragraphs(text: &str) -> Vec<String> {
 
 /// A rule's page in Markdown.
 pub fn page(rule: &Rule) -> String {
-    let caution = if rule.life_safety {
+    let caution = if rule.life_safety() {
         "\nThis guards against poisoning, fire or burns: no concession sets it aside. The heater maker's instructions, \
          local codes and licensed practice come first; a job without findings is not an approval.\n"
     } else {

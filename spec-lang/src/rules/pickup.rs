@@ -2,7 +2,7 @@
 //! `fuel_line`.
 
 use super::margin::Told;
-use super::{Family, Findings, Rule};
+use super::{Family, Guards, Findings, Rule};
 use crate::figures::ways::length_unit;
 use crate::finding::{Severity, Whose};
 use crate::model::{Interval, Run, Space, Start, Tank, unit_or};
@@ -42,7 +42,7 @@ static PICKUP_BELOW_ENGINES: Rule = Rule {
     mend: "Cut the standpipe so that it ends above the engine's pickup.",
     bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  feeds         engine\n  standpipe-end 25 mm\n  engine-pickup 40 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
     good: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  feeds         engine\n  standpipe-end 70 mm\n  engine-pickup 40 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         let mut told = Vec::new();
         for (run, tank) in drawn(findings) {
@@ -95,7 +95,7 @@ static PICKUP_BELOW_RESERVE: Rule = Rule {
     mend: "Cut the standpipe at the reserve's level, or write the reserve that it leaves.",
     bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       20 L\n  depth         300 mm\n  standpipe-end 40 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
     good: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  depth         300 mm\n  standpipe-end 55 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         let mut told = Vec::new();
         for (_, tank) in drawn(findings) {
@@ -146,7 +146,7 @@ static PICKUP_NEAR_TANK_FLOOR: Rule = Rule {
     mend: "End the standpipe 20 mm or more above the floor.",
     bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       1 L\n  standpipe-end 8 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
     good: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  standpipe-end 50 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         let mut told = Vec::new();
         for (_, tank) in drawn(findings) {
@@ -187,7 +187,7 @@ static TEE_IN_ENGINE_SUCTION: Rule = Rule {
     mend: "Fit a standpipe of the heater's own.",
     bad: "\nfuel-line of reader\n  from          main by tee\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         for (run, tank) in drawn(findings) {
             let Some(pickup) = run.pickup.fact().filter(|pickup| pickup.value == "tee" && !heaters_own(tank)) else {
@@ -213,14 +213,14 @@ const MOST_HEAD: f64 = 3.0;
 static TANK_ABOVE_PUMP: Rule = Rule {
     name: "tank-above-pump",
     family: Family::FuelLine,
-    severity: Severity::Advice,
+    severity: Severity::Warning,
     title: "a tank high above its pump",
     source: "common practice, no source: 1 m is worth a word, more than 3 m is too much",
     explanation: "Fuel that stands above the pump leans on its valve. While the heater is off it can creep through to the burner, which then floods at the next start. Judged from the top of the tank where its size is stated (`spans`), else from the place it is drawn at.",
     mend: "Set the pump higher or the tank lower, or fit a valve that shuts with the heater.",
     bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  run           1.8 m, down 1.4 m\n  pump          outlet up 20°\n  run           1 m, up 500 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for line in figures.fuel_lines.iter().filter(|_| job.header.is_some()) {
@@ -257,14 +257,14 @@ static TANK_ABOVE_PUMP: Rule = Rule {
 static PETROL_TANK_INDOORS: Rule = Rule {
     name: "petrol-tank-indoors",
     family: Family::FuelLine,
-    severity: Severity::Warning,
+    severity: Severity::Error,
     title: "a petrol tank in a space that people use",
     source: "common practice, no source",
     explanation: "Petrol gives off vapour at every temperature a vehicle sees. Where people sit or sleep it makes them ill first, and a spark does the rest. Judged where the places of tank and space are stated.",
     mend: "Put the tank outside, or in a locker that is open only to the outside.",
     bad: "tank spare\n  fuel          petrol\n  holds         10 L\n  at            back 2500 mm, left 700 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 300 mm",
     good: "tank spare\n  fuel          petrol\n  holds         10 L\n  at            back 4800 mm, left 700 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 300 mm",
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let job = findings.job;
         for tank in job.tanks.iter().filter(|tank| job.header.is_some() && tank.fuel.get() == Some(&"petrol")) {

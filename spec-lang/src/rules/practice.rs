@@ -4,7 +4,7 @@
 use super::concessions::nearest_rule;
 use super::margin::{Bound, Judged, Stand};
 use super::measured::measures;
-use super::{Family, Findings, Rule, find};
+use super::{Family, Guards, Findings, Rule, find};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{Fact, HouseLimit, Job, Practice};
 use crate::vocabulary::words_of;
@@ -71,7 +71,7 @@ pub(super) fn house_findings(job: &Job, judged: &[Judged]) -> Vec<Finding> {
         .limit(format!("{limit} {}", house.bound.words()), house.whose.clone())
         .help(format!("bring it to {limit}, as the rule's page says, or have a concession granted"))
         .related(line.place, "the practice asks for it here");
-        if own.rule.life_safety {
+        if own.rule.life_safety() {
             finding = finding.help(format!("bring it to {limit}, as the rule's page says"));
         }
         finding.severity = Severity::Warning;
@@ -134,7 +134,7 @@ static PRACTICE_RULE_UNKNOWN: Rule = Rule {
     mend: "Write the rule's name as the reports show it.",
     bad: "practice \"Northern workshops\"\n  limit         exhaust-to-long, 1.5 m",
     good: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 1.5 m",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let job = findings.job;
         for practice in own(job) {
@@ -171,7 +171,7 @@ static PRACTICE_LOWERS_LEVEL: Rule = Rule {
     mend: "Take the line out; where one job may break the rule, grant a concession there.",
     bad: "practice \"Northern workshops\"\n  level         exhaust-too-long, warning",
     good: "practice \"Northern workshops\"\n  level         exhaust-end-at-tail, error",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let job = findings.job;
         for level in own(job).flat_map(|practice| &practice.levels) {
@@ -191,7 +191,7 @@ static PRACTICE_LOWERS_LEVEL: Rule = Rule {
                 )
                 .label("a practice raises only: 0 rules are made milder")
                 .limit(format!("{} at least", rule.severity.word()), Whose::Language)
-                .help(if rule.life_safety {
+                .help(if rule.life_safety() {
                     "take the line out; no concession sets this rule aside either"
                 } else {
                     "take the line out, and grant a `concession` in the job that may do otherwise"
@@ -212,7 +212,7 @@ static PRACTICE_LIMIT_MISFITS: Rule = Rule {
     mend: "Write a limit of the kind that the rule measures, or raise the rule's `level` instead.",
     bad: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 10 V",
     good: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 1.5 m",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let job = findings.job;
         for limit in own(job).flat_map(|practice| &practice.limits) {
@@ -259,7 +259,7 @@ static PRACTICE_LIMIT_LOOSE: Rule = Rule {
     mend: "Write a stricter limit, or take the line out.",
     bad: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 3 m",
     good: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 1.5 m",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let (job, held) = (findings.job, findings.held);
         for limit in job.practices.iter().flat_map(|practice| &practice.limits) {
@@ -300,7 +300,7 @@ static PRACTICE_BLOCK_MISSING: Rule = Rule {
     mend: "Write the block, or have a concession on the job granted.",
     bad: "practice \"Northern workshops\"\n  requires      alarm",
     good: "practice \"Northern workshops\"\n  requires      return-air of each heater\n  requires      exhaust",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let job = findings.job;
         let Some(header) = job.header else { return };

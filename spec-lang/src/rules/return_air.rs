@@ -3,7 +3,7 @@
 
 use super::engine::Findings;
 use super::margin::Told;
-use super::{Family, Rule, quoted};
+use super::{Family, Guards, Rule, quoted};
 use crate::figures::return_air::{DrawnFrom, ReturnAir, SHOWN_SHARE, heated_spaces, warms_air};
 use crate::finding::{Severity, Whose};
 use crate::model::{Job, unit_or};
@@ -45,7 +45,7 @@ static RETURN_AIR_MISSING: Rule = Rule {
            from there.",
     bad: "leave out return-air of reader",
     good: "return-air of reader\n  draws         at heater, clear 80 mm",
-    life_safety: false,
+    guards: Guards::Comfort,
     find: return_air_missing,
 };
 
@@ -62,7 +62,7 @@ static RETURN_AIR_FROM_ELSEWHERE: Rule = Rule {
           ends          in load, facing back",
     good: "space load\n  use           load\n  volume        6 m³\n\nreturn-air of reader\n  duct          air-90\n  back          500 mm\n  \
            ends          in cabin, facing back",
-    life_safety: false,
+    guards: Guards::Comfort,
     find: return_air_from_elsewhere,
 };
 
@@ -77,7 +77,7 @@ static RETURN_AIR_FROM_OUTSIDE: Rule = Rule {
     mend: "Draw from the heated space, and give the sensor a place in it where fresh air is needed.",
     bad: "return-air of reader\n  draws         from outside",
     good: "return-air of reader\n  draws         at heater, clear 80 mm",
-    life_safety: false,
+    guards: Guards::Comfort,
     find: return_air_from_outside,
 };
 
@@ -94,7 +94,7 @@ static RETURN_AIR_BIAS: Rule = Rule {
           ends          in cabin, facing back",
     good: "return-air of reader\n  duct          air-90\n  mixes         3 %, -5 °C, footwell\n  back          500 mm\n  \
            ends          in cabin, facing back",
-    life_safety: false,
+    guards: Guards::Comfort,
     find: return_air_bias,
 };
 
@@ -111,7 +111,7 @@ static OUTLET_BLOWS_INTO_RETURN: Rule = Rule {
           outlet        bench, facing back, in cabin",
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
-    life_safety: false,
+    guards: Guards::Comfort,
     find: outlet_blows_into_return,
 };
 
@@ -126,7 +126,7 @@ static RETURN_AIR_CLEARANCE_SMALL: Rule = Rule {
     mend: "Leave 50 mm to 100 mm free before the inlet, and keep luggage away with a grille.",
     bad: "return-air of reader\n  draws         at heater, clear 30 mm",
     good: "return-air of reader\n  draws         at heater, clear 80 mm",
-    life_safety: false,
+    guards: Guards::Comfort,
     find: return_air_clearance_small,
 };
 
@@ -145,7 +145,7 @@ static WARM_AIR_MISSING: Rule = Rule {
     good: "space load\n  use           working\n  volume        6 m³\n\nheater reader\n  datasheet     air-2\n  in            cabin\n  \
            heats         load\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
            return-air of reader\n  duct          air-90\n  back          500 mm\n  ends          in load, facing back",
-    life_safety: false,
+    guards: Guards::Comfort,
     find: warm_air_missing,
 };
 

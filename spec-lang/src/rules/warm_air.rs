@@ -3,7 +3,7 @@
 use super::engine::Findings;
 use super::margin::Told;
 use super::ways::joined;
-use super::{Family, Rule, percent};
+use super::{Family, Guards, Rule, percent};
 use crate::figures::warm_air::{GRILLE_SHARE, WarmAir};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{Fact, HeaterSheet, Job, unit_or};
@@ -69,7 +69,7 @@ static OUTLET_STARVED: Rule = Rule {
     good: "warm-air main of reader\n  duct          air-90\n  forward       500 mm\n  tee           feet, 45°\n  forward       400 mm\n  \
            up            200 mm\n  outlet        bench, facing left, in cabin\n\nwarm-air feet of reader\n  from          main.feet\n  \
            duct          air-90\n  left          900 mm\n  outlet        foot, facing left, in cabin",
-    life_safety: false,
+    guards: Guards::Comfort,
     find: outlet_starved,
 };
 
@@ -86,7 +86,7 @@ static ALL_OUTLETS_CLOSABLE: Rule = Rule {
           outlet        bench, closable, facing left, in cabin",
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
-    life_safety: false,
+    guards: Guards::Fire,
     find: all_outlets_closable,
 };
 
@@ -103,7 +103,7 @@ static DUCT_RESISTANCE_LARGE: Rule = Rule {
           outlet        bench, facing left, in cabin",
     good: "warm-air main of reader\n  duct          80 mm\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
-    life_safety: false,
+    guards: Guards::Comfort,
     find: duct_resistance_large,
 };
 
@@ -122,7 +122,7 @@ static WARM_AIR_FLOW_SMALL: Rule = Rule {
     good: "warm-air main of reader\n  duct          air-90\n  forward       500 mm\n  tee           feet\n  forward       400 mm\n  \
            up            200 mm\n  outlet        bench, facing left, in cabin\n\nwarm-air feet of reader\n  \
            from          main.feet\n  duct          40 mm\n  left          300 mm\n  outlet        foot, closable, facing left, wants 2 %, in cabin",
-    life_safety: false,
+    guards: Guards::Fire,
     find: warm_air_flow_small,
 };
 
@@ -141,7 +141,7 @@ static WARM_AIR_OVERHEATS: Rule = Rule {
     good: "warm-air main of reader\n  duct          air-90\n  forward       500 mm\n  tee           feet\n  forward       400 mm\n  \
            up            200 mm\n  outlet        bench, facing left, in cabin\n\nwarm-air feet of reader\n  \
            from          main.feet\n  duct          60 mm\n  left          900 mm\n  outlet        foot, closable, facing left, wants 2 %, in cabin",
-    life_safety: false,
+    guards: Guards::Fire,
     find: warm_air_overheats,
 };
 
@@ -158,7 +158,7 @@ static WARM_AIR_NARROWS_EARLY: Rule = Rule {
           outlet        bench, facing left, in cabin",
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
-    life_safety: false,
+    guards: Guards::Comfort,
     find: warm_air_narrows_early,
 };
 
@@ -173,7 +173,7 @@ static RETURN_DUCT_SMALL: Rule = Rule {
     mend: "Lay the return as wide as the warm-air duct at the heater.",
     bad: "return-air of reader\n  duct          75 mm\n  back          500 mm\n  ends          in cabin, facing back",
     good: "return-air of reader\n  duct          90 mm\n  back          500 mm\n  ends          in cabin, facing back",
-    life_safety: false,
+    guards: Guards::Comfort,
     find: return_duct_small,
 };
 
@@ -190,7 +190,7 @@ static RETURN_GRILLE_SMALL: Rule = Rule {
           ends          in cabin, facing back",
     good: "return-air of reader\n  duct          air-90\n  grille        95 cm², clear 100 mm\n  back          500 mm\n  \
            ends          in cabin, facing back",
-    life_safety: false,
+    guards: Guards::Comfort,
     find: return_grille_small,
 };
 
@@ -207,7 +207,7 @@ static RETURN_GRILLE_COVERED: Rule = Rule {
           ends          in cabin, facing back",
     good: "return-air of reader\n  duct          air-90\n  grille        95 cm², clear 100 mm\n  back          500 mm\n  \
            ends          in cabin, facing back",
-    life_safety: false,
+    guards: Guards::Comfort,
     find: return_grille_covered,
 };
 
@@ -225,7 +225,7 @@ static DUCT_BEARS_TOO_LITTLE: Rule = Rule {
           outlet        bench, facing left, in cabin",
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
-    life_safety: false,
+    guards: Guards::Fire,
     find: duct_bears_too_little,
 };
 
@@ -257,7 +257,7 @@ static DUCT_TOUCHED_HOT: Rule = Rule {
           space cabin\n  use           driving\n  wanted        18 °C\n  volume        7.5 m³\n\nwarm-air main of reader\n  duct          60 mm\n  \
            lagged        10 mm\n  forward       600 mm\n  outlet        bench, facing right, in cabin\n\nkeep-clear knees\n  kind          occupants\n  \
            at            back 1400 mm, right 210 mm, up 670 mm\n  spans         forward 400 mm, left 300 mm, up 300 mm",
-    life_safety: false,
+    guards: Guards::Fire,
     find: duct_touched_hot,
 };
 
@@ -274,7 +274,7 @@ static OUTLET_AIR_FAST: Rule = Rule {
           warns-of      carbon-monoxide\n\nwarm-air main of reader\n  duct          55 mm\n  forward       600 mm\n  outlet        bench, facing left, in cabin",
     good: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³\n\nalarm cabin-co\n  in            cabin\n  \
            warns-of      carbon-monoxide\n\nwarm-air main of reader\n  duct          air-90\n  forward       600 mm\n  outlet        bench, facing left, in cabin",
-    life_safety: false,
+    guards: Guards::Comfort,
     find: outlet_air_fast,
 };
 
@@ -290,7 +290,7 @@ static OUTLET_AIR_LUKEWARM: Rule = Rule {
           outlet        bench, facing left, in cabin",
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
-    life_safety: false,
+    guards: Guards::Comfort,
     find: outlet_air_lukewarm,
 };
 
@@ -307,7 +307,7 @@ static OUTLET_BLOWS_AT_SOMETHING: Rule = Rule {
           spans         forward 400 mm, left 20 mm, up 700 mm",
     good: "keep-clear panel\n  kind          timber\n  at            back 1100 mm, left 100 mm, up 500 mm\n  \
            spans         forward 400 mm, left 20 mm, up 700 mm",
-    life_safety: false,
+    guards: Guards::Fire,
     find: outlet_blows_at_something,
 };
 

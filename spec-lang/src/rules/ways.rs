@@ -1,7 +1,7 @@
 //! Rules about lengths and bends of ways: exhaust, combustion air, warm and return air, supplied harnesses; and about
 //! walks that do not come out where they are said to. What flows is not judged here.
 use super::margin::Told;
-use super::{Family, Findings, Rule};
+use super::{Family, Guards, Findings, Rule};
 use crate::figures::ways::{Limit, Way, length_unit};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{End, Interval, Job, Met, Run, Start, unit_or};
@@ -289,7 +289,7 @@ exhaust of reader
   right         290 mm, down 30 mm
   ends          facing right
 "#,
-    life_safety: false,
+    guards: Guards::Life,
     find: |findings| {
         let words = Words {
             label: "of exhaust",
@@ -343,7 +343,7 @@ exhaust of reader
   right         190 mm, down 10 mm
   ends          facing right
 "#,
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let words = Words {
             label: "of exhaust",
@@ -385,7 +385,7 @@ exhaust of reader
   down          60 mm
   ends          facing down
 "#,
-    life_safety: false,
+    guards: Guards::Life,
     find: |findings| {
         let words = Words {
             label: "of turns, from the port to the end",
@@ -422,7 +422,7 @@ combustion-air of reader
   forward       1000 mm, down 10 mm
   ends          facing down
 "#,
-    life_safety: false,
+    guards: Guards::Life,
     find: |findings| {
         let words = Words {
             label: "of hose",
@@ -457,7 +457,7 @@ combustion-air of reader
   down          220 mm
   ends          facing down
 "#,
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         let words = Words {
             label: "of hose",
@@ -497,7 +497,7 @@ combustion-air of reader
   forward       500 mm, left 400 mm
   ends          facing left
 "#,
-    life_safety: false,
+    guards: Guards::Life,
     find: |findings| {
         let words = Words {
             label: "of turns, from the port to the mouth",
@@ -534,7 +534,7 @@ warm-air main of reader
   left          1000 mm
   outlet        bench, facing left, in cabin
 "#,
-    life_safety: false,
+    guards: Guards::Comfort,
     find: |findings| {
         let words = Words {
             label: "of duct from the heater to here",
@@ -574,7 +574,7 @@ warm-air main of reader
   up            400 mm
   outlet        bench, facing left, in cabin
 "#,
-    life_safety: false,
+    guards: Guards::Comfort,
     find: |findings| {
         let words = Words {
             label: "of turns from the heater to here",
@@ -608,7 +608,7 @@ return-air of reader
   back          2000 mm
   ends          in cabin, facing back
 "#,
-    life_safety: false,
+    guards: Guards::Comfort,
     find: |findings| {
         let words = Words {
             label: "of return-air duct",
@@ -645,7 +645,7 @@ return-air of reader
   up            400 mm
   ends          in cabin, facing back
 "#,
-    life_safety: false,
+    guards: Guards::Comfort,
     find: |findings| {
         let words = Words {
             label: "of turns from the heater to the inlet",
@@ -682,7 +682,7 @@ cable pump of reader
   run           4.2 m
   ends          here
 "#,
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         for (run, way) in ways_of(findings, Kind::Cable) {
             let Some(limit) = &way.longest else { continue };
@@ -739,7 +739,7 @@ fuel-line of reader
   up            60 mm
   ends          at reader
 "#,
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let job = findings.job;
         if job.header.is_none() {
@@ -842,7 +842,7 @@ fuel-line of reader
   up            60 mm
   ends          at reader
 "#,
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let job = findings.job;
         if job.header.is_none() {

@@ -2,7 +2,7 @@
 
 use super::engine::Findings;
 use super::margin::Told;
-use super::{Family, Rule};
+use super::{Family, Guards, Rule};
 use crate::figures::supply::{Case, DEFAULT_JOINT, FuseAt, Left, Piece, Supply, feeds, shown_size};
 use crate::figures::ways::length_unit;
 use crate::finding::{Finding, Severity, Whose};
@@ -25,6 +25,7 @@ pub(super) static RULES: &[&Rule] = &[
     &FUSE_NOT_AS_ASKED,
     &HOLDER_TOO_SMALL,
     &FEED_CAN_BE_CUT,
+    &ISOLATOR_IN_FEED,
     &BRANCH_VOLTAGE_LOST,
     &BATTERY_FREEZES,
 ];
@@ -219,7 +220,7 @@ static STARTING_VOLTAGE_LOW: Rule = Rule {
     mend: "Use a larger conductor, a shorter way, or a battery nearer the heater.",
     bad: "cable supply of reader\n  from          house\n  size          2.5 mm²\n  insulation    105 °C\n  run           150 mm\n  fuse          20 A\n  run           18 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| voltage_low(findings, true),
 };
 
@@ -233,7 +234,7 @@ static RUNNING_VOLTAGE_LOW: Rule = Rule {
     mend: "Use a larger conductor, a shorter way, or a battery nearer the heater.",
     bad: "datasheet heater thirsty-4               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 3 A peak, 90 s\n  stage         high, 12 A\n  exhaust-clear-of combustion-air 300 mm\n\nheater reader\n  datasheet     thirsty-4\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\ncable supply of reader\n  from          house\n  size          2.5 mm²\n  insulation    105 °C\n  run           150 mm\n  fuse          20 A\n  run           14 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| voltage_low(findings, false),
 };
 
@@ -247,7 +248,7 @@ static SYSTEM_VOLTAGE_DIFFERS: Rule = Rule {
     mend: "Fit the heater of the other voltage, or feed it from a battery of its own.",
     bad: "battery house\n  made-of       2 x 12 V 95 Ah, in series\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm",
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
@@ -293,7 +294,7 @@ static CABLE_OVERLOADED: Rule = Rule {
     mend: "Use a larger conductor, better insulation, or a cooler and looser way.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  insulation    60 °C\n  ambient       59 °C\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
@@ -392,7 +393,7 @@ static FEED_WITHOUT_FUSE: Rule = Rule {
     mend: "Put a fuse of the rating that the heater's data sheet asks for within 200 mm of the battery.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
-    life_safety: true,
+    guards: Guards::Fire,
     find: |findings| {
         let job = findings.job;
         if job.header.is_none() {
@@ -444,35 +445,39 @@ fn cable_in_doubt(run: &Run, heater: usize) -> bool {
         && run.said.harness.get().is_none()
 }
 
+/// The most cable that may lie bare between battery and fuse, m. ISO 10133:2000 clause 8.1 (secondary copy).
+const BEFORE_FUSE: f64 = 0.2;
+/// The most where it lies in a sheath or enclosure all the way, m: 40 in. 33 CFR 183.455 (b).
+const SHEATHED_BEFORE_FUSE: f64 = 1.016;
+
 static FUSE_FAR_FROM_BATTERY: Rule = Rule {
     name: "fuse-far-from-battery",
     family: Family::Wire,
     severity: Severity::Warning,
     title: "a fuse far from its battery",
-    source: "ISO 10133:2000 clause 8.1 (200 mm, from a secondary copy); 33 CFR 183.455 (b) allows 7 in, or 40 in of sheathed cable",
+    source: "ISO 10133:2000 clause 8.1 (200 mm, from a secondary copy); 33 CFR 183.455 (b) allows 7 in, or 40 in of cable in a sheath or enclosure, which `sheathed` says; past 40 in an error",
     explanation: "The cable before the fuse is not protected by it. The longer it is, the more there is to chafe with the whole battery behind it.",
     mend: "Move the fuse to the battery.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
             let Some(fuse) = supply.fuses.first() else { continue };
             let unit = unit_or(job.runs.get(supply.run).and_then(|run| run.walk.unit), "mm");
             let laid = fuse.from_battery;
-            let told = || {
-                Told::new(
-                    fuse.place,
-                    "cable between battery and fuse",
-                    unit,
-                    Whose::Standard("ISO 10133:2000 clause 8.1"),
-                )
+            let sheathed = job.runs.get(supply.run).is_some_and(|run| run.said.sheathed.is_some());
+            let (most, whose) = if sheathed {
+                (SHEATHED_BEFORE_FUSE, Whose::Standard("33 CFR 183.455 (b)"))
+            } else {
+                (BEFORE_FUSE, Whose::Standard("ISO 10133:2000 clause 8.1"))
             };
-            if findings.at_most(laid, 0.2, 1e-9, told).keeps() {
+            let told = || Told::new(fuse.place, "cable between battery and fuse", unit, whose.clone());
+            if findings.at_most(laid, most, 1e-9, told).keeps() {
                 continue;
             }
-            let limit = job.length_unit("mm").show(0.2);
+            let limit = job.length_unit("mm").show(most);
             let behind = match supply.before_the_fuse() {
                 Some((current, bears)) => format!(
                     "a short circuit here draws up to {} A, and nothing opens; its copper bears that for {} s",
@@ -481,15 +486,23 @@ static FUSE_FAR_FROM_BATTERY: Rule = Rule {
                 ),
                 None => String::new(),
             };
-            let finding = findings
+            let mut finding = findings
                 .at(
                     fuse.place,
                     format!("{} of cable lie between battery and fuse; {limit} is the limit", unit.show(laid)),
                 )
                 .label(format!("{} from the battery", unit.show(laid)))
                 .why(behind)
-                .limit(limit.clone(), Whose::Standard("ISO 10133:2000 clause 8.1"))
+                .limit(limit.clone(), whose)
                 .help(format!("move the `fuse` line up to the first {limit} of the run"));
+            if laid <= SHEATHED_BEFORE_FUSE && !sheathed {
+                finding = finding.help(format!(
+                    "move the `fuse` line up to the first {limit} of the run; or lay the cable before it in a sheath or conduit and \
+                     write `sheathed`"
+                ));
+            } else {
+                finding.severity = Severity::Error;
+            }
             findings.add(finding);
         }
     },
@@ -507,7 +520,7 @@ static FUSE_TOO_LARGE_FOR_CABLE: Rule = Rule {
     mend: "Fit the fuse that the heater's data sheet asks for, and a conductor that may carry it.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          125 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
@@ -636,7 +649,7 @@ static FUSE_TOO_SMALL: Rule = Rule {
     mend: "Fit the fuse that the heater's data sheet asks for.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          5 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
@@ -757,7 +770,7 @@ static FUSE_NOT_AS_ASKED: Rule = Rule {
     mend: "Fit the fuse that the data sheet asks for, or have the maker agree to another in writing.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          30 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
@@ -791,7 +804,7 @@ static HOLDER_TOO_SMALL: Rule = Rule {
     mend: "Take a holder built for the fuse's rating or more.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A, holder 15 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A, holder 30 A\n  run           4 m\n  ends          at reader",
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let figures = findings.figures;
         let of_supplies = figures.supplies.iter().flat_map(|supply| &supply.fuses);
@@ -828,7 +841,7 @@ static BRANCH_VOLTAGE_LOST: Rule = Rule {
     mend: "Use a larger conductor or a shorter way.",
     bad: "cable pump of reader\n  size          0.5 mm²\n  carries       2 A\n  run           12 m\n  ends          here",
     good: "cable pump of reader\n  size          1 mm²\n  carries       2 A\n  run           4 m\n  ends          here",
-    life_safety: false,
+    guards: Guards::Start,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for branch in &figures.branches {
@@ -874,59 +887,70 @@ static FEED_CAN_BE_CUT: Rule = Rule {
     name: "feed-can-be-cut",
     family: Family::Wire,
     severity: Severity::Warning,
-    title: "a feed that something can cut before the heater has cooled",
+    title: "a feed that cuts itself off before the heater has cooled",
     source: "common practice, no source; 2001/56/EC annex VII 1.5.1 asks that the blower runs on after switch-off",
-    explanation: "After switch-off the blower must run on, often for minutes, or the hot heater damages itself and its surroundings. An ignition feed, a battery saver or a managed load output cuts it off without asking; an isolator does when somebody is in a hurry (advice). Silent for the master switch of a vehicle for dangerous goods, which ADR 9.2.2 asks for (from memory: check the text), where the data sheet says that the heater bears being cut off after 40 s (ADR 9.2.4.7.4).",
-    mend: "Feed the heater from the battery side of whatever can switch off, and put a label at an isolator.",
+    explanation: "After switch-off the blower must run on, often for minutes. Without it the hot heater damages itself and what lies around it. An ignition feed, a battery saver or a managed load output cuts it off without asking anybody. A switch that a person turns is told of by `isolator-in-feed`.",
+    mend: "Take the heater's feed from the battery side of whatever switches off by itself.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  switch        ignition\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
-    life_safety: false,
-    find: |findings| {
-        let (job, figures) = (findings.job, findings.figures);
-        for supply in &figures.supplies {
-            let Some(run) = job.runs.get(supply.run) else { continue };
-            let cool_down = job.sheet_of(supply.heater).and_then(|sheet| sheet.stage("cool-down"));
-            for step in &run.steps {
-                let Met::Switch(what, _) = &step.met else { continue };
-                if *what == "relay" || (*what == "master-switch" && bears_the_master_switch(job, supply.heater)) {
-                    continue;
-                }
-                let time = cool_down.and_then(|stage| stage.duration);
-                let lasts = time.map_or("minutes".to_string(), |time| time.show(time.high));
-                let by_hand = matches!(*what, "isolator" | "master-switch");
-                let (title, help) = if by_hand {
-                    (
-                        format!(
-                            "the {what} can cut {} off during its cool-down of {lasts}",
-                            heater_name(findings, supply)
-                        ),
-                        "put a label at it: heater off and cooled down first",
-                    )
-                } else {
-                    (
-                        format!("`{what}` cuts {} off during its cool-down of {lasts}", heater_name(findings, supply)),
-                        "take the feed from the battery side of it",
-                    )
-                };
-                let mut finding =
-                    findings.at(step.place, title).label(format!("cuts the cool-down of {lasts}")).help(help);
-                finding = match cool_down {
-                    Some(stage) => finding
-                        .limit(
-                            format!("{lasts} of power after switch-off"),
-                            Whose::Sheet(job.sheet_of(supply.heater).map_or(String::new(), |sheet| sheet.name.clone())),
-                        )
-                        .related(stage.current.written, "the cool-down that the data sheet states"),
-                    None => finding.limit("power until the blower has stopped by itself", Whose::CommonPractice),
-                };
-                if by_hand {
-                    finding.severity = Severity::Advice;
-                }
-                findings.add(finding);
-            }
-        }
-    },
+    guards: Guards::Fire,
+    find: |findings| cut_while_hot(findings, false),
 };
+
+static ISOLATOR_IN_FEED: Rule = Rule {
+    name: "isolator-in-feed",
+    family: Family::Wire,
+    severity: Severity::Advice,
+    title: "a feed that somebody can switch off before the heater has cooled",
+    source: "common practice, no source; 2001/56/EC annex VII 1.5.1 asks that the blower runs on after switch-off",
+    explanation: "An isolator is right where a battery must be parted from its cables, and somebody in a hurry turns it while the heater is still hot. Silent for the master switch of a vehicle for dangerous goods, which ADR 9.2.2 asks for (from memory: check the text), where the data sheet says that the heater bears being cut off after 40 s (ADR 9.2.4.7.4).",
+    mend: "Put a label at the switch: heater off and cooled down first.",
+    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  switch        isolator\n  run           4 m\n  ends          at reader",
+    good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
+    guards: Guards::Start,
+    find: |findings| cut_while_hot(findings, true),
+};
+
+/// Switches in a feed that stop a hot heater's blower: those that a person turns, or those that act by themselves.
+fn cut_while_hot(findings: &mut Findings<'_>, by_hand: bool) {
+    let (job, figures) = (findings.job, findings.figures);
+    for supply in &figures.supplies {
+        let Some(run) = job.runs.get(supply.run) else { continue };
+        let cool_down = job.sheet_of(supply.heater).and_then(|sheet| sheet.stage("cool-down"));
+        for step in &run.steps {
+            let Met::Switch(what, _) = &step.met else { continue };
+            let passes = *what == "relay" || (*what == "master-switch" && bears_the_master_switch(job, supply.heater));
+            if passes || matches!(*what, "isolator" | "master-switch") != by_hand {
+                continue;
+            }
+            let time = cool_down.and_then(|stage| stage.duration);
+            let lasts = time.map_or("minutes".to_string(), |time| time.show(time.high));
+            let heater = heater_name(findings, supply);
+            let (title, help) = if by_hand {
+                (
+                    format!("the {what} can cut {heater} off during its cool-down of {lasts}"),
+                    "put a label at it: heater off and cooled down first",
+                )
+            } else {
+                (
+                    format!("`{what}` cuts {heater} off during its cool-down of {lasts}"),
+                    "take the feed from the battery side of it",
+                )
+            };
+            let mut finding = findings.at(step.place, title).label(format!("cuts the cool-down of {lasts}")).help(help);
+            finding = match cool_down {
+                Some(stage) => finding
+                    .limit(
+                        format!("{lasts} of power after switch-off"),
+                        Whose::Sheet(job.sheet_of(supply.heater).map_or(String::new(), |sheet| sheet.name.clone())),
+                    )
+                    .related(stage.current.written, "the cool-down that the data sheet states"),
+                None => finding.limit("power until the blower has stopped by itself", Whose::CommonPractice),
+            };
+            findings.add(finding);
+        }
+    }
+}
 
 /// How near its freezing point a battery is told of: the values are from memory. The project's own.
 const NEAR_FREEZING: f64 = 2.0;
@@ -944,7 +968,7 @@ static BATTERY_FREEZES: Rule = Rule {
     mend: "Keep the battery charged, keep it warmer, or use another kind.",
     bad: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          flooded\n  charge        20 %\n  temperature   -24 °C\n  at            back 1200 mm, left 600 mm, up 700 mm\n\ncable supply of reader\n  from          house\n  size          10 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     good: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm",
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         let mut told = Vec::new();
@@ -1038,7 +1062,7 @@ mod tests {
                  cable supply of reader\n  from house\n  size 6 mm²\n  run 150 mm\n  fuse 20 A\n  switch {switch}\n  run 4 m\n  \
                  ends at reader"
             ));
-            !title_and_help(&analysis, "feed-can-be-cut").is_empty()
+            ["feed-can-be-cut", "isolator-in-feed"].iter().any(|rule| !title_and_help(&analysis, rule).is_empty())
         };
         let bears = "  bears-cut-after 40 s\n";
         assert!(!tanker("  goods fl\n", bears, "master-switch"));

@@ -427,6 +427,12 @@ const CABLE: &[Word] = &[
     ),
     word!("insulation", TEMPERATURE, "the temperature its insulation is rated for", "insulation 105 °C"),
     word!(
+        "sheathed",
+        &[form!([])],
+        "between battery and fuse it lies in a sheath, a conduit or an enclosed box all the way",
+        "sheathed"
+    ),
+    word!(
         "bundled",
         &[form!([Part(Once, &[Count(R::Count)])])],
         "how many loaded conductors lie together",
@@ -1220,6 +1226,12 @@ const HEATER_SHEET: &[Word] = &[
     ),
     word!("spans", PLACE, "its body, in its own axes", "spans forward 310 mm, left 115 mm, up 122 mm"),
     word!("altitude", LENGTH, "how high it may be used", "altitude 0 m .. 1500 m"),
+    word!(
+        "corrects-altitude",
+        &[form!([])],
+        "where the air is thin it meters less fuel, by itself or by a kit that is fitted",
+        "corrects-altitude"
+    ),
     word!("fuse", &[form!([Part(Once, &[Measure(R::Current, D::Current)])])], "the fuse it asks for", "fuse 20 A"),
     word!(
         "senses",

@@ -4,7 +4,7 @@
 
 use crate::finding::{Severity, Whose};
 use crate::model::{Alarm, Job, Met, Spot};
-use crate::rules::{Family, Findings, Rule, Told};
+use crate::rules::{Family, Guards, Findings, Rule, Told};
 use crate::source::Place;
 use crate::units::Unit;
 use crate::vocabulary::Kind;
@@ -42,7 +42,7 @@ fn has_heater(job: &Job) -> bool {
 pub(super) static CARBON_MONOXIDE_ALARM_NEXT_DOOR: Rule = Rule {
     name: "carbon-monoxide-alarm-next-door",
     family: Family::Law,
-    severity: Severity::Advice,
+    severity: Severity::Warning,
     title: "a carbon monoxide alarm in another space than the sleepers",
     source: "EN 50292 (from memory: check the text): an alarm in each room where people sleep",
     explanation: "An alarm behind a curtain or a door hears the gas late, and is heard badly. Where people sleep is where one hangs; \
@@ -76,7 +76,7 @@ alarm cabin-co
   warns-of      carbon-monoxide
   in            cabin
 "#,
-    life_safety: false,
+    guards: Guards::Life,
     find: |findings| {
         let job = findings.job;
         if !has_heater(job) || job.hidden.has(Kind::Alarm) {
@@ -228,7 +228,7 @@ pub(super) static CARBON_MONOXIDE_ALARM_BADLY_PLACED: Rule = Rule {
         "  in            cabin\n  behind        curtain\n  at            back 3300 mm, left 800 mm, up 1200 mm"
     ),
     good: sleeping_job!("  in            cabin\n  at            back 3300 mm, left 800 mm, up 1200 mm"),
-    life_safety: true,
+    guards: Guards::Life,
     find: |findings| {
         let job = findings.job;
         if !has_heater(job) {
@@ -271,7 +271,7 @@ pub(super) static CARBON_MONOXIDE_ALARM_BADLY_PLACED: Rule = Rule {
 pub(super) static CARBON_MONOXIDE_ALARM_CAN_BE_CUT: Rule = Rule {
     name: "carbon-monoxide-alarm-can-be-cut",
     family: Family::Law,
-    severity: Severity::Advice,
+    severity: Severity::Warning,
     title: "a carbon monoxide alarm fed by a supply that can be switched off",
     source: "common practice, no source; EN 50291-2 covers alarms of either supply",
     explanation: "An alarm on the vehicle's supply is dead when somebody turns the isolator or a battery saver drops out. The heater \
@@ -287,7 +287,7 @@ pub(super) static CARBON_MONOXIDE_ALARM_CAN_BE_CUT: Rule = Rule {
         "\n\nbattery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  \
          cuts-below    10 V\n  at            back 1200 mm, left 600 mm, up 700 mm"
     ),
-    life_safety: false,
+    guards: Guards::Life,
     find: |findings| {
         let job = findings.job;
         let switches = job.runs.iter().filter(|run| run.kind == Kind::Cable).flat_map(|run| &run.steps);

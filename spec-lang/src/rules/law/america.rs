@@ -4,7 +4,7 @@
 use super::{tank_of, tanks_drawn_from, under, vehicle};
 use crate::finding::{Severity, Whose};
 use crate::model::{Job, Met, Run, unit_or};
-use crate::rules::{Family, Rule, Told};
+use crate::rules::{Family, Guards, Rule, Told};
 use crate::vocabulary::Kind;
 
 /// How far below its tank's floor a fuel line may lie: 2 in. 49 CFR 393.65, from memory.
@@ -43,7 +43,7 @@ pub(super) static TANK_BEFORE_FRONT_AXLE: Rule = Rule {
          pump          outlet up 20°\n  run           1500 mm, up 60 mm\n  ends          at reader"
     ),
     good: american_job!("van", "", "  at            back 3200 mm, left 450 mm, up 250 mm"),
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let job = findings.job;
         // Only where nobody said otherwise the axes meet below the front axle.
@@ -91,7 +91,7 @@ pub(super) static TANK_ABOVE_PASSENGER_FLOOR: Rule = Rule {
          pump          outlet up 20°\n  run           1500 mm, up 60 mm\n  ends          at reader"
     ),
     good: american_job!("van", "", "  at            back 3200 mm, left 450 mm, up 250 mm"),
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let job = findings.job;
         let Some(vehicle) = vehicle(job).filter(|_| under(job, "us-49cfr393")) else { return };
@@ -194,7 +194,7 @@ fuel-line of reader
   ends          at reader
 "#,
     good: american_job!("van", "", "  at            back 3200 mm, left 450 mm, up 250 mm"),
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let job = findings.job;
         for (number, run) in lines(job) {
@@ -252,7 +252,7 @@ pub(super) static FUEL_LINE_BELOW_TANK: Rule = Rule {
          forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader"
     ),
     good: american_job!("van", "", "  at            back 3200 mm, left 450 mm, up 250 mm"),
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let job = findings.job;
         let floor = vehicle(job).and_then(|vehicle| vehicle.floor_height.get());

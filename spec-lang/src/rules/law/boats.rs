@@ -5,7 +5,7 @@ use super::{tank_of, vehicle};
 use crate::figures::clearances::{ends_in, open_end};
 use crate::finding::{Severity, Whose};
 use crate::model::{Interval, unit_or};
-use crate::rules::{Family, Rule, Told};
+use crate::rules::{Family, Guards, Rule, Told};
 use crate::vocabulary::Kind;
 
 /// Least height of the open exhaust end above the waterline. Common practice, no source.
@@ -41,7 +41,7 @@ pub(super) static PETROL_HEATER_IN_BOAT: Rule = Rule {
          at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward"
     ),
     good: boat_job!("100 mm", "  fuel          diesel winter-1\n"),
-    life_safety: true,
+    guards: Guards::Fire,
     find: |findings| {
         let job = findings.job;
         if !job.of_boat() {
@@ -116,7 +116,7 @@ fuel-line of reader
   ends          at reader
 "#,
     good: boat_job!("100 mm", "  fuel          diesel winter-1\n  feeds         heater\n"),
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let job = findings.job;
         if !job.of_boat() {
@@ -164,7 +164,7 @@ pub(super) static EXHAUST_NEAR_WATERLINE: Rule = Rule {
     mend: "Lead the outlet higher up the side, or to the transom.",
     bad: boat_job!("400 mm", "  fuel          diesel winter-1\n"),
     good: boat_job!("100 mm", "  fuel          diesel winter-1\n"),
-    life_safety: true,
+    guards: Guards::Life,
     find: |findings| {
         let job = findings.job;
         let Some(waterline) = vehicle(job).filter(|_| job.of_boat()).and_then(|vehicle| vehicle.waterline.fact())

@@ -4,7 +4,7 @@ use super::{holds_people, tanks_drawn_from, under, under_r122, vehicle};
 use crate::figures::return_air::DrawnFrom;
 use crate::finding::{Severity, Whose};
 use crate::model::Sensor;
-use crate::rules::{Family, Rule, quoted};
+use crate::rules::{Family, Guards, Rule, quoted};
 use crate::source::Place;
 use crate::vocabulary::Kind;
 
@@ -72,7 +72,7 @@ tank main
   notice        refuelling
   at            back 3200 mm, left 450 mm, up 250 mm
 "#,
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let job = findings.job;
         let Some(vehicle) = vehicle(job).filter(|_| under_r122(job)) else { return };
@@ -134,7 +134,7 @@ tank main
   filler        outside
   at            back 3200 mm, left 450 mm, up 250 mm
 "#,
-    life_safety: true,
+    guards: Guards::Fire,
     find: |findings| {
         let job = findings.job;
         if job.header.is_none() {
@@ -185,7 +185,7 @@ struct Lacking {
 pub(super) static NOTICES_NOT_STATED: Rule = Rule {
     name: "notices-not-stated",
     family: Family::Law,
-    severity: Severity::Advice,
+    severity: Severity::Warning,
     title: "notices and signs that the rules ask for and the job does not state",
     source: "UN R122 5.3.2.4 (plate to be read as fitted), 5.3.3.2 (kind of fuel at a tank of the heater's own), 5.3.3.3 (heater off \
              before refuelling) and annex 7 (tell-tale), 49 CFR 393.77(b)(13) (tell-tale, where no thermostat minds the heater); all from memory: check the text",
@@ -227,7 +227,7 @@ tank main
   notice        refuelling
   at            back 3200 mm, left 450 mm, up 250 mm
 "#,
-    life_safety: false,
+    guards: Guards::Life,
     find: |findings| {
         let job = findings.job;
         let (europe, america) = (under_r122(job), under(job, "us-49cfr393"));
@@ -322,7 +322,7 @@ return-air of reader
   back          500 mm
   ends          in cabin, facing back
 "#,
-    life_safety: true,
+    guards: Guards::Life,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in &figures.returns {
@@ -387,7 +387,7 @@ heater reader
 "#,
     good: "heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  \
            at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let job = findings.job;
         let mut told = Vec::new();

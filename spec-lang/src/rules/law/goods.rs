@@ -8,7 +8,7 @@ use super::{goods, tank_of, tanks_drawn_from, under, vehicle};
 use crate::figures::clearances::{ends_in, within_space};
 use crate::finding::{Severity, Whose};
 use crate::model::{Met, Space, Spot, Start, unit_or};
-use crate::rules::{Family, Rule, Told};
+use crate::rules::{Family, Guards, Rule, Told};
 use crate::vocabulary::Kind;
 
 /// How long a heater of an FL vehicle may run on after the engine has stopped. ADR 9.2.4.7.4, from memory.
@@ -31,7 +31,7 @@ macro_rules! goods_job {
 pub(super) static GOODS_RULES_NOT_NAMED: Rule = Rule {
     name: "goods-rules-not-named",
     family: Family::Law,
-    severity: Severity::Advice,
+    severity: Severity::Warning,
     title: "dangerous goods without their rules, or the rules without a designation",
     source: "ADR 9.1 (from memory: check the text): a vehicle is approved by its designation",
     explanation: "A tanker and a van for explosives are asked different things. Only with both `goods` and `rules adr` is it \
@@ -58,7 +58,7 @@ heater reader
   starts-by     hand
 "#,
     good: goods_job!("at", "hand"),
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let job = findings.job;
         let Some((vehicle, header)) = job.vehicle.as_ref().filter(|_| job.header.is_some()) else { return };
@@ -93,7 +93,7 @@ pub(super) static GOODS_HEATER_STARTS_BY_ITSELF: Rule = Rule {
     mend: "Take out timer, remote control and frost thermostat, and write `starts-by hand` alone.",
     bad: goods_job!("at", "timer"),
     good: goods_job!("at", "hand"),
-    life_safety: true,
+    guards: Guards::Fire,
     find: |findings| {
         let job = findings.job;
         if goods(job).is_none() && !under(job, "adr") {
@@ -169,7 +169,7 @@ tank main
   at            back 3200 mm, left 450 mm, up 250 mm
 "#,
     good: goods_job!("at", "hand"),
-    life_safety: true,
+    guards: Guards::Fire,
     find: |findings| {
         let job = findings.job;
         let Some(goods) = goods(job) else { return };
@@ -224,7 +224,7 @@ pub(super) static GOODS_RUN_ON_TOO_LONG: Rule = Rule {
            never shorten the cool-down of another.",
     bad: goods_job!("fl", "hand"),
     good: goods_job!("at", "hand"),
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let job = findings.job;
         if goods(job) != Some("fl") {
@@ -295,7 +295,7 @@ pub(super) static GOODS_HEATER_WITH_LOAD: Rule = Rule {
         "\n\nspace load\n  use           load\n  at            back 4400 mm, left 900 mm, up 600 mm\n  \
          spans         back 150 mm, right 1800 mm, up 1700 mm"
     ),
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let job = findings.job;
         if !matches!(goods(job), Some("ex-ii" | "ex-iii")) {
@@ -364,7 +364,7 @@ pub(super) static GOODS_HEATER_WITH_LOAD: Rule = Rule {
 pub(super) static GOODS_HEATER_WHILE_LOADING: Rule = Rule {
     name: "goods-heater-while-loading",
     family: Family::Law,
-    severity: Severity::Advice,
+    severity: Severity::Warning,
     title: "a heater of an FL vehicle that is used while the vehicle works",
     source: "ADR 8.5 S2(2): the combustion heater of an FL vehicle is not used while loading, unloading, or at loading points",
     explanation: "Vapour leaves a tanker above all while it is filled and emptied. If the vehicle's work is loading, the heater \
@@ -402,7 +402,7 @@ heater reader
   starts-by     hand
 "#,
     good: goods_job!("at", "hand"),
-    life_safety: false,
+    guards: Guards::Fire,
     find: |findings| {
         let job = findings.job;
         if goods(job) != Some("fl") || vehicle(job).is_none() {

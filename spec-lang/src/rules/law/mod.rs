@@ -84,7 +84,7 @@ fn tank_of(job: &Job, heater: usize) -> Option<(usize, &Tank)> {
 #[cfg(test)]
 mod tests {
     use crate::bench::judge_text;
-    use crate::rules::{Family, compose};
+    use crate::rules::{Family, Guards, compose};
 
     /// What the rules on law and fitting say of an example: findings as `severity rule`, unjudged as `not judged rule`.
     fn said_of(example: &str) -> Vec<String> {
@@ -126,12 +126,12 @@ mod tests {
         let cases: &[(&str, String, &[&str])] = &[
             ("the bench job itself", String::new(), &[]),
             ("a trailer counts as complying", van("  type trailer\n  rules un-r122"), &[]),
-            ("a van is asked for three notices at once", van("  type van\n  rules un-r122"), &["advice notices-not-stated"]),
+            ("a van is asked for three notices at once", van("  type van\n  rules un-r122"), &["warning notices-not-stated"]),
             ("a thermostat minds the heater", van("  type van\n  rules us-49cfr393"), &[]),
             (
                 "a small bus by its seats, whatever its type",
                 van("  type van\n  seats 17\n  rules un-r122"),
-                &["advice notices-not-stated", "warning heater-open-to-passengers"],
+                &["warning heater-open-to-passengers", "warning notices-not-stated"],
             ),
             (
                 "petrol filled inside is an error, diesel a warning",

@@ -3,7 +3,7 @@
 use super::{LANGUAGE, a_kind, each_slip};
 use crate::finding::Severity;
 use crate::reading::SlipKind;
-use crate::rules::{Family, Rule};
+use crate::rules::{Family, Guards, Rule};
 use crate::text::Span;
 use crate::vocabulary::{EDITION, Naming, words_of};
 
@@ -18,7 +18,7 @@ pub(super) static NOT_INDENTED: Rule = Rule {
     mend: "Put two spaces before it.",
     bad: "job \"Bench job\"\ndesign-cold   -15 °C",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::IndentThis { kind } = seen.slip.kind else { return None };
@@ -52,7 +52,7 @@ pub(super) static HEADER_INDENTED: Rule = Rule {
     mend: "Take the white space before it away.",
     bad: "  keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::MarginThis { kind } = seen.slip.kind else { return None };
@@ -82,7 +82,7 @@ pub(super) static STRAY_LINE: Rule = Rule {
     mend: "Mend the line, indent it, or take it away.",
     bad: "job \"Bench job\"\n  design-cold   -15 °C\nto be agreed\n  runs-for      8 h",
     good: "job \"Bench job\"\n  design-cold   -15 °C\n  # to be agreed\n  runs-for      8 h",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::StrayLine { nearest } = seen.slip.kind else { return None };
@@ -116,7 +116,7 @@ pub(super) static HEADER_MISSPELT: Rule = Rule {
     mend: "Write the word as the message spells it.",
     bad: "keep-claer shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::HeaderGuessed { kind } = seen.slip.kind else { return None };
@@ -147,7 +147,7 @@ pub(super) static HEADER_UNKNOWN: Rule = Rule {
     mend: "Start the block with a word that the language knows.",
     bad: "leave out keep-clear brake-pipe\n\ngubbins shelf\n  colour        blue",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::HeaderUnknown { nearest } = seen.slip.kind else { return None };
@@ -175,7 +175,7 @@ pub(super) static NO_HEADER: Rule = Rule {
     mend: "Write their header above them, or take the empty line away.",
     bad: "  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             if seen.slip.kind != SlipKind::NoHeader {
@@ -202,7 +202,7 @@ pub(super) static HEADER_INCOMPLETE: Rule = Rule {
     mend: "Write the name, or `of` and the heater's name.",
     bad: "keep-clear\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::HeaderLacks { kind, name } = seen.slip.kind else { return None };
@@ -237,7 +237,7 @@ pub(super) static RESERVED_NAME: Rule = Rule {
     mend: "Give the block another name.",
     bad: "keep-clear on\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             if seen.slip.kind != SlipKind::ReservedName {
@@ -265,7 +265,7 @@ pub(super) static EDITION_MISSING: Rule = Rule {
     mend: "Write `trialfit 1` as the first line.",
     bad: "follows \"bench-sheets.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             if seen.slip.kind != SlipKind::EditionMissing {
@@ -299,7 +299,7 @@ pub(super) static EDITION_LATER: Rule = Rule {
     mend: "Use a newer trialfit, or write the edition that the file is really in.",
     bad: "trialfit 2\nfollows \"bench-sheets.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::EditionLater { edition } = seen.slip.kind else { return None };

@@ -3,7 +3,7 @@
 use super::{LANGUAGE, each_slip, measured};
 use crate::finding::Severity;
 use crate::reading::SlipKind;
-use crate::rules::{Family, Rule};
+use crate::rules::{Family, Guards, Rule};
 use crate::units::{Dimension, find_unit, rounded};
 
 pub(super) static UNIT_MISSING: Rule = Rule {
@@ -17,7 +17,7 @@ pub(super) static UNIT_MISSING: Rule = Rule {
     mend: "Write the unit behind the number.",
     bad: "job \"Bench job\"\n  design-cold   -15",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::NoUnit { wanted } = seen.slip.kind else { return None };
@@ -77,7 +77,7 @@ pub(super) static UNIT_UNKNOWN: Rule = Rule {
     mend: "Write the unit as the message spells it.",
     bad: "job \"Bench job\"\n  design-cold   -15°c",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::UnknownUnit { nearest } = seen.slip.kind else { return None };
@@ -107,7 +107,7 @@ pub(super) static WRONG_DIMENSION: Rule = Rule {
     mend: "Write the number with a unit of what is wanted, or move it to the line it belongs to.",
     bad: "job \"Bench job\"\n  runs-for      8 Ah",
     good: "job \"Bench job\"\n  runs-for      8 h",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::WrongDimension { wanted, found } = seen.slip.kind else { return None };
@@ -134,7 +134,7 @@ pub(super) static BARE_MILLIMETRES: Rule = Rule {
     mend: "Write the area that is printed on the cable or its reel.",
     bad: "stock cable\n  sizes         2.5 mm², 4 mm",
     good: "stock cable\n  sizes         2.5 mm², 4 mm²",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::BareMillimetres { number } = seen.slip.kind else { return None };
@@ -185,7 +185,7 @@ pub(super) static COMMA_IN_NUMBER: Rule = Rule {
     mend: "Write a point, leave the comma out, or put a space behind it.",
     bad: "job \"Bench job\"\n  runs-for      8,5 h",
     good: "job \"Bench job\"\n  runs-for      8.5 h",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::CommaInNumber { as_point, as_thousands } = &seen.slip.kind else { return None };
@@ -225,7 +225,7 @@ pub(super) static NUMBER_UNREADABLE: Rule = Rule {
     mend: "Write the number as a decimal; write `AWG` behind a gauge.",
     bad: "job \"Bench job\"\n  runs-for      8/0 h",
     good: "job \"Bench job\"\n  runs-for      8 h",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             if seen.slip.kind != SlipKind::NumberUnreadable {
@@ -255,7 +255,7 @@ pub(super) static RANGE_BACKWARDS: Rule = Rule {
     mend: "Put the lower end first, if both numbers are meant.",
     bad: "job \"Bench job\"\n  altitude      600 m .. 0 m",
     good: "job \"Bench job\"\n  altitude      0 m .. 600 m",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             if seen.slip.kind != SlipKind::RangeBackwards {
@@ -292,7 +292,7 @@ pub(super) static NO_SUCH_DAY: Rule = Rule {
     mend: "Write a day that exists, year first.",
     bad: "job \"Bench job\"\n  drawn-on      2026-02-30",
     good: "job \"Bench job\"\n  drawn-on      2026-02-28",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             if seen.slip.kind != SlipKind::NoSuchDay {

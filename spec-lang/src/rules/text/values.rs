@@ -3,7 +3,7 @@
 use super::{LANGUAGE, each_slip};
 use crate::finding::{Severity, Whose};
 use crate::reading::{SlipKind, Value};
-use crate::rules::{Family, Rule};
+use crate::rules::{Family, Guards, Rule};
 use crate::source::Place;
 use crate::units::{Quantity, find_unit, head_of};
 use crate::vocabulary::{Kind, KindSet, Role};
@@ -24,7 +24,7 @@ pub(super) static VALUE_BLANK: Rule = Rule {
     mend: "Have it filled (`trialfit fill`, or the fix that an editor offers), or write the value.",
     bad: "cable supply of reader\n  from          house\n  size          ?\n  back          150 mm\n  fuse          20 A\n  back          650 mm\n  right         910 mm\n  up            30 mm\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          4 mm²\n  back          150 mm\n  fuse          20 A\n  back          650 mm\n  right         910 mm\n  up            30 mm\n  ends          at reader",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let Some((file, reading)) = findings.job.readings.first() else { return };
         for block in &reading.blocks {
@@ -58,7 +58,7 @@ pub static BLANK_INSOLUBLE: Rule = Rule {
     mend: "Change what the rule named asks about: a shorter way, another battery, another heater; or carry another size.",
     bad: "cable supply of reader\n  from          house\n  size          ?\n  run           80 m\n  fuse          20 A\n  run           80 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          ?\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  ends          at reader",
-    life_safety: false,
+    guards: Guards::Text,
     find: |_| {},
 };
 
@@ -73,7 +73,7 @@ pub(super) static BLANK_NOT_HERE: Rule = Rule {
     mend: "Write the value, or `unknown` where nobody measured it.",
     bad: "job \"Bench job\"\n  design-cold   ?",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             if seen.slip.kind != SlipKind::BlankNotHere {
@@ -100,7 +100,7 @@ pub(super) static IMPLAUSIBLE_VALUE: Rule = Rule {
     mend: "Look at the number and its unit again.",
     bad: "vehicle bench-van\n  type          van\n  supply        900 V\n  rules         none\n  floor-height  600 mm\n  at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm",
     good: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         none\n  floor-height  600 mm\n  at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         let job = findings.job;
         let Some((file, reading)) = job.readings.first() else { return };

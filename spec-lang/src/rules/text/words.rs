@@ -3,7 +3,7 @@
 use super::{LANGUAGE, a_kind, each_slip, listed, wanted_words};
 use crate::finding::{Finding, Severity};
 use crate::reading::SlipKind;
-use crate::rules::{Family, Rule};
+use crate::rules::{Family, Guards, Rule};
 use crate::text::Span;
 use crate::vocabulary::{Kind, property, words_of};
 
@@ -18,7 +18,7 @@ pub(super) static UNKNOWN_WORD: Rule = Rule {
     mend: "Write the word that is meant. The message names the nearest one that the block knows.",
     bad: "job \"Bench job\"\n  design-cld    -15 °C",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::UnknownWord { kind, nearest } = seen.slip.kind else { return None };
@@ -86,7 +86,7 @@ pub(super) static UNLISTED_WORD: Rule = Rule {
     mend: "Write one of the words that the message lists.",
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGN\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  at            back 1200 mm, left 600 mm, up 700 mm",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::UnknownChoice { wanted, nearest } = seen.slip.kind else { return None };
@@ -120,7 +120,7 @@ pub(super) static UNFINISHED_LINE: Rule = Rule {
     mend: "Write what is missing; `unknown` where nobody measured it.",
     bad: "job \"Bench job\"\n  design-cold",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::Expected { wanted, at_end: true } = seen.slip.kind else { return None };
@@ -146,7 +146,7 @@ pub(super) static MISPLACED_WORD: Rule = Rule {
     mend: "Write what the message asks for at that point.",
     bad: "job \"Bench job\"\n  design-cold   cold",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::Expected { wanted, at_end: false } = seen.slip.kind else { return None };
@@ -172,7 +172,7 @@ pub(super) static LEFT_OVER: Rule = Rule {
     mend: "Take it away, put it on a line of its own, or make it a comment behind `#`.",
     bad: "job \"Bench job\"\n  design-cold   -15 °C at night",
     good: "job \"Bench job\"\n  design-cold   -15 °C  # at night",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             if seen.slip.kind != SlipKind::LeftOver {
@@ -203,7 +203,7 @@ pub(super) static COMMA_MISSING: Rule = Rule {
     mend: "Write the comma; or, for two legs, write two lines.",
     bad: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  back          500 mm down 40 mm\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  back          500 mm, down 40 mm\n  ends          here",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             if seen.slip.kind != SlipKind::CommaMissing {
@@ -237,7 +237,7 @@ pub(super) static STRAY_CHARACTER: Rule = Rule {
     mend: "Take the characters away; quote a text that needs them.",
     bad: "job \"Bench job\"\n  design-cold   -15 °C;",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             if seen.slip.kind != SlipKind::StrayCharacter {
@@ -266,7 +266,7 @@ pub(super) static OPEN_QUOTE: Rule = Rule {
     mend: "Close the quote where the text ends.",
     bad: "job \"Bench job\"\n  note          \"agreed with the owner",
     good: "job \"Bench job\"\n  note          \"agreed with the owner\"",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             if seen.slip.kind != SlipKind::OpenQuote {
@@ -296,7 +296,7 @@ pub(super) static SAID_TWICE: Rule = Rule {
     mend: "Take one of the two lines away.",
     bad: "job \"Bench job\"\n  design-cold   -15 °C\n  design-cold   -20 °C",
     good: "job \"Bench job\"\n  design-cold   -20 °C",
-    life_safety: false,
+    guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::SaidTwice { first } = seen.slip.kind else { return None };
