@@ -223,7 +223,7 @@ impl Solver<'_> {
             (None, None) if against.iter().all(Option::is_none) => {
                 let (low, high) = (&smallest.text, &largest.text);
                 let because = format!(
-                    "every choice from {low} to {high} passes the rules that could judge: take what the heater's data sheet asks for"
+                    "no rule that could judge decides between {low} and {high}: take what the heater's data sheet asks for"
                 );
                 return (Outcome::Open(because), None);
             }
@@ -251,7 +251,11 @@ impl Solver<'_> {
         let end = if the_longest { coarse.last() } else { coarse.first() }.copied();
         if found.is_some() && found == end {
             let text = end.map_or(String::new(), |end| steps.text(end));
-            let because = format!("even {text} passes the rules that could judge: write the real length");
+            let because = if the_longest {
+                format!("no rule that could judge sets a limit up to {text}: write the real length")
+            } else {
+                format!("no rule that could judge asks for more than {text}: write the real length")
+            };
             return (Outcome::Open(because), None);
         }
         let mut passes = |step: usize| ruler.against(&look(step)).is_none();

@@ -140,7 +140,7 @@ static ANSWER_OF_OTHER_SORT: Rule = Rule {
             let LayerFaultKind::OtherSort { asked, kit } = &fault.kind else { return None };
             let written = findings.job.text(fault.place).to_string();
             let finding = findings
-                .at(fault.place, format!("`{}` asks for {}; `{written}` is something else", asked.name, asked.reads()))
+                .at(fault.place, format!("`{}` needs {}; `{written}` is something else", asked.name, asked.reads()))
                 .label("not what is asked for")
                 .limit(asked.reads(), Whose::Kit(kit.clone()))
                 .help(format!("write `{} {}`", asked.name, sample(asked)));
@@ -497,7 +497,7 @@ static LAYERS_DISAGREE: Rule = Rule {
     severity: Severity::Error,
     title: "two followed files that disagree",
     source: "the language",
-    explanation: "A job counts for more than the files it follows, and so does a file. If neither of two files follows the other, neither counts for more. The order of the lines does not decide. The first was taken.",
+    explanation: "What a job says counts for more than what its followed files say. The same holds for a file and the files that it follows. If neither of two files follows the other, neither counts for more. The order of the lines does not decide. The first was taken.",
     mend: "Let one of the two follow the other, or write the value in the job.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-usual-90.trialfit\"\nfollows \"bench-usual-105.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-usual-105.trialfit\"",
