@@ -133,21 +133,22 @@ impl Table {
         let fault = |heading: Option<&str>, why: String| Unread { heading: heading.map(str::to_string), why };
         let mut out = Vec::new();
         if self.fits.is_none() {
-            out.push(fault(None, "the table says no kit; write `fits KIT as NAME`".to_string()));
+            out.push(fault(None, "the table names no kit; write `fits KIT as NAME`".to_string()));
         }
         match &self.file_names {
             None => out.push(fault(
                 None,
-                "the table says no `file-names`: the heading of the column that names the files".to_string(),
+                "the table has no `file-names` line; write one with the heading of the column that names the files"
+                    .to_string(),
             )),
             Some(heading) if !headings.contains(&heading.as_str()) => {
-                out.push(fault(Some(heading), "no column of that heading names the files".to_string()));
+                out.push(fault(Some(heading), "`file-names` asks for this heading, and no column has it".to_string()));
             }
             Some(_) => {}
         }
         for column in &self.columns {
             if !headings.contains(&column.heading.as_str()) {
-                out.push(fault(Some(&column.heading), "the table has no column of that heading".to_string()));
+                out.push(fault(Some(&column.heading), "no column has this heading".to_string()));
             }
             let (kind, word) = match &column.target {
                 Target::Job(word) => (Kind::Job, word),
@@ -157,7 +158,7 @@ impl Table {
             if property(kind, word).is_none() {
                 let known = crate::vocabulary::words_of(kind);
                 let near = crate::vocabulary::nearest(word, known.words().map(|word| word.word));
-                let near = near.map_or(String::new(), |near| format!("; `{near}` is near"));
+                let near = near.map_or(String::new(), |near| format!("; did you mean `{near}`?"));
                 out.push(fault(Some(&column.heading), format!("`{}` has no word `{word}`{near}", known.reads())));
             }
         }
@@ -169,7 +170,10 @@ impl Table {
             } else if self.file_names.as_deref() != Some(heading)
                 && !self.columns.iter().any(|it| it.heading == *heading)
             {
-                out.push(fault(Some(heading), "no `column` line maps it; map it, or say `left-out`".to_string()));
+                out.push(fault(
+                    Some(heading),
+                    "no `column` line is for it; write one, or write `left-out` for it".to_string(),
+                ));
             }
         }
         out
@@ -195,7 +199,7 @@ impl Table {
         }
         let named = self.file_names.as_deref().and_then(cell).map(file_name).filter(|name| !name.is_empty());
         let Some(named) = named else {
-            let why = "it names no file: the cell is empty, or has neither letter nor digit".to_string();
+            let why = "this cell should name the file; it is empty, or has no letter and no digit".to_string();
             return (None, vec![Unread { heading: self.file_names.clone(), why }]);
         };
         let mut title = named.clone();
@@ -249,10 +253,7 @@ impl Table {
             return Ok(format!("\"{}\"", plain(cell)));
         }
         if cell.contains(['\n', '\r', '#', '"']) {
-            return Err(format!(
-                "`{}` holds a line end, a `#` or a quote, which would say something else",
-                plain(cell)
-            ));
+            return Err(format!("`{}` has a line break, a `#` or a quote in it; take that out", plain(cell)));
         }
         let Some(number) = self.number(cell)? else { return Ok(cell.to_string()) };
         Ok(match unit {
@@ -276,13 +277,13 @@ impl Table {
         let (whole, part) =
             digits.split_once(decimal).map_or((digits.as_str(), None), |(whole, part)| (whole, Some(part)));
         if part.is_some_and(|part| part.is_empty() || !part.chars().all(|letter| letter.is_ascii_digit())) {
-            return Err(format!("`{cell}` has more than one decimal sign, or none of its digits behind it"));
+            return Err(format!("`{cell}` has more than one decimal sign, or no digit after it"));
         }
         if whole.contains(grouping) {
             let one = cell.replace(grouping, if self.decimal_comma { "," } else { "." });
             let other: String = whole.chars().filter(|letter| *letter != grouping).collect();
             return Err(format!(
-                "`{cell}` may be {one} or {other}; write it without signs between thousands, or say `decimal {}` in the table",
+                "`{cell}` may mean {one} or {other}; write it without a sign for thousands, or write `decimal {}` in the table",
                 if self.decimal_comma { "point" } else { "comma" }
             ));
         }

@@ -168,12 +168,15 @@ impl Answer {
         let Outcome::Insoluble(insoluble) = &self.outcome else { return None };
         let (word, header) = (reading.slice(self.blank.head), reading.slice(self.blank.header));
         let place = Place { file, span: self.blank.span };
-        let title = format!("none of {} choices for `{word}` of `{header}` passes", insoluble.tried);
+        let title = match insoluble.tried {
+            1 => format!("the only choice for `{word}` of `{header}` does not pass"),
+            tried => format!("none of the {tried} choices for `{word}` of `{header}` passes"),
+        };
         Some(
             Finding::new(&BLANK_INSOLUBLE, place, title)
                 .label("cannot be filled")
                 .why(insoluble.says())
-                .help(format!("change what rule `{}` speaks of, or carry another size", insoluble.rule.name)),
+                .help(format!("change what the rule `{}` is about, or stock another size", insoluble.rule.name)),
         )
     }
 }

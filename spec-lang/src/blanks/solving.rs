@@ -118,7 +118,7 @@ impl Solver<'_> {
             *place = match outcome {
                 outcome if holds => outcome,
                 _ => Outcome::Open(
-                    "the blanks of this job pull against each other: write one of them, then have the rest filled"
+                    "the blanks of this job pull against each other: write one of them, then let the tool fill the rest"
                         .to_string(),
                 ),
             };
@@ -137,7 +137,8 @@ impl Solver<'_> {
         }
         match blank.kind {
             BlankKind::Answer => {
-                let because = "of a kit's questions, lengths, conductors and fuses are filled: write this one";
+                let because =
+                    "of what a kit asks for, the tool fills only lengths, conductors and fuses: write this value";
                 (Outcome::Open(because.to_string()), None)
             }
             BlankKind::Run => self.length(at, LONGEST_RUN, true),
@@ -156,7 +157,7 @@ impl Solver<'_> {
         let other = others.find(|other| other.line == blank.line && (length(blank) || length(other)))?;
         let header = self.reading.slice(blank.header);
         Some(format!(
-            "`{}` of `{header}` is open too, and each decides the other: write one of them",
+            "`{}` of `{header}` is open too, and each depends on the other: write one of them",
             self.reading.slice(other.head)
         ))
     }
@@ -186,7 +187,10 @@ impl Solver<'_> {
     fn size(&mut self, at: usize, choices: &Choices) -> (Outcome, Option<String>) {
         let list = &choices.list;
         let (Some(smallest), Some(largest)) = (list.first(), list.last()) else {
-            return (Outcome::Open("there is no data sheet here or in the followed files to choose".to_string()), None);
+            return (
+                Outcome::Open("neither this file nor a followed file has a data sheet to choose".to_string()),
+                None,
+            );
         };
         let kind = self.blanks.get(at).map(|blank| blank.kind);
         let open = self.trial(at, None, false);
@@ -213,13 +217,13 @@ impl Solver<'_> {
             (Some((below, (heard, _))), _) => (format!("{} would not do: {}", below.text, heard.title), Some(heard)),
             _ if held.is_some() => (format!("the smallest {from} that goes with the other blanks"), None),
             (None, Some(heard)) => {
-                (format!("the smallest {from}, and nothing speaks against it; a smaller one would not do"), Some(heard))
+                (format!("the smallest {from}, and it passes; a smaller one would not do"), Some(heard))
             }
             (None, None) if list.len() == 1 => (format!("the only one {from}"), None),
             (None, None) if against.iter().all(Option::is_none) => {
                 let (low, high) = (&smallest.text, &largest.text);
                 let because = format!(
-                    "no rule that could judge asks for any of {low} to {high}: take what the heater's data sheet asks for"
+                    "no rule that could judge decides between {low} and {high}: take what the heater's data sheet asks for"
                 );
                 return (Outcome::Open(because), None);
             }
@@ -248,9 +252,9 @@ impl Solver<'_> {
         if found.is_some() && found == end {
             let text = end.map_or(String::new(), |end| steps.text(end));
             let because = if the_longest {
-                format!("no rule that could judge limits it, up to {text}: write what it is")
+                format!("no rule that could judge sets a limit up to {text}: write the real length")
             } else {
-                format!("no rule that could judge asks for it: {text} passes; write what it is")
+                format!("no rule that could judge asks for more than {text}: write the real length")
             };
             return (Outcome::Open(because), None);
         }
@@ -289,7 +293,7 @@ impl Solver<'_> {
         let trial = look(bad);
         let (reason, rule) = match ruler.against(&trial) {
             Some((heard, _)) => (format!("{next} would not do: {}", heard.title), Some(heard.rule)),
-            None => ("as far as was looked".to_string(), None),
+            None => ("no length beyond it was tried".to_string(), None),
         };
         (Outcome::Filled(Filled { text: text.clone(), reason, rule, margin: None }), Some(text))
     }

@@ -442,7 +442,7 @@ impl<'a> Composer<'a> {
         let header = self.own(fit.header);
         let first = before.iter().find(|(block, _)| block.name.is_some_and(|span| own.slice(span) == name));
         if let Some((first, _)) = first {
-            let related = vec![(self.own(first.header), "the first stands".to_string())];
+            let related = vec![(self.own(first.header), "this one counts".to_string())];
             self.fault(LayerFaultKind::FitTwice { name: name.to_string() }, self.own(name_span), related);
             return None;
         }
@@ -492,7 +492,7 @@ impl<'a> Composer<'a> {
             let Some(answered) = answers.iter_mut().find(|answered| answered.asked.name == head) else {
                 let near = nearest(head, asks.iter().map(|asked| asked.name.as_str())).map(str::to_string);
                 broken |= near.is_some();
-                let kind = LayerFaultKind::NotAsked { kit: name.clone(), nearest: near, asks: asks.len() };
+                let kind = LayerFaultKind::NotAsked { kit: name.clone(), nearest: near };
                 let related = vec![(kit.at(kit.header.header), "the kit".to_string())];
                 self.out.faults.push(LayerFault { kind, place: Place { file: self.file, span: line.head }, related });
                 continue;

@@ -168,7 +168,7 @@ pub enum LayerFaultKind {
     /// An answer that is not of the sort asked for.
     OtherSort { asked: Asked, kit: String },
     /// An answer to what the kit does not ask.
-    NotAsked { kit: String, nearest: Option<String>, asks: usize },
+    NotAsked { kit: String, nearest: Option<String> },
     /// `the NAME`, where no kit asks for that name.
     AskedUnknown { name: String, in_kit: bool, nearest: Option<String> },
     /// `the NAME`, where a value of another dimension is wanted.

@@ -13,7 +13,7 @@ pub(super) static RULES: &[&Rule] = &[
     &CONCESSION_COVERS_NOTHING,
 ];
 
-const GOOD: &str = "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader\n\nconcession fuse-far-from-battery\n  on            cable supply of reader\n  because       \"battery box leaves no room; cable is sheathed\"\n  by            \"workshop foreman\"\n  until         2099-12-31";
+const GOOD: &str = "warm-air main of reader\n  duct          46 mm\n  forward       300 mm\n  outlet        bench, facing left, in cabin\n\nconcession outlet-air-fast\n  on            warm-air main of reader\n  because       \"no room for a wider duct; nobody sleeps in the cabin\"\n  by            \"workshop foreman\"\n  until         2099-12-31";
 
 static CONCESSION_RULE_UNKNOWN: Rule = Rule {
     name: "concession-rule-unknown",
@@ -21,9 +21,9 @@ static CONCESSION_RULE_UNKNOWN: Rule = Rule {
     severity: Severity::Error,
     title: "a concession on a rule that does not exist",
     source: "the language",
-    explanation: "A concession names the rule it sets aside, as the findings do between their brackets.",
-    mend: "Write the rule's name as the finding has it.",
-    bad: "concession fuse-far-from-batery\n  on            cable supply of reader\n  because       \"battery box leaves no room\"\n  by            \"workshop foreman\"",
+    explanation: "A concession names the rule that it sets aside. Each finding shows the name of its rule in brackets.",
+    mend: "Write the rule's name as the finding shows it.",
+    bad: "concession outlet-air-fst\n  on            warm-air main of reader\n  because       \"no room for a wider duct\"\n  by            \"workshop foreman\"",
     good: GOOD,
     guards: Guards::Text,
     find: |findings| {
@@ -31,12 +31,12 @@ static CONCESSION_RULE_UNKNOWN: Rule = Rule {
         for concession in job.concessions.iter().filter(|concession| job.own(concession.header)) {
             let Some(name) = concession.rule.fact().filter(|name| find(&name.value).is_none()) else { continue };
             let near = nearest_rule(&name.value);
-            let mut finding = findings
-                .at(name.written, format!("there is no rule `{}`", name.value))
-                .label("0 rules have this name")
-                .limit("1 rule", Whose::Language);
+            let mut finding =
+                findings.at(name.written, format!("there is no rule `{}`", name.value)).label("no rule has this name");
             finding = match near {
-                Some(near) => finding.help(format!("`{near}` is near")).replace(format!("write `{near}`"), near, false),
+                Some(near) => {
+                    finding.help(format!("did you mean `{near}`?")).replace(format!("write `{near}`"), near, false)
+                }
                 None => finding.help("`trialfit explain` lists the rules"),
             };
             findings.add(finding);
@@ -75,7 +75,7 @@ static CONCESSION_NOT_ALLOWED: Rule = Rule {
     severity: Severity::Error,
     title: "a concession on a rule that guards life",
     source: "life safety, trialfit's own rule",
-    explanation: "What can poison or burn somebody is not set aside in writing, by anybody. The finding stands.",
+    explanation: "Nobody may set aside a rule against poisoning, fire or burns, not even in writing. The finding stands.",
     mend: "Change the install. The heater maker's instructions, local codes and licensed practice come first.",
     bad: "concession feed-without-fuse\n  on            cable supply of reader\n  because       \"no fuse in stock\"\n  by            \"workshop foreman\"",
     good: GOOD,
@@ -86,10 +86,10 @@ static CONCESSION_NOT_ALLOWED: Rule = Rule {
             let Some(name) = concession.rule.fact() else { continue };
             if find(&name.value).is_some_and(|rule| rule.life_safety()) {
                 let finding = findings
-                    .at(name.written, format!("`{}` guards life; 0 concessions are allowed on it", name.value))
+                    .at(name.written, format!("`{}` guards life; no concession is allowed on it", name.value))
                     .label("cannot be set aside")
-                    .limit("0 concessions", Whose::LifeSafety)
-                    .help("change the install so that the rule holds");
+                    .limit("no concession", Whose::LifeSafety)
+                    .help("change the install so that it keeps the rule");
                 findings.add(finding);
             }
         }
@@ -100,11 +100,11 @@ static CONCESSION_UNSIGNED: Rule = Rule {
     name: "concession-unsigned",
     family: Family::Concessions,
     severity: Severity::Error,
-    title: "a concession without what makes it one",
+    title: "a concession that is not complete",
     source: "the language; ISO 9000:2015 clause 3.12.5 has the word",
-    explanation: "A concession says on what, why, and by whom. Without one of these it sets nothing aside.",
+    explanation: "A concession says on which block it is, why, and who granted it. If one of these is missing, it sets nothing aside.",
     mend: "Add the lines that are missing.",
-    bad: "concession fuse-far-from-battery\n  on            cable supply of reader\n  because       \"battery box leaves no room\"",
+    bad: "concession outlet-air-fast\n  on            warm-air main of reader\n  because       \"no room for a wider duct\"",
     good: GOOD,
     guards: Guards::Text,
     find: |findings| {
@@ -124,13 +124,10 @@ static CONCESSION_UNSIGNED: Rule = Rule {
                 continue;
             }
             let finding = findings
-                .at(
-                    concession.header,
-                    format!("this concession lacks {} of 3 lines: {}", lacks.len(), lacks.join(", ")),
-                )
+                .at(concession.header, format!("this concession has no {} line", lacks.join(" and no ")))
                 .label("sets nothing aside")
-                .limit("3 lines: `on`, `because`, `by`", Whose::Language)
-                .help(format!("add {}", lacks.join(", ")));
+                .limit("`on`, `because` and `by`", Whose::Language)
+                .help(format!("add {}", lacks.join(" and ")));
             findings.add(finding);
         }
     },
@@ -140,11 +137,11 @@ static CONCESSION_EXPIRED: Rule = Rule {
     name: "concession-expired",
     family: Family::Concessions,
     severity: Severity::Error,
-    title: "a concession whose last day is past",
+    title: "a concession that has run out",
     source: "the concession itself",
-    explanation: "A concession holds up to and including the day behind `until`. After it the finding stands again.",
-    mend: "Mend the finding, or have the concession granted anew.",
-    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader\n\nconcession fuse-far-from-battery\n  on            cable supply of reader\n  because       \"battery box leaves no room\"\n  by            \"workshop foreman\"\n  until         2020-01-31",
+    explanation: "A concession holds up to the end of the day that `until` gives. From the next day on, the finding stands again.",
+    mend: "Mend the fault, or have the concession granted again.",
+    bad: "warm-air main of reader\n  duct          46 mm\n  forward       300 mm\n  outlet        bench, facing left, in cabin\n\nconcession outlet-air-fast\n  on            warm-air main of reader\n  because       \"no room for a wider duct\"\n  by            \"workshop foreman\"\n  until         2020-01-31",
     good: GOOD,
     guards: Guards::Text,
     find: |findings| {
@@ -156,7 +153,7 @@ static CONCESSION_EXPIRED: Rule = Rule {
                 .at(until.written, format!("this concession ran out on {}; today is {today}", until.value))
                 .label("its last day")
                 .limit(until.value.to_string(), Whose::Job)
-                .help("mend the finding, or have it granted anew");
+                .help("mend the fault, or have it granted again");
             findings.add(finding);
         }
     },
@@ -166,11 +163,11 @@ static CONCESSION_ENDS_SOON: Rule = Rule {
     name: "concession-ends-soon",
     family: Family::Concessions,
     severity: Severity::Advice,
-    title: "a concession whose last day is near",
-    source: "the notice in days, 30 where the settings say no other",
-    explanation: "A concession holds up to and including the day behind `until`, and then the finding stands again, perhaps while the vehicle is out. This says it in time.",
-    mend: "Mend the finding while the vehicle is in the workshop, or have the concession granted anew.",
-    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader\n\nconcession fuse-far-from-battery\n  on            cable supply of reader\n  because       \"battery box leaves no room\"\n  by            \"workshop foreman\"\n  until         2026-02-01",
+    title: "a concession that ends soon",
+    source: "the notice that the settings give; 30 days where they give none",
+    explanation: "A concession holds up to the end of the day that `until` gives. Then the finding stands again, perhaps while the vehicle is on the road. This advice comes in time to act.",
+    mend: "Mend the fault while the vehicle is in the workshop, or have the concession granted again.",
+    bad: "warm-air main of reader\n  duct          46 mm\n  forward       300 mm\n  outlet        bench, facing left, in cabin\n\nconcession outlet-air-fast\n  on            warm-air main of reader\n  because       \"no room for a wider duct\"\n  by            \"workshop foreman\"\n  until         2026-02-01",
     good: GOOD,
     guards: Guards::Text,
     find: |findings| {
@@ -192,9 +189,9 @@ static CONCESSION_ENDS_SOON: Rule = Rule {
             let finding = findings
                 .at(until.written, format!("this concession ends {when}, on {}", until.value))
                 .label("its last day")
-                .why(format!("today is {today}; the finding that it sets aside stands again the day after"))
+                .why(format!("today is {today}; once it has ended, the finding stands again"))
                 .limit(format!("{} days of notice", findings.notice), whose)
-                .help("mend the finding, or have it granted anew");
+                .help("mend the fault, or have it granted again");
             findings.add(finding);
         }
     },
@@ -206,9 +203,9 @@ static CONCESSION_ON_EVERY: Rule = Rule {
     severity: Severity::Error,
     title: "a job's concession on every block of a kind",
     source: "the language",
-    explanation: "A kind without a name means every block of that kind. Only a file that jobs follow may say so, since it cannot know their names. In a job it would hide the next fault of the next block, and it sets nothing aside.",
-    mend: "Name the block as its header does.",
-    bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader\n\nconcession fuse-far-from-battery\n  on            cable\n  because       \"battery box leaves no room\"\n  by            \"workshop foreman\"",
+    explanation: "A kind without a name means every block of that kind. Only a file that jobs follow may say this, because it cannot know their names. In a job it would hide the same fault of another block. So it sets nothing aside there.",
+    mend: "Write the block's kind and name, as in its header.",
+    bad: "warm-air main of reader\n  duct          46 mm\n  forward       300 mm\n  outlet        bench, facing left, in cabin\n\nconcession outlet-air-fast\n  on            warm-air\n  because       \"no room for a wider duct\"\n  by            \"workshop foreman\"",
     good: GOOD,
     guards: Guards::Text,
     find: |findings| {
@@ -220,14 +217,11 @@ static CONCESSION_ON_EVERY: Rule = Rule {
             for on in &concession.on {
                 let Some(kind) = on.every else { continue };
                 let name = crate::vocabulary::words_of(kind).header;
-                let blocks = job.readings.iter().flat_map(|(_, reading)| &reading.blocks);
-                let count = blocks.filter(|block| block.kind == Some(kind)).count();
                 let finding = findings
-                    .at(on.place, format!("`on {name}` names 0 of the {count} blocks of that kind"))
+                    .at(on.place, format!("`on {name}` does not say which block"))
                     .label("which one?")
                     .why("only a file that jobs follow may mean every block of a kind")
-                    .limit("1 block", Whose::Language)
-                    .help(format!("write the block's header behind `on`: `on {name} …`"));
+                    .help(format!("write the block's header after `on`: `on {name} …`"));
                 findings.add(finding);
             }
         }
@@ -238,11 +232,11 @@ static CONCESSION_COVERS_NOTHING: Rule = Rule {
     name: "concession-covers-nothing",
     family: Family::Concessions,
     severity: Severity::Warning,
-    title: "a concession that covers no finding",
+    title: "a concession that matches no finding",
     source: "the language",
-    explanation: "The finding is gone, or it is on other blocks than the concession names. A dead concession would hide the next fault of its kind.",
-    mend: "Remove it, or name the blocks that take part.",
-    bad: "concession fuse-far-from-battery\n  on            cable supply of reader\n  because       \"battery box leaves no room\"\n  by            \"workshop foreman\"",
+    explanation: "The finding is gone, or it is on other blocks than the concession names. If the concession stays, it may hide the next fault of its kind.",
+    mend: "Remove it, or name the blocks that the finding is on.",
+    bad: "concession outlet-air-fast\n  on            warm-air main of reader\n  because       \"no room for a wider duct\"\n  by            \"workshop foreman\"",
     good: GOOD,
     guards: Guards::Text,
     find: |findings| {
@@ -258,10 +252,9 @@ static CONCESSION_COVERS_NOTHING: Rule = Rule {
             let found = concession.on.iter().all(|on| on.header.is_some());
             if job.own(concession.header) && known && complete && found && covered.get(number) == Some(&0) {
                 let finding = findings
-                    .at(concession.header, "this concession covers 0 findings")
+                    .at(concession.header, "this concession matches nothing")
                     .label("nothing to set aside")
-                    .limit("1 finding or more", Whose::Language)
-                    .help("remove it, or name the blocks that take part");
+                    .help("remove it, or name the blocks that the finding is on");
                 findings.add(finding);
             }
         }
@@ -294,9 +287,9 @@ mod tests {
         )
     }
 
-    const FAR: &str = "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader";
+    const LOUD: &str = "warm-air main of reader\n  duct          46 mm\n  forward       300 mm\n  outlet        bench, facing left, in cabin";
 
-    /// The job with its fuse far from the battery, and the fleet file alone.
+    /// The job with a narrow, loud outlet, and the fleet file alone.
     fn judged(fleet: &str, job: &str, day: &str) -> (Analysis, Analysis) {
         let fleet = Arc::new(Reading::new(Arc::from(format!("trialfit 1\n\n{fleet}"))));
         let source = Fleet(Arc::clone(&fleet));
@@ -314,17 +307,17 @@ mod tests {
     #[test]
     fn a_followed_concession_holds_for_each_job_and_is_judged_where_it_stands() {
         let none = Vec::<&str>::new();
-        for on in ["cable", "cable supply of reader", "cable supply"] {
-            let (job, fleet) = judged(&concession("fuse-far-from-battery", on, "2026-12-31"), FAR, "2026-06-01");
+        for on in ["warm-air", "warm-air main of reader", "warm-air main"] {
+            let (job, fleet) = judged(&concession("outlet-air-fast", on, "2026-12-31"), LOUD, "2026-06-01");
             assert_eq!((rules(&job), rules(&fleet)), (none.clone(), none.clone()), "{on}");
             assert_eq!(job.covered, [1], "{on}");
             let conceded = job.findings.iter().filter_map(|finding| finding.conceded.as_ref()).next();
             assert_eq!(conceded.map(|conceded| conceded.place.file), Some(FileId(2)), "{on}");
         }
         // Blocks that this job has not, and another kind: the finding stands, and nothing is said of the concession.
-        for on in ["cable supply of other", "cable other", "heater other", "fuel-line"] {
-            let (job, fleet) = judged(&concession("fuse-far-from-battery", on, "2026-12-31"), FAR, "2026-06-01");
-            assert_eq!((rules(&job), rules(&fleet)), (vec!["fuse-far-from-battery"], none.clone()), "{on}");
+        for on in ["warm-air main of other", "warm-air other", "heater other", "fuel-line"] {
+            let (job, fleet) = judged(&concession("outlet-air-fast", on, "2026-12-31"), LOUD, "2026-06-01");
+            assert_eq!((rules(&job), rules(&fleet)), (vec!["outlet-air-fast"], none.clone()), "{on}");
         }
         let life = concession("feed-without-fuse", "cable", "2026-12-31");
         let (job, fleet) = judged(
@@ -334,20 +327,20 @@ mod tests {
         );
         assert!(rules(&job).contains(&"feed-without-fuse"), "{:?}", rules(&job));
         assert_eq!(rules(&fleet), ["concession-not-allowed"]);
-        let (job, fleet) = judged(&concession("fuse-far-from-batery", "cable", "2026-12-31"), FAR, "2026-06-01");
-        assert_eq!((rules(&job), rules(&fleet)), (vec!["fuse-far-from-battery"], vec!["concession-rule-unknown"]));
+        let (job, fleet) = judged(&concession("outlet-air-fst", "warm-air", "2026-12-31"), LOUD, "2026-06-01");
+        assert_eq!((rules(&job), rules(&fleet)), (vec!["outlet-air-fast"], vec!["concession-rule-unknown"]));
     }
 
     #[test]
     fn the_last_day_and_the_notice_are_counted_to_the_day() {
-        let of = concession("fuse-far-from-battery", "cable", "2026-03-01");
+        let of = concession("outlet-air-fast", "warm-air", "2026-03-01");
         for (day, job_says, fleet_says) in [
             ("2026-02-18", vec![], vec![]),
             ("2026-02-19", vec![], vec!["concession-ends-soon"]),
             ("2026-03-01", vec![], vec!["concession-ends-soon"]),
-            ("2026-03-02", vec!["fuse-far-from-battery"], vec!["concession-expired"]),
+            ("2026-03-02", vec!["outlet-air-fast"], vec!["concession-expired"]),
         ] {
-            let (job, fleet) = judged(&of, FAR, day);
+            let (job, fleet) = judged(&of, LOUD, day);
             assert_eq!((rules(&job), rules(&fleet)), (job_says, fleet_says), "{day}");
             assert_eq!(job.covered, [1], "what it covers does not depend on the day");
         }

@@ -125,8 +125,8 @@ pub static RULE_FAILED: Rule = Rule {
     severity: Severity::Error,
     title: "a rule that failed",
     source: "the tool itself",
-    explanation: "One of the tool's own rules stopped with a fault. The other rules were judged; the one named was not. This is never the fault of the text.",
-    mend: "Report the file to the tool's authors.",
+    explanation: "One of the tool's own rules broke down and was not judged. All other rules were. The text is not at fault.",
+    mend: "Send the file to the tool's authors.",
     bad: "",
     good: "",
     guards: Guards::Text,
@@ -274,7 +274,10 @@ impl<'a> Run<'a> {
         } else {
             let place = self.job.header.unwrap_or(Place { file: self.job.file, span: Span::default() });
             let title = format!("rule `{}` failed and was not judged", rule.name);
-            self.found.push(Finding::new(&RULE_FAILED, place, title).help("report this file to the tool's authors"));
+            self.found.push(
+                Finding::new(&RULE_FAILED, place, title)
+                    .help("send this file to the tool's authors; the text is not at fault"),
+            );
         }
     }
 

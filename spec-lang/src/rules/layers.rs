@@ -65,9 +65,9 @@ static ANSWER_MISSING: Rule = Rule {
     name: "answer-missing",
     family: Family::Layers,
     severity: Severity::Error,
-    title: "something a kit asks for that the job does not answer",
+    title: "a value that a kit asks for and the job does not give",
     source: "the language",
-    explanation: "A kit leaves open what differs from vehicle to vehicle, and asks for it by name. Where nothing answers and the kit knows nothing usual, what rests on the answer is not judged.",
+    explanation: "A kit asks by name for what differs from vehicle to vehicle. If the job gives no answer and the kit has no usual one, what rests on the answer is not judged.",
     mend: "Answer below the `fit` line.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main",
@@ -76,9 +76,12 @@ static ANSWER_MISSING: Rule = Rule {
         each(findings, |findings, fault| {
             let LayerFaultKind::NotAnswered { asked, kit } = &fault.kind else { return None };
             let finding = findings
-                .at(fault.place, format!("kit `{kit}` asks for `{}`, {}, and has 0 answers", asked.name, asked.reads()))
+                .at(
+                    fault.place,
+                    format!("kit `{kit}` asks for `{}`, {}; the job does not answer", asked.name, asked.reads()),
+                )
                 .label(format!("`{}` is not answered", asked.name))
-                .limit(format!("1 answer, {}", asked.reads()), Whose::Kit(kit.clone()))
+                .limit(asked.reads(), Whose::Kit(kit.clone()))
                 .help(format!("add a line below: `{} {}`", asked.name, sample(asked)));
             Some(finding)
         });
@@ -91,8 +94,8 @@ static ANSWER_OUTSIDE_BOUNDS: Rule = Rule {
     severity: Severity::Error,
     title: "an answer outside the bounds of what a kit asks for",
     source: "the language",
-    explanation: "The kit was worked through for what lies between its bounds. Beyond them nobody has: the fuse may not clear, the pump may not draw.",
-    mend: "Fit it within the bounds, or write the blocks out in the job, where they are judged for themselves.",
+    explanation: "The kit was worked out for values between its bounds. Outside them nobody has checked it: the fuse may not blow, the pump may not draw.",
+    mend: "Stay within the bounds. Or write the blocks in the job itself, where each is judged.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          4 m",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
     guards: Guards::Text,
@@ -107,11 +110,15 @@ static ANSWER_OUTSIDE_BOUNDS: Rule = Rule {
             let finding = findings
                 .at(
                     fault.place,
-                    format!("`{}` is {}, {side} the {limit} that kit `{kit}` is made for", asked.name, value.unit.show(worst)),
+                    format!(
+                        "`{}` is {}, {side} the {limit} that kit `{kit}` is made for",
+                        asked.name,
+                        value.unit.show(worst)
+                    ),
                 )
                 .label(format!("{side} {limit}"))
                 .limit(asked.bounds(), Whose::Kit(kit.clone()))
-                .help("stay within the bounds, or write these blocks out in the job, where they are judged for themselves");
+                .help("stay within the bounds, or write these blocks in the job itself, where each is judged");
             Some(finding)
         });
     },
@@ -121,9 +128,9 @@ static ANSWER_OF_OTHER_SORT: Rule = Rule {
     name: "answer-of-other-sort",
     family: Family::Layers,
     severity: Severity::Error,
-    title: "an answer that is not of the sort a kit asks for",
+    title: "an answer of another sort than the kit asks for",
     source: "the language",
-    explanation: "A kit asks for a length, a space, a tank: each answer is of that sort, so that it can stand where the kit uses it.",
+    explanation: "A kit asks for a length, a space or a tank. The answer must be of that sort, because the kit uses it in that place.",
     mend: "Answer with what is asked for.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          12 V",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
@@ -133,8 +140,8 @@ static ANSWER_OF_OTHER_SORT: Rule = Rule {
             let LayerFaultKind::OtherSort { asked, kit } = &fault.kind else { return None };
             let written = findings.job.text(fault.place).to_string();
             let finding = findings
-                .at(fault.place, format!("`{}` is {}, and `{written}` is not", asked.name, asked.reads()))
-                .label(format!("not {}", asked.reads()))
+                .at(fault.place, format!("`{}` needs {}; `{written}` is something else", asked.name, asked.reads()))
+                .label("not what is asked for")
                 .limit(asked.reads(), Whose::Kit(kit.clone()))
                 .help(format!("write `{} {}`", asked.name, sample(asked)));
             Some(finding)
@@ -146,26 +153,28 @@ static ANSWER_NOT_ASKED: Rule = Rule {
     name: "answer-not-asked",
     family: Family::Layers,
     severity: Severity::Error,
-    title: "an answer to what the kit does not ask",
+    title: "an answer to something that the kit does not ask",
     source: "the language",
-    explanation: "A line below `fit` answers what the kit asks for by that name. A word that the kit does not know answers nothing.",
-    mend: "Correct the word, or take the line away.",
+    explanation: "Each line below `fit` answers a question of the kit, by its name. The kit does not ask for this name, so the line answers nothing.",
+    mend: "Correct the word, or remove the line.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feeed         1.6 m",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
     guards: Guards::Text,
     find: |findings| {
         each(findings, |findings, fault| {
-            let LayerFaultKind::NotAsked { kit, nearest, asks } = &fault.kind else { return None };
+            let LayerFaultKind::NotAsked { kit, nearest } = &fault.kind else { return None };
             let written = findings.job.text(fault.place).to_string();
             let finding = findings
-                .at(fault.place, format!("kit `{kit}` asks for {asks} things, and `{written}` is none of them"))
+                .at(fault.place, format!("kit `{kit}` does not ask for `{written}`"))
                 .label("not asked for")
-                .limit(format!("the {asks} names that it asks for"), Whose::Kit(kit.clone()));
+                .limit("the names that it asks for", Whose::Kit(kit.clone()));
             Some(match nearest {
-                Some(near) => {
-                    finding.help(format!("`{near}` is near")).replace(format!("write `{near}`"), near.clone(), false)
-                }
-                None => finding.help("take the line away, or fit another kit"),
+                Some(near) => finding.help(format!("did you mean `{near}`?")).replace(
+                    format!("write `{near}`"),
+                    near.clone(),
+                    false,
+                ),
+                None => finding.help("remove the line, or fit another kit"),
             })
         });
     },
@@ -177,7 +186,7 @@ static ASKED_NAME_UNKNOWN: Rule = Rule {
     severity: Severity::Error,
     title: "`the NAME` where no kit asks for that name",
     source: "the language",
-    explanation: "`the NAME` stands for what a kit asks for by that name. It means something only within that kit.",
+    explanation: "`the NAME` stands for the answer to what a kit asks by that name. It has a meaning only inside that kit.",
     mend: "Ask for it in the kit, or write the value.",
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        the charge\n  cranks        nothing\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  at            back 1200 mm, left 600 mm, up 700 mm",
@@ -187,14 +196,11 @@ static ASKED_NAME_UNKNOWN: Rule = Rule {
             let LayerFaultKind::AskedUnknown { name, in_kit, nearest } = &fault.kind else { return None };
             let title = match in_kit {
                 true => format!("the kit does not ask for `{name}`"),
-                false => format!("`the {name}` stands outside any kit and is the name of 0 values"),
+                false => format!("`the {name}` has a meaning only inside a kit that asks for `{name}`"),
             };
-            let finding = findings
-                .at(fault.place, title)
-                .label("0 kits ask for it here")
-                .limit("1 `asks` line of that name, in the kit itself", Whose::Language);
+            let finding = findings.at(fault.place, title).label("nothing asks for it here");
             Some(match nearest {
-                Some(near) => finding.help(format!("`{near}` is near")).replace(
+                Some(near) => finding.help(format!("did you mean `{near}`?")).replace(
                     format!("write `the {near}`"),
                     format!("the {near}"),
                     false,
@@ -210,10 +216,10 @@ static ASKED_VALUE_MISPLACED: Rule = Rule {
     name: "asked-value-misplaced",
     family: Family::Layers,
     severity: Severity::Error,
-    title: "what a kit asks for, where something of another dimension is wanted",
+    title: "an answer to a kit where another sort of value belongs",
     source: "the language",
-    explanation: "A kit uses what it asks for as it is, so a length can only stand where a length is wanted.",
-    mend: "Ask for the dimension that is wanted there, or use another of the values asked for.",
+    explanation: "A kit uses the answer as it is. A length can only stand where a length belongs.",
+    mend: "Ask for the sort of value that belongs there, or use another that the kit asks for.",
     bad: "kit spare\n  asks          reach, length 1 m .. 2 m\n\nheater spare-it\n  in            outside\n  tilt          the reach",
     good: "kit spare\n  asks          lean, angle 0° .. 5°\n\nheater spare-it\n  in            outside\n  tilt          the lean",
     guards: Guards::Text,
@@ -222,7 +228,7 @@ static ASKED_VALUE_MISPLACED: Rule = Rule {
             let LayerFaultKind::AskedOtherDimension { asked, wanted } = &fault.kind else { return None };
             let (wanted, sample) = wanted.describe();
             let finding = findings
-                .at(fault.place, format!("{wanted} is wanted here, and `{}` is {}", asked.name, asked.reads()))
+                .at(fault.place, format!("expected {wanted} here; `{}` is {}", asked.name, asked.reads()))
                 .label(format!("not {wanted}"))
                 .limit(format!("{wanted}, such as {sample}"), Whose::Language)
                 .help(format!("ask for {wanted} in the kit, and use that"));
@@ -235,10 +241,10 @@ static ASKED_VALUE_UNUSED: Rule = Rule {
     name: "asked-value-unused",
     family: Family::Layers,
     severity: Severity::Advice,
-    title: "something a kit asks for and never uses",
+    title: "a value that a kit asks for and never uses",
     source: "the language",
-    explanation: "Whoever fits the kit must measure and answer it, and nothing comes of that; or the line that should use it says a fixed value.",
-    mend: "Use it, or no longer ask for it.",
+    explanation: "Whoever fits the kit must measure it for nothing. Or the line that should use it has a fixed value.",
+    mend: "Use it, or do not ask for it.",
     bad: "kit spare\n  asks          reach, length 1 m .. 2 m\n\nheater spare-it\n  in            outside",
     good: "kit spare\n  asks          lean, angle 0° .. 5°\n\nheater spare-it\n  in            outside\n  tilt          the lean",
     guards: Guards::Text,
@@ -246,14 +252,13 @@ static ASKED_VALUE_UNUSED: Rule = Rule {
         each(findings, |findings, fault| {
             let LayerFaultKind::AskedUnused { asked } = &fault.kind else { return None };
             let finding = findings
-                .at(fault.place, format!("`{}` is asked for and used 0 times in the kit", asked.name))
+                .at(fault.place, format!("the kit asks for `{}` and never uses it", asked.name))
                 .label("never used")
-                .limit("1 use of what is asked for", Whose::Language)
                 .help(match asked.sort {
                     Sort::Quantity { .. } => {
-                        format!("write `the {}` where it belongs, or take the line away", asked.name)
+                        format!("write `the {}` where it belongs, or remove the line", asked.name)
                     }
-                    Sort::Thing(_) => format!("name `{}` where it belongs, or take the line away", asked.name),
+                    Sort::Thing(_) => format!("name `{}` where it belongs, or remove the line", asked.name),
                 });
             Some(finding)
         });
@@ -264,10 +269,10 @@ static CHANGE_NOT_OPEN: Rule = Rule {
     name: "change-not-open",
     family: Family::Layers,
     severity: Severity::Error,
-    title: "a change to what a kit does not leave open",
+    title: "a change that the kit does not allow",
     source: "the language",
-    explanation: "Whoever made the kit worked it through as a whole, and says what a job may change without asking again. Anything else is no longer that kit. The change is not made.",
-    mend: "Leave it as it is, have the kit opened, or write the blocks out in the job.",
+    explanation: "Whoever made the kit worked it out as a whole, and says what a job may change without asking. With any other change it is not that kit any more. The change is not made.",
+    mend: "Leave it as it is, ask for the kit to allow it, or write the blocks in the job itself.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange cable supply of reader\n  insulation    90 °C",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange cable supply of reader\n  size          6 mm²",
     guards: Guards::Text,
@@ -275,12 +280,10 @@ static CHANGE_NOT_OPEN: Rule = Rule {
         each(findings, |findings, fault| {
             let LayerFaultKind::NotOpen { kit, what } = &fault.kind else { return None };
             let finding = findings
-                .at(fault.place, format!("kit `{kit}` does not leave `{what}` open to change"))
+                .at(fault.place, format!("kit `{kit}` does not allow a change to `{what}`"))
                 .label("this change is not made")
-                .limit("what its `open` lines name", Whose::Kit(kit.clone()))
-                .help(format!(
-                    "leave it as it is, or have `open {what}` written into the kit by those who answer for it"
-                ));
+                .limit("only what its `open` lines name", Whose::Kit(kit.clone()))
+                .help(format!("leave it as it is, or ask those who answer for the kit to write `open {what}` into it"));
             Some(finding)
         });
     },
@@ -292,8 +295,8 @@ static CHANGE_OF_NOTHING: Rule = Rule {
     severity: Severity::Error,
     title: "a change to a block that no fitted kit has",
     source: "the language",
-    explanation: "`change` speaks of a block of a kit that this job fits, by the name that the kit has in the job. A block of the job itself is edited where it stands.",
-    mend: "Name the block as the fit makes it, or edit the block itself.",
+    explanation: "`change` names a block of a kit that this job fits, by its name in the job. Change a block of the job itself where it stands.",
+    mend: "Use the name that the block has after the fit, or change the block itself.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange cable return of reader\n  size          6 mm²",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange cable supply of reader\n  size          6 mm²",
     guards: Guards::Text,
@@ -302,14 +305,13 @@ static CHANGE_OF_NOTHING: Rule = Rule {
             let LayerFaultKind::ChangeOfNothing { what } = &fault.kind else { return None };
             let count = findings.job.fits.len();
             let finding = findings
-                .at(fault.place, format!("`{what}` is no block of {}", match count {
-                    0 => "a kit: 0 kits are fitted here".to_string(),
-                    1 => "the 1 kit that is fitted here".to_string(),
-                    _ => format!("any of the {count} kits that are fitted here"),
-                }))
-                .label("0 blocks to change")
-                .limit("1 block of a fitted kit", Whose::Language)
-                .help("name the block as the fit makes it, as in `change exhaust of bunk`; edit a block of the job itself where it stands");
+                .at(fault.place, match count {
+                    0 => format!("`{what}` cannot be changed: no kit is fitted here"),
+                    1 => format!("the kit that is fitted here has no `{what}`"),
+                    _ => format!("no kit that is fitted here has `{what}`"),
+                })
+                .label("nothing to change")
+                .help("use the name that the block has after the fit, as in `change exhaust of bunk`; change a block of the job itself where it stands");
             Some(finding)
         });
     },
@@ -319,10 +321,10 @@ static WITHOUT_NOTHING: Rule = Rule {
     name: "without-nothing",
     family: Family::Layers,
     severity: Severity::Error,
-    title: "`without` a word that the block does not say",
+    title: "`without` a word that the kit's block does not have",
     source: "the language",
-    explanation: "The kit does not say it, so there is nothing to take away. Perhaps the word is misspelt, and what was to go is still there.",
-    mend: "Correct the word, or take the line away.",
+    explanation: "The kit's block has no such line, so nothing is taken away. Perhaps the word is misspelt, and the line that should go is still there.",
+    mend: "Correct the word, or remove the line.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  without       silencer",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  note          \"as the kit says\"",
     guards: Guards::Text,
@@ -330,10 +332,9 @@ static WITHOUT_NOTHING: Rule = Rule {
         each(findings, |findings, fault| {
             let LayerFaultKind::WithoutNothing { word } = &fault.kind else { return None };
             let finding = findings
-                .at(fault.place, format!("the kit's block says `{word}` 0 times, so there is nothing to do without"))
-                .label("nothing is taken away")
-                .limit("1 line of that word in the kit", Whose::Language)
-                .help("correct the word, or take the line away");
+                .at(fault.place, format!("the kit's block has no `{word}` to take away"))
+                .label("takes nothing away")
+                .help("correct the word, or remove the line");
             Some(finding)
         });
     },
@@ -343,10 +344,10 @@ static CHANGE_HAS_NO_PLACE: Rule = Rule {
     name: "change-has-no-place",
     family: Family::Layers,
     severity: Severity::Error,
-    title: "a change to something that the kit has nowhere along its walk",
+    title: "a change to something that the kit's walk does not have",
     source: "the language",
-    explanation: "A fuse, a silencer or a drain hole lies at a point of the walk. Where the kit has none, nobody can tell where the new one is to be. The change is not made.",
-    mend: "Say the walk anew as a whole, with the new thing where it belongs.",
+    explanation: "A fuse, a silencer or a drain hole lies at one point of the walk. If the kit has none, nobody can tell where the new one goes. The change is not made.",
+    mend: "Write the whole walk again, with the new thing in its place.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  silencer      250 mm",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  note          \"as the kit says\"",
     guards: Guards::Text,
@@ -354,13 +355,9 @@ static CHANGE_HAS_NO_PLACE: Rule = Rule {
         each(findings, |findings, fault| {
             let LayerFaultKind::NoPlace { word } = &fault.kind else { return None };
             let finding = findings
-                .at(
-                    fault.place,
-                    format!("`{word}` lies at a point of the walk, and the kit's walk has 0 of them to replace"),
-                )
-                .label("nobody can tell where")
-                .limit("1 such line in the kit's walk, or the whole walk said anew", Whose::Language)
-                .help(format!("say the walk anew as a whole, with `{word}` where it belongs"));
+                .at(fault.place, format!("the kit's walk has no `{word}`, so nobody can tell where this one goes"))
+                .label("where along the walk?")
+                .help(format!("write the whole walk again, with `{word}` in its place"));
             Some(finding)
         });
     },
@@ -370,9 +367,9 @@ static KIT_HEATER_COUNT: Rule = Rule {
     name: "kit-heater-count",
     family: Family::Layers,
     severity: Severity::Error,
-    title: "a kit that has not exactly one heater",
+    title: "a kit with no heater, or with more than one",
     source: "the language",
-    explanation: "A fit gives its name to the one heater of the kit, and every other name follows from that. Two heaters are two kits.",
+    explanation: "A fit gives its name to the kit's one heater, and the other names follow from that. Two heaters need two kits.",
     mend: "Give the kit one heater.",
     bad: "kit spare\n  runs-for      8 h",
     good: "kit spare\n  runs-for      8 h\n\nheater spare-it\n  in            outside",
@@ -380,11 +377,15 @@ static KIT_HEATER_COUNT: Rule = Rule {
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::HeaterCount { kit, count } = &fault.kind else { return None };
+            let (has, help) = match count {
+                0 => ("no heater".to_string(), "write the kit's heater"),
+                _ => (format!("{count} heaters"), "write one kit for each heater"),
+            };
             let finding = findings
-                .at(fault.place, format!("kit `{kit}` has {count} heaters"))
-                .label(format!("{count} heaters"))
-                .limit("1 heater in a kit", Whose::Language)
-                .help("give it one heater; two heaters are two kits");
+                .at(fault.place, format!("kit `{kit}` has {has}"))
+                .label(has)
+                .limit("one heater in each kit", Whose::Language)
+                .help(help);
             Some(finding)
         });
     },
@@ -394,10 +395,10 @@ static KIT_IN_KIT: Rule = Rule {
     name: "kit-in-kit",
     family: Family::Layers,
     severity: Severity::Error,
-    title: "a kit within a kit",
+    title: "a kit inside a kit",
     source: "the language",
-    explanation: "A kit is made of plain blocks, so that whoever reads it sees all of it, and whoever changes it knows what follows. The line is not read.",
-    mend: "Write the blocks out in the kit.",
+    explanation: "A kit is made of plain blocks. Whoever reads it sees all of it, and whoever changes it knows what follows. This line is not read.",
+    mend: "Write the blocks in the kit itself.",
     bad: "kit spare\n  runs-for      8 h\n\nheater spare-it\n  in            outside\n\nfit cabin-2 as other",
     good: "kit spare\n  runs-for      8 h\n\nheater spare-it\n  in            outside",
     guards: Guards::Text,
@@ -407,10 +408,9 @@ static KIT_IN_KIT: Rule = Rule {
                 return None;
             }
             let finding = findings
-                .at(fault.place, "a kit fits or changes 0 other kits, and this one does")
-                .label("not read within a kit")
-                .limit("plain blocks alone in a kit", Whose::Language)
-                .help("write the blocks out here, or fit both kits in the job");
+                .at(fault.place, "a kit cannot contain another kit, or change one")
+                .label("not read inside a kit")
+                .help("write the blocks here, or fit both kits in the job");
             Some(finding)
         });
     },
@@ -422,7 +422,7 @@ static FIT_NAME_TWICE: Rule = Rule {
     severity: Severity::Error,
     title: "a name that two fits give",
     source: "the language",
-    explanation: "The name behind `as` is that of the heater, and tells the blocks of one fit from those of another. The second fit is not read.",
+    explanation: "The name after `as` is the heater's name. It tells the blocks of one fit from those of another. The second fit is not read.",
     mend: "Give the second fit a name of its own.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
@@ -433,7 +433,6 @@ static FIT_NAME_TWICE: Rule = Rule {
             let finding = findings
                 .at(fault.place, format!("`{name}` is already the name of another fit"))
                 .label("this fit is not read")
-                .limit("1 fit of a name", Whose::Language)
                 .help(format!("give it another name, such as `{name}-2`"));
             Some(finding)
         });
@@ -444,10 +443,10 @@ static KIT_CONDITIONS_EXCEEDED: Rule = Rule {
     name: "kit-conditions-exceeded",
     family: Family::Layers,
     severity: Severity::Error,
-    title: "a job beyond the conditions that a kit is made for",
+    title: "a job that asks more of a kit than it is made for",
     source: "the language",
-    explanation: "A kit says how cold, how high and for how long it was worked through. A job that asks more of it has no answer from whoever made it.",
-    mend: "Fit a kit that is made for it, or write the blocks out in the job.",
+    explanation: "A kit says how cold, how high and how long it is made for. Nobody has worked it out for more.",
+    mend: "Fit a kit that is made for it, or write the blocks in the job itself.",
     bad: "job \"Bench job: one van, one cabin\"             # invented\n  number        BENCH-1\n  design-cold   -15 °C\n  mild-night    5 °C\n  altitude      0 m .. 1200 m\n  runs-for      8 h\n\ntrialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
     guards: Guards::Text,
@@ -475,7 +474,7 @@ static KIT_CONDITIONS_EXCEEDED: Rule = Rule {
                     .at(
                         fit.header,
                         format!(
-                            "the job's `{word}` is {}, and kit `{}` is made for {}",
+                            "the job's `{word}` is {}; kit `{}` is made for {}",
                             unit.show(asked),
                             fit.kit,
                             unit.show(made)
@@ -485,7 +484,7 @@ static KIT_CONDITIONS_EXCEEDED: Rule = Rule {
                     .limit(format!("{word} {}", limit.unit.show(made)), Whose::Kit(fit.kit.clone()))
                     .related(place, "the kit says what it is made for")
                     .related(stated.written, "the job asks for this")
-                    .help("fit a kit that is made for it, or write its blocks out in the job, where they are judged for themselves");
+                    .help("fit a kit that is made for it, or write its blocks in the job itself, where each is judged");
                 findings.add(finding);
             }
         }
@@ -498,8 +497,8 @@ static LAYERS_DISAGREE: Rule = Rule {
     severity: Severity::Error,
     title: "two followed files that disagree",
     source: "the language",
-    explanation: "A job stands over the files that it follows, and a file over those that it follows itself. Of two files of which neither follows the other neither counts for more, and the order of lines decides nothing. The first was taken.",
-    mend: "Let one of the two follow the other, or say it in the job.",
+    explanation: "What a job says counts for more than what its followed files say. The same holds for a file and the files that it follows. If neither of two files follows the other, neither counts for more. The order of the lines does not decide. The first was taken.",
+    mend: "Let one of the two follow the other, or write the value in the job.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-usual-90.trialfit\"\nfollows \"bench-usual-105.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-usual-105.trialfit\"",
     guards: Guards::Text,
@@ -509,11 +508,10 @@ static LAYERS_DISAGREE: Rule = Rule {
             let LayerFaultKind::Disagree { what, first, second } = &fault.kind else { return None };
             let place = job.leads_to(fault.place.file).unwrap_or(fault.place);
             let finding = findings
-                .at(place, format!("2 followed files disagree about {what}: `{first}` and `{second}`"))
+                .at(place, format!("two followed files disagree about {what}: `{first}` and `{second}`"))
                 .label(format!("says `{second}`"))
-                .limit("1 file that follows the other, or 1 that says it for both", Whose::Language)
-                .help("let one of the two files follow the other, or say it in this file");
-            Some(if place == fault.place { finding } else { finding.related(fault.place, "and this") })
+                .help("let one of the two files follow the other, or write the value in this file");
+            Some(if place == fault.place { finding } else { finding.related(fault.place, "the other value") })
         });
     },
 };
@@ -522,10 +520,10 @@ static USUAL_SAYS_PLACE: Rule = Rule {
     name: "usual-says-place",
     family: Family::Layers,
     severity: Severity::Error,
-    title: "a place along a walk that is called usual",
+    title: "a place that is called usual",
     source: "the language",
-    explanation: "What is usual holds for every block of a kind. Where along its way something lies is a matter of each walk, and so is where a thing stands in the vehicle. The line is not read.",
-    mend: "Say it in the block itself, or in a kit.",
+    explanation: "What is usual holds for every block of a kind. Where something lies along a walk, or stands in the vehicle, differs from block to block. The line is not read.",
+    mend: "Write it in the block itself, or in a kit.",
     bad: "usual cable\n  insulation    105 °C\n  fuse          20 A",
     good: "usual cable\n  insulation    105 °C",
     guards: Guards::Text,
@@ -534,10 +532,10 @@ static USUAL_SAYS_PLACE: Rule = Rule {
             let LayerFaultKind::UsualPlace { word, kind } = &fault.kind else { return None };
             let reads = words_of(*kind).reads();
             let finding = findings
-                .at(fault.place, format!("`{word}` says a place, and 0 places are usual for every {reads}"))
+                .at(fault.place, format!("`{word}` says where something is; that cannot be usual for every {reads}"))
                 .label("not read here")
-                .limit("properties that hold for the whole of a block", Whose::Language)
-                .help(format!("say it in each {reads}, or in a kit"));
+                .limit("only what holds for a whole block", Whose::Language)
+                .help(format!("write it in each {reads}, or in a kit"));
             Some(finding)
         });
     },

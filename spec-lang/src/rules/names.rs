@@ -30,7 +30,7 @@ static NAME_NOT_FOUND: Rule = Rule {
     severity: Severity::Error,
     title: "a name that no block has",
     source: "the language",
-    explanation: "A name leads to the block that has it: a tank, a space, a data sheet. Where it leads nowhere, everything that would follow from that block is not judged.",
+    explanation: "A name leads to the block that has it: a tank, a space, a data sheet. If no block has the name, nothing that rests on that block is judged.",
     mend: "Correct the name, add the block, or follow the file that has it.",
     bad: "heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabn\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     good: "heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
@@ -43,13 +43,14 @@ static NAME_NOT_FOUND: Rule = Rule {
             let wanted = one_of(*kinds);
             let mut finding = findings
                 .at(fault.place, format!("`{name}` is not the name of {wanted} here"))
-                .label("0 blocks have this name")
-                .limit("1 block of that name, in this file or one it follows", Whose::Language);
+                .label("no block has this name");
             finding = match nearest {
-                Some(near) => {
-                    finding.help(format!("`{near}` is near")).replace(format!("write `{near}`"), near.clone(), false)
-                }
-                None => finding.help(format!("add {wanted} of that name, or follow the file that has it")),
+                Some(near) => finding.help(format!("did you mean `{near}`?")).replace(
+                    format!("write `{near}`"),
+                    near.clone(),
+                    false,
+                ),
+                None => finding.help(format!("add {wanted} of this name, or follow the file that has it")),
             };
             findings.add(finding);
         }
@@ -62,7 +63,7 @@ static NAME_TWICE: Rule = Rule {
     severity: Severity::Error,
     title: "a name that two blocks of one kind have",
     source: "the language",
-    explanation: "The first block of a name stands; the second is not read, so whatever it says is not judged.",
+    explanation: "The first block of a name counts. The second is not read, so nothing in it is judged.",
     mend: "Give the second block another name, or remove it.",
     bad: "tank main                                       # the diesel tank\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  at            back 3200 mm, left 450 mm, up 250 mm\n\ntank main\n  fuel          petrol\n  holds         20 L",
     good: "tank spare\n  fuel          petrol\n  holds         20 L",
@@ -75,8 +76,7 @@ static NAME_TWICE: Rule = Rule {
             let finding = findings
                 .at(fault.place, format!("`{name}` is already the name of {}", with_article(&words_of(*kind).reads())))
                 .label("this block is not read")
-                .limit("1 block of a kind and name", Whose::Language)
-                .related(*first, "the first stands")
+                .related(*first, "this one counts")
                 .help("give this block another name, or remove it");
             findings.add(finding);
         }
@@ -87,9 +87,9 @@ static NAME_AMBIGUOUS: Rule = Rule {
     name: "name-ambiguous",
     family: Family::Names,
     severity: Severity::Error,
-    title: "a short name that several blocks answer to",
+    title: "a short name that fits more than one block",
     source: "the language",
-    explanation: "With two heaters two runs may share a name. The full name starts with the heater's.",
+    explanation: "With two heaters, two runs may have the same name. The full name puts the heater's name first.",
     mend: "Write the full name.",
     bad: "heater second\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  warm-end      forward\n\nexhaust of second\n  pipe          steel, 24 mm bore, 27 mm outside\n  run           800 mm\n  ends          facing left\n\ncombustion-air of second\n  hose          intake-25\n  run           600 mm\n  ends          facing down\n\nreturn-air of second\n  draws         at heater, clear 100 mm\n\nfuel-line of second\n  from          main by standpipe\n  line          2 mm\n  run           1 m\n  pump          outlet up 20°\n  run           1 m\n  ends          at second\n\ncable supply of second\n  from          house\n  size          4 mm²\n  run           150 mm\n  fuse          20 A\n  run           3 m\n  ends          at second\n\nwarm-air main of second\n  duct          air-90\n  run           1 m\n  tee           cab\n  run           1 m\n  outlet        rear\n\nwarm-air main of reader\n  duct          60 mm\n  run           1 m\n  tee           cab\n  run           1 m\n  outlet        shelves\n\nwarm-air branch\n  from          main.cab\n  duct          60 mm\n  run           400 mm\n  outlet        windscreen",
     good: "warm-air main of reader\n  duct          60 mm\n  run           1 m\n  tee           cab\n  run           1 m\n  outlet        shelves\n\nwarm-air branch\n  from          main.cab\n  duct          60 mm\n  run           400 mm\n  outlet        windscreen",
@@ -100,10 +100,12 @@ static NAME_AMBIGUOUS: Rule = Rule {
             let NameFaultKind::Ambiguous { full } = &fault.kind else { continue };
             let name = job.text(fault.place).to_string();
             let mut finding = findings
-                .at(fault.place, format!("`{name}` may mean {} blocks", full.len()))
-                .label(format!("{} blocks answer to it", full.len()))
-                .limit("1 block", Whose::Language)
-                .help(format!("write one of `{}`", full.join("`, `")));
+                .at(fault.place, format!("`{name}` may mean more than one block"))
+                .label("which one is meant?")
+                .help(format!(
+                    "write {}",
+                    either(&full.iter().map(|name| format!("`{name}`")).collect::<Vec<String>>())
+                ));
             for name in full {
                 finding = finding.replace(format!("write `{name}`"), name.clone(), false);
             }
@@ -124,7 +126,7 @@ fn not_followed(findings: &mut Findings<'_>, pick: fn(&FollowFault) -> Option<(S
         let mut finding = findings
             .at(fault.via, title.replace("{}", &written))
             .label(label)
-            .limit("a file below the opened folder, followed once", Whose::Language)
+            .limit("a file inside the opened folder, followed once", Whose::Language)
             .help(help);
         if fault.via != fault.place {
             let label = if fault.fault == FollowFault::Loop { "the circle closes here" } else { "followed from here" };
@@ -140,7 +142,7 @@ static FOLLOWED_FILE_MISSING: Rule = Rule {
     severity: Severity::Error,
     title: "a followed file that is not there",
     source: "the language",
-    explanation: "A path behind `follows` counts from the folder of the file that says it. Without the file its data sheets are missing, and what needs them is not judged.",
+    explanation: "The path after `follows` starts at the folder of the file with that line. If the followed file is not there, its data sheets are missing, and what needs them is not judged.",
     mend: "Correct the path, or put the file there.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"no-such-file.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
@@ -149,7 +151,7 @@ static FOLLOWED_FILE_MISSING: Rule = Rule {
         let pick = |fault: &FollowFault| {
             (*fault == FollowFault::Missing).then(|| ("there is no file {}".to_string(), "no such file".to_string()))
         };
-        not_followed(findings, pick, "paths count from this file's folder");
+        not_followed(findings, pick, "correct the path; it starts at the folder of the file with this line");
     },
 };
 
@@ -159,8 +161,8 @@ static FOLLOWED_FILE_OUTSIDE: Rule = Rule {
     severity: Severity::Error,
     title: "a followed file outside the opened folder",
     source: "the language",
-    explanation: "Nothing outside the folder that was opened is read, whatever a job file says and wherever a link leads.",
-    mend: "Open the folder that holds both files, or bring the file in.",
+    explanation: "No file outside the opened folder is read, whatever a job file says and wherever a link leads.",
+    mend: "Open a folder that holds both files, or copy the file into this one.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"../outside.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
     guards: Guards::Text,
@@ -173,7 +175,7 @@ static FOLLOWED_FILE_OUTSIDE: Rule = Rule {
                 )
             })
         };
-        not_followed(findings, pick, "open the folder that holds both files");
+        not_followed(findings, pick, "open a folder that holds both files, or copy the file into this one");
     },
 };
 
@@ -183,8 +185,8 @@ static FOLLOWED_FILE_UNREADABLE: Rule = Rule {
     severity: Severity::Error,
     title: "a followed file that cannot be read",
     source: "the language",
-    explanation: "The file is there, but it is not text in UTF-8, or the machine does not let it be read. What needs it is not judged.",
-    mend: "Save it as UTF-8, or see to its permissions.",
+    explanation: "The file is there, but it is not UTF-8 text, or there is no permission to read it. What needs it is not judged.",
+    mend: "Save it as UTF-8 text, or give permission to read it.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"not-text.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
     guards: Guards::Text,
@@ -193,7 +195,7 @@ static FOLLOWED_FILE_UNREADABLE: Rule = Rule {
             FollowFault::Unreadable(reason) => Some((format!("{{}} cannot be read: {reason}"), reason.clone())),
             _ => None,
         };
-        not_followed(findings, pick, "save it as UTF-8 text, and see that it may be read");
+        not_followed(findings, pick, "save it as UTF-8 text, and give permission to read it");
     },
 };
 
@@ -203,8 +205,8 @@ static FOLLOWED_FILES_LOOP: Rule = Rule {
     severity: Severity::Error,
     title: "files that follow each other in a circle",
     source: "the language",
-    explanation: "A file that is followed leads back to one that is being read. It is read once; the second time is the finding.",
-    mend: "Let the more general file follow nothing that follows it.",
+    explanation: "A followed file leads back to a file that is already being read. Each file is read once; the second time it is reported.",
+    mend: "Remove one of the `follows` lines. A shared file must not follow the jobs that follow it.",
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
     guards: Guards::Text,
@@ -221,9 +223,9 @@ static SHEET_NOT_USED: Rule = Rule {
     name: "sheet-not-used",
     family: Family::Names,
     severity: Severity::Advice,
-    title: "a data sheet that nothing in its job uses",
+    title: "a data sheet that the job does not use",
     source: "the language",
-    explanation: "A data sheet in a job that nothing names is either left over, or the block that should name it names another. Sheets of workshop files are there for others and are not judged.",
+    explanation: "No block of the job names this data sheet. It may be left over, or the block that should name it names another. Sheets in workshop files are there for all jobs and are not judged.",
     mend: "Name it where it belongs, or remove it.",
     bad: "datasheet hose spare-20                        # invented\n  bore          20 mm",
     good: "datasheet hose spare-20                        # invented\n  bore          20 mm\n\ncombustion-air of reader\n  hose          spare-20\n  run           600 mm\n  at            back 1500 mm, right 310 mm, up 450 mm\n  ends          facing back",
@@ -237,9 +239,8 @@ static SHEET_NOT_USED: Rule = Rule {
         for (number, defined) in job.defined.iter().enumerate() {
             if defined.kind.is_sheet() && job.own(defined.header) && !used.contains(&number) {
                 let finding = findings
-                    .at(defined.name_place, format!("data sheet `{}` is used 0 times in this job", defined.name))
-                    .label("nothing names it")
-                    .limit("1 use, in a job that states it", Whose::Language)
+                    .at(defined.name_place, format!("nothing in this job uses data sheet `{}`", defined.name))
+                    .label("not used")
                     .help("name it where it belongs, or remove it");
                 findings.add(finding);
             }

@@ -67,12 +67,12 @@ pub(super) fn house_findings(job: &Job, judged: &[Judged]) -> Vec<Finding> {
             ),
         )
         .label(format!("{by} {lacks}"))
-        .why(format!("the rule's own limit, {} {}, is kept ({})", own.show(own.limit), own.bound.words(), own.whose))
+        .why(format!("the rule's own limit of {} {} is kept ({})", own.show(own.limit), own.bound.words(), own.whose))
         .limit(format!("{limit} {}", house.bound.words()), house.whose.clone())
-        .help(format!("bring it to {limit}, as the rule's page says, or have a concession granted"))
+        .help(format!("bring it to {limit} (the rule's page says how), or have a concession granted"))
         .related(line.place, "the practice asks for it here");
-        if own.rule.life_safety() {
-            finding = finding.help(format!("bring it to {limit}, as the rule's page says"));
+        if own.rule.life_safety {
+            finding = finding.help(format!("bring it to {limit}; the rule's page says how"));
         }
         finding.severity = Severity::Warning;
         found.push(finding);
@@ -130,7 +130,7 @@ static PRACTICE_RULE_UNKNOWN: Rule = Rule {
     severity: Severity::Error,
     title: "a practice for a rule that does not exist",
     source: "the language",
-    explanation: "A line of a practice names a rule that the tool does not have, so it asks for nothing.",
+    explanation: "A line of the practice names a rule that the tool does not have. The line asks for nothing.",
     mend: "Write the rule's name as the reports show it.",
     bad: "practice \"Northern workshops\"\n  limit         exhaust-to-long, 1.5 m",
     good: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 1.5 m",
@@ -150,12 +150,10 @@ fn unknown(findings: &mut Findings<'_>, name: &Fact<String>) {
     if find(&name.value).is_some() {
         return;
     }
-    let finding = findings
-        .at(name.written, format!("there is no rule `{}`", name.value))
-        .label("0 rules have this name")
-        .limit("1 rule", Whose::Language);
+    let finding =
+        findings.at(name.written, format!("there is no rule `{}`", name.value)).label("no rule has this name");
     findings.add(match nearest_rule(&name.value) {
-        Some(near) => finding.help(format!("`{near}` is near")).replace(format!("write `{near}`"), near, false),
+        Some(near) => finding.help(format!("did you mean `{near}`?")).replace(format!("write `{near}`"), near, false),
         None => finding.help("`trialfit explain` lists the rules"),
     });
 }
@@ -166,9 +164,9 @@ static PRACTICE_LOWERS_LEVEL: Rule = Rule {
     severity: Severity::Error,
     title: "a practice that would make a rule milder",
     source: "the language",
-    explanation: "A practice raises the level of a rule, never lowers it: a milder rule for a whole workshop is a fault that \
-                  nobody looks at again. What one job may do differently is granted there, in writing, with a reason and a name.",
-    mend: "Take the line out; where one job may break the rule, grant a concession there.",
+    explanation: "A practice may raise the level of a rule, never lower it. If a rule is milder for a whole workshop, nobody looks at \
+                  its faults again. If one job may do it another way, grant that in the job, with a reason and a name.",
+    mend: "Remove the line. If one job may break the rule, grant a concession there.",
     bad: "practice \"Northern workshops\"\n  level         exhaust-too-long, warning",
     good: "practice \"Northern workshops\"\n  level         exhaust-end-at-tail, error",
     guards: Guards::Text,
@@ -189,12 +187,12 @@ static PRACTICE_LOWERS_LEVEL: Rule = Rule {
                         wanted.word()
                     ),
                 )
-                .label("a practice raises only: 0 rules are made milder")
+                .label("a practice can only raise a level")
                 .limit(format!("{} at least", rule.severity.word()), Whose::Language)
-                .help(if rule.life_safety() {
-                    "take the line out; no concession sets this rule aside either"
+                .help(if rule.life_safety {
+                    "remove the line; no concession is allowed on this rule either"
                 } else {
-                    "take the line out, and grant a `concession` in the job that may do otherwise"
+                    "remove the line, and grant a `concession` in the job that may do it another way"
                 });
             findings.add(finding);
         }
@@ -207,8 +205,8 @@ static PRACTICE_LIMIT_MISFITS: Rule = Rule {
     severity: Severity::Error,
     title: "a practice's limit for something that its rule does not measure",
     source: "the language",
-    explanation: "Only a rule that holds a figure against a limit can have a tighter one, and the limit must measure the same: \
-                  a length for a length. `trialfit margins` shows what each rule measures in a job.",
+    explanation: "Only a rule that compares a figure with a limit can get a tighter limit. Both must measure the same thing: a length \
+                  for a length. `trialfit margins` shows what each rule measures in a job.",
     mend: "Write a limit of the kind that the rule measures, or raise the rule's `level` instead.",
     bad: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 10 V",
     good: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 1.5 m",
@@ -231,18 +229,15 @@ static PRACTICE_LIMIT_MISFITS: Rule = Rule {
                             limit.value.written,
                             format!("{written} is {}; `{}` measures {noun}", unit.dimension.describe().0, rule.name),
                         )
-                        .label(format!("{noun} is wanted"))
+                        .label(format!("expected {noun}"))
                         .help(format!("write {noun}, such as `{sample}`"))
                 }
                 None => findings
-                    .at(
-                        limit.place,
-                        format!("`{}` holds 0 figures against a limit; {written} tightens nothing", rule.name),
-                    )
+                    .at(limit.place, format!("`{}` measures nothing, so {written} cannot tighten it", rule.name))
                     .label("nothing to tighten")
                     .help(format!("raise its `level` instead, as in `level {}, error`", rule.name)),
             };
-            findings.add(finding.limit("a limit of what the rule measures", Whose::Language));
+            findings.add(finding.limit("a limit on what the rule measures", Whose::Language));
         }
     },
 };
@@ -253,10 +248,10 @@ static PRACTICE_LIMIT_LOOSE: Rule = Rule {
     severity: Severity::Advice,
     title: "a practice's limit that tightens nothing in this job",
     source: "the rule's own limit",
-    explanation: "The limit of the practice is no stricter than the rule's own wherever the rule measures in this job, so \
-                  nothing changes. Perhaps the two were swapped, or the heater's data sheet is the stricter. Of two practices that \
-                  give one rule different limits or levels the stricter holds.",
-    mend: "Write a stricter limit, or take the line out.",
+    explanation: "Wherever the rule measures in this job, its own limit is as strict as the practice's or stricter. So the practice \
+                  changes nothing. Perhaps the two were mixed up, or the heater's data sheet is stricter. If two practices \
+                  give one rule different limits or levels, the stricter one holds.",
+    mend: "Write a stricter limit, or remove the line.",
     bad: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 3 m",
     good: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 1.5 m",
     guards: Guards::Text,
@@ -282,7 +277,7 @@ static PRACTICE_LIMIT_LOOSE: Rule = Rule {
                 .label(format!("no stricter than {own}"))
                 .why(format!("{}: {own} {} by {}", first.what, first.bound.words(), first.whose))
                 .limit(format!("stricter than {own}"), first.whose.clone())
-                .help(format!("write a limit stricter than {own}, or take the line out"))
+                .help(format!("write a limit stricter than {own}, or remove the line"))
                 .related(first.place, "what the rule measures here");
             findings.add(finding);
         }
@@ -295,9 +290,9 @@ static PRACTICE_BLOCK_MISSING: Rule = Rule {
     severity: Severity::Warning,
     title: "a job without a block that the workshop's practice asks for",
     source: "the workshop's practice",
-    explanation: "A workshop can ask that every job states a thing, such as an alarm, or states it for each heater, such as the \
-                  return air. A job that follows its file and lacks the block is told, whatever the rules say of it.",
-    mend: "Write the block, or have a concession on the job granted.",
+    explanation: "A workshop can ask for a block in every job, such as an alarm, or for each heater, such as the return air. This \
+                  job follows the workshop's file and does not have the block. It is reported even where no other rule asks for it.",
+    mend: "Write the block, or have a concession granted on the job.",
     bad: "practice \"Northern workshops\"\n  requires      alarm",
     good: "practice \"Northern workshops\"\n  requires      return-air of each heater\n  requires      exhaust",
     guards: Guards::Text,
@@ -314,8 +309,8 @@ static PRACTICE_BLOCK_MISSING: Rule = Rule {
             let add = |findings: &mut Findings<'_>, title: String| {
                 let finding = findings
                     .at(header, title)
-                    .label(format!("0 of 1 `{}`", words.header))
-                    .limit(format!("1 `{}`", words.header), Whose::House(practice.title.clone()))
+                    .label(format!("no `{}` block", words.header))
+                    .limit(format!("a block `{}`", words.header), Whose::House(practice.title.clone()))
                     .help(format!("write the block, as in `{}`: {}", words.example, words.says))
                     .related(asked.place, "the practice asks for it here");
                 findings.add(finding);
@@ -334,7 +329,7 @@ static PRACTICE_BLOCK_MISSING: Rule = Rule {
                     add(
                         findings,
                         format!(
-                            "`{}` has 0 of the `{}` that the practice \"{}\" asks for",
+                            "`{}` has no `{}`; the practice \"{}\" asks for one",
                             heater.name, words.header, practice.title
                         ),
                     );
@@ -342,10 +337,7 @@ static PRACTICE_BLOCK_MISSING: Rule = Rule {
             } else if !job.defined.iter().any(|known| known.kind == asked.kind) {
                 add(
                     findings,
-                    format!(
-                        "this job has 0 of the `{}` that the practice \"{}\" asks for",
-                        words.header, practice.title
-                    ),
+                    format!("this job has no `{}`; the practice \"{}\" asks for one", words.header, practice.title),
                 );
             }
         }

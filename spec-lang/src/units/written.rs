@@ -59,11 +59,11 @@ impl Dimension {
             Dimension::Charge => ("a battery capacity", "95 Ah"),
             Dimension::Power => ("a power", "2.2 kW"),
             Dimension::Energy => ("an energy", "1.2 kWh"),
-            Dimension::Ratio => ("a share", "80 %"),
+            Dimension::Ratio => ("a percentage", "80 %"),
             Dimension::Rate => ("a rate", "1.2 /h"),
             Dimension::ThermalConductivity => ("a thermal conductivity", "0.035 W/mK"),
             Dimension::ThermalTransmittance => ("a thermal transmittance", "1.2 W/m²K"),
-            Dimension::Any => ("a figure with its unit", "200 mm"),
+            Dimension::Any => ("a number with its unit", "200 mm"),
         }
     }
 

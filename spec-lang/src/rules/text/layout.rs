@@ -11,11 +11,11 @@ pub(super) static NOT_INDENTED: Rule = Rule {
     name: "not-indented",
     family: Family::Text,
     severity: Severity::Warning,
-    title: "a line of a block that stands at the margin",
+    title: "a line of a block that is not indented",
     source: LANGUAGE,
-    explanation: "A header stands at the left margin and the lines that belong to it are indented. The line was read as \
+    explanation: "A header starts at the left margin, and the lines that belong to it are indented. This line was read as \
                   part of the block above it.",
-    mend: "Put two spaces before it.",
+    mend: "Put two spaces before the line.",
     bad: "job \"Bench job\"\ndesign-cold   -15 °C",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
@@ -28,7 +28,7 @@ pub(super) static NOT_INDENTED: Rule = Rule {
                     .at(
                         seen.place,
                         format!(
-                            "`{}` stands at the margin; the {} above takes it, indented",
+                            "`{}` is not indented; it was read as a line of the {} above",
                             seen.text(),
                             words_of(kind).reads()
                         ),
@@ -47,9 +47,9 @@ pub(super) static HEADER_INDENTED: Rule = Rule {
     severity: Severity::Warning,
     title: "a header that is indented",
     source: LANGUAGE,
-    explanation: "A header stands at the left margin. The line was read as a header, because the block above does not \
-                  know its word.",
-    mend: "Take the white space before it away.",
+    explanation: "A header starts at the left margin. The block above does not know this word, so the line was read as a \
+                  header.",
+    mend: "Remove the spaces before it.",
     bad: "  keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     guards: Guards::Text,
@@ -75,11 +75,11 @@ pub(super) static STRAY_LINE: Rule = Rule {
     name: "stray-line",
     family: Family::Text,
     severity: Severity::Error,
-    title: "a line inside a block that is neither a header nor a known word",
+    title: "a line inside a block that the block does not know",
     source: LANGUAGE,
-    explanation: "The line stands at the margin in the middle of a block that goes on below it. It was left out, and \
-                  the lines below it were read as part of the block.",
-    mend: "Mend the line, indent it, or take it away.",
+    explanation: "The line stands at the margin in the middle of a block. It was left out. The lines below it were read as \
+                  part of the block.",
+    mend: "Correct the line, indent it, or remove it.",
     bad: "job \"Bench job\"\n  design-cold   -15 °C\nto be agreed\n  runs-for      8 h",
     good: "job \"Bench job\"\n  design-cold   -15 °C\n  # to be agreed\n  runs-for      8 h",
     guards: Guards::Text,
@@ -88,14 +88,16 @@ pub(super) static STRAY_LINE: Rule = Rule {
             let SlipKind::StrayLine { nearest } = seen.slip.kind else { return None };
             let first = seen.text().split_whitespace().next().unwrap_or("");
             let help = match nearest {
-                Some(near) => format!("the nearest word to `{first}` is `{near}`; write `#` before a remark"),
-                None => "write `#` before a remark; a header needs its name behind it".to_string(),
+                Some(near) => format!("did you mean `{near}`? if it is a remark, write `#` before it"),
+                None => "if it is a remark, write `#` before it; a header needs a name after it".to_string(),
             };
             Some(
                 findings
                     .at(
                         seen.place,
-                        format!("the line that starts with `{first}` is left out: no header, and no word of the block"),
+                        format!(
+                            "the line that starts with `{first}` is left out: it is no header and no line of this block"
+                        ),
                     )
                     .label("left out; the block goes on below")
                     .help(help)
@@ -109,10 +111,10 @@ pub(super) static HEADER_MISSPELT: Rule = Rule {
     name: "header-misspelt",
     family: Family::Text,
     severity: Severity::Error,
-    title: "a header whose word is not quite known",
+    title: "a header with a misspelt word",
     source: LANGUAGE,
-    explanation: "The word is no kind of block, but its spelling and the lines below it tell which was meant, and so \
-                  the block was judged.",
+    explanation: "No block starts with this word, but its spelling and the lines below show which block was meant. The block \
+                  was judged as that one.",
     mend: "Write the word as the message spells it.",
     bad: "keep-claer shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
@@ -140,10 +142,10 @@ pub(super) static HEADER_UNKNOWN: Rule = Rule {
     name: "header-unknown",
     family: Family::Text,
     severity: Severity::Error,
-    title: "a header that nobody knows",
+    title: "a header that the language does not know",
     source: LANGUAGE,
-    explanation: "Neither the word nor the lines below it tell what the block is. It was not judged: what it says is in \
-                  no figure, and names that it may have defined are not looked for.",
+    explanation: "Neither the word nor the lines below it show what the block is. It was not judged: no figure counts it. A \
+                  name that it may define is not reported as missing.",
     mend: "Start the block with a word that the language knows.",
     bad: "leave out keep-clear brake-pipe\n\ngubbins shelf\n  colour        blue",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
@@ -157,9 +159,9 @@ pub(super) static HEADER_UNKNOWN: Rule = Rule {
                 .label("not a kind of block");
             Some(match nearest {
                 Some(near) => finding
-                    .help(format!("the nearest word is `{near}`; a header reads like `exhaust of reader`"))
+                    .help(format!("did you mean `{near}`? a header looks like `exhaust of reader`"))
                     .replace(format!("write `{near}`"), near, false),
-                None => finding.help("a header reads like `tank main` or `exhaust of reader`"),
+                None => finding.help("a header looks like `tank main` or `exhaust of reader`"),
             })
         });
     },
@@ -169,10 +171,10 @@ pub(super) static NO_HEADER: Rule = Rule {
     name: "no-header",
     family: Family::Text,
     severity: Severity::Error,
-    title: "indented lines that no header opens",
+    title: "indented lines without a header",
     source: LANGUAGE,
-    explanation: "The lines stand behind an empty line and do not go on with the block above. They were not judged.",
-    mend: "Write their header above them, or take the empty line away.",
+    explanation: "The lines stand after an empty line and do not fit the block above. They were not judged.",
+    mend: "Write a header above them, or remove the empty line.",
     bad: "  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     guards: Guards::Text,
@@ -184,7 +186,7 @@ pub(super) static NO_HEADER: Rule = Rule {
             Some(
                 findings
                     .at(seen.place, format!("the lines from `{}` on have no header and are not judged", seen.text()))
-                    .label("whose lines are these?")
+                    .label("which block is this?")
                     .help("write a header above them at the left margin, such as `tank main`"),
             )
         });
@@ -197,8 +199,8 @@ pub(super) static HEADER_INCOMPLETE: Rule = Rule {
     severity: Severity::Error,
     title: "a header without its name, or without the heater it belongs to",
     source: LANGUAGE,
-    explanation: "Blocks are told apart by their names, and what serves a heater says which one. Without that, other \
-                  blocks cannot refer to it and it takes part in no check across blocks.",
+    explanation: "Blocks are told apart by their names, and what serves a heater must say which heater. Without this, other \
+                  blocks cannot refer to the block, and no check between blocks counts it.",
     mend: "Write the name, or `of` and the heater's name.",
     bad: "keep-clear\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
@@ -233,7 +235,7 @@ pub(super) static RESERVED_NAME: Rule = Rule {
     severity: Severity::Error,
     title: "a name that is a word of the language",
     source: LANGUAGE,
-    explanation: "A few words, such as `of`, `from` and `in`, hold every line together and cannot be names.",
+    explanation: "A few words, such as `of`, `from` and `in`, join the parts of a line. They cannot be names.",
     mend: "Give the block another name.",
     bad: "keep-clear on\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
@@ -260,8 +262,8 @@ pub(super) static EDITION_MISSING: Rule = Rule {
     severity: Severity::Warning,
     title: "a file that does not say its edition",
     source: LANGUAGE,
-    explanation: "The first line says in which edition of the language a file is written, so that it still means the \
-                  same in ten years. The file was read as edition 1.",
+    explanation: "The first line says which edition of the language the file is written in. So the file still means the same \
+                  in ten years. This one was read as edition 1.",
     mend: "Write `trialfit 1` as the first line.",
     bad: "follows \"bench-sheets.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
@@ -275,7 +277,7 @@ pub(super) static EDITION_MISSING: Rule = Rule {
             Some(
                 findings
                     .at(seen.place, format!("the file does not say its edition; it was read as edition {EDITION}"))
-                    .label("the edition is wanted before this")
+                    .label("the edition belongs above this")
                     .help(format!("write `trialfit {EDITION}` as the first line"))
                     .replace_at(
                         format!("write `trialfit {EDITION}` at the top"),
@@ -294,8 +296,8 @@ pub(super) static EDITION_LATER: Rule = Rule {
     severity: Severity::Error,
     title: "a file of a later edition than this tool knows",
     source: LANGUAGE,
-    explanation: "The file says that it is written in a later edition. What edition 1 knows of it was read; the rest \
-                  may mean something that this tool cannot judge.",
+    explanation: "The file says that it is written in a later edition. What edition 1 knows was read. The rest may mean \
+                  something that this tool cannot judge.",
     mend: "Use a newer trialfit, or write the edition that the file is really in.",
     bad: "trialfit 2\nfollows \"bench-sheets.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
@@ -307,7 +309,7 @@ pub(super) static EDITION_LATER: Rule = Rule {
                 findings
                     .at(seen.place, format!("the file is of edition {edition}; this tool knows up to {EDITION}"))
                     .label("a later edition")
-                    .help("check the file with a newer trialfit; what this one found is not the whole"),
+                    .help("check the file with a newer trialfit; this one cannot judge all of it"),
             )
         });
     },

@@ -12,9 +12,9 @@ pub(super) static UNIT_MISSING: Rule = Rule {
     severity: Severity::Error,
     title: "a number without its unit",
     source: LANGUAGE,
-    explanation: "Every number carries its unit. A bare `140` may be millimetres, inches or feet, and a guess would be \
-                  drilled.",
-    mend: "Write the unit behind the number.",
+    explanation: "Every number needs its unit. A bare `140` may be millimetres, inches or feet. Somebody would drill by a \
+                  wrong guess.",
+    mend: "Write the unit after the number.",
     bad: "job \"Bench job\"\n  design-cold   -15",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
@@ -23,9 +23,9 @@ pub(super) static UNIT_MISSING: Rule = Rule {
             let SlipKind::NoUnit { wanted } = seen.slip.kind else { return None };
             let number = seen.text();
             let mut finding = findings
-                .at(seen.place, format!("`{number}` has no unit; wanted is {}", measured(wanted)))
-                .label("of what?")
-                .help(format!("write the unit behind the number{}", seen.as_in()));
+                .at(seen.place, format!("`{number}` has no unit; expected {}", measured(wanted)))
+                .label("which unit?")
+                .help(format!("write the unit after the number{}", seen.as_in()));
             for unit in usual_units(wanted) {
                 let gap = if *unit == "°" { "" } else { " " };
                 let mended = format!("{number}{gap}{unit}");
@@ -70,11 +70,11 @@ pub(super) static UNIT_UNKNOWN: Rule = Rule {
     name: "unit-unknown",
     family: Family::Text,
     severity: Severity::Error,
-    title: "a unit that nobody knows",
+    title: "a unit that the language does not know",
     source: LANGUAGE,
-    explanation: "The letters behind a number are no unit that the language knows. Case counts: `mW` and `MW` are not \
-                  the same.",
-    mend: "Write the unit as the message spells it.",
+    explanation: "The letters after the number are not a unit that the language knows. Capital and small letters differ: `mW` \
+                  and `MW` are not the same.",
+    mend: "Write the unit as the message shows it.",
     bad: "job \"Bench job\"\n  design-cold   -15°c",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
@@ -84,14 +84,14 @@ pub(super) static UNIT_UNKNOWN: Rule = Rule {
             let written = seen.text();
             Some(match nearest {
                 Some(near) => findings
-                    .at(seen.place, format!("`{written}` is no unit; the nearest is `{near}`"))
+                    .at(seen.place, format!("`{written}` is not a unit; the nearest is `{near}`"))
                     .label("not a unit")
-                    .help(format!("write `{near}` if that is meant{}", seen.as_in()))
+                    .help(format!("write `{near}` if you mean that{}", seen.as_in()))
                     .replace(format!("write `{near}`"), near, false),
                 None => findings
-                    .at(seen.place, format!("`{written}` is no unit that the language knows"))
+                    .at(seen.place, format!("`{written}` is not a unit that the language knows"))
                     .label("not a unit")
-                    .help(format!("write a unit behind the number{}", seen.as_in())),
+                    .help(format!("write a unit after the number{}", seen.as_in())),
             })
         });
     },
@@ -103,15 +103,15 @@ pub(super) static WRONG_DIMENSION: Rule = Rule {
     severity: Severity::Error,
     title: "a unit that measures something else",
     source: LANGUAGE,
-    explanation: "The number's unit does not measure what the line states: amperes where a length is wanted.",
-    mend: "Write the number with a unit of what is wanted, or move it to the line it belongs to.",
+    explanation: "The number's unit does not measure what the line states: for example, amperes where a length belongs.",
+    mend: "Write the number with the right unit, or move it to the line it belongs to.",
     bad: "job \"Bench job\"\n  runs-for      8 Ah",
     good: "job \"Bench job\"\n  runs-for      8 h",
     guards: Guards::Text,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::WrongDimension { wanted, found } = seen.slip.kind else { return None };
-            let title = format!("`{}` is {}; wanted is {}", seen.text(), found.describe().0, measured(wanted));
+            let title = format!("`{}` is {}; expected {}", seen.text(), found.describe().0, measured(wanted));
             Some(
                 findings
                     .at(seen.place, title)
@@ -126,11 +126,11 @@ pub(super) static BARE_MILLIMETRES: Rule = Rule {
     name: "bare-millimetres",
     family: Family::Text,
     severity: Severity::Error,
-    title: "a length where a conductor's area is wanted",
+    title: "a length in place of a conductor's area",
     source: LANGUAGE,
-    explanation: "A conductor's size is the area of its copper in mm², or a wire gauge. A bare `4 mm` has been written \
-                  for an area of 4 mm² and for a diameter, and on cable it is often the diameter over the insulation, \
-                  which says little about the copper within.",
+    explanation: "A conductor's size is the area of its copper in mm², or a wire gauge. `4 mm` can mean an area of 4 mm² or a \
+                  diameter. On a cable it is often the diameter over the insulation. That says little about the copper \
+                  inside.",
     mend: "Write the area that is printed on the cable or its reel.",
     bad: "stock cable\n  sizes         2.5 mm², 4 mm",
     good: "stock cable\n  sizes         2.5 mm², 4 mm²",
@@ -154,8 +154,8 @@ pub(super) static BARE_MILLIMETRES: Rule = Rule {
             };
             let area = rounded(std::f64::consts::FRAC_PI_4 * diameter * diameter);
             let help = format!(
-                "as a diameter of copper {written} is {area} mm²; measured over the insulation it says nothing sure: \
-                 write the area that is printed on the cable"
+                "copper of {written} diameter has an area of {area} mm²; a diameter over the insulation does not tell the \
+                 area: write the area that is printed on the cable"
             );
             let finding = finding.help(help);
             let finding = if written.ends_with("mm") {
@@ -180,9 +180,9 @@ pub(super) static COMMA_IN_NUMBER: Rule = Rule {
     severity: Severity::Error,
     title: "a comma between two digits",
     source: LANGUAGE,
-    explanation: "`1,450` is one and a half to one reader and fourteen hundred and fifty to another. The language has a \
-                  decimal point, no mark for thousands, and a space behind the comma that parts a list.",
-    mend: "Write a point, leave the comma out, or put a space behind it.",
+    explanation: "One reader takes `1,450` for about one and a half, another for fourteen hundred and fifty. Decimals take a \
+                  point. Thousands take no mark. In a list a space stands after each comma.",
+    mend: "Write a point, leave the comma out, or put a space after it.",
     bad: "job \"Bench job\"\n  runs-for      8,5 h",
     good: "job \"Bench job\"\n  runs-for      8.5 h",
     guards: Guards::Text,
@@ -197,16 +197,16 @@ pub(super) static COMMA_IN_NUMBER: Rule = Rule {
                 .collect();
             let title = match readings.as_slice() {
                 [] => format!("`{written}` has a comma between digits"),
-                [only] => format!("`{written}` has a comma between digits; if `{only}` is meant, write that"),
+                [only] => format!("`{written}` has a comma between digits; write `{only}` if you mean that"),
                 _ => format!(
-                    "`{written}` has a comma between digits: {} may be meant",
+                    "`{written}` has a comma between digits: it may mean {}",
                     super::listed(readings.iter().copied())
                 ),
             };
             let mut finding = findings
                 .at(seen.place, title)
                 .label("a decimal point, or thousands?")
-                .help("write a decimal point and no mark for thousands; a list has a space behind its commas");
+                .help("write a decimal point and no mark for thousands; in a list, put a space after each comma");
             for reading in readings {
                 finding = finding.replace(format!("write `{reading}`"), reading, false);
             }
@@ -221,8 +221,8 @@ pub(super) static NUMBER_UNREADABLE: Rule = Rule {
     severity: Severity::Error,
     title: "a number that cannot be read",
     source: LANGUAGE,
-    explanation: "A fraction over nought, or a wire gauge such as `2/0` in front of another unit, has no value.",
-    mend: "Write the number as a decimal; write `AWG` behind a gauge.",
+    explanation: "A fraction over nought has no value. A wire gauge such as `2/0` takes the unit `AWG` and no other.",
+    mend: "Write the number as a decimal. After a gauge, write `AWG`.",
     bad: "job \"Bench job\"\n  runs-for      8/0 h",
     good: "job \"Bench job\"\n  runs-for      8 h",
     guards: Guards::Text,
@@ -233,10 +233,10 @@ pub(super) static NUMBER_UNREADABLE: Rule = Rule {
             }
             Some(
                 findings
-                    .at(seen.place, format!("`{}` has no value as a number", seen.text()))
-                    .label("cannot be read")
+                    .at(seen.place, format!("`{}` cannot be read as a number", seen.text()))
+                    .label("not a number")
                     .help(format!(
-                        "write it as a decimal, such as `1.5`; gauges such as `2/0` take `AWG`{}",
+                        "write it as a decimal, such as `1.5`; after a gauge such as `2/0`, write `AWG`{}",
                         seen.as_in()
                     )),
             )
@@ -250,9 +250,8 @@ pub(super) static RANGE_BACKWARDS: Rule = Rule {
     severity: Severity::Error,
     title: "a range that runs from high to low",
     source: LANGUAGE,
-    explanation: "A range is written from its lower to its higher end. The other way round one of the two numbers may \
-                  be a slip of the pen.",
-    mend: "Put the lower end first, if both numbers are meant.",
+    explanation: "A range is written from low to high. If it runs the other way, one of the two numbers may be wrong.",
+    mend: "If both numbers are right, put the lower one first.",
     bad: "job \"Bench job\"\n  altitude      600 m .. 0 m",
     good: "job \"Bench job\"\n  altitude      0 m .. 600 m",
     guards: Guards::Text,
@@ -264,8 +263,8 @@ pub(super) static RANGE_BACKWARDS: Rule = Rule {
             let written = seen.text();
             let finding = findings
                 .at(seen.place, format!("`{written}` runs from high to low"))
-                .label("the higher end comes first")
-                .help("put the lower end first");
+                .label("the higher number comes first")
+                .help("put the lower number first");
             let ends = written.split_once("..").or_else(|| written.split_once('…'));
             let Some((high, low)) = ends else { return Some(finding) };
             let (high, low) = (high.trim(), low.trim());
@@ -287,9 +286,8 @@ pub(super) static NO_SUCH_DAY: Rule = Rule {
     severity: Severity::Error,
     title: "a day that is not in the calendar",
     source: "ISO 8601-1:2019, calendar dates",
-    explanation: "A date is written year, month, day: `2027-03-31`. The one written is not in the calendar, so nothing \
-                  can end on it.",
-    mend: "Write a day that exists, year first.",
+    explanation: "A date is written year, month, day: `2027-03-31`. There is no such day in the calendar.",
+    mend: "Write a day that is in the calendar, year first.",
     bad: "job \"Bench job\"\n  drawn-on      2026-02-30",
     good: "job \"Bench job\"\n  drawn-on      2026-02-28",
     guards: Guards::Text,
@@ -300,7 +298,7 @@ pub(super) static NO_SUCH_DAY: Rule = Rule {
             }
             Some(
                 findings
-                    .at(seen.place, format!("`{}` is no day of the calendar", seen.text()))
+                    .at(seen.place, format!("`{}` is not a day in the calendar", seen.text()))
                     .label("no such day")
                     .help("write year, month, day, such as `2027-03-31`"),
             )

@@ -18,10 +18,10 @@ pub(super) static VALUE_BLANK: Rule = Rule {
     severity: Severity::Warning,
     title: "a blank that is still open",
     source: LANGUAGE,
-    explanation: "`?` leaves a value for the tool to fill. Until it is filled the line states nothing that somebody \
-                  could buy or build. `trialfit fill` tries what the stock lists and data sheets offer, judges the whole \
-                  job with each, and shows the smallest with which every rule passes, and why no smaller one.",
-    mend: "Have it filled (`trialfit fill`, or the fix that an editor offers), or write the value.",
+    explanation: "`?` leaves a value for the tool to fill in. Until then nobody can buy or build what the line states. \
+                  `trialfit fill` tries each size from the stock lists and data sheets, and judges the whole job with it. It \
+                  shows the smallest size with which every rule passes, and why a smaller one does not.",
+    mend: "Let the tool fill it (`trialfit fill`, or the fix in an editor), or write the value.",
     bad: "cable supply of reader\n  from          house\n  size          ?\n  back          150 mm\n  fuse          20 A\n  back          650 mm\n  right         910 mm\n  up            30 mm\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          4 mm²\n  back          150 mm\n  fuse          20 A\n  back          650 mm\n  right         910 mm\n  up            30 mm\n  ends          at reader",
     guards: Guards::Text,
@@ -35,7 +35,7 @@ pub(super) static VALUE_BLANK: Rule = Rule {
                     let title = format!("a blank is still open: `{word}` of `{header}`");
                     let finding = findings.at(Place { file: *file, span: arg.span }, title).label("to be filled");
                     findings.add(finding.help(format!(
-                        "`trialfit fill` writes what passes every rule; or write the value, as in `{}`",
+                        "`trialfit fill` writes a value that passes every rule; or write one yourself, as in `{}`",
                         known.example
                     )));
                 }
@@ -52,10 +52,10 @@ pub static BLANK_INSOLUBLE: Rule = Rule {
     severity: Severity::Error,
     title: "a blank for which no choice passes",
     source: "the rules that judge the job with each choice written",
-    explanation: "Every size that the stock lists, the data sheets or else the standard series offer was written in the \
-                  blank's place and the whole job judged: with each of them some rule finds something that it does not \
-                  find while the blank is open. `trialfit fill` and editors say so; a check only says that it is open.",
-    mend: "Change what the rule named asks about: a shorter way, another battery, another heater; or carry another size.",
+    explanation: "The tool wrote each size in place of the blank and judged the whole job. The sizes come from the stock lists, \
+                  the data sheets or else the standard series. With each of them, some rule finds a fault that it does not find \
+                  while the blank is open. `trialfit fill` and editors say so. A check only says that the blank is open.",
+    mend: "Change what the named rule is about: a shorter way, another battery, another heater. Or stock another size.",
     bad: "cable supply of reader\n  from          house\n  size          ?\n  run           80 m\n  fuse          20 A\n  run           80 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          ?\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  ends          at reader",
     guards: Guards::Text,
@@ -66,11 +66,11 @@ pub(super) static BLANK_NOT_HERE: Rule = Rule {
     name: "blank-not-here",
     family: Family::Text,
     severity: Severity::Error,
-    title: "a blank where the tool has nothing to fill in",
+    title: "a blank that the tool cannot fill",
     source: LANGUAGE,
-    explanation: "The tool fills stock sizes, sheets, the length of a `run` and a leg of a way of air or exhaust. What only a person at the vehicle can \
-                  measure it cannot know.",
-    mend: "Write the value, or `unknown` where nobody measured it.",
+    explanation: "The tool can fill in stock sizes, data sheets, the length of a `run`, and one leg of an exhaust or an air way. \
+                  It cannot know what only a person at the vehicle can measure.",
+    mend: "Write the value. Write `unknown` if nobody has measured it.",
     bad: "job \"Bench job\"\n  design-cold   ?",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
@@ -81,9 +81,9 @@ pub(super) static BLANK_NOT_HERE: Rule = Rule {
             }
             Some(
                 findings
-                    .at(seen.place, "`?` stands where the tool has nothing to fill in")
+                    .at(seen.place, "the tool cannot fill in `?` here")
                     .label("cannot be filled")
-                    .help(format!("write the value{}; or `unknown` alone, if nobody measured it", seen.as_in())),
+                    .help(format!("write the value{}; or only `unknown`, if nobody has measured it", seen.as_in())),
             )
         });
     },
@@ -95,9 +95,9 @@ pub(super) static IMPLAUSIBLE_VALUE: Rule = Rule {
     severity: Severity::Warning,
     title: "a value far outside what exists",
     source: "common practice, no source",
-    explanation: "The value can be read, but nothing like it is found in a vehicle: a slip of the unit or of the \
-                  decimal point is likelier. The bounds are wide; a value inside them may still be wrong.",
-    mend: "Look at the number and its unit again.",
+    explanation: "The value can be read, but no vehicle has one like it. A wrong unit or decimal point is more likely. The \
+                  bounds are wide: a value inside them may still be wrong.",
+    mend: "Check the number and its unit.",
     bad: "vehicle bench-van\n  type          van\n  supply        900 V\n  rules         none\n  floor-height  600 mm\n  at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm",
     good: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         none\n  floor-height  600 mm\n  at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm",
     guards: Guards::Text,
@@ -121,12 +121,12 @@ pub(super) static IMPLAUSIBLE_VALUE: Rule = Rule {
                     };
                     let (low, high) = (bounds.shown(bounds.low), bounds.shown(bounds.high));
                     let written = reading.slice(arg.span);
-                    let title = format!("`{written}` is far from any {}: these are {low} to {high}", bounds.what);
+                    let title = format!("`{written}` is far from any {}; expected {low} to {high}", bounds.what);
                     let finding = findings
                         .at(Place { file: *file, span: arg.span }, title)
-                        .label("number and unit as meant?")
+                        .label("are number and unit right?")
                         .limit(format!("{low} to {high}"), Whose::CommonPractice)
-                        .help(format!("look at the number and its unit again, as in `{}`", word.example));
+                        .help(format!("check the number and its unit, as in `{}`", word.example));
                     findings.add(finding);
                 }
             }
@@ -300,8 +300,7 @@ mod tests {
                 "cable supply of reader\n  from house\n  size 6 mm²\n{said}\n  run 150 mm\n  fuse 20 A\n  run 4 m\n  ends at reader"
             );
             let analysis = crate::bench::judge_example(&example);
-            let count = analysis.standing().filter(|finding| finding.rule.name == "implausible-value").count();
-            count
+            analysis.standing().filter(|finding| finding.rule.name == "implausible-value").count()
         };
         for (said, count) in [
             ("  ambient 500 °C", 1),

@@ -11,11 +11,11 @@ pub(super) static UNKNOWN_WORD: Rule = Rule {
     name: "unknown-word",
     family: Family::Text,
     severity: Severity::Error,
-    title: "a line starts with a word that its block does not know",
+    title: "a word that its block does not know",
     source: LANGUAGE,
-    explanation: "Each kind of block knows its own words. A line that starts with another word says nothing that could \
-                  be checked, so whatever it was meant to say is missing from every figure.",
-    mend: "Write the word that is meant. The message names the nearest one that the block knows.",
+    explanation: "Each kind of block knows its own words. A line that starts with another word cannot be checked. What it was \
+                  meant to say is missing from every figure.",
+    mend: "Write the word that you mean. The message shows the nearest one that the block knows.",
     bad: "job \"Bench job\"\n  design-cld    -15 °C",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
@@ -32,12 +32,12 @@ pub(super) static UNKNOWN_WORD: Rule = Rule {
                     };
                     let case_only = near.to_lowercase() == written.to_lowercase();
                     findings
-                        .at(seen.place, format!("{of_kind} knows no `{written}`; the nearest word is `{near}`"))
+                        .at(seen.place, format!("`{written}` is not a word of {of_kind}; the nearest is `{near}`"))
                         .help(help)
                         .replace(format!("write `{near}`"), near, case_only)
                 }
                 None if written.starts_with(|letter: char| letter.is_alphabetic()) => {
-                    let finding = findings.at(seen.place, format!("{of_kind} knows no `{written}`"));
+                    let finding = findings.at(seen.place, format!("`{written}` is not a word of {of_kind}"));
                     let elsewhere = words_elsewhere(written);
                     let finding = if elsewhere.is_empty() {
                         finding
@@ -47,7 +47,7 @@ pub(super) static UNKNOWN_WORD: Rule = Rule {
                     finding.help(known_words(kind))
                 }
                 None => findings
-                    .at(seen.place, format!("a line of {of_kind} starts with a word; here stands `{written}`"))
+                    .at(seen.place, format!("a line of {of_kind} must start with a word, not with `{written}`"))
                     .help(known_words(kind)),
             };
             Some(finding.label("not known here"))
@@ -79,10 +79,10 @@ pub(super) static UNLISTED_WORD: Rule = Rule {
     name: "unlisted-word",
     family: Family::Text,
     severity: Severity::Error,
-    title: "a word that is not among those that may stand there",
+    title: "a word that cannot stand in its place",
     source: LANGUAGE,
-    explanation: "Some places take one of a few words, because a check depends on which it is: the chemistry of a \
-                  battery, the stage of a heater, a direction. Another word cannot be computed on.",
+    explanation: "Some places take one of a few words: the chemistry of a battery, the stage of a heater, a direction. A check \
+                  depends on which word it is, so no other word can stand there.",
     mend: "Write one of the words that the message lists.",
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGN\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  at            back 1200 mm, left 600 mm, up 700 mm",
@@ -94,13 +94,12 @@ pub(super) static UNLISTED_WORD: Rule = Rule {
             let finding = match nearest {
                 Some(near) => {
                     let case_only = near.to_lowercase() == written.to_lowercase();
-                    let title = format!("`{written}` may not stand here; the nearest word that may is `{near}`");
+                    let title = format!("`{written}` cannot stand here; the nearest word that can is `{near}`");
                     findings.at(seen.place, title).replace(format!("write `{near}`"), near, case_only)
                 }
-                None => findings
-                    .at(seen.place, format!("`{written}` is none of the {} words that may stand here", wanted.len())),
+                None => findings.at(seen.place, format!("`{written}` is not one of the words that can stand here")),
             };
-            Some(finding.label("not one of the words wanted").help(format!(
+            Some(finding.label("not one of the words for this place").help(format!(
                 "write {}{}",
                 listed(wanted.iter().copied()),
                 seen.as_in()
@@ -113,11 +112,11 @@ pub(super) static UNFINISHED_LINE: Rule = Rule {
     name: "unfinished-line",
     family: Family::Text,
     severity: Severity::Error,
-    title: "a line that stops before it has said all",
+    title: "a line that stops too early",
     source: LANGUAGE,
-    explanation: "The word at the start of a line says what follows it. Where the line stops earlier, the check that \
-                  needs the rest cannot be made.",
-    mend: "Write what is missing; `unknown` where nobody measured it.",
+    explanation: "The first word of a line says what must follow. This line stops too early. The check that needs the rest \
+                  cannot be made.",
+    mend: "Write what is missing. Write `unknown` if nobody has measured it.",
     bad: "job \"Bench job\"\n  design-cold",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
@@ -127,8 +126,8 @@ pub(super) static UNFINISHED_LINE: Rule = Rule {
             let wanted = wanted_words(wanted);
             Some(
                 findings
-                    .at(seen.place, format!("the line stops here; wanted is {wanted}"))
-                    .label("more is wanted here")
+                    .at(seen.place, format!("the line stops here; expected {wanted}"))
+                    .label("something is missing here")
                     .help(format!("go on with {wanted}{}", seen.as_in())),
             )
         });
@@ -139,11 +138,11 @@ pub(super) static MISPLACED_WORD: Rule = Rule {
     name: "misplaced-word",
     family: Family::Text,
     severity: Severity::Error,
-    title: "something other than what the line wants at that point",
+    title: "something else than the line needs at that point",
     source: LANGUAGE,
-    explanation: "The word at the start of a line says what follows it, part by part. Something else stands there, so \
-                  the rest of the line was not read.",
-    mend: "Write what the message asks for at that point.",
+    explanation: "The first word of a line says what must follow, part by part. Something else stands there. The rest of the \
+                  line was not read.",
+    mend: "Write what the message asks for.",
     bad: "job \"Bench job\"\n  design-cold   cold",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
@@ -153,8 +152,8 @@ pub(super) static MISPLACED_WORD: Rule = Rule {
             let wanted = wanted_words(wanted);
             Some(
                 findings
-                    .at(seen.place, format!("`{}` is not what is wanted here: {wanted}", seen.text()))
-                    .label("something else is wanted here")
+                    .at(seen.place, format!("expected {wanted}, not `{}`", seen.text()))
+                    .label("something else belongs here")
                     .help(format!("write {wanted}{}", seen.as_in())),
             )
         });
@@ -167,9 +166,8 @@ pub(super) static LEFT_OVER: Rule = Rule {
     severity: Severity::Error,
     title: "more on a line than its word takes",
     source: LANGUAGE,
-    explanation: "Everything on a line is read or it is a finding: what is left over might be the very thing that its \
-                  author relied on.",
-    mend: "Take it away, put it on a line of its own, or make it a comment behind `#`.",
+    explanation: "Whatever cannot be read on a line is reported. It may be the very thing that its writer relied on.",
+    mend: "Remove it, put it on a line of its own, or write `#` before it to make it a comment.",
     bad: "job \"Bench job\"\n  design-cold   -15 °C at night",
     good: "job \"Bench job\"\n  design-cold   -15 °C  # at night",
     guards: Guards::Text,
@@ -180,10 +178,10 @@ pub(super) static LEFT_OVER: Rule = Rule {
             }
             Some(
                 findings
-                    .at(seen.place, format!("`{}` is more than the line takes", short(seen.text())))
+                    .at(seen.place, format!("`{}` does not belong on this line", short(seen.text())))
                     .label("not read")
                     .help(format!(
-                        "take it away, or write `#` before it if it is a remark{}",
+                        "remove it; if it is a remark, write `#` before it{}",
                         seen.as_in().replacen(", as in", "; a whole line reads", 1)
                     ))
                     .replace("make it a comment", format!("# {}", seen.text()), false),
@@ -198,9 +196,8 @@ pub(super) static COMMA_MISSING: Rule = Rule {
     severity: Severity::Error,
     title: "two parts of a line with no comma between them",
     source: LANGUAGE,
-    explanation: "Parts of a line are kept apart by commas, so that `right 480 mm, down 40 mm` is one slanting leg for \
-                  every reader.",
-    mend: "Write the comma; or, for two legs, write two lines.",
+    explanation: "Commas separate the parts of a line. `right 480 mm, down 40 mm` is one slanting leg.",
+    mend: "Write the comma. If two legs are meant, write two lines.",
     bad: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  back          500 mm down 40 mm\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  back          500 mm, down 40 mm\n  ends          here",
     guards: Guards::Text,
@@ -230,11 +227,11 @@ pub(super) static STRAY_CHARACTER: Rule = Rule {
     name: "stray-character",
     family: Family::Text,
     severity: Severity::Error,
-    title: "characters that the language has no use for",
+    title: "characters that the language does not use",
     source: LANGUAGE,
     explanation: "Lines are made of words, numbers with units, quoted text, commas, `..`, `±`, `x` and `?`. Anything \
-                  else has no meaning, and what stands behind it was not read.",
-    mend: "Take the characters away; quote a text that needs them.",
+                  else means nothing, and what stands after it was not read.",
+    mend: "Remove the characters. If a text needs them, put it in quotes.",
     bad: "job \"Bench job\"\n  design-cold   -15 °C;",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
@@ -248,8 +245,8 @@ pub(super) static STRAY_CHARACTER: Rule = Rule {
                 findings
                     .at(seen.place, format!("`{}` means nothing here", written.escape_debug()))
                     .label("not part of the language")
-                    .help("take it away, or put the text that needs it between quotes")
-                    .replace("take it away", "", false),
+                    .help("remove it; if a text needs it, put the text in quotes")
+                    .replace("remove it", "", false),
             )
         });
     },
@@ -261,8 +258,8 @@ pub(super) static OPEN_QUOTE: Rule = Rule {
     severity: Severity::Error,
     title: "a quote that is not closed on its line",
     source: LANGUAGE,
-    explanation: "A text that opens with a quote ends with one on the same line. Left open, it takes in all that \
-                  follows, a comment too.",
+    explanation: "A text that starts with a quote must end with a quote on the same line. Without it, the text takes in all \
+                  that follows, even a comment.",
     mend: "Close the quote where the text ends.",
     bad: "job \"Bench job\"\n  note          \"agreed with the owner",
     good: "job \"Bench job\"\n  note          \"agreed with the owner\"",
@@ -291,9 +288,9 @@ pub(super) static SAID_TWICE: Rule = Rule {
     severity: Severity::Error,
     title: "the same thing said twice in one block",
     source: LANGUAGE,
-    explanation: "What is said once can be relied on; of two sayings one is old. The first stands, the second is not \
+    explanation: "If a block says the same thing twice, one of the two is probably old. The first counts. The second is not \
                   read.",
-    mend: "Take one of the two lines away.",
+    mend: "Remove one of the two lines.",
     bad: "job \"Bench job\"\n  design-cold   -15 °C\n  design-cold   -20 °C",
     good: "job \"Bench job\"\n  design-cold   -20 °C",
     guards: Guards::Text,
@@ -306,21 +303,18 @@ pub(super) static SAID_TWICE: Rule = Rule {
             let end = tree.lines.get(index + 1).map_or(seen.slip.span.end, |next| next.span.start);
             Some(
                 twice(findings.at(seen.place, twice_title(seen.text(), seen.reading.slice(first))), seen, first)
-                    .replace_at("take this line away", seen.at(Span { start, end }), "", false),
+                    .replace_at("remove this line", seen.at(Span { start, end }), "", false),
             )
         });
     },
 };
 
 fn twice_title(second: &str, first: &str) -> String {
-    format!("`{}` comes after `{}`: said twice", short(second), short(first))
+    format!("`{}` is not read: `{}` says it already", short(second), short(first))
 }
 
 fn twice(finding: Finding, seen: &super::Seen<'_>, first: Span) -> Finding {
-    finding
-        .label("the second saying: not read")
-        .related(seen.at(first), "the first saying: this one stands")
-        .help("take one of the two away")
+    finding.label("not read").related(seen.at(first), "this one counts").help("remove one of the two")
 }
 
 /// The first forty letters or so of a text, for a title.
