@@ -71,7 +71,7 @@ pub(super) fn house_findings(job: &Job, judged: &[Judged]) -> Vec<Finding> {
         .limit(format!("{limit} {}", house.bound.words()), house.whose.clone())
         .help(format!("bring it to {limit} (the rule's page says how), or have a concession granted"))
         .related(line.place, "the practice asks for it here");
-        if own.rule.life_safety {
+        if own.rule.life_safety() {
             finding = finding.help(format!("bring it to {limit}; the rule's page says how"));
         }
         finding.severity = Severity::Warning;
@@ -189,7 +189,7 @@ static PRACTICE_LOWERS_LEVEL: Rule = Rule {
                 )
                 .label("a practice can only raise a level")
                 .limit(format!("{} at least", rule.severity.word()), Whose::Language)
-                .help(if rule.life_safety {
+                .help(if rule.life_safety() {
                     "remove the line; no concession is allowed on this rule either"
                 } else {
                     "remove the line, and grant a `concession` in the job that may do it another way"
