@@ -158,7 +158,7 @@ static CHARGING_VOLTAGE_HIGH: Rule = Rule {
             let (lifted, limit) = pair_of_volts(voltage, window.value.high);
             let heater = heater_name(findings, supply);
             let finding = findings
-                .at(charger, format!("a charger usually charges this battery at {lifted}; `{heater}` bears {limit}"))
+                .at(charger, format!("this battery is usually charged at {lifted}; `{heater}` bears {limit}"))
                 .label(format!("{lifted} while it charges"))
                 .why("a charger that corrects for cold goes higher still")
                 .limit(format!("{limit} at the heater"), Whose::Sheet(sheet.to_string()))

@@ -146,7 +146,7 @@ static MANY_STARTS_TO_PRIME: Rule = Rule {
                         rounded(starts)
                     ),
                 )
-                .label(format!("{held} full of air at first"))
+                .label(format!("{held}, full of air at first"))
                 .why(format!(
                     "a start has two tries, and in each the pump runs for {} s at its highest rate",
                     rounded(time)

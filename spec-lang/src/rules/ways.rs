@@ -216,7 +216,7 @@ fn too_long(findings: &mut Findings<'_>, kind: Kind, words: &Words) {
             .at(way.place, title)
             .label(format!("{} {}", broken.value, words.label))
             .why(joined(&[words.why, &broken.end]))
-            .help(format!("{}; it is {} too long", words.help, broken.beyond));
+            .help(format!("{}; take off {}", words.help, broken.beyond));
         findings.add(limited(finding, &broken, limit, words.of));
     }
 }
@@ -236,7 +236,7 @@ fn too_short(findings: &mut Findings<'_>, kind: Kind, words: &Words) {
             .at(way.place, format!("`{reads}` {} long; {asks}", broken.is))
             .label(format!("{} {}", broken.value, words.label))
             .why(joined(&[words.why, &broken.end]))
-            .help(format!("{}; it is {} too short", words.help, broken.beyond));
+            .help(format!("{}; add {}", words.help, broken.beyond));
         findings.add(limited(finding, &broken, limit, words.of));
     }
 }
@@ -254,7 +254,7 @@ fn too_bent(findings: &mut Findings<'_>, kind: Kind, words: &Words) {
             .at(way.place, title)
             .label(format!("{} {}", broken.value, words.label))
             .why(joined(&[words.why, &broken.end]))
-            .help(format!("{}; {} is too much", words.help, broken.beyond));
+            .help(format!("{}; take out {}", words.help, broken.beyond));
         findings.add(limited(finding, &broken, limit, words.of));
     }
 }

@@ -149,7 +149,10 @@ fn low(findings: &Findings<'_>, supply: &Supply, left: &Left, piece: &Piece, lim
     let hot = supply.left.iter().find(|other| other.case == Case::HotSummer && other.stage == left.stage);
     if let Some(hot) = hot.filter(|hot| left.case == Case::ColdStart && hot.voltage < limit) {
         let cable = celsius(Case::HotSummer.of(supply.copper));
-        why.push_str(&format!("; with the cable at {cable} it would get {}", pair_of_volts(hot.voltage, limit).0));
+        why.push_str(&format!(
+            "; with the cable at {cable} the heater would get {}",
+            pair_of_volts(hot.voltage, limit).0
+        ));
     }
     if left.held_power.is_some() {
         why.push_str(&format!(
@@ -277,7 +280,11 @@ static SYSTEM_VOLTAGE_DIFFERS: Rule = Rule {
                 .label(format!("fed from `{name}`, {} V", rounded(supply.system)))
                 .limit(wanted.value.show(wanted.value.nominal), Whose::Sheet(sheet))
                 .related(wanted.written, "the supply that the data sheet asks for")
-                .help("use the heater's other version, or feed it from a battery of its voltage");
+                .help(format!(
+                    "fit the heater's version for {} V, or feed this one from a battery of {}",
+                    rounded(supply.system),
+                    wanted.value.show(wanted.value.nominal)
+                ));
             if let Some(battery) = battery {
                 finding = finding.related(battery.header, "this battery, with its blocks joined as written");
             }
