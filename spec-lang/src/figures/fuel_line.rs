@@ -285,7 +285,7 @@ impl<'a> Building<'a> {
         let (Fuel::Diesel(_), Some(grade)) = (fuel.fuel, &fuel.grade) else { return };
         let because = match fuel.other {
             Some(other) => format!(
-                "`{}` says what it is made of, not how cold it may be: {} leaves that to the class (`{0}-class-F`)",
+                "`{}` says what the fuel is made of, not how cold it may get: {} leaves that to the class, as in `{0}-class-F`",
                 grade.value,
                 other.standard()
             ),
@@ -306,7 +306,7 @@ impl<'a> Building<'a> {
         let (suction, pressure) = match at {
             Some(at) => (self.side(figures, true, 0..at), self.side(figures, false, at..steps)),
             None => {
-                self.missing(figures, "suction and pressure side", "no pump is stated on the way");
+                self.missing(figures, "suction and pressure side", "no pump is stated in the line");
                 (None, None)
             }
         };
@@ -386,7 +386,7 @@ impl<'a> Building<'a> {
             unit: unit_or(None, "°"),
             rests_on: vec![place],
             working: vec![Step {
-                what: "tilt from the horizontal, at its low end",
+                what: "tilt from level, at the low end of its tolerance",
                 formula: "as stated",
                 inputs: Vec::new(),
                 result: tilt.low,
@@ -428,7 +428,7 @@ impl<'a> Building<'a> {
         let (side, from_to) =
             if suction { ("suction side", "tank to pump") } else { ("pressure side", "pump to heater") };
         if !unbroken(self.run, steps.clone()) {
-            self.missing(figures, side, "a length on the way is open or was not understood");
+            self.missing(figures, side, "a length on the way is still blank, or is not understood");
             return None;
         }
         let pieces = self.pieces(steps.clone());
@@ -542,14 +542,14 @@ impl<'a> Building<'a> {
         rise: Option<Interval>,
         mut places: Vec<Place>,
     ) -> Result<SidePressure, &'static str> {
-        let fuel = self.fuel.as_ref().ok_or("neither tank nor data sheet says which fuel it is")?;
+        let fuel = self.fuel.as_ref().ok_or("neither the tank nor the data sheet says which fuel it is")?;
         match fuel.other {
-            Some(OtherDiesel::Ester) => return Err("how thick fatty acid ester is in the cold is not in the tables"),
+            Some(OtherDiesel::Ester) => return Err("the tables do not say how thick fatty acid ester is in the cold"),
             Some(OtherDiesel::Paraffinic) => {
-                return Err("how thick paraffinic fuel is in the cold is not in the tables");
+                return Err("the tables do not say how thick paraffinic fuel is in the cold");
             }
             Some(OtherDiesel::HighBlend) => {
-                return Err("how thick diesel with 20 % of ester or more is in the cold is not in the tables");
+                return Err("the tables do not say how thick diesel with 20 % of ester or more is in the cold");
             }
             None => {}
         }
@@ -562,13 +562,13 @@ impl<'a> Building<'a> {
             let loss = |length: f64, bore: f64| {
                 laminar_pressure_loss(flow, Length::metres(bore), Length::metres(length), viscosity, density)
                     .map(Pressure::in_pascals)
-                    .ok_or("a bore is nothing")
+                    .ok_or("a bore is 0")
             };
             let worst = loss(length.high, bore.value.low)?;
             friction += worst;
             friction_as_meant += loss(length.nominal, bore.value.nominal)?;
             working.push(friction_step(
-                "friction in this bore, mean flow at the highest rate",
+                "friction in this bore, at mean flow and the highest rate",
                 (flow, bore.value.low, length.high),
                 (viscosity, density),
                 worst,
@@ -578,7 +578,7 @@ impl<'a> Building<'a> {
         let column = |rise: f64| static_head(Length::metres(rise), density).in_pascals();
         let worst = column(rise.high) + friction;
         working.push(Step {
-            what: "column and friction",
+            what: "height of the fuel column, and friction",
             formula: "p = ρ · g · h + Σ Δp",
             inputs: vec![
                 input("ρ", density.in_kilograms_per_cubic_metre(), "kg/m³"),
@@ -649,14 +649,14 @@ impl<'a> Building<'a> {
             let loss = laminar_pressure_loss(flow, Length::metres(bore), Length::metres(length), viscosity, density)?;
             friction += loss.in_pascals();
             working.push(friction_step(
-                "friction in this bore while a stroke lasts, nothing giving way",
+                "friction in this bore while a stroke lasts, in a line that does not give",
                 (flow, bore, length),
                 (viscosity, density),
                 loss.in_pascals(),
             ));
         }
         working.push(Step {
-            what: "column and friction: an upper bound, for the line and every bubble in it give",
+            what: "height of the fuel column, and friction: an upper bound, because the line and every bubble in it give",
             formula: "p = ρ · g · h + Σ Δp",
             inputs: vec![input("ρ · g · h", column, "kPa"), input("Σ Δp", friction, "kPa")],
             result: column + friction,
@@ -703,7 +703,7 @@ impl<'a> Building<'a> {
             volume = volume + held;
             places.push(tube.written);
             working.push(Step {
-                what: "what this bore holds",
+                what: "fuel that this bore holds",
                 formula: "V = π/4 · D² · L",
                 inputs: vec![input("D", width, "mm"), input("L", length, "m")],
                 result: held.in_cubic_metres(),
@@ -712,7 +712,7 @@ impl<'a> Building<'a> {
             });
         }
         working.push(Step {
-            what: "what the line holds, all of which is to be primed",
+            what: "fuel that the line holds, all of which has to be primed",
             formula: "V = Σ V",
             inputs: Vec::new(),
             result: volume.in_cubic_metres(),
@@ -722,7 +722,7 @@ impl<'a> Building<'a> {
         if let SheetOf::Is(sheet) = self.sheet {
             if let Some(dose) = sheet.dose.fact().filter(|dose| dose.value.nominal > 0.0) {
                 working.push(Step {
-                    what: "strokes to fill it, none lost",
+                    what: "strokes to fill it, if none is lost",
                     formula: "n = V / V₁",
                     inputs: vec![input("V", volume.in_cubic_metres(), "mL"), input("V₁", dose.value.nominal, "mL")],
                     result: volume.in_cubic_metres() / dose.value.nominal,
@@ -877,7 +877,7 @@ fn fuel_steps(fuel: &FuelTaken) -> (Vec<Step>, Density, KinematicViscosity) {
             what: if fuel.cold_stated {
                 "density of the fuel at the design cold"
             } else {
-                "density of the fuel; the job states no design cold, -20 °C is taken"
+                "density of the fuel; the job states no design cold, so -20 °C is assumed"
             },
             formula: "ρ = ρ₁₅ · exp(-α · Δ · (1 + 0.8 · α · Δ)), Δ = T − 15 °C",
             inputs: vec![temperature],
@@ -889,8 +889,8 @@ fn fuel_steps(fuel: &FuelTaken) -> (Vec<Step>, Density, KinematicViscosity) {
             what: match (fuel.fuel, fuel.class, &fuel.grade) {
                 (Fuel::Petrol, ..) => "viscosity of petrol",
                 (_, Some(class), _) => viscosity_of(class),
-                (_, None, Some(_)) => "viscosity; the grade names no class of EN 590, class B is taken",
-                (_, None, None) => "viscosity; no grade is stated, EN 590 class B is taken",
+                (_, None, Some(_)) => "viscosity; the grade names no class of EN 590, so class B is assumed",
+                (_, None, None) => "viscosity; no grade is stated, so EN 590 class B is assumed",
             },
             formula: match fuel.fuel {
                 Fuel::Petrol => "ν = 0.603 mm²/s · exp(872 K · (1/T − 1/293.15 K))",

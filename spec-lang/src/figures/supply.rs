@@ -367,11 +367,11 @@ pub fn feeds(run: &Run, heater: usize) -> bool {
 
 /// The supply of a heater by a cable, or what is missing to compute it. `number` is the cable's place among the runs.
 pub fn supply(job: &Job, heater: usize, number: usize, run: &Run) -> Result<Supply, String> {
-    let Start::Battery(battery_number) = run.start else { return Err("it starts at no battery".to_string()) };
+    let Start::Battery(battery_number) = run.start else { return Err("it does not start at a battery".to_string()) };
     let battery = job.batteries.get(battery_number).ok_or("its battery is not stated")?;
     let sheet = job.sheet_of(heater).ok_or("the heater's data sheet is not stated")?;
     if sheet.stages.is_empty() {
-        return Err(format!("data sheet {} states no stage with its current", sheet.name));
+        return Err(format!("data sheet `{}` states no stage with a current", sheet.name));
     }
     let block_voltage = battery.block_voltage.get().ok_or("the battery's voltage is not stated (`made-of`)")?;
     let block_capacity = battery.block_capacity.get().ok_or("the battery's capacity is not stated (`made-of`)")?;
@@ -389,10 +389,10 @@ pub fn supply(job: &Job, heater: usize, number: usize, run: &Run) -> Result<Supp
     let ambient = air_around(job, run);
     let resistance = |temperature: Temperature| -> Result<f64, String> {
         let capacity = Charge::coulombs(block_capacity.low);
-        let by_default = internal_resistance(chemistry, capacity, temperature).ok_or("the battery has no capacity")?;
+        let by_default = internal_resistance(chemistry, capacity, temperature).ok_or("the battery's capacity is 0")?;
         let whole = bank.resistance(by_default * sixes).in_ohms();
         let at_25 = internal_resistance(chemistry, capacity, Temperature::celsius(25.0))
-            .ok_or("the battery has no capacity")?;
+            .ok_or("the battery's capacity is 0")?;
         let ratio = by_default / at_25;
         Ok(battery.internal_resistance.get().map_or(whole, |stated| stated.high * ratio))
     };
@@ -463,7 +463,7 @@ pub(super) struct Circuit {
 
 pub(super) fn circuit(run: &Run) -> Result<Circuit, String> {
     if run.walk.length.is_none() {
-        return Err("a line of its route is not understood or its length is still open".to_string());
+        return Err("a line of its route is not understood, or a length in it is still blank".to_string());
     }
     let mut pieces: Vec<Piece> = Vec::new();
     let mut fuses: Vec<FuseAt> = Vec::new();
@@ -485,7 +485,7 @@ pub(super) fn circuit(run: &Run) -> Result<Circuit, String> {
                         last.fused = true;
                     }
                 } else if !matches!(fuse.rating, Stated::Blank(_)) {
-                    return Err("a fuse of it has no rating".to_string());
+                    return Err("one of its fuses has no rating".to_string());
                 }
             }
             Met::Joint(joint) => {
@@ -500,7 +500,7 @@ pub(super) fn circuit(run: &Run) -> Result<Circuit, String> {
         let legs = || run.walk.stretches.iter().filter(|stretch| stretch.step == number);
         let length: f64 = legs().map(|stretch| stretch.length.high).sum();
         if length > 0.0 {
-            let last = pieces.last_mut().ok_or("its conductor size is not stated before its first length")?;
+            let last = pieces.last_mut().ok_or("no `size` is stated before its first length")?;
             last.length += length;
             last.shortest += legs().map(|stretch| stretch.length.low).sum::<f64>();
             laid += length;
@@ -508,13 +508,13 @@ pub(super) fn circuit(run: &Run) -> Result<Circuit, String> {
     }
     pieces.retain(|piece| piece.length > 0.0);
     if pieces.is_empty() {
-        return Err("its conductor size or its length is not stated".to_string());
+        return Err("its `size` or its length is not stated".to_string());
     }
     Ok(Circuit { pieces, fuses, joints, assumed_joints })
 }
 
 fn piece(conductor: &Conductor, place: Place, run: &Run, fused: bool) -> Result<Piece, String> {
-    let area = conductor.size.get().map(|size| size.low).ok_or("its conductor size is still open")?;
+    let area = conductor.size.get().map(|size| size.low).ok_or("its `size` is still blank")?;
     let insulation = conductor.insulation.as_ref().or(run.said.insulation.get());
     Ok(Piece {
         area,
@@ -588,12 +588,16 @@ fn list(job: &Job, supply: &Supply, run: &Run, figures: &mut Figures) {
             unit: unit_or(None, "A"),
             rests_on: piece.size.fact().map(|fact| fact.used).into_iter().collect(),
             working: vec![Step {
-                what: "current of one conductor in free air, for the air around it and for its bundle",
+                what: "current of one conductor in free air, corrected for the air around it and for its bundle",
                 formula: "I = I30 · √((T_insulation − T_air) / (T_insulation − 30 °C)) · bundle",
                 inputs: vec![
                     input("area", piece.area, "mm²"),
                     input("T_insulation", piece.insulation, "°C"),
-                    input(if supply.ambient.1 { "T_air" } else { "T_air (not stated, taken)" }, supply.ambient.0, "°C"),
+                    input(
+                        if supply.ambient.1 { "T_air" } else { "T_air (not stated, assumed)" },
+                        supply.ambient.0,
+                        "°C",
+                    ),
                     input("conductors together", f64::from(supply.bundled), ""),
                 ],
                 result: allowable,
@@ -631,7 +635,7 @@ fn working(supply: &Supply, left: &Left) -> Vec<Step> {
         let per_metre = piece.ohms_per_metre(Temperature::kelvin(copper));
         let ways = if supply.chassis { 1.0 } else { 2.0 };
         let copper_symbol = match (case, supply.default_cold) {
-            (Case::ColdStart, true) => "T_copper (design cold not stated, taken)",
+            (Case::ColdStart, true) => "T_copper (design cold not stated, assumed)",
             _ => "T_copper",
         };
         steps.push(Step {
@@ -655,13 +659,13 @@ fn working(supply: &Supply, left: &Left) -> Vec<Step> {
     let fuses: f64 = supply.fuses.iter().map(|fuse| fuse.resistance).sum();
     let back = if supply.chassis { CHASSIS_RETURN } else { 0.0 };
     steps.push(Step {
-        what: "fuse and holder, joints and contacts, chassis",
+        what: "resistance of fuse and holder, joints and contacts, and chassis",
         formula: "R = R_fuse + R_contacts + R_chassis",
         inputs: vec![
             input("R_fuse", fuses, "mΩ"),
             input(
                 match (supply.default_contacts, supply.assumed_joints) {
-                    (true, _) => "R_contacts (none stated, taken)",
+                    (true, _) => "R_contacts (none stated, assumed)",
                     (false, 0) => "R_contacts",
                     _ => "R_contacts (joints of unstated resistance at 10 mΩ each)",
                 },
@@ -676,8 +680,8 @@ fn working(supply: &Supply, left: &Left) -> Vec<Step> {
     });
     if let Some(power) = left.held_power {
         steps.push(Step {
-            what: "current of a controller that holds its power",
-            formula: "I = 2 · P / (U_rest + √(U_rest² − 4 · R · P)); U_rest / 2R where the way cannot carry it",
+            what: "current of a controller that keeps its power up",
+            formula: "I = 2 · P / (U_rest + √(U_rest² − 4 · R · P)); U_rest / 2R where the supply cannot give that power",
             inputs: vec![
                 input("P", power, "W"),
                 input("U_rest", supply.open_circuit, "V"),
@@ -712,7 +716,7 @@ fn working(supply: &Supply, left: &Left) -> Vec<Step> {
         formula: "U = U_rest − U_way − U_battery",
         inputs: vec![
             input("U_rest", supply.open_circuit, "V"),
-            input(if supply.charge.1 { "charge" } else { "charge (not stated, taken)" }, supply.charge.0, "%"),
+            input(if supply.charge.1 { "charge" } else { "charge (not stated, assumed)" }, supply.charge.0, "%"),
             input("U_way", left.lost, "V"),
             input("U_battery", left.sag, "V"),
         ],

@@ -113,7 +113,7 @@ fn plain(job: &Job, figures: &mut Figures, number: usize, run: &Run) {
     }
     let reads = job.reads(run);
     let Some(length) = run.walk.length else {
-        missing(figures, run, format!("length of {reads}"), "a length on the way is open or was not understood");
+        missing(figures, run, format!("length of {reads}"), "a length on the way is still blank, or is not understood");
         return;
     };
     let sheet = sheet_of(job, run.heater);
@@ -234,7 +234,7 @@ fn warm_air(job: &Job, figures: &mut Figures, number: usize, run: &Run) {
                 figures,
                 run,
                 format!("length of {title}"),
-                "a length on the way from the heater is open, was not understood, or its tee was not found",
+                "a length on the way from the heater is still blank or is not understood, or its tee is not found",
             );
             continue;
         };
@@ -268,7 +268,7 @@ fn harness(job: &Job, figures: &mut Figures, number: usize, run: &Run) {
     let Some((_, supplied)) = sheet.harness.iter().find(|(name, _)| *name == branch.value) else { return };
     let reads = job.reads(run);
     let Some(length) = run.walk.length.filter(|_| !run.walk.stretches.is_empty()) else {
-        missing(figures, run, format!("length of {reads}"), "a length on the way is open or was not understood");
+        missing(figures, run, format!("length of {reads}"), "a length on the way is still blank, or is not understood");
         return;
     };
     let way = Way {
@@ -335,7 +335,7 @@ fn show(
         unit: unit_or(None, "°"),
         rests_on,
         working: vec![Step {
-            what: "sum of bends, corner to corner and stated",
+            what: "sum of the bends: corners between legs, and bends as stated",
             formula: "α = Σ atan2(|u × v|, u · v)",
             inputs: Vec::new(),
             result: bends.high,

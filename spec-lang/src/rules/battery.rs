@@ -23,10 +23,10 @@ static START_CUT_BY_MANAGEMENT: Rule = Rule {
     name: "start-cut-by-management",
     family: Family::Wire,
     severity: Severity::Warning,
-    title: "a battery saver or management that cuts the heater's start",
-    source: "the voltage at which it takes the load off, against the battery's own under the start's current (batteries from memory)",
-    explanation: "A battery saver, a load output or a battery's own management watches the voltage at the battery. The glow pin's current pulls that down for a minute or two, most of all in the cold, and the load is taken off in the middle of the start: the heater never runs, and nobody finds out why.",
-    mend: "Feed the heater past it, or set it lower or slower where it can be set.",
+    title: "a battery saver or battery management that cuts off the heater's start",
+    source: "the voltage at which it cuts the load off, compared with the battery's voltage while the heater starts (battery values from memory)",
+    explanation: "A battery saver, a load output or a battery's own management watches the voltage at the battery. While the glow pin heats, for a minute or two, that voltage drops, most of all in the cold. The load is then cut off in the middle of the start. The heater never runs, and nobody finds out why.",
+    mend: "Take the heater's feed past it, or set it to a lower voltage or a longer delay where it can be set.",
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  cuts-below    12.5 V\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  cuts-below    10 V\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Start,
@@ -46,18 +46,18 @@ static START_CUT_BY_MANAGEMENT: Rule = Rule {
             }
             let (held, limit) = pair_of_volts(at_battery, cuts.value.high);
             let heater = heater_name(findings, supply);
-            let charge = if supply.charge.1 { "" } else { " (charge not stated, taken)" };
+            let charge = if supply.charge.1 { "" } else { " (not stated, so assumed)" };
             let finding = findings
                 .at(
                     cuts.written,
                     format!(
-                        "{heater}'s {} pulls the battery down to {held}; below {limit} the load is taken off",
+                        "in {} `{heater}` pulls the battery down to {held}; below {limit} the load is cut off",
                         left.stage
                     ),
                 )
-                .label("cuts the start")
+                .label("cuts off the start")
                 .why(format!(
-                    "at {} and {} % charge{charge} it rests at {} and sags {} under {} A",
+                    "at {} and {} % charge{charge} the battery rests at {}; it drops {} at {} A",
                     celsius(Case::ColdStart.of(supply.copper)),
                     rounded(supply.charge.0 * 100.0),
                     volts(supply.open_circuit),
@@ -65,8 +65,8 @@ static START_CUT_BY_MANAGEMENT: Rule = Rule {
                     rounded(left.current)
                 ))
                 .limit(format!("{limit} at the battery"), Whose::Job)
-                .help("feed the heater past it, or set it lower or slower where it can be set");
-            findings.add(with_cable(finding, findings, supply, "the supply that it cuts"));
+                .help("take the heater's feed past it, or set it to a lower voltage or a longer delay where it can be set");
+            findings.add(with_cable(finding, findings, supply, "the cable that it cuts off"));
         }
     },
 };
@@ -75,10 +75,10 @@ static CUT_BEFORE_HEATER_STOPS: Rule = Rule {
     name: "cut-before-heater-stops",
     family: Family::Wire,
     severity: Severity::Warning,
-    title: "a load taken off before the heater would stop by itself",
-    source: "the lowest voltage of the heater's data sheet; common practice, no source: the heater should be the first to stop",
-    explanation: "A heater that finds its voltage too low stops in order: fuel off, then cooled down. A battery saver or management that acts at a higher voltage just takes the feed away, and a hot heater is left without its blower.",
-    mend: "Set it lower than the heater's own limit, or feed the heater past it.",
+    title: "a load cut off before the heater would stop by itself",
+    source: "the lowest voltage in the heater's data sheet; common practice, no source: the heater should be the first to stop",
+    explanation: "A heater that finds its voltage too low stops in order: it shuts off the fuel, then cools down. A battery saver or management that acts at a higher voltage just cuts the feed. A hot heater is then left without its blower.",
+    mend: "Set it lower than the heater's own limit, or take the heater's feed past it.",
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  cuts-below    11.5 V\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  cuts-below    10 V\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Fire,
@@ -93,12 +93,7 @@ static CUT_BEFORE_HEATER_STOPS: Rule = Rule {
             // At the battery, when the heater gives up by itself in its strongest running.
             let gives_up = lowest.value.low + lost;
             let told = || {
-                Told::new(
-                    cuts.written,
-                    "voltage at which the load is taken off",
-                    cuts.value.unit,
-                    Whose::CommonPractice,
-                )
+                Told::new(cuts.written, "voltage at which the load is cut off", cuts.value.unit, Whose::CommonPractice)
             };
             if findings.at_most(cuts.value.nominal, gives_up, 0.0, told).keeps() {
                 continue;
@@ -108,18 +103,18 @@ static CUT_BEFORE_HEATER_STOPS: Rule = Rule {
             let finding = findings
                 .at(
                     cuts.written,
-                    format!("the load is taken off at {cut}; {heater} would stop by itself at {own} at the battery"),
+                    format!("the load is cut off at {cut}; `{heater}` would stop by itself at {own} at the battery"),
                 )
                 .label("acts before the heater does")
                 .why(format!(
-                    "the sheet's lowest voltage is {}, and {} are lost on the way while it runs",
+                    "the data sheet's lowest voltage is {}; {} is lost on the way while the heater runs",
                     volts(lowest.value.low),
                     volts(lost)
                 ))
                 .limit(format!("{own} at the battery"), Whose::CommonPractice)
                 .related(lowest.written, "the lowest voltage that the data sheet allows")
-                .help("set it lower, or feed the heater past it");
-            findings.add(with_cable(finding, findings, supply, "the supply that it cuts"));
+                .help("set it lower, or take the heater's feed past it");
+            findings.add(with_cable(finding, findings, supply, "the cable that it cuts off"));
         }
     },
 };
@@ -128,10 +123,10 @@ static CHARGING_VOLTAGE_HIGH: Rule = Rule {
     name: "charging-voltage-high",
     family: Family::Wire,
     severity: Severity::Warning,
-    title: "a charger that lifts the supply above the heater's window",
-    source: "the highest voltage of the heater's data sheet; usual charging voltages, from memory",
-    explanation: "While a battery is charged its voltage is that of the charger, not its own. Above the window a heater shuts down, and its controller may be spoilt.",
-    mend: "Use a heater whose window reaches above the charger's voltage, or a charger set lower.",
+    title: "a charger with more voltage than the heater allows",
+    source: "the highest voltage in the heater's data sheet; usual charging voltages, from memory",
+    explanation: "While a battery is charged, its voltage is the charger's. Above its highest voltage a heater shuts down, and its controller may be damaged.",
+    mend: "Use a heater that allows the charger's voltage, or set the charger lower.",
     bad: "datasheet heater narrow-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 14 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  fuse          20 A\n\nheater reader\n  datasheet     narrow-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\nbattery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  charged-by    mains\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  charged-by    mains\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Start,
@@ -163,12 +158,12 @@ static CHARGING_VOLTAGE_HIGH: Rule = Rule {
             let (lifted, limit) = pair_of_volts(voltage, window.value.high);
             let heater = heater_name(findings, supply);
             let finding = findings
-                .at(charger, format!("a charger usually fills this battery at {lifted}; {heater} bears {limit}"))
+                .at(charger, format!("this battery is usually charged at {lifted}; `{heater}` bears {limit}"))
                 .label(format!("{lifted} while it charges"))
-                .why("a charger that corrects for the cold goes higher still")
+                .why("a charger that corrects for cold goes higher still")
                 .limit(format!("{limit} at the heater"), Whose::Sheet(sheet.to_string()))
-                .related(window.written, "the window that the data sheet gives")
-                .help("use a heater with a higher window, or set the charger lower");
+                .related(window.written, "the voltages that the data sheet allows")
+                .help("use a heater that allows the charger's voltage, or set the charger lower");
             findings.add(finding);
         }
     },
@@ -180,8 +175,8 @@ static CHARGED_IN_FROST: Rule = Rule {
     severity: Severity::Error,
     title: "a lithium battery charged in frost",
     source: "common practice, no source: lithium iron phosphate is not charged below 0 °C",
-    explanation: "Charged below freezing, metal grows in a lithium cell. It loses capacity at once, and may short itself later without a sign: a battery fault that can start a fire. Judged where the job states the battery's own temperature or its design cold, and what charges it.",
-    mend: "Put it where it stays above freezing, take one with warmth of its own (`warmed`), or keep the charger off in frost.",
+    explanation: "When a lithium cell is charged below freezing, metal grows in it. The cell loses capacity at once. Later it may short itself without a sign, and that can start a fire. Judged where the job states what charges the battery, and either the battery's own temperature or the design cold.",
+    mend: "Put it where it stays above freezing, use one with heating of its own (`warmed`), or keep the charger off in frost.",
     bad: "battery house\n  made-of       12 V 100 Ah\n  type          LiFePO4\n  charge        90 %\n  charged-by    alternator, 30 A\n  read-by       count\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 100 Ah\n  type          LiFePO4\n  charge        90 %\n  charged-by    alternator, 30 A\n  read-by       count\n  warmed\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Fire,
@@ -200,7 +195,7 @@ static CHARGED_IN_FROST: Rule = Rule {
             let told = || {
                 Told::new(
                     charger,
-                    "cold of the battery while it is charged",
+                    "temperature of the battery while it is charged",
                     unit_or(None, "°C"),
                     Whose::CommonPractice,
                 )
@@ -215,11 +210,11 @@ static CHARGED_IN_FROST: Rule = Rule {
             let may = if as_meant { "would be" } else { "may be" };
             let mut finding = findings
                 .at(charger, format!("`{}` {may} charged at {shown}; 0 °C is the lowest for LiFePO4", battery.name))
-                .label(format!("charges at {shown}"))
+                .label(format!("charged at {shown}"))
                 .why("metal grows in the cells and may short them later")
                 .limit(celsius(least.in_kelvin()), Whose::CommonPractice)
-                .related(place, "its cold")
-                .help("keep it above freezing, take one with warmth of its own and write `warmed`, or keep the charger off in frost");
+                .related(place, "how cold it gets")
+                .help("keep it above freezing, use one with heating of its own and write `warmed`, or keep the charger off in frost");
             if !as_meant {
                 finding.severity = Severity::Warning;
             }
@@ -234,8 +229,8 @@ static CHARGE_READ_BY_VOLTAGE: Rule = Rule {
     severity: Severity::Warning,
     title: "a lithium battery whose charge is read from its voltage",
     source: "rest voltages of lithium iron phosphate, circulated table, from memory",
-    explanation: "The voltage of lithium iron phosphate hardly moves between nearly empty and nearly full, and any load moves it as much. Read that way it says full all night and then is empty before the morning's start. Counting what goes in and out is the only way that works.",
-    mend: "Fit a counter of charge and write `read-by count`.",
+    explanation: "The voltage of a lithium iron phosphate battery hardly changes between nearly empty and nearly full. Any load changes it as much. A gauge that reads it shows full all night, and the battery is empty before the morning's start. Only counting the charge that goes in and out works.",
+    mend: "Fit a battery monitor that counts charge, and write `read-by count`.",
     bad: "battery house\n  made-of       12 V 100 Ah\n  type          LiFePO4\n  charge        90 %\n  read-by       voltage\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 100 Ah\n  type          LiFePO4\n  charge        90 %\n  read-by       count\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Start,
@@ -248,12 +243,12 @@ static CHARGE_READ_BY_VOLTAGE: Rule = Rule {
             let sag = figures.supplies.iter().filter(|supply| supply.battery == care.battery);
             let sag = sag.flat_map(|supply| &supply.left).map(|left| left.sag).fold(0.0, f64::max);
             let finding = findings
-                .at(read.written, format!("from 30 % to 90 % charge the voltage of `{}` moves by {moves:.1} V; it cannot be read from that", battery.name))
-                .label(format!("{moves:.1} V tell 30 % from 90 %"))
+                .at(read.written, format!("from 30 % to 90 % charge the voltage of `{}` moves by only {moves:.1} V, too little to read the charge from", battery.name))
+                .label(format!("only {moves:.1} V between 30 % and 90 %"))
                 .why(if sag > 0.0 { format!("the heater's own current moves it by {sag:.2} V") } else { String::new() })
-                .limit("a charge that is counted", Whose::CommonPractice)
-                .help("fit a counter of charge and write `read-by count`")
-                .replace_at("write `count`, and fit a counter", read.written, "count", false);
+                .limit("charge read by counting it", Whose::CommonPractice)
+                .help("fit a battery monitor that counts charge, and write `read-by count`")
+                .replace_at("write `count`, and fit a battery monitor that counts", read.written, "count", false);
             findings.add(finding);
         }
     },
@@ -265,7 +260,7 @@ static BATTERY_BY_FUEL_TANK: Rule = Rule {
     severity: Severity::Warning,
     title: "a battery straight above or below a fuel tank",
     source: "ISO 10133 clauses 5.6 and 5.7 (secondary copy) for boats; elsewhere common practice, no source",
-    explanation: "A battery gives off gas and sparks at its terminals when a tool slips; fuel that leaks drips. One straight above the other brings the two together. Judged where battery and tank state how far they reach (`spans`).",
+    explanation: "A battery gives off gas, and its terminals spark when a tool slips. Fuel that leaks drips down. One straight above the other brings the two together. Judged where battery and tank both state their size (`spans`).",
     mend: "Move one of them aside.",
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 200 mm\n\ntank spare\n  fuel          diesel winter-1\n  at            back 1000 mm, left 700 mm, up 250 mm\n  spans         back 600 mm, right 500 mm, up 300 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 200 mm\n\ntank spare\n  fuel          diesel winter-1\n  at            back 2000 mm, left 700 mm, up 250 mm\n  spans         back 600 mm, right 500 mm, up 300 mm",
@@ -289,20 +284,20 @@ static BATTERY_BY_FUEL_TANK: Rule = Rule {
                 let mut finding = findings
                     .at(
                         battery.header,
-                        format!(
-                            "battery `{}` lies {shown} {way} fuel tank `{}`; beside it is the practice",
-                            battery.name, tank.name
-                        ),
+                        format!("battery `{}` lies {shown} straight {way} fuel tank `{}`", battery.name, tank.name),
                     )
                     .label(format!("straight {way} the tank"))
-                    .why("sparks at the terminals and leaking fuel come together")
+                    .why("sparks at its terminals can meet leaking fuel")
                     .related(tank.header, "the tank")
                     .help("move one of them aside");
                 finding = if job.of_boat() {
                     finding.severity = Severity::Warning;
-                    finding.limit("none straight above or below", Whose::Standard("ISO 10133 clauses 5.6 and 5.7"))
+                    finding.limit(
+                        "not straight above or below each other",
+                        Whose::Standard("ISO 10133 clauses 5.6 and 5.7"),
+                    )
                 } else {
-                    finding.limit("none straight above or below", Whose::CommonPractice)
+                    finding.limit("not straight above or below each other", Whose::CommonPractice)
                 };
                 findings.add(finding);
             }

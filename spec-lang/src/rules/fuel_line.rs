@@ -61,13 +61,13 @@ fn too_high<'a>(
 /// What the pump has to make there, in words, with every default that was taken; empty where it was not computed.
 fn effort(side: &Side, line: &FuelLine, what: &str) -> String {
     let (Some(pressure), Some(fuel)) = (side.pressure, &line.fuel) else { return String::new() };
-    let cold = if fuel.cold_stated { "" } else { " (taken, since the job states no design cold)" };
+    let cold = if fuel.cold_stated { "" } else { " (assumed, since the job states no design cold)" };
     let class = match (fuel.fuel, fuel.class) {
-        (Fuel::Diesel(taken), None) => format!(" with {}, taken since no class is named,", class_in_words(taken)),
+        (Fuel::Diesel(taken), None) => format!(" with {} (assumed, since no class is named)", class_in_words(taken)),
         _ => String::new(),
     };
     format!(
-        "at {}{cold}{class} {what} {}, {} of it friction at mean flow",
+        "at {}{cold}{class} {what} {}; {} of that is friction at mean flow",
         fuel.cold_unit.show(fuel.temperature.in_kelvin()),
         side.pressure_unit.show(pressure.worst),
         side.pressure_unit.show(pressure.friction)
@@ -93,11 +93,11 @@ static SUCTION_LINE_TOO_LONG: Rule = Rule {
     name: "suction-line-too-long",
     family: Family::FuelLine,
     severity: Severity::Error,
-    title: "more line between tank and pump than there may be",
+    title: "too much line between tank and pump",
     source: SHEET_OR_PRACTICE,
-    explanation: "A dosing pump pushes well and draws badly. The longer the line before it, the more it has to draw, above \
-                  all through cold fuel; gas comes out of the fuel, the dose shrinks, and the heater starts late, smokes \
-                  or goes out at night.",
+    explanation: "A dosing pump pushes well and draws badly. The longer the line before it, the harder it has to draw, \
+                  most of all with cold fuel. Gas comes out of the fuel and the dose shrinks. The heater starts late, \
+                  smokes, or goes out at night.",
     mend: "Move the pump along the line towards the tank.",
     bad: r#"
 fuel-line of reader
@@ -139,7 +139,7 @@ fuel-line of reader
                 .at(side.longest_leg, title)
                 .label("the longest leg between tank and pump")
                 .why(joined(&[&effort(side, line, "the pump has to draw"), &stroke(side), &broken.end]))
-                .help(format!("move the pump {} towards the tank, along the line", broken.beyond));
+                .help(format!("move the pump {} nearer to the tank along the line", broken.beyond));
             findings.add(limited(finding, &broken, limit, "from tank to pump"));
         }
     },
@@ -149,11 +149,11 @@ static SUCTION_LIFT_TOO_HIGH: Rule = Rule {
     name: "suction-lift-too-high",
     family: Family::FuelLine,
     severity: Severity::Error,
-    title: "a pump higher above the tank than it can draw",
+    title: "a pump too high above its tank",
     source: SHEET_OR_PRACTICE,
-    explanation: "Lifting fuel to the pump lowers its pressure: gas comes out of it, petrol boils on a warm day, and the \
-                  pump doses bubbles. The lift is the net rise from the tank's place to the pump.",
-    mend: "Set the pump lower, near the tank.",
+    explanation: "Lifting fuel up to the pump lowers its pressure. Gas comes out of the fuel, petrol boils on a warm day, \
+                  and the pump doses bubbles. The lift is the net rise from the tank's place to the pump.",
+    mend: "Put the pump lower, near the tank.",
     bad: r#"
 fuel-line of reader
   from          main by standpipe
@@ -186,12 +186,12 @@ fuel-line of reader
             let Some(side) = &line.suction else { continue };
             let Some((broken, limit)) = too_high(findings, side, line.unit, "lift from tank to pump") else { continue };
             let reads = findings.job.reads(run);
-            let title = format!("the pump of `{reads}` draws from {} lower; {}", broken.so_much, allows(limit));
+            let title = format!("the pump of `{reads}` lifts fuel {} from the tank; {}", broken.so_much, allows(limit));
             let finding = findings
                 .at(side.highest_leg, title)
                 .label("the steepest leg between tank and pump")
                 .why(joined(&[&effort(side, line, "the pump has to draw"), &stroke(side), &broken.end]))
-                .help(format!("set the pump {} lower", broken.beyond));
+                .help(format!("put the pump {} lower", broken.beyond));
             findings.add(limited(finding, &broken, limit, "of lift"));
         }
     },
@@ -201,12 +201,13 @@ static SUCTION_TOO_DEEP: Rule = Rule {
     name: "suction-too-deep",
     family: Family::FuelLine,
     severity: Severity::Error,
-    title: "more suction than the pump can draw",
+    title: "more suction than the pump can make",
     source: SHEET,
-    explanation: "Length and lift may each be in order while a narrow bore and cold, thick fuel together ask for more \
-                  suction than the pump has. Judged at the design cold, at the highest fuel rate, as column plus laminar \
-                  friction at mean flow. Where the line is already too long or too high, this is a note there.",
-    mend: "Take a wider bore before the pump, or bring pump and tank nearer together.",
+    explanation: "Length and lift may each be in order. A narrow bore and cold, thick fuel can still ask for more suction \
+                  than the pump has. Judged at the design cold and the highest fuel rate: the height of the fuel column \
+                  plus laminar friction at mean flow. Where the line is already too long or too high, this becomes a note \
+                  on that finding.",
+    mend: "Use a wider bore before the pump, or bring pump and tank nearer together.",
     bad: r#"
 fuel-line of reader
   from          main by standpipe
@@ -251,7 +252,7 @@ fuel-line of reader
                 .at(side.longest_leg, title)
                 .label("the longest leg between tank and pump")
                 .why(joined(&[&effort(side, line, "the pump has to draw"), &stroke(side), &broken.end]))
-                .help("take a wider bore before the pump, or bring pump and tank nearer together");
+                .help("use a wider bore before the pump, or bring pump and tank nearer together");
             findings.add(limited(finding, &broken, limit, "of suction"));
         }
     },
@@ -265,11 +266,11 @@ static PRESSURE_LINE_TOO_LONG: Rule = Rule {
     name: "pressure-line-too-long",
     family: Family::FuelLine,
     severity: Severity::Error,
-    title: "more line between pump and heater than there may be",
+    title: "too much line between pump and heater",
     source: SHEET_OR_PRACTICE,
-    explanation: "The pump pushes in strokes. A long line gives a little at each one and holds more gas, so the dose \
-                  arrives late and smeared: the flame pulses, smokes and goes out. Mean flow understates what the pump \
-                  must make, so the bound while a stroke lasts is said too, where the sheet states the dose.",
+    explanation: "The pump pushes in strokes. A long line gives a little at each stroke and holds more gas, so the dose \
+                  arrives late and spread out. The flame pulses, smokes and goes out. Mean flow understates what the pump \
+                  must make. Where the sheet states the dose, the highest pressure that a stroke can need is given too.",
     mend: "Bring pump and heater nearer together, as far as the suction side allows.",
     bad: r#"
 fuel-line of reader
@@ -321,7 +322,7 @@ fuel-line of reader
 /// The bound while a stroke lasts, in words; empty where it was not computed.
 fn stroke(side: &Side) -> String {
     side.pressure.and_then(|pressure| pressure.while_a_stroke_lasts).map_or(String::new(), |bound| {
-        format!("while a stroke lasts up to {} in a line that does not give", side.pressure_unit.show(bound))
+        format!("while a stroke lasts it may be up to {}, in a line that does not give", side.pressure_unit.show(bound))
     })
 }
 
@@ -329,11 +330,11 @@ static DELIVERY_LIFT_TOO_HIGH: Rule = Rule {
     name: "delivery-lift-too-high",
     family: Family::FuelLine,
     severity: Severity::Error,
-    title: "a heater higher above its pump than it may be",
+    title: "a heater too high above its pump",
     source: SHEET_OR_PRACTICE,
-    explanation: "The pump carries the whole column up to the heater at each stroke, and when it stops the column leans \
-                  back on it. Beyond what the sheet allows the dose shrinks, and fuel can seep where it should not.",
-    mend: "Set the pump higher, as far as its suction lift allows.",
+    explanation: "At each stroke the pump lifts the whole column of fuel up to the heater. When the pump stops, the column \
+                  presses back on it. Above the limit the dose shrinks, and fuel can seep where it should not.",
+    mend: "Put the pump higher, as far as its suction lift allows.",
     bad: r#"
 tank main
   fuel          diesel winter-1
@@ -374,7 +375,7 @@ fuel-line of reader
                 .at(side.highest_leg, title)
                 .label("the steepest leg between pump and heater")
                 .why(joined(&[&effort(side, line, "the pump has to make"), &stroke(side), &broken.end]))
-                .help(format!("set the pump {} higher, as far as its suction lift allows", broken.beyond));
+                .help(format!("put the pump {} higher, as far as its suction lift allows", broken.beyond));
             findings.add(limited(finding, &broken, limit, "of rise from pump to heater"));
         }
     },
@@ -384,14 +385,15 @@ static DELIVERY_PRESSURE_TOO_HIGH: Rule = Rule {
     name: "delivery-pressure-too-high",
     family: Family::FuelLine,
     severity: Severity::Error,
-    title: "more pressure behind the pump than it can make",
+    title: "more pressure than the pump can make",
     source: SHEET,
-    explanation: "Length and rise may each be in order while a narrow bore and cold, thick fuel together ask for more \
-                  pressure than the pump has. Judged at the design cold and the highest fuel rate, as column plus laminar \
-                  friction at mean flow. The pump pushes in strokes of some 30 ms, so the peak lies between that and a bound \
-                  for a line that does not give; where only the bound breaks the limit, it is advice. Where the line is \
-                  already too long or too high, this is a note there.",
-    mend: "Take a wider bore behind the pump, one that still carries bubbles along, or a shorter way.",
+    explanation: "Length and rise may each be in order. A narrow bore and cold, thick fuel can still ask for more pressure \
+                  than the pump has. Judged at the design cold and the highest fuel rate: the height of the fuel column \
+                  plus laminar friction at mean flow. The pump pushes in strokes of some 30 ms, so the true peak is \
+                  higher. It lies between that figure and an upper bound, for a line that does not give. Where only the \
+                  bound breaks the limit, it is advice. Where the line is already too long or too high, this becomes a \
+                  note on that finding.",
+    mend: "Use a wider bore behind the pump, one that still carries bubbles along, or a shorter route.",
     bad: r#"
 fuel-line of reader
   from          main by standpipe
@@ -449,7 +451,7 @@ fuel-line of reader
                 .at(side.longest_leg, title)
                 .label("the longest leg between pump and heater")
                 .why(joined(&[&effort(side, line, "the pump has to make"), &stroke(side), &broken.end]))
-                .help("take a wider bore behind the pump, or a shorter way");
+                .help("use a wider bore behind the pump, or a shorter route");
             findings.add(limited(finding, &broken, limit, "of delivery pressure"));
         }
     },
@@ -464,10 +466,10 @@ static PUMP_OUTLET_DOWN: Rule = Rule {
     severity: Severity::Error,
     title: "a pump whose outlet points down",
     source: "common practice, no source: no dosing pump works for long with its outlet down",
-    explanation: "Gas in the pump can only leave by its outlet if that is the high end. With the outlet down it stays, the \
-                  piston squeezes it instead of fuel, and the heater starves: it starts hard, smokes, and goes out when it \
-                  is needed. Outlet down is wrong whatever the data sheet's band.",
-    mend: "Turn the pump over: outlet end up, at the tilt its sheet gives.",
+    explanation: "Gas can leave the pump only if the outlet is the high end. With the outlet down the gas stays, and the \
+                  piston squeezes gas instead of fuel. The heater gets too little: it starts hard, smokes, and goes out \
+                  when it is needed. Outlet down is wrong, whatever tilt the data sheet allows.",
+    mend: "Turn the pump over: outlet up, at the tilt that its sheet gives.",
     bad: r#"
 fuel-line of reader
   from          main by standpipe
@@ -511,16 +513,16 @@ fuel-line of reader
             let as_meant = verdict.certain();
             let reads = findings.job.reads(run);
             let title = if as_meant {
-                format!("the pump of `{reads}` lies {} outlet down", shown(tilt.nominal))
+                format!("the pump of `{reads}` has its outlet down by {}", shown(tilt.nominal))
             } else {
-                format!("the pump of `{reads}` may lie up to {} outlet down", shown(tilt.low))
+                format!("the pump of `{reads}` may have its outlet down by up to {}", shown(tilt.low))
             };
-            let end = if as_meant { "" } else { "only the low end of the stated tilt points down" };
+            let end = if as_meant { "" } else { "only the low end of the tolerance points down" };
             let mut finding = findings
                 .at(pump.place, title)
                 .label("gas cannot leave")
-                .why(joined(&["gas rises to the high end, and with the outlet down that is the blind one", end]))
-                .limit("0° at the least, outlet up", Whose::CommonPractice)
+                .why(joined(&["gas rises to the high end; with the outlet down it cannot leave there", end]))
+                .limit("outlet up, 0° at the least", Whose::CommonPractice)
                 .help(match &pump.band {
                     Some((band, limit)) => {
                         format!(
@@ -550,10 +552,10 @@ static PUMP_TILT_OUTSIDE_BAND: Rule = Rule {
     name: "pump-tilt-outside-band",
     family: Family::FuelLine,
     severity: Severity::Error,
-    title: "a pump tilted less or more than it may be",
+    title: "a pump tilted too little or too much",
     source: "the heater's data sheet, else common practice (no source): outlet up 15° or more",
-    explanation: "Tilted enough, the pump lets gas through to the heater in small bubbles; lying flat it keeps it, and \
-                  the dose shrinks. Some pumps also have an upper end.",
+    explanation: "With enough tilt, gas passes through the pump to the heater in small bubbles. A pump that lies flat \
+                  keeps the gas, and the dose shrinks. Some pumps also have a highest tilt.",
     mend: "Turn the pump in its holder.",
     bad: r#"
 fuel-line of reader
@@ -619,7 +621,7 @@ fuel-line of reader
                 (
                     "may be tilted",
                     format!(
-                        "only one end of the stated tilt is outside; as meant it is {}",
+                        "only one end of the tolerance is outside; without it the tilt is {}",
                         limit.unit.show(tilt.nominal)
                     ),
                 )
@@ -627,7 +629,7 @@ fuel-line of reader
             let reads = findings.job.reads(run);
             let mut finding = findings
                 .at(pump.place, format!("the pump of `{reads}` {verb} {shown}, outlet up; {whose}"))
-                .label(format!("{shown} from the horizontal"))
+                .label(format!("{shown} from level"))
                 .why(joined(&["a pump lets gas through only while its outlet stands high enough", &end]))
                 .limit(format!("{band}, outlet up"), limit.whose.clone())
                 .help("turn the pump in its holder");
@@ -648,9 +650,9 @@ static PUMP_MISSING: Rule = Rule {
     severity: Severity::Warning,
     title: "a fuel line without its pump",
     source: "the heater's data sheet, which speaks of a pump in the line",
-    explanation: "The sheet gives limits before and behind a pump, so one belongs into the line. Until its place is \
-                  written neither side can be judged: a pump too far from the tank is the commonest fault of a fuel line.",
-    mend: "Write `pump outlet up 20°` between the legs where it sits.",
+    explanation: "The data sheet gives limits before and behind a pump, so the line needs one. Until its place is written, \
+                  neither side can be judged. A pump too far from the tank is the most common fault of a fuel line.",
+    mend: "Write `pump outlet up 20°` between the legs where the pump sits.",
     bad: r#"
 fuel-line of reader
   from          main by standpipe
@@ -694,8 +696,8 @@ fuel-line of reader
             let finding = findings
                 .at(run.header, format!("`{reads}` goes {shown} from tank to heater without a pump"))
                 .label("no `pump` in this block")
-                .why("the heater's data sheet speaks of a pump; without its place neither suction nor delivery can be judged")
-                .help("write `pump outlet up 20°` between the legs where it sits, near the tank");
+                .why("the heater's data sheet speaks of a pump; until its place is written, neither suction nor delivery can be judged")
+                .help("write `pump outlet up 20°` between the legs where the pump sits, near the tank");
             findings.add(finding);
         }
     },
@@ -710,12 +712,12 @@ static FUEL_BORE_TRAPS_GAS: Rule = Rule {
     severity: Severity::Advice,
     title: "a fuel line so wide that gas gathers in it",
     source: "Bretherton 1961, J. Fluid Mech. 10, 166: a long bubble rises by itself above a Bond number of 0.842",
-    explanation: "In a narrow bore every bubble fills the line and the fuel carries it along to the heater. In a wider one \
-                  fuel passes beneath it: gas stays where the line lies level or falls, grows, and arrives in one piece. \
-                  The flame goes out for no reason that anybody finds. About 3.4 mm is the border for diesel. Bores from \
-                  there up are judged where at least 300 mm in all lies level or falls, and where a leg falls away behind a high \
-                  point.",
-    mend: "Take a narrower line, or let it rise all the way to the heater.",
+    explanation: "In a narrow line every bubble fills the bore, and the fuel carries it along to the heater. In a wider \
+                  line the fuel passes beneath the bubble. The gas stays where the line is level or falls. It grows and \
+                  arrives all at once, and the flame goes out for no reason that anybody finds. For diesel the border is \
+                  about 3.4 mm. Wider lines are judged where at least 300 mm in all is level or falls, and where a line \
+                  falls again after a high point.",
+    mend: "Use a narrower line, or let it rise all the way to the heater.",
     bad: r#"
 fuel-line of reader
   from          main by standpipe
@@ -749,9 +751,8 @@ fuel-line of reader
             let Some(critical) = line.critical_bore else { continue };
             for part in &line.wide {
                 let unit = length_unit(line.unit, part.lies);
-                let told = || {
-                    Told::new(part.place, "length of wide line that lies level or falls", unit, Whose::CommonPractice)
-                };
+                let told =
+                    || Told::new(part.place, "length of wide line that is level or falls", unit, Whose::CommonPractice);
                 let keeps = findings.at_most(part.lies, WORTH_A_WORD, -1e-9, told).keeps();
                 if keeps && part.high_points == 0 {
                     continue;
@@ -761,24 +762,24 @@ fuel-line of reader
                 let reads = findings.job.reads(run);
                 let high_points = match part.high_points {
                     0 => String::new(),
-                    1 => "it falls again after 1 high point, where gas stays".to_string(),
+                    1 => "it falls again after a high point, where gas stays".to_string(),
                     many => format!("it falls again after {many} high points, where gas stays"),
                 };
                 let finding = findings
                     .at(
                         part.place,
                         format!(
-                            "gas can gather in {lies} of `{reads}`: {} of bore, where bubbles are carried along only up to {border}",
+                            "gas can gather in {lies} of `{reads}`: its bore is {}, and bubbles are carried along only up to {border}",
                             part.unit.show(part.bore)
                         ),
                     )
-                    .label(format!("{lies} of this lies level or falls"))
+                    .label(format!("{lies} of this is level or falls"))
                     .why(joined(&["in a wider bore fuel passes beneath a bubble instead of pushing it on", &high_points]))
                     .limit(
-                        format!("{border} of bore where it lies level or falls"),
+                        format!("{border} of bore where the line is level or falls"),
                         Whose::Standard("Bretherton 1961, J. Fluid Mech. 10, 166"),
                     )
-                    .help("take a narrower line, or let it rise all the way");
+                    .help("use a narrower line, or let it rise all the way");
                 findings.add(finding);
             }
         }
@@ -795,10 +796,11 @@ static FUEL_GRADE_WAXES: Rule = Rule {
     severity: Severity::Warning,
     title: "a diesel grade that waxes at the design cold",
     source: "EN 590 tables 2 and 3 (cold filter plugging point), with 3 K of margin (common practice, no source)",
-    explanation: "Diesel fuel drops wax in the cold. The standard's classes say down to where it still passes a filter; a \
+    explanation: "Diesel drops wax in the cold. The standard's classes say how cold it may get before it plugs a filter. A \
                   heater's line gets no warm fuel back from an engine and stands in the cold all night, so the design cold \
-                  should stay 3 K above that. Petrol is not judged, nor a grade that names no class.",
-    mend: "Tank a colder grade before that weather comes, or state the design cold that the job has to bear.",
+                  should stay 3 K above that point. Petrol is not judged, nor a grade that names no class.",
+    mend: "Fill up with a colder grade before that weather comes, or state the design cold that the job really has \
+                  to bear.",
     bad: r#"
 tank main
   fuel          diesel class-D
@@ -826,8 +828,13 @@ tank main
             }
             let over = fuel.temperature.above(plugs).in_kelvin_difference();
             let words = || {
-                Told::new(grade.written, "cold above the fuel's plugging point", unit_or(None, "K"), WAX_LIMIT)
-                    .difference()
+                Told::new(
+                    grade.written,
+                    "margin of the design cold above the fuel's plugging point",
+                    unit_or(None, "K"),
+                    WAX_LIMIT,
+                )
+                .difference()
             };
             if findings.at_least(over, WAX_MARGIN, 1e-9, words).keeps() {
                 continue;
@@ -841,7 +848,10 @@ tank main
                 unit.show(fuel.temperature.in_kelvin())
             );
             let end = if cold.value.nominal > fuel.temperature.in_kelvin() {
-                format!("judged at the cold end of the design cold; as meant it is {}", unit.show(cold.value.nominal))
+                format!(
+                    "judged at the cold end of the design cold's tolerance; without it the design cold is {}",
+                    unit.show(cold.value.nominal)
+                )
             } else {
                 String::new()
             };
@@ -850,11 +860,14 @@ tank main
                 .at(grade.written, title)
                 .label(format!("read as {}", class_of(fuel, class)))
                 .why(joined(&[
-                    "wax stops the pickup and the pump's strainer; no warm fuel comes back to melt it",
+                    "wax blocks the pickup and the pump's strainer, and no warm fuel comes back to melt it",
                     &end,
                 ]))
-                .limit(format!("{} at the coldest: plugging point and 3 K", unit.show(least.in_kelvin())), WAX_LIMIT)
-                .help("tank a colder grade before that weather comes")
+                .limit(
+                    format!("{} at the coldest, 3 K above the plugging point", unit.show(least.in_kelvin())),
+                    WAX_LIMIT,
+                )
+                .help("fill up with a colder grade before that weather comes")
                 .related(cold.written, "the design cold");
             findings.add(finding);
         }
@@ -864,7 +877,7 @@ tank main
 /// A class as a reader says it, with the standard that gives it where that is not EN 590.
 fn class_of(fuel: &FuelTaken, class: ClimateClass) -> String {
     match fuel.other {
-        Some(other) => format!("{} with the cold of {} (from memory)", other.standard(), class_in_words(class)),
+        Some(other) => format!("{}, as good in the cold as {} (from memory)", other.standard(), class_in_words(class)),
         None => class_in_words(class).to_string(),
     }
 }
@@ -875,11 +888,11 @@ static FUEL_GRADE_CLOUDS: Rule = Rule {
     severity: Severity::Advice,
     title: "a diesel grade that clouds at the design cold",
     source: "EN 590 table 3 (cloud point of the arctic classes, secondary copy); the temperate classes have none",
-    explanation: "Below its cloud point diesel fuel is full of wax that a filter still lets through for a while. The plugging point is \
-                  measured in minutes, in a fuel that is kept moving: a heater's line stands in the cold all night and gets no \
-                  warm fuel back, so wax settles in pickup, strainer and pump long before that. Nothing is said where the fuel \
-                  already plugs.",
-    mend: "Tank a colder grade, or keep line and pump out of the wind.",
+    explanation: "Below its cloud point diesel is full of wax. For a while a filter still lets that through. The plugging \
+                  point is measured in minutes, in fuel that is kept moving. A heater's line stands in the cold all night \
+                  and gets no warm fuel back, so wax settles in pickup, strainer and pump long before the fuel reaches its \
+                  plugging point. Nothing is said where the fuel already plugs.",
+    mend: "Fill up with a colder grade, or keep line and pump out of the wind.",
     bad: r#"
 job "clouds"
   design-cold   -19 °C
@@ -915,7 +928,7 @@ tank main
             let words = || {
                 Told::new(
                     grade.written,
-                    "cold of the fuel over its cloud point",
+                    "design cold, against the fuel's cloud point",
                     unit,
                     Whose::Standard("EN 590 table 3"),
                 )
@@ -929,12 +942,12 @@ tank main
             let finding = findings
                 .at(grade.written, format!("`{}` in tank `{name}` may cloud at {point}; the design cold is {shown}", grade.value))
                 .label(format!("read as {}", class_of(fuel, class)))
-                .why("a heater's line stands in the cold all night and gets no warm fuel back: wax settles where the fuel is slow")
+                .why("the line stands in the cold all night and gets no warm fuel back, so wax settles where the fuel is slow")
                 .limit(
-                    format!("{point} at the coldest: the class's cloud point"),
+                    format!("{point} at the coldest, the class's cloud point"),
                     Whose::Standard("EN 590 table 3"),
                 )
-                .help("tank a colder grade before that weather comes, or keep line and pump out of the wind")
+                .help("fill up with a colder grade before that weather comes, or keep line and pump out of the wind")
                 .related(cold.written, "the design cold");
             findings.add(finding);
         }
@@ -947,9 +960,9 @@ static FUEL_DIFFERS: Rule = Rule {
     severity: Severity::Error,
     title: "a heater on a fuel it is not built for",
     source: "the fuel of the heater's data sheet",
-    explanation: "A diesel burner fed with petrol floods and can flash over; a petrol burner on diesel soots shut. The \
-                  tank that the fuel line starts at must hold what the data sheet says the heater burns.",
-    mend: "Draw from the tank with the right fuel, or fit the heater's other version.",
+    explanation: "A diesel burner fed with petrol floods and can flash over. A petrol burner fed with diesel soots up. The \
+                  fuel line must start at a tank that holds what the data sheet says the heater burns.",
+    mend: "Draw from a tank with the right fuel, or fit the heater's other version.",
     bad: r#"
 tank main
   fuel          petrol
@@ -982,12 +995,12 @@ tank main
             }
             let (holds_text, burns_text) = (holds.value, burns.value);
             let finding = findings
-                .at(run.header, format!("`{}` draws {holds_text} and its heater burns {burns_text}", job.reads(run)))
-                .label(format!("draws from `{}`, {holds_text}", tank.name))
+                .at(run.header, format!("`{}` draws {holds_text}, but its heater burns {burns_text}", job.reads(run)))
+                .label(format!("draws {holds_text} from `{}`", tank.name))
                 .limit(burns_text, Whose::Sheet(sheet.name.clone()))
                 .related(holds.written, "the fuel in the tank")
                 .related(burns.written, "the fuel that the data sheet asks for")
-                .help(format!("draw from a tank of {burns_text}, or fit the version for {holds_text}"));
+                .help(format!("draw from a tank of {burns_text}, or fit the heater's version for {holds_text}"));
             findings.add(finding);
         }
     },

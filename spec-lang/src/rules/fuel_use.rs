@@ -46,9 +46,9 @@ static SHEET_OUTPUT_IMPLAUSIBLE: Rule = Rule {
     family: Family::FuelLine,
     severity: Severity::Warning,
     title: "a data sheet whose output and fuel rate do not fit together",
-    source: "energy balance on the lower heating value: no more than 100 %; less than 50 % is taken for a slip (common practice, no source)",
-    explanation: "No heater gives more heat than is in its fuel, and none on the market loses half of it. Where output and fuel rate of a sheet say so, one of the numbers is wrong, and every hour on the tank and every exhaust figure with it.",
-    mend: "Look both numbers up again in the maker's papers.",
+    source: "energy balance on the lower heating value: 100 % at most; below 50 % one of the numbers is taken for a slip (common practice, no source)",
+    explanation: "No heater gives more heat than its fuel holds, and none on the market loses half of it. Where a sheet's output and fuel rate say so, one of the two numbers is wrong. Then the hours on the tank and every exhaust figure are wrong too.",
+    mend: "Look up both numbers again in the maker's papers.",
     bad: "datasheet heater wonder-2               # invented\n  warms         air\n  burns         diesel\n  output        0.9 kW .. 2.4 kW\n  fuel-rate     0.11 L/h .. 0.19 L/h\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         ignition, 8 A, 90 s\n  stage         high, 2.8 A\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     wonder-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     good: "heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     guards: Guards::Start,
@@ -87,17 +87,23 @@ static SHEET_OUTPUT_IMPLAUSIBLE: Rule = Rule {
             let Some(end) = broken else { continue };
             let percent = rounded(100.0 * end.share);
             let (gives, takes) = (output.value.show(end.output), rate.value.show(end.rate));
-            let limit =
-                if end.share > 1.0 { "100 % is the most there can be" } else { "less than 50 % is taken for a slip" };
+            let limit = if end.share > 1.0 {
+                "100 % is the most there can be"
+            } else {
+                "below 50 % one number is taken for a slip"
+            };
             let mut finding = findings
                 .at(
                     used.unwrap_or(output.written),
-                    format!("`{}` would make {gives} of {takes}: {percent} % of the fuel's heat; {limit}", sheet.name),
+                    format!(
+                        "`{}` would make {gives} from {takes}, which is {percent} % of the fuel's heat; {limit}",
+                        sheet.name
+                    ),
                 )
                 .label(format!("{percent} % at the {} output", end.end))
-                .why(format!("{takes} of fuel hold {}", output.value.show(end.in_fuel)))
+                .why(format!("{takes} of fuel holds {}", output.value.show(end.in_fuel)))
                 .limit("50 % to 100 % of the fuel's lower heating value", Whose::Standard("energy balance"))
-                .help("look both numbers up again in the maker's papers")
+                .help("look up both numbers again in the maker's papers")
                 .related(rate.written, "the fuel rate");
             if used.is_some() {
                 finding = finding.related(output.written, "the output");
@@ -116,8 +122,8 @@ static MANY_STARTS_TO_PRIME: Rule = Rule {
     severity: Severity::Advice,
     title: "a dry line that takes many starts to fill",
     source: "common practice, no source: two tries a start, and a controller that locks after a few failed starts",
-    explanation: "A new line is full of air. The pump fills it only while ignition lasts, so a long or wide line takes start after start, glow pin and battery pay for each, and the controller may lock itself. The same happens after the tank has run dry.",
-    mend: "Fill the line before the first start, take a narrower or shorter one.",
+    explanation: "A new line is full of air. The pump fills it only during ignition, so a long or wide line takes start after start. Each start wears the glow pin and drains the battery, and the controller may lock itself. The same happens after the tank has run dry.",
+    mend: "Fill the line before the first start, or use a narrower or shorter one.",
     bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          3.3 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Start,
@@ -140,13 +146,13 @@ static MANY_STARTS_TO_PRIME: Rule = Rule {
                         rounded(starts)
                     ),
                 )
-                .label(format!("{held} of air at first"))
+                .label(format!("{held}, full of air at first"))
                 .why(format!(
-                    "the pump runs at its highest rate for {} s a try, and a start has two tries",
+                    "a start has two tries, and in each the pump runs for {} s at its highest rate",
                     rounded(time)
                 ))
                 .limit("2 starts", Whose::CommonPractice)
-                .help("fill the line before the first start, or take a narrower or shorter one");
+                .help("fill the line before the first start, or use a narrower or shorter one");
             findings.add(finding);
         }
     },
@@ -158,7 +164,7 @@ static PUMP_HARD_MOUNTED: Rule = Rule {
     severity: Severity::Advice,
     title: "a hard-mounted pump where somebody sleeps",
     source: "common practice, no source",
-    explanation: "A dosing pump knocks at each stroke, and a body of sheet metal carries that to every bunk. In soft rubber it is hardly heard. Judged only where somebody sleeps in the vehicle.",
+    explanation: "A dosing pump knocks at each stroke, and sheet metal carries the knock to every bunk. A pump held in soft rubber is hardly heard. Judged only where somebody sleeps in the vehicle.",
     mend: "Hold the pump in rubber and write `soft-mounted`.",
     bad: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², steel 0.9 mm, pe-foam 19 mm, plywood 4 mm\n  surface       roof, 5 m², steel 0.9 mm, pe-foam 30 mm, plywood 4 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h\n  at            back 700 mm, left 900 mm, up 600 mm\n  spans         back 3700 mm, right 1800 mm, up 1700 mm\n\nalarm cabin-co\n  warns-of      carbon-monoxide\n  in            cabin\n\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     good: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², steel 0.9 mm, pe-foam 19 mm, plywood 4 mm\n  surface       roof, 5 m², steel 0.9 mm, pe-foam 30 mm, plywood 4 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h\n  at            back 700 mm, left 900 mm, up 600 mm\n  spans         back 3700 mm, right 1800 mm, up 1700 mm\n\nalarm cabin-co\n  warns-of      carbon-monoxide\n  in            cabin\n\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°, soft-mounted\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
@@ -172,15 +178,15 @@ static PUMP_HARD_MOUNTED: Rule = Rule {
             let taken = findings.figures.fuel_uses.iter().find(|taken| Some(taken.heater) == run.heater);
             let knocks = match taken.and_then(|taken| taken.strokes) {
                 Some((low, high)) => format!("knocks {} to {} times a second", rounded(low), rounded(high)),
-                None => "knocks once a stroke".to_string(),
+                None => "knocks at each stroke".to_string(),
             };
             let finding = findings
                 .at(
                     pump.place,
-                    format!("the pump of `{}` {knocks}, and 0 soft mounts are stated", findings.job.reads(run)),
+                    format!("the pump of `{}` {knocks}, and no soft mount is stated", findings.job.reads(run)),
                 )
                 .label("the body carries each knock")
-                .limit("1 soft mount where somebody sleeps", Whose::CommonPractice)
+                .limit("a soft mount where somebody sleeps", Whose::CommonPractice)
                 .related(sleeping.header, "somebody sleeps here")
                 .help("hold the pump in rubber and write `soft-mounted`");
             findings.add(finding);
@@ -197,8 +203,8 @@ static PUMP_IN_WARM_PLACE: Rule = Rule {
     severity: Severity::Warning,
     title: "a pump warmer or colder than it bears",
     source: "the heater's data sheet (`pump-bears`); for petrol else 20 °C, common practice, no source",
-    explanation: "Gas comes out of warm fuel in a pump that draws it, and petrol boils there: the pump then doses bubbles. Held against what the data sheet says the pump bears: the warmth wanted in the space where the pump sits; outside, the job's design cold and its mild night, the warmest at which anybody heats. Without a sheet's word, a petrol pump in a space warmer than 20 °C.",
-    mend: "Set the pump in a cooler place, outside near the tank.",
+    explanation: "Gas comes out of warm fuel when a pump draws it, and petrol boils. The pump then doses bubbles. The air around the pump is compared with what the data sheet says the pump bears. In a space, that air has the warmth wanted there. Outside, it is taken at the job's design cold and on its mild night, the warmest time at which anybody heats. Where the sheet says nothing, a petrol pump is judged in a space warmer than 20 °C.",
+    mend: "Put the pump in a cooler place, outside near the tank.",
     bad: "job \"warm pump\"\n  design-cold   -15 °C\n\ndatasheet heater tender-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  pump-bears    -40 °C .. 15 °C\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     tender-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            400 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  down          40 mm\n  ends          at reader",
     good: "job \"cool pump\"\n  design-cold   -15 °C\n\ndatasheet heater tender-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  pump-bears    -40 °C .. 40 °C\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     tender-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            400 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  down          40 mm\n  ends          at reader",
     guards: Guards::Start,
@@ -220,7 +226,7 @@ static PUMP_IN_WARM_PLACE: Rule = Rule {
             // At design heat nobody heats: outside, the mild night is the warmest air that the pump works in.
             let hot = job.conditions.mild_night.fact().filter(|_| bears.is_some() && space.is_none());
             let hot = hot.map(|hot| (hot, "on a mild night".to_string()));
-            let cold = job.conditions.design_cold.fact().map(|cold| (cold, "by design".to_string()));
+            let cold = job.conditions.design_cold.fact().map(|cold| (cold, "at the design cold".to_string()));
             let whose = || match (sheet, bears) {
                 (Some(sheet), Some(_)) => Whose::Sheet(sheet.name.clone()),
                 _ => Whose::CommonPractice,
@@ -246,17 +252,17 @@ static PUMP_IN_WARM_PLACE: Rule = Rule {
             let mut finding = findings
                 .at(
                     pump.place,
-                    format!("the pump of `{}` sits in air of {shown} {place}; it bears {limit}", job.reads(run)),
+                    format!("the pump of `{}` sits in air of {shown} {place}; it bears {limit} {way}", job.reads(run)),
                 )
                 .label(format!("air of {shown} {way}"))
                 .why(match (value > most, petrol) {
                     (true, true) => "warm petrol boils in a pump that draws it",
-                    (true, false) => "gas comes out of warm fuel in a pump that draws it, and it doses bubbles",
-                    (false, _) => "colder than its coil and valve are built for",
+                    (true, false) => "gas comes out of warm fuel in a pump that draws it, and the pump doses bubbles",
+                    (false, _) => "that is colder than its coil and valve are built for",
                 })
                 .limit(format!("{limit} {way}"), whose())
                 .related(air.written, "the air there")
-                .help("set the pump in a place that stays within what it bears");
+                .help("put the pump where the air stays within what it bears");
             if let Some(bears) = bears {
                 finding = finding.related(bears.written, "what the data sheet says it bears");
             }
@@ -274,7 +280,7 @@ static SLEEVE_LONG_OR_GAPING: Rule = Rule {
     severity: Severity::Warning,
     title: "a rubber sleeve that swallows the pump's strokes",
     source: "common practice, no source: sleeves of 50 mm at most, the line's ends butted in them",
-    explanation: "Rubber gives at each stroke of the pump, and where the line's ends do not meet inside it the wider hollow holds gas. Both smear the dose. A sleeve joins two ends of line; it is no piece of line, and it must never make a bend.",
+    explanation: "Rubber gives at each stroke of the pump. Where the line's ends do not meet inside a sleeve, the hollow between them holds gas. Both spread out the dose. A sleeve joins two ends of line. It is not a piece of line, and it must never make a bend.",
     mend: "Push the line's ends together in a sleeve of 50 mm at most, and write `butted`.",
     bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  sleeve        120 mm, butted\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  sleeve        50 mm, butted\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
@@ -291,17 +297,15 @@ static SLEEVE_LONG_OR_GAPING: Rule = Rule {
                 let (shown, limit) = (length.show(length.nominal), length.unit.show(LONGEST_SLEEVE));
                 let reads = findings.job.reads(run);
                 let title = match (long, butted) {
-                    (true, true) => format!("a sleeve of {shown} in `{reads}`; {limit} is the most"),
+                    (true, true) => format!("a sleeve in `{reads}` is {shown} long; {limit} is the most"),
                     (true, false) => format!(
-                        "a sleeve of {shown} in `{reads}` whose line's ends are not said to meet; {limit} is the most"
+                        "a sleeve in `{reads}` is {shown} long; {limit} is the most, and the line's ends are not said to meet in it"
                     ),
-                    (false, _) => format!(
-                        "in a sleeve of {shown} in `{reads}` the line's ends are not said to meet; 0 mm of gap is the practice"
-                    ),
+                    (false, _) => format!("in a sleeve of {shown} in `{reads}` the line's ends are not said to meet"),
                 };
                 let finding = findings
                     .at(step.place, title)
-                    .label("rubber gives, and a hollow holds gas")
+                    .label("rubber gives, and a gap holds gas")
                     .limit(format!("{limit} long, the ends butted"), Whose::CommonPractice)
                     .help(format!("push the line's ends together in a sleeve of {limit} at most, and write `butted`"));
                 findings.add(finding);
@@ -314,9 +318,9 @@ static FILTER_MISSING: Rule = Rule {
     name: "filter-missing",
     family: Family::FuelLine,
     severity: Severity::Error,
-    title: "a line without the strainer or water trap that is asked for",
+    title: "a line without the strainer or water trap that the sheet asks for",
     source: "the heater's data sheet (`asks-for`)",
-    explanation: "Dirt wears a dosing pump and blocks it; water freezes in it on the first cold night. Where the data sheet says that its pump must not be fitted without a strainer or a water trap, the line has to show it.",
+    explanation: "Dirt wears a dosing pump and blocks it. Water freezes in it on the first cold night. Where the data sheet says that the pump must not be fitted without a strainer or a water trap, the line must show it.",
     mend: "Fit it before the pump and write `filter strainer` or `filter water-trap`.",
     bad: "datasheet heater fine-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  asks-for      strainer\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     fine-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     good: "datasheet heater fine-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  asks-for      strainer\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     fine-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  filter        strainer\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
@@ -341,20 +345,16 @@ static FILTER_MISSING: Rule = Rule {
                 if run.steps.iter().any(|step| matches!(&step.met, Met::Filter(label) if fits(label))) {
                     continue;
                 }
-                let what = asked.value;
+                let (what, plain) = (asked.value, asked.value.replace('-', " "));
                 let finding = findings
                     .at(
                         run.header,
-                        format!(
-                            "`{}` has 0 of the {what} that data sheet `{}` asks for; it needs 1",
-                            job.reads(run),
-                            sheet.name
-                        ),
+                        format!("`{}` has no {plain}; data sheet `{}` asks for one", job.reads(run), sheet.name),
                     )
                     .label(format!("no `filter {what}` in this block"))
-                    .limit(format!("1 {what}"), Whose::Sheet(sheet.name.clone()))
+                    .limit(format!("a {plain} in the line"), Whose::Sheet(sheet.name.clone()))
                     .related(asked.written, "the data sheet asks for it")
-                    .help(format!("fit it before the pump and write `filter {what}`"));
+                    .help(format!("fit one before the pump, and write `filter {what}`"));
                 findings.add(finding);
             }
         }
@@ -369,9 +369,9 @@ static FUEL_JOINT_INDOORS: Rule = Rule {
     family: Family::FuelLine,
     severity: Severity::Error,
     title: "a joint of the fuel line where people are",
-    source: "common practice, no source: no joint of a fuel line in a space that people use, but for the heater's own connection",
-    explanation: "Every joint leaks one day. Indoors the smell comes first and soaked insulation after it, under the floor it only drips on the road. Judged where the place of the joint and of the space are known; the last 300 mm at the heater are not.",
-    mend: "Lead the line below the floor up to the heater, in one piece where it is indoors.",
+    source: "common practice, no source: no joint of a fuel line in a space that people use, except the heater's own connection",
+    explanation: "Every joint leaks one day. Indoors the fuel first smells and then soaks the insulation. Under the floor it only drips on the road. Judged where the places of the joint and of the space are known. The last 300 mm before the heater are not judged.",
+    mend: "Run the line below the floor up to the heater. Where it is indoors, keep it in one piece.",
     bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            460 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  sleeve        40 mm, butted\n  forward       680 mm\n  right         320 mm\n  down          100 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  sleeve        40 mm, butted\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Fire,
@@ -405,15 +405,15 @@ static FUEL_JOINT_INDOORS: Rule = Rule {
                     .at(
                         step.place,
                         format!(
-                            "a {what} of `{}` lies in `{}`{away}; 300 mm is the practice",
+                            "a {what} of `{}` lies in `{}`{away}; indoors 300 mm at most is the practice",
                             findings.job.reads(run),
                             space.name
                         ),
                     )
-                    .label("leaks indoors one day")
-                    .limit("none indoors but within 300 mm of the heater", Whose::CommonPractice)
+                    .label("one day it leaks indoors")
+                    .limit("no joint indoors, except within 300 mm of the heater", Whose::CommonPractice)
                     .related(space.header, "the space")
-                    .help("lead the line below the floor up to the heater, in one piece where it is indoors");
+                    .help("run the line below the floor up to the heater, in one piece where it is indoors");
                 findings.add(finding);
             }
         }

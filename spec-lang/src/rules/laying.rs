@@ -32,11 +32,11 @@ fn without_loop(findings: &mut Findings<'_>, kind: Kind, why: &str) {
             let Met::MovingJoint(what, false) = &step.met else { continue };
             let reads = findings.job.reads(run);
             let finding = findings
-                .at(step.place, format!("`{reads}` crosses `{what}`, which moves, with 0 loops; it needs 1"))
-                .label("nothing gives way here")
+                .at(step.place, format!("`{reads}` has no loop where it crosses the moving joint `{what}`"))
+                .label("nothing gives here")
                 .why(why)
-                .limit("1 loop where two parts move against each other", Whose::CommonPractice)
-                .help("lay a loop that gives way both ways, clip it on both sides, and write `looped`");
+                .limit("a loop where two parts move against each other", Whose::CommonPractice)
+                .help("lay a loop with enough slack both ways, clip it on both sides of the joint, and write `looped`");
             findings.add(finding);
         }
     }
@@ -46,7 +46,7 @@ fn clips_far_apart(findings: &mut Findings<'_>, kind: Kind, most: f64, whose: &W
     for run in runs_of(findings, kind) {
         let Some(clips) = run.said.clips_every.fact() else { continue };
         let unit = clips.value.unit;
-        let told = || Told::new(clips.written, "way between two clips", unit, whose.clone());
+        let told = || Told::new(clips.written, "distance between two clips", unit, whose.clone());
         if findings.at_most(clips.value.nominal, most, 1e-6, told).keeps() {
             continue;
         }
@@ -54,10 +54,10 @@ fn clips_far_apart(findings: &mut Findings<'_>, kind: Kind, most: f64, whose: &W
         let (shown, limit) = (clips.value.show(clips.value.nominal), unit.show(most));
         let mut finding = findings
             .at(clips.written, format!("the clips of `{reads}` are {shown} apart; {limit} is the most"))
-            .label(format!("{shown} hang free"))
+            .label(format!("{shown} hangs free"))
             .why(why)
             .limit(limit.clone(), whose.clone())
-            .help(format!("put a clip at least every {limit}"));
+            .help(format!("put a clip every {limit} or nearer"));
         finding.severity = severity;
         findings.add(finding);
     }
@@ -74,11 +74,14 @@ fn bare_hole(findings: &mut Findings<'_>, kind: Kind, why: &str) {
                 passage.hole.map_or("a hole".to_string(), |hole| format!("a hole of {}", hole.show(hole.nominal)));
             let reads = findings.job.reads(run);
             let finding = findings
-                .at(step.place, format!("`{reads}` passes `{}` by {hole} with 0 seals; it needs 1", passage.through))
-                .label("an edge that chafes")
+                .at(
+                    step.place,
+                    format!("`{reads}` passes `{}` through {hole} without grommet or seal", passage.through),
+                )
+                .label("this edge chafes")
                 .why(why)
-                .limit("1 grommet or seal in each hole", Whose::CommonPractice)
-                .help("put a grommet in the hole and write `sealed`");
+                .limit("a grommet or seal in each hole", Whose::CommonPractice)
+                .help("put a grommet or a seal in the hole, and write `sealed`");
             findings.add(finding);
         }
     }
@@ -90,8 +93,8 @@ static CABLE_WITHOUT_LOOP: Rule = Rule {
     severity: Severity::Warning,
     title: "a cable that crosses a moving joint without a loop",
     source: "common practice, no source",
-    explanation: "A cab that tilts, an upper that slews, a body on springs: a cable laid straight across is pulled and bent at one point until its strands break or its insulation opens.",
-    mend: "Lay a loop that gives way, clipped on both sides of the joint.",
+    explanation: "A cab tilts, an upper body slews, a body moves on its springs. A cable laid straight across is pulled and bent at one point, until its strands break or its insulation opens.",
+    mend: "Lay a loop with enough slack, and clip it on both sides of the joint.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  moving-joint  tilt-cab\n  run           2 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  moving-joint  tilt-cab, looped\n  run           2 m\n  ends          at reader",
     guards: Guards::Fire,
@@ -110,8 +113,8 @@ static FUEL_LINE_WITHOUT_LOOP: Rule = Rule {
     severity: Severity::Warning,
     title: "a fuel line that crosses a moving joint without a loop",
     source: "common practice, no source",
-    explanation: "A cab that tilts, an upper that slews, a body on springs: a line laid straight across kinks or is pulled out of its sleeve, draws air first and then leaks.",
-    mend: "Lay a loop that gives way, clipped on both sides of the joint.",
+    explanation: "A cab tilts, an upper body slews, a body moves on its springs. A line laid straight across kinks or pulls out of its sleeve. First it draws air, then it leaks.",
+    mend: "Lay a loop with enough slack, and clip it on both sides of the joint.",
     bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  moving-joint  tilt-cab\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  moving-joint  tilt-cab, looped\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Fire,
@@ -119,7 +122,7 @@ static FUEL_LINE_WITHOUT_LOOP: Rule = Rule {
         without_loop(
             findings,
             Kind::FuelLine,
-            "a line that kinks or is pulled from its sleeve draws air first and then leaks",
+            "a line that kinks or is pulled from its sleeve first draws air, then leaks",
         )
     },
 };
@@ -133,9 +136,9 @@ static CABLE_CLIPS_FAR_APART: Rule = Rule {
     name: "cable-clips-far-apart",
     family: Family::Wire,
     severity: Severity::Warning,
-    title: "a cable that hangs between its clips",
+    title: "a cable that hangs free between its clips",
     source: "ISO 10133:2012 clause 7.3 (450 mm, secondary copy) for boats; elsewhere common practice, no source",
-    explanation: "A cable that hangs swings, and where it touches an edge it chafes. Judged where the spacing of the clips is stated; a warning on boats.",
+    explanation: "A cable that hangs free swings, and it chafes where it touches an edge. Judged where the job states how far apart the clips are. On boats this is a warning.",
     mend: "Put a clip every 450 mm or nearer.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader\n  clips-every   600 mm",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader\n  clips-every   300 mm",
@@ -161,15 +164,15 @@ static FUEL_CLIPS_FAR_APART: Rule = Rule {
     name: "fuel-clips-far-apart",
     family: Family::FuelLine,
     severity: Severity::Warning,
-    title: "a fuel line that hangs between its clips",
+    title: "a fuel line that hangs free between its clips",
     source: "common practice, no source: a clip every 250 to 300 mm",
-    explanation: "A line that hangs sags into low and high points where water and gas gather, and chafes where it swings. Judged where the spacing of the clips is stated.",
+    explanation: "A line that hangs free sags. Water gathers in its low points and gas in its high points, and it chafes where it swings. Judged where the job states how far apart the clips are.",
     mend: "Put a clip every 300 mm or nearer.",
     bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n  clips-every   500 mm\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n  clips-every   250 mm\n",
     guards: Guards::Fire,
     find: |findings| {
-        let why = "a line that sags has high points where gas gathers, and chafes where it swings";
+        let why = "a line that sags gathers gas in its high points, and it chafes where it swings";
         clips_far_apart(findings, Kind::FuelLine, FUEL_CLIPS, &Whose::CommonPractice, Severity::Warning, why);
     },
 };
@@ -180,13 +183,13 @@ static CABLE_THROUGH_BARE_HOLE: Rule = Rule {
     severity: Severity::Warning,
     title: "a cable through a hole without grommet or seal",
     source: "common practice, no source",
-    explanation: "The edge of a drilled sheet cuts into a cable that moves, and through an open hole come water and exhaust gas from below.",
-    mend: "Put a grommet in the hole, and seal it where it leads outside.",
+    explanation: "The edge of a drilled sheet cuts into a cable that moves. Water and exhaust gas come in from below through an open hole.",
+    mend: "Put a grommet in the hole. Seal the hole where it leads outside.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  passage       frame-rail, hole 12 mm\n  run           2 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  passage       frame-rail, hole 12 mm, sealed\n  run           2 m\n  ends          at reader",
     guards: Guards::Fire,
     find: |findings| {
-        bare_hole(findings, Kind::Cable, "a sharp edge cuts into it, and through an open hole come water and gas")
+        bare_hole(findings, Kind::Cable, "the sharp edge cuts into it, and water and gas come in through the open hole")
     },
 };
 
@@ -196,13 +199,17 @@ static FUEL_LINE_THROUGH_BARE_HOLE: Rule = Rule {
     severity: Severity::Warning,
     title: "a fuel line through a hole without grommet or seal",
     source: "common practice, no source",
-    explanation: "The edge of a drilled sheet cuts into a thin line that moves, and through an open hole come water and exhaust gas from below.",
-    mend: "Put a grommet in the hole, and seal it where it leads outside.",
+    explanation: "The edge of a drilled sheet cuts into a thin line that moves. Water and exhaust gas come in from below through an open hole.",
+    mend: "Put a grommet in the hole. Seal the hole where it leads outside.",
     bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  passage       frame-rail, hole 10 mm\n  up            60 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  passage       frame-rail, hole 10 mm, sealed\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Fire,
     find: |findings| {
-        bare_hole(findings, Kind::FuelLine, "a sharp edge cuts into it, and through an open hole come water and gas")
+        bare_hole(
+            findings,
+            Kind::FuelLine,
+            "the sharp edge cuts into it, and water and gas come in through the open hole",
+        )
     },
 };
 
@@ -217,16 +224,16 @@ fn in_spray(findings: &Findings<'_>, run: &Run, number: usize, joint: &Joint) ->
         let below = floor.low - (here.point.z + here.doubt.z);
         if below > 0.0 {
             let shown = length_unit(unit_or(run.walk.unit, "mm"), below).show(below);
-            let low = if at_low_point(run, number) { ", at a low point where water runs to" } else { "" };
+            let low = if at_low_point(run, number) { ", at a low point where water gathers" } else { "" };
             return Some((
                 format!("{shown} below the floor{low}"),
-                format!("above the floor, {}, or sealed", floor.show(floor.nominal)),
+                format!("above the floor at {}, or sealed", floor.show(floor.nominal)),
             ));
         }
         return None;
     }
     let word = joint.at.to_lowercase();
-    SPRAY.contains(&word.as_str()).then(|| (format!("`{}`", joint.at), "1 seal where spray reaches".to_string()))
+    SPRAY.contains(&word.as_str()).then(|| (format!("at `{}`", joint.at), "sealed where spray reaches it".to_string()))
 }
 
 /// Whether the way falls to a step and does not go on falling from it.
@@ -241,9 +248,9 @@ static CABLE_JOINT_IN_SPRAY: Rule = Rule {
     name: "cable-joint-in-spray",
     family: Family::Wire,
     severity: Severity::Warning,
-    title: "an open joint of a cable where spray reaches it",
+    title: "an unsealed cable joint where spray reaches it",
     source: "common practice, no source",
-    explanation: "Salt water in a connector eats it in one winter. Its resistance grows, the heater's starts fail on the coldest days first, and later it burns. Judged below the floor where heights are known, else by the author's word for the place.",
+    explanation: "Salt water eats a connector in one winter, and its resistance grows. At first the heater fails to start on the coldest days; later the connector burns. Where heights are known, a joint below the floor is judged. Elsewhere the word that the job gives for the joint's place decides.",
     mend: "Move the joint indoors, or seal it and write `sealed`.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  joint         under-floor, 5 mΩ\n  run           2 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  joint         under-floor, 5 mΩ, sealed\n  run           2 m\n  ends          at reader",
@@ -258,9 +265,9 @@ static CABLE_JOINT_IN_SPRAY: Rule = Rule {
                 let Some((place, limit)) = in_spray(findings, run, number, joint) else { continue };
                 let reads = findings.job.reads(run);
                 let finding = findings
-                    .at(step.place, format!("a joint of `{reads}` lies {place} with 0 seals; it needs 1"))
+                    .at(step.place, format!("an unsealed joint of `{reads}` lies {place}"))
                     .label("spray reaches it")
-                    .why("salt water eats a connector in one winter: its resistance grows, and starts fail on the coldest days first")
+                    .why("salt water eats a connector in one winter: its resistance grows, and the heater fails to start on the coldest days")
                     .limit(limit, Whose::CommonPractice)
                     .help("move the joint indoors, or seal it and write `sealed`");
                 findings.add(finding);
@@ -273,10 +280,10 @@ static RETURN_BY_CHASSIS: Rule = Rule {
     name: "return-by-chassis",
     family: Family::Wire,
     severity: Severity::Advice,
-    title: "a heater whose current comes back by the vehicle's body",
+    title: "a heater whose current returns through the vehicle's body",
     source: "common practice, no source; for boats ISO 10133 and for dangerous goods ADR 9.2.2 (from memory: check the text)",
-    explanation: "The two bolts of a return by the body corrode unseen, and their resistance grows with the years: 3 mΩ when new, many times that later. On a boat it eats the hull, and a vehicle for dangerous goods must not have currents in its body: there it is a warning.",
-    mend: "Lay a second conductor back to the battery.",
+    explanation: "A return through the body has two bolts, and they corrode unseen. Their resistance grows with the years: 3 mΩ when new, many times that later. On a boat the current eats the hull. A vehicle for dangerous goods must not have currents in its body. In those two it is a warning.",
+    mend: "Lay a second cable back to the battery.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  return        chassis\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  return        wire\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Start,
@@ -288,21 +295,18 @@ static RETURN_BY_CHASSIS: Rule = Rule {
             let finding = findings
                 .at(
                     back.written,
-                    format!(
-                        "the current of `{}` comes back through 2 bolts of the body; a second conductor is better",
-                        job.reads(run)
-                    ),
+                    format!("the current of `{}` returns through the body, not through a second cable", job.reads(run)),
                 )
-                .label("3 mΩ when new, more each winter")
-                .help("lay a second conductor back to the battery and write `return wire`");
+                .label("its bolts have 3 mΩ when new, more each winter")
+                .help("lay a second cable back to the battery, and write `return wire`");
             let warned = |mut finding: Finding, whose| {
                 finding.severity = Severity::Warning;
-                finding.limit("a second conductor", Whose::Standard(whose))
+                finding.limit("a return by a second cable", Whose::Standard(whose))
             };
             let finding = match goods {
                 _ if job.of_boat() => warned(finding, "ISO 10133, from memory: check the text"),
                 Some(_) => warned(finding, "ADR 9.2.2, from memory: check the text"),
-                None => finding.limit("a second conductor", Whose::CommonPractice),
+                None => finding.limit("a return by a second cable", Whose::CommonPractice),
             };
             findings.add(finding);
         }
@@ -313,9 +317,9 @@ static CONDUCTOR_THIN_FOR_BOAT: Rule = Rule {
     name: "conductor-thin-for-boat",
     family: Family::Wire,
     severity: Severity::Advice,
-    title: "a conductor thinner than boats may have",
+    title: "a conductor too thin for a boat",
     source: "ISO 10133:2012 clause 7.7 (1 mm², secondary copy); 33 CFR 183.425 asks for 16 AWG",
-    explanation: "A thin conductor carries its current, but breaks where a boat works and shakes. Judged for boats; in a common sheath 0.75 mm² may do.",
+    explanation: "A thin conductor may carry its current, but it breaks when a boat works and shakes. Judged for boats. In a common sheath 0.75 mm² may do.",
     mend: "Use 1 mm² (16 AWG) or more.",
     bad: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         boat\n  floor-height  600 mm\n  at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm\n\ncable pump of reader\n  size          0.75 mm²\n  carries       1 A\n  run           3 m\n  ends          here",
     good: "cable pump of reader\n  size          1 mm²\n  carries       1 A\n  run           3 m\n  ends          here",
@@ -341,7 +345,7 @@ static CONDUCTOR_THIN_FOR_BOAT: Rule = Rule {
                         step.place,
                         format!("`{}` has a conductor of {shown}; 1 mm² is the least on a boat", job.reads(run)),
                     )
-                    .label(format!("{shown} breaks where the boat works"))
+                    .label(format!("{shown} breaks when the boat works and shakes"))
                     .limit("1 mm², or 0.75 mm² in a common sheath", Whose::Standard("ISO 10133:2012 clause 7.7"))
                     .help("use 1 mm² (16 AWG) or more");
                 findings.add(finding);

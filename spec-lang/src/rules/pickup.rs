@@ -36,9 +36,9 @@ static PICKUP_BELOW_ENGINES: Rule = Rule {
     name: "pickup-below-engines",
     family: Family::FuelLine,
     severity: Severity::Warning,
-    title: "a heater that can drink the engine's last fuel",
+    title: "a heater that can burn the engine's last fuel",
     source: "common practice, no source: the heater's standpipe ends above the engine's pickup",
-    explanation: "A heater runs all night while nobody looks at the gauge. If its standpipe reaches as deep as the engine's, it empties the tank to where the engine starts no more: a driver stranded in the cold, and air in the injection. A tank that feeds only the heater is not judged.",
+    explanation: "A heater runs all night while nobody looks at the gauge. If its standpipe reaches as deep as the engine's pickup, it empties the tank until the engine no longer starts. The driver is stranded in the cold, with air in the injection. A tank that feeds only the heater is not judged.",
     mend: "Cut the standpipe so that it ends above the engine's pickup.",
     bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  feeds         engine\n  standpipe-end 25 mm\n  engine-pickup 40 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
     good: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  feeds         engine\n  standpipe-end 70 mm\n  engine-pickup 40 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
@@ -67,16 +67,16 @@ static PICKUP_BELOW_ENGINES: Rule = Rule {
             let (ours, theirs) = (own.value.show(own.value.nominal), engine.value.show(engine.value.nominal));
             let title = if plug {
                 format!(
-                    "`{}` draws at the drain plug, 0 mm above the tank's floor; the engine draws at {theirs}",
+                    "`{}` draws at the drain plug, on the tank's floor; the engine draws at {theirs}",
                     findings.job.reads(run)
                 )
             } else {
-                format!("the standpipe in `{}` ends {ours} above its floor; the engine draws at {theirs}", tank.name)
+                format!("the standpipe in `{}` ends {ours} above the floor; the engine draws at {theirs}", tank.name)
             };
             let finding = findings
                 .at(own.written, title)
                 .label("reaches as deep as the engine's pickup")
-                .why("the heater can empty the tank to where the engine starts no more")
+                .why("the heater can empty the tank until the engine no longer starts")
                 .limit(format!("above {theirs}"), Whose::CommonPractice)
                 .related(engine.written, "where the engine draws")
                 .help("cut the standpipe so that it ends above the engine's pickup");
@@ -90,9 +90,9 @@ static PICKUP_BELOW_RESERVE: Rule = Rule {
     family: Family::FuelLine,
     severity: Severity::Warning,
     title: "a standpipe that reaches into the reserve",
-    source: "the tank's own reserve, taken as level in a tank of one width all the way up",
-    explanation: "The reserve is what the job promises to leave. A standpipe that ends below its level can draw it, so the promise does not hold. The level is the tank's depth times the reserve's share of its volume; in a tank of another shape, write the reserve that the standpipe really leaves.",
-    mend: "Cut the standpipe at the reserve's level, or write the reserve that it leaves.",
+    source: "the tank's own reserve; its level is for a tank that is equally wide all the way up",
+    explanation: "The reserve is what the job promises to leave in the tank. A standpipe that ends below its level can draw from it, so the promise does not hold. The level is the tank's depth times the reserve's share of its volume. For a tank of another shape, write the reserve that the standpipe really leaves.",
+    mend: "Cut the standpipe off at the reserve's level, or write the reserve that it leaves.",
     bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       20 L\n  depth         300 mm\n  standpipe-end 40 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
     good: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  depth         300 mm\n  standpipe-end 55 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
     guards: Guards::Start,
@@ -109,7 +109,9 @@ static PICKUP_BELOW_RESERVE: Rule = Rule {
             }
             let level = depth.nominal * reserve.value.nominal / holds.nominal;
             let unit = end.value.unit;
-            let words = || Told::new(end.written, "height of the standpipe's end in the reserve", unit, Whose::Job);
+            let words = || {
+                Told::new(end.written, "height of the standpipe's end, against the reserve's level", unit, Whose::Job)
+            };
             // A tank's corners and a hand measurement: a tenth of the level is no finding.
             if findings.at_least(end.value.nominal, level, 0.1 * level, words).keeps() {
                 continue;
@@ -121,13 +123,13 @@ static PICKUP_BELOW_RESERVE: Rule = Rule {
             let finding = findings
                 .at(
                     end.written,
-                    format!("the standpipe in `{}` ends at {ends}; the reserve of {kept} stands {at} high", tank.name),
+                    format!("the standpipe in `{}` ends at {ends}; the reserve of {kept} reaches up to {at}", tank.name),
                 )
                 .label(format!("leaves about {}", reserve.value.show(left)))
-                .why("the level is depth times the reserve's share of the volume, in a tank of one width")
+                .why("the level is the depth times the reserve's share of the volume, in a tank equally wide all the way up")
                 .limit(format!("{at} above the floor"), Whose::Job)
                 .related(reserve.written, "the reserve")
-                .help(format!("cut the standpipe at {at}, or write `reserve` as {}", reserve.value.show(left)));
+                .help(format!("cut the standpipe off at {at}, or write `reserve` as {}", reserve.value.show(left)));
             findings.add(finding);
         }
     },
@@ -142,7 +144,7 @@ static PICKUP_NEAR_TANK_FLOOR: Rule = Rule {
     severity: Severity::Advice,
     title: "a pickup in the dirt and water at the tank's floor",
     source: "common practice, no source: 20 mm above the floor or more",
-    explanation: "Water and dirt lie on a tank's floor. A pump that draws them wears, freezes or blocks on the first cold night.",
+    explanation: "Water and dirt lie on a tank's floor. A pump that draws them wears out, freezes or blocks on the first cold night.",
     mend: "End the standpipe 20 mm or more above the floor.",
     bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       1 L\n  standpipe-end 8 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
     good: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  standpipe-end 50 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
@@ -167,7 +169,7 @@ static PICKUP_NEAR_TANK_FLOOR: Rule = Rule {
             let finding = findings
                 .at(
                     end.written,
-                    format!("the standpipe in `{}` ends {ends} above its floor; {limit} is the least", tank.name),
+                    format!("the standpipe in `{}` ends {ends} above the floor; {limit} is the least", tank.name),
                 )
                 .label("where water and dirt lie")
                 .limit(format!("{limit} above the floor"), Whose::CommonPractice)
@@ -183,8 +185,8 @@ static TEE_IN_ENGINE_SUCTION: Rule = Rule {
     severity: Severity::Warning,
     title: "a tee in the engine's fuel line",
     source: "common practice, no source: a pickup of the heater's own",
-    explanation: "The engine's pump draws harder than the heater's. By a tee in its suction it draws air through the heater's line whenever that is not full, and the engine stops, perhaps on the road; in a pressurised return the heater is flooded. A tank that feeds only the heater is not judged.",
-    mend: "Fit a standpipe of the heater's own.",
+    explanation: "The engine's pump draws harder than the heater's. A tee in its suction line lets it draw air through the heater's line whenever that line is not full. The engine then stops, perhaps on the road. A tee in a return line under pressure floods the heater. A tank that feeds only the heater is not judged.",
+    mend: "Fit a standpipe for the heater alone.",
     bad: "\nfuel-line of reader\n  from          main by tee\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Start,
@@ -195,11 +197,11 @@ static TEE_IN_ENGINE_SUCTION: Rule = Rule {
             };
             let reads = findings.job.reads(run);
             let finding = findings
-                .at(pickup.written, format!("`{reads}` draws through 1 tee in the line from tank `{}`; a pickup of its own is the practice", tank.name))
+                .at(pickup.written, format!("`{reads}` draws through a tee in the engine's line from tank `{}`, not through a pickup of its own", tank.name))
                 .label("the engine can draw air through this")
-                .why("the engine's pump draws harder than the heater's: air comes through the heater's line, and the engine stops")
-                .limit("0 tees in the engine's fuel line", Whose::CommonPractice)
-                .help("fit a standpipe of the heater's own and write `by standpipe`");
+                .why("the engine's pump draws harder than the heater's: it draws air through the heater's line, and the engine stops")
+                .limit("no tee in the engine's fuel line", Whose::CommonPractice)
+                .help("fit a standpipe for the heater alone, and write `by standpipe`");
             findings.add(finding);
         }
     },
@@ -216,8 +218,8 @@ static TANK_ABOVE_PUMP: Rule = Rule {
     severity: Severity::Warning,
     title: "a tank high above its pump",
     source: "common practice, no source: 1 m is worth a word, more than 3 m is too much",
-    explanation: "Fuel that stands above the pump leans on its valve. While the heater is off it can creep through to the burner, which then floods at the next start. Judged from the top of the tank where its size is stated (`spans`), else from the place it is drawn at.",
-    mend: "Set the pump higher or the tank lower, or fit a valve that shuts with the heater.",
+    explanation: "Fuel that stands above the pump presses on its valve. While the heater is off, fuel can creep through to the burner, which then floods at the next start. Judged from the top of the tank where its size is stated (`spans`), else from the place where the fuel is drawn.",
+    mend: "Put the pump higher or the tank lower, or fit a valve that shuts when the heater stops.",
     bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  run           1.8 m, down 1.4 m\n  pump          outlet up 20°\n  run           1 m, up 500 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Fire,
@@ -237,15 +239,15 @@ static TANK_ABOVE_PUMP: Rule = Rule {
                 .at(
                     pump.place,
                     format!(
-                        "fuel can stand {} above the pump of `{}`; {limit} is the practice",
+                        "fuel can stand {} above the pump of `{}`; {limit} at most is the practice",
                         unit.show(head),
                         job.reads(run)
                     ),
                 )
-                .label(format!("{} of fuel lean on its valve", unit.show(head)))
-                .why("fuel creeps through to a burner that is off, and it floods at the next start")
+                .label(format!("{} of fuel presses on its valve", unit.show(head)))
+                .why("fuel creeps through while the heater is off, and the burner floods at the next start")
                 .limit(format!("{limit} above the pump"), Whose::CommonPractice)
-                .help("set the pump higher or the tank lower, or fit a valve that shuts with the heater");
+                .help("put the pump higher or the tank lower, or fit a valve that shuts when the heater stops");
             if too_much {
                 finding.severity = Severity::Warning;
             }
@@ -260,7 +262,7 @@ static PETROL_TANK_INDOORS: Rule = Rule {
     severity: Severity::Error,
     title: "a petrol tank in a space that people use",
     source: "common practice, no source",
-    explanation: "Petrol gives off vapour at every temperature a vehicle sees. Where people sit or sleep it makes them ill first, and a spark does the rest. Judged where the places of tank and space are stated.",
+    explanation: "Petrol gives off vapour at every temperature that a vehicle sees. Where people sit or sleep, the vapour makes them ill, and a spark can light it. Judged where the places of tank and space are stated.",
     mend: "Put the tank outside, or in a locker that is open only to the outside.",
     bad: "tank spare\n  fuel          petrol\n  holds         10 L\n  at            back 2500 mm, left 700 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 300 mm",
     good: "tank spare\n  fuel          petrol\n  holds         10 L\n  at            back 4800 mm, left 700 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 300 mm",
@@ -282,11 +284,11 @@ static PETROL_TANK_INDOORS: Rule = Rule {
             let finding = findings
                 .at(
                     tank.header,
-                    format!("tank `{}` keeps {holds}petrol inside `{}`; 0 L is the practice", tank.name, space.name),
+                    format!("tank `{}` keeps {holds}petrol inside `{}`, where people are", tank.name, space.name),
                 )
                 .label(format!("inside `{}`", space.name))
                 .why("its vapour burns in air from about 1.4 % (handbook value, from memory)")
-                .limit("0 L of petrol where people are", Whose::CommonPractice)
+                .limit("no petrol where people are", Whose::CommonPractice)
                 .related(space.header, "the space")
                 .help("put the tank outside, or in a locker that is open only to the outside");
             findings.add(finding);

@@ -35,9 +35,9 @@ fn circuit(supply: &Supply, fault: &ShortCircuit) -> String {
         Case::ColdStart => "cold",
         Case::HotSummer => "hot",
     };
-    let charge = if supply.charge.1 { "" } else { ", charge taken" };
+    let charge = if supply.charge.1 { "" } else { ", its charge assumed" };
     format!(
-        "{} behind {} mΩ of cable, fuse, contacts and battery, with copper {copper} at {}{charge}",
+        "the battery gives {}{charge}; cable, fuse, contacts and battery have {} mΩ, with {copper} copper at {}",
         volts(supply.open_circuit),
         rounded(fault.resistance * 1e3),
         celsius(fault.case.of(supply.copper))
@@ -55,10 +55,10 @@ static SHORT_CIRCUIT_LASTS: Rule = Rule {
     name: "short-circuit-lasts",
     family: Family::Wire,
     severity: Severity::Warning,
-    title: "a short circuit at the far end that the fuse lets burn",
+    title: "a short circuit at the far end that does not blow the fuse in time",
     source: "IEC 60364-4-41 clause 411.3.2 (5 s; from memory, check the text); fuse by ISO 8820-3 (secondary copy and memory)",
-    explanation: "A fuse opens fast only at a multiple of its rating. A long thin cable holds the current of a short circuit at its far end down, and the fuse takes its time or never opens while the cable and whatever touches it glow. The current is computed with the battery's own resistance, in the case in which it is least, and held against the longest time in which a blade fuse may open.",
-    mend: "Use a larger conductor, a shorter way, or a smaller fuse that still carries the heater.",
+    explanation: "A fuse blows fast only at several times its rating. A long thin cable limits the current of a short circuit at its far end. The fuse then blows late or never, while the cable and whatever touches it glow. The current is computed with the battery's own resistance, in the case that gives the least. It is compared with the longest time in which a blade fuse may blow.",
+    mend: "Use a larger cable, a shorter route, or a smaller fuse that still carries the heater's current.",
     bad: "datasheet heater small-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       8.5 V .. 15.5 V\n  stage         pre-heat, 4.5 A peak, 90 s\n  stage         high, 2 A\n  fuse          20 A\n\nheater reader\n  datasheet     small-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\ncable supply of reader\n  from          house\n  size          1.5 mm²\n  insulation    105 °C\n  run           150 mm\n  fuse          20 A\n  run           13 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
@@ -71,7 +71,7 @@ static SHORT_CIRCUIT_LASTS: Rule = Rule {
             let told = || {
                 Told::new(
                     fuse.place,
-                    "time until the fuse opens a far short circuit",
+                    "time until the fuse blows in a far short circuit",
                     unit_or(None, "s"),
                     whose.clone(),
                 )
@@ -84,14 +84,14 @@ static SHORT_CIRCUIT_LASTS: Rule = Rule {
             let (title, label) = match fault.opens {
                 Some(opens) => (
                     format!(
-                        "a short circuit at the far end draws {current} A; a fuse of {rating} may take {} s to open, 5 s is the limit",
+                        "a short circuit at the far end draws {current} A; a fuse of {rating} may take {} s to blow; 5 s is the limit",
                         rounded(opens)
                     ),
                     format!("may take {} s at {} times its rating", rounded(opens), rounded(fault.multiple)),
                 ),
                 None => (
                     format!(
-                        "a short circuit at the far end draws {current} A; a fuse of {rating} need not open below {least} A"
+                        "a short circuit at the far end draws {current} A; a fuse of {rating} need not blow below {least} A"
                     ),
                     format!("{current} A is only {} times its rating", rounded(fault.multiple)),
                 ),
@@ -100,9 +100,9 @@ static SHORT_CIRCUIT_LASTS: Rule = Rule {
                 .at(fuse.place, title)
                 .label(label)
                 .why(circuit(supply, &fault))
-                .limit(format!("{} s until it has opened", rounded(LONGEST_SHORT_CIRCUIT)), whose)
+                .limit(format!("{} s until it has blown", rounded(LONGEST_SHORT_CIRCUIT)), whose)
                 .related(piece.place, format!("{} on the way there", shown_size(piece)))
-                .help("use a larger conductor, a shorter way, or a smaller fuse that still carries the heater");
+                .help("use a larger cable, a shorter route, or a smaller fuse that still carries the heater's current");
             findings.add(mended(finding, findings, supply));
         }
     },
@@ -112,10 +112,10 @@ static SHORT_CIRCUIT_OUTLASTS_CABLE: Rule = Rule {
     name: "short-circuit-outlasts-cable",
     family: Family::Wire,
     severity: Severity::Error,
-    title: "a cable that a short circuit burns before the fuse opens",
+    title: "a cable that a short circuit burns before the fuse blows",
     source: "IEC 60364-4-43 clause 434.5.2: I² t no more than k² A²; k by IEC 60364-5-54 annex A (both from memory); that it burns is physics",
-    explanation: "Until the fuse has opened, all the heat of a short circuit stays in the copper. Where that is more than the conductor bears, its insulation melts along its whole length and may set fire to what it lies on. Judged up to 5 s, from the insulation's own temperature.",
-    mend: "Use a larger conductor or a smaller fuse.",
+    explanation: "Until the fuse has blown, all the heat of a short circuit stays in the copper. If that is more than the cable can take, its insulation melts along its whole length and may set fire to what it lies on. Judged up to 5 s. The cable starts at the temperature that its insulation is rated for.",
+    mend: "Use a larger cable or a smaller fuse.",
     bad: "datasheet heater small-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       8.5 V .. 15.5 V\n  stage         pre-heat, 4.5 A peak, 90 s\n  stage         high, 2 A\n  fuse          20 A\n\nheater reader\n  datasheet     small-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\ncable supply of reader\n  from          house\n  size          1 mm²\n  insulation    105 °C\n  ambient       30 °C\n  run           150 mm\n  fuse          20 A\n  run           7150 mm\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
@@ -130,8 +130,14 @@ static SHORT_CIRCUIT_OUTLASTS_CABLE: Rule = Rule {
                 "the heat that the copper takes; IEC 60364-4-43 clause 434.5.2 from memory: check the text",
             );
             let place = piece.size.fact().map_or(piece.place, |fact| fact.used);
-            let told =
-                || Told::new(place, "heat let through, of what the copper bears", unit_or(None, "%"), whose.clone());
+            let told = || {
+                Told::new(
+                    place,
+                    "heat that the fuse lets through, as a share of what the copper bears",
+                    unit_or(None, "%"),
+                    whose.clone(),
+                )
+            };
             if findings.at_most(through / bears, 1.0, 0.0, told).keeps() {
                 continue;
             }
@@ -139,9 +145,9 @@ static SHORT_CIRCUIT_OUTLASTS_CABLE: Rule = Rule {
             let (size, rating) = (shown_size(piece), fuse.rating.show(fuse.rating.nominal));
             let survives = bears / (fault.current * fault.current);
             let takes = if opens.is_finite() {
-                format!("a fuse of {rating} may take {} s", rounded(opens))
+                format!("a fuse of {rating} may take {} s to blow", rounded(opens))
             } else {
-                format!("a fuse of {rating} need not open at all")
+                format!("a fuse of {rating} need not blow at all")
             };
             let finding = findings
                 .at(
@@ -152,11 +158,11 @@ static SHORT_CIRCUIT_OUTLASTS_CABLE: Rule = Rule {
                         rounded(survives)
                     ),
                 )
-                .label(format!("spoilt after {} s", rounded(survives)))
+                .label(format!("damaged after {} s", rounded(survives)))
                 .why(format!("{}; insulation for {}", circuit(supply, &fault), celsius(piece.insulation)))
-                .limit(format!("{} A²·s of heating; {} may be let through", rounded(bears), rounded(through)), whose)
-                .related(fuse.place, "the fuse that must open")
-                .help("use a larger conductor or a smaller fuse");
+                .limit(format!("{} A²·s of heat; the fuse may let {} through", rounded(bears), rounded(through)), whose)
+                .related(fuse.place, "the fuse that must blow")
+                .help("use a larger cable or a smaller fuse");
             findings.add(mended(finding, findings, supply));
         }
     },
@@ -193,7 +199,7 @@ mod tests {
         let analysis = supply("1.5 mm²", "20 A", "15 m");
         assert_eq!(rules(&analysis), ["starting-voltage-low"]);
         let low = analysis.standing().next().expect("found");
-        assert!(low.related.iter().any(|note| note.label.contains("need not open") || note.label.contains("may take")));
+        assert!(low.related.iter().any(|note| note.label.contains("need not blow") || note.label.contains("may take")));
     }
 
     #[test]

@@ -124,7 +124,7 @@ fn broken(
             String::new()
         } else {
             format!(
-                "only the {end} end of what is stated breaks the limit; as meant it is {}",
+                "only the {end} end of the tolerance breaks the limit; without it the figure is {}",
                 unit(nominal).show(nominal)
             )
         },
@@ -160,7 +160,7 @@ pub(super) fn limited(mut finding: Finding, broken: &Broken, limit: &Limit, of: 
     finding.severity = broken.severity;
     let finding = finding.limit(format!("{} {of}", limit.shown()), limit.whose.clone());
     match limit.place {
-        Some(place) => finding.related(place, format!("the sheet's limit, {}", limit.shown())),
+        Some(place) => finding.related(place, format!("the data sheet's limit, {}", limit.shown())),
         None => finding,
     }
 }
@@ -216,7 +216,7 @@ fn too_long(findings: &mut Findings<'_>, kind: Kind, words: &Words) {
             .at(way.place, title)
             .label(format!("{} {}", broken.value, words.label))
             .why(joined(&[words.why, &broken.end]))
-            .help(format!("{}: {} has to go", words.help, broken.beyond));
+            .help(format!("{}; take off {}", words.help, broken.beyond));
         findings.add(limited(finding, &broken, limit, words.of));
     }
 }
@@ -236,7 +236,7 @@ fn too_short(findings: &mut Findings<'_>, kind: Kind, words: &Words) {
             .at(way.place, format!("`{reads}` {} long; {asks}", broken.is))
             .label(format!("{} {}", broken.value, words.label))
             .why(joined(&[words.why, &broken.end]))
-            .help(format!("{}: {} is missing", words.help, broken.beyond));
+            .help(format!("{}; add {}", words.help, broken.beyond));
         findings.add(limited(finding, &broken, limit, words.of));
     }
 }
@@ -248,13 +248,13 @@ fn too_bent(findings: &mut Findings<'_>, kind: Kind, words: &Words) {
         let told = || (way.place, format!("sum {}", words.of));
         let Some(broken) = above_by(findings, bends, limit, HALF_A_DEGREE, degrees, told) else { continue };
         let reads = reads(findings.job, run, way);
-        let to = if way.outlet.is_some() { "the way to " } else { "" };
-        let title = format!("the bends of {to}`{reads}` come to {}; {}", broken.so_much, allows(limit));
+        let of = if way.outlet.is_some() { "on the way to" } else { "of" };
+        let title = format!("the bends {of} `{reads}` add up to {}; {}", broken.so_much, allows(limit));
         let finding = findings
             .at(way.place, title)
             .label(format!("{} {}", broken.value, words.label))
             .why(joined(&[words.why, &broken.end]))
-            .help(format!("{}: {} has to go", words.help, broken.beyond));
+            .help(format!("{}; take out {}", words.help, broken.beyond));
         findings.add(limited(finding, &broken, limit, words.of));
     }
 }
@@ -263,12 +263,12 @@ static EXHAUST_TOO_LONG: Rule = Rule {
     name: "exhaust-too-long",
     family: Family::Ways,
     severity: Severity::Error,
-    title: "an exhaust longer than it may be",
+    title: "an exhaust that is too long",
     source: SHEET_OR_PRACTICE,
-    explanation: "Every metre of exhaust holds gas back and cools it. Held back, the flame gets too little air: it soots, \
-                  smokes, makes more carbon monoxide and goes out. Cooled, the gas leaves water that rusts the pipe or \
-                  freezes in it. The length is walked along the legs, corner to corner.",
-    mend: "Lead it to the outside by a shorter way, or set the heater nearer to the side it leaves by.",
+    explanation: "Every metre of exhaust holds the gas back and cools it. When the gas is held back, the flame gets too \
+                  little air: it soots, smokes, makes more carbon monoxide and goes out. When the gas cools, it leaves \
+                  water that rusts the pipe or freezes in it. The length is counted along the legs, corner to corner.",
+    mend: "Lead it outside by a shorter route, or put the heater nearer to the side where the exhaust leaves.",
     bad: r#"
 exhaust of reader
   pipe          steel, 24 mm bore, 27 mm outside
@@ -295,7 +295,7 @@ exhaust of reader
             label: "of exhaust",
             why: "a longer exhaust holds the gas back and cools it: the flame soots, and water stands in the pipe",
             of: "of exhaust",
-            help: "lead it outside by a shorter way, never by ending it under the vehicle",
+            help: "lead it outside by a shorter route, but never end it under the vehicle",
         };
         too_long(findings, Kind::Exhaust, &words);
     },
@@ -305,12 +305,12 @@ static EXHAUST_TOO_SHORT: Rule = Rule {
     name: "exhaust-too-short",
     family: Family::Ways,
     severity: Severity::Error,
-    title: "an exhaust shorter than it must be",
+    title: "an exhaust that is too short",
     source: SHEET,
-    explanation: "Where the sheet asks for a shortest exhaust, the burner needs that length to burn evenly and the gas \
-                  needs it to cool: a shorter one roars, can draw the flame out, and blows hotter gas than its \
+    explanation: "Some data sheets ask for a shortest exhaust. The burner needs that length to burn evenly, and the gas \
+                  needs it to cool. A shorter exhaust roars, can draw the flame out, and blows hotter gas than its \
                   surroundings were chosen for. Only an exhaust whose end is stated is judged.",
-    mend: "Lengthen the pipe, or the way to its end.",
+    mend: "Make the pipe longer.",
     bad: r#"
 vehicle bench-van
   type          van
@@ -347,9 +347,9 @@ exhaust of reader
     find: |findings| {
         let words = Words {
             label: "of exhaust",
-            why: "the burner was set with at least that much pipe behind it, and the gas leaves hotter",
+            why: "the burner was set with at least that much pipe behind it, and from a shorter one the gas leaves hotter",
             of: "of exhaust at least",
-            help: "lengthen the pipe",
+            help: "make the pipe longer",
         };
         too_short(findings, Kind::Exhaust, &words);
     },
@@ -359,12 +359,12 @@ static EXHAUST_BENDS_TOO_MANY: Rule = Rule {
     name: "exhaust-bends-too-many",
     family: Family::Ways,
     severity: Severity::Error,
-    title: "more bends in an exhaust than it may have",
+    title: "too many bends in an exhaust",
     source: SHEET_OR_PRACTICE,
-    explanation: "A bend holds the gas back like a piece of straight pipe, and each one is a place where soot and water \
-                  settle. The sum of all turns counts, from the way the heater's port faces to the end, corners between \
-                  walked legs included.",
-    mend: "Let one slanting leg take the place of two, or leave by the nearer side.",
+    explanation: "A bend holds the gas back like a piece of straight pipe, and soot and water settle in it. All turns are \
+                  added up, from the way the heater's port faces to the end of the pipe. The corners between the legs \
+                  count too.",
+    mend: "Use one slanting leg in place of two, or lead the exhaust out on the nearer side.",
     bad: r#"
 exhaust of reader
   pipe          steel, 24 mm bore, 27 mm outside
@@ -391,7 +391,7 @@ exhaust of reader
             label: "of turns, from the port to the end",
             why: "each bend holds the gas back as a piece of pipe does, and soot settles in it",
             of: "of bends in all",
-            help: "let one slanting leg take the place of two",
+            help: "use one slanting leg in place of two",
         };
         too_bent(findings, Kind::Exhaust, &words);
     },
@@ -401,10 +401,11 @@ static COMBUSTION_AIR_TOO_LONG: Rule = Rule {
     name: "combustion-air-too-long",
     family: Family::Ways,
     severity: Severity::Error,
-    title: "a combustion-air hose longer than it may be",
+    title: "a combustion-air hose that is too long",
     source: SHEET,
-    explanation: "The burner's fan draws its air through this hose. A longer one lets less through: the flame burns rich, \
-                  soots, and makes more carbon monoxide. Common practice gives no length, so only a sheet's limit is judged.",
+    explanation: "The burner's fan draws its air through this hose. A longer hose lets less air through. The flame then \
+                  burns rich, soots, and makes more carbon monoxide. Common practice gives no length, so only a data \
+                  sheet's limit is judged.",
     mend: "Draw the air from a nearer clean place outside the vehicle.",
     bad: r#"
 combustion-air of reader
@@ -438,11 +439,11 @@ static COMBUSTION_AIR_TOO_SHORT: Rule = Rule {
     name: "combustion-air-too-short",
     family: Family::Ways,
     severity: Severity::Error,
-    title: "a combustion-air hose shorter than it must be",
+    title: "a combustion-air hose that is too short",
     source: SHEET,
-    explanation: "Where the sheet asks for a shortest hose, the burner was set with it: without it gusts at the mouth \
-                  reach the flame and noise gets out. Only a hose whose end is stated is judged.",
-    mend: "Lengthen the hose.",
+    explanation: "Some data sheets ask for a shortest hose, because the burner was set with it. With less hose, gusts at \
+                  the mouth reach the flame and noise gets out. Only a hose whose end is stated is judged.",
+    mend: "Use a longer hose.",
     bad: r#"
 combustion-air of reader
   hose          intake-25
@@ -461,9 +462,9 @@ combustion-air of reader
     find: |findings| {
         let words = Words {
             label: "of hose",
-            why: "the burner was set with at least that much hose before it; gusts reach the flame",
+            why: "the burner was set with at least that much hose before it; with less, gusts reach the flame",
             of: "of combustion air at least",
-            help: "lengthen the hose",
+            help: "use a longer hose",
         };
         too_short(findings, Kind::CombustionAir, &words);
     },
@@ -473,11 +474,12 @@ static COMBUSTION_AIR_BENDS_TOO_MANY: Rule = Rule {
     name: "combustion-air-bends-too-many",
     family: Family::Ways,
     severity: Severity::Error,
-    title: "more bends in a combustion-air hose than it may have",
+    title: "too many bends in a combustion-air hose",
     source: SHEET,
-    explanation: "Each bend takes from the air that the flame gets. The sum of all turns counts, from the way the heater's \
-                  port faces to the mouth. Common practice gives no figure for it alone, so only a sheet's limit is judged.",
-    mend: "Let one slanting leg take the place of two.",
+    explanation: "Each bend takes some of the flame's air. All turns are added up, from the way the heater's port faces to \
+                  the mouth of the hose. Common practice gives no figure for this hose alone, so only a data sheet's limit \
+                  is judged.",
+    mend: "Use one slanting leg in place of two.",
     bad: r#"
 combustion-air of reader
   hose          intake-25
@@ -501,9 +503,9 @@ combustion-air of reader
     find: |findings| {
         let words = Words {
             label: "of turns, from the port to the mouth",
-            why: "each bend takes from the air that the flame gets",
+            why: "each bend takes some of the flame's air",
             of: "of bends in all",
-            help: "let one slanting leg take the place of two",
+            help: "use one slanting leg in place of two",
         };
         too_bent(findings, Kind::CombustionAir, &words);
     },
@@ -513,11 +515,11 @@ static WARM_AIR_WAY_TOO_LONG: Rule = Rule {
     name: "warm-air-way-too-long",
     family: Family::Ways,
     severity: Severity::Error,
-    title: "an outlet farther from the heater than its air may go",
+    title: "an outlet too far from the heater",
     source: SHEET_OR_PRACTICE,
-    explanation: "Warm air that has too far to go comes out cold and little, and the heater, held back, overheats and \
-                  shuts down. Each outlet is judged by its own way, through every tee.",
-    mend: "Bring the outlet nearer, or the heater.",
+    explanation: "Warm air that has too far to go comes out cool and weak. The heater cannot push its air out, so it \
+                  overheats and shuts down. Each outlet is judged by its own way, through every tee.",
+    mend: "Bring outlet and heater nearer together.",
     bad: r#"
 warm-air main of reader
   duct          air-90
@@ -538,9 +540,9 @@ warm-air main of reader
     find: |findings| {
         let words = Words {
             label: "of duct from the heater to here",
-            why: "the air arrives cooler and slower, and the heater is held back towards its overheat trip",
+            why: "the air arrives cooler and slower, and the heater runs hot, towards its overheat trip",
             of: "of duct to an outlet",
-            help: "bring outlet and heater nearer to each other",
+            help: "bring outlet and heater nearer together",
         };
         too_long(findings, Kind::WarmAir, &words);
     },
@@ -550,10 +552,10 @@ static WARM_AIR_BENDS_TOO_MANY: Rule = Rule {
     name: "warm-air-bends-too-many",
     family: Family::Ways,
     severity: Severity::Error,
-    title: "more bends on the way to an outlet than there may be",
+    title: "too many bends on the way to an outlet",
     source: SHEET,
-    explanation: "Each bend holds the air back. An outlet behind too many of them gives little, and the heater runs hot. \
-                  The turn into a branch at a tee is not counted, since nobody states it: the true sum is no smaller.",
+    explanation: "Each bend holds the air back. An outlet behind too many bends gives little air, and the heater runs hot. \
+                  The turn into a branch at a tee is not counted, because nobody states it. The true sum is no smaller.",
     mend: "Lay the duct straighter.",
     bad: r#"
 warm-air main of reader
@@ -578,7 +580,7 @@ warm-air main of reader
     find: |findings| {
         let words = Words {
             label: "of turns from the heater to here",
-            why: "each bend holds the air back, and the heater runs towards its overheat trip",
+            why: "each bend holds the air back, and the heater runs hot, towards its overheat trip",
             of: "of bends to an outlet",
             help: "lay the duct straighter",
         };
@@ -590,10 +592,10 @@ static RETURN_AIR_WAY_TOO_LONG: Rule = Rule {
     name: "return-air-way-too-long",
     family: Family::Ways,
     severity: Severity::Error,
-    title: "a return-air duct longer than it may be",
+    title: "a return-air duct that is too long",
     source: SHEET,
-    explanation: "The heater's fan has to draw the room's air through this duct before it can blow it. Starved of air, the \
-                  heater overheats and shuts down, and the room stays cold.",
+    explanation: "The heater's fan has to draw the room's air through this duct before it can blow it out. With too little \
+                  air the heater overheats and shuts down, and the room stays cold.",
     mend: "Draw from a nearer place in the same room, or leave the duct off.",
     bad: r#"
 return-air of reader
@@ -612,7 +614,7 @@ return-air of reader
     find: |findings| {
         let words = Words {
             label: "of return-air duct",
-            why: "the fan has to draw all its air through it; starved, the heater overheats and stops",
+            why: "the fan has to draw all its air through it; with too little air the heater overheats and stops",
             of: "of return-air duct",
             help: "draw from a nearer place in the same room",
         };
@@ -624,9 +626,10 @@ static RETURN_AIR_BENDS_TOO_MANY: Rule = Rule {
     name: "return-air-bends-too-many",
     family: Family::Ways,
     severity: Severity::Error,
-    title: "more bends in a return-air duct than it may have",
+    title: "too many bends in a return-air duct",
     source: SHEET,
-    explanation: "Each bend takes from the air that the heater gets to warm. Starved of air it overheats and shuts down.",
+    explanation: "Each bend takes some of the air that the heater is to warm. With too little air the heater overheats and \
+                  shuts down.",
     mend: "Lay the duct straighter.",
     bad: r#"
 return-air of reader
@@ -649,7 +652,7 @@ return-air of reader
     find: |findings| {
         let words = Words {
             label: "of turns from the heater to the inlet",
-            why: "each bend takes from the air that the heater gets",
+            why: "each bend takes some of the heater's air",
             of: "of bends in all",
             help: "lay the duct straighter",
         };
@@ -663,9 +666,10 @@ static HARNESS_TOO_SHORT: Rule = Rule {
     severity: Severity::Error,
     title: "a branch of the supplied harness that does not reach",
     source: SHEET,
-    explanation: "A branch too short for its way ends up pulled tight over edges, or lengthened with crimps whose \
-                  resistance nobody planned and whose heat nobody sees. The way is the one written for the cable, one way.",
-    mend: "Move the part nearer, or ask the heater's maker for the longer branch.",
+    explanation: "A branch that is too short ends up pulled tight over edges. Or somebody lengthens it with crimps, whose \
+                  resistance nobody planned and whose heat nobody sees. The length it needs is that of the route written \
+                  for the cable, one way.",
+    mend: "Move the part nearer, or ask the heater's maker for a longer branch.",
     bad: r#"
 cable pump of reader
   harness       fuel-pump
@@ -687,17 +691,17 @@ cable pump of reader
         for (run, way) in ways_of(findings, Kind::Cable) {
             let Some(limit) = &way.longest else { continue };
             // The branch's own unit: the two lengths are held side by side on the bench.
-            let told = || (way.place, "length of the way beside the supplied branch");
+            let told = || (way.place, "length of the route beside the supplied branch");
             let Some(broken) = above(findings, way.length, limit, |_| limit.unit, told) else { continue };
             let reads = findings.job.reads(run);
             let branch = findings.job.text(way.place).to_string();
             let title =
-                format!("the way of `{reads}` {}; the supplied branch `{branch}` is {}", broken.is, limit.shown());
+                format!("the route of `{reads}` {}; the supplied branch `{branch}` is {}", broken.is, limit.shown());
             let finding = findings
                 .at(way.place, title)
                 .label(format!("{} too short", broken.beyond))
-                .why(joined(&["the way is the sum of the cable's legs, one way, without slack", &broken.end]))
-                .help("shorten the way, or get the longer branch from the heater's maker; do not stretch or patch it");
+                .why(joined(&["the route is the sum of the cable's legs, one way, without slack", &broken.end]))
+                .help("shorten the route, or get a longer branch from the heater's maker; do not stretch or patch this one");
             findings.add(limited(finding, &broken, limit, &format!("of branch `{branch}`")));
         }
     },
@@ -707,12 +711,14 @@ static RUN_MISSES_ITS_END: Rule = Rule {
     name: "run-misses-its-end",
     family: Family::Ways,
     severity: Severity::Error,
-    title: "a walk that does not come out where it is said to",
-    source: "the job's own places; up to 60 mm, and every stated doubt, is allowed (common practice, no source)",
-    explanation: "A route is walked leg by leg from its start. Where `at` or `ends at` says where it is, both must agree. \
-                  If they do not, a leg is missing or wrong, the thing stands elsewhere, or the line ordered will be too \
-                  short; and every distance to exhaust, fuel and openings computed from the walk is as wrong.",
-    mend: "Measure the legs and the place again, and write what is there. Doubt can be written: `± 50 mm`.",
+    title: "a route that does not end where it is said to",
+    source: "the job's own places; up to 60 mm, and every stated tolerance, is allowed (common practice, no source)",
+    explanation: "A route is followed leg by leg from its start. Where `at` or `ends at` says where it is, both must \
+                  agree. If they do not, a leg is missing or wrong, or the thing stands elsewhere. Then the line that is \
+                  ordered may be too short. Every distance to exhaust, fuel and openings that is computed from the route \
+                  is wrong too.",
+    mend: "Measure the legs and the place again, and write what is there. Where you cannot measure closely, write \
+                  the tolerance too: `± 50 mm`.",
     bad: r#"
 fuel-line of reader
   from          main by standpipe
@@ -762,38 +768,35 @@ fuel-line of reader
                         .at(
                             miss.place,
                             format!(
-                                "`{reads}` cannot reach {there}: it is {} away, and {} at most is laid",
+                                "`{reads}` cannot reach {there}: that is {} away, and {} at most is laid",
                                 show(miss.gap),
                                 show(miss.allowed)
                             ),
                         )
                         .label(format!("{} out of reach", show(miss.short_by)))
-                        .why("whatever way it takes, a line is no shorter than the straight distance")
-                        .limit(format!("{} with every doubt at its long end", show(miss.allowed)), Whose::Job)
-                        .help("measure the run again, or the two places; then write what is there")
+                        .why("a line is never shorter than the straight distance")
+                        .limit(format!("{} with every tolerance at its long end", show(miss.allowed)), Whose::Job)
+                        .help("measure the run and the two places again, and write what is there")
                 } else if let Some(too_high) = miss.too_high {
                     let way = if too_high > 0.0 { "high" } else { "low" };
                     findings
-                        .at(
-                            miss.place,
-                            format!("the rises of `{reads}` come out {} too {way} for {there}", show(miss.gap)),
-                        )
+                        .at(miss.place, format!("the rises of `{reads}` lead {} too {way} for {there}", show(miss.gap)))
                         .label(format!("{} too {way}", show(miss.gap)))
-                        .why("both heights are stated, and the rises between them do not lead from one to the other")
-                        .limit(format!("{} of stated doubt and slack", show(miss.allowed)), Whose::Job)
+                        .why("both heights are stated, and the rises do not lead from one to the other")
+                        .limit(format!("{} of tolerance and slack", show(miss.allowed)), Whose::Job)
                         .help("measure the rises and the two heights again, and write what is there")
                 } else {
                     findings
-                        .at(miss.place, format!("`{reads}` comes out {} away from {there}", show(miss.gap)))
+                        .at(miss.place, format!("`{reads}` ends up {} away from {there}", show(miss.gap)))
                         .label(format!("the legs lead to a place {} from here", show(miss.gap)))
-                        .why("a leg is missing or wrong, or one of the places is")
-                        .limit(format!("{} of stated doubt and slack", show(miss.allowed)), Whose::Job)
+                        .why("a leg is missing or wrong, or one of the places is wrong")
+                        .limit(format!("{} of tolerance and slack", show(miss.allowed)), Whose::Job)
                         .help(format!(
-                            "{} would close it; measure the legs and the place again, and write what is there",
+                            "{} would close the gap; measure the legs and the place again, and write what is there",
                             way_reads(miss.lacking, length_unit(unit, miss.gap))
                         ))
                 };
-                findings.add(finding.related(run.header, "the walk starts in this block"));
+                findings.add(finding.related(run.header, "the route starts in this block"));
             }
         }
     },
@@ -812,10 +815,10 @@ static RUN_WITHOUT_END: Rule = Rule {
     name: "run-without-end",
     family: Family::Ways,
     severity: Severity::Warning,
-    title: "a walk whose end is not stated",
+    title: "a route without a stated end",
     source: "the language",
-    explanation: "A walk without `ends` or `outlet` may go on, so nobody can say how long it is, where it comes out or \
-                  what it comes near. Of an exhaust that is the place where carbon monoxide leaves.",
+    explanation: "A route without `ends` or `outlet` may go on. So nobody can say how long it is, where it comes out or \
+                  what it passes. For an exhaust, the end is the place where carbon monoxide leaves.",
     mend: "Say how it ends: `ends facing right`, `ends at reader`, `ends in cabin`, `outlet bench`, or `ends here`.",
     bad: r#"
 fuel-line of reader
@@ -864,9 +867,9 @@ fuel-line of reader
                 _ => "`ends facing right`, or whichever way it faces",
             };
             let finding = findings
-                .at(run.header, format!("`{}` is walked for {shown} and then has no end", job.reads(run)))
+                .at(run.header, format!("`{}` goes {shown} and then has no end", job.reads(run)))
                 .label("no `ends` in this block")
-                .why("a walk without an end may go on: its length and what it comes near are not known")
+                .why("a route without an end may go on: its length and what it passes are not known")
                 .help(format!("say how it ends: {write}"));
             findings.add(finding);
         }

@@ -139,8 +139,8 @@ fn low(findings: &Findings<'_>, supply: &Supply, left: &Left, piece: &Piece, lim
     };
     let rest = supply.loop_resistance(left.case) - own;
     let mut why = format!(
-        "{length} of {size}{} is {}; fuse, contacts and the rest of the way add {}; at {} A the battery itself sags {} from {}",
-        if supply.chassis { "" } else { " out and back" },
+        "{length} of {size}{} has {}; fuse, contacts and the rest of the circuit add {}; at {} A the battery drops {} from its {}",
+        if supply.chassis { "" } else { ", there and back," },
         milliohms(own),
         milliohms(rest),
         rounded(left.current),
@@ -150,11 +150,14 @@ fn low(findings: &Findings<'_>, supply: &Supply, left: &Left, piece: &Piece, lim
     let hot = supply.left.iter().find(|other| other.case == Case::HotSummer && other.stage == left.stage);
     if let Some(hot) = hot.filter(|hot| left.case == Case::ColdStart && hot.voltage < limit) {
         let cable = celsius(Case::HotSummer.of(supply.copper));
-        why.push_str(&format!("; with the cable at {cable} {} would be left", pair_of_volts(hot.voltage, limit).0));
+        why.push_str(&format!(
+            "; with the cable at {cable} the heater would get {}",
+            pair_of_volts(hot.voltage, limit).0
+        ));
     }
     if left.held_power.is_some() {
         why.push_str(&format!(
-            "; its controller holds the power, so it draws {} A where the sheet states {} A",
+            "; its controller keeps the power up, so it draws {} A where the sheet states {} A",
             rounded(left.current),
             rounded(left.stated)
         ));
@@ -173,12 +176,15 @@ fn low(findings: &Findings<'_>, supply: &Supply, left: &Left, piece: &Piece, lim
         taken.push(format!("{} joints at {} each", supply.assumed_joints, milliohms(DEFAULT_JOINT)));
     }
     if !taken.is_empty() {
-        why.push_str(&format!(" (not stated, so taken: {})", taken.join(", ")));
+        why.push_str(&format!(" (not stated, so assumed: {})", taken.join(", ")));
     }
     let mut finding = findings
         .at(
             place,
-            format!("{heater} would get {figure_text} in {} {when}; the data sheet asks for {limit_text}", left.stage),
+            format!(
+                "`{heater}` would get {figure_text} in {} {when}; the data sheet asks for {limit_text}",
+                left.stage
+            ),
         )
         .label(format!("{size} drops {} at {} A", volts(own * left.current), rounded(left.current)))
         .why(why)
@@ -192,7 +198,7 @@ fn low(findings: &Findings<'_>, supply: &Supply, left: &Left, piece: &Piece, lim
             let same = |other: &&Left| other.case == left.case && other.stage == left.stage;
             let then = passes.left.iter().find(same).map_or(0.0, |left| left.voltage);
             finding = finding.help(format!(
-                "{} is the smallest stock size that passes ({}); or shorten the way, or fit the battery nearer",
+                "{} is the smallest stock size that passes, with {} left; or take a shorter route, or put the battery nearer",
                 choice.text,
                 volts(then)
             ));
@@ -202,7 +208,7 @@ fn low(findings: &Findings<'_>, supply: &Supply, left: &Left, piece: &Piece, lim
         }
         None => {
             finding = finding.help(format!(
-                "no stock size passes: even without any loss in this conductor {} would be left; fit the battery nearer, charge it, or use a shorter way",
+                "no stock size passes: with no loss at all in this cable, the heater would still get only {}; put the battery nearer, charge it, or take a shorter route",
                 volts(supply.voltage_at(left.case, left.current) + own * left.current)
             ));
         }
@@ -215,9 +221,9 @@ static STARTING_VOLTAGE_LOW: Rule = Rule {
     family: Family::Wire,
     severity: Severity::Error,
     title: "too little voltage at the heater while it starts",
-    source: "the lowest voltage of the heater's data sheet; copper by IEC 60028 and IEC 60228, batteries from memory",
-    explanation: "A heater draws its largest current while its glow pin heats. What cable, fuse, contacts and a cold battery lose then is missing at the pin, and the controller gives up below its limit: the heater that started in the workshop stays cold on the coldest morning. Each stage of the data sheet is computed with its highest current, copper and battery at design cold, the way out and back, and, where hot surroundings are stated, also with hot copper.",
-    mend: "Use a larger conductor, a shorter way, or a battery nearer the heater.",
+    source: "the lowest voltage in the heater's data sheet; copper by IEC 60028 and IEC 60228; battery values from memory",
+    explanation: "A heater draws its largest current while its glow pin heats up. Cable, fuse, contacts and a cold battery all lose voltage then, and the pin gets what is left. Below its limit the controller gives up: the heater that started in the workshop stays cold on the coldest morning. Each stage of the data sheet is computed at its highest current, there and back, with copper and battery at the design cold. Where hot surroundings are stated, it is computed with hot copper too.",
+    mend: "Fit a larger cable, take a shorter route, or put the battery nearer to the heater.",
     bad: "cable supply of reader\n  from          house\n  size          2.5 mm²\n  insulation    105 °C\n  run           150 mm\n  fuse          20 A\n  run           18 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Start,
@@ -229,9 +235,9 @@ static RUNNING_VOLTAGE_LOW: Rule = Rule {
     family: Family::Wire,
     severity: Severity::Error,
     title: "too little voltage at the heater while it runs",
-    source: "the lowest voltage of the heater's data sheet; copper by IEC 60028 and IEC 60228, batteries from memory",
-    explanation: "Where the start passes but a running or cool-down stage does not, the heater stops in the night, and one that stops without its cool-down overheats. Judged as the start is, for every other stage of the data sheet.",
-    mend: "Use a larger conductor, a shorter way, or a battery nearer the heater.",
+    source: "the lowest voltage in the heater's data sheet; copper by IEC 60028 and IEC 60228; battery values from memory",
+    explanation: "Here the heater starts, but a later stage gets too little voltage. The heater then stops in the night, and one that stops without its cool-down overheats. Judged like the start, for every other stage of the data sheet.",
+    mend: "Fit a larger cable, take a shorter route, or put the battery nearer to the heater.",
     bad: "datasheet heater thirsty-4               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 3 A peak, 90 s\n  stage         high, 12 A\n  exhaust-clear-of combustion-air 300 mm\n\nheater reader\n  datasheet     thirsty-4\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\ncable supply of reader\n  from          house\n  size          2.5 mm²\n  insulation    105 °C\n  run           150 mm\n  fuse          20 A\n  run           14 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Start,
@@ -242,10 +248,10 @@ static SYSTEM_VOLTAGE_DIFFERS: Rule = Rule {
     name: "system-voltage-differs",
     family: Family::Wire,
     severity: Severity::Error,
-    title: "a heater for another system voltage",
+    title: "a heater built for another system voltage",
     source: "the supply voltage of the heater's data sheet",
-    explanation: "A 12 V heater on a 24 V battery burns out its glow pin and its controller; a 24 V heater on 12 V never starts. The battery is its blocks as they are joined.",
-    mend: "Fit the heater of the other voltage, or feed it from a battery of its own.",
+    explanation: "A 24 V battery burns out the glow pin and the controller of a 12 V heater. A 24 V heater never starts on 12 V. The battery's voltage is that of its blocks as they are joined: two 12 V blocks in series give 24 V.",
+    mend: "Fit the heater's version for this voltage, or feed it from another battery of the right voltage.",
     bad: "battery house\n  made-of       2 x 12 V 95 Ah, in series\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Fire,
@@ -267,31 +273,42 @@ static SYSTEM_VOLTAGE_DIFFERS: Rule = Rule {
                 .at(
                     run.header,
                     format!(
-                        "{heater} is built for {} and battery {name} gives {} V",
+                        "`{heater}` is built for {}, but battery `{name}` gives {} V",
                         wanted.value.show(wanted.value.nominal),
                         rounded(supply.system)
                     ),
                 )
-                .label(format!("fed from {name}, {} V", rounded(supply.system)))
+                .label(format!("fed from `{name}`, {} V", rounded(supply.system)))
                 .limit(wanted.value.show(wanted.value.nominal), Whose::Sheet(sheet))
                 .related(wanted.written, "the supply that the data sheet asks for")
-                .help("use the heater's other version, or feed it from a battery of its voltage");
+                .help(format!(
+                    "fit the heater's version for {} V, or feed this one from a battery of {}",
+                    rounded(supply.system),
+                    wanted.value.show(wanted.value.nominal)
+                ));
             if let Some(battery) = battery {
-                finding = finding.related(battery.header, "this battery, as its blocks are joined");
+                finding = finding.related(battery.header, "this battery, with its blocks joined as written");
             }
             findings.add(finding);
         }
     },
 };
 
+/// What lowers the current that a conductor may carry, in words: the air with whether it is stated, and its bundle.
+fn surroundings(piece: &Piece, (air, stated): (f64, bool), bundled: u32) -> String {
+    let assumed = if stated { "" } else { " (not stated, so assumed)" };
+    let bundle = if bundled > 1 { format!(", {bundled} loaded conductors in the bundle") } else { String::new() };
+    format!("insulation for {}, air at {}{assumed}{bundle}", celsius(piece.insulation), celsius(air))
+}
+
 static CABLE_OVERLOADED: Rule = Rule {
     name: "cable-overloaded",
     family: Family::Wire,
     severity: Severity::Error,
-    title: "more current than the conductor may carry",
-    source: "33 CFR 183.425 table 5 (single conductors, 30 °C air), with the air and the bundle it lies in",
-    explanation: "A conductor that carries more than its insulation bears grows hot along its whole length, unseen behind the lining. The largest current of the heater is compared with the table's value for the insulation, lowered for warmer air and for loaded conductors lying together.",
-    mend: "Use a larger conductor, better insulation, or a cooler and looser way.",
+    title: "more current than the cable may carry",
+    source: "33 CFR 183.425 table 5 (single conductors, 30 °C air), corrected for the air and the bundle that the cable lies in",
+    explanation: "A cable that carries too much current gets hot along its whole length, out of sight behind the lining. The heater's largest current is compared with what the table allows for the cable's insulation. Warmer air lowers that figure, and so do other loaded conductors in the same bundle.",
+    mend: "Use a larger cable, better insulation, or a route that is cooler or less bundled.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  insulation    60 °C\n  ambient       59 °C\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
@@ -313,28 +330,22 @@ static CABLE_OVERLOADED: Rule = Rule {
                     continue;
                 }
                 let choice = smallest_conductor(job, supply, piece.place);
-                let air = if supply.ambient.1 { "" } else { " (not stated, taken)" };
                 let mut finding = findings
                     .at(
                         place,
                         format!(
-                            "{} would carry {} A and may carry {} A",
+                            "{} would carry {} A; it may carry {} A at most",
                             shown_size(piece),
                             rounded(carried),
                             rounded(allowable)
                         ),
                     )
-                    .label(format!("may carry {} A here", rounded(allowable)))
-                    .why(format!(
-                        "insulation for {}, air of {}{air}, {} loaded together",
-                        celsius(piece.insulation),
-                        celsius(supply.ambient.0),
-                        supply.bundled
-                    ))
+                    .label(format!("{} A at most here", rounded(allowable)))
+                    .why(surroundings(piece, supply.ambient, supply.bundled))
                     .limit(format!("{} A", rounded(allowable)), Whose::Standard("33 CFR 183.425 table 5"));
                 finding = match choice {
                     Some(choice) => finding.help(format!("{} is the smallest stock size that passes", choice.text)),
-                    None => finding.help("no stock size passes here: use better insulation or a cooler way"),
+                    None => finding.help("no stock size passes here: use better insulation or a cooler route"),
                 };
                 findings.add(finding);
                 break;
@@ -360,22 +371,17 @@ static CABLE_OVERLOADED: Rule = Rule {
                     .at(
                         place,
                         format!(
-                            "{} would carry {} and may carry {} A",
+                            "{} would carry {}; it may carry {} A at most",
                             shown_size(piece),
                             carried.show(carried.high),
                             rounded(allowable)
                         ),
                     )
-                    .label(format!("may carry {} A here", rounded(allowable)))
-                    .why(format!(
-                        "insulation for {}, air of {}, {} loaded together",
-                        celsius(piece.insulation),
-                        celsius(branch.ambient.0),
-                        branch.bundled
-                    ))
+                    .label(format!("{} A at most here", rounded(allowable)))
+                    .why(surroundings(piece, branch.ambient, branch.bundled))
                     .limit(format!("{} A", rounded(allowable)), Whose::Standard("33 CFR 183.425 table 5"))
-                    .related(branch.current.written, "what it carries")
-                    .help("use a larger conductor, better insulation or a cooler way");
+                    .related(branch.current.written, "the current that it carries")
+                    .help("use a larger cable, better insulation or a cooler route");
                 findings.add(finding);
                 break;
             }
@@ -389,8 +395,8 @@ static FEED_WITHOUT_FUSE: Rule = Rule {
     severity: Severity::Error,
     title: "a battery feed without a fuse",
     source: "life safety, trialfit's own rule; 33 CFR 183.455 and ISO 10133 ask for overcurrent protection at the source",
-    explanation: "A battery delivers hundreds of ampere into a chafed cable. Without a fuse the cable is the fuse, and it burns where it lies.",
-    mend: "Put a fuse of the rating that the heater's data sheet asks for within 200 mm of the battery.",
+    explanation: "A battery can drive hundreds of amps into a chafed cable. Without a fuse the cable itself is the fuse, and it burns where it lies.",
+    mend: "Fit the fuse that the heater's data sheet asks for, within 200 mm of the battery.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
@@ -408,21 +414,22 @@ static FEED_WITHOUT_FUSE: Rule = Rule {
             if unread {
                 findings.cannot_judge(
                     run.header,
-                    format!("a line of `{}` is not understood and may be its fuse", job.reads(run)),
+                    format!("a line of `{}` is not understood, and it may be the fuse", job.reads(run)),
                 );
                 continue;
             }
             let unit = unit_or(run.walk.unit, "m");
             let length = run.walk.length.map(|length| length_unit(unit, length.high).show(length.high));
-            let long = length.map_or(String::new(), |length| format!(", {length} of it"));
+            let leaves =
+                length.map_or("leaves the battery".to_string(), |length| format!("runs {length} from the battery"));
             let rating = wanted.map_or("the rating that the heater's data sheet asks for".to_string(), |fuse| {
                 fuse.value.show(fuse.value.nominal)
             });
             let mut finding = findings
-                .at(run.header, format!("`{}` leaves the battery with 0 fuses{long}; it needs 1", job.reads(run)))
+                .at(run.header, format!("`{}` {leaves} without a fuse", job.reads(run)))
                 .label("no fuse between here and the heater")
-                .limit("1 fuse, within 200 mm of the battery", Whose::LifeSafety)
-                .help(format!("put a `fuse` of {rating} within the first 200 mm of the run"));
+                .limit("a fuse within 200 mm of the battery", Whose::LifeSafety)
+                .help(format!("fit a fuse of {rating} within 200 mm of the battery, and write a `fuse` line there"));
             if let Some(fuse) = wanted {
                 finding = finding.related(fuse.written, "the fuse that the data sheet asks for");
             }
@@ -431,7 +438,7 @@ static FEED_WITHOUT_FUSE: Rule = Rule {
         for (number, heater) in job.heaters.iter().enumerate() {
             let fed = job.runs.iter().any(|run| feeds(run, number));
             if !fed && !job.hidden.has(Kind::Cable) && !job.runs.iter().any(|run| cable_in_doubt(run, number)) {
-                findings.cannot_judge(heater.header, format!("no cable from a battery to {} is stated", heater.name));
+                findings.cannot_judge(heater.header, format!("no cable from a battery to `{}` is stated", heater.name));
             }
         }
     },
@@ -456,8 +463,8 @@ static FUSE_FAR_FROM_BATTERY: Rule = Rule {
     severity: Severity::Warning,
     title: "a fuse far from its battery",
     source: "ISO 10133:2000 clause 8.1 (200 mm, from a secondary copy); 33 CFR 183.455 (b) allows 7 in, or 40 in of cable in a sheath or enclosure, which `sheathed` says; past 40 in an error",
-    explanation: "The cable before the fuse is not protected by it. The longer it is, the more there is to chafe with the whole battery behind it.",
-    mend: "Move the fuse to the battery.",
+    explanation: "The fuse does not protect the cable before it. The longer that piece is, the more of it can chafe, with the whole battery behind it.",
+    mend: "Move the fuse close to the battery.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
@@ -480,7 +487,7 @@ static FUSE_FAR_FROM_BATTERY: Rule = Rule {
             let limit = job.length_unit("mm").show(most);
             let behind = match supply.before_the_fuse() {
                 Some((current, bears)) => format!(
-                    "a short circuit here draws up to {} A, and nothing opens; its copper bears that for {} s",
+                    "a short circuit here draws up to {} A, and no fuse stops it; the copper bears that for {} s",
                     rounded(current),
                     rounded(bears)
                 ),
@@ -494,12 +501,12 @@ static FUSE_FAR_FROM_BATTERY: Rule = Rule {
                 .label(format!("{} from the battery", unit.show(laid)))
                 .why(behind)
                 .limit(limit.clone(), whose)
-                .help(format!("move the `fuse` line up to the first {limit} of the run"));
-            if laid <= SHEATHED_BEFORE_FUSE && !sheathed {
-                finding = finding.help(format!(
-                    "move the `fuse` line up to the first {limit} of the run; or lay the cable before it in a sheath or conduit and \
-                     write `sheathed`"
+                .help(format!(
+                    "fit the fuse nearer to the battery, and write its `fuse` line within the first {limit} of the run"
                 ));
+            if laid <= SHEATHED_BEFORE_FUSE && !sheathed {
+                let help = "; or lay the cable up to the fuse in a sheath or conduit, and write `sheathed`";
+                finding.help.push_str(help);
             } else {
                 finding.severity = Severity::Error;
             }
@@ -514,10 +521,10 @@ static FUSE_TOO_LARGE_FOR_CABLE: Rule = Rule {
     name: "fuse-too-large-for-cable",
     family: Family::Wire,
     severity: Severity::Error,
-    title: "a fuse that its cable cannot bear",
-    source: "IEC 60364-4-43 clause 433.1 (rating no more than the cable may carry); 33 CFR 183.455 (c) allows half as much again",
-    explanation: "A fuse protects the cable, not the heater. A fuse that lets more through than the thinnest conductor behind it may carry leaves that conductor to burn first. Between the two published limits it is a warning, past both an error.",
-    mend: "Fit the fuse that the heater's data sheet asks for, and a conductor that may carry it.",
+    title: "a fuse too large for its cable",
+    source: "IEC 60364-4-43 clause 433.1 (the rating is no more than the cable may carry); 33 CFR 183.455 (c) allows half as much again",
+    explanation: "A fuse protects the cable, not the heater. If it lets through more than the thinnest cable behind it may carry, that cable burns first. Between the two published limits this is a warning; past both it is an error.",
+    mend: "Fit the fuse that the heater's data sheet asks for, and a cable that may carry as much.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          125 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
@@ -538,21 +545,19 @@ static FUSE_TOO_LARGE_FOR_CABLE: Rule = Rule {
             let shown = fuse.rating.show(rating);
             let size = shown_size(piece);
             let (limit, whose) = if past_both {
-                (1.5 * allowable, Whose::Standard("33 CFR 183.455 (c), half above what the cable may carry"))
+                (1.5 * allowable, Whose::Standard("33 CFR 183.455 (c), half as much again as the cable may carry"))
             } else {
                 (allowable, FUSE_LIMIT)
             };
             let mut finding = findings
-                .at(fuse.place, format!("a fuse of {shown} before {size} that may carry {} A", rounded(allowable)))
+                .at(
+                    fuse.place,
+                    format!("a fuse of {shown} is too large for {size}, which may carry {} A", rounded(allowable)),
+                )
                 .label(format!("{shown} lets {size} overheat"))
-                .why(format!(
-                    "insulation for {}, air of {}, {} loaded together",
-                    celsius(piece.insulation),
-                    celsius(supply.ambient.0),
-                    supply.bundled
-                ))
+                .why(surroundings(piece, supply.ambient, supply.bundled))
                 .limit(format!("{} A", rounded(limit)), whose)
-                .related(piece.place, format!("the thinnest conductor behind it, {size}"));
+                .related(piece.place, format!("the thinnest cable behind it, {size}"));
             if !past_both {
                 finding.severity = Severity::Warning;
             }
@@ -560,13 +565,15 @@ static FUSE_TOO_LARGE_FOR_CABLE: Rule = Rule {
             finding = match (wanted, smallest_conductor(job, supply, piece.place)) {
                 (Some(wanted), _) if wanted.nominal <= allowable => {
                     let text = wanted.show(wanted.nominal);
-                    let finding = finding.help(format!("the data sheet asks for {text}, which this cable bears"));
+                    let finding =
+                        finding.help(format!("fit {text}, as the data sheet asks; this cable may carry that"));
                     write_fuse(finding, fuse, &text)
                 }
-                (_, Some(choice)) => {
-                    finding.help(format!("use a smaller fuse, or {}, the smallest stock size that passes", choice.text))
-                }
-                _ => finding.help("use a smaller fuse or a larger conductor"),
+                (_, Some(choice)) => finding.help(format!(
+                    "use a smaller fuse, or a cable of {}, the smallest stock size that passes",
+                    choice.text
+                )),
+                _ => finding.help("use a smaller fuse or a larger cable"),
             };
             findings.add(finding);
         }
@@ -594,17 +601,15 @@ fn branch_fuses(findings: &mut Findings<'_>) {
         }
         let (shown, size) = (fuse.rating.show(rating), shown_size(piece));
         let mut finding = findings
-            .at(fuse.place, format!("a fuse of {shown} before {size} that may carry {} A", rounded(allowable)))
+            .at(
+                fuse.place,
+                format!("a fuse of {shown} is too large for {size}, which may carry {} A", rounded(allowable)),
+            )
             .label(format!("{shown} lets {size} overheat"))
-            .why(format!(
-                "insulation for {}, air of {}, {} loaded together",
-                celsius(piece.insulation),
-                celsius(branch.ambient.0),
-                branch.bundled
-            ))
+            .why(surroundings(piece, branch.ambient, branch.bundled))
             .limit(format!("{} A", rounded(allowable)), FUSE_LIMIT)
-            .related(piece.place, format!("the thinnest conductor behind it, {size}"))
-            .help("use a smaller fuse or a larger conductor");
+            .related(piece.place, format!("the thinnest cable behind it, {size}"))
+            .help("use a smaller fuse or a larger cable");
         if rating <= 1.5 * allowable {
             finding.severity = Severity::Warning;
         }
@@ -643,9 +648,9 @@ static FUSE_TOO_SMALL: Rule = Rule {
     name: "fuse-too-small",
     family: Family::Wire,
     severity: Severity::Error,
-    title: "a fuse that may open while the heater works",
-    source: "ISO 8820-3 time-current gate (secondary copy and memory); three quarters of the rating for lasting loads is common practice, no source",
-    explanation: "A fuse that opens in pre-heat stops the start; one that opens while the heater burns stops the blower too, and a hot heater without its cool-down overheats. Each stage's highest current and time are held against the shortest time in which a blade fuse of that rating may open, and the lasting current against three quarters of the rating.",
+    title: "a fuse that may blow while the heater works",
+    source: "ISO 8820-3 time-current gate (secondary copy and memory); three quarters of the rating for loads that last is common practice, no source",
+    explanation: "A fuse that blows in pre-heat stops the start. One that blows while the heater burns stops the blower too, and a hot heater without its cool-down overheats. For each stage, its highest current and its time are compared with the shortest time in which a blade fuse of that rating may blow. The current that lasts for hours is compared with three quarters of the rating.",
     mend: "Fit the fuse that the heater's data sheet asks for.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          5 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
@@ -690,20 +695,21 @@ static FUSE_TOO_SMALL: Rule = Rule {
                     } else {
                         "as long as it runs".to_string()
                     };
-                    let latest = longest_opening_time(current / rating)
-                        .map_or(String::new(), |time| format!(" and must within {} s", rounded(time.in_seconds())));
+                    let latest = longest_opening_time(current / rating).map_or(String::new(), |time| {
+                        format!(", and must blow within {} s", rounded(time.in_seconds()))
+                    });
                     findings
                         .at(
                             fuse.place,
                             format!(
-                                "a fuse of {shown} may open in {}: {} A for {lasting}",
+                                "a fuse of {shown} may blow in {}, at {} A for {lasting}",
                                 stage.name,
                                 rounded(current)
                             ),
                         )
                         .label(format!("{} A is {} times its rating", rounded(current), rounded(current / rating)))
                         .why(format!(
-                            "at {} times its rating it may open after {} s{latest}",
+                            "at {} times its rating it may blow after {} s{latest}",
                             rounded(current / rating),
                             rounded(opening)
                         ))
@@ -733,12 +739,12 @@ static FUSE_TOO_SMALL: Rule = Rule {
                         .at(
                             fuse.place,
                             format!(
-                                "a fuse of {shown} would carry {} A for hours; {} A is usual",
+                                "a fuse of {shown} would carry {} A for hours; {} A at most is usual",
                                 rounded(current),
                                 rounded(CONTINUOUS_LOAD_SHARE * rating)
                             ),
                         )
-                        .label(format!("loaded to {} % for hours", rounded(100.0 * current / rating)))
+                        .label(format!("{} % of its rating for hours", rounded(100.0 * current / rating)))
                         .limit(
                             format!("{} A, three quarters of its rating", rounded(CONTINUOUS_LOAD_SHARE * rating)),
                             Whose::CommonPractice,
@@ -751,7 +757,7 @@ static FUSE_TOO_SMALL: Rule = Rule {
             finding = match sheet.fuse.get() {
                 Some(wanted) => {
                     let text = wanted.show(wanted.nominal);
-                    write_fuse(finding.help(format!("the data sheet asks for {text}")), fuse, &text)
+                    write_fuse(finding.help(format!("fit {text}, as the data sheet asks")), fuse, &text)
                 }
                 None => finding.help("use the rating that the heater's maker gives"),
             };
@@ -764,10 +770,10 @@ static FUSE_NOT_AS_ASKED: Rule = Rule {
     name: "fuse-not-as-asked",
     family: Family::Wire,
     severity: Severity::Warning,
-    title: "another fuse than the data sheet asks for",
+    title: "not the fuse that the data sheet asks for",
     source: "the fuse of the heater's data sheet",
-    explanation: "The maker chose the fuse for the heater's own wiring as well as for its current. Where the fuse is also too large for its cable or too small for its load, this is a note there.",
-    mend: "Fit the fuse that the data sheet asks for, or have the maker agree to another in writing.",
+    explanation: "The maker chose the fuse for the heater's current and for the heater's own wiring. Where the fuse is also too large for its cable or too small for its load, this becomes a note on that finding.",
+    mend: "Fit the fuse that the data sheet asks for, or get the maker's written agreement to another.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          30 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
@@ -784,7 +790,7 @@ static FUSE_NOT_AS_ASKED: Rule = Rule {
             }
             let text = wanted.value.show(wanted.value.nominal);
             let finding = findings
-                .at(fuse.place, format!("a fuse of {} where the data sheet asks for {text}", fuse.rating.show(rating)))
+                .at(fuse.place, format!("the fuse is {}; the data sheet asks for {text}", fuse.rating.show(rating)))
                 .label(format!("the data sheet asks for {text}"))
                 .limit(text.clone(), Whose::Sheet(sheet.name.clone()))
                 .related(wanted.written, "the fuse that the data sheet asks for")
@@ -798,10 +804,10 @@ static HOLDER_TOO_SMALL: Rule = Rule {
     name: "holder-too-small",
     family: Family::Wire,
     severity: Severity::Error,
-    title: "a fuse in a holder built for less",
+    title: "a fuse holder built for less than its fuse",
     source: "the current that the holder is built for, as the job or its data sheet states it",
-    explanation: "A holder's contacts are made for a current. Behind a larger fuse they carry more, grow hot, lose their spring and char, long before the fuse has a reason to open.",
-    mend: "Take a holder built for the fuse's rating or more.",
+    explanation: "A holder's contacts are built for a certain current. With a larger fuse they may carry more. Then they get hot, lose their spring and char, long before the fuse blows.",
+    mend: "Use a holder built for the fuse's rating or more.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A, holder 15 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A, holder 30 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
@@ -817,11 +823,11 @@ static HOLDER_TOO_SMALL: Rule = Rule {
             }
             let (rating, holder) = (fuse.rating.show(fuse.rating.nominal), bears.show(bears.nominal));
             let finding = findings
-                .at(fuse.place, format!("a fuse of {rating} in a holder built for {holder}"))
-                .label(format!("its contacts are made for {holder}"))
-                .why("the holder grows hot at a current at which the fuse has no reason to open")
+                .at(fuse.place, format!("a fuse of {rating} sits in a holder built for {holder}"))
+                .label(format!("its contacts are built for {holder}"))
+                .why("the holder gets hot at a current that does not blow the fuse")
                 .limit(holder, Whose::Job)
-                .help(format!("take a holder built for {rating} or more"));
+                .help(format!("use a holder built for {rating} or more"));
             findings.add(finding);
         }
     },
@@ -837,8 +843,8 @@ static BRANCH_VOLTAGE_LOST: Rule = Rule {
     severity: Severity::Warning,
     title: "a pump or sensor cable that loses too much voltage",
     source: "common practice, no source: a tenth of the system's voltage at most",
-    explanation: "A dosing pump pulls by its magnet's current. On a long thin cable it pulls weakly, strokes fall short, and the heater gets less fuel than its controller counts. Judged for every cable that says what it `carries`, out and back, with hot copper.",
-    mend: "Use a larger conductor or a shorter way.",
+    explanation: "The current in a dosing pump's magnet does the pulling. On a long thin cable the pump pulls weakly, its strokes fall short, and the heater gets less fuel than its controller counts. Judged for every cable that states what it `carries`, there and back, with hot copper.",
+    mend: "Use a larger cable or a shorter route.",
     bad: "cable pump of reader\n  size          0.5 mm²\n  carries       2 A\n  run           12 m\n  ends          here",
     good: "cable pump of reader\n  size          1 mm²\n  carries       2 A\n  run           4 m\n  ends          here",
     guards: Guards::Start,
@@ -855,18 +861,12 @@ static BRANCH_VOLTAGE_LOST: Rule = Rule {
             let (lost, limit) = pair_of_volts(branch.lost, allowed);
             let carried = branch.current.value.show(branch.current.value.high);
             let finding = findings
-                .at(
-                    place,
-                    format!(
-                        "`{}` loses {lost} at {carried}; {limit} is a tenth of the system's voltage",
-                        job.reads(run)
-                    ),
-                )
-                .label(format!("loses {lost} out and back"))
-                .why(format!("with its copper at {}", celsius(branch.ambient.0)))
-                .limit(format!("{limit} lost"), Whose::CommonPractice)
-                .related(branch.current.written, "what it carries")
-                .help("use a larger conductor or a shorter way");
+                .at(place, format!("`{}` loses {lost} at {carried}; {limit} at most is usual", job.reads(run)))
+                .label(format!("loses {lost} there and back"))
+                .why(format!("computed with the copper at {}", celsius(branch.ambient.0)))
+                .limit(format!("{limit} lost, a tenth of the system's voltage"), Whose::CommonPractice)
+                .related(branch.current.written, "the current that it carries")
+                .help("use a larger cable or a shorter route");
             findings.add(finding);
         }
     },
@@ -889,7 +889,7 @@ static FEED_CAN_BE_CUT: Rule = Rule {
     severity: Severity::Warning,
     title: "a feed that cuts itself off before the heater has cooled",
     source: "common practice, no source; 2001/56/EC annex VII 1.5.1 asks that the blower runs on after switch-off",
-    explanation: "After switch-off the blower must run on, often for minutes. Without it the hot heater damages itself and what lies around it. An ignition feed, a battery saver or a managed load output cuts it off without asking anybody. A switch that a person turns is told of by `isolator-in-feed`.",
+    explanation: "After switch-off the blower must run on, often for minutes. Without it the hot heater damages itself and what lies around it. An ignition feed, a battery saver or a managed load output cuts it off without asking anybody. The rule `isolator-in-feed` speaks of a switch that a person turns.",
     mend: "Take the heater's feed from the battery side of whatever switches off by itself.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  switch        ignition\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
@@ -903,8 +903,8 @@ static ISOLATOR_IN_FEED: Rule = Rule {
     severity: Severity::Advice,
     title: "a feed that somebody can switch off before the heater has cooled",
     source: "common practice, no source; 2001/56/EC annex VII 1.5.1 asks that the blower runs on after switch-off",
-    explanation: "An isolator is right where a battery must be parted from its cables, and somebody in a hurry turns it while the heater is still hot. Silent for the master switch of a vehicle for dangerous goods, which ADR 9.2.2 asks for (from memory: check the text), where the data sheet says that the heater bears being cut off after 40 s (ADR 9.2.4.7.4).",
-    mend: "Put a label at the switch: heater off and cooled down first.",
+    explanation: "An isolator is right where a battery must be parted from its cables, and somebody in a hurry turns it while the heater is still hot. A vehicle for dangerous goods must have a master switch by ADR 9.2.2 (from memory: check the text). Nothing is said of that switch where the data sheet says that the heater bears being cut off after 40 s (ADR 9.2.4.7.4).",
+    mend: "Put a label on the switch: heater off and cooled down first.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  switch        isolator\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Start,
@@ -925,19 +925,20 @@ fn cut_while_hot(findings: &mut Findings<'_>, by_hand: bool) {
             }
             let time = cool_down.and_then(|stage| stage.duration);
             let lasts = time.map_or("minutes".to_string(), |time| time.show(time.high));
+            let cooling = time.map_or("cool-down".to_string(), |_| format!("cool-down of {lasts}"));
             let heater = heater_name(findings, supply);
             let (title, help) = if by_hand {
                 (
-                    format!("the {what} can cut {heater} off during its cool-down of {lasts}"),
-                    "put a label at it: heater off and cooled down first",
+                    format!("the {what} can cut `{heater}` off during its {cooling}"),
+                    "put a label on it: switch the heater off and let it cool down first",
                 )
             } else {
                 (
-                    format!("`{what}` cuts {heater} off during its cool-down of {lasts}"),
-                    "take the feed from the battery side of it",
+                    format!("`{what}` cuts `{heater}` off during its {cooling}"),
+                    "take the heater's feed from the battery side of it",
                 )
             };
-            let mut finding = findings.at(step.place, title).label(format!("cuts the cool-down of {lasts}")).help(help);
+            let mut finding = findings.at(step.place, title).label(format!("cuts the {cooling}")).help(help);
             finding = match cool_down {
                 Some(stage) => finding
                     .limit(
@@ -962,9 +963,9 @@ static BATTERY_FREEZES: Rule = Rule {
     name: "battery-freezes",
     family: Family::Wire,
     severity: Severity::Error,
-    title: "a battery whose electrolyte freezes",
+    title: "a battery cold enough to freeze",
     source: "handbook values of electrolyte freezing by state of charge, from memory",
-    explanation: "The emptier a lead-acid battery, the weaker its acid: half charged it freezes near -25 °C, and a frozen battery starts nothing and may burst. Judged where the job states the charge; less than 2 K above the freezing point is a warning.",
+    explanation: "The emptier a lead-acid battery is, the weaker its acid. Half charged it freezes near -25 °C. A frozen battery starts nothing and may burst. Judged where the job states the charge. Less than 2 K above the freezing point is a warning.",
     mend: "Keep the battery charged, keep it warmer, or use another kind.",
     bad: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          flooded\n  charge        20 %\n  temperature   -24 °C\n  at            back 1200 mm, left 600 mm, up 700 mm\n\ncable supply of reader\n  from          house\n  size          10 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     good: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm",
@@ -976,7 +977,7 @@ static BATTERY_FREEZES: Rule = Rule {
             let Some((freezes, own)) = supply.freezing.filter(|_| !told.contains(&supply.battery)) else { continue };
             let Some(battery) = job.batteries.get(supply.battery) else { continue };
             let place = battery.charge.place().unwrap_or(battery.header);
-            let words = || Told::new(place, "cold of the battery", unit_or(None, "°C"), FREEZING_LIMIT);
+            let words = || Told::new(place, "temperature of the battery", unit_or(None, "°C"), FREEZING_LIMIT);
             if findings.at_least(own, freezes + NEAR_FREEZING, 0.0, words).keeps() {
                 continue;
             }
@@ -985,7 +986,7 @@ static BATTERY_FREEZES: Rule = Rule {
                 .at(
                     place,
                     format!(
-                        "at {} % charge {} freezes at {}; it would be {}",
+                        "at {} % charge `{}` freezes at {}, and it would be at {}",
                         rounded(supply.charge.0 * 100.0),
                         battery.name,
                         celsius(freezes),
@@ -994,8 +995,8 @@ static BATTERY_FREEZES: Rule = Rule {
                 )
                 .label(format!("freezes at {}", celsius(freezes)))
                 .limit(celsius(freezes), FREEZING_LIMIT)
-                .help("keep it charged above the job's cold, keep it warmer, or use another kind of battery");
-            let finding = with_cable(finding, findings, supply, "what it is to start");
+                .help("keep it better charged, keep it warmer, or use another kind of battery");
+            let finding = with_cable(finding, findings, supply, "the cable to the heater that it has to start");
             let milder = if own > freezes + SAME { Severity::Warning } else { Severity::Error };
             findings.add(Finding { severity: milder, ..finding });
         }
