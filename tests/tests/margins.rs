@@ -21,7 +21,7 @@ const NOT_MEASURED: &[(&str, &str)] = &[
     ("fuel-bore-traps-gas", "gas can gather"),
     ("sleeve-long-or-gaping", "not said to meet"),
     ("carbon-monoxide-alarm-badly-placed", "hangs behind"),
-    ("sensor-badly-placed", "which is 0 of the"),
+    ("sensor-badly-placed", "does not heat"),
     ("fuel-joint-indoors", "lies in"),
 ];
 

@@ -564,7 +564,7 @@ fn figure(job: &Job, exhaust: &Run, clearance: &Clearance, measured: &Measured, 
     let edge = clearance.target == Target::Edge;
     if edge {
         working.push(Step {
-            what: "from the open end to the nearest edge of the vehicle's outline in plan, negative inside it",
+            what: "from the open end to the nearest edge of the vehicle, seen from above; negative inside the edge",
             formula: "d = way out over the edge, along forward or left",
             inputs,
             result: clearance.nominal,
@@ -573,7 +573,7 @@ fn figure(job: &Job, exhaust: &Run, clearance: &Clearance, measured: &Measured, 
         });
     } else {
         working.push(Step {
-            what: "least straight distance, between the two nearest places; not the way of gas through the air",
+            what: "straight distance between the two nearest places; not the way that gas takes through the air",
             formula: "d = √((forward₂ − forward₁)² + (left₂ − left₁)² + (up₂ − up₁)²)",
             inputs,
             result: measured.gap.distance.in_metres(),
@@ -597,7 +597,7 @@ fn figure(job: &Job, exhaust: &Run, clearance: &Clearance, measured: &Measured, 
     }
     if measured.reaches != (0.0, 0.0) {
         working.push(Step {
-            what: "with every stated doubt at its worst end",
+            what: "with every stated tolerance at its worst",
             formula: "w = s − doubt₁ − doubt₂",
             inputs: vec![
                 input("s", clearance.nominal, spelled),
@@ -647,13 +647,13 @@ fn list_missing(job: &Job, figures: &mut Figures) {
     for run in job.runs.iter().filter(|run| run.kind == Kind::Exhaust) {
         let name = job.reads(run);
         if ends_in(run).is_none() && open_end(run).is_none() {
-            missing(run.header, format!("distances of the open end of {name}"), "it is not known where that end is");
+            missing(run.header, format!("distances of the open end of {name}"), "the place of that end is not known");
         }
         if !way_is_known(run) {
             missing(
                 run.header,
                 format!("distances along {name}"),
-                "part of it is a length without a direction, or starts where nobody said",
+                "part of it has a length but no direction, or the place where it starts is not stated",
             );
         }
         if !port_is_known(job, run) {
@@ -667,7 +667,7 @@ fn list_missing(job: &Job, figures: &mut Figures) {
             missing(
                 run.header,
                 format!("distance of {name} from the edge of its body"),
-                "it rides on a body with axes of its own, whose outline is not stated",
+                "the outline of the body that it rides on is not stated",
             );
         }
     }
@@ -678,14 +678,22 @@ fn list_missing(job: &Job, figures: &mut Figures) {
         if matches!(run.kind, Kind::CombustionAir | Kind::FuelLine | Kind::KeepClear | Kind::Cable | Kind::ReturnAir)
             && exhaust_bodies.iter().any(|body| **body != run.body)
         {
-            missing(run.header, title(), "they ride on two bodies that move against each other");
+            missing(
+                run.header,
+                title(),
+                "they ride on two bodies that move against each other, so their distance changes",
+            );
         }
         match run.kind {
             Kind::CombustionAir if ends_in(run).is_none() && open_end(run).is_none() => {
-                missing(run.header, title(), "it is not known where its open end is");
+                missing(run.header, title(), "the place of its open end is not known");
             }
             Kind::FuelLine | Kind::KeepClear if !way_is_known(run) => {
-                missing(run.header, title(), "part of it is a length without a direction, or starts where nobody said");
+                missing(
+                    run.header,
+                    title(),
+                    "part of it has a length but no direction, or the place where it starts is not stated",
+                );
             }
             _ => {}
         }
@@ -701,7 +709,11 @@ fn list_missing(job: &Job, figures: &mut Figures) {
         if opening.area.is_none() {
             missing(opening.header, title, "its place is not stated");
         } else if exhaust_bodies.iter().any(|body| **body != opening.body) {
-            missing(opening.header, title, "they ride on two bodies that move against each other");
+            missing(
+                opening.header,
+                title,
+                "they ride on two bodies that move against each other, so their distance changes",
+            );
         }
     }
 }

@@ -302,7 +302,7 @@ impl<'a, 'f> Building<'a, 'f> {
                     let because = match (rate, excess) {
                         (None, _) => "the heater's data sheet states no `fuel-rate`",
                         (_, None) => "the heater's data sheet states no `excess-air`",
-                        _ => "neither data sheet nor tank says what it burns",
+                        _ => "neither the data sheet nor the tank says which fuel it burns",
                     };
                     let title = format!("combustion air, exhaust, their heat, pressure and water of {}", self.name);
                     self.missing(title, because);
@@ -384,7 +384,7 @@ impl<'a, 'f> Building<'a, 'f> {
         let (port, stated, working) = match (sheet.exhaust_temperature.get(), sheet.output.get()) {
             (Some(stated), _) => {
                 let told = step(
-                    "as the data sheet states it",
+                    "as stated in the data sheet",
                     "T₀",
                     Vec::new(),
                     stated.high,
@@ -404,7 +404,7 @@ impl<'a, 'f> Building<'a, 'f> {
                     input("c_p at T₀, J/(kg·K)", hot.heat.at(port), ""),
                 ];
                 let told = step(
-                    "what the fuel gives and the heater does not keep; an upper bound, since losses of the casing are not taken off",
+                    "heat of the fuel less the heater's output; an upper bound, since heat lost through the casing is not taken off",
                     "h(T₀) = h(T_air) + (P_fuel − P_heat) / m",
                     inputs,
                     port.in_kelvin(),
@@ -507,7 +507,7 @@ impl<'a, 'f> Building<'a, 'f> {
             dew_point.in_kelvin(),
             unit,
             vec![step(
-                "where the gas's water saturates it; dry air drawn in, so damp air lies a little above",
+                "temperature at which water begins to settle; for dry intake air, and a little higher for damp air",
                 "p_s(T) = p · x_water",
                 vec![
                     input("p", pressure.in_pascals(), "kPa"),
@@ -526,7 +526,7 @@ impl<'a, 'f> Building<'a, 'f> {
             end.gas.1.in_kelvin(),
             unit,
             vec![step(
-                "cooled along the pipe; still air, pipe as stated",
+                "the gas cools along the pipe; in still air, for the pipe as stated",
                 "T = T_a + (T₀ − T_a) · exp(−U′ · L / (m · c_p)), leg by leg",
                 vec![
                     input("T_a", air.in_kelvin(), unit.spelling),
@@ -544,13 +544,13 @@ impl<'a, 'f> Building<'a, 'f> {
             name: "exhaust_condensate",
             section: Section::Exhaust,
             subject: run.header,
-            title: format!("water that falls out in the exhaust of {} at the most", self.name),
+            title: format!("most water that can settle in the exhaust of {}", self.name),
             case: "lowest output, design cold",
             value: found.water / 1000.0,
             unit: unit_or(None, "L/h"),
             rests_on: vec![run.header],
             working: vec![step(
-                "water made, and the share that a gas as cold as the wall at the end cannot hold; all the gas comes that far down at the most",
+                "water made, less what gas as cold as the wall at the end still holds; an upper bound, since not all the gas gets so cold",
                 "m_out = m_fuel · w · (1 − (1 − x) · p_s / (x · (p − p_s)))",
                 vec![
                     input("m_fuel", kilograms_an_hour(cold.fuel_flow), "kg/h"),
@@ -583,7 +583,7 @@ impl<'a, 'f> Building<'a, 'f> {
         let found = Loss { exhaust: pushed, air: drawn };
         let allowed = self.sheet.and_then(|sheet| sheet.combustion_pressure.get());
         let unit = unit_or(allowed.map(|allowed| allowed.unit), "Pa");
-        let source = "Darcy-Weisbach with Colebrook; bends by Rennels and Hudson eq. 15.2; a silencer counts 3 velocity heads, and where no sheet says, roughness is 0.6 mm and a bend has 2 bores (common practice, no source)";
+        let source = "Darcy-Weisbach with Colebrook; bends by Rennels and Hudson eq. 15.2; a silencer counts as 3 velocity heads; where no sheet says, roughness is 0.6 mm and a bend's radius 2 bores (common practice, no source)";
         let of = |pieces: &[Piece], flow: MassFlow| {
             vec![
                 input("m", kilograms_an_hour(flow), "kg/h"),
@@ -595,7 +595,7 @@ impl<'a, 'f> Building<'a, 'f> {
         };
         let working = vec![
             step(
-                "exhaust, each leg at its own temperature, and the exit",
+                "pressure lost in the exhaust, each leg at its own temperature, and at its outlet",
                 "Δp₁ = Σ (f · L / D + ΣK) · ρ · w² / 2",
                 of(pipe, lean.exhaust),
                 pushed,
@@ -603,7 +603,7 @@ impl<'a, 'f> Building<'a, 'f> {
                 source,
             ),
             step(
-                "combustion air at 20 °C, and the entrance",
+                "pressure lost in the combustion air at 20 °C, and at its intake",
                 "Δp₂ = Σ (f · L / D + ΣK) · ρ · w² / 2",
                 of(hose, lean.air),
                 drawn,
@@ -611,7 +611,7 @@ impl<'a, 'f> Building<'a, 'f> {
                 source,
             ),
             step(
-                "both sides",
+                "both together",
                 "Δp = Δp₁ + Δp₂",
                 vec![input("Δp₁", pushed, unit.spelling), input("Δp₂", drawn, unit.spelling)],
                 pushed + drawn,
@@ -786,7 +786,7 @@ impl<'a, 'f> Building<'a, 'f> {
             cubic,
             vec![
                 step(
-                    "air that the fuel needs, and the excess",
+                    "air that the fuel needs, with the excess",
                     "m_air = m_fuel · A · (1 + e)",
                     vec![
                         input("m_fuel", kilograms_an_hour(hot.fuel_flow), "kg/h"),
@@ -817,7 +817,7 @@ impl<'a, 'f> Building<'a, 'f> {
             gas_flow,
             cubic,
             vec![step(
-                "air and fuel together; hot, the volume grows with the absolute temperature",
+                "air and fuel together; hot gas takes more room, in step with its absolute temperature",
                 "V = (m_air + m_fuel) / ρ",
                 vec![
                     input("m_air + m_fuel", kilograms_an_hour(mass), "kg/h"),
@@ -846,7 +846,7 @@ impl<'a, 'f> Building<'a, 'f> {
             input("φ", found.fuel_ratio, ""),
         ];
         let left = step(
-            "excess air left: a fan moves a volume and a pump doses a volume, so thin air and dense fuel both take from it; e is taken to hold at sea level and 20 °C",
+            "fan and pump each move a volume, so thin air and dense fuel both take from the excess; e is taken to hold at sea level and 20 °C",
             "e′ = (1 + e) · σ / φ − 1",
             inputs,
             found.left,
@@ -863,7 +863,7 @@ impl<'a, 'f> Building<'a, 'f> {
             runs_out,
             unit,
             vec![step(
-                "where σ = φ / (1 + e) on such a day",
+                "altitude at which no excess air is left on such a day",
                 "σ(h) = φ / (1 + e)",
                 vec![input("e", found.excess, "%"), input("φ", found.fuel_ratio, "")],
                 runs_out,
@@ -889,7 +889,7 @@ impl<'a, 'f> Building<'a, 'f> {
             input("lagging, W/(m·K)", exhaust_flow::CONDUCTIVITY_OF_LAGGING.in_watts_per_metre_kelvin(), ""),
         ];
         let gas = step(
-            "cooled along the pipe, leg by leg; a smooth pipe in still air, so corrugated or windswept pipe ends cooler",
+            "the gas cools along the pipe, leg by leg; for smooth pipe in still air, so corrugated pipe or wind makes it cooler",
             "T = T_a + (T₀ − T_a) · exp(−U′ · L / (m · c_p))",
             inputs,
             last.gas.1.in_kelvin(),
@@ -940,7 +940,7 @@ impl<'a, 'f> Building<'a, 'f> {
         }
         let unit = unit_or(run.walk.unit, "mm");
         let mut working = vec![step(
-            "how far the way climbs again after its lowest place",
+            "how far it climbs again after its lowest place",
             "d = highest place after − lowest place",
             Vec::new(),
             depth,
@@ -954,7 +954,7 @@ impl<'a, 'f> Building<'a, 'f> {
         );
         if let Some(time) = filled.filter(|time| run.kind == Kind::Exhaust && *time > Time::ZERO) {
             working.push(step(
-                "until the water of the lowest output closes it, at the most that can fall out",
+                "time until water blocks it, with the most that can settle at the lowest output",
                 "t = A · L · ρ / m_out",
                 vec![input("bore", bore, "mm"), input("L", closed, "mm"), input("m_out", water * 3600.0, "kg/h")],
                 time.in_seconds(),
@@ -991,7 +991,7 @@ impl<'a, 'f> Building<'a, 'f> {
             unit,
             rests_on: vec![place],
             working: vec![step(
-                "as walked, at the low end of its doubt",
+                "height as walked, less the stated tolerance",
                 "h = up − doubt",
                 vec![input("up", end.point.z, unit.spelling), input("doubt", end.doubt.z, unit.spelling)],
                 height,

@@ -163,14 +163,14 @@ fn list(job: &Job, found: &CoolantLoop, run: &Run, figures: &mut Figures) {
         return;
     };
     if found.flow.is_none() {
-        missing(format!("how much {heater} warms its coolant"), "no `pump` of the loop states its flow");
+        missing(format!("how much {heater} warms its coolant"), "no `pump` in the loop states its flow");
     }
     let by_volume = coolant::heat_by_volume(MEAN_COOLANT).unwrap_or(0.0);
     let sheet_place = job.sheet_of(found.heater).and_then(|sheet| sheet.output.place());
     let mut rests_on = vec![found.place];
     rests_on.extend(sheet_place);
     let properties = || Step {
-        what: "heat that a volume of coolant takes, half water and half ethylene glycol (taken), in J/(m³·K)",
+        what: "heat that coolant takes by volume, in J/(m³·K); taken as half water, half ethylene glycol",
         formula: "s = ρ · c",
         inputs: vec![
             input("T (taken)", MEAN_COOLANT.in_kelvin(), "°C"),
@@ -198,7 +198,7 @@ fn list(job: &Job, found: &CoolantLoop, run: &Run, figures: &mut Figures) {
             working: vec![
                 properties(),
                 Step {
-                    what: "flow that carries the heat; a rise of 10 K over the heater is common practice, no source",
+                    what: "flow that carries the heat away; a rise of 10 K over the heater is common practice, no source",
                     formula: "V̇ = P / (s · ΔT)",
                     inputs: vec![
                         input("P", output, "kW"),
@@ -255,7 +255,7 @@ fn list(job: &Job, found: &CoolantLoop, run: &Run, figures: &mut Figures) {
             unit: unit_or(None, "kW"),
             rests_on,
             working: vec![Step {
-                what: "what the coolant gives to the things on its way, off the highest output; hoses lose more",
+                what: "highest output, less what the coolant gives to the things on its way; what the hoses lose is not taken off",
                 formula: "P_left = P − ΣP_warms",
                 inputs: vec![input("P", output, "kW"), input("ΣP_warms", taken, "kW")],
                 result: left.low,

@@ -73,11 +73,13 @@ static ALTITUDE_ABOVE_SHEET: Rule = Rule {
     name: "altitude-above-sheet",
     family: Family::Combustion,
     severity: Severity::Error,
-    title: "a heater used higher than it may be",
+    title: "a heater used higher up than its data sheet allows",
     source: SHEET,
-    explanation: "The higher, the thinner the air: the fan moves the same volume with less oxygen in it while the pump doses \
-                  the same fuel. The flame soots, the gas carries far more carbon monoxide, and the burner coats itself.",
-    mend: "Ask the maker for its adjustment or kit for that altitude and write the sheet it gives, or keep below the limit.",
+    explanation: "Higher up, the air is thinner. The fan moves the same volume, but there is less oxygen in it, and the \
+                  pump doses the same fuel. The flame soots, soot coats the burner, and the gas carries far more carbon \
+                  monoxide.",
+    mend: "Ask the maker for its adjustment or kit for that altitude and write the data sheet that goes with it, or stay \
+           below the limit.",
     bad: "job \"Over the pass\"\n  design-cold   -15 °C\n  altitude      0 m .. 2400 m",
     good: "job \"Below the pass\"\n  design-cold   -15 °C\n  altitude      0 m .. 1400 m",
     guards: Guards::Life,
@@ -89,11 +91,12 @@ static EXCESS_AIR_RUNS_OUT: Rule = Rule {
     family: Family::Combustion,
     severity: Severity::Error,
     title: "too little air for the flame at the highest place",
-    source: "balance of mass on the sheet's `excess-air`; 10 % left is common practice, no source. Where the sheet's \
-             `altitude` covers the job's, only a flame that lacks air is a finding; `corrects-altitude` on the sheet says that none will",
-    explanation: "A burner is set with more air than its fuel needs. Altitude takes from that, and cold fuel is denser; where \
-                  nothing is left, part of the fuel leaves as soot and carbon monoxide. Judged on a standard day and at design \
-                  cold, whichever leaves less, for a heater without any correction.",
+    source: "balance of mass on the sheet's `excess-air`; that 10 % is left is common practice, no source. Where the \
+             sheet's `altitude` covers that of the job, only a flame that lacks air is a finding. `corrects-altitude` on the sheet says that it will not",
+    explanation: "A burner is set with more air than its fuel needs. Altitude takes some of that away, and so does cold \
+                  fuel, which is denser. Where no excess is left, part of the fuel leaves as soot and carbon monoxide. \
+                  Judged on a standard day and at design cold, whichever leaves less, for a heater that does not correct \
+                  for altitude.",
     mend: "Use a heater that the maker allows at that altitude, or ask the maker for its adjustment.",
     bad: "job \"Over the pass\"\n  design-cold   -15 °C\n  altitude      0 m .. 2700 m\n\nheater reader\n  datasheet     air-2-quiet\n  \
           in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
@@ -111,11 +114,13 @@ static COMBUSTION_PRESSURE_HIGH: Rule = Rule {
     name: "combustion-pressure-high",
     family: Family::Combustion,
     severity: Severity::Error,
-    title: "exhaust and combustion air that hold back too much",
+    title: "too much resistance in exhaust and combustion air",
     source: "the data sheet's `combustion-pressure`; the resistance is an estimate, so it is an error from 1.5 times the limit on",
-    explanation: "Hose and pipe together work against the burner's fan. Held back, the flame gets less air than it was set \
-                  with: it soots, makes more carbon monoxide and goes out. Length, bends, bore, silencers and the gas's own heat count.",
-    mend: "Shorten either side, use a wider bore, larger bend radii or fewer bends, or leave out a silencer that is not asked for.",
+    explanation: "Hose and pipe together resist the burner's fan. With too much resistance the flame gets less air than \
+                  it was set for. It soots, makes more carbon monoxide and goes out. Length, bends, bore, silencers and \
+                  the heat of the gas all count.",
+    mend: "Shorten either side, use a wider bore, larger bend radii or fewer bends, or leave out a silencer that the \
+           data sheet does not ask for.",
     bad: "heater reader\n  datasheet     air-2-quiet\n  in            cabin\n  heats         cabin\n  \
           at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
           exhaust of reader\n  pipe          steel, 18 mm bore, 22 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
@@ -136,10 +141,10 @@ static EXHAUST_AND_AIR_TOO_LONG: Rule = Rule {
     name: "exhaust-and-air-too-long",
     family: Family::Combustion,
     severity: Severity::Error,
-    title: "exhaust and combustion air longer together than they may be",
+    title: "exhaust and combustion air that are too long together",
     source: SHEET,
-    explanation: "Some sheets give one length for both sides, to be shared out as the vehicle needs. Either alone may be \
-                  within its own limit while both together hold back more than the burner's fan can overcome.",
+    explanation: "Some data sheets give one length for exhaust and combustion air together. Each may keep its own limit, \
+                  and still both together have more resistance than the burner's fan can overcome.",
     mend: "Shorten one of the two: draw the air from nearer, or end the exhaust on the nearer side.",
     bad: "heater reader\n  datasheet     air-2-quiet\n  in            cabin\n  heats         cabin\n  \
           at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
@@ -157,10 +162,11 @@ static EXHAUST_AND_AIR_BENDS_TOO_MANY: Rule = Rule {
     name: "exhaust-and-air-bends-too-many",
     family: Family::Combustion,
     severity: Severity::Error,
-    title: "more bends in exhaust and combustion air together than they may have",
+    title: "too many bends in exhaust and combustion air together",
     source: SHEET,
-    explanation: "Where the sheet gives one sum of bends for both sides, each turn on one side is one less for the other.",
-    mend: "Let one slanting leg take the place of two, on either side.",
+    explanation: "Some data sheets give one sum of bends for exhaust and combustion air together. Each bend on one side \
+                  leaves less for the other.",
+    mend: "Let one slanting leg replace two legs, on either side.",
     bad: "heater reader\n  datasheet     air-2-quiet\n  in            cabin\n  heats         cabin\n  \
           at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
@@ -178,11 +184,11 @@ static ASKED_PART_MISSING: Rule = Rule {
     name: "asked-part-missing",
     family: Family::Combustion,
     severity: Severity::Error,
-    title: "a silencer or drain that the data sheet asks for and that is not fitted",
+    title: "a silencer or drain that the data sheet asks for, but that is not fitted",
     source: "the data sheet's `asks-for`",
-    explanation: "A silencer in the exhaust or the intake is more than comfort: where the sheet asks for it, the burner was \
-                  set with it, and without it the flame pulses, roars or goes out in gusts. A drain that is asked for keeps \
-                  the heater from standing in its own water.",
+    explanation: "A silencer is for more than quiet. Where the data sheet asks for one, the burner was set up with it. \
+                  Without it the flame pulses, roars or goes out in gusts. A drain that the sheet asks for keeps the \
+                  heater from standing in its own water.",
     mend: "Fit the part and write it in the run: `silencer 120 mm`, `drain-hole 4 mm`.",
     bad: "heater reader\n  datasheet     air-2-quiet\n  in            cabin\n  heats         cabin\n  \
           at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
@@ -198,12 +204,12 @@ static EXHAUST_CANNOT_BEAR_HEAT: Rule = Rule {
     name: "exhaust-cannot-bear-heat",
     family: Family::Combustion,
     severity: Severity::Error,
-    title: "an exhaust of something that cannot bear its gas",
-    source: "the `bears` of the pipe's or hose's data sheet, against the gas where it begins; plastic, rubber, paper and silicone \
-             are no exhaust, life safety, trialfit's own rule",
-    explanation: "The gas leaves the heater at some 200 °C to 500 °C. What softens or burns at that lets it out where \
-                  nobody looks: into a floor, a duct or a space with people in it.",
-    mend: "Use stainless steel pipe meant for exhaust gas, with a data sheet that says what it bears.",
+    title: "an exhaust pipe that cannot bear the heat of its gas",
+    source: "the `bears` of the pipe's or hose's data sheet, against the gas where that pipe begins; no exhaust of \
+             plastic, rubber, paper or silicone: life safety, trialfit's own rule",
+    explanation: "The gas leaves the heater at some 200 °C to 500 °C. A pipe that softens or burns at that heat lets the \
+                  gas out where nobody looks: into a floor, a duct or a space with people in it.",
+    mend: "Use stainless steel pipe made for exhaust gas, with a data sheet that says what heat it bears.",
     bad: "exhaust of reader\n  pipe          flue-cool\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
           right         690 mm, down 30 mm\n  ends          facing right",
     good: "exhaust of reader\n  pipe          flue-24\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
@@ -217,12 +223,14 @@ static EXHAUST_HOT_TO_TOUCH: Rule = Rule {
     family: Family::Combustion,
     severity: Severity::Error,
     title: "a hot exhaust where somebody can touch it",
-    source: "2001/56/EC annex V, carried into UN R122: 70 °C bare metal, 80 °C other surfaces near a driver, 110 °C what passengers of \
-             cars and goods vehicles can touch; elsewhere ISO 13732-1:2006 (from memory): 65 °C bare metal, 80 °C cloth, touched for a second. \
-             Above 110 °C an error on trialfit's own authority, else check the text",
-    explanation: "Skin burns within a second on metal of 65 °C, and a bare exhaust is far hotter. Where a `keep-clear` of kind \
-                  `occupants` says that people come near, the pipe needs a shield, or lagging that stays cool outside.",
-    mend: "Put a shield along it, lag it, or lead it where nobody reaches.",
+    source: "2001/56/EC annex V, carried into UN R122: 70 °C bare metal, 80 °C other surfaces near a driver, 110 °C what \
+             passengers of cars and goods vehicles can touch; elsewhere ISO 13732-1:2006 (from memory): 65 °C bare \
+             metal, 80 °C cloth, touched for a second. Above 110 °C it is an error by trialfit's own rule; below that, \
+             check the text",
+    explanation: "Skin burns within a second on metal of 65 °C, and a bare exhaust is far hotter. A `keep-clear` of kind \
+                  `occupants` says that people come near. There the pipe needs a shield, or lagging that stays cool \
+                  outside.",
+    mend: "Put a shield along it, lag it, or lead it where nobody can reach it.",
     bad: "keep-clear step\n  kind          occupants\n  at            back 1700 mm, right 700 mm, up 300 mm\n  \
           spans         back 500 mm, right 500 mm, up 120 mm",
     good: "keep-clear step\n  kind          occupants\n  at            back 1700 mm, right 700 mm, up 300 mm\n  \
@@ -239,10 +247,11 @@ static EXHAUST_HOLDS_WATER: Rule = Rule {
     severity: Severity::Warning,
     title: "a low point of the exhaust without a drain",
     source: "common practice, no source: the pipe falls all the way to its end, or has a drain hole of 3 mm to 5 mm (outside) or a trap at its lowest place",
-    explanation: "Burning a litre of diesel makes about a litre of water. At low output and in the cold part of it falls out in \
-                  the pipe, gathers where the way climbs again, and freezes or closes the bore. A pipe that climbs from \
-                  the heater lets it run back into the burner.",
-    mend: "Let the pipe fall all the way to its end, or fit a drain hole at the lowest place, outside; in a boat a trap.",
+    explanation: "Burning a litre of diesel makes about a litre of water. At low output and in the cold, some of it \
+                  settles in the pipe. It gathers where the pipe climbs again, and blocks it or freezes. In a pipe that \
+                  climbs from the heater, it runs back into the burner.",
+    mend: "Let the pipe fall all the way to its end, or fit a drain hole at the lowest place, outside. In a boat, fit a \
+           trap.",
     bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
           down          160 mm\n  right         300 mm, down 30 mm\n  right         390 mm, up 60 mm\n  ends          facing right",
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
@@ -256,9 +265,9 @@ static EXHAUST_LEG_LEVEL: Rule = Rule {
     family: Family::Combustion,
     severity: Severity::Warning,
     title: "a level stretch of exhaust",
-    source: "common practice, no source: a fall of 1 in 100 at least; up to 300 mm of level pipe is a word of advice",
-    explanation: "Water that falls out of the gas stays where the pipe lies level, rusts it from inside and freezes in it.",
-    mend: "Give each leg some fall towards the end: `right 690 mm, down 30 mm`.",
+    source: "common practice, no source: a fall of 1 in 100 at least; up to 300 mm of level pipe is only advice",
+    explanation: "Water from the gas stays where the pipe is level. It rusts the pipe from inside, and freezes in it.",
+    mend: "Give each leg some fall towards the outlet: `right 690 mm, down 30 mm`.",
     bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
           down          140 mm\n  right         690 mm\n  ends          facing right",
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
@@ -271,11 +280,11 @@ static COMBUSTION_AIR_HOLDS_WATER: Rule = Rule {
     name: "combustion-air-holds-water",
     family: Family::Combustion,
     severity: Severity::Warning,
-    title: "a low point of the combustion air without a drain",
+    title: "a low point of the combustion-air hose without a drain",
     source: "common practice, no source: the hose falls all the way to its open end, or has a drain hole at its lowest place",
-    explanation: "Spray and condensation run to the lowest place of the hose. Where it climbs again to its mouth, the water \
-                  stays, and a bore of 25 mm is soon closed: the flame then starves.",
-    mend: "Let the hose fall to its open end, or make a drain hole at the lowest place, outside.",
+    explanation: "Spray and condensation run to the lowest place of the hose. If the hose climbs again from there, the \
+                  water stays. A bore of 25 mm is soon blocked, and the flame starves.",
+    mend: "Let the hose fall to its intake, or make a drain hole at the lowest place, outside.",
     bad: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          180 mm\n  \
           forward       300 mm\n  forward       200 mm, up 50 mm\n  ends          facing down",
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          180 mm\n  \
@@ -289,10 +298,11 @@ static SILENCER_RUNS_WET: Rule = Rule {
     family: Family::Combustion,
     severity: Severity::Advice,
     title: "a silencer so cold that water gathers in it",
-    source: "dew point of the exhaust against the wall where the silencer stands, at lowest output and design cold",
+    source: "dew point of the exhaust against the temperature of the pipe's wall at the silencer, at lowest output and \
+             design cold",
     explanation: "A silencer far along the pipe stays below the dew point when the heater runs low. Water gathers in it, \
                   rusts it and freezes. Silent where the pipe has a drain hole or a trap after the silencer begins.",
-    mend: "Set the silencer nearer to the heater (outside the space), lag the pipe before it, or give it a drain hole.",
+    mend: "Fit the silencer nearer to the heater (but outside the space), lag the pipe before it, or give it a drain hole.",
     bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
           down          140 mm\n  right         690 mm, down 30 mm\n  silencer      200 mm\n  ends          facing right",
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
@@ -307,8 +317,8 @@ static EXHAUST_DRAIN_IN_HULL: Rule = Rule {
     severity: Severity::Error,
     title: "an open drain of a boat's exhaust inside the hull",
     source: "life safety, trialfit's own rule",
-    explanation: "In a boat all of the pipe lies inside the hull. Gas from an open drain hole fills the bilge and \
-                  the cabin; there is no floor with open air below. A closed trap that is emptied by hand is right there.",
+    explanation: "In a boat the whole pipe lies inside the hull, with no open air below. Gas from an open drain hole \
+                  fills the bilge and the cabin. A boat needs a closed trap that is emptied by hand.",
     mend: "Fit a closed trap in place of the drain hole: `trap`.",
     bad: "vehicle bench-van\n  type          boat\n  supply        12 V\n  rules         boat\n  waterline     150 mm\n  \
           at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm\n\n\
@@ -326,11 +336,11 @@ static EXHAUST_LOW_OVER_WATERLINE: Rule = Rule {
     name: "exhaust-low-over-waterline",
     family: Family::Combustion,
     severity: Severity::Warning,
-    title: "a boat's exhaust that nowhere rises far enough over the waterline",
-    source: "common practice, no source: a gooseneck 250 mm to 300 mm over the waterline",
-    explanation: "Waves push water up the pipe. Where no part of it stands well above the waterline, it runs into the burner; \
-                  and a hull that heels brings the outlet below the water.",
-    mend: "Lead the pipe up in a gooseneck, 250 mm to 300 mm over the waterline, and fit a trap before it.",
+    title: "a boat's exhaust that does not rise far enough above the waterline",
+    source: "common practice, no source: a gooseneck 250 mm to 300 mm above the waterline",
+    explanation: "Waves push water up the pipe. If no part of the pipe is well above the waterline, the water runs into \
+                  the burner. A hull that heels puts the outlet under water.",
+    mend: "Lead the pipe up in a gooseneck, 250 mm to 300 mm above the waterline, and fit a trap before it.",
     bad: "vehicle bench-van\n  type          boat\n  supply        12 V\n  rules         boat\n  waterline     400 mm\n  \
           at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm\n\n\
           exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       deck, hole 30 mm, sealed\n  \
@@ -347,10 +357,10 @@ static EXHAUST_END_FACES_FORWARD: Rule = Rule {
     name: "exhaust-end-faces-forward",
     family: Family::Combustion,
     severity: Severity::Warning,
-    title: "an exhaust that faces the way the vehicle drives",
+    title: "an exhaust outlet that faces forward",
     source: "common practice, no source",
-    explanation: "The wind of driving blows into a pipe that faces forward: the flame goes out or is pressed back, and rain and \
-                  mud are driven in.",
+    explanation: "While the vehicle drives, wind blows into an outlet that faces forward. It presses the flame back or \
+                  blows it out, and drives in rain and mud.",
     mend: "End it facing to the side, or down and to the side.",
     bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing forward",
@@ -364,9 +374,10 @@ static EXHAUST_END_FACES_UP: Rule = Rule {
     name: "exhaust-end-faces-up",
     family: Family::Combustion,
     severity: Severity::Warning,
-    title: "an exhaust that faces up",
+    title: "an exhaust outlet that faces up",
     source: "common practice, no source",
-    explanation: "Rain and snow fall into an open pipe that faces up, run down to the burner or freeze in the lowest place.",
+    explanation: "Rain and snow fall into an outlet that faces up. The water runs down to the burner, or freezes in the \
+                  lowest place.",
     mend: "Turn the end to the side or down.",
     bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing up",
@@ -380,11 +391,12 @@ static EXHAUST_END_LOW: Rule = Rule {
     name: "exhaust-end-low",
     family: Family::Combustion,
     severity: Severity::Error,
-    title: "an exhaust that ends in snow or splash",
+    title: "an exhaust outlet in snow or splash",
     source: "the job's `snow-depth`, life safety, trialfit's own rule; else common practice, no source: 150 mm above the ground",
-    explanation: "Snow over the open end closes it, and gas gathers in the hollow that its heat melts, under the vehicle and \
-                  beside its doors. Water and mud close it too. Heights count from the ground unless the vehicle states another `origin`.",
-    mend: "End the exhaust higher than snow lies there, and on the side where it is cleared.",
+    explanation: "Snow over the outlet blocks it. The gas collects in the hollow that its heat melts, under the vehicle \
+                  and beside its doors. Water and mud block the outlet, too. Heights count from the ground unless the \
+                  vehicle states another `origin`.",
+    mend: "End the exhaust higher than the snow lies there, on the side where it is cleared.",
     bad: "job \"In the snow\"\n  design-cold   -15 °C\n  altitude      0 m .. 600 m\n  snow-depth    500 mm\n\n\
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  forward       500 mm\n  ends          facing down",
     good: "job \"In the snow\"\n  design-cold   -15 °C\n  altitude      0 m .. 600 m\n  snow-depth    300 mm",
@@ -396,12 +408,12 @@ static EXHAUST_END_AT_TAIL: Rule = Rule {
     name: "exhaust-end-at-tail",
     family: Family::Combustion,
     severity: Severity::Warning,
-    title: "a rearward exhaust at the tail, where doors open",
-    source: "common practice, no source: not within 500 mm of the rear edge and facing back where rear doors or windows lead to people; \
-             49 CFR 393.77(b)(9) (from memory) asks that gas comes back in as little as can be",
-    explanation: "Behind a moving vehicle air whirls in a wake that sucks at rear doors and their seals. Gas let out into it is \
+    title: "an exhaust outlet that faces back near rear doors or windows",
+    source: "common practice, no source: not within 500 mm of the rear edge and facing back where rear doors or windows \
+             lead to people; 49 CFR 393.77(b)(9) (from memory) asks that as little gas as possible comes back in",
+    explanation: "Behind a moving vehicle the air whirls and sucks at rear doors and their seals. Gas let out there is \
                   drawn in, even at a distance that is enough when the vehicle stands.",
-    mend: "End the exhaust at the side, well before the tail.",
+    mend: "End the exhaust at the side, well before the rear edge.",
     bad: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         none\n  floor-height  600 mm\n  \
           at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 3400 mm, right 2000 mm, up 2300 mm\n\n\
           opening rear-hatch\n  kind          door\n  into          cabin\n  at            back 2550 mm, left 900 mm, up 1300 mm\n  \
@@ -419,10 +431,10 @@ static COMBUSTION_AIR_FACES_FORWARD: Rule = Rule {
     name: "combustion-air-faces-forward",
     family: Family::Combustion,
     severity: Severity::Warning,
-    title: "a combustion-air inlet that faces the way the vehicle drives",
+    title: "a combustion-air intake that faces forward",
     source: "common practice, no source",
-    explanation: "The wind of driving presses rain, spray and snow into an inlet that faces forward, and more air than \
-                  the burner was set with.",
+    explanation: "While the vehicle drives, wind presses rain, spray and snow into an intake that faces forward. It also \
+                  presses in more air than the burner was set for.",
     mend: "End the hose facing back, to the side or down.",
     bad: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
           forward       500 mm, down 10 mm\n  ends          facing forward",
@@ -436,9 +448,10 @@ static COMBUSTION_AIR_END_LOW: Rule = Rule {
     name: "combustion-air-end-low",
     family: Family::Combustion,
     severity: Severity::Warning,
-    title: "a combustion-air inlet in snow or splash",
+    title: "a combustion-air intake in snow or splash",
     source: "the job's `snow-depth`; else common practice, no source: 150 mm above the ground",
-    explanation: "Snow, slush and spray close an inlet near the ground, and the flame starves: it soots, makes carbon monoxide and goes out.",
+    explanation: "Snow, slush and spray block an intake near the ground. The flame starves: it soots, makes carbon \
+                  monoxide and goes out.",
     mend: "Draw the air from higher up, behind a sill or a frame member.",
     bad: "job \"In the snow\"\n  design-cold   -15 °C\n  altitude      0 m .. 600 m\n  snow-depth    400 mm\n\n\
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          240 mm\n  \
@@ -452,10 +465,11 @@ static COMBUSTION_AIR_NEAR_TYRE: Rule = Rule {
     name: "combustion-air-near-tyre",
     family: Family::Combustion,
     severity: Severity::Warning,
-    title: "a combustion-air inlet in the throw of a wheel",
+    title: "a combustion-air intake where a wheel throws water and mud",
     source: "common practice, no source: 300 mm from a tyre",
-    explanation: "A wheel throws water, slush and mud at what is behind and beside it. An inlet there closes within one winter's drive.",
-    mend: "Move the inlet away from the wheel, or behind a member that shields it.",
+    explanation: "A wheel throws water, slush and mud at what is behind and beside it. An intake there can be blocked \
+                  after one drive in winter.",
+    mend: "Move the intake away from the wheel, or behind a frame member that shields it.",
     bad: "keep-clear wheel\n  kind          tyre\n  at            back 1000 mm, right 700 mm, up 0 mm\n  \
           spans         back 600 mm, left 500 mm, up 650 mm",
     good: "keep-clear wheel\n  kind          tyre\n  at            back 500 mm, right 950 mm, up 0 mm\n  \
@@ -510,9 +524,9 @@ fn altitude_above_sheet(findings: &mut Findings<'_>) {
                 format!("`{}` is used up to {up_to}; data sheet `{}` allows {limit}", heater.name, sheet.name),
             )
             .label(format!("{up_to} above the sea"))
-            .why(format!("thin air has less oxygen in it, while the pump doses the same fuel{left}"))
+            .why(format!("thin air holds less oxygen, but the pump doses the same fuel{left}"))
             .limit(format!("{limit} above the sea"), Whose::Sheet(sheet.name.clone()))
-            .help("ask the maker for the adjustment or kit for that altitude, or keep below the limit")
+            .help("ask the maker for the adjustment or kit for that altitude, or stay below the limit")
             .related(heater.header, "this heater")
             .related(allowed.written, format!("the sheet's limit, {limit}"));
         findings.add(finding);
@@ -534,16 +548,13 @@ fn excess_air_runs_out(findings: &mut Findings<'_>) {
         }
         let high = found.unit.show(found.altitude);
         let day = degrees(burner.degrees, found.day);
-        let day = if found.standard { format!("a standard day of {day}") } else { format!("design cold, {day}") };
+        let day =
+            if found.standard { format!("on a standard day of {day}") } else { format!("at design cold ({day})") };
         let title = if found.left < 0.0 {
-            format!(
-                "`{}` lacks {} of the air that its fuel needs at {high}; 0 % may be lacking",
-                heater.name,
-                percent(-found.left)
-            )
+            format!("`{}` lacks {} of the air that its fuel needs at {high}", heater.name, percent(-found.left))
         } else {
             format!(
-                "`{}` has {} of excess air left at {high}; {} is asked for",
+                "`{}` has {} of excess air left at {high}; at least {} is needed",
                 heater.name,
                 percent(found.left),
                 percent(LEAST_EXCESS)
@@ -551,19 +562,23 @@ fn excess_air_runs_out(findings: &mut Findings<'_>) {
         };
         let gone = found.runs_out.map_or(String::new(), |gone| {
             let hundred = if found.unit.spelling == "ft" { 30.48 } else { 10.0 };
-            format!("; it is used up at about {}", found.unit.show((gone / hundred).round() * hundred))
+            format!("; the excess is used up at about {}", found.unit.show((gone / hundred).round() * hundred))
         });
         let mut finding = findings
             .at(found.place, title)
             .label(format!("{high} above the sea"))
             .why(format!(
-                "of {} at sea level, on {day} air is {} and fuel {} times as dense{gone}",
+                "the excess is {} at sea level; here, {day}, the air is {} times as dense and the fuel {} times{gone}",
                 percent(found.excess),
                 rounded(found.air_ratio),
                 rounded(found.fuel_ratio)
             ))
             .limit(
-                format!("{} of excess air", percent(if found.left < 0.0 { 0.0 } else { LEAST_EXCESS })),
+                if found.left < 0.0 {
+                    "all the air that its fuel needs".to_string()
+                } else {
+                    format!("{} of excess air", percent(LEAST_EXCESS))
+                },
                 if found.left < 0.0 { Whose::LifeSafety } else { Whose::CommonPractice },
             )
             .help("use a heater that its maker allows at that altitude, or ask the maker for its adjustment; a sheet of a heater that meters less fuel up there says `corrects-altitude`")
@@ -592,26 +607,26 @@ fn combustion_pressure_high(findings: &mut Findings<'_>) {
         let total = loss.exhaust + loss.air;
         let unit = allowed.value.unit;
         let place = burner.exhaust.and_then(|run| job.runs.get(run)).map_or(heater.header, |run| run.header);
-        let told = || (place, "what exhaust and combustion air hold back");
+        let told = || (place, "resistance of exhaust and combustion air");
         let Some(broken) = above(findings, Interval::exact(total), &limit, |_| unit, told) else { continue };
         let finding = findings
             .at(
                 place,
                 format!(
-                    "exhaust and combustion air of `{}` hold back {}; data sheet `{}` allows {}",
+                    "the resistance of exhaust and combustion air of `{}` is {}; data sheet `{}` allows {}",
                     heater.name,
                     broken.so_much,
                     sheet.name,
                     limit.shown()
                 ),
             )
-            .label(format!("{} by the exhaust", unit.show(loss.exhaust)))
+            .label(format!("{} from the exhaust", unit.show(loss.exhaust)))
             .why(format!(
-                "{} by the exhaust and {} by the combustion air at the highest output; the flame gets too little air",
+                "at the highest output {} comes from the exhaust and {} from the combustion air; the flame gets too little air",
                 unit.show(loss.exhaust),
                 unit.show(loss.air)
             ))
-            .help(format!("shorten or widen either side, or take out bends: {} has to go", broken.beyond))
+            .help(format!("shorten or widen either side, or take out bends: it has to come down by {}", broken.beyond))
             .related(heater.header, "this heater");
         let mut finding = limited(finding, &broken, &limit, "on both sides together");
         if total < SURELY_ABOVE * limit.value {
@@ -658,7 +673,7 @@ fn exhaust_and_air_too_long(findings: &mut Findings<'_>) {
             .at(
                 exhaust.place,
                 format!(
-                    "exhaust and combustion air of `{}` come to {} together; data sheet `{}` allows {}",
+                    "exhaust and combustion air of `{}` are {} long together; data sheet `{}` allows {}",
                     heater.name,
                     broken.so_much,
                     sheet.name,
@@ -670,7 +685,7 @@ fn exhaust_and_air_too_long(findings: &mut Findings<'_>) {
                 &format!("{} of exhaust and {} of hose share one limit", shown(exhaust), shown(air)),
                 &broken.end,
             ]))
-            .help(format!("shorten one of the two: {} has to go", broken.beyond))
+            .help(format!("shorten one of the two by {}", broken.beyond))
             .related(air.place, format!("{} of combustion air", shown(air)))
             .related(heater.header, "this heater");
         findings.add(limited(finding, &broken, &limit, "of exhaust and combustion air together"));
@@ -690,7 +705,7 @@ fn exhaust_and_air_bends_too_many(findings: &mut Findings<'_>) {
             .at(
                 exhaust.place,
                 format!(
-                    "the bends of exhaust and combustion air of `{}` come to {}; data sheet `{}` allows {}",
+                    "the bends in exhaust and combustion air of `{}` total {}; data sheet `{}` allows {}",
                     heater.name,
                     broken.so_much,
                     sheet.name,
@@ -706,7 +721,7 @@ fn exhaust_and_air_bends_too_many(findings: &mut Findings<'_>) {
                 ),
                 &broken.end,
             ]))
-            .help(format!("let one slanting leg take the place of two: {} has to go", broken.beyond))
+            .help(format!("let one slanting leg replace two: bends of {} have to go", broken.beyond))
             .related(air.place, format!("{} in the combustion air", unit.show(of_air.nominal)))
             .related(heater.header, "this heater");
         findings.add(limited(finding, &broken, &limit, "of bends in both together"));
@@ -738,11 +753,11 @@ fn asked_part_missing(findings: &mut Findings<'_>) {
             }
             let reads = job.reads(run);
             let finding = findings
-                .at(run.header, format!("`{reads}` has 0 {part}s; data sheet `{}` asks for 1", sheet.name))
-                .label(format!("no {part} is met on the way"))
+                .at(run.header, format!("`{reads}` has no {part}; data sheet `{}` asks for one", sheet.name))
+                .label(format!("no {part} anywhere along it"))
                 .why(format!("`{}` must not be fitted without it", heater.name))
-                .limit(format!("1 {part}"), Whose::Sheet(sheet.name.clone()))
-                .help(format!("fit it and write `{word}` where it stands"))
+                .limit(format!("a {part}"), Whose::Sheet(sheet.name.clone()))
+                .help(format!("fit one and write `{word}` where it sits"))
                 .related(heater.header, "this heater")
                 .related(asked.written, "the sheet asks for it here");
             findings.add(finding);
@@ -768,12 +783,12 @@ fn exhaust_cannot_bear_heat(findings: &mut Findings<'_>) {
                 .find(|heat| run.walk.stretches.get(heat.stretch).is_some_and(|stretch| stretch.step >= number));
             let gas = begins.map(|heat| heat.gas.0).or(burner.port.map(|(port, _)| port));
             let is = burner.port.map_or("is", |(_, stated)| if stated { "is" } else { "may be" });
-            let what = tube.sheet.as_ref().map_or("this".to_string(), |sheet| format!("`{sheet}`"));
+            let what = tube.sheet.as_ref().map_or("this pipe".to_string(), |sheet| format!("`{sheet}`"));
             let bears = tube.bears.fact();
             let unit = bears.map_or(burner.degrees, |bears| bears.value.unit);
             let whose = || tube.sheet.clone().map_or(Whose::Job, Whose::Sheet);
             let too_hot = bears.zip(gas).filter(|(bears, gas)| {
-                let told = || Told::new(step.place, "heat of the gas where the pipe begins", unit, whose());
+                let told = || Told::new(step.place, "temperature of the gas where the pipe begins", unit, whose());
                 !findings.at_most(gas.in_kelvin(), bears.value.high, 0.5, told).keeps()
             });
             let finding = match (too_hot, soft) {
@@ -788,11 +803,11 @@ fn exhaust_cannot_bear_heat(findings: &mut Findings<'_>) {
                                 degrees(unit, gas)
                             ),
                         )
-                        .label(format!("{} where it begins", degrees(unit, gas)))
-                        .why("what softens or burns lets the gas out where nobody looks")
+                        .label(format!("gas of {} where it begins", degrees(unit, gas)))
+                        .why("a pipe that softens or burns lets the gas out where nobody looks")
                         .limit(limit, whose())
-                        .help("use stainless steel pipe that bears the gas")
-                        .related(bears.written, "what it bears")
+                        .help("use stainless steel pipe that bears the heat of the gas")
+                        .related(bears.written, "the heat that it bears")
                 }
                 (None, Some(word)) => {
                     let gas = gas.map_or("some 200 °C to 500 °C".to_string(), |gas| degrees(unit, gas));
@@ -800,15 +815,15 @@ fn exhaust_cannot_bear_heat(findings: &mut Findings<'_>) {
                         .at(step.place, format!("`{}` is of {word}; its gas {is} {gas} hot", job.reads(run)))
                         .label(format!("{word} from here on"))
                         .why("it melts or burns, and lets the gas out where nobody looks")
-                        .limit("0 lengths of plastic, rubber, paper or silicone in an exhaust", Whose::LifeSafety)
-                        .help("use stainless steel pipe meant for exhaust gas")
+                        .limit("no plastic, rubber, paper or silicone in an exhaust", Whose::LifeSafety)
+                        .help("use stainless steel pipe made for exhaust gas")
                 }
                 _ => continue,
             };
             let mut finding = finding.related(heater.header, "this heater");
             let place = sheet.and_then(|sheet| sheet.exhaust_temperature.place());
             if let Some(place) = place {
-                finding = finding.related(place, "the gas at the port");
+                finding = finding.related(place, "the temperature of the gas at the port");
             }
             findings.add(finding);
         }
@@ -836,7 +851,7 @@ fn exhaust_hot_to_touch(findings: &mut Findings<'_>) {
             if !clearance.covered {
                 findings.cannot_judge(
                     run.header,
-                    format!("people may touch it at `{}`, and how hot it is there is not known: its sheet states no `fuel-rate` and `excess-air`, or the pipe no bore", job.reads(zone)),
+                    format!("people may touch it at `{}`, and it is not known how hot it is there: the heater's data sheet lacks `fuel-rate` or `excess-air`, or the pipe states no bore", job.reads(zone)),
                 );
             }
             continue;
@@ -854,7 +869,7 @@ fn exhaust_hot_to_touch(findings: &mut Findings<'_>) {
         };
         let unit = burner.degrees;
         let (most, law) = (Temperature::celsius(asked).in_kelvin(), touch_law(legal, false));
-        let told = || Told::new(clearance.place, format!("heat of {word} in reach of people"), unit, law);
+        let told = || Told::new(clearance.place, format!("temperature of {word} in reach of people"), unit, law);
         if findings.at_most(surface.in_kelvin(), most, 1e-9, told).keeps() {
             continue;
         }
@@ -872,7 +887,7 @@ fn exhaust_hot_to_touch(findings: &mut Findings<'_>) {
             .at(
                 clearance.place,
                 format!(
-                    "`{}` {touch} `{}` and is {at_least}{} hot outside; {limit} is the most to be touched",
+                    "`{}` {touch} `{}` and is {at_least}{} hot outside; at most {limit} is allowed in reach of people",
                     job.reads(run),
                     job.reads(zone),
                     degrees(unit, surface)
@@ -880,12 +895,12 @@ fn exhaust_hot_to_touch(findings: &mut Findings<'_>) {
             )
             .label(format!("{word}, {at_least}{}", degrees(unit, surface)))
             .why(format!(
-                "gas of {} goes through it at the highest output; skin burns within a second on metal of {}",
+                "at the highest output the gas in it is {} hot; skin burns within a second on metal of {}",
                 degrees(unit, heat.gas.0),
                 degrees(unit, Temperature::celsius(METAL_BURNS))
             ))
             .limit(format!("{limit} on {word} that people can touch"), whose)
-            .help("put a `shield` along it, lag it more thickly, or lead it where nobody reaches")
+            .help("put a `shield` along it, lag it more thickly, or lead it where nobody can reach it")
             .related(zone.header, "people come here");
         if surface.in_celsius() <= LEGAL_MOST {
             finding.severity = Severity::Warning;
@@ -913,7 +928,7 @@ fn closes_after(job: &Job, burner: &Burner, low: &LowPoint) -> Option<String> {
     let water = burner.wet?.water;
     let time = time_to_fill(Length::metres(bore), Length::metres(low.length), MassFlow::kilograms_per_second(water))?;
     Some(format!(
-        "up to {} falls out at the lowest output and design cold, and closes it within {}",
+        "at the lowest output and design cold up to {} of water settles here and blocks it within {}",
         unit_or(None, "L/h").show(water / 1000.0),
         unit_or(None, "h").show(time.in_seconds())
     ))
@@ -935,22 +950,22 @@ fn holds_water(findings: &mut Findings<'_>, kind: Kind) {
             };
             let why = if exhaust {
                 closes_after(job, burner, low)
-                    .unwrap_or_else(|| "water falls out of the gas, gathers here and freezes".to_string())
+                    .unwrap_or_else(|| "water from the gas gathers here and freezes".to_string())
             } else {
-                "spray and condensation run here and close the bore; the flame then starves".to_string()
+                "spray and condensation run here and block the hose; the flame then starves".to_string()
             };
             let help = match (exhaust, job.of_boat()) {
                 (true, true) => "fit a closed `trap` at the lowest place",
                 (true, false) => {
                     "let it fall all the way to its end, or fit a `drain-hole` at the lowest place, outside"
                 }
-                (false, _) => "let it fall to its open end, or make a `drain-hole` at the lowest place, outside",
+                (false, _) => "let it fall to its intake, or make a `drain-hole` at the lowest place, outside",
             };
             let finding = findings
                 .at(low.place, title)
                 .label("lowest here")
                 .why(why)
-                .limit("0 low points without a drain", Whose::CommonPractice)
+                .limit("no low point without a drain", Whose::CommonPractice)
                 .help(help)
                 .related(heater.header, "this heater");
             findings.add(finding);
@@ -970,12 +985,12 @@ fn exhaust_leg_level(findings: &mut Findings<'_>) {
             }
             let long = unit.show(level.length);
             let mut finding = findings
-                .at(level.place, format!("`{}` lies level for {long}; a fall of 1 in 100 is asked for", job.reads(run)))
+                .at(level.place, format!("`{}` lies level for {long}; it needs a fall of 1 in 100", job.reads(run)))
                 .label(format!("{long} without a fall"))
-                .why("water of the gas stays where the pipe lies level, rusts it and freezes")
+                .why("water from the gas stays where the pipe is level, rusts it and freezes")
                 .limit("a fall of 1 in 100", Whose::CommonPractice)
                 .help(format!(
-                    "let it fall by {} towards its end",
+                    "let it fall by {} towards its outlet",
                     unit.show((level.length / 20.0 * 1000.0).ceil() / 1000.0)
                 ));
             if level.length <= LEVEL_SHORT + SAME {
@@ -1008,11 +1023,14 @@ fn silencer_runs_wet(findings: &mut Findings<'_>) {
                 )
                 .label("water gathers in it")
                 .why(format!(
-                    "at the lowest output and design cold up to {} falls out in this exhaust",
+                    "at the lowest output and design cold up to {} of water settles in this exhaust",
                     unit_or(None, "L/h").show(wet.water / 1000.0)
                 ))
-                .limit(format!("{} at the wall", degrees(burner.degrees, wet.dew_point)), Whose::CommonPractice)
-                .help("set it nearer to the heater, lag the pipe before it, or give it a `drain-hole`");
+                .limit(
+                    format!("{} at the wall of the pipe", degrees(burner.degrees, wet.dew_point)),
+                    Whose::CommonPractice,
+                )
+                .help("fit it nearer to the heater, lag the pipe before it, or give it a `drain-hole`");
             findings.add(finding);
         }
     }
@@ -1048,8 +1066,8 @@ fn exhaust_drain_in_hull(findings: &mut Findings<'_>) {
                     ),
                 )
                 .label("gas comes out here")
-                .why("a hull has no open air below it: the gas fills the bilge and the cabin")
-                .limit("0 open drain holes inside a hull", Whose::LifeSafety)
+                .why("there is no open air below: the gas fills the bilge and the cabin")
+                .limit("no open drain hole inside a hull", Whose::LifeSafety)
                 .help("fit a closed `trap` in its place");
             findings.add(finding);
         }
@@ -1070,7 +1088,7 @@ fn exhaust_low_over_waterline(findings: &mut Findings<'_>) {
         let top = run.walk.legs().map(|(leg, ..)| leg.from.z.max(leg.to.z)).fold(f64::NEG_INFINITY, f64::max);
         let over = top - waterline.value.high;
         let unit = waterline.value.unit;
-        let told = || Told::new(run.header, "highest place over the waterline", unit, Whose::CommonPractice);
+        let told = || Told::new(run.header, "highest place above the waterline", unit, Whose::CommonPractice);
         if !over.is_finite() || findings.at_least(over, OVER_WATERLINE, SAME, told).keeps() {
             continue;
         }
@@ -1078,15 +1096,15 @@ fn exhaust_low_over_waterline(findings: &mut Findings<'_>) {
             .at(
                 run.header,
                 format!(
-                    "`{}` rises {} over the waterline at the most; {} is asked for",
+                    "the highest place of `{}` is {} above the waterline; at least {} is needed",
                     job.reads(run),
                     unit.show(over),
                     unit.show(OVER_WATERLINE)
                 ),
             )
-            .label(format!("highest at up {}", unit.show(top)))
-            .why("waves push water up the pipe, and it runs into the burner")
-            .limit(format!("{} to 300 mm over the waterline", unit.show(OVER_WATERLINE)), Whose::CommonPractice)
+            .label(format!("its highest place is at up {}", unit.show(top)))
+            .why("waves push water up the pipe, and the water runs into the burner")
+            .limit(format!("{} to 300 mm above the waterline", unit.show(OVER_WATERLINE)), Whose::CommonPractice)
             .help(format!("lead it up in a gooseneck: {} more is needed", unit.show(OVER_WATERLINE - over)))
             .related(waterline.written, "the waterline");
         findings.add(finding);
@@ -1118,17 +1136,20 @@ fn faces_forward(findings: &mut Findings<'_>, kind: Kind) {
         }
         let (why, help) = if kind == Kind::Exhaust {
             (
-                "the wind of driving presses the gas back on the flame, and rain and mud go in",
+                "while the vehicle drives, wind presses the gas back on the flame and drives in rain and mud",
                 "end it facing to the side",
             )
         } else {
-            ("the wind of driving presses rain, spray and snow in", "end it facing back, to the side or down")
+            (
+                "while the vehicle drives, wind presses rain, spray and snow in",
+                "end it facing back, to the side or down",
+            )
         };
         let finding = findings
             .at(end_place(run), format!("`{}` faces forward, the way the vehicle drives", job.reads(run)))
             .label("it faces the wind here")
             .why(why)
-            .limit("90° at least from the way it drives", Whose::CommonPractice)
+            .limit("not facing the way it drives", Whose::CommonPractice)
             .help(help);
         findings.add(finding);
     }
@@ -1141,10 +1162,10 @@ fn exhaust_end_faces_up(findings: &mut Findings<'_>) {
             continue;
         }
         let finding = findings
-            .at(end_place(run), format!("`{}` faces up, 90° above level", job.reads(run)))
+            .at(end_place(run), format!("`{}` ends facing up", job.reads(run)))
             .label("rain and snow fall in here")
-            .why("what falls in runs down to the burner, or freezes in the lowest place")
-            .limit("0° above level at the most", Whose::CommonPractice)
+            .why("the water runs down to the burner, or freezes in the lowest place")
+            .limit("level, or facing down", Whose::CommonPractice)
             .help("turn the end to the side or down");
         findings.add(finding);
     }
@@ -1166,7 +1187,8 @@ fn ends_low(findings: &mut Findings<'_>, kind: Kind) {
         let unit = unit_of(run);
         let whose_snow = if exhaust { Whose::LifeSafety } else { Whose::Job };
         let whose_limit = if snow.is_some() { whose_snow } else { Whose::CommonPractice };
-        let told = || Told::new(end_place(run), "height of the open end above the ground", unit, whose_limit.clone());
+        let told =
+            || Told::new(end_place(run), "height of the outlet or intake above the ground", unit, whose_limit.clone());
         let verdict = findings.at_least(Interval::around(end.point.z, end.doubt.z), limit, SAME, told);
         if verdict.keeps() {
             continue;
@@ -1175,19 +1197,19 @@ fn ends_low(findings: &mut Findings<'_>, kind: Kind) {
         let (height, may) = if certain { (end.point.z, "") } else { (worst, "may be ") };
         let what = match snow {
             Some(snow) => format!("snow lies {} deep", snow.value.show(snow.value.high)),
-            None => format!("{} is asked for", unit.show(limit)),
+            None => format!("at least {} is needed", unit.show(limit)),
         };
-        let verb = if exhaust { "ends" } else { "draws its air" };
+        let (verb, mouth) = if exhaust { ("ends", "exhaust outlet") } else { ("draws its air", "intake") };
         let mut finding = findings
             .at(
                 end_place(run),
                 format!("`{}` {verb} {may}{} above the ground; {what}", job.reads(run), unit.show(height)),
             )
-            .label(format!("the open end is at {}", place_reads(end.point, unit)))
+            .label(format!("the {mouth} is at {}", place_reads(end.point, unit)))
             .why(if exhaust {
-                "what lies over the end closes it, and the gas gathers under the vehicle and beside its doors"
+                "snow or mud over the outlet blocks it, and the gas gathers under the vehicle and beside its doors"
             } else {
-                "snow, slush and spray close it, and the flame starves"
+                "snow, slush and spray block it, and the flame starves"
             })
             .limit(format!("more than {} above the ground", unit.show(limit)), whose_limit)
             .help(format!("end it {} higher", unit.show(limit - worst)));
@@ -1195,7 +1217,7 @@ fn ends_low(findings: &mut Findings<'_>, kind: Kind) {
             finding.severity = Severity::Warning;
         }
         if let Some(snow) = snow {
-            finding = finding.related(snow.written, "the snow");
+            finding = finding.related(snow.written, "the depth of the snow");
         }
         findings.add(finding);
     }
@@ -1218,8 +1240,14 @@ fn exhaust_end_at_tail(findings: &mut Findings<'_>) {
         });
         let Some((_, opening)) = rear else { continue };
         let unit = unit_of(run);
-        let told =
-            || Told::new(end_place(run), "distance of a rearward end from the tail", unit, Whose::CommonPractice);
+        let told = || {
+            Told::new(
+                end_place(run),
+                "distance from the rear edge of an outlet that faces back",
+                unit,
+                Whose::CommonPractice,
+            )
+        };
         if findings.at_least(end.point.x - tail, AT_TAIL, -1e-9, told).keeps() {
             continue;
         }
@@ -1228,15 +1256,15 @@ fn exhaust_end_at_tail(findings: &mut Findings<'_>) {
             .at(
                 end_place(run),
                 format!(
-                    "`{}` ends facing back, {before} before the tail; `{}` opens there",
+                    "`{}` ends facing back, {before} from the rear edge; `{}` opens there",
                     job.reads(run),
                     opening.name
                 ),
             )
-            .label(format!("the open end is at {}", place_reads(end.point, unit)))
-            .why("the wake behind a moving vehicle draws gas in through rear doors and their seals")
-            .limit(format!("{} before the tail, or facing to the side", unit.show(AT_TAIL)), Whose::CommonPractice)
-            .help("end the exhaust at the side, well before the tail")
+            .label(format!("the exhaust outlet is at {}", place_reads(end.point, unit)))
+            .why("behind a moving vehicle the air whirls, and draws gas in through rear doors and their seals")
+            .limit(format!("{} from the rear edge, or facing to the side", unit.show(AT_TAIL)), Whose::CommonPractice)
+            .help("end the exhaust at the side, well before the rear edge")
             .related(opening.header, "this opening");
         findings.add(finding);
     }
@@ -1270,18 +1298,18 @@ fn combustion_air_near_tyre(findings: &mut Findings<'_>) {
                 .at(
                     end_place(run),
                     format!(
-                        "`{}` draws its air {} from `{}`; {} is asked for",
+                        "`{}` draws its air {} from `{}`; at least {} is needed",
                         job.reads(run),
                         unit.show(nominal),
                         job.reads(tyre),
                         unit.show(FROM_TYRE)
                     ),
                 )
-                .label(format!("the inlet is at {}", place_reads(inlet.point, unit)))
+                .label(format!("the intake is at {}", place_reads(inlet.point, unit)))
                 .why("the wheel throws water, slush and mud into it")
                 .limit(format!("{} from a tyre", unit.show(FROM_TYRE)), Whose::CommonPractice)
                 .help(format!(
-                    "move it away, or behind a member that shields it: {} more is needed",
+                    "move it away, or behind a frame member that shields it; {} more is needed",
                     unit.show(FROM_TYRE - nominal)
                 ))
                 .related(tyre.header, "this wheel");

@@ -79,8 +79,8 @@ static COOLANT_LINE_MISSING: Rule = Rule {
     severity: Severity::Warning,
     title: "a coolant heater without a coolant line",
     source: "the heater's data sheet: it says `warms coolant`",
-    explanation: "The heater warms coolant and the job does not say where that goes. Nothing about flow, air in the loop or \
-                  where the heat ends can be judged.",
+    explanation: "The heater warms coolant, but the job does not say where the coolant goes. Its flow, the air in its \
+                  loop and the use of its heat cannot be judged.",
     mend: "Write a `coolant-line` block and walk the loop from the heater back to it.",
     bad: with_loop!(),
     good: good_loop!(),
@@ -96,13 +96,16 @@ static COOLANT_LINE_MISSING: Rule = Rule {
                 continue;
             }
             let mut finding = findings
-                .at(heater.header, format!("`{}` warms coolant and 0 coolant lines are stated", heater.name))
-                .label("no hose leads away from here")
-                .why("without its loop neither flow nor air in it can be judged")
-                .limit("1 loop for each coolant heater", Whose::CommonPractice)
+                .at(
+                    heater.header,
+                    format!("`{}` warms coolant, but the job states no coolant line for it", heater.name),
+                )
+                .label("no coolant hose starts here")
+                .why("until the loop is stated, its flow and the air in it cannot be judged")
+                .limit("a loop for each coolant heater", Whose::CommonPractice)
                 .help(format!("write `coolant-line loop of {}` and walk it out and back", heater.name));
             if let Some(place) = heater.sheet_place {
-                finding = finding.related(place, "its type data");
+                finding = finding.related(place, "its data sheet");
             }
             findings.add(finding);
         }
@@ -130,7 +133,7 @@ static COOLANT_LOOP_OPEN: Rule = Rule {
     severity: Severity::Warning,
     title: "a coolant loop that does not come back to its heater",
     source: "common practice, no source: coolant goes round",
-    explanation: "Coolant that does not come back does not flow: the heater overheats within a minute and locks itself.",
+    explanation: "Coolant that cannot come back does not flow. The heater overheats within a minute and locks out.",
     mend: "Walk the loop on until it `ends at` its own heater.",
     bad: with_loop!(
         "\n\ncoolant-line loop of reader\n  hose          rubber, 18 mm bore\n  pump          8 L/min\n  \
@@ -152,8 +155,8 @@ static COOLANT_LOOP_OPEN: Rule = Rule {
             let finding = findings
                 .at(place, format!("`{}` ends{long} and does not come back to `{name}`", job.reads(last)))
                 .label("the coolant stops here")
-                .why("coolant that does not come back does not flow, and the heater overheats")
-                .limit("1 closed loop, from the heater and back", Whose::CommonPractice)
+                .why("coolant that cannot come back does not flow, and the heater overheats")
+                .limit("a closed loop, from the heater and back to it", Whose::CommonPractice)
                 .help(format!("walk it on until it `ends at {name}`"))
                 .related(last.header, "it starts here");
             findings.add(finding);
@@ -167,10 +170,10 @@ static COOLANT_PUMP_MISSING: Rule = Rule {
     severity: Severity::Warning,
     title: "a coolant loop without a circulating pump",
     source: "common practice, no source",
-    explanation: "With the engine off, its pump stands still. Without a pump of its own the coolant in the heater boils within \
-                  a minute, and the heater locks itself.",
-    mend: "Write `pump`, with the flow it keeps up in this loop where that is known: `pump 12 L/min`. A pump that is built \
-           into the heater is written first or last in the loop.",
+    explanation: "With the engine off, the engine's own pump stands still. If the loop has no pump of its own, the \
+                  coolant in the heater boils within a minute and the heater locks out.",
+    mend: "Write `pump`, with the flow that it gives in this loop if you know it: `pump 12 L/min`. Write a pump that is \
+           built into the heater first or last in the loop.",
     bad: good_loop!("rubber, 18 mm bore", "  bleed         top\n", "engine, 1 kW", ""),
     good: good_loop!(),
     guards: Guards::Start,
@@ -182,11 +185,11 @@ static COOLANT_PUMP_MISSING: Rule = Rule {
                 format!("; at full output it needs about {}", unit_or(None, "L/min").show(flow))
             });
             let finding = findings
-                .at(found.place, format!("the loop of `{name}` has 0 circulating pumps{needed}"))
+                .at(found.place, format!("the loop of `{name}` has no circulating pump{needed}"))
                 .label("no `pump` in this loop")
-                .why("with the engine off nothing moves the coolant, and what stands in the heater boils")
-                .limit("1 circulating pump", Whose::CommonPractice)
-                .help("write `pump` where it sits, with its flow where that is known: `pump 12 L/min`");
+                .why("with the engine off nothing moves the coolant, and it boils in the heater")
+                .limit("a circulating pump in the loop", Whose::CommonPractice)
+                .help("write `pump` where it sits, with its flow if you know it: `pump 12 L/min`");
             findings.add(finding);
         }
     },
@@ -196,11 +199,11 @@ static COOLANT_FLOW_TOO_SMALL: Rule = Rule {
     name: "coolant-flow-too-small",
     family: Family::Coolant,
     severity: Severity::Warning,
-    title: "too small a flow of coolant",
+    title: "too little flow of coolant",
     source: "the data sheet's `coolant-flow`; else common practice, no source: the coolant warms by 10 K to 15 K at full output",
-    explanation: "A small flow leaves the heater hot. Its thermostat turns it down or off before the engine and the cab have \
-                  had their heat: it runs a minute, stops a minute, soots, and everybody says it is broken.",
-    mend: "Shorten the loop, take wider hose, join the parts side by side, or fit a stronger pump.",
+    explanation: "With too little flow the heater stays hot. Its thermostat turns it down or off before the engine and \
+                  the cab are warm. It runs a minute, stops a minute and soots, and everybody thinks it is broken.",
+    mend: "Shorten the loop, take wider hose, connect the parts in parallel, or fit a stronger pump.",
     bad: good_loop!("rubber, 18 mm bore", "  bleed         top\n", "engine, 1 kW", "  pump          2 L/min\n"),
     good: good_loop!(),
     guards: Guards::Start,
@@ -236,9 +239,11 @@ static COOLANT_FLOW_TOO_SMALL: Rule = Rule {
                         ),
                     )
                     .label(format!("{} too little", litres.show(least - flow.value.low)))
-                    .why(format!("a small flow leaves the heater hot, so it turns off before the heat is used{rise}"))
+                    .why(format!(
+                        "with too little flow the heater stays hot and turns off before its heat is used{rise}"
+                    ))
                     .limit(format!("{} at least", asked.value.show(least)), Whose::Sheet(sheet.name.clone()))
-                    .help("shorten the loop, take wider hose, join the parts side by side, or fit a stronger pump")
+                    .help("shorten the loop, take wider hose, connect the parts in parallel, or fit a stronger pump")
                     .related(asked.written, "the data sheet's limit");
                 if certain {
                     finding.severity = Severity::Error;
@@ -258,18 +263,18 @@ static COOLANT_FLOW_TOO_SMALL: Rule = Rule {
                 let output = found.output.map_or(String::new(), |output| unit_or(None, "kW").show(output));
                 let finding = findings
                     .at(flow.written, format!(
-                        "at {} the coolant warms by {} in `{name}`; {} is the most that is usual",
+                        "at {} the coolant warms by {} in `{name}`; at most {} is usual",
                         litres.show(flow.value.low), kelvin.show(rise.high), kelvin.show(RISE_WARNS)
                     ))
-                    .label(format!("{needed} would warm by {}", kelvin.show(USUAL_RISE.in_kelvin_difference())))
+                    .label(format!("with a flow of {needed} it would warm by {}", kelvin.show(USUAL_RISE.in_kelvin_difference())))
                     .why(format!(
-                        "{output} go into this flow (half water, half glycol); a hot heater turns off before the heat is used"
+                        "{output} goes into this flow (taken as half water, half glycol); a heater that stays hot turns off before its heat is used"
                     ))
                     .limit(
                         format!("a rise of {} at full output", kelvin.show(RISE_WARNS)),
                         Whose::CommonPractice,
                     )
-                    .help("shorten the loop, take wider hose, join the parts side by side, or fit a stronger pump");
+                    .help("shorten the loop, take wider hose, connect the parts in parallel, or fit a stronger pump");
                 findings.add(finding);
             }
         }
@@ -282,8 +287,8 @@ static COOLANT_PUMP_BEHIND_HEATER: Rule = Rule {
     severity: Severity::Advice,
     title: "a circulating pump that draws from its heater",
     source: "common practice, no source: the pump pushes into the heater",
-    explanation: "A pump behind the heater draws the hottest coolant, and the heater stands on its suction side: vapour forms \
-                  earlier there, the pump runs dry sooner and lives shorter.",
+    explanation: "A pump behind the heater gets the hottest coolant. The heater is then on the suction side, where \
+                  vapour forms sooner. The pump runs dry earlier and does not last.",
     mend: "Put the pump on the way back, before the heater's inlet.",
     bad: with_loop!(
         "\n\ncoolant-line loop of reader\n  hose          rubber, 18 mm bore\n  forward       300 mm\n  pump          8 L/min\n  \
@@ -304,9 +309,9 @@ static COOLANT_PUMP_BEHIND_HEATER: Rule = Rule {
             let Some(step) = run.steps.get(pump).filter(|_| pump < warms && pump > first_leg) else { continue };
             let name = name_of(job, found);
             let finding = findings
-                .at(step.place, format!("the pump of `{name}` draws from the heater: 1 of 1 pumps stands before what is warmed"))
-                .label("on the hot side here")
-                .why("the heater stands on the pump's suction side, where vapour forms first, and the pump gets the hottest coolant")
+                .at(step.place, format!("the pump of `{name}` sits behind the heater and draws hot coolant from it"))
+                .label("on the hot side")
+                .why("the pump gets the hottest coolant, and the heater is on its suction side, where vapour forms first")
                 .limit("the pump pushes into the heater", Whose::CommonPractice)
                 .help("put it on the way back, before the heater's inlet");
             findings.add(finding);
@@ -320,8 +325,9 @@ static COOLANT_BLEED_MISSING: Rule = Rule {
     severity: Severity::Warning,
     title: "no bleed at the highest point of a coolant loop",
     source: "common practice, no source",
-    explanation: "Air gathers at the top of a loop. A small pump does not push it down the other side: the flow stops and the \
-                  heater overheats, often weeks after the work, when the air from the fresh coolant has come out.",
+    explanation: "Air gathers at the top of a loop, and a small pump cannot push it down the other side. The flow stops \
+                  and the heater overheats. That often happens weeks after the work, when air has come out of the fresh \
+                  coolant.",
     mend: "Fit a bleed at the highest point, or lead the hoses so that they rise all the way to the engine.",
     bad: good_loop!("rubber, 18 mm bore", "", "engine, 1 kW", "  pump          8 L/min\n"),
     good: good_loop!(),
@@ -346,20 +352,20 @@ static COOLANT_BLEED_MISSING: Rule = Rule {
                 continue;
             }
             let bleeds = match highest {
-                Some(bleed) => format!("the highest bleed stands {} below it", unit.show(height - bleed)),
-                None => "0 bleed points are stated".to_string(),
+                Some(bleed) => format!("its highest bleed is {} lower", unit.show(height - bleed)),
+                None => "no bleed is stated".to_string(),
             };
             let mut finding = findings
-                .at(place, format!("`{}` rises {} to here and {bleeds}", job.reads(run), unit.show(height)))
+                .at(place, format!("`{}` rises {} to here, and {bleeds}", job.reads(run), unit.show(height)))
                 .label(format!(
-                    "air gathers here, {} above the lower of the loop's ends",
+                    "air gathers here, {} above the lower end of the loop",
                     unit.show(height - end.min(0.0))
                 ))
-                .why("a small pump does not push air down the other side: the flow stops and the heater overheats")
+                .why("a small pump cannot push air down the other side: the flow stops and the heater overheats")
                 .limit(format!("a bleed within {} of the highest point", unit.show(HUMP)), Whose::CommonPractice)
                 .help("fit a bleed here and write `bleed`, or lead the hoses so that they rise all the way");
             for (place, _) in &found.bleeds {
-                finding = finding.related(*place, "a bleed, too low for this");
+                finding = finding.related(*place, "this bleed is too low");
             }
             findings.add(finding);
         }
@@ -370,11 +376,11 @@ static COOLANT_HOSE_TOO_WEAK: Rule = Rule {
     name: "coolant-hose-too-weak",
     family: Family::Coolant,
     severity: Severity::Warning,
-    title: "coolant hose that does not bear the coolant",
+    title: "coolant hose that cannot bear the heat of the coolant",
     source: "the data sheet's `overheats` where it states one; else common practice, no source: 110 °C",
-    explanation: "Coolant under pressure goes past 100 °C. Hose for less swells, slips off its spigot and empties the engine \
-                  over hot parts, or over somebody.",
-    mend: "Take hose that its sheet says bears the coolant's heat.",
+    explanation: "Coolant under pressure gets hotter than 100 °C. A hose made for less swells and slips off its spigot. \
+                  The coolant then runs out over hot parts, or over somebody.",
+    mend: "Take a hose whose data sheet says that it bears the heat of the coolant.",
     bad: concat!(
         good_loop!("soft-18", "  bleed         top\n", "engine, 1 kW", "  pump          8 L/min\n"),
         "\n\ndatasheet hose soft-18                         # invented\n  bore          18 mm\n  bears         -20 °C .. 70 °C"
@@ -394,7 +400,7 @@ static COOLANT_HOSE_TOO_WEAK: Rule = Rule {
             }) {
                 let Some(bears) = tube.bears.fact() else { continue };
                 let whose = || stated.map_or(Whose::CommonPractice, |(sheet, _)| Whose::Sheet(sheet.name.clone()));
-                let told = || Told::new(step.place, "heat that the hose bears", celsius, whose());
+                let told = || Told::new(step.place, "temperature that the hose bears", celsius, whose());
                 if findings.at_least(bears.value.high, limit, 1e-6, told).keeps() {
                     continue;
                 }
@@ -403,19 +409,18 @@ static COOLANT_HOSE_TOO_WEAK: Rule = Rule {
                     .at(
                         step.place,
                         format!(
-                            "`{name}` bears {}, and the coolant reaches {}",
+                            "`{name}` bears {}, but the coolant can reach {}",
                             celsius.show(bears.value.high),
                             celsius.show(limit)
                         ),
                     )
                     .label(format!("{} too little", unit_or(None, "K").show(limit - bears.value.high)))
-                    .why("hose that is too hot swells and slips off, and hot coolant comes out under pressure")
+                    .why("a hose that gets too hot swells and slips off, and hot coolant comes out under pressure")
                     .limit(format!("{} at least", celsius.show(limit)), whose())
-                    .help("take hose that its sheet says bears that")
-                    .related(bears.written, "what the hose bears");
+                    .help(format!("take a hose whose data sheet says that it bears {}", celsius.show(limit)))
+                    .related(bears.written, "the hose bears this");
                 if let Some((_, overheats)) = stated {
-                    finding =
-                        finding.related(overheats.written, "the temperature at which the heater's guard stops it");
+                    finding = finding.related(overheats.written, "at this temperature the heater's guard stops it");
                 }
                 findings.add(finding);
             }
@@ -427,11 +432,11 @@ static COOLANT_HEAT_SPENT: Rule = Rule {
     name: "coolant-heat-spent",
     family: Family::Coolant,
     severity: Severity::Warning,
-    title: "a coolant loop that is to give more heat than its heater makes",
+    title: "a coolant loop planned to give more heat than its heater makes",
     source: "energy balance",
-    explanation: "What the engine takes, the cab does not get. Where all that is promised is more than the heater's highest \
-                  output, something stays cold: as a rule the people.",
-    mend: "Lead the coolant past the engine first or not at all, plan less, or take a larger heater.",
+    explanation: "What the engine takes, the cab does not get. If more heat is planned than the heater can make, \
+                  something stays cold: most often the people.",
+    mend: "Let the coolant bypass the engine at first or altogether, plan for less heat, or take a larger heater.",
     bad: good_loop!("rubber, 18 mm bore", "  bleed         top\n", "engine, 3 kW", "  pump          8 L/min\n"),
     good: good_loop!(),
     guards: Guards::Comfort,
@@ -450,24 +455,24 @@ static COOLANT_HEAT_SPENT: Rule = Rule {
                 continue;
             }
             let certain = verdict.certain();
-            let (is, taken) = if certain { ("are", output - left.nominal) } else { ("may be", output - left.low) };
+            let (is, taken) = if certain { ("is", output - left.nominal) } else { ("may be", output - left.low) };
             let name = name_of(job, found);
             let mut finding = findings
                 .at(
                     *place,
                     format!(
-                        "{} {is} planned from the loop of `{name}`, which makes {} at most",
+                        "{} {is} planned from the loop of `{name}`, which makes at most {}",
                         power.show(taken),
                         power.show(output)
                     ),
                 )
                 .label(format!("{} more than there is", power.show(taken - output)))
-                .why("what stands first in the loop takes its heat; the rest stays cold")
+                .why("what comes first in the loop takes its heat; the rest stays cold")
                 .limit(format!("{} in all", power.show(output)), whose())
-                .help("plan less, or take a larger heater");
+                .help("plan for less heat, or take a larger heater");
             for (what, heat, other) in found.warms.iter().filter(|(.., other)| other != place) {
                 if let Some(heat) = heat {
-                    finding = finding.related(*other, format!("`{what}` is to have {}", heat.show(heat.high)));
+                    finding = finding.related(*other, format!("`{what}` is to get {}", heat.show(heat.high)));
                 }
             }
             findings.add(finding);

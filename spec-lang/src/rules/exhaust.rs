@@ -52,9 +52,9 @@ static EXHAUST_MISSING: Rule = Rule {
     severity: Severity::Error,
     title: "a heater without an exhaust",
     source: "life safety, trialfit's own rule; 49 CFR 393.77(b)(9) (from memory) asks that combustion products are led outside",
-    explanation: "A heater that burns fuel makes gas that kills. A job that does not say where the gas goes cannot be \
-                  built from, and nothing about it can be judged.",
-    mend: "Write an `exhaust of` block and walk the pipe from the heater to its open end outside.",
+    explanation: "A heater that burns fuel makes gas that kills. The job has to say where that gas goes. Until it does, \
+                  nothing about the exhaust can be judged, and nobody should build from the job.",
+    mend: "Write an `exhaust of` block and walk the pipe from the heater to its outlet outside.",
     bad: "leave out exhaust of reader",
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
@@ -66,11 +66,11 @@ static EXHAUST_ENDS_INSIDE: Rule = Rule {
     name: "exhaust-ends-inside",
     family: Family::Exhaust,
     severity: Severity::Error,
-    title: "an exhaust that ends in a space",
+    title: "an exhaust that ends inside a space",
     source: "life safety, trialfit's own rule; UN R122 5.3.4.1 and 49 CFR 393.77(b)(9) (from memory)",
-    explanation: "Exhaust gas carries carbon monoxide. In a closed space it reaches a deadly share within minutes, \
-                  without a smell. That holds for a load space too: its air leaks into the cab.",
-    mend: "Lead the pipe outside, past the edge of the body, and end it facing away from the vehicle.",
+    explanation: "Exhaust gas carries carbon monoxide, which nobody can smell. In a closed space it can kill within \
+                  minutes. A load space is no exception, since its air leaks into the cab.",
+    mend: "Lead the pipe outside, past the edge of the body. End it facing away from the vehicle.",
     bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  down          20 mm\n  right         400 mm\n  \
           ends          facing right, in cabin",
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
@@ -84,10 +84,11 @@ static EXHAUST_ENDS_UNDER_VEHICLE: Rule = Rule {
     family: Family::Exhaust,
     severity: Severity::Error,
     title: "an exhaust that ends under the vehicle",
-    source: "life safety, trialfit's own rule: the open end lies past the outline of the vehicle, or flush with it (20 mm) and facing out",
-    explanation: "Gas let out under a floor collects there when the vehicle stands, and finds every hole of the floor, \
-                  the doors' seals and the air intakes. Snow or a kerb closes the way out.",
-    mend: "Lead the pipe to the side until its end stands past the edge of the body, facing away from it.",
+    source: "life safety, trialfit's own rule: the outlet lies past the edge of the vehicle, or at most 20 mm inside it \
+             and faces out",
+    explanation: "When the vehicle stands, gas let out under its floor collects there. It comes in through holes in the \
+                  floor, door seals and air intakes. Snow or a kerb can close its way out.",
+    mend: "Lead the pipe to the side until its outlet is past the edge of the body and faces away from it.",
     bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
           down          140 mm\n  right         400 mm, down 30 mm\n  ends          facing right",
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
@@ -101,10 +102,11 @@ static EXHAUST_BELOW_OPENING_WINDOW: Rule = Rule {
     family: Family::Exhaust,
     severity: Severity::Error,
     title: "an exhaust that ends below a window",
-    source: "life safety, trialfit's own rule: not under a window, ventilator or hatch, 300 mm to its sides and 1.5 m down; \
-             UN R122 5.3.4.1 (from memory) says that gas must not enter through opening windows, and names no distance",
-    explanation: "Warm gas rises along the side of the vehicle. Through an open window above it reaches the people \
-                  inside, whatever the straight distance.",
+    source: "life safety, trialfit's own rule: not below a window, ventilator or hatch within 300 mm to its sides and \
+             1.5 m down; UN R122 5.3.4.1 (from memory) says that gas must not enter through opening windows, and names \
+             no distance",
+    explanation: "Warm gas rises along the side of the vehicle. If a window above is open, the gas reaches the people \
+                  inside, even where the straight distance is long enough.",
     mend: "End the exhaust on the other side of the vehicle, or well to the side of the window.",
     bad: "opening window-right\n  kind          window\n  into          cabin\n  at            back 1600 mm, right 1000 mm, up 1300 mm\n  \
           spans         back 700 mm, up 500 mm",
@@ -120,9 +122,9 @@ static EXHAUST_JOINT_INSIDE: Rule = Rule {
     severity: Severity::Error,
     title: "a joint, silencer or drain of the exhaust inside a space",
     source: "life safety, trialfit's own rule",
-    explanation: "Clamps loosen with heat and shaking, silencers rust through, drain holes are holes. Outside that is a \
-                  noise; inside it is carbon monoxide. Indoors the pipe is one piece.",
-    mend: "Bring joint, silencer and drain hole outside: after the `passage` through floor or wall.",
+    explanation: "Clamps loosen with heat and shaking. Silencers rust through. A drain hole is always open. Outside, a \
+                  leak only makes noise; inside, it lets carbon monoxide in. Inside a space the pipe must be one piece.",
+    mend: "Move the joint, silencer or drain hole outside: after the `passage` through floor or wall.",
     bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  clamp         at-heater\n  \
           passage       floor, hole 30 mm, sealed\n  down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
@@ -135,11 +137,11 @@ static EXHAUST_NEAR_COMBUSTION_AIR: Rule = Rule {
     name: "exhaust-near-combustion-air",
     family: Family::Exhaust,
     severity: Severity::Error,
-    title: "an exhaust that ends near a combustion-air inlet",
+    title: "an exhaust that ends near a combustion-air intake",
     source: "the data sheet's `exhaust-clear-of combustion-air`; else common practice, no source: 500 mm, and 300 mm as bare minimum",
-    explanation: "A heater that breathes its own exhaust runs short of oxygen: it soots, goes out, and makes far more \
-                  carbon monoxide. The same holds for the inlet of a second heater.",
-    mend: "Move the two ends apart, to different sides of the vehicle where you can.",
+    explanation: "A heater that draws in its own exhaust runs short of oxygen. It soots, goes out and makes far more \
+                  carbon monoxide. The intake of a second heater suffers in the same way.",
+    mend: "Move outlet and intake apart, if you can to different sides of the vehicle.",
     bad: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
           right         770 mm\n  ends          facing right",
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
@@ -155,8 +157,8 @@ static EXHAUST_NEAR_OPENING: Rule = Rule {
     title: "an exhaust that ends near an opening",
     source: "the data sheet's `exhaust-clear-of openings`; else common practice, no source: 500 mm, and 300 mm as bare minimum. \
              UN R122 5.3.4.1 (from memory) names no distance",
-    explanation: "Gas that leaves beside a door, a window or a vent is drawn in through it. The distance is straight, \
-                  through whatever lies between: wind takes gas round corners.",
+    explanation: "Gas that comes out beside a door, a window or a vent is drawn in through it. The distance is measured \
+                  straight, through whatever lies between, since wind takes gas round corners.",
     mend: "End the exhaust further away, best on a side of the vehicle without openings.",
     bad: "opening rear-side-door\n  kind          door\n  into          cabin\n  at            back 2100 mm, right 1000 mm, up 600 mm\n  \
           spans         back 700 mm, up 1600 mm",
@@ -170,12 +172,12 @@ static EXHAUST_NEAR_RETURN_AIR: Rule = Rule {
     name: "exhaust-near-return-air",
     family: Family::Exhaust,
     severity: Severity::Error,
-    title: "an exhaust that ends near the inlet of the air to be warmed",
+    title: "an exhaust that ends near the inlet of the return air",
     source: "the data sheet's `exhaust-clear-of return-air`; else, for an inlet outside, common practice, no source: 500 mm, and \
              300 mm as bare minimum. UN R122 5.3.6.1: heating air comes from a clean area",
-    explanation: "The fan draws strongly at its inlet and blows what it draws straight at people. Exhaust near it is \
-                  delivered to them.",
-    mend: "Draw the air from the heated space, or move inlet and exhaust to different sides.",
+    explanation: "The fan draws strongly at this inlet and blows the air straight at people. If exhaust gas is near, \
+                  they breathe it.",
+    mend: "Draw the air from the heated space, or move inlet and exhaust to different sides of the vehicle.",
     bad: "job \"Fresh air for a mild place\"\n  design-cold   5 °C\n\nheater reader\n  datasheet     air-2\n  in            cabin\n  \
           heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n  sensor        in cabin\n\n\
           return-air of reader\n  duct          air-90\n  passage       floor, hole 95 mm, sealed\n  down          250 mm\n  right         700 mm\n  \
@@ -190,11 +192,11 @@ static EXHAUST_NEAR_FUEL_LINE: Rule = Rule {
     family: Family::Exhaust,
     severity: Severity::Error,
     title: "an exhaust pipe near a fuel line",
-    source: "the data sheet's `exhaust-clear-of fuel-line`; else common practice, no source: 100 mm bare, 50 mm lagged or shielded. \
-             The 150 mm next to the heater's own ports are the sheet's business",
-    explanation: "The pipe is hot enough to light fuel. A line beside it softens, leaks and burns; even before that, the \
+    source: "the data sheet's `exhaust-clear-of fuel-line`; else common practice, no source: 100 mm bare, 50 mm lagged \
+             or shielded. The first 150 mm at the heater's own ports are left to its data sheet",
+    explanation: "The pipe is hot enough to light fuel. A fuel line beside it softens, leaks and burns. Before that, the \
                   fuel in it boils and the heater stops.",
-    mend: "Lead the line another way, or lag or shield the pipe where it passes.",
+    mend: "Lead the fuel line another way, or lag or shield the exhaust pipe where they pass.",
     bad: "keep-clear engine-fuel\n  kind          fuel-line\n  outside       10 mm\n  at            back 1700 mm, right 700 mm, up 480 mm\n  \
           back          500 mm\n  ends          here",
     good: "keep-clear engine-fuel\n  kind          fuel-line\n  outside       10 mm\n  at            back 1700 mm, right 700 mm, up 250 mm\n  \
@@ -228,8 +230,8 @@ static EXHAUST_NEAR_OTHER: Rule = Rule {
     source: "the data sheet's `exhaust-clear-of` tyre, wiring, plastic or timber; else common practice, no source: 100 mm bare, \
              50 mm lagged, shielded or with the floor between; for a fuel tank of a vehicle for dangerous goods 2001/56/EC annex IX \
              3.1.1.2: 100 mm, or a heat shield",
-    explanation: "Cables, plastic, timber, tyres and air springs char or melt beside the pipe; a fuel tank is worse and \
-                  counts as an error.",
+    explanation: "Cables, plastic, timber, tyres and air springs char or melt beside the pipe. A fuel tank is worse: too \
+                  near a tank is an error.",
     mend: "Lead the exhaust another way, or lag or shield it where it passes.",
     bad: "keep-clear sill-board\n  kind          timber\n  at            back 1500 mm, right 800 mm, up 500 mm\n  \
           spans         back 800 mm, right 100 mm, up 30 mm",
@@ -244,10 +246,11 @@ static COMBUSTION_AIR_MISSING: Rule = Rule {
     family: Family::Exhaust,
     severity: Severity::Error,
     title: "a heater without combustion air from outside",
-    source: "life safety, trialfit's own rule; UN R122 5.3.5 (from memory): combustion air is not drawn from a space of people",
-    explanation: "A heater without its hose draws the air of the space it stands in. It empties the room of oxygen, and \
-                  when the wind presses on the exhaust, gas comes back through the open inlet.",
-    mend: "Write a `combustion-air of` block and walk the hose from the heater to its open end outside.",
+    source: "life safety, trialfit's own rule; UN R122 5.3.5 (from memory): combustion air is not drawn from a space \
+             where people are",
+    explanation: "A heater without this hose burns the air of the space it stands in. It uses up the oxygen there. When \
+                  wind blows on the exhaust, gas comes back into the space through the open intake.",
+    mend: "Write a `combustion-air of` block and walk the hose from the heater to its intake outside.",
     bad: "leave out combustion-air of reader",
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
            forward       500 mm, down 10 mm\n  ends          facing down",
@@ -260,9 +263,10 @@ static COMBUSTION_AIR_FROM_INSIDE: Rule = Rule {
     family: Family::Exhaust,
     severity: Severity::Error,
     title: "combustion air drawn from a space",
-    source: "life safety, trialfit's own rule; UN R122 5.3.5 (from memory): combustion air is not drawn from a space of people",
-    explanation: "The flame takes the oxygen that people breathe. When the heater stops or the wind presses on the \
-                  exhaust, gas comes back through the open inlet into the space.",
+    source: "life safety, trialfit's own rule; UN R122 5.3.5 (from memory): combustion air is not drawn from a space \
+             where people are",
+    explanation: "The flame uses up the oxygen that people breathe. When the heater stops, or wind blows on the exhaust, \
+                  gas comes back into the space through the open intake.",
     mend: "End the hose outside, away from the exhaust.",
     bad: "combustion-air of reader\n  hose          intake-25\n  up            100 mm\n  back          300 mm\n  ends          facing back, in cabin",
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
@@ -275,11 +279,11 @@ static CARBON_MONOXIDE_ALARM_MISSING: Rule = Rule {
     name: "carbon-monoxide-alarm-missing",
     family: Family::Exhaust,
     severity: Severity::Error,
-    title: "a space to sleep in without a carbon monoxide alarm",
+    title: "a sleeping space without a carbon monoxide alarm",
     source: "life safety, trialfit's own rule; alarms for vehicles and craft: EN 50291-2",
-    explanation: "Nobody who sleeps notices carbon monoxide. An alarm is the last thing that stands between a leak that \
-                  nobody foresaw and the people in the bunk. It replaces none of the other rules.",
-    mend: "Fit an alarm to EN 50291-2 near head height, at least 1 m from the outlets, and write an `alarm` block.",
+    explanation: "Somebody asleep does not notice carbon monoxide. If there is a leak that nobody thought of, only an \
+                  alarm wakes the people in the bunk. An alarm replaces none of the other rules.",
+    mend: "Fit an alarm to EN 50291-2 near head height, at least 1 m from the warm-air outlets, and write an `alarm` block.",
     bad: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³",
     good: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³\n\nalarm cabin-co\n  \
            warns-of      carbon-monoxide\n  in            cabin",
@@ -320,11 +324,11 @@ fn exhaust_missing(findings: &mut Findings<'_>) {
     for number in heaters_without(job, Kind::Exhaust) {
         let Some(heater) = job.heaters.get(number) else { continue };
         let finding = findings
-            .at(heater.header, format!("`{}` burns fuel and no exhaust is stated", heater.name))
-            .label("no pipe leads away from here")
-            .why("the gas of the flame carries carbon monoxide; where it goes is not said")
-            .limit("1 exhaust for each heater, ending outside", Whose::LifeSafety)
-            .help(format!("write `exhaust of {}` and walk the pipe to its open end", heater.name));
+            .at(heater.header, format!("`{}` burns fuel, but the job states no exhaust for it", heater.name))
+            .label("no exhaust pipe starts here")
+            .why("exhaust gas carries carbon monoxide, and the job does not say where it goes")
+            .limit("an exhaust for each heater, ending outside", Whose::LifeSafety)
+            .help(format!("write `exhaust of {}` and walk the pipe to its outlet outside", heater.name));
         findings.add(finding);
     }
 }
@@ -343,23 +347,25 @@ fn exhaust_ends_inside(findings: &mut Findings<'_>) {
                 space.volume.get().map_or(String::new(), |volume| format!(" of {}", volume.show(volume.nominal)));
             let finding = findings
                 .at(end_place(run), format!("`{}` ends inside `{}`", job.reads(run), space.name))
-                .label(format!("the gas is let out into a space{volume}"))
-                .why("exhaust gas carries carbon monoxide, and nobody smells it")
-                .limit("0 exhausts end in a space, whoever uses it", Whose::LifeSafety)
+                .label(format!("the gas comes out into a space{volume}"))
+                .why("exhaust gas carries carbon monoxide, and nobody can smell it")
+                .limit("no exhaust ends in a space, whether people use it or not", Whose::LifeSafety)
                 .help("lead the pipe outside, past the edge of the vehicle, and write `ends facing …`")
                 .related(space.header, "this space");
             findings.add(finding);
         } else {
             match run.end.as_ref().map(|end| &end.value) {
-                None if !job.hidden.has(Kind::Exhaust) => findings
-                    .cannot_judge(run.header, "it has no `ends` line that can be read: nobody says where the gas goes"),
+                None if !job.hidden.has(Kind::Exhaust) => findings.cannot_judge(
+                    run.header,
+                    "it has no `ends` line that can be read, so it is not known where the gas goes",
+                ),
                 Some(End::Here) => findings.cannot_judge(
                     end_place(run),
                     "`ends here` does not say whether that is outside: write `ends facing …`",
                 ),
                 Some(End::At(_)) => findings.cannot_judge(
                     end_place(run),
-                    "`ends at` does not say whether gas is let out outside: write `ends facing …`",
+                    "`ends at` does not say whether that is outside: write `ends facing …`",
                 ),
                 _ => {}
             }
@@ -375,11 +381,11 @@ fn exhaust_ends_under_vehicle(findings: &mut Findings<'_>) {
         let End::Facing(facing, None) = said.value else { continue };
         let Some(end) = open_end(run) else {
             let why = if run.walk.lost || run.walk.length.is_none() {
-                "the place where it ends is not known, since part of its way has no direction: write `at` with that \
-                 place before `ends`; no distance of the gas from people can be judged"
+                "it is not known where it ends, since part of its way has no direction, so no distance from its outlet can \
+                 be judged: write `at` with the place of the outlet before `ends`"
             } else {
-                "the place where it ends is not known, since its heater's place is not stated: write `at` in the heater's \
-                 block, or before `ends`; no distance of the gas from people can be judged"
+                "it is not known where it ends, since its heater's place is not stated, so no distance from its outlet can \
+                 be judged: write `at` in the heater's block, or before `ends`"
             };
             findings.cannot_judge(run.header, why);
             continue;
@@ -414,8 +420,13 @@ fn exhaust_ends_under_vehicle(findings: &mut Findings<'_>) {
         let allowed = if faces_out { -FLUSH } else { 0.0 };
         let unit = unit_of(run);
         let told = || {
-            Told::new(end_place(run), "distance of the open end past the vehicle's edge", unit, Whose::LifeSafety)
-                .against(1.0)
+            Told::new(
+                end_place(run),
+                "distance of the exhaust outlet past the edge of the vehicle",
+                unit,
+                Whose::LifeSafety,
+            )
+            .against(1.0)
         };
         let verdict = findings.at_least(distance_of(job, run, clearance), allowed, SAME, told);
         if verdict.keeps() {
@@ -433,9 +444,9 @@ fn exhaust_ends_under_vehicle(findings: &mut Findings<'_>) {
         };
         let mut finding = findings
             .at(end_place(run), title)
-            .label(format!("the open end is at {}", place_reads(end.point, unit)))
+            .label(format!("the exhaust outlet is at {}", place_reads(end.point, unit)))
             .why(format!(
-                "the nearest edge of the outline is at {}; gas let out under a floor collects there and comes up through it",
+                "the nearest edge is at {}; gas let out under a floor collects there and comes up through it",
                 place_reads(clearance.on_other, unit)
             ))
             .limit(
@@ -501,20 +512,20 @@ fn exhaust_below_opening_window(findings: &mut Findings<'_>) {
             )
             .label(format!("{} from it in a straight line", unit.show(clearance.nominal)))
             .why(format!(
-                "the end is at {}, the nearest place of `{}` at {}; warm gas rises along the side of the vehicle",
+                "the outlet is at {}, the nearest part of `{}` at {}; warm gas rises along the side of the vehicle",
                 place_reads(clearance.on_exhaust, unit),
                 opening.name,
                 place_reads(clearance.on_other, unit)
             ))
             .limit(
                 format!(
-                    "not within {} to the side of it and {} below it",
+                    "more than {} to the side of it, or more than {} below it",
                     unit.show(BESIDE_WINDOW),
                     unit.show(BELOW_WINDOW)
                 ),
                 Whose::LifeSafety,
             )
-            .help("end the exhaust on the other side of the vehicle, or well to the side of it")
+            .help("end the exhaust on the other side of the vehicle, or well to the side of the opening")
             .related(opening.header, "this opening");
         findings.add(finding);
     }
@@ -545,10 +556,10 @@ fn exhaust_joint_inside(findings: &mut Findings<'_>) {
                 here.map_or(String::new(), |here| format!(", at {}", place_reads(here.point, unit_of(run))));
             let finding = findings
                 .at(step.place, format!("`{}` has a {what} inside `{}`", job.reads(run), space.name))
-                .label(format!("before the passage to the outside{where_it_is}"))
-                .why("joints loosen, silencers rust through and drains are open: what leaks here is carbon monoxide")
-                .limit("0 joints, clamps, silencers and drain holes inside a space", Whose::LifeSafety)
-                .help("lead the pipe out in one piece, and fit this after the passage")
+                .label(format!("this is before the passage to the outside{where_it_is}"))
+                .why("joints loosen, silencers rust through and drains are open; a leak here lets carbon monoxide in")
+                .limit("no joint, clamp, silencer or drain hole inside a space", Whose::LifeSafety)
+                .help(format!("lead the pipe out in one piece, and fit the {what} after the passage"))
                 .related(space.header, "this space");
             findings.add(finding);
         }
@@ -613,9 +624,9 @@ fn too_near(findings: &mut Findings<'_>, clearance: &Clearance, asked: &Asked, v
     let to = target_reads(job, clearance.target);
     let covered = match clearance.target {
         Target::FuelLine(_) | Target::KeepClear(_) | Target::Cable(_) | Target::Tank(_) if clearance.covered => {
-            ", covered"
+            "; the pipe is covered"
         }
-        Target::FuelLine(_) | Target::KeepClear(_) | Target::Cable(_) | Target::Tank(_) => ", bare",
+        Target::FuelLine(_) | Target::KeepClear(_) | Target::Cable(_) | Target::Tank(_) => "; the pipe is bare",
         _ => "",
     };
     let reads = match distance {
@@ -626,14 +637,14 @@ fn too_near(findings: &mut Findings<'_>, clearance: &Clearance, asked: &Asked, v
         _ => format!("`{}` {verb} {by_doubt}{} from `{to}`", job.reads(run), unit.show(distance)),
     };
     let mut finding = findings
-        .at(clearance.place, format!("{reads}; {} is asked for", asked.shown()))
-        .label(format!("nearest here: {}{covered}", place_reads(clearance.on_exhaust, unit)))
+        .at(clearance.place, format!("{reads}; at least {} is needed", asked.shown()))
+        .label(format!("nearest here, at {}{covered}", place_reads(clearance.on_exhaust, unit)))
         .why(format!(
-            "the other side is at {}; {}{why}",
+            "the nearest part of `{to}` is at {}; {}{why}",
             place_reads(clearance.on_other, unit),
             if clearance.nominal - clearance.worst > SAME {
                 format!(
-                    "drawn {} apart, {} at the worst end of what is stated; ",
+                    "{} apart as drawn, but perhaps only {} with the stated tolerances; ",
                     unit.show(clearance.nominal),
                     unit.show(clearance.worst)
                 )
@@ -645,7 +656,7 @@ fn too_near(findings: &mut Findings<'_>, clearance: &Clearance, asked: &Asked, v
         .help(format!("{help}; {} more is needed", unit.show(asked.limit - clearance.worst)));
     finding.severity = if clearance.nominal < asked.error_below - SAME { Severity::Error } else { Severity::Warning };
     if let Some(header) = target_header(job, clearance.target) {
-        finding = finding.related(header, "too near this");
+        finding = finding.related(header, "it is too near this");
     }
     if let Some(written) = asked.written {
         finding = finding.related(written, "the data sheet's limit");
@@ -664,8 +675,15 @@ fn exhaust_near_combustion_air(findings: &mut Findings<'_>) {
         let Target::CombustionAir(_) = clearance.target else { continue };
         let Some(run) = open_exhaust(job, clearance) else { continue };
         let asked = asked(job, run, "combustion-air", APART, BARELY_APART, BARELY_APART);
-        let why = "exhaust drawn back in starves the flame, which then makes soot and carbon monoxide";
-        too_near(findings, clearance, &asked, "ends", why, "move the two ends apart, to different sides where you can");
+        let why = "exhaust that is drawn in starves the flame, which then makes soot and carbon monoxide";
+        too_near(
+            findings,
+            clearance,
+            &asked,
+            "ends",
+            why,
+            "move outlet and intake apart, if you can to different sides",
+        );
     }
     if runs(job, Kind::Exhaust).next().is_none() {
         return;
@@ -678,7 +696,7 @@ fn exhaust_near_combustion_air(findings: &mut Findings<'_>) {
         {
             findings.cannot_judge(
                 run.header,
-                "the place where it ends is not known: write `at` with that place before `ends`",
+                "it is not known where its intake is: write `at` with that place before `ends`",
             );
         }
     }
@@ -693,7 +711,7 @@ fn exhaust_near_opening(findings: &mut Findings<'_>) {
         if !opening_is_lived_in(job, number) {
             asked.error_below = 0.0;
         }
-        let why = "gas let out beside an opening is drawn in through it";
+        let why = "gas that comes out beside an opening is drawn in through it";
         too_near(findings, clearance, &asked, "ends", why, "end the exhaust further from it, or on another side");
     }
     let Some((_, first)) = runs(job, Kind::Exhaust).next() else { return };
@@ -702,7 +720,7 @@ fn exhaust_near_opening(findings: &mut Findings<'_>) {
         let place = job.spaces.iter().find(|space| lived_in(space)).map_or(first.header, |space| space.header);
         findings.cannot_judge(
             place,
-            "no door, window or vent of a space that people use is stated: write an `opening` block for each",
+            "the job states no door, window or vent of a space that people use: write an `opening` block for each",
         );
     }
     for opening in job.openings.iter().filter(|opening| opening.can_open()) {
@@ -711,7 +729,10 @@ fn exhaust_near_opening(findings: &mut Findings<'_>) {
         } else if let Some(run) = job.runs.iter().find(|run| run.kind == Kind::Exhaust && run.body != opening.body) {
             findings.cannot_judge(
                 opening.header,
-                format!("it and `{}` ride on two bodies that move against each other", job.reads(run)),
+                format!(
+                    "it and `{}` ride on two bodies that move against each other, so their distance changes",
+                    job.reads(run)
+                ),
             );
         }
     }
@@ -733,7 +754,7 @@ fn exhaust_near_return_air(findings: &mut Findings<'_>) {
         if asked.written.is_none() && !from_outside(inlet) {
             continue;
         }
-        let why = "the fan draws here and blows what it draws at people";
+        let why = "the fan draws air in here and blows it at people";
         too_near(findings, clearance, &asked, "ends", why, "move inlet and exhaust to different sides of the vehicle");
     }
     if runs(job, Kind::Exhaust).next().is_none() {
@@ -743,7 +764,7 @@ fn exhaust_near_return_air(findings: &mut Findings<'_>) {
         if from_outside(run) && inlet_of(run).is_none() {
             findings.cannot_judge(
                 run.header,
-                "it draws air from outside and nobody says where: walk its duct to its open end",
+                "it draws air from outside, but the place is not stated: walk its duct to its open end",
             );
         }
     }
@@ -797,14 +818,21 @@ fn exhaust_near_fuel_line(findings: &mut Findings<'_>) {
     let near = pipe_distances(findings, is_fuel, |run, clearance| hot_pipe_limit(job, run, clearance, "fuel-line"));
     for (clearance, asked) in near {
         let why = "the pipe is hot enough to light fuel, and to boil it in the line";
-        too_near(findings, &clearance, &asked, "passes", why, "lead the line another way, or lag or shield the pipe");
+        too_near(
+            findings,
+            &clearance,
+            &asked,
+            "passes",
+            why,
+            "lead the fuel line another way, or lag or shield the exhaust pipe",
+        );
     }
     let something_to_pass = job.runs.iter().any(|run| matches!(run.kind, Kind::FuelLine | Kind::KeepClear));
     for (_, run) in runs(job, Kind::Exhaust) {
         // Where its end is unknown too, that is one cause, and said once.
         if !way_is_known(run) && open_end(run).is_some() && something_to_pass {
             findings
-                .cannot_judge(run.header, "part of its way has no direction: what it passes on that way is not known");
+                .cannot_judge(run.header, "part of its way has no direction, so it is not known what it passes there");
         }
         let heater = run.heater.and_then(|heater| job.heaters.get(heater));
         if let (Some(heater), false, true) = (heater, port_is_known(job, run), way_is_known(run)) {
@@ -813,8 +841,8 @@ fn exhaust_near_fuel_line(findings: &mut Findings<'_>) {
                 Some(sheet) => findings.cannot_judge(
                     run.header,
                     format!(
-                        "data sheet `{}` states no `port exhaust`: where the pipe starts, and so what it is near, is known \
-                         only to about the size of the heater",
+                        "data sheet `{}` states no `port exhaust`, so it is not known where on the heater the pipe starts, \
+                         nor how near it passes to other things",
                         sheet.name
                     ),
                 ),
@@ -830,7 +858,10 @@ fn exhaust_near_fuel_line(findings: &mut Findings<'_>) {
     let walked = runs(job, Kind::Exhaust).any(|(_, run)| way_is_known(run) && !run.walk.stretches.is_empty());
     for (_, run) in runs(job, Kind::FuelLine).filter(|_| walked) {
         if !way_is_known(run) {
-            findings.cannot_judge(run.header, "part of its way has no direction, or starts at a place not stated");
+            findings.cannot_judge(
+                run.header,
+                "part of its way has no direction, or the place where it starts is not stated",
+            );
         }
     }
     keep_clears_without_a_place(findings, |kind| kind == "fuel-line");
@@ -890,7 +921,7 @@ fn exhaust_near_other(findings: &mut Findings<'_>) {
             Target::Tank(_) => "a fuel tank".to_string(),
             _ => keep_clear_kind(job, clearance.target).unwrap_or("what is kept clear").replace('-', " "),
         };
-        let why = format!("{kind} beside a pipe of some hundred degrees: it chars, melts or burns");
+        let why = format!("the pipe is several hundred degrees hot: {kind} beside it can char, melt or burn");
         too_near(
             findings,
             &clearance,
@@ -910,18 +941,18 @@ fn combustion_air_missing(findings: &mut Findings<'_>) {
         let space = heater.stands_in.get().copied().flatten().and_then(|space| job.spaces.get(space));
         let outside = heater.stands_in.get().is_some_and(Option::is_none);
         let why = match space {
-            Some(space) => format!("it stands in `{}`, so its flame takes that air", space.name),
+            Some(space) => format!("it stands in `{}`, so its flame burns the air there", space.name),
             None if outside => {
-                "it stands outside and draws wherever its inlet is, perhaps beside its own exhaust".to_string()
+                "it stands outside and draws air at its own port, perhaps beside its exhaust".to_string()
             }
             None => "where it stands is not stated, so its flame may take the air that people breathe".to_string(),
         };
         let mut finding = findings
             .at(heater.header, format!("`{}` has no combustion air from outside", heater.name))
-            .label("no hose leads here")
+            .label("no combustion-air hose starts here")
             .why(why)
-            .limit("1 hose for each heater, ending outside", Whose::LifeSafety)
-            .help(format!("write `combustion-air of {}` and walk the hose to its open end outside", heater.name));
+            .limit("a combustion-air hose for each heater, ending outside", Whose::LifeSafety)
+            .help(format!("write `combustion-air of {}` and walk the hose to its intake outside", heater.name));
         if outside || space.is_some_and(|space| !lived_in(space)) {
             finding.severity = Severity::Warning;
         }
@@ -939,10 +970,13 @@ fn combustion_air_from_inside(findings: &mut Findings<'_>) {
             match run.end.as_ref().map(|end| &end.value) {
                 None if !job.hidden.has(Kind::CombustionAir) => findings.cannot_judge(
                     run.header,
-                    "it has no `ends` line that can be read: nobody says where its air comes from",
+                    "it has no `ends` line that can be read, so it is not known where its air comes from",
                 ),
                 Some(End::At(_)) => {
-                    findings.cannot_judge(end_place(run), "`ends at` does not say whether it draws air from outside");
+                    findings.cannot_judge(
+                        end_place(run),
+                        "`ends at` does not say whether it draws air from outside: write `ends facing …`",
+                    );
                 }
                 _ => {}
             }
@@ -951,10 +985,10 @@ fn combustion_air_from_inside(findings: &mut Findings<'_>) {
         let volume =
             space.volume.get().map_or(String::new(), |volume| format!(", {} of air", volume.show(volume.nominal)));
         let mut finding = findings
-            .at(end_place(run), format!("`{}` draws the flame's air from `{}`", job.reads(run), space.name))
+            .at(end_place(run), format!("`{}` draws its air from `{}`", job.reads(run), space.name))
             .label(format!("it ends inside `{}`{volume}", space.name))
-            .why("the flame uses up oxygen, and when wind presses on the exhaust, gas comes back through this inlet")
-            .limit("0 combustion-air inlets in a space that people use", Whose::LifeSafety)
+            .why("the flame uses up the oxygen, and when wind blows on the exhaust, gas comes back through this intake")
+            .limit("no combustion-air intake in a space that people use", Whose::LifeSafety)
             .help("end the hose outside, away from the exhaust")
             .related(space.header, "this space");
         if !lived_in(space) {
@@ -988,28 +1022,29 @@ fn carbon_monoxide_alarm_missing(findings: &mut Findings<'_>) {
         }
         match space.usage.get() {
             Some(&"sleeping") => {
-                let people = match job.alarms.iter().filter(|alarm| alarm.space == Some(number)).count() {
-                    0 => "no alarm watches its air".to_string(),
-                    other => format!("{other} of its alarms warn of something else"),
+                let people = if job.alarms.iter().any(|alarm| alarm.space == Some(number)) {
+                    "every alarm here warns of something else"
+                } else {
+                    "no alarm watches the air here"
                 };
                 let mut finding = findings
-                    .at(space.header, format!("people sleep in `{}` and no carbon monoxide alarm is stated", space.name))
+                    .at(space.header, format!("people sleep in `{}`, but no carbon monoxide alarm is stated", space.name))
                     .label(people)
-                    .why("somebody who sleeps does not notice carbon monoxide")
-                    .limit("1 alarm at least where people sleep with a fuel-fired heater", Whose::LifeSafety)
+                    .why("somebody asleep does not notice carbon monoxide")
+                    .limit("a carbon monoxide alarm where people sleep with a fuel-fired heater", Whose::LifeSafety)
                     .help(format!(
                         "fit one to EN 50291-2 near head height and write an `alarm` block with `warns-of carbon-monoxide` and `in {}`",
                         space.name
                     ));
                 for alarm in job.alarms.iter().filter(|alarm| alarm.space.is_some_and(|space| air.contains(&space))) {
                     let what = alarm.warns_of.get().copied().unwrap_or("").replace('-', " ");
-                    finding = finding.related(alarm.header, format!("this one warns of {what} only"));
+                    finding = finding.related(alarm.header, format!("this alarm warns of {what} only"));
                 }
                 findings.add(finding);
             }
             None => findings.cannot_judge(
                 space.header,
-                "its use is not stated, so nobody knows whether people sleep in it: write `use`",
+                "its use is not stated, so it is not known whether people sleep in it: write `use`",
             ),
             _ => {}
         }

@@ -75,11 +75,11 @@ static HEATER_ON_WRONG_SURFACE: Rule = Rule {
     name: "heater-on-wrong-surface",
     family: Family::Fitting,
     severity: Severity::Error,
-    title: "a heater fitted on a surface that its sheet does not name",
+    title: "a heater fitted on a surface that its data sheet does not allow",
     source: "the data sheet's `fitted-on`",
-    explanation: "A heater on its back or under a ceiling drips condensate where it must not, warms its electronics, and its flame \
-                  guard looks at the wrong place.",
-    mend: "Fit it as its sheet says, or take one that may be fitted so.",
+    explanation: "A heater on its back or under a ceiling drips condensate in the wrong place and heats its own \
+                  electronics. Its flame guard looks at the wrong place.",
+    mend: "Fit it as its data sheet says, or take a heater that may be fitted so.",
     bad: fitted!("  fitted-on     ceiling\n  glow-pin-room 200 mm"),
     good: fitted!("  fitted-on     wall\n  glow-pin-room 200 mm"),
     guards: Guards::Fire,
@@ -100,11 +100,11 @@ static HEATER_ON_WRONG_SURFACE: Rule = Rule {
                         heater.name, on.value, sheet.name
                     ),
                 )
-                .label(format!("1 of {} ways that the sheet allows is asked for", sheet.fitted_on.len()))
-                .why("flame guard, condensate and electronics are built for the attitude that the sheet names")
+                .label(format!("the data sheet does not allow the {}", on.value))
+                .why("flame guard, condensate drain and electronics only work in the position that the sheet names")
                 .limit(format!("fitted on {allowed}"), Whose::Sheet(sheet.name.clone()))
-                .help("fit it as its sheet says, or take one that may be fitted so")
-                .related(first.written, "the sheet's word");
+                .help("fit it as its data sheet says, or take a heater that may be fitted so")
+                .related(first.written, "the sheet allows this");
             findings.add(finding);
         }
     },
@@ -114,10 +114,10 @@ static HEATER_LEANS_TOO_FAR: Rule = Rule {
     name: "heater-leans-too-far",
     family: Family::Fitting,
     severity: Severity::Error,
-    title: "a heater that leans further than its sheet allows",
+    title: "a heater that leans further than its data sheet allows",
     source: "the data sheet's `tilt`",
-    explanation: "Fuel that does not burn at once collects at the low side of a burner that leans: it soots, smokes at the start, and \
-                  lights with a bang.",
+    explanation: "In a burner that leans, fuel that does not burn at once collects at the low side. The heater soots, \
+                  smokes when it starts and lights with a bang.",
     mend: "Level it with a wedge or another bracket.",
     bad: fitted!("  fitted-on     floor\n  tilt          22°\n  glow-pin-room 200 mm"),
     good: fitted!("  fitted-on     floor\n  tilt          8°\n  glow-pin-room 200 mm"),
@@ -164,11 +164,11 @@ static GLOW_PIN_ROOM_SMALL: Rule = Rule {
     name: "glow-pin-room-small",
     family: Family::Fitting,
     severity: Severity::Warning,
-    title: "too little room to draw the glow pin",
+    title: "too little room to pull out the glow pin",
     source: "the data sheet's `glow-pin-room`; else common practice, no source: 150 mm",
-    explanation: "The glow pin is the part that wears. Where it cannot be drawn out in place the whole heater comes out for it, with \
-                  exhaust and fuel line undone at the roadside and hurriedly made good.",
-    mend: "Leave the room that the sheet asks for, or a hatch there; and write `glow-pin-room`.",
+    explanation: "The glow pin is the part that wears. If it cannot be pulled out in place, the whole heater has to come \
+                  out for it. Exhaust and fuel line are then undone at the roadside and put back in a hurry.",
+    mend: "Leave the room that the data sheet asks for, or make a hatch there. Then write `glow-pin-room`.",
     bad: fitted!("  fitted-on     floor\n  glow-pin-room 120 mm"),
     good: fitted!("  fitted-on     floor\n  glow-pin-room 200 mm"),
     guards: Guards::Start,
@@ -183,7 +183,7 @@ static GLOW_PIN_ROOM_SMALL: Rule = Rule {
                 None => (GLOW_PIN_ROOM, findings.job.length_unit("mm").show(GLOW_PIN_ROOM), Whose::CommonPractice),
             };
             let small = heater.glow_pin_room.fact().is_some_and(|room| {
-                let told = || Told::new(room.written, "room to draw the glow pin", room.value.unit, whose.clone());
+                let told = || Told::new(room.written, "room to pull out the glow pin", room.value.unit, whose.clone());
                 !findings.at_least(room.value, limit, SAME, told).keeps()
             });
             let mut finding = match heater.glow_pin_room.fact() {
@@ -193,7 +193,7 @@ static GLOW_PIN_ROOM_SMALL: Rule = Rule {
                         .at(
                             room.written,
                             format!(
-                                "{} are free to draw the glow pin of `{}`; {shown} are asked for",
+                                "there is {} of room to pull out the glow pin of `{}`; it needs {shown}",
                                 room.value.show(room.value.low),
                                 heater.name
                             ),
@@ -206,7 +206,7 @@ static GLOW_PIN_ROOM_SMALL: Rule = Rule {
                         .at(
                             heater.header,
                             format!(
-                                "the room to draw the glow pin of `{}` is not stated; {shown} are asked for",
+                                "the room to pull out the glow pin of `{}` is not stated; it needs {shown}",
                                 heater.name
                             ),
                         )
@@ -217,10 +217,10 @@ static GLOW_PIN_ROOM_SMALL: Rule = Rule {
                 }
                 _ => continue,
             }
-            .why("where the pin cannot be drawn in place, the whole heater comes out for it")
+            .why("if the pin cannot be pulled out in place, the whole heater has to come out for it")
             .limit(format!("{shown} at least"), whose);
             if let Some((_, room)) = stated {
-                finding = finding.related(room.written, "the sheet's word");
+                finding = finding.related(room.written, "the sheet asks for this");
             }
             findings.add(finding);
         }
@@ -249,12 +249,17 @@ fn parts_in_from_out(through: &str) -> bool {
     )
 }
 
-/// `a hole of 60 mm in floor`.
+/// What is passed, by the author's word for it: `the floor`.
+fn through_reads(passage: &Passage) -> String {
+    if passage.through.is_empty() { "a wall".to_string() } else { format!("the {}", passage.through) }
+}
+
+/// `a hole of 60 mm in the floor`.
 fn passage_reads(passage: &Passage) -> String {
-    let through = if passage.through.is_empty() { "a wall" } else { passage.through.as_str() };
+    let through = through_reads(passage);
     match passage.hole {
         Some(hole) => format!("a hole of {} in {through}", hole.show(hole.high)),
-        None => format!("a hole of unstated width in {through}"),
+        None => format!("a hole of unknown width in {through}"),
     }
 }
 
@@ -272,9 +277,9 @@ static EXHAUST_PASSAGE_UNSEALED: Rule = Rule {
     severity: Severity::Error,
     title: "an exhaust that leaves a space through an open hole",
     source: "life safety, trialfit's own rule; UN R122 5.3.4.1 and 49 CFR 393.77(b)(9) (from memory) ask that gas cannot get in",
-    explanation: "Gas that stands under the floor comes up through the gap round the pipe, right where the fan and the people are. \
-                  It is the hole nobody sees once the heater stands over it.",
-    mend: "Seal the hole round the pipe against gas and water with something that bears the heat, and write `sealed`.",
+    explanation: "Gas that stands under the floor comes up through the gap round the pipe, right where the fan and the \
+                  people are. Once the heater stands over this hole, nobody sees it.",
+    mend: "Seal the hole round the pipe against gas and water. Use something that bears the heat, and write `sealed`.",
     bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm\n  \
           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
@@ -300,10 +305,10 @@ static EXHAUST_PASSAGE_UNSEALED: Rule = Rule {
             }
             for (name, place, hole) in open {
                 let finding = findings
-                    .at(place, format!("{name} leaves `{}` by {hole}, and 0 seals are stated", space.name))
+                    .at(place, format!("{name} leaves `{}` through {hole}, and no seal is stated", space.name))
                     .label("gas under the floor comes up here")
-                    .why("gas that stands outside comes in round the pipe, where the fan and the people are")
-                    .limit("1 seal that bears the heat, at each hole", Whose::LifeSafety)
+                    .why("gas from outside comes in round the pipe, where the fan and the people are")
+                    .limit("a seal that bears the heat, at each hole", Whose::LifeSafety)
                     .help("seal the hole round the pipe against gas and water, and write `sealed`")
                     .related(space.header, "this space");
                 findings.add(finding);
@@ -318,9 +323,10 @@ static PASSAGE_UNSEALED: Rule = Rule {
     severity: Severity::Error,
     title: "an open hole in the floor or hull of a space that people use",
     source: "common practice, no source: every hole to the outside is sealed",
-    explanation: "Any hole in the floor lets in water, dust, noise and, when the vehicle stands in still air, exhaust gas from \
-                  below: that of this heater, of the engine, of the neighbour. In a hull it lets in the sea.",
-    mend: "Fit a grommet or seal it, and write `sealed`.",
+    explanation: "A hole in the floor lets in water, dust and noise. When the vehicle stands in still air, it also lets \
+                  in exhaust gas from below: from this heater, from the engine or from a vehicle beside it. In a hull it \
+                  lets in the sea.",
+    mend: "Fit a grommet or seal the hole, and write `sealed`.",
     bad: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm\n  down          140 mm\n  \
           forward       500 mm, down 10 mm\n  ends          facing down",
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
@@ -347,11 +353,11 @@ static PASSAGE_UNSEALED: Rule = Rule {
             }
             for (name, place, hole) in open {
                 let finding = findings
-                    .at(place, format!("`{name}` passes {hole} of `{}`, and 0 seals are stated", space.name))
+                    .at(place, format!("`{name}` passes through {hole} of `{}`, and no seal is stated", space.name))
                     .label("open to the outside")
-                    .why("water and, in still air, gas from under the vehicle come in here")
-                    .limit("1 seal at each hole to the outside", Whose::CommonPractice)
-                    .help("fit a grommet or seal it, and write `sealed`")
+                    .why("water comes in here and, in still air, gas from under the vehicle")
+                    .limit("a seal at each hole to the outside", Whose::CommonPractice)
+                    .help("fit a grommet or seal the hole, and write `sealed`")
                     .related(space.header, "this space");
                 findings.add(finding);
             }
@@ -363,11 +369,11 @@ static PASSAGE_TOO_NARROW: Rule = Rule {
     name: "passage-too-narrow",
     family: Family::Fitting,
     severity: Severity::Warning,
-    title: "a hole too narrow for what passes it",
-    source: "a tube does not pass a smaller hole; common practice, no source: 10 mm free all round an exhaust, past the first \
-             150 mm that its heater's own flange answers for",
-    explanation: "A hot pipe that touches the edge of a floor chars wood, melts plastic and rattles through; a hose forced through a \
-                  hole is cut by its edge.",
+    title: "a hole that is too narrow for the pipe or hose",
+    source: "a pipe does not fit through a smaller hole; common practice, no source: 10 mm free all round an exhaust, \
+             except in the first 150 mm, which are left to the heater's own flange",
+    explanation: "A hot pipe that touches the edge of a floor chars wood, melts plastic and wears through. A hose forced \
+                  through a hole is cut by its edge.",
     mend: "Make the hole larger, or take the pipe through a metal sleeve or plate that bears the heat.",
     bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 25 mm, sealed\n  \
           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
@@ -415,17 +421,17 @@ static PASSAGE_TOO_NARROW: Rule = Rule {
                 if findings.at_least(if hot { around } else { as_drawn }, asked, SAME / 2.0, told).keeps() {
                     continue;
                 }
-                let through = if passage.through.is_empty() { "a wall" } else { passage.through.as_str() };
+                let through = through_reads(passage);
                 let reads = job.reads(run);
                 let title = if as_drawn < -SAME / 2.0 {
                     format!(
-                        "`{reads}` measures {} and passes a hole of {} in {through}",
+                        "`{reads}` measures {} outside, but its hole in {through} is {}",
                         unit.show(outside.nominal + 2.0 * lagging),
                         unit.show(hole.nominal)
                     )
                 } else {
                     format!(
-                        "{} are free round `{reads}` in a hole of {} in {through}; {} are asked for",
+                        "`{reads}` has {} free all round in its hole of {} in {through}; it needs {}",
                         unit.show(around.max(0.0)),
                         unit.show(hole.nominal),
                         unit.show(asked)
@@ -435,13 +441,13 @@ static PASSAGE_TOO_NARROW: Rule = Rule {
                     .at(step.place, title)
                     .label(format!("{} too narrow", unit.show(2.0 * (asked - around))))
                     .why(if run.kind == Kind::Exhaust {
-                        "a hot pipe that touches the edge chars wood, melts plastic and rattles through"
+                        "a hot pipe that touches the edge chars wood, melts plastic and wears through"
                     } else {
-                        "what is forced through a hole is cut by its edge"
+                        "a hose forced through a hole is cut by its edge"
                     })
                     .limit(format!("{} free all round", unit.show(asked)), Whose::CommonPractice)
                     .help(format!(
-                        "make the hole {} wide, or take a metal sleeve or plate that bears the heat",
+                        "make the hole {} wide, or use a metal sleeve or plate that bears the heat",
                         unit.show(outside.high + 2.0 * (lagging + asked))
                     ));
                 findings.add(finding);
@@ -495,7 +501,7 @@ fn sensor_outlets(findings: &mut Findings<'_>, hung: &Hung<'_>, faults: &mut Fau
                 continue;
             }
             let said = format!(
-                "{} from outlet `{}`, {} at least",
+                "{} from outlet `{}` (at least {} is needed)",
                 unit.show(distance),
                 outlet.name,
                 job.length_unit("m").show(SENSOR_FROM_OUTLET)
@@ -517,7 +523,7 @@ fn sensor_openings(findings: &mut Findings<'_>, hung: &Hung<'_>, faults: &mut Fa
             continue;
         }
         let said = format!(
-            "{} from opening `{}`, {} at least",
+            "{} from opening `{}` (at least {} is needed)",
             unit.show(distance),
             opening.name,
             unit.show(SENSOR_FROM_OPENING)
@@ -573,11 +579,11 @@ static THING_OUTSIDE_ITS_SPACE: Rule = Rule {
     name: "thing-outside-its-space",
     family: Family::Fitting,
     severity: Severity::Warning,
-    title: "a thing that is said to be in a space and lies outside it",
+    title: "a thing that the job puts in a space, but that lies outside it",
     source: "the job's own places: the outline of the space (`at` and `spans`), with 300 mm to spare for corners that a box does not show",
-    explanation: "A job that says two things of one place is wrong about one of them. Every distance from that outlet, inlet, alarm \
-                  or heater is then computed from a place where it is not, and so is every rule that looks into the space. \
-                  Exhaust and combustion air that end in a space are told of elsewhere.",
+    explanation: "The job says two things about one place, and one of them is wrong. Every distance from this outlet, \
+                  inlet, alarm or heater is measured from a place where it is not. Rules that look into the space go \
+                  wrong, too. Exhaust and combustion air that end in a space have rules of their own.",
     mend: "Correct the place or the route, the space that is named, or the outline of the space.",
     bad: "warm-air main of reader\n  duct          air-90\n  forward       1600 mm\n  outlet        bench, facing left, in cabin",
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  outlet        bench, facing left, in cabin",
@@ -602,12 +608,19 @@ static THING_OUTSIDE_ITS_SPACE: Rule = Rule {
             let finding = findings
                 .at(
                     put.place,
-                    format!("{} is said to be in `{}` and lies {} outside it", put.what, space.name, unit.show(off)),
+                    format!("{} is said to be in `{}`, but lies {} outside it", put.what, space.name, unit.show(off)),
                 )
                 .label(format!("{} outside `{}`", unit.show(off), space.name))
-                .why(format!("its place comes out at {}", place_reads(spot.point, job.length_unit("mm"))))
+                .why(format!(
+                    "by its stated place or route it is at {}",
+                    place_reads(spot.point, job.length_unit("mm"))
+                ))
                 .limit(
-                    format!("inside `{}`, {} to spare", space.name, job.length_unit("mm").show(OUTSIDE_BOX)),
+                    format!(
+                        "inside `{}`, or at most {} outside it",
+                        space.name,
+                        job.length_unit("mm").show(OUTSIDE_BOX)
+                    ),
                     Whose::Job,
                 )
                 .help("correct the place or the route, the space that is named, or the `at` and `spans` of the space")
@@ -624,8 +637,9 @@ static SENSOR_BADLY_PLACED: Rule = Rule {
     title: "a room sensor in a bad place",
     source: "common practice, no source: in the heated space, 1 m from warm outlets, 500 mm from doors, windows and vents, 500 mm to \
              1.8 m above the floor (the heights as advice)",
-    explanation: "The heater believes its sensor. In the stream of an outlet it stops at once and the room stays cold; in the draught \
-                  of a door it never stops and the room is stifling.",
+    explanation: "The heater follows its sensor. In the warm stream of an outlet the sensor stops the heater at once, \
+                  and the room stays cold. In the draught of a door it never stops the heater, and the room gets too \
+                  hot.",
     mend: "Hang it on an inner wall of the heated space, at chest height, away from outlets and doors.",
     bad: r#"
 heater reader
@@ -657,7 +671,7 @@ heater reader
             let mut faults = Faults { said: Vec::new(), related: Vec::new(), severity: Severity::Advice };
             let heated = heated_spaces(job, number);
             if !heated.is_empty() && !heated.iter().any(|heated| air.contains(heated)) {
-                let said = format!("in `{}`, which is 0 of the {} spaces it heats", space.name, heated.len());
+                let said = format!("in `{}`, a space that it does not heat", space.name);
                 faults.add(said, Severity::Warning, Some((space.header, "this space".to_string())));
             }
             let mut place = heater.sensor.place();
@@ -685,7 +699,7 @@ heater reader
                     let high = findings.at_most(height - spot.doubt.z, SENSOR_HIGH, SAME, told);
                     if !(findings.at_least(height + spot.doubt.z, SENSOR_LOW, SAME, told).keeps() && high.keeps()) {
                         let said = format!(
-                            "{} above the floor, {} to {} is usual",
+                            "{} above the floor (usual is {} to {})",
                             unit.show(height),
                             unit.show(SENSOR_LOW),
                             unit.show(SENSOR_HIGH)
@@ -697,8 +711,8 @@ heater reader
             let Some(place) = place.filter(|_| !faults.said.is_empty()) else { continue };
             let mut finding = findings
                 .at(place, format!("the room sensor of `{}` hangs {}", heater.name, faults.said.join("; ")))
-                .label("it reads something else than what people feel")
-                .why("the heater believes its sensor: it stops too early or never")
+                .label("here it does not read what people feel")
+                .why("the heater follows its sensor, so it stops too early or never")
                 .limit(
                     "in the heated space, 1 m from warm outlets, 500 mm from openings, 500 mm to 1.8 m above the floor",
                     Whose::CommonPractice,

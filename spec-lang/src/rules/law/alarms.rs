@@ -43,10 +43,10 @@ pub(super) static CARBON_MONOXIDE_ALARM_NEXT_DOOR: Rule = Rule {
     name: "carbon-monoxide-alarm-next-door",
     family: Family::Law,
     severity: Severity::Warning,
-    title: "a carbon monoxide alarm in another space than the sleepers",
+    title: "a carbon monoxide alarm in another space than the people who sleep",
     source: "EN 50292 (from memory: check the text): an alarm in each room where people sleep",
-    explanation: "An alarm behind a curtain or a door hears the gas late, and is heard badly. Where people sleep is where one hangs; \
-                  a second one beside the heater is welcome.",
+    explanation: "An alarm behind a curtain or a door notices the gas late, and people asleep may not hear it. Hang an \
+                  alarm in the space where they sleep. A second one beside the heater is welcome.",
     mend: "Hang an alarm where people sleep.",
     bad: r#"
 space cabin
@@ -95,15 +95,12 @@ alarm cabin-co
             let finding = findings
                 .at(
                     alarm.header,
-                    format!(
-                        "people sleep in `{}` with 0 alarms of its own; `{}` hangs in `{}`",
-                        space.name, alarm.name, other.name
-                    ),
+                    format!("people sleep in `{}`, but alarm `{}` hangs in `{}`", space.name, alarm.name, other.name),
                 )
                 .label(format!("it watches `{}`", other.name))
-                .why("behind a curtain or a door it notices the gas late and is heard badly")
+                .why("behind a curtain or a door it notices the gas late, and people asleep may not hear it")
                 .limit(
-                    "1 alarm in each space where people sleep",
+                    "an alarm in each space where people sleep",
                     Whose::Standard("EN 50292, from memory: check the text"),
                 )
                 .help(format!("hang one in `{}`", space.name))
@@ -159,16 +156,16 @@ fn heads(findings: &mut Findings<'_>, alarm: &Alarm, unit: &'static Unit, faults
         }
         let Some((_, from)) = best.filter(|(header, _)| *header == alarm.header) else { continue };
         let told = |what| move || Told::new(alarm.header, what, unit, Whose::CommonPractice);
-        let words = told("distance of the alarm from a sleeper's head, in plan");
+        let words = told("distance of the alarm from a sleeper's head, seen from above");
         let far = !findings.at_most((from.aside - from.doubt).max(0.0), FROM_HEAD, 1e-6, words).keeps();
-        let words = told("height of the alarm off a sleeper's head");
+        let words = told("height of the alarm above or below a sleeper's head");
         let off = !findings.at_most((from.above.abs() - from.doubt).max(0.0), OFF_HEAD_HEIGHT, 1e-6, words).keeps();
         if !far && !off {
             continue;
         }
         if far {
             faults.said.push(format!(
-                "{} from a sleeper's head, {} at most",
+                "{} from a sleeper's head (at most {} is usual)",
                 job.length_unit("m").show(from.aside),
                 job.length_unit("m").show(FROM_HEAD)
             ));
@@ -176,7 +173,7 @@ fn heads(findings: &mut Findings<'_>, alarm: &Alarm, unit: &'static Unit, faults
         if off {
             let side = if from.above > 0.0 { "above" } else { "below" };
             faults.said.push(format!(
-                "{} {side} a sleeper's head, {} at most",
+                "{} {side} a sleeper's head (at most {} is usual)",
                 unit.show(from.above.abs()),
                 unit.show(OFF_HEAD_HEIGHT)
             ));
@@ -204,7 +201,7 @@ fn outlets(findings: &mut Findings<'_>, alarm: &Alarm, unit: &'static Unit, faul
                 continue;
             }
             faults.said.push(format!(
-                "{} from outlet `{}`, {} at least",
+                "{} from outlet `{}` (at least {} is usual)",
                 unit.show(distance),
                 outlet.name,
                 job.length_unit("m").show(FROM_OUTLET)
@@ -219,10 +216,11 @@ pub(super) static CARBON_MONOXIDE_ALARM_BADLY_PLACED: Rule = Rule {
     family: Family::Law,
     severity: Severity::Warning,
     title: "a carbon monoxide alarm in a bad place",
-    source: "common practice, no source: within 3 m of each sleeper's head in plan, no more than 500 mm above or below it, 1 m from \
-             warm outlets, nothing before it; EN 50292 speaks of the breathing zone",
-    explanation: "Carbon monoxide is as heavy as air and goes where the air goes. An alarm behind a curtain, in the stream of an \
-                  outlet or up in a corner measures other air than the sleeper breathes, and calls too late or never.",
+    source: "common practice, no source: within 3 m of each sleeper's head seen from above, no more than 500 mm above or \
+             below it, 1 m from warm outlets, nothing in front of it; EN 50292 speaks of the breathing zone",
+    explanation: "Carbon monoxide is about as heavy as air and goes where the air goes. Behind a curtain, in the stream \
+                  of an outlet or up in a corner, an alarm does not measure the air that the sleeper breathes. It sounds \
+                  too late or never.",
     mend: "Hang it at the height of the sleepers' heads, on a free wall, away from the outlets.",
     bad: sleeping_job!(
         "  in            cabin\n  behind        curtain\n  at            back 3300 mm, left 800 mm, up 1200 mm"
@@ -238,8 +236,8 @@ pub(super) static CARBON_MONOXIDE_ALARM_BADLY_PLACED: Rule = Rule {
         for alarm in job.alarms.iter().filter(|alarm| warns_of_carbon_monoxide(alarm)) {
             let mut faults = Faults::default();
             if let Some(behind) = alarm.behind.fact() {
-                faults.said.push(format!("behind 1 {}", behind.value));
-                faults.related.push((behind.written, "what hangs or stands before it"));
+                faults.said.push(format!("behind `{}`", behind.value));
+                faults.related.push((behind.written, "this is in front of it"));
             }
             heads(findings, alarm, unit, &mut faults);
             outlets(findings, alarm, unit, &mut faults);
@@ -248,11 +246,11 @@ pub(super) static CARBON_MONOXIDE_ALARM_BADLY_PLACED: Rule = Rule {
             }
             let mut finding = findings
                 .at(alarm.header, format!("alarm `{}` hangs {}", alarm.name, faults.said.join("; ")))
-                .label("it measures other air than the sleepers breathe")
-                .why("carbon monoxide goes where the air goes; here it comes late or thinned")
+                .label("here it does not measure the air that sleepers breathe")
+                .why("carbon monoxide goes where the air goes; it gets here late or thinned out")
                 .limit(
                     format!(
-                        "{} from each head in plan, {} above or below it, {} from warm outlets, nothing before it",
+                        "{} from each head seen from above, {} above or below it, {} from warm outlets, nothing in front of it",
                         job.length_unit("m").show(FROM_HEAD),
                         unit.show(OFF_HEAD_HEIGHT),
                         job.length_unit("m").show(FROM_OUTLET)
@@ -272,11 +270,12 @@ pub(super) static CARBON_MONOXIDE_ALARM_CAN_BE_CUT: Rule = Rule {
     name: "carbon-monoxide-alarm-can-be-cut",
     family: Family::Law,
     severity: Severity::Warning,
-    title: "a carbon monoxide alarm fed by a supply that can be switched off",
+    title: "a carbon monoxide alarm on a supply that can be switched off",
     source: "common practice, no source; EN 50291-2 covers alarms of either supply",
-    explanation: "An alarm on the vehicle's supply is dead when somebody turns the isolator or a battery saver drops out. The heater \
-                  that then still cools down, or a neighbour's exhaust, is not watched.",
-    mend: "Feed it from the battery side of every switch, or take one with a cell of its own.",
+    explanation: "An alarm on the vehicle's supply is dead when somebody turns the isolator, or when a battery saver \
+                  cuts off. Nothing then watches the heater while it cools down, or the exhaust of another vehicle \
+                  beside it.",
+    mend: "Feed it from the battery side of every switch, or take an alarm with a cell of its own.",
     bad: sleeping_job!(
         "  in            cabin\n  supplied-by   vehicle\n  at            back 3300 mm, left 800 mm, up 1200 mm",
         "\n\nbattery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  \
@@ -299,7 +298,7 @@ pub(super) static CARBON_MONOXIDE_ALARM_CAN_BE_CUT: Rule = Rule {
             battery
                 .cuts_below
                 .fact()
-                .map(|cuts| (cuts.written, format!("`{}`, below {}", battery.name, cuts.value.show(cuts.value.high))))
+                .map(|cuts| (cuts.written, format!("`{}` below {}", battery.name, cuts.value.show(cuts.value.high))))
         });
         let cuts: Vec<(Place, String)> = switched.chain(managed).collect();
         for alarm in job.alarms.iter().filter(|alarm| warns_of_carbon_monoxide(alarm)) {
@@ -310,17 +309,12 @@ pub(super) static CARBON_MONOXIDE_ALARM_CAN_BE_CUT: Rule = Rule {
             let mut finding = findings
                 .at(
                     fed.written,
-                    format!(
-                        "alarm `{}` is fed by the vehicle, whose supply {} thing{} can cut",
-                        alarm.name,
-                        cuts.len(),
-                        if cuts.len() == 1 { "" } else { "s" }
-                    ),
+                    format!("alarm `{}` is on the vehicle's supply, which can be switched off", alarm.name),
                 )
                 .label("dead when the supply is cut")
-                .why(format!("the supply is cut by {}", list.join(" and ")))
-                .limit("0 switches between battery and alarm", Whose::CommonPractice)
-                .help("feed it from the battery side of every switch, or take one with a cell of its own");
+                .why(format!("the supply can be cut by {}", list.join(" and ")))
+                .limit("no switch between battery and alarm", Whose::CommonPractice)
+                .help("feed it from the battery side of every switch, or take an alarm with a cell of its own");
             for (place, what) in &cuts {
                 finding = finding.related(*place, format!("{what} can cut it"));
             }

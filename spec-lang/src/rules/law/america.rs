@@ -31,9 +31,10 @@ pub(super) static TANK_BEFORE_FRONT_AXLE: Rule = Rule {
     name: "tank-before-front-axle",
     family: Family::Law,
     severity: Severity::Warning,
-    title: "a fuel tank before the front axle",
+    title: "a fuel tank ahead of the front axle",
     source: "49 CFR 393.65 (from memory: check the text): no fuel tank forward of the front axle of a power unit",
-    explanation: "What stands before the front axle is the first to be crushed. Fuel belongs where a crash does not reach it first.",
+    explanation: "In a crash, what is ahead of the front axle is crushed first. Fuel belongs where a crash does not \
+                  reach it first.",
     mend: "Put the tank behind the front axle.",
     bad: american_job!(
         "van",
@@ -57,18 +58,18 @@ pub(super) static TANK_BEFORE_FRONT_AXLE: Rule = Rule {
             let unit = job.length_unit("mm");
             let whose = Whose::Standard("49 CFR 393.65, from memory: check the text");
             let told = || {
-                Told::new(tank.header, "how far the tank reaches before the front axle", unit, whose.clone())
+                Told::new(tank.header, "how far the tank reaches ahead of the front axle", unit, whose.clone())
                     .against(1.0)
             };
             if findings.at_most(before - reach, 0.0, 1e-6, told).keeps() {
                 continue;
             }
             let finding = findings
-                .at(tank.header, format!("tank `{}` reaches {} before the front axle", tank.name, unit.show(before)))
-                .label("the first to be crushed")
-                .why("the axes meet below the middle of the front axle, since the job does not say otherwise")
-                .limit("0 mm before the front axle", whose)
-                .help("put it behind the front axle; if the axes meet elsewhere, say so with `origin`");
+                .at(tank.header, format!("tank `{}` reaches {} ahead of the front axle", tank.name, unit.show(before)))
+                .label("crushed first in a crash")
+                .why("the job states no `origin`, so places count from below the middle of the front axle")
+                .limit("no part ahead of the front axle", whose)
+                .help("put it behind the front axle; if places count from elsewhere, say so with `origin`");
             findings.add(finding);
         }
     },
@@ -78,10 +79,10 @@ pub(super) static TANK_ABOVE_PASSENGER_FLOOR: Rule = Rule {
     name: "tank-above-passenger-floor",
     family: Family::Law,
     severity: Severity::Warning,
-    title: "a heater's tank higher than the floor of a bus's passengers",
+    title: "a heater's tank above the passengers' floor in a bus",
     source: "49 CFR 393.77(b)(11) (from memory: check the text): in a bus of more than 15 seats the heater's tank stands outside \
              the passenger space and lower than it",
-    explanation: "Fuel runs down. A tank above the passengers' floor that leaks, or is torn open, runs in on them.",
+    explanation: "Fuel runs down. If a tank above the passengers' floor leaks or is torn open, the fuel runs in on them.",
     mend: "Put the tank below the floor, outside the passengers' space.",
     bad: american_job!(
         "bus",
@@ -124,8 +125,8 @@ pub(super) static TANK_ABOVE_PASSENGER_FLOOR: Rule = Rule {
                     unit.show(area.high().z),
                     unit.show(floor.value.nominal)
                 ))
-                .why("fuel runs down: a tank above the floor that leaks runs in on the passengers")
-                .limit(format!("lower than the passengers' space, above {SEATS} seats"), whose)
+                .why("fuel runs down: if a tank above the floor leaks, the fuel runs in on the passengers")
+                .limit(format!("lower than the passengers' space in a bus of more than {SEATS} seats"), whose)
                 .help("put it below the floor, outside the passengers' space")
                 .related(floor.written, "the floor")
                 .related(seats.written, "the seats");
@@ -156,8 +157,8 @@ pub(super) static FUEL_FED_BY_GRAVITY: Rule = Rule {
     severity: Severity::Warning,
     title: "fuel that runs to its heater by itself",
     source: "49 CFR 393.77(b)(12) (from memory: check the text): no feed by gravity or siphon",
-    explanation: "A tank above the heater empties itself into a burner that has gone out, or through a broken line onto the floor. \
-                  A dosing pump that shuts when it stands still holds it back.",
+    explanation: "A tank above the heater empties itself into a burner that has gone out, or through a broken line onto \
+                  the floor. A dosing pump that shuts when it stands still holds the fuel back.",
     mend: "Feed by a dosing pump, or put the tank lower than the heater.",
     bad: r#"
 vehicle bench-van
@@ -216,15 +217,15 @@ fuel-line of reader
                 .at(
                     run.header,
                     format!(
-                        "`{}` has 0 pumps and falls {} from tank `{}`",
+                        "`{}` has no pump and falls {} from tank `{}`",
                         job.reads(run),
                         unit.show(above),
                         tank.name
                     ),
                 )
                 .label("fuel runs to the heater by itself")
-                .why("a burner that has gone out, or a broken line, empties the tank")
-                .limit("0 feeds by gravity or siphon", whose)
+                .why("through a burner that has gone out, or a broken line, the tank runs empty")
+                .limit("no feed by gravity or siphon", whose)
                 .help("feed by a dosing pump, or put the tank lower than the heater")
                 .related(tank.header, "the tank")
                 .related(heater.header, "the heater");
@@ -240,8 +241,8 @@ pub(super) static FUEL_LINE_BELOW_TANK: Rule = Rule {
     title: "a fuel line that hangs below its tank",
     source: "49 CFR 393.65 (from memory: check the text): not more than 2 in (51 mm) below the tank's lowest part, unless in a \
              protective housing",
-    explanation: "What hangs lowest is what a stone, a kerb or a jack meets first. A line torn off below the tank empties it. \
-                  A line whose lowest place lies above the vehicle's floor hangs from nothing, and is not judged.",
+    explanation: "A stone, a kerb or a jack first hits what hangs lowest. A fuel line torn off below the tank empties \
+                  it. A line whose lowest place is above the vehicle's floor does not hang down, and is not judged.",
     mend: "Lead the line higher, or protect it in a housing and put that in writing.",
     bad: american_job!(
         "van",
@@ -274,7 +275,7 @@ pub(super) static FUEL_LINE_BELOW_TANK: Rule = Rule {
                 .at(
                     run.header,
                     format!(
-                        "`{}` hangs {} below tank `{}`; {} is allowed",
+                        "`{}` hangs {} below tank `{}`; at most {} is allowed",
                         job.reads(run),
                         unit.show(below),
                         tank.name,
@@ -282,7 +283,7 @@ pub(super) static FUEL_LINE_BELOW_TANK: Rule = Rule {
                     ),
                 )
                 .label(format!("its lowest place is at {}", unit.show(low)))
-                .why("what hangs lowest is what a stone, a kerb or a jack meets first")
+                .why("a stone, a kerb or a jack first hits what hangs lowest")
                 .limit(format!("{} below the tank, unless in a housing", unit.show(BELOW_TANK)), whose)
                 .help("lead the line higher, or protect it in a housing and grant a concession that says so")
                 .related(tank.header, "the tank");

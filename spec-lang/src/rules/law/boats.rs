@@ -30,8 +30,8 @@ pub(super) static PETROL_HEATER_IN_BOAT: Rule = Rule {
     severity: Severity::Error,
     title: "a petrol heater in a boat",
     source: "46 CFR 25.45-1 (hired boats): fuel oil and kerosene are listed, petrol is not; elsewhere life safety, trialfit's own rule",
-    explanation: "Petrol vapour is heavier than air and a hull is a bowl: what leaks lies in the bilge, does not leave, and waits for \
-                  the heater's own flame.",
+    explanation: "Petrol vapour is heavier than air, and a hull is like a bowl. Vapour that leaks lies in the bilge and \
+                  stays there until the heater's own flame lights it.",
     mend: "Take a diesel heater, with diesel from a tank of its own.",
     bad: boat_job!(
         "100 mm",
@@ -57,16 +57,16 @@ pub(super) static PETROL_HEATER_IN_BOAT: Rule = Rule {
                 continue;
             }
             let holds = by_tank.and_then(|(tank, _)| tank.holds.get().map(|holds| holds.show(holds.high)));
-            let holds = holds.map_or(String::new(), |holds| format!(", {holds} of it"));
+            let holds = holds.map_or(String::new(), |holds| format!(", from a tank of {holds}"));
             let mut finding = findings
                 .at(
                     heater.sheet_place.unwrap_or(heater.header),
                     format!("`{}` burns petrol in a boat{holds}", heater.name),
                 )
                 .label("a flame above a bilge")
-                .why("petrol vapour is heavier than air, lies in the bilge, and does not leave")
+                .why("petrol vapour is heavier than air, lies in the bilge and stays there")
                 .limit(
-                    "0 heaters for petrol: fuel oil and kerosene only",
+                    "no heater for petrol: fuel oil and kerosene only",
                     Whose::Standard("46 CFR 25.45-1 for hired boats; elsewhere life safety, trialfit's own rule"),
                 )
                 .help("take a diesel heater, with diesel from a tank of its own");
@@ -85,10 +85,11 @@ pub(super) static HEATER_TANK_BESIDE_HEATER: Rule = Rule {
     name: "heater-tank-beside-heater",
     family: Family::Law,
     severity: Severity::Warning,
-    title: "a boat's heater tank in one space with its heater",
+    title: "a boat's heater tank in the same space as its heater",
     source: "46 CFR 25.45-1 (hired boats): the tank stands apart from the appliance, in an open or vented compartment, filled and \
              vented outside",
-    explanation: "In a closed locker a leak of the tank meets the hot heater. Apart, it meets only the bilge, where somebody smells it.",
+    explanation: "In a closed locker, fuel that leaks from the tank meets the hot heater. From a space of its own it \
+                  only reaches the bilge, where somebody smells it.",
     mend: "Put the tank in another, vented space, filled from outside.",
     bad: r#"
 vehicle bench-van
@@ -138,12 +139,12 @@ fuel-line of reader
                 .at(
                     tank.header,
                     format!(
-                        "tank `{}`{holds} stands in `{}` with `{}`, which it feeds",
+                        "tank `{}`{holds} stands in `{}` together with `{}`, which it feeds",
                         tank.name, space.name, heater.name
                     ),
                 )
                 .label("a leak here meets the hot heater")
-                .why("in a closed space fuel and flame are one fault apart")
+                .why("in a closed space a single leak brings fuel to the flame")
                 .limit("apart from the heater, in a vented space", Whose::Standard("46 CFR 25.45-1, for hired boats"))
                 .help("put it in another, vented space, filled from outside")
                 .related(space.header, "this space")
@@ -159,8 +160,8 @@ pub(super) static EXHAUST_NEAR_WATERLINE: Rule = Rule {
     severity: Severity::Warning,
     title: "a boat's exhaust outlet near the waterline",
     source: "common practice, no source: 100 mm at least above the waterline as loaded",
-    explanation: "Waves, a list or three guests on one side bring the outlet under water. Water stands in the pipe, gas cannot get \
-                  out, and the next start pushes both into the boat.",
+    explanation: "Waves, a list or three guests on one side put the outlet under water. Water then stands in the pipe, \
+                  and gas cannot get out. The next start pushes both into the boat.",
     mend: "Lead the outlet higher up the side, or to the transom.",
     bad: boat_job!("400 mm", "  fuel          diesel winter-1\n"),
     good: boat_job!("100 mm", "  fuel          diesel winter-1\n"),
@@ -176,8 +177,9 @@ pub(super) static EXHAUST_NEAR_WATERLINE: Rule = Rule {
             let above = end.point.z - waterline.value.nominal;
             let worst = above - end.doubt.z - waterline.value.half_width();
             let unit = unit_or(run.walk.unit, "mm");
-            let told =
-                || Told::new(said.written, "height of the open end above the waterline", unit, Whose::CommonPractice);
+            let told = || {
+                Told::new(said.written, "height of the exhaust outlet above the waterline", unit, Whose::CommonPractice)
+            };
             let height = Interval { low: worst, nominal: above, high: above };
             let verdict = findings.at_least(height, ABOVE_WATER, 5e-4, told);
             if verdict.keeps() {
@@ -190,14 +192,14 @@ pub(super) static EXHAUST_NEAR_WATERLINE: Rule = Rule {
                 .at(
                     said.written,
                     format!(
-                        "`{}` {is} {} {side} the waterline; {} above it is usual",
+                        "`{}` {is} {} {side} the waterline; at least {} above it is usual",
                         job.reads(run),
                         unit.show(value.abs()),
                         unit.show(ABOVE_WATER)
                     ),
                 )
-                .label(format!("the open end is at {}", unit.show(end.point.z)))
-                .why("waves or a list bring it under water: gas cannot get out, and water stands in the pipe")
+                .label(format!("the exhaust outlet is at up {}", unit.show(end.point.z)))
+                .why("waves or a list put it under water: gas cannot get out, and water stands in the pipe")
                 .limit(format!("{} above the waterline as loaded", unit.show(ABOVE_WATER)), Whose::CommonPractice)
                 .help("lead the outlet higher up the side, or to the transom")
                 .related(waterline.written, "the waterline");

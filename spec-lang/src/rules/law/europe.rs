@@ -15,11 +15,12 @@ pub(super) static HEATER_OPEN_TO_PASSENGERS: Rule = Rule {
     name: "heater-open-to-passengers",
     family: Family::Law,
     severity: Severity::Warning,
-    title: "a heater that stands in a bus's passenger space without an envelope",
+    title: "a heater in the passengers' space of a bus without a sealed box round it",
     source: "UN R122 5.3.2.3, 2001/56/EC annex VII 2.2.3 (from memory: check the text): in a bus not in the passenger \
              compartment unless in an effectively sealed envelope",
-    explanation: "Passengers put coats and bags against whatever stands beside their seat, and what leaks from the burner \
-                  reaches them first. In a bus the heater stands outside their space or in a box sealed against it.",
+    explanation: "Passengers put coats and bags against whatever is beside their seat, and a leak from the burner \
+                  reaches them first. In a bus the heater stands outside their space, or in a box that is sealed against \
+                  it.",
     mend: "Box the heater in, sealed against the passengers' space, and write `enclosed`; or fit it outside.",
     bad: r#"
 vehicle bench-van
@@ -90,10 +91,13 @@ tank main
             let mut finding = findings
                 .at(
                     stands.written,
-                    format!("`{}` stands in `{}` of a bus{seats} and 0 envelopes are stated", heater.name, space.name),
+                    format!(
+                        "`{}` stands in `{}` of a bus{seats}, and no sealed box round it is stated",
+                        heater.name, space.name
+                    ),
                 )
-                .label("the passengers' space")
-                .why("what leaks from the burner, and what lies against it, is where passengers are")
+                .label("this is the passengers' space")
+                .why("a leak from the burner reaches the passengers first, and their bags lie against it")
                 .limit(
                     "not in the passenger compartment unless in an effectively sealed envelope",
                     Whose::Standard("UN R122 5.3.2.3, from memory: check the text"),
@@ -115,8 +119,8 @@ pub(super) static FILLER_INSIDE: Rule = Rule {
     title: "a fuel filler inside the vehicle",
     source: "petrol: life safety, trialfit's own rule. Diesel, a warning: UN R122 5.3.3.1 and 49 CFR 393.65 (from memory: check the \
              text), for boats 46 CFR 25.45-1; elsewhere common practice, no source",
-    explanation: "What is spilled while filling stays inside. Petrol vapour creeps along the floor to the next spark, the \
-                  heater's own among them; diesel soaks floor and lagging, stinks for years, and feeds any fire.",
+    explanation: "Fuel spilled while filling stays inside. Petrol vapour creeps along the floor to the next spark, which \
+                  may be the heater's own. Diesel soaks floor and lagging, stinks for years and feeds any fire.",
     mend: "Lead the filler outside, with a cap that shuts tight, and write `filler outside`.",
     bad: r#"
 tank main
@@ -157,15 +161,15 @@ tank main
                 Whose::CommonPractice
             };
             let why = if petrol {
-                "petrol vapour creeps along the floor to the next spark, the heater's own among them"
+                "petrol vapour creeps along the floor to the next spark, which may be the heater's own"
             } else {
-                "what is spilled while filling stays inside, soaks floor and lagging, and feeds any fire"
+                "fuel spilled while filling stays inside, soaks floor and lagging, and feeds any fire"
             };
             let mut finding = findings
                 .at(filler.written, format!("tank `{}`{holds} is filled with {fuel} inside the vehicle", tank.name))
-                .label("what is spilled here stays inside")
+                .label("fuel spilled here stays inside")
                 .why(why)
-                .limit("0 fillers where people or load are", whose)
+                .limit("no filler where people or load are", whose)
                 .help("lead the filler outside, with a cap that shuts tight, and write `filler outside`")
                 .related(tank.header, "this tank");
             if !petrol {
@@ -186,11 +190,13 @@ pub(super) static NOTICES_NOT_STATED: Rule = Rule {
     name: "notices-not-stated",
     family: Family::Law,
     severity: Severity::Warning,
-    title: "notices and signs that the rules ask for and the job does not state",
-    source: "UN R122 5.3.2.4 (plate to be read as fitted), 5.3.3.2 (kind of fuel at a tank of the heater's own), 5.3.3.3 (heater off \
-             before refuelling) and annex 7 (tell-tale), 49 CFR 393.77(b)(13) (tell-tale, where no thermostat minds the heater); all from memory: check the text",
-    explanation: "Who fills the tank next year has not read the instructions. A sticker at the filler, a lamp that shows the \
-                  heater burning and a plate that can be read are cheap, and an inspector looks for them first.",
+    title: "notices and signs that the rules ask for, but that the job does not state",
+    source: "UN R122 5.3.2.4 (plate to be read as fitted), 5.3.3.2 (kind of fuel at a tank of the heater's own), 5.3.3.3 \
+             (heater off before refuelling) and annex 7 (tell-tale), 49 CFR 393.77(b)(13) (tell-tale, where no \
+             thermostat controls the heater); all from memory: check the text",
+    explanation: "Whoever fills the tank next year has not read the instructions. A sticker at the filler, a lamp that \
+                  shows that the heater burns and a plate that can be read cost little, and an inspector looks for them \
+                  first.",
     mend: "Fit them and write `notice plate` and `notice tell-tale` in the heater's block, `notice refuelling` in the tank's, \
            and `notice fuel-kind` at a tank that feeds only the heater.",
     bad: r#"
@@ -234,10 +240,8 @@ tank main
         if !(europe || america) || job.hidden.has(Kind::Heater) || job.hidden.has(Kind::Tank) {
             return;
         }
-        let mut asked = 0;
         let mut lacking: Vec<Lacking> = Vec::new();
         let mut ask = |has: bool, what: String, place: Place| {
-            asked += 1;
             if !has {
                 lacking.push(Lacking { what, place });
             }
@@ -271,23 +275,16 @@ tank main
             ("49 CFR 393", "49 CFR 393.77(b)(13), from memory: check the text")
         };
         let mut finding = findings
-            .at(
-                first.place,
-                format!(
-                    "{} of {asked} notices that {rules} asks for are not stated: {}",
-                    lacking.len(),
-                    list.join(", ")
-                ),
-            )
-            .label(format!("{} not stated", lacking.len()))
-            .why("who fills the tank or looks for the smell next year has not read the instructions")
-            .limit(format!("{asked} notices"), Whose::Standard(whose))
+            .at(first.place, format!("{rules} asks for notices that the job does not state: {}", list.join(", ")))
+            .label(format!("not stated: {}", first.what))
+            .why("whoever fills the tank or smells something next year has not read the instructions")
+            .limit(format!("every notice that {rules} asks for"), Whose::Standard(whose))
             .help("fit them, and write `notice …` in the blocks of heater and tank");
         let mut told = vec![first.place];
         for lacking in &lacking {
             if !told.contains(&lacking.place) {
                 told.push(lacking.place);
-                finding = finding.related(lacking.place, "here too");
+                finding = finding.related(lacking.place, "a notice is missing here, too");
             }
         }
         findings.add(finding);
@@ -298,11 +295,11 @@ pub(super) static RETURN_AIR_FROM_PLANT: Rule = Rule {
     name: "return-air-from-plant",
     family: Family::Law,
     severity: Severity::Error,
-    title: "air to be warmed that is drawn from an engine or machinery space",
+    title: "heating air that is drawn from an engine or machinery space",
     source: "2001/56/EC annex VII 2.6.1, UN R122 5.3.6.1: heating air comes from a clean area, not likely to be fouled by engine or \
              exhaust; 49 CFR 393.77(a)(4): no air from the engine compartment",
-    explanation: "An engine space holds what leaks from the engine: exhaust, oil mist, fuel vapour. The fan draws it in and \
-                  blows it warmed at people, carbon monoxide with it.",
+    explanation: "An engine space holds what leaks from the engine: exhaust gas, oil mist, fuel vapour. The fan draws it \
+                  in and blows it warm at people, carbon monoxide with it.",
     mend: "Draw the air from the space that is heated, or from outside at a clean place.",
     bad: r#"
 space engine-bay
@@ -337,22 +334,22 @@ return-air of reader
             let sheet = job.sheet_of(found.heater);
             let flow = sheet
                 .and_then(|sheet| sheet.fan_flow.get())
-                .map_or(String::new(), |flow| format!(", up to {} of it", flow.show(flow.high)));
+                .map_or(String::new(), |flow| format!(", up to {}", flow.show(flow.high)));
             let mut finding = findings
                 .at(
                     found.place,
-                    format!("`{}` blows the air of `{}` at people in {blown}{flow}", heater.name, space.name),
+                    format!("`{}` blows air from `{}` at people in {blown}{flow}", heater.name, space.name),
                 )
-                .label("100 % of its air comes from an engine or machinery space")
-                .why("exhaust, oil mist and fuel vapour leak there, and the fan draws them in")
+                .label("its air comes from an engine or machinery space")
+                .why("exhaust gas, oil mist and fuel vapour leak there, and the fan draws them in")
                 .limit(
-                    "0 inlets where engine or exhaust may foul the air",
+                    "no inlet where engine or exhaust may foul the air",
                     Whose::Standard("2001/56/EC annex VII 2.6.1, UN R122 5.3.6.1"),
                 )
                 .help(format!("draw from {blown}, or from a clean place outside"))
                 .related(space.header, "the engine or machinery space");
             if let Some(Sensor::ReturnAir) = heater.sensor.get() {
-                finding = finding.related(heater.header, "its controller reads that air too");
+                finding = finding.related(heater.header, "its controller reads that air, too");
             }
             findings.add(finding);
         }
@@ -363,10 +360,11 @@ pub(super) static COOL_DOWN_NOT_ON_SHEET: Rule = Rule {
     name: "cool-down-not-on-sheet",
     family: Family::Law,
     severity: Severity::Warning,
-    title: "a data sheet of an air heater without a cool-down",
+    title: "an air heater's data sheet without a cool-down",
     source: "2001/56/EC annex VII 1.5.1: the blower runs on after switch-off, also after overheating or when the fuel is cut",
-    explanation: "A burner that stops without its blower running on bakes its electronics, its ducts and what lies against \
-                  them. A sheet that knows no such stage is copied with a gap, or the heater is not one to fit.",
+    explanation: "After a burner stops, its blower must run on. Otherwise the heat damages the electronics, the ducts \
+                  and what lies against them. A sheet without this stage was not copied whole, or the heater is not one \
+                  to fit.",
     mend: "Look in the maker's papers and write `stage cool-down` with its current and time.",
     bad: r#"
 datasheet heater bare-2                         # invented
@@ -407,16 +405,13 @@ heater reader
             }
             told.push(number);
             let finding = findings
-                .at(
-                    place,
-                    format!("data sheet `{}` states {} stages and no `cool-down`", sheet.name, sheet.stages.len()),
-                )
-                .label("what it does after switch-off is not known")
-                .why("a burner that stops without its blower running on bakes itself and what lies against it")
-                .limit("1 stage in which the blower runs on", Whose::Standard("2001/56/EC annex VII 1.5.1"))
+                .at(place, format!("data sheet `{}` states other stages, but no `cool-down`", sheet.name))
+                .label("it is not known what it does after switch-off")
+                .why("unless the blower runs on, the heat damages the heater and what lies against it")
+                .limit("a stage in which the blower runs on", Whose::Standard("2001/56/EC annex VII 1.5.1"))
                 .help("look in the maker's papers and write `stage cool-down` with its current and time")
                 .related(sheet.header, "this sheet")
-                .related(burning.current.written, "it knows burning");
+                .related(burning.current.written, "here it states how it burns");
             findings.add(finding);
         }
     },

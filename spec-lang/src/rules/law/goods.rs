@@ -34,9 +34,9 @@ pub(super) static GOODS_RULES_NOT_NAMED: Rule = Rule {
     severity: Severity::Warning,
     title: "dangerous goods without their rules, or the rules without a designation",
     source: "ADR 9.1 (from memory: check the text): a vehicle is approved by its designation",
-    explanation: "A tanker and a van for explosives are asked different things. Only with both `goods` and `rules adr` is it \
-                  clear what this vehicle must bear. Two duties no text can show: leaking fuel must reach the ground without \
-                  touching hot parts or load (2001/56/EC annex IX 3.1.1.1 a), and the heater of an FL vehicle is not used \
+    explanation: "A tanker and a van for explosives have different duties. Only `goods` and `rules adr` together say \
+                  which duties this vehicle has. Two duties no text can show. Leaking fuel must reach the ground without \
+                  touching hot parts or load (2001/56/EC annex IX 3.1.1.1 a). The heater of an FL vehicle is not used \
                   while loading, unloading or at loading points (ADR 8.5 S2(2)).",
     mend: "Write both in the vehicle's block: `goods fl` and `rules adr`.",
     bad: r#"
@@ -65,19 +65,18 @@ heater reader
         let (named, designation) = (under(job, "adr"), vehicle.goods.fact());
         let finding = match (named, designation) {
             (false, Some(goods)) => findings
-                .at(goods.written, format!("`goods {}` is stated and `rules adr` is not: 1 of 2", goods.value))
-                .label("approved for dangerous goods")
+                .at(goods.written, format!("`goods {}` is stated, but `rules adr` is not", goods.value))
+                .label("this says that it is approved for dangerous goods")
                 .help("write `rules adr`; if the vehicle is not approved for dangerous goods, remove `goods`"),
             (true, None) => findings
-                .at(*header, "`rules adr` is stated and `goods` is not: 1 of 2")
+                .at(*header, "`rules adr` is stated, but `goods` is not")
                 .label("approved for which goods?")
                 .help("write `goods` with the designation in the vehicle's certificate: ex-ii, ex-iii, at or fl"),
             _ => return,
         };
-        let finding = finding.why("a tanker and a van for explosives are asked different things").limit(
-            "2 statements: the designation and the rules",
-            Whose::Standard("ADR 9.1, from memory: check the text"),
-        );
+        let finding = finding
+            .why("a tanker and a van for explosives have different duties")
+            .limit("both the designation and the rules", Whose::Standard("ADR 9.1, from memory: check the text"));
         findings.add(finding);
     },
 };
@@ -88,9 +87,9 @@ pub(super) static GOODS_HEATER_STARTS_BY_ITSELF: Rule = Rule {
     severity: Severity::Error,
     title: "a heater of a vehicle for dangerous goods that starts by itself",
     source: "2001/56/EC annex IX 3.1.2 (UN R122 annex 9, ADR 9.2.4.7.5): started by hand only, no programming device",
-    explanation: "Nobody stands beside a heater that starts by a timer, a telephone or a thermostat. If vapour of the load is in \
-                  the air at that moment, the flame finds it.",
-    mend: "Take out timer, remote control and frost thermostat, and write `starts-by hand` alone.",
+    explanation: "A timer, a telephone or a thermostat starts the heater while nobody stands beside it. If vapour of the \
+                  load is in the air at that moment, the flame lights it.",
+    mend: "Take out timer, remote control and frost thermostat, and write only `starts-by hand`.",
     bad: goods_job!("at", "timer"),
     good: goods_job!("at", "hand"),
     guards: Guards::Fire,
@@ -104,8 +103,8 @@ pub(super) static GOODS_HEATER_STARTS_BY_ITSELF: Rule = Rule {
             if heater.starts_by.is_empty() && !job.hidden.has(Kind::Heater) {
                 findings.cannot_judge(
                     heater.header,
-                    "what starts it is not stated, and the vehicle carries dangerous goods: write `starts-by hand`, and \
-                     whatever else can start it",
+                    "it is not stated what starts it, and the vehicle carries dangerous goods: write `starts-by hand`, and \
+                     anything else that can start it",
                 );
             }
             for by in heater.starts_by.iter().filter(|by| by.value != "hand") {
@@ -118,10 +117,10 @@ pub(super) static GOODS_HEATER_STARTS_BY_ITSELF: Rule = Rule {
                             heater.name
                         ),
                     )
-                    .label("it starts with nobody there")
-                    .why("if vapour of the load is in the air at that moment, the flame finds it")
-                    .limit("1 way of starting: by hand", Whose::Standard("2001/56/EC annex IX 3.1.2, ADR 9.2.4.7.5"))
-                    .help("take it out, and write `starts-by hand` alone");
+                    .label("it can start with nobody there")
+                    .why("if vapour of the load is in the air at that moment, the flame lights it")
+                    .limit("started by hand only", Whose::Standard("2001/56/EC annex IX 3.1.2, ADR 9.2.4.7.5"))
+                    .help("take it out, and write only `starts-by hand`");
                 findings.add(finding);
             }
         }
@@ -134,8 +133,8 @@ pub(super) static GOODS_PETROL_FILLER_OPEN: Rule = Rule {
     severity: Severity::Error,
     title: "a petrol filler without a flame trap on a vehicle for dangerous goods",
     source: "2001/56/EC annex IX 3.1.1.1 b (UN R122 annex 9): a flame trap at the filler, or a closure that shuts it hermetically",
-    explanation: "The vapour at a petrol filler burns back into the tank. Beside a load that burns or explodes that is the end of \
-                  more than the vehicle.",
+    explanation: "Vapour at a petrol filler that catches fire burns back into the tank. Beside a load that burns or \
+                  explodes, far more than the vehicle is lost.",
     mend: "Fit a flame trap in the filler neck or a cap that shuts hermetically, and write `filler flame-trap` or \
            `filler sealed-cap`.",
     bad: r#"
@@ -180,7 +179,7 @@ tank main
             if tank.filler.is_empty() {
                 findings.cannot_judge(
                     tank.header,
-                    "it holds petrol on a vehicle for dangerous goods and nobody says what closes its filler: write \
+                    "it holds petrol on a vehicle for dangerous goods, and it is not stated what closes its filler: write \
                      `filler flame-trap` or `filler sealed-cap`",
                 );
                 continue;
@@ -194,15 +193,15 @@ tank main
                 .at(
                     filler.written,
                     format!(
-                        "petrol tank `{}`{holds} of a vehicle {} has 0 flame traps at its filler",
+                        "petrol tank `{}`{holds} of an {} vehicle has no flame trap at its filler",
                         tank.name,
                         goods.to_uppercase()
                     ),
                 )
                 .label("nothing stops a flame here")
-                .why("vapour at a petrol filler burns back into the tank")
+                .why("vapour at a petrol filler that catches fire burns back into the tank")
                 .limit(
-                    "1 flame trap, or a cap that shuts hermetically",
+                    "a flame trap, or a cap that shuts hermetically",
                     Whose::Standard("2001/56/EC annex IX 3.1.1.1 b"),
                 )
                 .help("fit one, and write `filler flame-trap` or `filler sealed-cap`")
@@ -218,10 +217,11 @@ pub(super) static GOODS_RUN_ON_TOO_LONG: Rule = Rule {
     severity: Severity::Warning,
     title: "a heater of an FL vehicle that runs on longer than it may",
     source: "ADR 9.2.4.7.4 (from memory: check the text): 40 s after the engine has stopped, where the heater is built to bear that",
-    explanation: "On a vehicle for flammable goods the flame must be out and the fan still soon after the engine stops. A heater \
-                  that is cut off hot without being built for it damages itself; one that runs on longer is not allowed.",
-    mend: "Take a heater whose data sheet says it bears being cut off after 40 s, and write `bears-cut-after 40 s` in the sheet; \
-           never shorten the cool-down of another.",
+    explanation: "On a vehicle for flammable goods the flame must be out and the fan still soon after the engine stops. \
+                  A heater that is not built to be cut off hot is damaged by it. A heater that runs on longer is not \
+                  allowed.",
+    mend: "Take a heater whose data sheet says that it bears being cut off after 40 s, and write `bears-cut-after 40 s` \
+           in the sheet. Never shorten the cool-down of another heater.",
     bad: goods_job!("fl", "hand"),
     good: goods_job!("at", "hand"),
     guards: Guards::Fire,
@@ -244,29 +244,29 @@ pub(super) static GOODS_RUN_ON_TOO_LONG: Rule = Rule {
             }
             let limit = unit_or(None, "s").show(RUN_ON);
             let bears = match sheet.bears_cut_after.get() {
-                Some(bears) => format!("its sheet bears a cut only after {}", bears.show(bears.high)),
-                None => "its sheet does not say that it bears being cut off".to_string(),
+                Some(bears) => format!("its sheet allows a cut-off only after {}", bears.show(bears.high)),
+                None => "its sheet does not say that it bears being cut off hot".to_string(),
             };
             let mut finding = findings
                 .at(
                     place,
                     format!(
-                        "`{}` runs on for {} on a vehicle FL; {limit} is allowed",
+                        "`{}` runs on for {} on an FL vehicle; at most {limit} is allowed",
                         heater.name,
                         lasts.show(lasts.high)
                     ),
                 )
                 .label(bears.clone())
-                .why(format!("after the engine stops the heater must be still within {limit}, and {bears}"))
+                .why(format!("after the engine stops the heater must be still within {limit}, but {bears}"))
                 .limit(format!("{limit} after the engine has stopped"), whose)
-                .help("take a heater that its maker lets be cut off after 40 s; never cut another one short")
+                .help("take a heater whose maker allows a cut-off after 40 s; never cut another one short")
                 .related(stage.current.written, "its cool-down");
             let switch = job
                 .runs_of(number, Kind::Cable)
                 .flat_map(|run| &run.steps)
                 .find(|step| matches!(step.met, Met::Switch("master-switch", _)));
             if let Some(switch) = switch {
-                finding = finding.related(switch.place, "and this switch cuts it hot");
+                finding = finding.related(switch.place, "and this switch cuts it off hot");
             }
             findings.add(finding);
         }
@@ -280,8 +280,8 @@ pub(super) static GOODS_HEATER_WITH_LOAD: Rule = Rule {
     title: "parts of a heater in the load space of a vehicle for explosives",
     source: "ADR 9.3.2 (from memory: check the text): no heater, tank, power source, air inlet or exhaust outlet in the load \
              compartment",
-    explanation: "Explosives bear no flame, no hot pipe and no fuel beside them. Every part of the heater stays on the other side \
-                  of the bulkhead.",
+    explanation: "Explosives must have no flame, no hot pipe and no fuel beside them. Every part of the heater stays on \
+                  the other side of the bulkhead.",
     mend: "Move the parts out of the load space.",
     bad: goods_job!(
         "ex-ii",
@@ -340,18 +340,17 @@ pub(super) static GOODS_HEATER_WITH_LOAD: Rule = Rule {
                 .at(
                     *place,
                     format!(
-                        "{} of `{}` in the load space of a vehicle for explosives: {}",
-                        match parts.len() {
-                            1 => "1 part".to_string(),
-                            many => format!("{many} parts"),
-                        },
+                        "`{}` has parts in the load space of a vehicle for explosives: {}",
                         heater.name,
                         list.join(", ")
                     ),
                 )
                 .label("beside explosives")
-                .why("explosives bear no flame, no hot pipe and no fuel beside them")
-                .limit("0 parts in the load space", Whose::Standard("ADR 9.3.2, from memory: check the text"))
+                .why("explosives must have no flame, no hot pipe and no fuel beside them")
+                .limit(
+                    "no part of the heater in the load space",
+                    Whose::Standard("ADR 9.3.2, from memory: check the text"),
+                )
                 .help("move them to the other side of the bulkhead");
             for (what, place) in parts.iter().skip(1) {
                 finding = finding.related(*place, what.clone());
@@ -367,8 +366,8 @@ pub(super) static GOODS_HEATER_WHILE_LOADING: Rule = Rule {
     severity: Severity::Warning,
     title: "a heater of an FL vehicle that is used while the vehicle works",
     source: "ADR 8.5 S2(2): the combustion heater of an FL vehicle is not used while loading, unloading, or at loading points",
-    explanation: "Vapour leaves a tanker above all while it is filled and emptied. If the vehicle's work is loading, the heater \
-                  must be off for it; the driver has to know that.",
+    explanation: "A tanker gives off most vapour while it is filled and emptied. If the vehicle's work is loading, the \
+                  heater must be off for it, and the driver has to know that.",
     mend: "Take `used-while working` out, or put a label at the control: off while loading and unloading.",
     bad: r#"
 job "Tanker, heater kept on at the depot"
@@ -410,11 +409,14 @@ heater reader
         }
         for used in job.conditions.used_while.iter().filter(|used| used.value == "working") {
             let finding = findings
-                .at(used.written, "the job has the heater on while an FL vehicle works: 0 h of that may be loading")
+                .at(
+                    used.written,
+                    "the heater is on while an FL vehicle works, and it must be off while loading and unloading",
+                )
                 .label("is that loading or unloading?")
-                .why("vapour leaves a tanker above all while it is filled and emptied")
+                .why("a tanker gives off most vapour while it is filled and emptied")
                 .limit("off while loading, unloading and at loading points", Whose::Standard("ADR 8.5 S2(2)"))
-                .help("take `used-while working` out, or put a label at the control");
+                .help("take `used-while working` out, or put a label at the control: off while loading and unloading");
             findings.add(finding);
         }
     },
