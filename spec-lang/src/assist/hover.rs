@@ -9,7 +9,7 @@ use crate::figures::ways::{Limit as Limited, length_unit};
 use crate::finding::{Finding, Limit};
 use crate::model::{Asked, Defined, Sort, kits_in};
 use crate::reading::{Arg, Reading, Statement, Value};
-use crate::rules;
+use crate::rules::{self, CAUTION};
 use crate::source::Place;
 use crate::text::Span;
 use crate::units::{Dimension, Doubt, Quantity, UNITS, Unit};
@@ -67,11 +67,16 @@ pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
     let mut cover = |more: Span| span = Some(span.map_or(more, |span| narrower(span, more)));
 
     let here = |place: &Place| place.file == analysis.file && place.span.touches(offset);
+    let mut cautious = false;
     for finding in &analysis.findings {
         if let Some(place) = [Some(finding.place), finding.used].into_iter().flatten().find(here) {
             cover(place.span);
             finding_pieces(finding, &mut pieces);
+            cautious |= finding.rule.is_of_the_install();
         }
+    }
+    if cautious {
+        pieces.push(Piece::Caution(CAUTION.to_string()));
     }
     let arg = statement.and_then(|statement| {
         reading.args(statement).iter().find(|arg| arg.span.touches(offset)).map(|arg| (statement, arg))
@@ -105,9 +110,12 @@ pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
         pieces.push(Piece::Title(format!("{}: {}", rule.name, rule.title)));
         pieces.push(Piece::Text(rule.explanation.to_string()));
         pieces.push(Piece::Text(format!("limit: {}", rule.source)));
-        pieces.push(Piece::Text(format!("to do: {}", rule.mend)));
+        pieces.push(Piece::Text(format!("mend: {}", rule.mend)));
         if rule.life_safety {
             pieces.push(Piece::Caution("this guards life: no concession sets it aside".to_string()));
+        }
+        if rule.is_of_the_install() && !cautious {
+            pieces.push(Piece::Caution(CAUTION.to_string()));
         }
     } else if let Some((name, target)) = target_of(analysis, offset) {
         cover(name);
@@ -161,18 +169,14 @@ fn finding_pieces(finding: &Finding, pieces: &mut Vec<Piece>) {
         ));
     }
     if !finding.help.is_empty() {
-        pieces.push(Piece::Text(format!("to do: {}", finding.help)));
+        pieces.push(Piece::Text(format!("mend: {}", finding.help)));
     }
     for related in &finding.related {
         pieces.push(Piece::Place(related.label.clone(), related.place));
     }
     pieces.push(Piece::Text(format!("rule `{}`, {}", finding.rule.name, finding.rule.source)));
     if finding.rule.life_safety {
-        pieces.push(Piece::Caution(
-            "this can poison, burn or start a fire; the heater maker's instructions, local codes and licensed practice \
-             come first, and a job without findings is not an approval"
-                .to_string(),
-        ));
+        pieces.push(Piece::Caution("this can poison, burn or start a fire".to_string()));
     }
 }
 

@@ -1,10 +1,6 @@
-//! The sum of a run in words, and the caution that stands under every report.
+//! The sum of a run in words.
 
 use crate::finding::Severity;
-
-/// The project's caution: every report, rule page and hover of a finding about the install itself says it.
-pub const CAUTION: &str = "trialfit judges only what is written; it approves nothing. The heater maker's instructions, \
-                           local codes and licensed practice come first.";
 
 /// How much of what was found.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

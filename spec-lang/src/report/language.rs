@@ -1,7 +1,7 @@
 //! The language's reference: every kind of block and every word, from the vocabulary's table. The prose at its head is
 //! here; no word is listed by hand.
 
-use super::wrap;
+use super::{CAUTION, wrap};
 use crate::vocabulary::{DIRECTIONS, EDITION, KINDS, Kind, KindWords, RESERVED};
 
 const HEAD: &str = r#"# The language
@@ -74,7 +74,7 @@ fn sentence(text: &str) -> String {
 
 /// The reference in Markdown.
 pub fn language_page() -> String {
-    let mut out = String::from(HEAD);
+    let mut out = HEAD.replacen("\n\n", &format!("\n\n{CAUTION}\n\n"), 1);
     out.push_str(&format!("\nThis is edition {EDITION}, which a file says at its top: `trialfit {EDITION}`.\n"));
     for entry in KINDS {
         out.push_str(&kind_page(entry));

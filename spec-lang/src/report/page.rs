@@ -1,6 +1,6 @@
 //! A rule's page and the list of rules, as plain text for a terminal.
 
-use super::wrap;
+use super::{CAUTION, wrap};
 use crate::rules::{Family, Rule, all};
 
 /// A rule's page.
@@ -15,14 +15,17 @@ pub fn rule_page(rule: &Rule, width: usize) -> String {
     out.push_str(&wrap(rule.mend, width, "mend   ", "       "));
     out.push_str("\n\n");
     if rule.life_safety {
-        let words = "this guards against poisoning, fire or burns: no concession sets it aside. The heater maker's \
-                     instructions, local codes and licensed practice come first";
+        let words = "this guards against poisoning, fire or burns. No concession sets it aside.";
         out.push_str(&wrap(words, width, "", ""));
         out.push_str("\n\n");
     }
-    out.push_str("found in a job that says\n\n");
+    if rule.is_of_the_install() {
+        out.push_str(&wrap(CAUTION, width, "", ""));
+        out.push_str("\n\n");
+    }
+    out.push_str("this job breaks the rule\n\n");
     out.push_str(&indented(rule.bad));
-    out.push_str("\nand not in one that says\n\n");
+    out.push_str("\nand this one keeps it\n\n");
     out.push_str(&indented(rule.good));
     out
 }

@@ -232,7 +232,8 @@ impl Outcome {
     pub fn file_not_judged(uri: &str, rules: &[&str], fingerprint: String) -> Outcome {
         let names: Vec<String> = rules.iter().map(|rule| format!("`{rule}`")).collect();
         let message = format!(
-            "NOT JUDGED: {} of the rules that guard life lacked what they need ({}); the job is not clean\nhelp: add what the results of kind `open` say is missing",
+            "NOT JUDGED: {} of the rules that guard life lacked what they need ({}); the job is not clean\nmend: add what the \
+             results of kind `open` say is missing\n{CAUTION}",
             rules.len(),
             names.join(", ")
         );
@@ -278,7 +279,7 @@ impl<'a> Writer<'a> {
     pub fn finding(&mut self, finding: &Finding, fingerprint: String) -> Outcome {
         let mut out = Outcome::of(
             finding.rule,
-            &finding_text(finding),
+            &with_caution(finding.rule, finding_text(finding)),
             vec![self.location(finding.place, &finding.label)],
             fingerprint,
         );
@@ -306,6 +307,7 @@ impl<'a> Writer<'a> {
     /// What a safety rule could not judge.
     pub fn not_judged(&mut self, left: &NotJudged, fingerprint: String) -> Outcome {
         let message = format!("NOT JUDGED: {}, because {}", left.rule.title, left.because);
+        let message = with_caution(left.rule, message);
         let mut out = Outcome::of(left.rule, &message, vec![self.location(left.place, "")], fingerprint);
         out.kind = "open";
         out.level = "none";
@@ -370,6 +372,11 @@ impl<'a> Writer<'a> {
         let line = before.get(at.line.saturating_sub(1) as usize).copied().unwrap_or(0);
         (at, line.saturating_add(at.column.saturating_sub(1)))
     }
+}
+
+/// What is said by a rule, with the caution below where the rule is about the install.
+fn with_caution(rule: &Rule, said: String) -> String {
+    if rule.is_of_the_install() { format!("{said}\n{CAUTION}") } else { said }
 }
 
 /// How many characters stand before each line of a file; the text is counted once.

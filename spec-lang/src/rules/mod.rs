@@ -32,7 +32,7 @@ mod wire;
 pub use engine::{Day, Findings, RULE_FAILED, USUAL_NOTICE, Verdict, judge, margins};
 pub use margin::{Bound, Judged, Stand, Told};
 pub use measured::measures;
-pub use page::{BENCH, BENCH_KITS, BENCH_SHEETS, BENCH_USUAL, catalogue, compose, page};
+pub use page::{BENCH, BENCH_KITS, BENCH_SHEETS, BENCH_USUAL, CAUTION, catalogue, compose, page};
 pub use text::{BLANK_INSOLUBLE, OPEN_BLANK};
 
 use crate::finding::Severity;
@@ -110,6 +110,17 @@ pub struct Rule {
     pub life_safety: bool,
     /// The function that finds. It neither sorts nor looks at its own severity.
     pub find: fn(&mut Findings<'_>),
+}
+
+impl Rule {
+    /// Whether it is about the install in the vehicle, and not about how the job is written or kept: then its page and
+    /// its findings carry the caution.
+    pub fn is_of_the_install(&self) -> bool {
+        !matches!(
+            self.family,
+            Family::Text | Family::Names | Family::Layers | Family::Practice | Family::Concessions
+        )
+    }
 }
 
 impl std::fmt::Debug for Rule {
