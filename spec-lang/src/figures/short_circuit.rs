@@ -174,8 +174,10 @@ pub(super) fn list(job: &Job, supply: &Supply, run: &Run, figures: &mut Figures)
         unit: "s",
         source: "ISO 8820-3 (secondary copy and memory)",
     });
-    let title = format!("time after which the fuse of {reads} has opened at the latest, in a short circuit at the far \
-                         end");
+    let title = format!(
+        "time after which the fuse of {reads} has opened at the latest, in a short circuit at the far \
+                         end"
+    );
     figures.list.push(|| figure("fuse_opening_time", title, last.case, opens, "s", places.clone(), working));
     let share = |fault: &ShortCircuit| fault.let_through.zip(fault.bears).map(|(through, bears)| through / bears);
     let hardest = faults.iter().max_by(|one, other| share(one).unwrap_or(0.0).total_cmp(&share(other).unwrap_or(0.0)));

@@ -346,8 +346,10 @@ static WARM_UP_SLOW: Rule = Rule {
                     room.unit.show(room.start.0),
                 ))
                 .limit(hours_and_minutes(WARM_UP), Whose::CommonPractice)
-                .help("switch it on that much earlier, fit a heater of more output, or say `starts-at` if the space \
-                       never gets that cold");
+                .help(
+                    "switch it on that much earlier, fit a heater of more output, or say `starts-at` if the space \
+                       never gets that cold",
+                );
             findings.add(with_parts(job, room, finding));
         }
     },
@@ -449,7 +451,10 @@ static MATERIAL_NOT_KNOWN: Rule = Rule {
                     None => "write the nearest material of the table: `pe-foam`, `xps`, `pu-foam`, `mineral-wool`, `plywood`, …".to_string(),
                 };
                 let finding = findings
-                    .at(place, format!("material `{word}` is not one of the {} in the table", materials::MATERIALS.len()))
+                    .at(
+                        place,
+                        format!("material `{word}` is not one of the {} in the table", materials::MATERIALS.len()),
+                    )
                     .label(format!("the table has no conductivity for `{word}`"))
                     .why(format!("without it the heat that `{}` needs is not computed", space.name))
                     .limit("a material of the table", Whose::Standard("ISO 10456:2007 table 3"))

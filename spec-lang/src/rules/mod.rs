@@ -116,10 +116,7 @@ impl Rule {
     /// Whether it is about the install in the vehicle, and not about how the job is written or kept: then its page and
     /// its findings carry the caution.
     pub fn is_of_the_install(&self) -> bool {
-        !matches!(
-            self.family,
-            Family::Text | Family::Names | Family::Layers | Family::Practice | Family::Concessions
-        )
+        !matches!(self.family, Family::Text | Family::Names | Family::Layers | Family::Practice | Family::Concessions)
     }
 }
 

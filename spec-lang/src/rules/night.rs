@@ -49,8 +49,10 @@ fn drain(night: &NightOf, battery: &BatteryPart) -> String {
     };
     let engine = match battery.engine_off {
         EngineOff::Stated => "",
-        EngineOff::Taken | EngineOff::Supposed => "; the engine is taken to be off, because the job states no \
-                                                   `used-while`",
+        EngineOff::Taken | EngineOff::Supposed => {
+            "; the engine is taken to be off, because the job states no \
+                                                   `used-while`"
+        }
     };
     format!(
         "it begins at {}{taken}, of which {} can be drawn in this cold; until then {starts} and {} with a \

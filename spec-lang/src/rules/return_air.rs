@@ -278,7 +278,11 @@ fn return_air_from_outside(findings: &mut Findings<'_>) {
         };
         let flow = match found.fresh_air {
             Some(fresh) => {
-                format!("{} of outside air is warmed to {}", unit_or(None, "m³/h").show(fresh.flow), found.unit.show(found.set))
+                format!(
+                    "{} of outside air is warmed to {}",
+                    unit_or(None, "m³/h").show(fresh.flow),
+                    found.unit.show(found.set)
+                )
             }
             None => "the heat that fresh air takes is lost to the room".to_string(),
         };
@@ -343,7 +347,10 @@ fn return_air_bias(findings: &mut Findings<'_>) {
         let title = if bias.kelvin.is_finite() {
             format!("set to {set}, {heated} will settle near {}", found.unit.show_to(found.set + bias.kelvin, 1.0))
         } else {
-            format!("set to {set}, {heated} has no temperature that it holds: {share} of the return air comes from {}", bias.from)
+            format!(
+                "set to {set}, {heated} has no temperature that it holds: {share} of the return air comes from {}",
+                bias.from
+            )
         };
         let mut finding = findings
             .at(bias.place, title)
@@ -352,10 +359,7 @@ fn return_air_bias(findings: &mut Findings<'_>) {
                 "the controller senses the mixture and holds that at {set}{usual}, as long as the heater has output \
                  to spare"
             ))
-            .limit(
-                format!("{} between set-point and room", difference(found.unit, BIAS_WARNS)),
-                Whose::CommonPractice,
-            )
+            .limit(format!("{} between set-point and room", difference(found.unit, BIAS_WARNS)), Whose::CommonPractice)
             .help(format!("seal the return against {}, draw the air from {heated}, or fit a sensor there", bias.from));
         if bias.kelvin.abs() < BIAS_WARNS {
             finding.severity = Severity::Advice;
@@ -420,8 +424,10 @@ fn return_air_clearance_small(findings: &mut Findings<'_>) {
         let finding = findings
             .at(clear.written, format!("the inlet of `{name}` has {free} free before it; it needs {asked}"))
             .label(format!("{free} free"))
-            .why("a fan that cannot draw moves less air: the air comes out hotter, and the heater trips or wears out \
-                  early")
+            .why(
+                "a fan that cannot draw moves less air: the air comes out hotter, and the heater trips or wears out \
+                  early",
+            )
             .limit(format!("at least {asked}"), Whose::CommonPractice)
             .help(format!("leave {asked} to {} free before the inlet", clear.value.show(2.0 * INLET_CLEAR)));
         findings.add(finding);

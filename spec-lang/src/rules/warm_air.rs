@@ -549,8 +549,9 @@ fn warm_air_overheats(findings: &mut Findings<'_>) {
         };
         let guard = of_sheet(job, network, |sheet| sheet.overheats.fact());
         let law = HOTTEST_OUTLET.in_kelvin();
-        let told =
-            |whose| Told::new(network.place, "temperature of the warm air as it leaves the heater", network.unit, whose);
+        let told = |whose| {
+            Told::new(network.place, "temperature of the warm air as it leaves the heater", network.unit, whose)
+        };
         let guarded = guard.is_some_and(|(sheet, limit)| {
             let told = || told(Whose::Sheet(sheet.to_string()));
             !findings.at_most(leaves, limit.value.low, 0.0, told).keeps()
@@ -565,8 +566,14 @@ fn warm_air_overheats(findings: &mut Findings<'_>) {
             }
             _ if unlawful(findings) => {
                 let shown = network.unit.show(law);
-                (shown.clone(), Whose::Standard(HOTTEST_OUTLET_SOURCE), format!("{shown} is the most allowed at an \
-                                                                                 outlet"))
+                (
+                    shown.clone(),
+                    Whose::Standard(HOTTEST_OUTLET_SOURCE),
+                    format!(
+                        "{shown} is the most allowed at an \
+                                                                                 outlet"
+                    ),
+                )
             }
             _ => continue,
         };
@@ -669,9 +676,14 @@ fn return_grille_small(findings: &mut Findings<'_>) {
                 ),
             )
             .label(format!("{} of the duct's area", percent(area.nominal / asked)))
-            .why("with less free area than the duct, the grille is the narrowest place of the return, and dust \
-                  narrows it more")
-            .limit(format!("at least {} of free area, better {}", shown(asked), shown(1.5 * asked)), Whose::CommonPractice)
+            .why(
+                "with less free area than the duct, the grille is the narrowest place of the return, and dust \
+                  narrows it more",
+            )
+            .limit(
+                format!("at least {} of free area, better {}", shown(asked), shown(1.5 * asked)),
+                Whose::CommonPractice,
+            )
             .help(format!("fit one or two grilles with {} of free area in all", shown(1.5 * asked)));
         findings.add(finding);
     }
@@ -690,10 +702,7 @@ fn return_grille_covered(findings: &mut Findings<'_>) {
         let finding = findings
             .at(
                 *place,
-                format!(
-                    "the return grille of `{}` has {free} free before it; it needs {asked}",
-                    name(job, network)
-                ),
+                format!("the return grille of `{}` has {free} free before it; it needs {asked}", name(job, network)),
             )
             .label(format!("{free} free"))
             .why("what stands before a grille shuts it: the fan starves, and the air comes out hot")
@@ -768,7 +777,8 @@ fn duct_touched_hot(findings: &mut Findings<'_>) {
                 continue;
             }
             let whose = if legal { Whose::Standard(TOUCH_SOURCE) } else { Whose::CommonPractice };
-            let told = || Told::new(duct.place, "temperature of a duct within reach of people", network.unit, whose.clone());
+            let told =
+                || Told::new(duct.place, "temperature of a duct within reach of people", network.unit, whose.clone());
             if findings.at_most(surface, limit, 0.0, told).keeps() {
                 continue;
             }
