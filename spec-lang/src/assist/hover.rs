@@ -201,14 +201,14 @@ fn arg_pieces(analysis: &Analysis, reading: &Reading, statement: &Statement, arg
         }
         Value::Blank => {
             pieces.push(Piece::Title("?".to_string()));
-            pieces.push(Piece::Text("left for the tool to fill; a job with a blank is not finished".to_string()));
+            pieces.push(Piece::Text("left for `trialfit fill`; a job with a blank is not finished".to_string()));
             blank_pieces(analysis, arg, pieces);
             says(statement, pieces);
             figures_on(analysis, arg.span, pieces);
         }
         Value::Unknown => {
             pieces.push(Piece::Title("unknown".to_string()));
-            pieces.push(Piece::Text("nobody measured it; what needs it is not judged".to_string()));
+            pieces.push(Piece::Text("nobody measured it; what depends on it is not judged".to_string()));
             says(statement, pieces);
         }
         Value::Choice(_) | Value::Count(_) | Value::Label | Value::Date(_) | Value::Name | Value::Asked(_) => {
@@ -251,7 +251,7 @@ fn asked_pieces(asked: &Asked, pieces: &mut Vec<Piece>) {
         _ => String::new(),
     };
     pieces.push(Piece::Text(format!("{}{usually}", asked.reads())));
-    pieces.push(Piece::Place("asked for here".to_string(), asked.place));
+    pieces.push(Piece::Place("the kit asks for it here".to_string(), asked.place));
 }
 
 /// The layers below what a line says, and where a kit uses what it answers.
@@ -442,7 +442,8 @@ fn name_pieces(analysis: &Analysis, name: &str, target: Option<&Defined>, pieces
             }
             pieces.push(Piece::Place("defined".to_string(), header));
         }
-        None => pieces.push(Piece::Text(format!("nothing here or in the followed files is called `{name}`"))),
+        None => pieces
+            .push(Piece::Text(format!("neither this file nor a file that it follows has anything called `{name}`"))),
     }
 }
 

@@ -59,9 +59,10 @@ fn example(example: &str) -> String {
 
 fn kind_page(entry: &KindWords) -> String {
     let title = if entry.kind == Kind::File { "Outside any block".to_string() } else { format!("`{}`", entry.example) };
-    let mut out = format!("\n## {title}\n\n{}.\n\n| word | states | example |\n|---|---|---|\n", sentence(entry.says));
+    let mut out =
+        format!("\n## {title}\n\n{}.\n\n| word | what it states | example |\n|---|---|---|\n", sentence(entry.says));
     for word in entry.words() {
-        let again = if word.repeats { " (again and again)" } else { "" };
+        let again = if word.repeats { " (may stand several times)" } else { "" };
         out.push_str(&format!("| `{}` | {}{again} | `{}` |\n", word.word, word.says, example(word.example)));
     }
     out
@@ -75,7 +76,7 @@ fn sentence(text: &str) -> String {
 /// The reference in Markdown.
 pub fn language_page() -> String {
     let mut out = HEAD.replacen("\n\n", &format!("\n\n{CAUTION}\n\n"), 1);
-    out.push_str(&format!("\nThis is edition {EDITION}, which a file says at its top: `trialfit {EDITION}`.\n"));
+    out.push_str(&format!("\nThis is edition {EDITION}. A file says so at its top: `trialfit {EDITION}`.\n"));
     for entry in KINDS {
         out.push_str(&kind_page(entry));
     }

@@ -57,7 +57,7 @@ pub fn margins_text(
         if let Some(eaten) = eaten {
             let written = analysis.reading(eaten.place.file).map_or("", |reading| reading.slice(eaten.place.span));
             let words = format!(
-                "`{}` in line {} eats {} of it, {} of what all doubts take",
+                "`{}` in line {} takes {} of it, and {} of what all doubts take together",
                 one_line(written),
                 locator.start(eaten.place).line,
                 percent(eaten.takes),

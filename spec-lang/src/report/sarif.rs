@@ -32,10 +32,10 @@ static NOT_JUDGED: Rule = Rule {
     name: "not-judged",
     family: Family::Law,
     severity: Severity::Error,
-    title: "a job in which a safety rule lacked its inputs",
+    title: "a job in which a safety rule could not judge",
     source: "life safety, trialfit's own rule",
-    explanation: "A rule that guards against poisoning, fire or burns could not be judged, because the job does not say what it needs. Such a job is not clean, whatever else is found in it; the results of kind `open` say which rules, and what they lack.",
-    mend: "Add what is missing. The heater maker's instructions, local codes and licensed practice come first.",
+    explanation: "A rule that guards against poisoning, fire or burns could not be judged, because the job does not state what the rule needs. Such a job is not clean, whatever else is found in it. The results of kind `open` say which rules could not judge, and what they lack.",
+    mend: "Add what is missing.",
     bad: "",
     good: "",
     life_safety: true,
@@ -232,7 +232,7 @@ impl Outcome {
     pub fn file_not_judged(uri: &str, rules: &[&str], fingerprint: String) -> Outcome {
         let names: Vec<String> = rules.iter().map(|rule| format!("`{rule}`")).collect();
         let message = format!(
-            "NOT JUDGED: {} of the rules that guard life lacked what they need ({}); the job is not clean\nmend: add what the \
+            "NOT JUDGED: {} of the rules that guard life could not judge ({}); the job is not clean\nmend: add what the \
              results of kind `open` say is missing\n{CAUTION}",
             rules.len(),
             names.join(", ")
@@ -330,7 +330,8 @@ impl<'a> Writer<'a> {
                 }
             }
         }
-        let title = if remedy.unseen { remedy.title.clone() } else { format!("{}, after a look", remedy.title) };
+        let title =
+            if remedy.unseen { remedy.title.clone() } else { format!("{} (look before you apply it)", remedy.title) };
         Fix {
             description: Message::new(&title),
             artifact_changes: changes.into_iter().map(|(_, change)| change).collect(),
@@ -587,8 +588,8 @@ impl Log {
                 execution_successful: !failed,
                 exit_code: facts.exit_code,
                 exit_code_description: match facts.exit_code {
-                    0 => "done, and nothing to say",
-                    1 => "done, and something was found or not judged",
+                    0 => "done; nothing found",
+                    1 => "done; something was found or could not be judged",
                     _ => "some of the work could not be done",
                 },
                 tool_execution_notifications: facts.execution,
@@ -598,7 +599,7 @@ impl Log {
                 BASE,
                 Described {
                     description: Message::new(
-                        "the folder that was opened: the top of the repository, where there is one",
+                        "the folder that was checked: the top of the repository, if there is one",
                     ),
                 },
             )]),
