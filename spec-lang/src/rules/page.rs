@@ -67,7 +67,7 @@ fn paragraphs(text: &str) -> Vec<String> {
 pub fn page(rule: &Rule) -> String {
     let mut caution = String::new();
     if rule.life_safety {
-        caution.push_str("\nThis guards against poisoning, fire or burns. No concession sets it aside.\n");
+        caution.push_str("\nThis guards against poisoning, fire or burns: no concession sets it aside.\n");
     }
     if rule.is_of_the_install() {
         caution.push_str(&format!("\n{}\n", CAUTION));
