@@ -457,7 +457,7 @@ mod tests {
             "legs first, none straight back"
         );
         // The battery is 1200 mm back, 600 mm left, 700 mm up; 150 mm of cable lead away from it.
-        assert!(labels[0].says.ends_with("the route is at back 1.35 m, left 600 mm, up 700 mm"), "{}", labels[0].says);
+        assert!(labels[0].says.ends_with("back 1.35 m, left 600 mm, up 700 mm"), "{}", labels[0].says);
         assert!(labels.iter().any(|it| it.label == "fuse"), "and everything else behind them");
     }
 

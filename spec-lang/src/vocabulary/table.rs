@@ -1377,8 +1377,7 @@ const FUSE_SHEET: &[Word] = &[
 ];
 const FILE_LINES: &[Word] = &[
     word!("trialfit", &[form!([Part(Once, &[Count(R::Count)])])], "the edition of the language", "trialfit 1"),
-    word!("follows", many TEXT, "a file whose sheets and house rules this one uses", "a file whose data sheets and \
-                                                                                      house rules this file uses"),
+    word!("follows", many TEXT, "a file whose data sheets and house rules this file uses", "follows \"workshop/vans.trialfit\""),
 ];
 
 pub(super) static FILE: KindWords = KindWords {
