@@ -468,3 +468,37 @@ fn follows_pieces(analysis: &Analysis, pieces: &mut Vec<Piece>) {
         pieces.push(Piece::Text(format!("brings in {}", names.join(", "))));
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::reading::Date;
+    use crate::rules::{BENCH_SHEETS, compose};
+    use crate::source::{FileId, Followed, Source};
+
+    struct Sheets;
+
+    impl Source for Sheets {
+        fn follow(&self, _: FileId, _: &str) -> Followed {
+            Followed::File(FileId(1), Arc::new(Reading::new(Arc::from(BENCH_SHEETS))))
+        }
+    }
+
+    /// How often the caution stands in the hover of the finding of a page's example.
+    fn cautions(rule: &str) -> usize {
+        let text = compose(rules::find(rule).expect("a rule").bad);
+        let reading = Arc::new(Reading::new(Arc::from(text.as_str())));
+        let analysis = crate::analyse(FileId(0), reading, &Sheets, Date::read("2026-11-02"));
+        let finding = analysis.findings.iter().find(|finding| finding.rule.name == rule).expect("its finding");
+        let shown = hover(&analysis, finding.place.span.start).expect("a hover");
+        shown.pieces.iter().filter(|piece| **piece == Piece::Caution(CAUTION.to_string())).count()
+    }
+
+    #[test]
+    fn a_finding_about_the_install_carries_the_caution_once_and_a_slip_of_the_pen_does_not() {
+        for rule in ["return-air-missing", "return-grille-small", "exhaust-ends-under-vehicle"] {
+            assert_eq!(cautions(rule), 1, "{rule}");
+        }
+        assert_eq!(cautions("unknown-word"), 0);
+    }
+}

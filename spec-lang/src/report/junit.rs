@@ -133,7 +133,7 @@ pub fn junit(suites: &[Suite]) -> String {
                 Answer::Error => "error",
             };
             let caution = match case.answer {
-                Answer::Failure | Answer::Error if case.is_of_the_install() => format!("\n\n{CAUTION}"),
+                Answer::Failure | Answer::Error if case.is_of_the_install() => format!("\n\n{}", escaped(CAUTION)),
                 _ => String::new(),
             };
             let _ = writeln!(

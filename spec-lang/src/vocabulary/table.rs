@@ -114,7 +114,7 @@ const SPANS: Word =
 const RIDES_ON: Word = word!(
     "rides-on",
     &[form!([Part(Once, &[Label(R::What)])])],
-    "it is fixed to the second body of this name, not to the vehicle's own",
+    "the second body of the vehicle that it is fixed to",
     "rides-on upper"
 );
 
