@@ -133,7 +133,7 @@ fn message(finding: &Finding) -> String {
         text.push_str(&format!("\nlimit: {} ({})", limit.text, limit.whose));
     }
     if !finding.help.is_empty() {
-        text.push_str("\nto do: ");
+        text.push_str("\nmend: ");
         text.push_str(&finding.help);
     }
     text

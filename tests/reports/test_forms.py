@@ -171,7 +171,7 @@ def test_sarif_fixes_mend_what_they_are_for(fleet):
     applied = mended = 0
     for result in sarif_of(fleet)["runs"][0]["results"]:
         for fix in result.get("fixes", []):
-            assert fix["description"]["text"].endswith(", after a look") != fix["properties"]["unseen"]
+            assert fix["description"]["text"].endswith("(look before you apply it)") != fix["properties"]["unseen"]
             before = {}
             for change in fix["artifactChanges"]:
                 path = fleet / unquote(change["artifactLocation"]["uri"])

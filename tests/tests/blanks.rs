@@ -379,7 +379,7 @@ fn an_editor_offers_hints_and_explains_what_passes() {
     let fills: Vec<_> =
         offered.iter().filter(|offer| matches!(offer.kind, OfferKind::Fill | OfferKind::FillAll)).collect();
     let titles: Vec<&str> = fills.iter().map(|offer| offer.title.as_str()).collect();
-    assert_eq!(titles, ["write 2.5 mm²", "fill all 2 blanks of the job that can be filled"]);
+    assert_eq!(titles, ["write 2.5 mm²", "fill the 2 blanks of the job that can be filled"]);
     assert_eq!(fills[0].finding.map(|finding| finding.rule.name), Some("value-blank"));
     for (offer, left) in fills.iter().zip([1, 0]) {
         let edits: Vec<Edit> = offer.edits.iter().map(|(_, edit)| edit.clone()).collect();

@@ -309,7 +309,7 @@ fn a_hostile_text_stays_text_and_a_torn_one_is_drawn() {
     }
     let empty = judged("");
     Document::parse(&empty).expect("XML");
-    assert!(empty.contains("nothing is drawn: no block of this job says where it is"), "{empty}");
+    assert!(empty.contains("nothing is drawn, because no block of this job states where it is"), "{empty}");
 }
 
 #[test]

@@ -45,7 +45,7 @@ const MORNINGS: &[Morning] = &[
             "left          300 mm\n  outlet        table, facing left",
         )],
         rule: "return-air-bias",
-        figure: "set 18 °C and `cabin-room` will hold about 29 °C",
+        figure: "`cabin-room` will settle near 29 °C",
         mended: &[(
             "  mixes         33 %, -5 °C, porch              # fault: the room will be held well above what the dial says\n",
             "",
@@ -82,7 +82,7 @@ const MORNINGS: &[Morning] = &[
         file: "post-van",
         spoilt: &[("volume        3.2 m³", "volume        8.5 m³")],
         rule: "heater-too-large",
-        figure: "5.8 times the heat that is needed",
+        figure: "5.8 times the heat needed",
         mended: &[("datasheet     air-4", "datasheet     air-2"), ("fuse          20 A", "fuse          15 A")],
     },
     Morning {

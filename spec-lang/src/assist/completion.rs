@@ -160,11 +160,11 @@ impl Offer<'_> {
         let Some(kind) = kind_of_header(word(0), Some(word(1))) else { return };
         match (words_of(kind).naming, before.len()) {
             (Naming::OfHeater, 1) | (Naming::NameOfHeater, 2) if word(1) != "of" => {
-                self.add(CandidateKind::Choice, "of", "of which heater");
+                self.add(CandidateKind::Choice, "of", "the heater that it belongs to");
             }
             (Naming::OfHeater, 2) | (Naming::NameOfHeater, 3) => self.names(KindSet::of(&[Kind::Heater])),
             (Naming::KitAs, 1) => self.names(KindSet::of(&[Kind::Kit])),
-            (Naming::KitAs, 2) => self.add(CandidateKind::Choice, "as", "under which name"),
+            (Naming::KitAs, 2) => self.add(CandidateKind::Choice, "as", "the name that its heater takes"),
             (Naming::KindAlone | Naming::KindNameOf, 1) => {
                 for word in DESCRIBED {
                     let says = kind_of_header(word, None).map_or("", |kind| words_of(kind).says);
@@ -177,7 +177,7 @@ impl Offer<'_> {
                 }
             }
             (Naming::KindNameOf, 2 | 3) => {
-                self.add(CandidateKind::Choice, "of", "of which heater");
+                self.add(CandidateKind::Choice, "of", "the heater that it belongs to");
                 if let Some(kind) = kind_of_header(word(1), None).filter(|_| before.len() == 2) {
                     self.names(KindSet::of(&[kind]));
                 }
@@ -189,7 +189,7 @@ impl Offer<'_> {
             }
             (Naming::StockOf, 1) => {
                 for entry in KINDS.iter().filter(|entry| entry.kind.is_sheet() && entry.kind != Kind::HeaterSheet) {
-                    self.add(CandidateKind::Choice, entry.sheet_of, "sizes that the workshop carries");
+                    self.add(CandidateKind::Choice, entry.sheet_of, "the sizes that the workshop carries");
                 }
             }
             _ => {}
@@ -230,7 +230,7 @@ impl Offer<'_> {
                 self.property(word);
                 let here = last.as_ref().and_then(|(_, here)| here.as_ref());
                 if let (Some(here), Some(candidate)) = (here, self.out.last_mut()) {
-                    candidate.says = format!("{}; the route is at {here}", candidate.says);
+                    candidate.says = format!("{}; the route is now at {here}", candidate.says);
                 }
             }
             for word in others {
@@ -278,7 +278,7 @@ impl Offer<'_> {
         legs.sort_by(|(one, _), (other, _)| other.total_cmp(one));
         let end = reading.slice(end.span).split_whitespace().collect::<Vec<_>>().join(" ");
         for (_, leg) in legs {
-            self.add(CandidateKind::Direction, &leg, &format!("what the route lacks to `{end}`"));
+            self.add(CandidateKind::Direction, &leg, &format!("what the route still lacks to reach `{end}`"));
         }
     }
 
@@ -395,7 +395,7 @@ impl Offer<'_> {
     }
 
     fn blank(&mut self) {
-        self.add(CandidateKind::Blank, "?", "left for the tool to fill");
+        self.add(CandidateKind::Blank, "?", "left for `trialfit fill`");
     }
 
     fn sample(&mut self, dimension: Dimension) {
@@ -457,7 +457,7 @@ mod tests {
             "legs first, none straight back"
         );
         // The battery is 1200 mm back, 600 mm left, 700 mm up; 150 mm of cable lead away from it.
-        assert!(labels[0].says.ends_with("the route is at back 1.35 m, left 600 mm, up 700 mm"), "{}", labels[0].says);
+        assert!(labels[0].says.ends_with("back 1.35 m, left 600 mm, up 700 mm"), "{}", labels[0].says);
         assert!(labels.iter().any(|it| it.label == "fuse"), "and everything else behind them");
     }
 

@@ -9,7 +9,7 @@ use crate::figures::ways::{Limit as Limited, length_unit};
 use crate::finding::{Finding, Limit};
 use crate::model::{Asked, Defined, Sort, kits_in};
 use crate::reading::{Arg, Reading, Statement, Value};
-use crate::rules;
+use crate::rules::{self, CAUTION};
 use crate::source::Place;
 use crate::text::Span;
 use crate::units::{Dimension, Doubt, Quantity, UNITS, Unit};
@@ -67,11 +67,16 @@ pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
     let mut cover = |more: Span| span = Some(span.map_or(more, |span| narrower(span, more)));
 
     let here = |place: &Place| place.file == analysis.file && place.span.touches(offset);
+    let mut cautious = false;
     for finding in &analysis.findings {
         if let Some(place) = [Some(finding.place), finding.used].into_iter().flatten().find(here) {
             cover(place.span);
             finding_pieces(finding, &mut pieces);
+            cautious |= finding.rule.is_of_the_install();
         }
+    }
+    if cautious {
+        pieces.push(Piece::Caution(CAUTION.to_string()));
     }
     let arg = statement.and_then(|statement| {
         reading.args(statement).iter().find(|arg| arg.span.touches(offset)).map(|arg| (statement, arg))
@@ -105,9 +110,12 @@ pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
         pieces.push(Piece::Title(format!("{}: {}", rule.name, rule.title)));
         pieces.push(Piece::Text(rule.explanation.to_string()));
         pieces.push(Piece::Text(format!("limit: {}", rule.source)));
-        pieces.push(Piece::Text(format!("to do: {}", rule.mend)));
+        pieces.push(Piece::Text(format!("mend: {}", rule.mend)));
         if rule.life_safety() {
             pieces.push(Piece::Caution("this guards life: no concession sets it aside".to_string()));
+        }
+        if rule.is_of_the_install() && !cautious {
+            pieces.push(Piece::Caution(CAUTION.to_string()));
         }
     } else if let Some((name, target)) = target_of(analysis, offset) {
         cover(name);
@@ -161,18 +169,14 @@ fn finding_pieces(finding: &Finding, pieces: &mut Vec<Piece>) {
         ));
     }
     if !finding.help.is_empty() {
-        pieces.push(Piece::Text(format!("to do: {}", finding.help)));
+        pieces.push(Piece::Text(format!("mend: {}", finding.help)));
     }
     for related in &finding.related {
         pieces.push(Piece::Place(related.label.clone(), related.place));
     }
     pieces.push(Piece::Text(format!("rule `{}`, {}", finding.rule.name, finding.rule.source)));
     if finding.guards_life() {
-        pieces.push(Piece::Caution(
-            "this can poison, burn or start a fire; the heater maker's instructions, local codes and licensed practice \
-             come first, and a job without findings is not an approval"
-                .to_string(),
-        ));
+        pieces.push(Piece::Caution("this can poison, burn or start a fire".to_string()));
     }
 }
 
@@ -197,14 +201,14 @@ fn arg_pieces(analysis: &Analysis, reading: &Reading, statement: &Statement, arg
         }
         Value::Blank => {
             pieces.push(Piece::Title("?".to_string()));
-            pieces.push(Piece::Text("left for the tool to fill; a job with a blank is not finished".to_string()));
+            pieces.push(Piece::Text("left for `trialfit fill`; a job with a blank is not finished".to_string()));
             blank_pieces(analysis, arg, pieces);
             says(statement, pieces);
             figures_on(analysis, arg.span, pieces);
         }
         Value::Unknown => {
             pieces.push(Piece::Title("unknown".to_string()));
-            pieces.push(Piece::Text("nobody measured it; what needs it is not judged".to_string()));
+            pieces.push(Piece::Text("nobody measured it; what depends on it is not judged".to_string()));
             says(statement, pieces);
         }
         Value::Choice(_) | Value::Count(_) | Value::Label | Value::Date(_) | Value::Name | Value::Asked(_) => {
@@ -247,7 +251,7 @@ fn asked_pieces(asked: &Asked, pieces: &mut Vec<Piece>) {
         _ => String::new(),
     };
     pieces.push(Piece::Text(format!("{}{usually}", asked.reads())));
-    pieces.push(Piece::Place("asked for here".to_string(), asked.place));
+    pieces.push(Piece::Place("the kit asks for it here".to_string(), asked.place));
 }
 
 /// The layers below what a line says, and where a kit uses what it answers.
@@ -438,7 +442,8 @@ fn name_pieces(analysis: &Analysis, name: &str, target: Option<&Defined>, pieces
             }
             pieces.push(Piece::Place("defined".to_string(), header));
         }
-        None => pieces.push(Piece::Text(format!("nothing here or in the followed files is called `{name}`"))),
+        None => pieces
+            .push(Piece::Text(format!("neither this file nor a file that it follows has anything called `{name}`"))),
     }
 }
 
@@ -461,5 +466,39 @@ fn follows_pieces(analysis: &Analysis, pieces: &mut Vec<Piece>) {
     let names: Vec<String> = sheets.map(|sheet| format!("`{}`", sheet.name)).collect();
     if !names.is_empty() {
         pieces.push(Piece::Text(format!("brings in {}", names.join(", "))));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::reading::Date;
+    use crate::rules::{BENCH_SHEETS, compose};
+    use crate::source::{FileId, Followed, Source};
+
+    struct Sheets;
+
+    impl Source for Sheets {
+        fn follow(&self, _: FileId, _: &str) -> Followed {
+            Followed::File(FileId(1), Arc::new(Reading::new(Arc::from(BENCH_SHEETS))))
+        }
+    }
+
+    /// How often the caution stands in the hover of the finding of a page's example.
+    fn cautions(rule: &str) -> usize {
+        let text = compose(rules::find(rule).expect("a rule").bad);
+        let reading = Arc::new(Reading::new(Arc::from(text.as_str())));
+        let analysis = crate::analyse(FileId(0), reading, &Sheets, Date::read("2026-11-02"));
+        let finding = analysis.findings.iter().find(|finding| finding.rule.name == rule).expect("its finding");
+        let shown = hover(&analysis, finding.place.span.start).expect("a hover");
+        shown.pieces.iter().filter(|piece| **piece == Piece::Caution(CAUTION.to_string())).count()
+    }
+
+    #[test]
+    fn a_finding_about_the_install_carries_the_caution_once_and_a_slip_of_the_pen_does_not() {
+        for rule in ["return-air-missing", "return-grille-small", "exhaust-ends-under-vehicle"] {
+            assert_eq!(cautions(rule), 1, "{rule}");
+        }
+        assert_eq!(cautions("unknown-word"), 0);
     }
 }

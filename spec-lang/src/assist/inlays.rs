@@ -43,10 +43,10 @@ pub fn inlays(analysis: &Analysis, within: Span) -> Vec<Inlay> {
         *value = value.min(figure.value);
     }
     for run in &job.runs {
-        show(run.header, length_and_bends(run), "length, corner to corner, and the sum of bends");
+        show(run.header, length_and_bends(run), "length from corner to corner, and the sum of the bends");
         if let Some(left) = lowest.get(&job.shown(run.header)).filter(|_| run.kind == Kind::Cable) {
             let label = format!("{} left at worst", unit_or(None, "V").show(*left));
-            show(run.header, label, "the lowest voltage at the heater, over its stages and cases");
+            show(run.header, label, "the lowest voltage at the heater, over all its stages and cases");
         }
         if let (Some(end), Some(place)) = (run.walk.end, end_of(run)) {
             show(place, format!("at {}", in_words(run, end)), "where the run ends, from the vehicle's origin");

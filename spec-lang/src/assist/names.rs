@@ -409,11 +409,13 @@ pub fn refused_name(new: &str) -> Option<String> {
     let items = tree.lines.first().map_or(&[][..], |line| tree.items(line));
     let one = matches!(items, [only] if only.kind == ItemKind::Word && only.span.len() == new.len());
     if new.contains('.') {
-        Some(format!("`{new}` has a dot, which parts a heater's name from its run's; write one word without it"))
+        Some(format!(
+            "`{new}` has a dot, which stands between the names of a heater and its run; write one word without a dot"
+        ))
     } else if !one || tree.lines.len() != 1 {
-        Some(format!("`{new}` is not one word that starts with a letter, as names are"))
+        Some(format!("`{new}` is no name: a name is one word that starts with a letter"))
     } else if RESERVED.contains(&new) || is_header_word(new) || DIRECTIONS.contains(&new) {
-        Some(format!("`{new}` is a word of the language and names nothing else"))
+        Some(format!("`{new}` is a word of the language, so it cannot be a name"))
     } else {
         None
     }

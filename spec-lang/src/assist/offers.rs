@@ -81,7 +81,9 @@ pub fn offers(analysis: &Analysis, span: Span, days: Option<u64>) -> Vec<Offer<'
     for finding in rules {
         let same = |other: &Finding| other.rule == finding.rule;
         let mut before = 1;
-        for (within, where_) in [(Within::File, "in this file"), (Within::Job, "in this job and what it follows")] {
+        for (within, where_) in
+            [(Within::File, "in this file"), (Within::Job, "in this job and the files that it follows")]
+        {
             let (count, edits) = all_of(analysis, within, same);
             if count > before {
                 out.push(Offer {
@@ -110,7 +112,7 @@ pub fn offers(analysis: &Analysis, span: Span, days: Option<u64>) -> Vec<Offer<'
 pub fn mend_all(analysis: &Analysis) -> Option<Offer<'_>> {
     let (count, edits) = all_of(analysis, Within::File, |_| true);
     (count > 0).then(|| Offer {
-        title: format!("mend all {count} that need no look"),
+        title: format!("mend all {count} that need no look first"),
         kind: OfferKind::MendAll,
         edits,
         finding: None,
@@ -213,7 +215,7 @@ impl<'a> Here<'a> {
         });
         let count = edits.len();
         let all = (count > 1).then(|| Offer {
-            title: format!("fill all {count} blanks of the job that can be filled"),
+            title: format!("fill the {count} blanks of the job that can be filled"),
             kind: OfferKind::FillAll,
             edits,
             finding: None,
@@ -342,7 +344,7 @@ impl<'a> Here<'a> {
                     text.push_str(self.line_end);
                     text.push_str(&line(word, value));
                 }
-                let title = format!("add `{header}`, with what nobody measured yet left unknown");
+                let title = format!("add `{header}`; what nobody has measured stays `unknown`");
                 self.offer(OfferKind::Add, title, self.own(Span::point(last.span.end), text))
             })
             .collect()
@@ -376,7 +378,7 @@ impl<'a> Here<'a> {
             .map(|(file, reading)| {
                 let mut edits = self.own(gone, String::new());
                 edits.push((file, appended(reading, text)));
-                let title = format!("move `{header}` to the followed file, for every job that follows it");
+                let title = format!("move `{header}` to the followed file, for every job that follows that file");
                 self.offer(OfferKind::Share, title, edits)
             })
             .collect()
@@ -415,7 +417,7 @@ impl<'a> Here<'a> {
                 let mut edits = self.own(args, name.clone());
                 edits.push((file, appended(reading, &sheet.join("\n"))));
                 let title =
-                    format!("make it the data sheet `{name}` in the followed file, for every job that follows it");
+                    format!("make it data sheet `{name}` in the followed file, for every job that follows that file");
                 self.offer(OfferKind::Share, title, edits)
             })
             .collect()

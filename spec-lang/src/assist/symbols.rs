@@ -56,7 +56,7 @@ fn header_of(reading: &Reading, block: &Block) -> Symbol {
     let last = reading.tree.lines.get(block.last_line as usize).map_or(block.header, |line| line.span);
     let header = reading.slice(block.header);
     Symbol {
-        name: if header.is_empty() { "lines without a header".to_string() } else { one_line(header) },
+        name: if header.is_empty() { "lines outside any block".to_string() } else { one_line(header) },
         detail: block.kind.map_or(String::new(), |kind| words_of(kind).reads()),
         kind: SymbolKind::Block(block.kind),
         span: block.header.cover(last),

@@ -63,18 +63,19 @@ fn list(figures: &mut Figures, battery: &Battery, care: &BatteryCare) {
         name: "charging_voltage",
         section: Section::Electrical,
         subject: battery.header,
-        title: format!("voltage at which a charger fills {}", battery.name),
+        title: format!("voltage at which {} is charged full", battery.name),
         case: "",
         value: voltage,
         unit: unit_or(None, "V"),
         rests_on: vec![charger],
         working: vec![Step {
-            what: "usual voltage of a full charge, by chemistry and blocks in series",
+            what: "usual voltage of a full charge, by type of battery and number of blocks in series",
             formula: "as usual",
             inputs: Vec::new(),
             result: voltage,
             unit: "V",
-            source: "14.4 V a 12 V block of lead-acid, 14.6 V of lithium iron phosphate: usual values, from memory",
+            source: "14.4 V for a 12 V block of lead-acid, 14.6 V for lithium iron phosphate: usual values, from \
+                     memory",
         }],
     });
 }
@@ -116,25 +117,25 @@ fn recharge(job: &Job, figures: &mut Figures, number: usize, battery: &Battery, 
     }
     let others: f64 = battery.other_loads.iter().map(|load| load.value.high).sum();
     if lasting + others <= 0.0 {
-        return missing(figures, "no heater on it states its current, and nothing else draws on it");
+        return missing(figures, "no heater on it states its current, and no other load draws on it");
     }
     let used = ((lasting + others) * seconds + starting).min(capacity.in_coulombs());
     let net = charger.low - others;
     let Some(time) = recharge_time(Charge::coulombs(used), capacity, Current::amperes(net), chemistry) else {
-        return missing(figures, "what else draws on it takes all of the charger's current");
+        return missing(figures, "the other loads on it take all of the charger's current");
     };
     figures.list.push(|| Figure {
         name: "recharge_time",
         section: Section::Electrical,
         subject: battery.header,
-        title: format!("time to charge {} again after it ran at full output", battery.name),
+        title: format!("time to charge {} again after a run at full output", battery.name),
         case: "",
         value: time.in_seconds(),
         unit: unit_or(None, "h"),
         rests_on: vec![by.written, hours.written, block.written],
         working: vec![
             Step {
-                what: "charge taken, the start with it; no more than the battery holds",
+                what: "charge taken, the start included; never more than the battery holds",
                 formula: "Q = (I_full + I_other) · t + Σ I · t_stage",
                 inputs: vec![
                     input("I_full", lasting, "A"),
@@ -147,7 +148,8 @@ fn recharge(job: &Job, figures: &mut Figures, number: usize, battery: &Battery, 
                 source: "the job and the heaters' sheets",
             },
             Step {
-                what: "time until it lacks 5 % of its capacity: the charger's current, then what the battery accepts",
+                what: "time until 5 % of its capacity is missing: first at the charger's current, then at what the \
+                       battery accepts",
                 formula: "t = f · (Q − I/a) / I + f/a · ln((I/a) / (0.05 · C)), the first part where Q > I/a",
                 inputs: vec![
                     input("f", charge_factor(chemistry), ""),

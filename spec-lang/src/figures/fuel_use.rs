@@ -94,13 +94,13 @@ fn efficiency_figure(sheet: &HeaterSheet, subject: Place, name: &str, end: Sheet
         name: "sheet_efficiency",
         section: Section::Fuel,
         subject,
-        title: format!("efficiency of {name} by its sheet, {} output", end.end),
+        title: format!("efficiency of {name} by its data sheet, {} output", end.end),
         case: "",
         value: end.share,
         unit: unit_or(None, "%"),
         rests_on: sheet.output.place().into_iter().chain(sheet.fuel_rate.place()).collect(),
         working: vec![Step {
-            what: "output over the heat in the fuel, on the lower heating value",
+            what: "output divided by the heat in the fuel, on the lower heating value",
             formula: "η = P / (Q · ρ₁₅ · H)",
             inputs: vec![
                 input("P", end.output, "kW"),
@@ -185,7 +185,7 @@ fn hours_on_tank(figures: &mut Figures, run: &Run, reads: &str, tank: &Tank, rat
                 ],
                 result: usable / flow,
                 unit: "h",
-                source: "continuity; the mean rate is the middle between lowest and highest",
+                source: "continuity; the mean rate is halfway between lowest and highest",
             }],
         });
     }
@@ -222,7 +222,7 @@ fn starts_to_fill(
         rests_on: vec![place, rate.written],
         working: vec![
             Step {
-                what: "tries to fill it, the pump at the highest rate while ignition lasts",
+                what: "tries needed to fill it, with the pump at its highest rate while ignition lasts",
                 formula: "n = ⌈V / (Q · t)⌉",
                 inputs: vec![
                     input("V", volume, "mL"),
@@ -234,7 +234,7 @@ fn starts_to_fill(
                 source: "continuity",
             },
             Step {
-                what: "starts, at two tries each before the controller gives up",
+                what: "starts needed, at two tries each before the controller gives up",
                 formula: "⌈n / 2⌉",
                 inputs: vec![input("n", tries, "")],
                 result: starts,

@@ -243,7 +243,7 @@ fn room(
     if let Some(heater) =
         heaters.iter().find(|heater| !warms_air(job, **heater)).and_then(|heater| job.heaters.get(*heater))
     {
-        return Err(format!("{} warms coolant, and the engine takes its share of that heat", heater.name));
+        return Err(format!("{} warms coolant, and the engine takes a share of that heat", heater.name));
     }
     let conditions = &job.conditions;
     let cold_stated = conditions.design_cold.get().is_some();
@@ -288,7 +288,7 @@ fn room(
         let Some(space) = job.spaces.get(number) else { continue };
         if space.surfaces.is_empty() {
             return Err(format!(
-                "no surface of {} is stated: write `surface walls, 14 m², plywood 4 mm, …`",
+                "the job states no surface of {}: write `surface walls, 14 m², plywood 4 mm, …`",
                 space.name
             ));
         }
@@ -311,8 +311,8 @@ fn room(
             figures.missing.push(Unjudged {
                 section: Section::Heat,
                 subject: space.header,
-                title: format!("heat that leaks of {} take", space.name),
-                because: "no volume is stated: write `volume 9 m³`".to_string(),
+                title: format!("heat that the leaks of {} take", space.name),
+                because: "the job states no volume: write `volume 9 m³`".to_string(),
             });
         }
         if let Some(mild) = &mut mild {
@@ -436,7 +436,7 @@ fn layers_of(layers: &[Layer], end: fn(&Quantity) -> f64) -> Result<Vec<(Length,
     layers
         .iter()
         .map(|(word, thickness)| {
-            let material = materials::find(word).ok_or_else(|| format!("material `{word}` is not known"))?;
+            let material = materials::find(word).ok_or_else(|| format!("material `{word}` is not in the table"))?;
             Ok((Length::metres(end(thickness).max(0.0)), material))
         })
         .collect()
@@ -547,7 +547,7 @@ fn panel_step(layers: &[(Length, &'static Material)], direction: HeatDirection, 
         }
     }
     Step {
-        what: "heat through a square metre by kelvin, layers from inside out",
+        what: "heat through a square metre for each kelvin, layers from inside to outside",
         formula: "U = 1 / (R_si + Σ d / λ + R_se)",
         inputs,
         result: value,
@@ -611,7 +611,8 @@ fn list(job: &Job, room: &Room, figures: &mut Figures) {
             rests_on,
             working: vec![
                 Step {
-                    what: "heat stored by kelvin: inner layers up to the insulation, air, and contents; where none are stated, furniture by the floor's area",
+                    what: "heat stored for each kelvin: inner layers up to the insulation, air, and contents; where \
+                           no contents are stated, furniture by the floor's area",
                     formula: "C = Σ A · d · ρ · c + ρ_air · V · c_air + C_contents",
                     inputs: ["layers, kJ/K", "air, kJ/K", "contents, kJ/K"]
                         .into_iter()
@@ -623,7 +624,8 @@ fn list(job: &Job, room: &Room, figures: &mut Figures) {
                     source: "ISO 13786:2017 annex C, effective thickness for a day (from memory); contents 1 kJ/(kg·K), common practice, no source",
                 },
                 Step {
-                    what: "of it, what warms with the air: the air, furniture, and contents up to as much as furniture; the rest is the mass",
+                    what: "the part that warms with the air: the air itself, furniture, and contents up to as much as \
+                           furniture; the rest is the mass",
                     formula: "C_air = ρ_air · V · c_air + min(C_contents, 10 kJ/(m²·K) · A_floor − ρ_air · V · c_air); C_mass = C − C_air",
                     inputs: vec![
                         input("C, kJ/K", room.store / 1e3, ""),
@@ -634,7 +636,7 @@ fn list(job: &Job, room: &Room, figures: &mut Figures) {
                     source: "air and furniture 10 kJ/(m²·K), ISO 52016-1:2017 table B.17 (from memory)",
                 },
                 Step {
-                    what: "time of full output until the air is at the set-point, nobody in it",
+                    what: "time at full output until the air is at the set-point, with nobody inside",
                     formula: "C_air · dT/dt = P − H_light · (T − T_outside) − K · (T − T_mass); C_mass · dT_mass/dt = K · (T − T_mass) − H_mass · (T_mass − T_outside); H_mass = 1 / (1 / (H − H_light) − 1 / K)",
                     inputs: vec![
                         input("H, W/K", room.cold.loss(|of| of.high), ""),
@@ -669,7 +671,7 @@ fn list(job: &Job, room: &Room, figures: &mut Figures) {
 fn demand_steps(job: &Job, room: &Room, demand: &Demand, end: fn(&Interval) -> f64, case: &str) -> Vec<Step> {
     let mut steps = Vec::with_capacity(4);
     steps.push(Step {
-        what: "heat by kelvin through the surfaces",
+        what: "heat through the surfaces for each kelvin",
         formula: "H_through = Σ U · A",
         inputs: room
             .skin
@@ -689,9 +691,9 @@ fn demand_steps(job: &Job, room: &Room, demand: &Demand, end: fn(&Interval) -> f
         let changes_symbol = if changes.is_some() { "n" } else { "n (not stated, taken)" };
         steps.push(Step {
             what: if outside {
-                "heat by kelvin of its leaks, counted as air from outside"
+                "heat that leaks take for each kelvin, counted as air from outside"
             } else {
-                "heat by kelvin of its leaks, counted as air of the room"
+                "heat that leaks take for each kelvin, counted as room air"
             },
             formula: "H_leaks = n · V · ρ · c",
             inputs: vec![
@@ -707,7 +709,7 @@ fn demand_steps(job: &Job, room: &Room, demand: &Demand, end: fn(&Interval) -> f
     }
     if demand.fresh > 0.0 {
         steps.push(Step {
-            what: "heat by kelvin of the fresh air that the fan draws from outside",
+            what: "heat for each kelvin of the fresh air that the fan draws from outside",
             formula: "H_fresh = V_fan · ρ · c",
             inputs: vec![input("ρ", air_of(job, room.set).in_kilograms_per_cubic_metre(), "kg/m³")],
             result: demand.fresh,
@@ -718,9 +720,9 @@ fn demand_steps(job: &Job, room: &Room, demand: &Demand, end: fn(&Interval) -> f
     let cold = case == "design cold";
     steps.push(Step {
         what: match (cold, demand.people > 0.0) {
-            (true, _) => "heat it needs; people are not counted on, for they may be out",
-            (false, true) => "heat it needs; people give 70 W each",
-            (false, false) => "heat it needs",
+            (true, _) => "heat that it needs; people are not counted, because they may be out",
+            (false, true) => "heat that it needs; each person gives 70 W",
+            (false, false) => "heat that it needs",
         },
         formula: "Q = (H_through + H_leaks + H_fresh) · (set − T_outside) − Q_people",
         inputs: vec![

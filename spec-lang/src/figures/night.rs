@@ -125,9 +125,9 @@ pub(super) fn compute(job: &Job, figures: &mut Figures) {
 /// The nights of a heater, or what is missing.
 fn of_heater(job: &Job, figures: &mut Figures, room: &Room, number: usize, heater: usize) -> Result<(), String> {
     if room.heaters.len() > 1 {
-        return Err("several heaters share the space, and how they share it is not known".to_string());
+        return Err("several heaters share the space, and the job does not say how they share the heat".to_string());
     }
-    let sheet = job.sheet_of(heater).ok_or("its data sheet is not stated")?;
+    let sheet = job.sheet_of(heater).ok_or("the job does not state its data sheet")?;
     let output = sheet.output.get().ok_or("its data sheet states no output: write `output 0.9 kW .. 2.4 kW`")?;
     let lasts = job.conditions.runs_for.get().ok_or("the job does not say how long it runs: write `runs-for 9 h`")?;
     let fuel = sheet.fuel_rate.get();
@@ -299,13 +299,13 @@ fn battery(job: &Job, figures: &mut Figures, room: &Room, heater: usize) -> Opti
     let driven = |space: &usize| {
         job.spaces.get(*space).is_some_and(|space| matches!(space.usage.get(), Some(&"driving" | &"load" | &"plant")))
     };
-    let title = "what a night leaves in the battery";
+    let title = "charge left in the battery after a night";
     let because = if supply.is_none() {
-        "the cable from its battery is not computed"
+        "the cable from its battery cannot be computed"
     } else if job.sheet_of(heater).is_some_and(|sheet| sheet.stage("high").or(sheet.stage("low")).is_none()) {
         "its data sheet states no current of `stage high` or `stage low`"
     } else if !unsaid && !parked {
-        "it is not used parked, and so the engine charges the battery meanwhile"
+        "it is not used parked, so the engine charges the battery meanwhile"
     } else {
         let supply = supply?;
         let feeding = figures.supplies.get(supply)?;
@@ -397,7 +397,7 @@ fn list(job: &Job, room: &Room, of: &NightOf, inputs: &Inputs<'_>, figures: &mut
             working,
         });
     };
-    let by_events = "each phase in closed form, heat balance of air and mass by its two eigenvalues";
+    let by_events = "each phase in closed form: heat balance of air and mass by its two eigenvalues";
     let plain = unit_or(None, "");
     let hours = unit_or(None, "h");
     push("starts", "starts", found.starts as f64, plain, vec![room_step(room, of, inputs), heater_step(inputs)]);
@@ -428,7 +428,7 @@ fn list(job: &Job, room: &Room, of: &NightOf, inputs: &Inputs<'_>, figures: &mut
         let lowest = found.at_lowest.in_seconds();
         push(
             "hours_at_lowest",
-            "hours of them at lowest output",
+            "hours with a flame at lowest output",
             lowest,
             hours,
             summed("time at lowest output", lowest, "h"),
@@ -436,12 +436,12 @@ fn list(job: &Job, room: &Room, of: &NightOf, inputs: &Inputs<'_>, figures: &mut
     }
     if let Some(coldest) = found.coldest.filter(|coldest| coldest.in_kelvin() < room.set - 0.05) {
         let coldest = coldest.in_kelvin();
-        let working = summed("least of the room's temperature after warm-up", coldest, room.unit.spelling);
-        push("coldest_room", "coldest room once it was warm", coldest, room.unit, working);
+        let working = summed("lowest temperature of the room after warm-up", coldest, room.unit.spelling);
+        push("coldest_room", "coldest room after warm-up", coldest, room.unit, working);
     } else if found.coldest.is_none() {
         let warmest = found.warmest.in_kelvin();
-        let working = summed("greatest of the room's temperature", warmest, room.unit.spelling);
-        push("warmest_room", "warmest room, never at its set-point", warmest, room.unit, working);
+        let working = summed("highest temperature of the room", warmest, room.unit.spelling);
+        push("warmest_room", "warmest room; it never reaches its set-point", warmest, room.unit, working);
     }
     let below = found.below_set.in_seconds();
     let working = summed("time with the room below its set-point", below, "h");
@@ -450,7 +450,7 @@ fn list(job: &Job, room: &Room, of: &NightOf, inputs: &Inputs<'_>, figures: &mut
         let litres = unit_or(None, "L");
         let [low, high] = inputs.burner.fuel.map(VolumeFlow::in_cubic_metres_per_second);
         let mut working = vec![Step {
-            what: "fuel of a night; between lowest and highest output a straight line",
+            what: "fuel of a night; between lowest and highest output the rate follows a straight line",
             formula: "V = Σ rate · t",
             inputs: vec![
                 input("rate lowest", low, "L/h"),
@@ -464,7 +464,7 @@ fn list(job: &Job, room: &Room, of: &NightOf, inputs: &Inputs<'_>, figures: &mut
         let used = found.fuel.in_cubic_metres();
         if let Some((_, usable)) = of.tank.filter(|_| used > 0.0) {
             working.push(Step {
-                what: "hours that a full tank lasts above the pickup's reserve, at that rate",
+                what: "hours that a full tank lasts at that rate, down to the pickup's reserve",
                 formula: "t = V_usable / V · t_night",
                 inputs: vec![input("V_usable", usable, "L"), input("t_night", of.lasts, "h")],
                 result: usable / used * of.lasts,
@@ -489,7 +489,7 @@ fn list(job: &Job, room: &Room, of: &NightOf, inputs: &Inputs<'_>, figures: &mut
                 voltage.in_volts(),
                 unit_or(None, "V"),
                 vec![Step {
-                    what: "voltage left at the heater when it starts with what charge is left then",
+                    what: "voltage left at the heater when it starts, with the charge that is left then",
                     formula: "U = U_rest(charge) − I · (R_way + R_battery)",
                     inputs: vec![
                         input("after", when.in_seconds(), "h"),
@@ -516,7 +516,8 @@ fn room_step(room: &Room, of: &NightOf, inputs: &Inputs<'_>) -> Step {
     let film = per_kelvin(nodes.film);
     let mass_loss = if film > through { film * through / (film - through) } else { 0.0 };
     Step {
-        what: "the room: its air, which the heater warms and the sensor feels, and the mass of its inner layers behind the film of air before them",
+        what: "the room: its air, which the heater warms and the sensor feels, and the mass of its inner layers \
+               behind a film of air",
         formula: "C_air · dT/dt = P + P_people − H_light · (T − T_outside) − K · (T − T_mass); C_mass · dT_mass/dt = K · (T − T_mass) − H_mass · (T_mass − T_outside); H_mass = 1 / (1 / (H − H_light) − 1 / K)",
         inputs: vec![
             input("C_air, kJ/K", nodes.air_store.in_joules_per_kelvin() / 1e3, ""),
@@ -542,13 +543,15 @@ fn heater_step(inputs: &Inputs<'_>) -> Step {
     Step {
         what: match burner.below_lowest {
             BelowLowest::Stops => {
-                "the heater: full until the set-point, then what is asked for; it stops where that is less than its lowest"
+                "the heater: full output until the set-point, then what the room needs; it stops where that is less \
+                 than its lowest output"
             }
             BelowLowest::RunsOn => {
-                "the heater: full until the set-point, then what is asked for, and never less than its lowest"
+                "the heater: full output until the set-point, then what the room needs, but never less than its \
+                 lowest output"
             }
         },
-        formula: "lowest ≤ P ≤ highest; stops at set + a, starts at set − b; asked for H · (set − T_outside) − P_people",
+        formula: "lowest ≤ P ≤ highest; stops at set + a, starts at set − b; needed: H · (set − T_outside) − P_people",
         inputs: vec![
             input("lowest", low, "kW"),
             input("highest", high, "kW"),
@@ -559,7 +562,7 @@ fn heater_step(inputs: &Inputs<'_>) -> Step {
             * (inputs.room.set.above(inputs.room.outside)).in_kelvin_difference()
             - inputs.room.people.in_watts(),
         unit: "W",
-        source: "data sheet; bands by common practice, no source, where it states none",
+        source: "data sheet; where it states no bands, common practice, no source",
     }
 }
 
@@ -571,10 +574,11 @@ fn battery_step(battery: &BatteryPart, inputs: &Inputs<'_>, found: &Night) -> St
     Step {
         what: match battery.engine_off {
             EngineOff::Stated => {
-                "what every stage of the night and the other loads draw, large currents by Peukert's law"
+                "what every stage of the night and the other loads draw, with Peukert's law for large currents"
             }
             EngineOff::Taken | EngineOff::Supposed => {
-                "what every stage of the night and the other loads draw, large currents by Peukert's law; engine off, since the job states no `used-while`"
+                "what every stage of the night and the other loads draw, with Peukert's law for large currents; the \
+                 engine is taken to be off, because the job states no `used-while`"
             }
         },
         formula: "charge left = charge − Σ I · t · (I / I_20)^(k − 1) / C",

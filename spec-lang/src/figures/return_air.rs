@@ -328,14 +328,14 @@ fn list(job: &Job, found: &ReturnAir, run: &Run, figures: &mut Figures) {
             name: "room_above_set_point",
             section: Section::Air,
             subject: run.header,
-            title: format!("room held above the set-point through {name}"),
+            title: format!("room held above the set-point because of {name}"),
             case: "output to spare, air well mixed",
             value: bias.kelvin,
             unit: unit_or(None, "K"),
             rests_on: rests_on.clone(),
             working: vec![Step {
                 what:
-                    "the sensor holds at the set-point what it reads, a mixture: set = (1 − f) · T_room + f · T_other",
+                    "the sensor reads a mixture and holds that at the set-point: set = (1 − f) · T_room + f · T_other",
                 formula: "T_room − set = f / (1 − f) · (set − T_other)",
                 inputs: vec![
                     input("f", bias.share, "%"),
@@ -360,7 +360,7 @@ fn list(job: &Job, found: &ReturnAir, run: &Run, figures: &mut Figures) {
             unit: unit_or(None, "kW"),
             rests_on,
             working: vec![Step {
-                what: "heat that warms the outside air to the set-point; the flow counts the room's air",
+                what: "heat that warms the outside air to the set-point; the flow is counted as room air",
                 formula: "Q = ρ · V · c · (set − T_outside)",
                 inputs: vec![
                     input("ρ", density, "kg/m³"),
@@ -387,7 +387,7 @@ fn list(job: &Job, found: &ReturnAir, run: &Run, figures: &mut Figures) {
             unit,
             rests_on: vec![outlet.place, found.place],
             working: vec![Step {
-                what: "straight distance of the two open ends, at the worst end of what is stated",
+                what: "straight distance between the two open ends, at the worst end of what is stated",
                 formula: "d = |outlet − inlet| − doubts",
                 inputs: Vec::new(),
                 result: outlet.distance,
@@ -400,8 +400,8 @@ fn list(job: &Job, found: &ReturnAir, run: &Run, figures: &mut Figures) {
         figures.missing.push(Unjudged {
             section: Section::Air,
             subject: run.header,
-            title: format!("what {name} does to the temperature of the room"),
-            because: "it is not stated where it draws".to_string(),
+            title: format!("how {name} shifts the temperature of the room"),
+            because: "the job does not state where it draws".to_string(),
         });
     }
     let unnamed = matches!(
@@ -413,7 +413,7 @@ fn list(job: &Job, found: &ReturnAir, run: &Run, figures: &mut Figures) {
             section: Section::Air,
             subject: run.header,
             title: format!("set-point for {name}"),
-            because: format!("what is wanted is left open; {} is taken", found.unit.show(found.set)),
+            because: format!("the temperature wanted is left open, so {} is taken", found.unit.show(found.set)),
         });
     }
 }

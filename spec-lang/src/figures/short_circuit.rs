@@ -144,7 +144,7 @@ pub(super) fn list(job: &Job, supply: &Supply, run: &Run, figures: &mut Figures)
                 section: Section::Electrical,
                 subject: run.header,
                 title: format!("short circuit at the far end of {reads}"),
-                because: "only the time-current gate of blade fuses is known".to_string(),
+                because: "only blade fuses have a known time-current gate".to_string(),
             });
         }
         return;
@@ -160,7 +160,7 @@ pub(super) fn list(job: &Job, supply: &Supply, run: &Run, figures: &mut Figures)
         ],
         result: last.current,
         unit: "A",
-        source: "Ohm's law; an arc or the heating of the copper makes it less",
+        source: "Ohm's law; an arc or hot copper makes the current smaller",
     }];
     let title = format!("short circuit at the far end of {reads}");
     let shown = working.clone();
@@ -174,7 +174,10 @@ pub(super) fn list(job: &Job, supply: &Supply, run: &Run, figures: &mut Figures)
         unit: "s",
         source: "ISO 8820-3 (secondary copy and memory)",
     });
-    let title = format!("fuse of {reads} opens at a far short circuit after, at most");
+    let title = format!(
+        "time after which the fuse of {reads} has opened at the latest, in a short circuit at the far \
+                         end"
+    );
     figures.list.push(|| figure("fuse_opening_time", title, last.case, opens, "s", places.clone(), working));
     let share = |fault: &ShortCircuit| fault.let_through.zip(fault.bears).map(|(through, bears)| through / bears);
     let hardest = faults.iter().max_by(|one, other| share(one).unwrap_or(0.0).total_cmp(&share(other).unwrap_or(0.0)));
@@ -184,7 +187,7 @@ pub(super) fn list(job: &Job, supply: &Supply, run: &Run, figures: &mut Figures)
     };
     let (Some(share), Some(through), Some(bears)) = (share(fault), fault.let_through, fault.bears) else { return };
     let step = Step {
-        what: "heating let through, against what the copper bears without loss",
+        what: "heating that the fuse lets through, against what the copper takes without loss",
         formula: "I² · t / (k · A)², k = √(Q · (B + 20 °C) / ρ₂₀ · ln((B + T_limit) / (B + T_insulation)))",
         inputs: vec![
             input("I² · t (A²·s)", through, ""),
@@ -196,6 +199,6 @@ pub(super) fn list(job: &Job, supply: &Supply, run: &Run, figures: &mut Figures)
         unit: "%",
         source: "IEC 60364-4-43 clause 434.5.2, IEC 60364-5-54 annex A (from memory)",
     };
-    let title = format!("share of the heating {} bears in a short circuit", shown_size(piece));
+    let title = format!("share of the heating that {} takes in a short circuit", shown_size(piece));
     figures.list.push(|| figure("short_circuit_heating", title, fault.case, share, "%", places, vec![step]));
 }

@@ -410,7 +410,7 @@ impl<'a> Layer<'a> {
             return None;
         }
         if run.walk.length.is_none() {
-            self.lack(format!("a length on the way of {} is open or was not understood", job.reads(run)));
+            self.lack(format!("a length on the way of {} is left open or cannot be read", job.reads(run)));
             return None;
         }
         let mut going = Going {
@@ -589,7 +589,7 @@ fn return_ducts(
     }
     let reads = job.reads(run);
     if run.walk.length.is_none() {
-        lacking.get_or_insert(format!("a length on the way of {reads} is open or was not understood"));
+        lacking.get_or_insert(format!("a length on the way of {reads} is left open or cannot be read"));
     }
     let mut tube: Option<&Tube> = None;
     let mut stretches = run.walk.stretches.iter().peekable();
@@ -685,7 +685,7 @@ fn of_heater(job: &Job, heater: usize, figures: &mut Figures) {
         [only] => layer.run(*only, None, Leaves::Straight, (0.0, true), 0).is_some(),
         _ => {
             layer.lack(format!(
-                "{} runs of warm air leave the heater, and how its air parts is not stated",
+                "{} runs of warm air leave the heater, and the job does not say how the air divides",
                 from_heater.len()
             ));
             false
@@ -718,7 +718,7 @@ fn of_heater(job: &Job, heater: usize, figures: &mut Figures) {
         let what = if flow.is_none() { "flow without duct" } else { "pressure when blocked" };
         lacking = Some(match sheet {
             Some(sheet) => format!("data sheet {} states no `fan` {what}", sheet.name),
-            None => "the heater has no data sheet with its `fan`".to_string(),
+            None => "the heater has no data sheet that states its `fan`".to_string(),
         });
     }
     if let (Some(flow), Some(blocked), None, true) = (flow, blocked, &lacking, whole) {
@@ -868,7 +868,9 @@ struct Shown {
 
 const OPEN: &str = "every outlet open, full output";
 const SHUT: &str = "closable outlets shut, full output";
-const BALANCE: &str = "Darcy-Weisbach, Colebrook 1939; tees by Crane TP-410, bends by Rennels 2012; where nobody says: roughness 0.9 mm of flexible duct, 0.05 mm of plain pipe (ASHRAE Fundamentals), bends of 1.5 bores, tees of 90° (common practice, no source)";
+const BALANCE: &str = "Darcy-Weisbach, Colebrook 1939; tees by Crane TP-410, bends by Rennels 2012; where nothing is \
+                       stated: roughness 0.9 mm of flexible duct, 0.05 mm of plain pipe (ASHRAE Fundamentals), bends \
+                       of 1.5 bores, tees of 90° (common practice, no source)";
 
 /// Puts the figures into the list.
 fn list(job: &Job, network: &WarmAir, laid: &[Laid], state: &Operation, shown: &Shown, figures: &mut Figures) {
@@ -905,7 +907,7 @@ fn list(job: &Job, network: &WarmAir, laid: &[Laid], state: &Operation, shown: &
         if let (Some(rise), Some(leaves)) = (found.rise, found.leaves) {
             let working = vec![
                 Step {
-                    what: "heat into the air; the mass flow is the density of the air drawn in times its volume",
+                    what: "heat into the air; the mass flow is the volume drawn in times the density of that air",
                     formula: "ΔT = Q / (ṁ · c)",
                     inputs: vec![
                         input("Q", shown.supply.heat.in_watts(), "kW"),
@@ -925,7 +927,7 @@ fn list(job: &Job, network: &WarmAir, laid: &[Laid], state: &Operation, shown: &
                     source: "sum",
                 },
             ];
-            let title = format!("how much warmer the air leaves {name}");
+            let title = format!("warming of the air in {name}");
             put("warm_air_rise", network.place, title, when, rise, unit_or(None, "K"), working);
         }
     }
@@ -953,7 +955,7 @@ fn list(job: &Job, network: &WarmAir, laid: &[Laid], state: &Operation, shown: &
         let of = &outlet.name;
         let total = network.open.map_or(0.0, |open| open.drawn);
         let share = Step {
-            what: "every way from the heater to an open outlet loses the same pressure, and no air is lost",
+            what: "every way from the heater to an open outlet loses the same pressure, and no air leaks on the way",
             formula: "share = V_outlet / V",
             inputs: vec![input("V_outlet", gets.flow, shown.flow.spelling), input("V", total, shown.flow.spelling)],
             result: gets.share,
@@ -963,7 +965,8 @@ fn list(job: &Job, network: &WarmAir, laid: &[Laid], state: &Operation, shown: &
         let mut working = vec![share];
         if network.outlets.len() > 1 {
             working.push(Step {
-                what: "the same with vanes before every outlet, which even shares out; what stands there is not stated",
+                what: "the same with vanes before every outlet, which evens out the shares; the job does not say what \
+                       stands there",
                 formula: "K_outlet = (1 + 0.707 · √(1 − s))² / s² in place of 1",
                 inputs: vec![input("s, free share of the vanes", GRILLE_SHARE, "%")],
                 result: gets.share_behind_vanes,
@@ -997,7 +1000,7 @@ fn list(job: &Job, network: &WarmAir, laid: &[Laid], state: &Operation, shown: &
         put("outlet_velocity", outlet.place, title, OPEN, gets.speed, unit_or(None, "m/s"), vec![speed]);
         if let (Some(temperature), Some(drop), Some(heat)) = (gets.temperature, gets.drop, gets.heat) {
             let cools = Step {
-                what: "cooling along each duct on the way, through films, lagging and wall",
+                what: "cooling along each duct on the way, through the air films, the lagging and the wall",
                 formula: "T_out = T_around + (T_in − T_around) · exp(−U′ · L / (ṁ · c))",
                 inputs: vec![
                     input("T_in", temperature + drop, network.unit.spelling),
@@ -1045,7 +1048,8 @@ fn flow_working(found: &Case, shown: &Shown) -> Vec<Step> {
     let density = density_at_pressure(shown.supply.pressure, shown.supply.drawn);
     vec![
         Step {
-            what: "what the fan gives; two points of its curve are stated, and a parabola between them is assumed",
+            what: "flow that the fan gives; the sheet states two points of its curve, and a parabola between them is \
+                   assumed",
             formula: "p = p₀ · (1 − (V / V₀)²) · ρ / ρ₀",
             inputs: vec![
                 input("p₀", shown.fan.blocked_pressure.in_pascals(), shown.pressure.spelling),
@@ -1059,7 +1063,8 @@ fn flow_working(found: &Case, shown: &Shown) -> Vec<Step> {
             source: "fan laws, ISO 5801; the parabola is trialfit's assumption",
         },
         Step {
-            what: "what ducts, bends, tees, grille and outlets take at that flow, every length at its long end",
+            what: "pressure that ducts, bends, tees, grille and outlets take at that flow, every length at its long \
+                   end",
             formula: "p = Δp_return + Δp_warm, each Σ (f · L/D + ΣK) · ρ · w² / 2",
             inputs: vec![
                 input("Δp_return", found.return_loss, shown.pressure.spelling),
@@ -1098,7 +1103,7 @@ fn return_step((duct, bends): (Duct, f64), mass: f64, supply: Supply) -> Step {
     let bore = duct.bore.in_metres();
     let speed = 4.0 * mass / (PI * bore * bore * density);
     Step {
-        what: "speed in a duct of the return side, which with its friction, bends, mouth and grille makes its loss",
+        what: "speed in a duct of the return side; with friction, bends, mouth and grille it makes the loss",
         formula: "w = 4 · ṁ / (π · D² · ρ); Δp = (f · (L/D + bends) + ΣK) · ρ · w² / 2",
         inputs: vec![
             input("D", bore, "mm"),

@@ -1,10 +1,6 @@
-//! The sum of a run in words, and the caution that stands under every report.
+//! The sum of a run in words.
 
 use crate::finding::Severity;
-
-/// What every report says last.
-pub const CAUTION: &str = "a job without findings is not an approval: the heater maker's instructions, local codes and \
-                           licensed practice come first; carbon monoxide kills";
 
 /// How much of what was found.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

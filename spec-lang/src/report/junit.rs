@@ -7,6 +7,8 @@
 //! read or a rule of the tool failed. `skipped`: set aside by a concession, in the record of known findings, or milder
 //! than what was asked for.
 
+use super::CAUTION;
+use crate::rules::{self, Rule};
 use std::fmt::Write;
 
 /// What became of a case. When several hold, the last is the answer.
@@ -33,6 +35,13 @@ struct Case {
     message: String,
     /// All that was said.
     text: String,
+}
+
+impl Case {
+    /// Whether its rule is about the install in the vehicle: then its text carries the caution.
+    fn is_of_the_install(&self) -> bool {
+        rules::find(&self.name).is_some_and(Rule::is_of_the_install)
+    }
 }
 
 /// A file.
@@ -123,9 +132,13 @@ pub fn junit(suites: &[Suite]) -> String {
                 Answer::Failure => "failure",
                 Answer::Error => "error",
             };
+            let caution = match case.answer {
+                Answer::Failure | Answer::Error if case.is_of_the_install() => format!("\n\n{}", escaped(CAUTION)),
+                _ => String::new(),
+            };
             let _ = writeln!(
                 out,
-                "<{element} type=\"{}\" message=\"{}\">{}</{element}></testcase>",
+                "<{element} type=\"{}\" message=\"{}\">{}{caution}</{element}></testcase>",
                 escaped(case.kind),
                 escaped(&case.message),
                 escaped(&case.text)

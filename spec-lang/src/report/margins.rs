@@ -57,7 +57,7 @@ pub fn margins_text(
         if let Some(eaten) = eaten {
             let written = analysis.reading(eaten.place.file).map_or("", |reading| reading.slice(eaten.place.span));
             let words = format!(
-                "`{}` in line {} eats {} of it, {} of what all doubts take",
+                "`{}` in line {} takes {} of it, and {} of what all doubts take together",
                 one_line(written),
                 locator.start(eaten.place).line,
                 percent(eaten.takes),
@@ -73,7 +73,7 @@ pub fn margins_text(
     out.push('\n');
     let caution = format!(
         "a margin is what is left between the worst end of every stated doubt and the limit, as a share of the limit \
-         (temperatures: of 100 K); {CAUTION}"
+         (for a temperature, of 100 K). {CAUTION}"
     );
     out.push_str(&wrap(&caution, width, "", ""));
     out.push('\n');

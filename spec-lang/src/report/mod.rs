@@ -19,7 +19,8 @@ mod summary;
 mod words;
 mod wrap;
 
-pub use count::{CAUTION, Counts};
+pub use crate::rules::CAUTION;
+pub use count::Counts;
 pub use csv::{FIGURES_HEAD, MARGINS_HEAD, csv_row, csv_text, figures_csv, margins_csv};
 pub use drawing::{Drawing, Element, Wanted, drawing};
 pub use figures::figures_text;

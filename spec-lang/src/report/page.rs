@@ -1,6 +1,6 @@
 //! A rule's page and the list of rules, as plain text for a terminal.
 
-use super::wrap;
+use super::{CAUTION, wrap};
 use crate::rules::{Family, Rule, all};
 
 /// A rule's page.
@@ -15,14 +15,17 @@ pub fn rule_page(rule: &Rule, width: usize) -> String {
     out.push_str(&wrap(rule.mend, width, "mend   ", "       "));
     out.push_str("\n\n");
     if rule.life_safety() {
-        let words = "this guards against poisoning, fire or burns: no concession sets it aside. The heater maker's \
-                     instructions, local codes and licensed practice come first";
+        let words = "this guards against poisoning, fire or burns: no concession sets it aside.";
         out.push_str(&wrap(words, width, "", ""));
         out.push_str("\n\n");
     }
-    out.push_str("found in a job that says\n\n");
+    if rule.is_of_the_install() {
+        out.push_str(&wrap(CAUTION, width, "", ""));
+        out.push_str("\n\n");
+    }
+    out.push_str("this job breaks the rule\n\n");
     out.push_str(&indented(rule.bad));
-    out.push_str("\nand not in one that says\n\n");
+    out.push_str("\nand this one keeps it\n\n");
     out.push_str(&indented(rule.good));
     out
 }
@@ -52,4 +55,30 @@ pub fn rule_list(width: usize) -> String {
     }
     out.push_str("`trialfit explain RULE` shows a rule's page\n");
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::junit::{Answer, Suite, junit};
+    use crate::rules::page;
+
+    /// Pages and failing cases of rules about the install carry the caution once; those about the text's own form do not.
+    #[test]
+    fn the_caution_stands_where_a_rule_is_about_the_install() {
+        let mut of_the_install = 0;
+        for rule in all() {
+            let wanted = usize::from(rule.is_of_the_install());
+            of_the_install += wanted;
+            let mut suite = Suite::judged("a.trialfit", "");
+            suite.add(rule.name, Answer::Failure, "error", rule.title, "one");
+            suite.add(rule.name, Answer::Failure, "error", rule.title, "another");
+            for text in [rule_page(rule, 10_000), page(rule), junit(&[suite]).replace("&apos;", "'")] {
+                assert_eq!(text.matches(CAUTION).count(), wanted, "{}: {text}", rule.name);
+            }
+        }
+        assert!(of_the_install > 100, "{of_the_install}");
+        let safe = all().filter(|rule| rule.life_safety());
+        assert_eq!(safe.filter(|rule| !rule.is_of_the_install()).count(), 0, "what guards life carries the caution");
+    }
 }

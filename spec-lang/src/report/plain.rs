@@ -3,7 +3,7 @@
 use super::one_line;
 use crate::finding::Finding;
 
-/// Title, reason, limit and whose it is, what to do: one line each, those left out that the finding does not have.
+/// Title, reason, limit and whose it is, how to mend it: one line each, those left out that the finding does not have.
 pub fn finding_text(finding: &Finding) -> String {
     let mut out = one_line(&finding.title).into_owned();
     let mut say = |what: &str, text: &str| {
@@ -15,6 +15,6 @@ pub fn finding_text(finding: &Finding) -> String {
     if let Some(limit) = &finding.limit {
         say("limit", &format!("{} ({})", limit.text, limit.whose));
     }
-    say("help", &finding.help);
+    say("mend", &finding.help);
     out
 }

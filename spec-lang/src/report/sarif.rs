@@ -32,10 +32,10 @@ static NOT_JUDGED: Rule = Rule {
     name: "not-judged",
     family: Family::Law,
     severity: Severity::Error,
-    title: "a job in which a safety rule lacked its inputs",
+    title: "a job in which a safety rule could not judge",
     source: "life safety, trialfit's own rule",
-    explanation: "A rule that guards against poisoning, fire or burns could not be judged, because the job does not say what it needs. Such a job is not clean, whatever else is found in it; the results of kind `open` say which rules, and what they lack.",
-    mend: "Add what is missing. The heater maker's instructions, local codes and licensed practice come first.",
+    explanation: "A rule that guards against poisoning, fire or burns could not be judged, because the job does not state what the rule needs. Such a job is not clean, whatever else is found in it. The results of kind `open` say which rules could not judge, and what they lack.",
+    mend: "Add what is missing.",
     bad: "",
     good: "",
     guards: Guards::Life,
@@ -232,7 +232,8 @@ impl Outcome {
     pub fn file_not_judged(uri: &str, rules: &[&str], fingerprint: String) -> Outcome {
         let names: Vec<String> = rules.iter().map(|rule| format!("`{rule}`")).collect();
         let message = format!(
-            "NOT JUDGED: {} of the rules that guard life lacked what they need ({}); the job is not clean\nhelp: add what the results of kind `open` say is missing",
+            "NOT JUDGED: {} of the rules that guard life could not judge ({}); the job is not clean\nmend: add what the \
+             results of kind `open` say is missing\n{CAUTION}",
             rules.len(),
             names.join(", ")
         );
@@ -278,7 +279,7 @@ impl<'a> Writer<'a> {
     pub fn finding(&mut self, finding: &Finding, fingerprint: String) -> Outcome {
         let mut out = Outcome::of(
             finding.rule,
-            &finding_text(finding),
+            &with_caution(finding.rule, finding_text(finding)),
             vec![self.location(finding.place, &finding.label)],
             fingerprint,
         );
@@ -307,6 +308,7 @@ impl<'a> Writer<'a> {
     /// What a safety rule could not judge.
     pub fn not_judged(&mut self, left: &NotJudged, fingerprint: String) -> Outcome {
         let message = format!("NOT JUDGED: {}, because {}", left.rule.title, left.because);
+        let message = with_caution(left.rule, message);
         let mut out = Outcome::of(left.rule, &message, vec![self.location(left.place, "")], fingerprint);
         out.kind = "open";
         out.level = "none";
@@ -329,7 +331,8 @@ impl<'a> Writer<'a> {
                 }
             }
         }
-        let title = if remedy.unseen { remedy.title.clone() } else { format!("{}, after a look", remedy.title) };
+        let title =
+            if remedy.unseen { remedy.title.clone() } else { format!("{} (look before you apply it)", remedy.title) };
         Fix {
             description: Message::new(&title),
             artifact_changes: changes.into_iter().map(|(_, change)| change).collect(),
@@ -371,6 +374,11 @@ impl<'a> Writer<'a> {
         let line = before.get(at.line.saturating_sub(1) as usize).copied().unwrap_or(0);
         (at, line.saturating_add(at.column.saturating_sub(1)))
     }
+}
+
+/// What is said by a rule, with the caution below where the rule is about the install.
+fn with_caution(rule: &Rule, said: String) -> String {
+    if rule.is_of_the_install() { format!("{said}\n{CAUTION}") } else { said }
 }
 
 /// How many characters stand before each line of a file; the text is counted once.
@@ -581,8 +589,8 @@ impl Log {
                 execution_successful: !failed,
                 exit_code: facts.exit_code,
                 exit_code_description: match facts.exit_code {
-                    0 => "done, and nothing to say",
-                    1 => "done, and something was found or not judged",
+                    0 => "done; nothing found",
+                    1 => "done; something was found or could not be judged",
                     _ => "some of the work could not be done",
                 },
                 tool_execution_notifications: facts.execution,
@@ -592,7 +600,7 @@ impl Log {
                 BASE,
                 Described {
                     description: Message::new(
-                        "the folder that was opened: the top of the repository, where there is one",
+                        "the folder that was checked: the top of the repository, if there is one",
                     ),
                 },
             )]),

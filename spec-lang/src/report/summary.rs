@@ -93,7 +93,7 @@ impl Summary {
     /// The whole, with the sum of the run. Findings milder than `mildest` do not count; `record` is what was said of the
     /// record of known findings, where there was one.
     pub fn text(mut self, counts: &Counts, mildest: Severity, record: &[String]) -> String {
-        let mut out = format!("# trialfit: {}\n\n{CAUTION}\n", counts.line());
+        let mut out = format!("# trialfit: {}\n\n{CAUTION} Carbon monoxide kills.\n", counts.line());
         self.life(&mut out);
         for severity in [Severity::Error, Severity::Warning, Severity::Advice] {
             self.table(&mut out, severity, severity < mildest);
@@ -116,8 +116,8 @@ impl Summary {
             }
         }
         out.push_str(&format!(
-            "\nWhat counts: {}, whatever could not be judged, and whatever could not be read. What a concession sets aside \
-             or the record knows does not count; what guards life is never in that record.\n",
+            "\nWhat counts: {}, whatever could not be judged, and whatever could not be read. Findings that a concession \
+             sets aside, or that the record knows, do not count. Findings that guard life are never in that record.\n",
             match mildest {
                 Severity::Error => "errors (`--fail-on error`)",
                 Severity::Warning => "errors and warnings (`--fail-on warning`)",
@@ -148,7 +148,7 @@ impl Summary {
             (Severity::Advice, 1) => "piece of advice",
             (Severity::Advice, _) => "pieces of advice",
         };
-        out.push_str(&format!("\n## {sum} {what}{}\n\n", if milder { ", which did not count" } else { "" }));
+        out.push_str(&format!("\n## {sum} {what}{}\n\n", if milder { ", which do not count" } else { "" }));
         let cells = rows.iter().map(|(rule, row)| {
             let life = if row.life_safety { "yes" } else { "" };
             vec![(*rule).to_string(), row.count.to_string(), row.files.len().to_string(), life.to_string()]
@@ -179,7 +179,7 @@ impl Summary {
     fn rest(&mut self, out: &mut String) {
         self.set_aside.sort_by(|(one, _), (other, _)| (one.is_none(), one).cmp(&(other.is_none(), other)));
         let lines: Vec<String> = self.set_aside.iter().map(|(_, line)| line.clone()).collect();
-        list(out, &format!("## {} set aside by concession, the first to run out first", lines.len()), &lines);
+        list(out, &format!("## {} set aside by concession, the one that ends first on top", lines.len()), &lines);
         let lines: Vec<String> = self.unreadable.iter().map(|(file, reason)| format!("{file}: {reason}")).collect();
         list(out, &format!("## {} that could not be read", lines.len()), &lines);
     }

@@ -86,11 +86,13 @@ static HEATER_TOO_WEAK: Rule = Rule {
     family: Family::HeatDemand,
     severity: Severity::Error,
     title: "a heater that cannot hold the space warm at design cold",
-    source: "highest output of the heater's data sheet; demand by ISO 6946:2017 and EN 12831-1 (from memory), air by its real density",
-    explanation: "A heater that is too weak runs at full all night, never reaches its set-point, empties battery and tank \
-                  soonest, and the people it was fitted for are cold when it matters. Counted are the surfaces layer by layer, \
-                  leaks, and fresh air that the fan draws from outside, at design cold and without the warmth of people.",
-    mend: "Insulate what takes the most, draw the room's own air, or fit a heater of more output.",
+    source: "highest output of the heater's data sheet; demand by ISO 6946:2017 and EN 12831-1 (from memory), with \
+             the real density of the air",
+    explanation: "A heater that is too weak runs at full output all night and never reaches its set-point. It empties \
+                  battery and tank soonest, and people are cold when it matters. The demand counts the surfaces layer \
+                  by layer, the leaks, and the fresh air that the fan draws from outside. It is taken at design cold, \
+                  without the warmth of people.",
+    mend: "Insulate what loses most heat, draw the room's own air, or fit a heater of more output.",
     bad: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, steel 0.9 mm\n  \
           surface       roof, 5 m², plywood 4 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, steel 1.2 mm\n  air-changes   1 /h",
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  \
@@ -152,9 +154,9 @@ fn heater_too_weak(findings: &mut Findings<'_>) {
             .why(why)
             .limit(format!("{gives}, the highest output"), sheet())
             .help(if demand.fresh > 0.0 {
-                "draw the room's own air, insulate what takes the most, or fit a heater of more output"
+                "draw the room's own air, insulate what loses most heat, or fit a heater of more output"
             } else {
-                "insulate what takes the most, or fit a heater of more output"
+                "insulate what loses most heat, or fit a heater of more output"
             });
         if by_doubt || !room.cold_stated {
             finding.severity = Severity::Warning;
@@ -172,13 +174,17 @@ static HEATER_TOO_LARGE: Rule = Rule {
     family: Family::HeatDemand,
     severity: Severity::Warning,
     title: "a heater too large for a mild night",
-    source: "common practice, no source: no more than 4 starts an hour, no more than 80 % of the burning time at lowest output; the project's own: a heater that stops, of which half would do at design cold, gives no more than 4 times the need at its lowest",
-    explanation: "On a mild night a room may ask for less than the heater's lowest output. A heater that then stops and starts \
-                  wears its glow pin and draws its largest current each time; one that runs on at its lowest never burns \
-                  itself clean, soots up, and overheats the room. The night is worked out with the people who are stated. A small \
-                  heater that stops and starts now and then is usual; one of which half would do on the coldest night, and which \
-                  on a mild one gives many times the need at its lowest, burns a few minutes an hour and never gets hot.",
-    mend: "Fit a smaller heater, let it heat more (another space joined to this one), or one that goes lower.",
+    source: "common practice, no source: at most 4 starts an hour, and at most 80 % of the burning time at lowest \
+             output; the project's own, for a heater that stops and of which half would do at design cold: its lowest \
+             output is at most 4 times the need",
+    explanation: "On a mild night a room may need less than the heater's lowest output. A heater that then stops and \
+                  starts wears its glow pin, and draws its largest current at each start. A heater that runs on at \
+                  its lowest never burns itself clean: it soots up and overheats the room. The check works out the \
+                  night with the people that the job states. A small heater that stops and starts now and then is \
+                  usual. A heater of which half would do on the coldest night is another matter. If on a mild night \
+                  its lowest output is many times the need, it burns a few minutes an hour and never gets hot.",
+    mend: "Fit a smaller heater, fit one with a lower lowest output, or let it heat another space that is joined to \
+           this one.",
     bad: "job \"Bench job\"\n  design-cold   -15 °C\n  mild-night    8 °C\n  runs-for      8 h\n\n\
           datasheet heater steady-3               # invented\n  warms         air\n  burns         diesel\n  output        1.2 kW .. 3 kW\n  \
           supply        12 V\n  below-lowest  runs-on\n  exhaust-clear-of combustion-air 300 mm\n\n\
@@ -212,9 +218,9 @@ fn heater_too_large(findings: &mut Findings<'_>) {
         let mut finding = findings
             .at(heater.header, format!("`{}` {title} on a mild night of {mild}", heater.name))
             .label(label)
-            .why(format!("{space} then needs {needs}, and {gives} is the heater's lowest; {why}"))
+            .why(format!("{space} then needs {needs}, and {gives} is the heater's lowest output; {why}"))
             .limit(limit, Whose::CommonPractice)
-            .help("fit a smaller heater, one that goes lower, or let it heat more than this space");
+            .help("fit a smaller heater, fit one with a lower lowest output, or let it heat more than this space");
         if let Some(below) = sheet.and_then(|sheet| sheet.below_lowest.fact()) {
             finding = finding.related(below.written, format!("what `{name}` does below its lowest output"));
         }
@@ -236,12 +242,12 @@ fn large(
 ) -> Option<(String, String, String, String)> {
     let starts = night.night.starts_an_hour();
     if broken(starts / HOUR, STARTS_AN_HOUR / HOUR, "starts on a mild night", "/h") {
-        let silent = if night.below_lowest.is_none() { " (taken: its sheet does not say)" } else { "" };
+        let silent = if night.below_lowest.is_none() { " (taken, because its sheet does not say)" } else { "" };
         return Some((
             format!("starts {} times an hour", rounded(starts)),
             format!("{} starts in {}", night.night.starts, hours_and_minutes(night.lasts)),
-            format!("it stops and starts anew{silent}: each start wears the glow pin and draws its largest current"),
-            format!("{} starts an hour", rounded(STARTS_AN_HOUR)),
+            format!("it stops and starts again{silent}: each start wears the glow pin and draws the largest current"),
+            format!("at most {} starts an hour", rounded(STARTS_AN_HOUR)),
         ));
     }
     let share = night.night.share_at_lowest();
@@ -252,20 +258,21 @@ fn large(
         && share > SHARE_AT_LOWEST
         && times.is_finite()
         && room.cold.total.high <= highest * ENOUGH_AT_COLD
-        && broken(times, LOWEST_OVER_NEED, "lowest output, in times the need on a mild night", "")
+        && broken(times, LOWEST_OVER_NEED, "lowest output, as a multiple of the need on a mild night", "")
     {
         let power = unit_or(None, "kW");
         return Some((
-            format!("gives at its lowest {} times the heat that is needed", (times * 10.0).round() / 10.0),
+            format!("gives {} times the heat needed even at its lowest", (times * 10.0).round() / 10.0),
             format!("burns {} of the night", percent(night.night.burning / Time::seconds(night.lasts.max(1.0)))),
             format!(
-                "it stops and starts anew, is at its lowest for {} of what it burns, and never gets hot; at design cold {} of its {} are needed",
+                "it stops and starts again, spends {} of its burning time at its lowest, and never gets hot; at \
+                 design cold {} of its {} is needed",
                 percent(share),
                 power.show(room.cold.total.high),
                 power.show(highest),
             ),
             format!(
-                "{} times the need on a mild night, where half its output would do at design cold",
+                "at most {} times the need on a mild night, if half its output would do at design cold",
                 rounded(LOWEST_OVER_NEED)
             ),
         ));
@@ -276,10 +283,10 @@ fn large(
         && broken(share, SHARE_AT_LOWEST, "share of the burning time at lowest output", "%")
     {
         return Some((
-            format!("burns {} of its time at its lowest", percent(share)),
+            format!("spends {} of its burning time at its lowest", percent(share)),
             format!("never less than {gives}"),
             format!("it runs on at that and soots up, and the room settles near {}", room.unit.show_to(settled, 1.0)),
-            format!("{} % of the burning time at lowest output", rounded(SHARE_AT_LOWEST * 100.0)),
+            format!("at most {} % of the burning time at lowest output", rounded(SHARE_AT_LOWEST * 100.0)),
         ));
     }
     None
@@ -289,12 +296,15 @@ static WARM_UP_SLOW: Rule = Rule {
     name: "warm-up-slow",
     family: Family::HeatDemand,
     severity: Severity::Advice,
-    title: "a space that is long in getting warm",
-    source: "the project's own limit of 3 h; heat store by ISO 13786:2017 (from memory), in two nodes as ISO 13790:2008 annex C (from memory)",
-    explanation: "A heater that holds a space warm may still need half a shift to get it there from cold. What must be warmed \
-                  is counted: the air with light furniture, and behind it the inner layers up to the insulation and heavy contents, \
-                  which take heat from the air until they are warm. Told is when the air is warm, not the last shelf.",
-    mend: "Switch it on earlier, fit more output, insulate on the inside, or say `starts-at` where the space never gets that cold.",
+    title: "a space that takes long to get warm",
+    source: "the project's own limit of 3 h; heat store by ISO 13786:2017 (from memory), in two nodes as in ISO \
+             13790:2008 annex C (from memory)",
+    explanation: "A heater that holds a space warm may still need half a shift to get it warm from cold. The check \
+                  counts everything that must be warmed. First come the air and light furniture. Behind them lie the \
+                  inner layers up to the insulation, and heavy contents, which take heat from the air until they are \
+                  warm. The time given is until the air is warm, not the last shelf.",
+    mend: "Switch the heater on earlier, fit one of more output, or insulate on the inside. If the space never gets \
+           that cold, say `starts-at`.",
     bad: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  \
           surface       roof, 5 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  \
           air-changes   1 /h\n  contents      1200 kg",
@@ -312,7 +322,7 @@ static WARM_UP_SLOW: Rule = Rule {
             if findings.at_most(time, WARM_UP, 0.5, told).keeps() {
                 continue;
             }
-            let taken = if room.start.1 { "" } else { " (not stated, so taken as outside)" };
+            let taken = if room.start.1 { "" } else { " (taken as outside, because it is not stated)" };
             let finding = findings
                 .at(
                     heater.header,
@@ -326,16 +336,20 @@ static WARM_UP_SLOW: Rule = Rule {
                         room.unit.show(room.set)
                     ),
                 )
-                .label(format!("{} at most", unit_or(None, "kW").show(highest)))
+                .label(format!("at most {}", unit_or(None, "kW").show(highest)))
                 .why(format!(
-                    "air and furniture store {} kJ for each kelvin, walls and contents behind them {} kJ, and {} are lost at the end; it starts at {}{taken}",
+                    "air and furniture store {} kJ for each kelvin, and the walls and contents behind them {} kJ; {} \
+                     is lost at the end; it starts at {}{taken}",
                     rounded(room.air_store / 1e3),
                     rounded((room.store - room.air_store) / 1e3),
                     unit_or(None, "kW").show(room.cold.total.high),
                     room.unit.show(room.start.0),
                 ))
                 .limit(hours_and_minutes(WARM_UP), Whose::CommonPractice)
-                .help("switch it on that much earlier, fit more output, or say `starts-at` where it never gets that cold");
+                .help(
+                    "switch it on that much earlier, fit a heater of more output, or say `starts-at` if the space \
+                       never gets that cold",
+                );
             findings.add(with_parts(job, room, finding));
         }
     },
@@ -347,9 +361,10 @@ static SURFACE_NOT_STATED: Rule = Rule {
     severity: Severity::Warning,
     title: "a heated space without a floor, a roof or the panes of its window",
     source: "common practice, no source: every surface loses heat",
-    explanation: "A heat demand is only as good as the list of surfaces: a forgotten floor of bare steel or a windscreen takes \
-                  as much as all the insulated walls together, and the heater that looked large enough is not.",
-    mend: "State the surface with its area and its layers from inside out.",
+    explanation: "A heat demand is only as good as the list of surfaces. A forgotten floor of bare steel, or a \
+                  windscreen, loses as much heat as all the insulated walls together. The heater then looks large \
+                  enough and is not.",
+    mend: "State the surface with its area and its layers, from inside to outside.",
     bad: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
           surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  air-changes   1 /h",
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
@@ -372,12 +387,12 @@ static SURFACE_NOT_STATED: Rule = Rule {
             let mut finding = findings
                 .at(
                     space.header,
-                    format!("`{}` states {} of surface and no {}", space.name, unit.show(area), words.join(" and no ")),
+                    format!("`{}` states {} of surface but no {}", space.name, unit.show(area), words.join(" and no ")),
                 )
                 .label(format!("no {} here", words.join(", no ")))
-                .why("what is not stated takes no heat in the figures, and the heater looks larger than it is")
+                .why("a surface that is not stated loses no heat in the figures, so the heater looks larger than it is")
                 .limit("every surface of a heated space", Whose::CommonPractice)
-                .help(format!("write it with its area and its layers from inside out: `{example}`"));
+                .help(format!("write it with its area and its layers, from inside to outside: `{example}`"));
             if missing.contains(&Skin::Glass) {
                 let pane = job
                     .openings
@@ -410,10 +425,11 @@ static MATERIAL_NOT_KNOWN: Rule = Rule {
     name: "material-not-known",
     family: Family::HeatDemand,
     severity: Severity::Advice,
-    title: "a layer of a material that the table lacks",
+    title: "a layer of a material that is not in the table",
     source: "the tool's table of materials: ISO 10456:2007 table 3, handbooks",
-    explanation: "What a layer keeps in is worked out from the conductivity of its material, by the word that is written. A word \
-                  that the table lacks leaves the heat demand of the whole space uncomputed: it is not guessed.",
+    explanation: "The conductivity of its material says what a layer keeps in. The material is found by the word that \
+                  is written. If the table lacks that word, the heat demand of the whole space is not computed: \
+                  trialfit does not guess.",
     mend: "Write the nearest material of the table.",
     bad: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywod 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
           surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
@@ -431,13 +447,16 @@ static MATERIAL_NOT_KNOWN: Rule = Rule {
                 told.push(word);
                 let near = nearest(word, materials::words());
                 let help = match near {
-                    Some(near) => format!("write `{near}`, or the material of the table that is nearest to it"),
+                    Some(near) => format!("write `{near}`, or the nearest material of the table"),
                     None => "write the nearest material of the table: `pe-foam`, `xps`, `pu-foam`, `mineral-wool`, `plywood`, …".to_string(),
                 };
                 let finding = findings
-                    .at(place, format!("material `{word}` is not one of the {} known", materials::MATERIALS.len()))
-                    .label(format!("`{word}` has no conductivity"))
-                    .why(format!("the heat that `{}` needs is not computed without it", space.name))
+                    .at(
+                        place,
+                        format!("material `{word}` is not one of the {} in the table", materials::MATERIALS.len()),
+                    )
+                    .label(format!("the table has no conductivity for `{word}`"))
+                    .why(format!("without it the heat that `{}` needs is not computed", space.name))
                     .limit("a material of the table", Whose::Standard("ISO 10456:2007 table 3"))
                     .help(help);
                 findings.add(finding);
@@ -452,8 +471,8 @@ static LEAKS_NOT_STATED: Rule = Rule {
     severity: Severity::Advice,
     title: "a heated space that states no volume or no air changes",
     source: "common practice, no source: a shut vehicle changes its air about once an hour, a leaky one three times",
-    explanation: "Leaks take a tenth to a half of a vehicle's heat. Where the air changes are not stated, one an hour is taken; \
-                  where the volume is not stated, leaks are left out and the demand is too low.",
+    explanation: "Leaks take a tenth to a half of a vehicle's heat. If the air changes are not stated, one an hour is \
+                  taken. If the volume is not stated, leaks are left out and the demand comes out too low.",
     mend: "State `volume` and `air-changes`.",
     bad: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
           surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm",
@@ -467,14 +486,14 @@ static LEAKS_NOT_STATED: Rule = Rule {
             let Some(surface) = stated else { continue };
             let (title, why, help) = if space.volume.place().is_none() {
                 (
-                    format!("`{}` states no volume: its leaks are counted as 0", space.name),
-                    "its leaks cannot be counted, and it needs more heat than the figures say",
-                    "write `volume 9 m³`, the air in it, and `air-changes 1 /h`",
+                    format!("`{}` states no volume, so its leaks are not counted", space.name),
+                    "without its leaks the space needs more heat than the figures say",
+                    "write `volume 9 m³` (the air in the space) and `air-changes 1 /h`",
                 )
             } else if space.air_changes.place().is_none() {
                 (
-                    format!("`{}` states no air changes: {} /h is taken", space.name, rounded(USUAL_AIR_CHANGES)),
-                    "a tight shell changes its air every other hour, one with leaky doors three times an hour",
+                    format!("`{}` states no air changes, so {} /h is taken", space.name, rounded(USUAL_AIR_CHANGES)),
+                    "a tight body changes its air every other hour, one with leaky doors three times an hour",
                     "write `air-changes 1 /h`",
                 )
             } else {
@@ -482,11 +501,11 @@ static LEAKS_NOT_STATED: Rule = Rule {
             };
             let finding = findings
                 .at(space.header, title)
-                .label("leaks are not stated here")
+                .label("no leaks are stated here")
                 .why(why)
-                .limit("volume and air changes of a heated space", Whose::CommonPractice)
+                .limit("volume and air changes of each heated space", Whose::CommonPractice)
                 .help(help)
-                .related(surface.place, "its surfaces are stated");
+                .related(surface.place, "its surfaces are stated here");
             findings.add(finding);
         }
     },

@@ -32,7 +32,7 @@ mod wire;
 pub use engine::{Day, Findings, RULE_FAILED, USUAL_NOTICE, Verdict, judge, margins};
 pub use margin::{Bound, Judged, Stand, Told};
 pub use measured::measures;
-pub use page::{BENCH, BENCH_KITS, BENCH_SHEETS, BENCH_USUAL, catalogue, compose, page};
+pub use page::{BENCH, BENCH_KITS, BENCH_SHEETS, BENCH_USUAL, CAUTION, catalogue, compose, page};
 pub use text::{BLANK_INSOLUBLE, OPEN_BLANK};
 
 use crate::finding::Severity;
@@ -156,6 +156,12 @@ impl Rule {
     /// not an error in the text, which may hide such a thing: rules pass over what they cannot read.
     pub fn can_wait(&self) -> bool {
         !self.life_safety() && !(self.guards == Guards::Text && self.severity == Severity::Error)
+    }
+
+    /// Whether it is about the install in the vehicle, and not about how the job is written or kept: then its page and
+    /// its findings carry the caution.
+    pub fn is_of_the_install(&self) -> bool {
+        !matches!(self.family, Family::Text | Family::Names | Family::Layers | Family::Practice | Family::Concessions)
     }
 }
 

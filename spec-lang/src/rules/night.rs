@@ -25,7 +25,7 @@ fn with_battery(findings: &Findings<'_>, night: &NightOf, battery: &BatteryPart,
     }
     if let Some(stated) = job.batteries.get(battery.battery) {
         for load in &stated.other_loads {
-            finding = finding.related(load.written, "it feeds this all night too");
+            finding = finding.related(load.written, "it draws from this battery all night too");
         }
     }
     if let Some(place) = job.conditions.runs_for.place() {
@@ -38,7 +38,7 @@ fn with_battery(findings: &Findings<'_>, night: &NightOf, battery: &BatteryPart,
 fn drain(night: &NightOf, battery: &BatteryPart) -> String {
     let heaters = if battery.other_heaters { ", other heaters included," } else { "" };
     let other = if battery.other > 0.0 {
-        format!("; other loads{heaters} take {} A all the while", rounded(battery.other))
+        format!("; other loads{heaters} draw {} A all the time", rounded(battery.other))
     } else {
         String::new()
     };
@@ -49,10 +49,14 @@ fn drain(night: &NightOf, battery: &BatteryPart) -> String {
     };
     let engine = match battery.engine_off {
         EngineOff::Stated => "",
-        EngineOff::Taken | EngineOff::Supposed => "; engine off, since the job states no `used-while`",
+        EngineOff::Taken | EngineOff::Supposed => {
+            "; the engine is taken to be off, because the job states no \
+                                                   `used-while`"
+        }
     };
     format!(
-        "it begins at {}{taken}, of which {} can be drawn in this cold; {starts} and {} with a flame until then{other}{engine}",
+        "it begins at {}{taken}, of which {} can be drawn in this cold; until then {starts} and {} with a \
+         flame{other}{engine}",
         percent(battery.charge.0),
         percent(battery.drawable),
         hours_and_minutes(night.night.burning.in_seconds()),
@@ -93,12 +97,13 @@ static BATTERY_FAILS_IN_THE_NIGHT: Rule = Rule {
     severity: Severity::Error,
     title: "a battery that does not carry the heater through the night",
     source: "the lowest voltage of the heater's data sheet; Peukert 1897; capacity in the cold and rest voltage from memory",
-    explanation: "The question that every user has: will it still start at five in the morning? The night is worked out start by \
-                  start: each pre-heat, each hour with a flame, the cool-downs and all other loads are drawn from a battery that gives \
-                  less in the cold, and each start is judged with the voltage that is left then. A heater that fails in the night \
-                  leaves people asleep in a room that cools to the outside's temperature. Where the job does not say \
-                  `used-while`, the engine is taken to be off.",
-    mend: "A larger or warmer battery, less other load, a thicker cable, or a heater that need not stop and start.",
+    explanation: "Every user asks whether the heater still starts at five in the morning. The check works out the \
+                  night start by start. Each pre-heat, each hour with a flame, each cool-down and all other loads \
+                  draw on a battery that gives less in the cold. Each start is judged with the voltage that is left \
+                  then. When a heater fails in the night, people sleep on in a room that cools to the temperature \
+                  outside. If the job does not say `used-while`, the engine is taken to be off.",
+    mend: "Fit a larger battery or keep it warmer, take other loads off it, lay a thicker cable, or fit a heater that \
+           does not stop and start.",
     bad: "battery house\n  made-of       12 V 60 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  \
           other-load    4 A, fridge\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 60 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  \
@@ -147,7 +152,7 @@ static BATTERY_FAILS_IN_THE_NIGHT: Rule = Rule {
                         .at(
                             place,
                             format!(
-                                "battery `{}` is empty {time} into the night at {outside}; `{}` runs for {lasts}",
+                                "battery `{}` is empty {time} into the night at {outside}; `{}` is to run for {lasts}",
                                 stated.name, heater.name
                             ),
                         )
@@ -155,7 +160,7 @@ static BATTERY_FAILS_IN_THE_NIGHT: Rule = Rule {
                 }
             };
             finding = finding
-                .label(if when < 60.0 { "lasts for no start".to_string() } else { format!("lasts {time}") })
+                .label(if when < 60.0 { "not enough for one start".to_string() } else { format!("lasts {time}") })
                 .why(drain(night, battery))
                 .help("fit a larger battery or keep it warmer, take other loads off it, or lay a thicker cable");
             let supposed = battery.engine_off == EngineOff::Supposed;
@@ -176,10 +181,12 @@ static BATTERY_LEFT_TOO_EMPTY: Rule = Rule {
     family: Family::Night,
     severity: Severity::Warning,
     title: "too little charge left in the morning",
-    source: "the job's own `keep`; else common practice, no source: half of a lead-acid battery, a fifth of a lithium one, where it cranks the engine",
-    explanation: "A heater on the battery that cranks the engine may leave people warm and stranded. Cold takes half of what a battery \
-                  gives, and the engine asks for more than ever. Judged is the charge left when the night is over.",
-    mend: "Feed the heater from a battery of its own, fit a larger one, or take other loads off it.",
+    source: "the job's own `keep`; otherwise common practice, no source, for a battery that cranks the engine: half \
+             the charge of a lead-acid battery, a fifth of a lithium one",
+    explanation: "A heater on the battery that cranks the engine can leave people warm and stranded. Cold takes half \
+                  of what a battery gives, and a cold engine asks for more than ever. The rule judges the charge that \
+                  is left when the night is over.",
+    mend: "Feed the heater from a battery of its own, fit a larger battery, or take other loads off it.",
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        engine\n  \
           other-load    4 A, fridge\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        engine\n  \
@@ -212,7 +219,7 @@ static BATTERY_LEFT_TOO_EMPTY: Rule = Rule {
                 .at(
                     place,
                     format!(
-                        "battery `{}` is left with {} in the morning{cranks}; {} is to be kept",
+                        "battery `{}` has {} left in the morning{cranks}; it should keep {}",
                         stated.name,
                         percent(battery.left),
                         percent(keep)
@@ -220,10 +227,10 @@ static BATTERY_LEFT_TOO_EMPTY: Rule = Rule {
                 )
                 .label(format!("{} left after {}", percent(battery.left), hours_and_minutes(night.lasts)))
                 .why(drain(night, battery))
-                .limit(format!("{} left", percent(keep)), whose)
-                .help("feed the heater from a battery of its own, fit a larger one, or take other loads off it");
+                .limit(format!("at least {} left", percent(keep)), whose)
+                .help("feed the heater from a battery of its own, fit a larger battery, or take other loads off it");
             if let Some(place) = stated.keep.place() {
-                finding = finding.related(place, "what is to be kept");
+                finding = finding.related(place, "the charge to keep");
             }
             finding = with_battery(findings, night, battery, finding);
             findings.add(finding);
@@ -257,10 +264,11 @@ static TANK_FAILS_IN_THE_NIGHT: Rule = Rule {
     severity: Severity::Warning,
     title: "a full tank that does not last the night",
     source: "the job's own `runs-for`; fuel rates of the heater's data sheet",
-    explanation: "A pickup leaves a reserve in the tank, and what lies above it is all that the heater has. Where even a full tank does \
-                  not last as long as the heater is to run, it goes out in the night and draws air into its line: in the morning it \
-                  needs bleeding before it starts.",
-    mend: "A larger tank, a lower pickup where the engine's reserve allows it, or a shorter run.",
+    explanation: "A pickup leaves a reserve in the tank. Only the fuel above it reaches the heater. If even a full \
+                  tank does not last as long as the heater is to run, the heater goes out in the night and draws air \
+                  into its line. It then needs bleeding before it starts again.",
+    mend: "Fit a larger tank, lower the pickup where the engine's reserve allows it, or run the heater for a shorter \
+           time.",
     bad: "tank main\n  fuel          diesel winter-1\n  holds         10.6 L\n  reserve       10 L\n  at            back 3200 mm, left 450 mm, up 250 mm",
     good: "tank main\n  fuel          diesel winter-1\n  holds         15 L\n  reserve       10 L\n  at            back 3200 mm, left 450 mm, up 250 mm",
     guards: Guards::Start,
@@ -285,9 +293,10 @@ static TANK_FAILS_IN_THE_NIGHT: Rule = Rule {
             let cold = Temperature::kelvin(night.outside).in_celsius();
             let own = tank.feeds.get() == Some(&"heater");
             let help = if own {
-                "fit a larger tank, end the standpipe nearer to its floor, or run it for less long"
+                "fit a larger tank, end the standpipe nearer to its floor, or run the heater for a shorter time"
             } else {
-                "fit a larger tank, lower the pickup where the engine's reserve allows it, or run it for less long"
+                "fit a larger tank, lower the pickup where the engine's reserve allows it, or run the heater for a \
+                 shorter time"
             };
             let mut finding = findings
                 .at(
@@ -301,7 +310,7 @@ static TANK_FAILS_IN_THE_NIGHT: Rule = Rule {
                 )
                 .label(format!("{} above the reserve", unit.show(usable)))
                 .why(format!(
-                    "{} are burnt in {} with a flame",
+                    "{} is burnt in {} with a flame",
                     unit.show(night.night.fuel.in_cubic_metres()),
                     hours_and_minutes(night.night.burning.in_seconds())
                 ))
@@ -309,10 +318,10 @@ static TANK_FAILS_IN_THE_NIGHT: Rule = Rule {
                 .help(help)
                 .related(heater.header, "the heater it feeds");
             if let Some(place) = tank.reserve.place() {
-                finding = finding.related(place, "what stays below the pickup");
+                finding = finding.related(place, "the fuel that stays below the pickup");
             }
             if let Some(place) = job.conditions.runs_for.place() {
-                finding = finding.related(place, "how long it is to run");
+                finding = finding.related(place, "how long the heater is to run");
             }
             findings.add(finding);
         }

@@ -2,6 +2,10 @@
 
 use super::{Family, Rule, all};
 
+/// The project's caution: every report, rule page and hover of a finding about the install itself says it.
+pub const CAUTION: &str = "trialfit judges only what is written; it approves nothing. The heater maker's instructions, \
+                           local codes and licensed practice come first.";
+
 /// Sheets of the bench job, as the file `bench-sheets.trialfit`. Invented.
 pub const BENCH_SHEETS: &str = include_str!("bench-sheets.trialfit");
 
@@ -61,12 +65,13 @@ fn paragraphs(text: &str) -> Vec<String> {
 
 /// A rule's page in Markdown.
 pub fn page(rule: &Rule) -> String {
-    let caution = if rule.life_safety() {
-        "\nThis guards against poisoning, fire or burns: no concession sets it aside. The heater maker's instructions, \
-         local codes and licensed practice come first; a job without findings is not an approval.\n"
-    } else {
-        ""
-    };
+    let mut caution = String::new();
+    if rule.life_safety() {
+        caution.push_str("\nThis guards against poisoning, fire or burns: no concession sets it aside.\n");
+    }
+    if rule.is_of_the_install() {
+        caution.push_str(&format!("\n{}\n", CAUTION));
+    }
     format!(
         "### `{name}`\n\n{title}. {severity}.\n\n{explanation}\n\n**Limit.** {source}.\n\n**Mend.** {mend}\n{caution}\n\
          Found in\n\n```trialfit\n{bad}\n```\n\nand not in\n\n```trialfit\n{good}\n```\n",
@@ -89,9 +94,11 @@ fn sentence(text: &str) -> String {
 /// The whole catalogue in Markdown, by family.
 pub fn catalogue() -> String {
     let mut out = String::from(
-        "# The rules\n\nMade from the rules themselves by `trialfit rules --markdown`; a test holds the two together. The examples are \
-         laid over the bench job at the end of this page: a block here stands in place of the bench's block of that header.\n",
+        "# The rules\n\nThis page is made from the rules by `trialfit rules --markdown`. A test keeps it up to date. Each example \
+         is laid over the bench job at the end of this page: a block of the example takes the place of the bench's block with \
+         the same header.\n",
     );
+    out.push_str(&format!("\n{}\n", CAUTION));
     let mut families: Vec<Family> = all().map(|rule| rule.family).collect();
     families.sort();
     families.dedup();

@@ -39,10 +39,11 @@ static RETURN_AIR_MISSING: Rule = Rule {
     severity: Severity::Error,
     title: "an air heater without return air",
     source: "common practice, no source: the controller senses the air that comes into the heater",
-    explanation: "The controller knows the room only by the air that comes back to the heater. Without a way back it holds \
-                  the temperature of some locker or wheel arch, the fan labours, and the room is too hot or too cold.",
-    mend: "Write a `return-air of` block: `draws at heater, clear 80 mm` where the heater stands open in the heated space, else a duct \
-           from there.",
+    explanation: "The controller knows the room only by the air that comes back to the heater. Without a return it \
+                  holds the temperature of a locker or a wheel arch instead. The fan labours, and the room gets too \
+                  hot or stays too cold.",
+    mend: "Write a `return-air of` block. Say `draws at heater, clear 80 mm` where the heater stands open in the \
+           heated space. Otherwise walk a duct from that space.",
     bad: "leave out return-air of reader",
     good: "return-air of reader\n  draws         at heater, clear 80 mm",
     guards: Guards::Comfort,
@@ -55,9 +56,10 @@ static RETURN_AIR_FROM_ELSEWHERE: Rule = Rule {
     severity: Severity::Error,
     title: "return air drawn from a space that is not heated",
     source: "common practice, no source: return air comes from the heated space",
-    explanation: "The controller holds the temperature of the air it draws. Drawn from a cold load space, that air never gets \
-                  warm: the heater runs at full, the room overheats, and heat and fuel go into the wrong room.",
-    mend: "Draw from the heated space, or say `joined-to` where the two share their air.",
+    explanation: "The controller holds the temperature of the air it draws. Air from a cold load space never gets \
+                  warm. The heater then runs at full output, the room overheats, and heat and fuel go into the wrong \
+                  room.",
+    mend: "Draw the air from the heated space. Or say `joined-to`, if the two spaces share their air.",
     bad: "space load\n  use           load\n  volume        6 m³\n\nreturn-air of reader\n  duct          air-90\n  back          500 mm\n  \
           ends          in load, facing back",
     good: "space load\n  use           load\n  volume        6 m³\n\nreturn-air of reader\n  duct          air-90\n  back          500 mm\n  \
@@ -71,10 +73,13 @@ static RETURN_AIR_FROM_OUTSIDE: Rule = Rule {
     family: Family::ReturnAir,
     severity: Severity::Warning,
     title: "a heater that warms outside air",
-    source: "energy balance; that it should not take half of the output is trialfit's own limit (with a sensor in the room, a quarter is told as advice)",
-    explanation: "Warming air from outside costs much of what a small heater has: it is the commonest cause of \"the heater is \
-                  too weak\". A controller that senses this air reads the weather, not the room, and never turns down.",
-    mend: "Draw from the heated space, and give the sensor a place in it where fresh air is needed.",
+    source: "energy balance; the limit of half the output is trialfit's own (with a sensor in the room, a quarter \
+             gives advice)",
+    explanation: "Air from outside takes much of what a small heater gives. It is the commonest cause of \"the heater \
+                  is too weak\". A controller that senses this air reads the weather, not the room, and never turns \
+                  down.",
+    mend: "Draw the air from the heated space. Where the heater must draw fresh air, put the sensor in the heated \
+           space.",
     bad: "return-air of reader\n  draws         from outside",
     good: "return-air of reader\n  draws         at heater, clear 80 mm",
     guards: Guards::Comfort,
@@ -85,11 +90,12 @@ static RETURN_AIR_BIAS: Rule = Rule {
     name: "return-air-bias",
     family: Family::ReturnAir,
     severity: Severity::Warning,
-    title: "a set-point that the room will not hold",
-    source: "enthalpy balance; that 2 K matter is common practice, no source (from 1 K on it is told as advice)",
-    explanation: "Part of the air that the controller senses comes from a colder or warmer place. It holds the mixture at the \
-                  set-point, and the room settles elsewhere: people sleep in a room that is much too hot, or wake in a cold one.",
-    mend: "Seal the return against the other place, lead it from the room, or fit a sensor in the room.",
+    title: "a set-point that the room does not hold",
+    source: "enthalpy balance; 2 K as the limit is common practice, no source (from 1 K on it gives advice)",
+    explanation: "Part of the air that the controller senses comes from a colder or a warmer place. The controller \
+                  holds this mixture at the set-point, so the room settles at another temperature. People then sleep \
+                  in a room that is much too hot, or wake in a cold one.",
+    mend: "Seal the return against the other place, draw the air from the room, or fit a sensor in the room.",
     bad: "return-air of reader\n  duct          air-90\n  mixes         30 %, -5 °C, footwell\n  back          500 mm\n  \
           ends          in cabin, facing back",
     good: "return-air of reader\n  duct          air-90\n  mixes         3 %, -5 °C, footwell\n  back          500 mm\n  \
@@ -103,10 +109,10 @@ static OUTLET_BLOWS_INTO_RETURN: Rule = Rule {
     family: Family::ReturnAir,
     severity: Severity::Warning,
     title: "a warm outlet that blows into the return",
-    source: "common practice, no source: outlet and inlet 500 mm apart, 1 m where the outlet faces the inlet",
-    explanation: "The heater draws its own warm air back. The sensor reads a warm room, turns down, and the room stays cold; \
-                  the heater itself may get too hot and stop.",
-    mend: "Turn the outlet away, or move it or the inlet.",
+    source: "common practice, no source: 500 mm between outlet and inlet, 1 m where the outlet faces the inlet",
+    explanation: "The heater draws its own warm air back in. The sensor reads warm air and turns the heater down, so \
+                  the room stays cold. The heater itself may overheat and stop.",
+    mend: "Turn the outlet away, or move the outlet or the inlet.",
     bad: "warm-air main of reader\n  duct          air-90\n  forward       300 mm\n  up            300 mm\n  back          1000 mm\n  \
           outlet        bench, facing back, in cabin",
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
@@ -120,10 +126,10 @@ static RETURN_AIR_CLEARANCE_SMALL: Rule = Rule {
     family: Family::ReturnAir,
     severity: Severity::Warning,
     title: "too little free space before the heater's inlet",
-    source: "common practice, no source: 50 mm at least, 100 mm where it can be had",
-    explanation: "An inlet close to a wall or a blanket starves the fan. The air comes out hotter and slower, and the heater \
-                  trips or ages early.",
-    mend: "Leave 50 mm to 100 mm free before the inlet, and keep luggage away with a grille.",
+    source: "common practice, no source: at least 50 mm, better 100 mm",
+    explanation: "An inlet close to a wall or a blanket starves the fan. The air comes out hotter and slower. The \
+                  heater trips or wears out early.",
+    mend: "Leave 50 mm to 100 mm free before the inlet. Keep luggage away with a grille.",
     bad: "return-air of reader\n  draws         at heater, clear 30 mm",
     good: "return-air of reader\n  draws         at heater, clear 80 mm",
     guards: Guards::Comfort,
@@ -136,8 +142,8 @@ static WARM_AIR_MISSING: Rule = Rule {
     severity: Severity::Warning,
     title: "a heated space that no warm air reaches",
     source: "the job itself: it says `heats`",
-    explanation: "The heater stands in one space and is to heat another, and no duct leads there. The wrong room gets warm.",
-    mend: "Walk a `warm-air` run to that space, or say `joined-to` where the two share their air.",
+    explanation: "The heater stands in one space and heats another, but no duct leads there. The wrong room gets warm.",
+    mend: "Walk a `warm-air` run to that space. Or say `joined-to`, if the two spaces share their air.",
     bad: "space load\n  use           working\n  volume        6 m³\n\nheater reader\n  datasheet     air-2\n  in            cabin\n  \
           heats         load\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
           return-air of reader\n  duct          air-90\n  back          500 mm\n  ends          in load, facing back\n\n\
@@ -177,26 +183,28 @@ fn return_air_missing(findings: &mut Findings<'_>) {
         let heated = names(job, &found.heats);
         let why = if found.senses_return {
             format!(
-                "its controller senses the air that comes in; without a return from {heated} it holds {} somewhere else",
+                "its controller senses the air that comes in; without a return from {heated} it holds {} somewhere \
+                 else",
                 found.unit.show(found.set)
             )
         } else {
-            format!("its sensor is in the room, but the fan must get {heated}'s air back to warm it")
+            format!("its sensor is in the room, but the fan must draw the air of {heated} to warm it")
         };
         let mut finding = findings
-            .at(heater.header, format!("`{}` warms air and no return air is stated", heater.name))
+            .at(heater.header, format!("`{}` warms air, but the job states no return air", heater.name))
             .label("no air is led back to here")
             .why(why)
-            .limit("1 return for each air heater, from the space it heats", Whose::CommonPractice)
+            .limit("a return for each air heater, from the space it heats", Whose::CommonPractice)
             .help(format!(
-                "write `return-air of {}`: `draws at heater, clear 80 mm` where it stands open in the room, else walk the duct",
+                "write `return-air of {}`: `draws at heater, clear 80 mm` if the heater stands open in the room; \
+                 otherwise walk the duct",
                 heater.name
             ));
         if !found.senses_return {
             finding.severity = Severity::Warning;
         }
         if let Some(place) = heater.sheet_place {
-            finding = finding.related(place, "its type data");
+            finding = finding.related(place, "its data sheet");
         }
         findings.add(finding);
     }
@@ -224,22 +232,23 @@ fn return_air_from_elsewhere(findings: &mut Findings<'_>) {
             )
         } else {
             format!(
-                "the sensor is elsewhere, but the heat is paid for twice: 100 % of the air comes from `{}`",
+                "the sensor is elsewhere, but all the air that it heats comes from `{}`, so the fuel heats that space \
+                 too",
                 space.name
             )
         };
         let mut finding = findings
-            .at(found.place, format!("`{name}` heats {heated} and draws all its air from `{}`", space.name))
-            .label(format!("100 % of the return air comes from `{}`", space.name))
+            .at(found.place, format!("`{name}` heats {heated} but draws all its air from `{}`", space.name))
+            .label(format!("all the return air comes from `{}`", space.name))
             .why(why)
             .limit(format!("return air from {heated}"), Whose::CommonPractice)
-            .help(format!("end the return in {heated}, or say `joined-to` where the two share their air"))
-            .related(space.header, "it draws here");
+            .help(format!("end the return in {heated}, or say `joined-to` if the two spaces share their air"))
+            .related(space.header, "it draws the air here");
         if !found.senses_return {
             finding.severity = Severity::Warning;
         }
         for heated in found.heats.iter().filter_map(|heated| job.spaces.get(*heated)) {
-            finding = finding.related(heated.header, "it heats this");
+            finding = finding.related(heated.header, "it heats this space");
         }
         findings.add(finding);
     }
@@ -254,7 +263,7 @@ fn return_air_from_outside(findings: &mut Findings<'_>) {
             Some(fresh) => {
                 let of = fresh.output.map_or(String::new(), |output| format!(" of its {}", power.show(output)));
                 let title = format!(
-                    "`{name}` warms outside air: from {} on, that takes {}{of}",
+                    "`{name}` warms outside air: at {} outside that takes {}{of}",
                     found.unit.show(fresh.outside),
                     power.show(fresh.heat)
                 );
@@ -269,14 +278,18 @@ fn return_air_from_outside(findings: &mut Findings<'_>) {
         };
         let flow = match found.fresh_air {
             Some(fresh) => {
-                format!("{} are warmed to {}", unit_or(None, "m³/h").show(fresh.flow), found.unit.show(found.set))
+                format!(
+                    "{} of outside air is warmed to {}",
+                    unit_or(None, "m³/h").show(fresh.flow),
+                    found.unit.show(found.set)
+                )
             }
-            None => "what fresh air takes is lost to the room".to_string(),
+            None => "the heat that fresh air takes is lost to the room".to_string(),
         };
         let told = || {
             Told::new(
                 found.place,
-                "share of its output that fresh air takes",
+                "share of the heater's output that fresh air takes",
                 unit_or(None, "%"),
                 Whose::CommonPractice,
             )
@@ -290,7 +303,7 @@ fn return_air_from_outside(findings: &mut Findings<'_>) {
         let percent = |share: f64| rounded(share * 100.0);
         let limit = match share.filter(|_| told) {
             Some(share) => format!(
-                "{} % of the highest output is worth a word, {} % too much; this is {} %",
+                "advice from {} % of the highest output, a warning from {} %; this is {} %",
                 percent(FRESH_AIR_TOLD),
                 percent(FRESH_AIR_SHARE),
                 percent(share)
@@ -303,9 +316,11 @@ fn return_air_from_outside(findings: &mut Findings<'_>) {
             .why(format!("{flow}{sensed}"))
             .limit(limit, Whose::CommonPractice)
             .help(if found.senses_return {
-                "draw from the heated space; where fresh air is needed, give the sensor a place in that space"
+                "draw the air from the heated space; where the heater must draw fresh air, put the sensor in that \
+                 space"
             } else {
-                "draw from the heated space where no fresh air is needed, or plan for what it takes"
+                "draw the air from the heated space if it needs no fresh air; otherwise choose a heater that can warm \
+                 both"
             });
         if told {
             finding.severity = Severity::Advice;
@@ -327,29 +342,30 @@ fn return_air_bias(findings: &mut Findings<'_>) {
         }
         let heated = names(job, &found.heats);
         let set = found.unit.show(found.set);
-        let usual = if found.set_place.is_none() { " (taken, since no space says `wanted`)" } else { "" };
+        let usual = if found.set_place.is_none() { " (taken, because no space states `wanted`)" } else { "" };
         let share = unit_or(None, "%").show(bias.share);
         let title = if bias.kelvin.is_finite() {
-            format!("set {set} and {heated} will hold about {}", found.unit.show_to(found.set + bias.kelvin, 1.0))
+            format!("set to {set}, {heated} will settle near {}", found.unit.show_to(found.set + bias.kelvin, 1.0))
         } else {
-            format!("set {set} and nothing holds {heated}: {share} of the return comes from {}", bias.from)
+            format!(
+                "set to {set}, {heated} has no temperature that it holds: {share} of the return air comes from {}",
+                bias.from
+            )
         };
         let mut finding = findings
             .at(bias.place, title)
-            .label(format!("{share} of the return at {}", found.unit.show(bias.other)))
+            .label(format!("{share} of the return air is at {}", found.unit.show(bias.other)))
             .why(format!(
-                "the controller senses the mixture and holds that at {set}{usual}, as long as the heater has output to spare"
+                "the controller senses the mixture and holds that at {set}{usual}, as long as the heater has output \
+                 to spare"
             ))
-            .limit(
-                format!("{} between set-point and room", difference(found.unit, BIAS_WARNS)),
-                Whose::CommonPractice,
-            )
-            .help(format!("seal the return against {}, lead it from {heated}, or fit a sensor there", bias.from));
+            .limit(format!("{} between set-point and room", difference(found.unit, BIAS_WARNS)), Whose::CommonPractice)
+            .help(format!("seal the return against {}, draw the air from {heated}, or fit a sensor there", bias.from));
         if bias.kelvin.abs() < BIAS_WARNS {
             finding.severity = Severity::Advice;
         }
         if let Some(place) = found.set_place {
-            finding = finding.related(place, "what is wanted");
+            finding = finding.related(place, "the temperature wanted");
         }
         findings.add(finding);
     }
@@ -362,7 +378,7 @@ fn outlet_blows_into_return(findings: &mut Findings<'_>) {
         let unit = unit_or(run.walk.unit, "mm");
         for outlet in &found.outlets {
             let limit = if outlet.aimed { AIMED_OUTLET_APART } else { OUTLET_APART };
-            let told = || Told::new(outlet.place, "distance of an outlet from the inlet", unit, Whose::CommonPractice);
+            let told = || Told::new(outlet.place, "distance from an outlet to the inlet", unit, Whose::CommonPractice);
             if findings.at_least(outlet.distance, limit, 0.0005, told).keeps() {
                 continue;
             }
@@ -388,7 +404,7 @@ fn outlet_blows_into_return(findings: &mut Findings<'_>) {
                 .label(format!("{} to the inlet", unit.show(outlet.distance)))
                 .why(why)
                 .limit(format!("{} apart", unit.show(limit)), Whose::CommonPractice)
-                .help("turn the outlet away, or move it or the inlet")
+                .help("turn the outlet away, or move the outlet or the inlet")
                 .related(found.place, "the inlet");
             findings.add(finding);
         }
@@ -406,10 +422,13 @@ fn return_air_clearance_small(findings: &mut Findings<'_>) {
         let (free, asked) = (clear.value.show(clear.value.low), clear.value.show(INLET_CLEAR));
         let name = heater_name(findings.job, found);
         let finding = findings
-            .at(clear.written, format!("the inlet of `{name}` has {free} free before it; {asked} is asked for"))
+            .at(clear.written, format!("the inlet of `{name}` has {free} free before it; it needs {asked}"))
             .label(format!("{free} free"))
-            .why("a fan that cannot draw moves less air: it comes out hotter, and the heater trips or ages early")
-            .limit(format!("{asked} at least"), Whose::CommonPractice)
+            .why(
+                "a fan that cannot draw moves less air: the air comes out hotter, and the heater trips or wears out \
+                  early",
+            )
+            .limit(format!("at least {asked}"), Whose::CommonPractice)
             .help(format!("leave {asked} to {} free before the inlet", clear.value.show(2.0 * INLET_CLEAR)));
         findings.add(finding);
     }
@@ -440,17 +459,17 @@ fn warm_air_missing(findings: &mut Findings<'_>) {
             .at(
                 heater.header,
                 format!(
-                    "`{}` stands {stands} and is to heat {}, where no warm air is led",
+                    "`{}` stands {stands} and heats {}, but no warm air is led there",
                     heater.name,
                     names(job, &cold)
                 ),
             )
             .label("no duct leaves from here")
             .why("its warm air stays where it stands")
-            .limit("warm air in every space it `heats`", Whose::Job)
-            .help("walk a `warm-air` run there, or say `joined-to` where the two share their air");
+            .limit("warm air in every space that it `heats`", Whose::Job)
+            .help("walk a `warm-air` run there, or say `joined-to` if the two spaces share their air");
         for space in cold.iter().filter_map(|space| job.spaces.get(*space)) {
-            finding = finding.related(space.header, "this space is to be heated");
+            finding = finding.related(space.header, "the heater is to heat this space");
         }
         findings.add(finding);
     }

@@ -56,13 +56,14 @@ static OUTLET_STARVED: Rule = Rule {
     family: Family::WarmAir,
     severity: Severity::Warning,
     title: "an outlet that gets too little air",
-    source: "the job's own `wants`, less 15 % for what tees and bends are known to; where it says none, a tenth of the \
-             air, or a third of an even share where that is less: common practice, no source",
-    explanation: "Air takes the easy way. A long or narrow branch, or a plain tee beside a short straight end, gets next \
-                  to nothing, and the place it was laid for stays cold. Both ends are computed, outlets open and outlets \
-                  with vanes, and the better one is judged. Unequal shares are no fault by themselves.",
-    mend: "Give the starved branch a wider duct or a tee that leans its way, or throttle the outlet that takes all; where \
-           little air is what is wanted, say so with `wants`.",
+    source: "the job's own `wants`, less 15 % because losses in tees and bends are known no better; without `wants`, \
+             common practice, no source: a tenth of the air, or a third of an even share if that is less",
+    explanation: "Air takes the easy way. A long or narrow branch gets next to nothing, and so does a plain tee \
+                  beside a short straight end. The place that the branch was laid for stays cold. The check computes \
+                  both open outlets and outlets with vanes, and judges the better of the two. Unequal shares are no \
+                  fault by themselves.",
+    mend: "Give the starved branch a wider duct, turn the tee its way, or throttle the outlet that takes most. If you \
+           want little air there, say so with `wants`.",
     bad: "warm-air main of reader\n  duct          air-90\n  forward       500 mm\n  tee           feet\n  forward       400 mm\n  \
           up            200 mm\n  outlet        bench, facing left, in cabin\n\nwarm-air feet of reader\n  from          main.feet\n  \
           duct          30 mm\n  left          900 mm\n  back          1500 mm\n  outlet        foot, facing left, in cabin",
@@ -77,11 +78,11 @@ static ALL_OUTLETS_CLOSABLE: Rule = Rule {
     name: "all-outlets-closable",
     family: Family::WarmAir,
     severity: Severity::Warning,
-    title: "a heater whose every outlet can be shut",
-    source: "common practice, no source: one outlet at least that cannot be shut",
-    explanation: "Somebody will shut them all. The fan then blows against a wall, the heat stays in the heater, and the \
-                  guard that should never be needed is what ends it, again and again.",
-    mend: "Fit one outlet that cannot be shut, best the one with the shortest way.",
+    title: "a heater with no outlet that stays open",
+    source: "common practice, no source: at least one outlet that nobody can shut",
+    explanation: "Somebody will shut all the outlets. The fan then blows against a wall and the heat stays in the \
+                  heater. Then only the overheat guard stops it, again and again.",
+    mend: "Fit one outlet that nobody can shut, best the one with the shortest way.",
     bad: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
           outlet        bench, closable, facing left, in cabin",
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
@@ -96,9 +97,10 @@ static DUCT_RESISTANCE_LARGE: Rule = Rule {
     severity: Severity::Error,
     title: "ducts that resist more than the heater allows",
     source: "the heater's data sheet, `duct-pressure`",
-    explanation: "The fan can only press so hard. Where ducts, bends and grilles take more than the sheet allows, less air \
-                  passes than the heater was built to be cooled with: it runs hot, turns down, and wears.",
-    mend: "Shorten the ducts, take out bends, or lay them wider; on both sides of the heater.",
+    explanation: "The fan can press only so hard. If ducts, bends and grilles take more than the sheet allows, less \
+                  air passes than the heater needs to stay cool. It runs hot, turns down and wears out early.",
+    mend: "Shorten the ducts, take out bends, or lay wider ducts. Do so on either side of the heater, best on the one \
+           that resists most.",
     bad: "warm-air main of reader\n  duct          50 mm\n  forward       900 mm\n  up            200 mm\n  \
           outlet        bench, facing left, in cabin",
     good: "warm-air main of reader\n  duct          80 mm\n  forward       900 mm\n  up            200 mm\n  \
@@ -111,11 +113,11 @@ static WARM_AIR_FLOW_SMALL: Rule = Rule {
     name: "warm-air-flow-small",
     family: Family::WarmAir,
     severity: Severity::Error,
-    title: "less warm air than the heater bears",
+    title: "less warm air than the heater needs",
     source: "the heater's data sheet, `least-air-flow`",
-    explanation: "The air that is to be warmed is also what cools the heater. It is judged with every closable outlet shut, \
-                  because one night they will be.",
-    mend: "Leave a wider outlet open for good, or lay the ducts wider and shorter.",
+    explanation: "The air that the heater warms is also what cools it. The rule judges with every closable outlet \
+                  shut, because one night they will be.",
+    mend: "Leave a wider outlet open for good, or lay wider and shorter ducts.",
     bad: "warm-air main of reader\n  duct          air-90\n  forward       500 mm\n  tee           feet\n  forward       400 mm\n  \
           up            200 mm\n  outlet        bench, closable, facing left, in cabin\n\nwarm-air feet of reader\n  \
           from          main.feet\n  duct          40 mm\n  left          300 mm\n  outlet        foot, facing left, wants 2 %, in cabin",
@@ -130,11 +132,12 @@ static WARM_AIR_OVERHEATS: Rule = Rule {
     name: "warm-air-overheats",
     family: Family::WarmAir,
     severity: Severity::Warning,
-    title: "warm air hotter than the heater's guard or the rules allow",
+    title: "warm air hotter than the heater's guard or the regulation allows",
     source: "the heater's data sheet, `overheats`; under `un-r122`, 150 °C at an outlet by 2001/56/EC Annex V 4 (secondary copy)",
-    explanation: "Little air at full output comes out hot. The guard then stops the heater, often in the coldest hour, and a \
-                  guard that works every night does not last. It is judged with every closable outlet shut.",
-    mend: "Leave a wider outlet open for good, or lay the ducts wider and shorter.",
+    explanation: "Little air at full output comes out hot. The guard then stops the heater, often in the coldest \
+                  hour, and a guard that works every night does not last. The rule judges with every closable outlet \
+                  shut.",
+    mend: "Leave a wider outlet open for good, or lay wider and shorter ducts.",
     bad: "warm-air main of reader\n  duct          air-90\n  forward       500 mm\n  tee           feet\n  forward       400 mm\n  \
           up            200 mm\n  outlet        bench, closable, facing left, in cabin\n\nwarm-air feet of reader\n  \
           from          main.feet\n  duct          60 mm\n  left          900 mm\n  outlet        foot, facing left, wants 2 %, in cabin",
@@ -151,9 +154,9 @@ static WARM_AIR_NARROWS_EARLY: Rule = Rule {
     severity: Severity::Warning,
     title: "a warm-air duct that narrows before its first outlet",
     source: "common practice, no source: full bore to the first tee or outlet",
-    explanation: "All the air of the heater has to pass the first duct. A reducer there throttles every outlet at once, and \
+    explanation: "All the air of the heater passes through the first duct. A reducer there throttles every outlet and \
                   the heater with them.",
-    mend: "Lay the first duct's bore to the first tee or outlet, and narrow behind it.",
+    mend: "Keep the bore of the first duct up to the first tee or outlet. Narrow the duct only behind it.",
     bad: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  duct          75 mm\n  up            200 mm\n  \
           outlet        bench, facing left, in cabin",
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
@@ -166,10 +169,10 @@ static RETURN_DUCT_SMALL: Rule = Rule {
     name: "return-duct-small",
     family: Family::WarmAir,
     severity: Severity::Warning,
-    title: "a return duct narrower than the warm one",
-    source: "common practice, no source: a return duct no narrower than the duct the warm air leaves by",
-    explanation: "What the heater is to blow out it must first draw in. A narrow return starves the fan before the warm side \
-                  takes anything.",
+    title: "a return duct narrower than the warm-air duct",
+    source: "common practice, no source: a return duct at least as wide as the duct by which the warm air leaves",
+    explanation: "The heater can blow out only what it draws in. A narrow return starves the fan, however wide the \
+                  warm side is.",
     mend: "Lay the return as wide as the warm-air duct at the heater.",
     bad: "return-air of reader\n  duct          75 mm\n  back          500 mm\n  ends          in cabin, facing back",
     good: "return-air of reader\n  duct          90 mm\n  back          500 mm\n  ends          in cabin, facing back",
@@ -182,9 +185,10 @@ static RETURN_GRILLE_SMALL: Rule = Rule {
     family: Family::WarmAir,
     severity: Severity::Warning,
     title: "a return grille with less free area than its duct",
-    source: "common practice, no source: the free area, not the outside size, no less than the duct's; half as much again is better",
-    explanation: "A grille's bars take a third of it and more. With less free area than the duct the grille is the narrowest \
-                  place of the return, and it gathers dust besides.",
+    source: "common practice, no source: the free area, not the outside size, at least as large as the duct's; half \
+             as much again is better",
+    explanation: "A grille's bars take a third of its area or more. With less free area than the duct, the grille is \
+                  the narrowest place of the return. It also gathers dust.",
     mend: "Fit a larger grille, or a second one.",
     bad: "return-air of reader\n  duct          air-90\n  grille        40 cm², clear 100 mm\n  back          500 mm\n  \
           ends          in cabin, facing back",
@@ -199,10 +203,10 @@ static RETURN_GRILLE_COVERED: Rule = Rule {
     family: Family::WarmAir,
     severity: Severity::Warning,
     title: "too little free space before the return grille",
-    source: "common practice, no source: 50 mm at least, 100 mm where it can be had",
-    explanation: "A grille in front of a shelf or a bag is a shut grille. The fan starves, the air comes out hot, and the \
+    source: "common practice, no source: at least 50 mm, better 100 mm",
+    explanation: "A shelf or a bag in front of a grille shuts it. The fan starves, the air comes out hot, and the \
                   heater stops.",
-    mend: "Move the grille, or keep stowage off it with a rail or a second grille.",
+    mend: "Move the grille, keep luggage off it with a rail, or fit a second grille.",
     bad: "return-air of reader\n  duct          air-90\n  grille        95 cm², clear 20 mm\n  back          500 mm\n  \
           ends          in cabin, facing back",
     good: "return-air of reader\n  duct          air-90\n  grille        95 cm², clear 100 mm\n  back          500 mm\n  \
@@ -215,11 +219,13 @@ static DUCT_BEARS_TOO_LITTLE: Rule = Rule {
     name: "duct-bears-too-little-heat",
     family: Family::WarmAir,
     severity: Severity::Error,
-    title: "a duct that does not bear the warm air",
-    source: "the duct's data sheet, `bears`, against the air at full output; a warning where only the shut outlets or the heater's guard reach it",
-    explanation: "A duct that softens comes off its port or sags shut behind a panel, where nobody sees it, and hot air blows \
-                  at whatever is there. Plastic hose for fresh or combustion air is the usual find.",
-    mend: "Lay a duct whose sheet bears what the heater's guard allows.",
+    title: "a duct that cannot take the heat of the warm air",
+    source: "the duct's data sheet, `bears`, against the air at full output; a warning if only shut outlets or the \
+             heater's guard let the air get that hot",
+    explanation: "A duct that softens comes off its port, or sags shut behind a panel where nobody sees it. Hot air \
+                  then blows at whatever is there. The usual culprit is plastic hose made for fresh air or combustion \
+                  air.",
+    mend: "Lay a duct whose data sheet allows the heat at which the heater's guard stops it.",
     bad: "datasheet duct soft-90\n  made-of       plastic\n  bore          90 mm\n  roughness     0.9 mm\n  bears         -20 °C .. 70 °C\n\n\
           warm-air main of reader\n  duct          soft-90\n  forward       900 mm\n  up            200 mm\n  \
           outlet        bench, facing left, in cabin",
@@ -234,10 +240,13 @@ static DUCT_TOUCHED_HOT: Rule = Rule {
     family: Family::WarmAir,
     severity: Severity::Warning,
     title: "a hot duct where people touch it",
-    source: "2001/56/EC Annex V 2 and 3 (secondary copy) under un-r122: 70 °C bare metal and 80 °C other where somebody drives or in a bus, 110 °C for other passengers; \
-             elsewhere the same figures as common practice, no source (ISO 13732-1:2006, from memory, has 65 °C bare metal for a touch of a second)",
-    explanation: "A bare duct is nearly as hot as its air. Where people sit or lie against it, skin burns before they wake. \
-                  Judged where the duct passes a `keep-clear` of kind occupants, whatever rules the vehicle falls under: skin is the same.",
+    source: "2001/56/EC Annex V 2 and 3 (secondary copy) under un-r122: 70 °C for bare metal and 80 °C for other \
+             surfaces where somebody drives or in a bus, 110 °C for other passengers; elsewhere the same figures as \
+             common practice, no source (ISO 13732-1:2006, from memory, gives 65 °C for bare metal touched for a \
+             second)",
+    explanation: "A bare duct is nearly as hot as its air. If people sit or lie against it, it burns their skin \
+                  before they wake. The rule judges where the duct passes a `keep-clear` of kind occupants. It does \
+                  so whatever rules the vehicle falls under, because skin is the same.",
     mend: "Lag the duct, box it in, or lay it elsewhere.",
     bad: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         un-r122\n  floor-height  600 mm\n  \
           at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm\n\n\
@@ -267,8 +276,8 @@ static OUTLET_AIR_FAST: Rule = Rule {
     severity: Severity::Advice,
     title: "air that comes out fast and loud",
     source: "common practice, no source: 16 m/s at full output, and 12 m/s where people sleep",
-    explanation: "Fast air hisses and draws. People shut such an outlet, or switch the heater off at night. At \
-                  lower output the fan slows and so does the air.",
+    explanation: "Fast air hisses and makes a draught. People shut such an outlet, or switch the heater off at night. \
+                  At lower output the fan slows down, and so does the air.",
     mend: "Widen the last duct, or share the air between two outlets.",
     bad: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³\n\nalarm cabin-co\n  in            cabin\n  \
           warns-of      carbon-monoxide\n\nwarm-air main of reader\n  duct          55 mm\n  forward       600 mm\n  outlet        bench, facing left, in cabin",
@@ -282,10 +291,10 @@ static OUTLET_AIR_LUKEWARM: Rule = Rule {
     name: "outlet-air-lukewarm",
     family: Family::WarmAir,
     severity: Severity::Advice,
-    title: "warm air that loses its warmth outside",
-    source: "common practice, no source: a quarter of the warmth at most on the way",
-    explanation: "A duct under the floor heats the road. What it loses is paid for in fuel and missing in the room.",
-    mend: "Lag the part that lies outside, or lead it inside.",
+    title: "warm air that cools on its way outside",
+    source: "common practice, no source: at most a quarter of the warmth lost on the way",
+    explanation: "A duct under the floor heats the road. The lost heat costs fuel and is missing in the room.",
+    mend: "Lag the part that lies outside, or lead the duct inside.",
     bad: "warm-air main of reader\n  duct          air-90\n  forward       200 mm\n  down          400 mm\n  left          800 mm\n  back          2.4 m\n  up            400 mm\n  \
           outlet        bench, facing left, in cabin",
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
@@ -300,8 +309,8 @@ static OUTLET_BLOWS_AT_SOMETHING: Rule = Rule {
     severity: Severity::Warning,
     title: "an outlet that blows hot air at something near",
     source: "common practice, no source: 200 mm before timber, plastic and people",
-    explanation: "The air at an outlet is hot enough to warp a panel, to scorch what is pressed against it, and to burn skin \
-                  that stays before it.",
+    explanation: "The air at an outlet is hot enough to warp a panel, scorch what is pressed against it, and burn \
+                  skin that stays before it.",
     mend: "Turn the outlet, move it, or move the thing.",
     bad: "keep-clear panel\n  kind          timber\n  at            back 1100 mm, right 200 mm, up 500 mm\n  \
           spans         forward 400 mm, left 20 mm, up 700 mm",
@@ -365,11 +374,12 @@ fn outlet_starved(findings: &mut Findings<'_>) {
                 continue;
             }
             let vanes = format!(
-                "open outlets and outlets with vanes of {} free area are both computed, and the better is judged",
+                "open outlets and outlets with vanes of {} free area are both computed; the better of the two is \
+                 judged",
                 percent(GRILLE_SHARE)
             );
             let why = format!(
-                "of {} that the fan moves, {} come out here; {vanes}",
+                "the fan moves {}, and {} of it comes out here; {vanes}",
                 network.open.map_or(String::new(), |open| coarse(flow, open.drawn)),
                 coarse(flow, gets.flow)
             );
@@ -388,7 +398,7 @@ fn outlet_starved(findings: &mut Findings<'_>) {
                     .why(why)
                     .limit(
                         format!(
-                            "{} of the air, less 15 % for what tees and bends are known to",
+                            "{} of the air, less 15 % because losses in tees and bends are known no better",
                             wants.value.show(wants.value.nominal)
                         ),
                         Whose::Job,
@@ -398,15 +408,15 @@ fn outlet_starved(findings: &mut Findings<'_>) {
                     .at(
                         outlet.place,
                         format!(
-                            "outlet `{}` gets {shown} of the air; under {} is next to none",
+                            "outlet `{}` gets {shown} of the air; under {} is next to nothing",
                             outlet.name,
                             percent(limit)
                         ),
                     )
                     .label(format!("{shown} of the air"))
                     .why(why)
-                    .limit(format!("{} of the air where no share is stated", percent(limit)), Whose::CommonPractice)
-                    .help(format!("{help}; if so little is meant, say `wants {}`", percent(low.max(0.01)))),
+                    .limit(format!("{} of the air, because no share is stated", percent(limit)), Whose::CommonPractice)
+                    .help(format!("{help}; if you want so little there, say `wants {}`", percent(low.max(0.01)))),
             };
             findings.add(finding.related(network.place, "its air comes from here"));
         }
@@ -426,17 +436,17 @@ fn all_outlets_closable(findings: &mut Findings<'_>) {
         }
         let heater = name(job, network);
         let title = match count {
-            1 => format!("`{heater}` has 1 outlet, `{}`, and it can be shut; 1 must stay open", first.name),
-            _ => format!("all {count} outlets of `{heater}` can be shut; 1 must stay open"),
+            1 => format!("`{heater}` has one outlet, `{}`, and it can be shut; one outlet must stay open", first.name),
+            _ => format!("all {count} outlets of `{heater}` can be shut; one must stay open"),
         };
         let mut finding = findings
             .at(first.place, title)
             .label("this can be shut")
-            .why("with all of them shut no air cools the heater, and only its guard ends it")
-            .limit("1 outlet that cannot be shut", Whose::CommonPractice)
-            .help("fit one outlet that cannot be shut, best the one with the shortest way");
+            .why("when all of them are shut, no air cools the heater, and only its guard stops it")
+            .limit("at least one outlet that nobody can shut", Whose::CommonPractice)
+            .help("fit one outlet that nobody can shut, best the one with the shortest way");
         for outlet in network.outlets.iter().skip(1) {
-            finding = finding.related(outlet.place, "this too");
+            finding = finding.related(outlet.place, "this can be shut too");
         }
         findings.add(finding);
     }
@@ -477,7 +487,7 @@ fn duct_resistance_large(findings: &mut Findings<'_>) {
             )
             .label(format!("{is} in ducts, bends, tees and outlets"))
             .why(format!(
-                "{} on the return side and {} on the warm side; only {} pass of {} without ducts",
+                "{} on the return side and {} on the warm side; only {} of air passes, against {} without ducts",
                 coarse(unit, open.return_loss),
                 coarse(unit, open.warm_loss),
                 coarse(flow_unit(job, network), open.drawn),
@@ -486,7 +496,7 @@ fn duct_resistance_large(findings: &mut Findings<'_>) {
                     .map_or(String::new(), |flow| flow.show(flow.low)),
             ))
             .limit(format!("{allowed} on both sides together"), Whose::Sheet(sheet.to_string()))
-            .help("shorten the ducts, take out bends, or lay them wider, on the side that takes most");
+            .help("shorten the ducts, take out bends or lay wider ducts, on the side that takes most");
         findings.add(with_sheet(finding, &limit, &allowed));
     }
 }
@@ -514,12 +524,12 @@ fn warm_air_flow_small(findings: &mut Findings<'_>) {
         let mut finding = findings
             .at(
                 network.place,
-                format!("{when}`{}` moves {is}; data sheet `{sheet}` asks for {asked}", name(job, network)),
+                format!("{when}`{}` moves {is}; data sheet `{sheet}` asks for at least {asked}", name(job, network)),
             )
             .label(format!("{is} of air"))
-            .why(joined(&["the air that is warmed is also what cools the heater", &rise]))
-            .limit(format!("{asked} at least"), Whose::Sheet(sheet.to_string()))
-            .help("leave a wider outlet open for good, or lay the ducts wider and shorter");
+            .why(joined(&["the air that the heater warms is also what cools it", &rise]))
+            .limit(format!("at least {asked}"), Whose::Sheet(sheet.to_string()))
+            .help("leave a wider outlet open for good, or lay wider and shorter ducts");
         if open.drawn >= limit.value.low {
             finding.severity = Severity::Warning;
         }
@@ -539,8 +549,9 @@ fn warm_air_overheats(findings: &mut Findings<'_>) {
         };
         let guard = of_sheet(job, network, |sheet| sheet.overheats.fact());
         let law = HOTTEST_OUTLET.in_kelvin();
-        let told =
-            |whose| Told::new(network.place, "heat of the warm air as it leaves the heater", network.unit, whose);
+        let told = |whose| {
+            Told::new(network.place, "temperature of the warm air as it leaves the heater", network.unit, whose)
+        };
         let guarded = guard.is_some_and(|(sheet, limit)| {
             let told = || told(Whose::Sheet(sheet.to_string()));
             !findings.at_most(leaves, limit.value.low, 0.0, told).keeps()
@@ -555,7 +566,14 @@ fn warm_air_overheats(findings: &mut Findings<'_>) {
             }
             _ if unlawful(findings) => {
                 let shown = network.unit.show(law);
-                (shown.clone(), Whose::Standard(HOTTEST_OUTLET_SOURCE), format!("{shown} is the most at an outlet"))
+                (
+                    shown.clone(),
+                    Whose::Standard(HOTTEST_OUTLET_SOURCE),
+                    format!(
+                        "{shown} is the most allowed at an \
+                                                                                 outlet"
+                    ),
+                )
             }
             _ => continue,
         };
@@ -564,17 +582,17 @@ fn warm_air_overheats(findings: &mut Findings<'_>) {
             .at(network.place, format!("{}`{}` blows air of {is}; {asks}", shut_reads(network), name(job, network)))
             .label(format!("{is} at full output"))
             .why(format!(
-                "{} pass, drawn in at {}, and full output goes into them",
+                "{} of air passes, drawn in at {}, and takes up the full output",
                 coarse(flow_unit(job, network), case.drawn),
                 network.unit.show(network.set)
             ))
-            .limit(format!("{allowed} at most"), whose)
-            .help("leave a wider outlet open for good, or lay the ducts wider and shorter");
+            .limit(format!("at most {allowed}"), whose)
+            .help("leave a wider outlet open for good, or lay wider and shorter ducts");
         for outlet in network.outlets.iter().filter(|outlet| outlet.closable && network.shut.is_some()) {
             finding = finding.related(outlet.place, "shut");
         }
         if let Some((_, limit)) = guard {
-            finding = finding.related(limit.written, "its guard");
+            finding = finding.related(limit.written, "the limit of its guard");
         }
         findings.add(finding);
     }
@@ -598,8 +616,8 @@ fn warm_air_narrows_early(findings: &mut Findings<'_>) {
             )
             .label(format!("{area} of the area is left"))
             .why("all the air of the heater passes here, so this throttles every outlet and the heater with them")
-            .limit(format!("{} to the first tee or outlet", unit.show(first)), Whose::CommonPractice)
-            .help("keep the first duct's bore to the first tee or outlet, and narrow behind it")
+            .limit(format!("{} up to the first tee or outlet", unit.show(first)), Whose::CommonPractice)
+            .help("keep the bore of the first duct up to the first tee or outlet, and narrow the duct only behind it")
             .related(first_place, "the first duct");
         findings.add(finding);
     }
@@ -626,8 +644,8 @@ fn return_duct_small(findings: &mut Findings<'_>) {
                 ),
             )
             .label(format!("{} of the warm duct's area", percent((bore / first).powi(2))))
-            .why("what the heater is to blow out it must first draw in")
-            .limit(format!("{} or wider", unit.show(first)), Whose::CommonPractice)
+            .why("the heater can blow out only what it draws in")
+            .limit(format!("at least {} wide", unit.show(first)), Whose::CommonPractice)
             .help("lay the return as wide as the warm-air duct at the heater")
             .related(first_place, "the warm-air duct");
         findings.add(finding);
@@ -650,7 +668,7 @@ fn return_grille_small(findings: &mut Findings<'_>) {
             .at(
                 *place,
                 format!(
-                    "the return grille of `{}` is {} free; its duct of {} has {}",
+                    "the return grille of `{}` has {} of free area; its duct of {} has {}",
                     name(job, network),
                     area.show(area.nominal),
                     job.length_unit("mm").show(bore),
@@ -658,9 +676,15 @@ fn return_grille_small(findings: &mut Findings<'_>) {
                 ),
             )
             .label(format!("{} of the duct's area", percent(area.nominal / asked)))
-            .why("with less free area than the duct the grille is the narrowest place of the return, and dust narrows it more")
-            .limit(format!("{} free at least, {} is better", shown(asked), shown(1.5 * asked)), Whose::CommonPractice)
-            .help(format!("fit a grille or two with {} free in all", shown(1.5 * asked)));
+            .why(
+                "with less free area than the duct, the grille is the narrowest place of the return, and dust \
+                  narrows it more",
+            )
+            .limit(
+                format!("at least {} of free area, better {}", shown(asked), shown(1.5 * asked)),
+                Whose::CommonPractice,
+            )
+            .help(format!("fit one or two grilles with {} of free area in all", shown(1.5 * asked)));
         findings.add(finding);
     }
 }
@@ -678,15 +702,12 @@ fn return_grille_covered(findings: &mut Findings<'_>) {
         let finding = findings
             .at(
                 *place,
-                format!(
-                    "the return grille of `{}` has {free} free before it; {asked} is asked for",
-                    name(job, network)
-                ),
+                format!("the return grille of `{}` has {free} free before it; it needs {asked}", name(job, network)),
             )
             .label(format!("{free} free"))
             .why("what stands before a grille shuts it: the fan starves, and the air comes out hot")
-            .limit(format!("{asked} at least"), Whose::CommonPractice)
-            .help(format!("leave {asked} to {} free, or keep stowage off with a rail", clear.show(2.0 * GRILLE_CLEAR)));
+            .limit(format!("at least {asked}"), Whose::CommonPractice)
+            .help(format!("leave {asked} to {} free, or keep luggage off with a rail", clear.show(2.0 * GRILLE_CLEAR)));
         findings.add(finding);
     }
 }
@@ -717,18 +738,18 @@ fn duct_bears_too_little(findings: &mut Findings<'_>) {
             };
             let (hot, limit) = (network.unit.show_to(hottest, 1.0), network.unit.show_to(*bears, 1.0));
             let mut finding = findings
-                .at(duct.place, format!("air of {hot} in a duct that bears {limit}, {when}"))
-                .label(format!("it bears {limit}"))
+                .at(duct.place, format!("air of {hot} in a duct that takes no more than {limit}, {when}"))
+                .label(format!("the duct takes {limit} at most"))
                 .why("a duct that softens comes off or sags shut behind a panel, and hot air blows at what is there")
-                .limit(format!("{limit} at most"), Whose::Sheet(sheet.clone()))
-                .help("lay a duct whose sheet bears what the heater's guard allows")
+                .limit(format!("at most {limit}"), Whose::Sheet(sheet.clone()))
+                .help("lay a duct whose data sheet allows the heat at which the heater's guard stops it")
                 .related(network.place, "the air comes from here");
             if open <= *bears {
                 finding.severity = Severity::Warning;
             }
             if let Some(tube) = job.tube_sheets.iter().find(|tube| tube.name == *sheet) {
                 if let Some(place) = tube.bears.place() {
-                    finding = finding.related(place, "what it bears");
+                    finding = finding.related(place, "the heat that the duct can take");
                 }
             }
             findings.add(finding);
@@ -756,7 +777,8 @@ fn duct_touched_hot(findings: &mut Findings<'_>) {
                 continue;
             }
             let whose = if legal { Whose::Standard(TOUCH_SOURCE) } else { Whose::CommonPractice };
-            let told = || Told::new(duct.place, "heat of a duct in reach of people", network.unit, whose.clone());
+            let told =
+                || Told::new(duct.place, "temperature of a duct within reach of people", network.unit, whose.clone());
             if findings.at_most(surface, limit, 0.0, told).keeps() {
                 continue;
             }
@@ -765,14 +787,14 @@ fn duct_touched_hot(findings: &mut Findings<'_>) {
             let finding = findings
                 .at(
                     duct.place,
-                    format!("the duct is {hot} outside where it passes `{}`; {allowed} is the most", job.reads(thing)),
+                    format!("the duct is {hot} outside where it passes `{}`; the limit is {allowed}", job.reads(thing)),
                 )
                 .label(format!("{hot} at the surface"))
                 .why(format!(
-                    "air of {} in a duct that people can lean on",
+                    "it carries air of {}, and people can lean on it",
                     network.unit.show_to(duct.open.unwrap_or(surface), 1.0)
                 ))
-                .limit(format!("{allowed} where people touch it"), whose)
+                .limit(format!("at most {allowed} where people touch it"), whose)
                 .help("lag it, box it in, or lay it elsewhere")
                 .related(thing.header, "people are here");
             findings.add(finding);
@@ -805,10 +827,10 @@ fn outlet_air_fast(findings: &mut Findings<'_>) {
                     ),
                 )
                 .label(format!("{is} at full output"))
-                .why("fast air hisses and draws, and people shut such an outlet")
-                .limit(format!("{}{sleepers}", unit.show(limit)), Whose::CommonPractice)
+                .why("fast air hisses and makes a draught, and people shut such an outlet")
+                .limit(format!("at most {}{sleepers}", unit.show(limit)), Whose::CommonPractice)
                 .help(format!(
-                    "a last duct {} times as wide, or a second outlet, brings it below",
+                    "widen the last duct to {} times its bore, or share the air between two outlets",
                     rounded(((gets.speed / limit).sqrt() * 100.0).ceil() / 100.0)
                 ));
             findings.add(finding);
@@ -838,26 +860,26 @@ fn outlet_air_lukewarm(findings: &mut Findings<'_>) {
             }
             let is = network.unit.show_to(temperature, 1.0);
             let help = if outlet.lagged {
-                "lag it thicker, or lead it inside"
+                "lag the duct thicker, or lead it inside"
             } else {
-                "lag the part that lies outside, or lead it inside"
+                "lag the part that lies outside, or lead the duct inside"
             };
             let finding = findings
                 .at(
                     outlet.place,
                     format!(
-                        "air for outlet `{}` loses {} of its warmth on the way; a quarter is much",
+                        "the air for outlet `{}` loses {} of its warmth on the way; the limit is a quarter",
                         outlet.name,
                         percent(part)
                     ),
                 )
-                .label(format!("{is} arrive of {}", network.unit.show_to(leaves, 1.0)))
+                .label(format!("it arrives at {is}, and left the heater at {}", network.unit.show_to(leaves, 1.0)))
                 .why(format!(
-                    "{} of its way lie outside, at {}",
+                    "{} of the way lies outside, at {}",
                     job.length_unit("m").show_to(outlet.outdoors, 10.0),
                     network.unit.show(outside(job))
                 ))
-                .limit(format!("{} at most", percent(LOST)), Whose::CommonPractice)
+                .limit(format!("at most {}", percent(LOST)), Whose::CommonPractice)
                 .help(help);
             findings.add(finding);
         }
@@ -892,7 +914,7 @@ fn outlet_blows_at_something(findings: &mut Findings<'_>) {
                 .at(
                     outlet.place,
                     format!(
-                        "outlet `{}` blows at `{}`, {} away; {} is asked for",
+                        "outlet `{}` blows at `{}`, {} away; it needs {}",
                         outlet.name,
                         job.reads(thing),
                         unit.show(distance),
@@ -900,8 +922,8 @@ fn outlet_blows_at_something(findings: &mut Findings<'_>) {
                     ),
                 )
                 .label(format!("{} to the {what}", unit.show(distance)))
-                .why(joined(&["hot air warps, scorches, and burns who stays before it", &hot]))
-                .limit(format!("{} before {what}", unit.show(OUTLET_CLEAR)), Whose::CommonPractice)
+                .why(joined(&["hot air warps and scorches things, and burns whoever stays before it", &hot]))
+                .limit(format!("at least {} before {what}", unit.show(OUTLET_CLEAR)), Whose::CommonPractice)
                 .help("turn the outlet, move it, or move the thing")
                 .related(thing.header, "this is in the way");
             findings.add(finding);

@@ -88,22 +88,21 @@ const TUBE: &[Form] = &[
 ];
 
 const LAYERS: Part = Part(Many, &[Label(R::Material), Measure(R::Thickness, D::Length)]);
-const DRAIN_HOLE: Word =
-    word!("drain-hole", many LENGTH, "a drain hole at this point, by its width", "drain-hole 4 mm");
+const DRAIN_HOLE: Word = word!("drain-hole", many LENGTH, "a drain hole at this point; its width", "drain-hole 4 mm");
 const LAGGED: Word = word!(
     "lagged",
     many & [form!([], [Part(Maybe, &[Measure(R::Thickness, D::Length)])])],
-    "lagging, from here on, by its thickness",
+    "lagged from here on; how thick the lagging is",
     "lagged 10 mm"
 );
-const BARE: Word = word!("bare", many & [form!([])], "no lagging, from here on", "bare");
+const BARE: Word = word!("bare", many & [form!([])], "not lagged from here on", "bare");
 const MOVING_JOINT: Word = word!(
     "moving-joint",
     many & [form!([Part(Once, &[Label(R::What)])], [Part(Maybe, &[Flag(R::Fitted, "looped")])])],
-    "a place where two parts of the vehicle move against each other, and whether a loop gives way there",
+    "a place where two parts of the vehicle move against each other; `looped` if a loop gives way there",
     "moving-joint tilt-cab, looped"
 );
-const CLIPS_EVERY: Word = word!("clips-every", LENGTH, "the spacing of the clips", "clips-every 300 mm");
+const CLIPS_EVERY: Word = word!("clips-every", LENGTH, "the distance between clips", "clips-every 300 mm");
 const TELL_TALES: &[&str] = &["plate", "tell-tale", "shut-down"];
 
 const NOTE: Word =
@@ -111,11 +110,11 @@ const NOTE: Word =
 const AT: Word =
     word!("at", many PLACE, "where it is, from the vehicle's origin", "at forward 200 mm, left 500 mm, up 420 mm");
 const SPANS: Word =
-    word!("spans", PLACE, "how far it reaches from the corner that `at` gives", "spans back 800 mm, up 1900 mm");
+    word!("spans", PLACE, "its size, counted from the corner that `at` gives", "spans back 800 mm, up 1900 mm");
 const RIDES_ON: Word = word!(
     "rides-on",
     &[form!([Part(Once, &[Label(R::What)])])],
-    "the vehicle's second body, where it is fixed to that",
+    "the second body of the vehicle that it is fixed to",
     "rides-on upper"
 );
 
@@ -152,7 +151,7 @@ const WALK: &[Word] = &[
             [Part(Once, &[Fillable(R::Distance, D::Length)])],
             [Part(Many, &[Direction(R::Direction), Measure(R::Rise, D::Length)])]
         )],
-        "a length in a direction nobody measured, with its net rise or fall where known",
+        "a length in a direction that nobody measured; its net rise or fall, if known",
         "run 2.4 m, up 18 in"
     ),
     word!(
@@ -161,7 +160,7 @@ const WALK: &[Word] = &[
             [Part(Once, &[Measure(R::Angle, D::Angle)])],
             [Part(Maybe, &[Literal("radius"), Measure(R::Radius, D::Length)])]
         )],
-        "a bend beside a `run`; walked legs imply theirs",
+        "a bend in a `run`; bends between walked legs are counted without it",
         "bend 90°"
     ),
     word!(
@@ -197,23 +196,23 @@ const PASSAGE: Word = word!(
         [Part(Once, &[Label(R::What)])],
         [Part(Maybe, &[Literal("hole"), Measure(R::Bore, D::Length)]), Part(Maybe, &[Flag(R::Sealed, "sealed")])]
     )],
-    "a wall or floor that it passes, with the hole and its seal",
+    "a wall or floor that the run passes through, with the hole and its seal",
     "passage floor, hole 30 mm, sealed"
 );
-const CLAMP: Word = word!("clamp", many JOINT, "a clamp, by its place", "clamp under-floor");
-const JOINT_WORD: Word = word!("joint", many JOINT, "a joint, by its place", "joint under-floor");
+const CLAMP: Word = word!("clamp", many JOINT, "a clamp, and where it is", "clamp under-floor");
+const JOINT_WORD: Word = word!("joint", many JOINT, "a joint, and where it is", "joint under-floor");
 const SILENCER: Word = word!(
     "silencer",
     many & [form!([], [Part(Maybe, &[Measure(R::Distance, D::Length)]), Part(Maybe, &[Label(R::What)])])],
-    "a silencer and its length",
+    "a silencer; its length",
     "silencer 250 mm"
 );
 
 const PIPE: Word =
-    word!("pipe", many TUBE, "rigid or flexible metal pipe, from here on", "pipe steel, 24 mm bore, 27 mm outside");
-const HOSE: Word = word!("hose", many TUBE, "hose, from here on", "hose plastic, 25 mm bore");
-const DUCT: Word = word!("duct", many TUBE, "air duct, from here on", "duct 60 mm");
-const LINE: Word = word!("line", many TUBE, "fuel line, from here on, by its bore", "line 2 mm");
+    word!("pipe", many TUBE, "rigid or flexible metal pipe from here on", "pipe steel, 24 mm bore, 27 mm outside");
+const HOSE: Word = word!("hose", many TUBE, "hose from here on", "hose plastic, 25 mm bore");
+const DUCT: Word = word!("duct", many TUBE, "air duct from here on", "duct 60 mm");
+const LINE: Word = word!("line", many TUBE, "fuel line from here on; its bore", "line 2 mm");
 
 const EXHAUST: &[Word] = &[
     PIPE,
@@ -222,7 +221,7 @@ const EXHAUST: &[Word] = &[
     word!(
         "trap",
         many & [form!([], [Part(Maybe, &[Label(R::What)])])],
-        "a trap that keeps condensate or sea water from the heater",
+        "a trap that keeps condensate or sea water out of the heater",
         "trap"
     ),
     SILENCER,
@@ -246,7 +245,8 @@ const RETURN_AIR: &[Word] = &[
             ),
             form!([Part(Once, &[Literal("from"), Literal("outside")])]),
         ],
-        "an open inlet at the heater itself, with the free space before it; or fresh air from outside",
+        "how the heater draws its air without a duct: at its open inlet, with the free space before it, or from \
+         outside",
         "draws at heater, clear 80 mm"
     ),
     word!(
@@ -259,7 +259,7 @@ const RETURN_AIR: &[Word] = &[
                 Part(Maybe, &[Label(R::What)])
             ]
         )],
-        "a grille, its free area and the free space before it",
+        "a grille; its free area, and the free space before it",
         "grille 40 cm², clear 100 mm"
     ),
     word!(
@@ -268,7 +268,7 @@ const RETURN_AIR: &[Word] = &[
             [Part(Once, &[Measure(R::Amount, D::Ratio)]), Part(Once, &[Measure(R::Distance, D::Temperature)])],
             [Part(Maybe, &[Text(R::What)])]
         )],
-        "a share of the return air that comes from another place, and how warm that is",
+        "the share of the return air that comes from another place, and how warm that place is",
         "mixes 20 %, 5 °C, footwell"
     ),
     PASSAGE,
@@ -278,7 +278,7 @@ const WARM_AIR: &[Word] = &[
     word!(
         "from",
         &[form!([Part(Once, &[Name(R::What, KindSet::of(&[Kind::WarmAir]))])])],
-        "the tee it starts at",
+        "the tee at which this run starts",
         "from main.cab"
     ),
     DUCT,
@@ -286,7 +286,7 @@ const WARM_AIR: &[Word] = &[
     word!(
         "tee",
         many & [form!([Part(Once, &[Label(R::What)])], [Part(Maybe, &[Measure(R::Angle, D::Angle)])])],
-        "a tee that a branch starts at, and the angle it turns off by",
+        "a tee at which a branch starts; the angle at which the branch turns off",
         "tee cab, 45°"
     ),
     word!(
@@ -300,7 +300,7 @@ const WARM_AIR: &[Word] = &[
                 Part(Maybe, &[Literal("in"), Name(R::Owner, SPACES)])
             ]
         )],
-        "an outlet, with the share of the air it is to have; at the end of the walk it ends the run",
+        "an outlet; the share of the air that it should get; where the walk stops, it ends the run",
         "outlet shelves, closable, wants 40 %"
     ),
     LAGGED,
@@ -315,7 +315,7 @@ const FUEL_LINE: &[Word] = &[
             form!([Part(Once, &[Name(R::What, TANKS)])], [Part(Maybe, &[Literal("by"), Choice(R::By, PICKUPS)])]),
             form!([Part(Once, &[Name(R::What, TANKS), Literal("by"), Choice(R::By, PICKUPS)])])
         ],
-        "the tank it draws from, and how",
+        "the tank that it draws from, and how",
         "from main by standpipe"
     ),
     LINE,
@@ -329,7 +329,7 @@ const FUEL_LINE: &[Word] = &[
             ),
             form!([Part(Once, &[Literal("level")])], [Part(Maybe, &[Flag(R::Fitted, "soft-mounted")])]),
         ],
-        "the dosing pump and its tilt from the horizontal, outlet end up or down",
+        "the dosing pump; its tilt from the horizontal, with the outlet end up or down",
         "pump outlet up 20°"
     ),
     word!("filter", many & [form!([], [Part(Maybe, &[Label(R::What)])])], "a filter", "filter"),
@@ -337,7 +337,7 @@ const FUEL_LINE: &[Word] = &[
     word!(
         "sleeve",
         many & [form!([Part(Once, &[Measure(R::Amount, D::Length)])], [Part(Maybe, &[Flag(R::Fitted, "butted")])])],
-        "a rubber sleeve over a joint, by its length, and whether the ends of the line meet in it",
+        "a rubber sleeve over a joint; its length, and whether the ends of the line touch inside it",
         "sleeve 50 mm, butted"
     ),
     MOVING_JOINT,
@@ -353,7 +353,7 @@ const COOLANT_LINE: &[Word] = &[
     word!(
         "pump",
         many & [form!([], [Part(Maybe, &[Measure(R::Flow, D::VolumeFlow)]), Part(Maybe, &[Label(R::What)])])],
-        "a circulating pump and the flow it keeps up in this loop",
+        "a circulating pump; the flow that it keeps up in this loop",
         "pump 12 L/min"
     ),
     word!(
@@ -368,14 +368,19 @@ const COOLANT_LINE: &[Word] = &[
     PASSAGE,
 ];
 const CABLE: &[Word] = &[
-    word!("from", &[form!([Part(Once, &[Name(R::What, BATTERIES)])])], "the battery it starts at", "from house"),
+    word!(
+        "from",
+        &[form!([Part(Once, &[Name(R::What, BATTERIES)])])],
+        "the battery at which the cable starts",
+        "from house"
+    ),
     word!(
         "size",
         many & [
             form!([Part(Once, &[Fillable(R::Amount, D::Conductor)])]),
             form!([Part(Once, &[FillableName(R::Sheet, KindSet::of(&[Kind::CableSheet]))])]),
         ],
-        "conductor size, from here on",
+        "conductor size from here on",
         "size 4 mm²"
     ),
     word!(
@@ -391,7 +396,7 @@ const CABLE: &[Word] = &[
             ),
             form!([Part(Once, &[FillableName(R::Sheet, KindSet::of(&[Kind::FuseSheet]))])]),
         ],
-        "a fuse at this point, by its rating, and the current its holder is built for",
+        "a fuse at this point; its rating, and the current that its holder is made for",
         "fuse 20 A, holder 30 A"
     ),
     word!(
@@ -406,26 +411,26 @@ const CABLE: &[Word] = &[
         "something at this point that can cut the feed",
         "switch isolator"
     ),
-    word!("joint", many JOINT, "a joint, crimp or connector at this point, with its resistance", "joint plug, 5 mΩ"),
+    word!("joint", many JOINT, "a joint, crimp or connector at this point; its resistance", "joint plug, 5 mΩ"),
     word!(
         "harness",
         &[form!([Part(Once, &[Label(R::What)])])],
-        "the supplied harness's branch that this is, by its name on the heater's data sheet",
+        "the branch of the supplied harness that this cable is, by its name on the heater's data sheet",
         "harness fuel-pump"
     ),
     word!(
         "carries",
         &[form!([Part(Once, &[Measure(R::Amount, D::Current)])])],
-        "its current, where no stage of the heater says it",
+        "its current, if no stage of the heater states it",
         "carries 1.5 A"
     ),
     word!(
         "return",
         &[form!([Part(Once, &[Choice(R::What, &["wire", "chassis"])])])],
-        "how the current comes back: a second conductor alike, or the chassis",
+        "how the current comes back: by a second conductor of the same size, or by the chassis",
         "return chassis"
     ),
-    word!("insulation", TEMPERATURE, "the temperature its insulation is rated for", "insulation 105 °C"),
+    word!("insulation", TEMPERATURE, "the highest temperature that its insulation is rated for", "insulation 105 °C"),
     word!(
         "sheathed",
         &[form!([])],
@@ -447,16 +452,31 @@ const FUSE_TYPES: &[&str] = &["blade", "strip", "glass", "bolted"];
 
 const JOB: &[Word] = &[
     word!("number", TEXT, "the job's number", "number FL-0147"),
-    word!("design-cold", TEMPERATURE, "the coldest it must work at", "design-cold -25 °C"),
-    word!("design-hot", TEMPERATURE, "the warmest air it must survive", "design-hot 40 °C"),
-    word!("mild-night", TEMPERATURE, "a mild night on which it runs lowest", "mild-night 8 °C"),
-    word!("altitude", LENGTH, "how high it is used, above the sea", "altitude 0 m .. 620 m"),
-    word!("runs-for", TIME, "how long it runs at a stretch", "runs-for 9 h"),
-    word!("snow-depth", LENGTH, "how deep snow, water or mud may lie where it runs", "snow-depth 300 mm"),
+    word!(
+        "design-cold",
+        TEMPERATURE,
+        "the lowest temperature outside at which the heater must work",
+        "design-cold -25 °C"
+    ),
+    word!(
+        "design-hot",
+        TEMPERATURE,
+        "the highest temperature outside that the install must survive",
+        "design-hot 40 °C"
+    ),
+    word!(
+        "mild-night",
+        TEMPERATURE,
+        "the temperature outside on a mild night, when the heater runs at its lowest",
+        "mild-night 8 °C"
+    ),
+    word!("altitude", LENGTH, "how high above the sea it is used", "altitude 0 m .. 620 m"),
+    word!("runs-for", TIME, "how long the heater runs at a stretch", "runs-for 9 h"),
+    word!("snow-depth", LENGTH, "how deep snow, water or mud may lie where the heater runs", "snow-depth 300 mm"),
     word!(
         "used-while",
         many & [form!([Part(Once, &[Choice(R::What, &["parked", "driving", "working"])])])],
-        "when it runs",
+        "when the heater runs: parked, on the road, or at work",
         "used-while parked"
     ),
     word!("drawn-by", TEXT, "who wrote the job", "drawn-by \"drawing office\""),
@@ -480,25 +500,25 @@ const VEHICLE: &[Word] = &[
     word!(
         "rules",
         many & [form!([Part(Once, &[Choice(R::What, &["un-r122", "us-49cfr393", "adr", "boat", "none"])])])],
-        "a body of rules it falls under",
+        "a body of rules that the vehicle falls under",
         "rules un-r122"
     ),
     word!(
         "origin",
         TEXT,
-        "where the axes meet; if unsaid, on the ground below the middle of the front axle",
+        "where the axes meet; if not stated, on the ground below the middle of the front axle",
         "origin \"floor, middle of the bulkhead\""
     ),
     word!(
         "up-from",
         &[form!([Part(Once, &[Choice(R::What, &["ground", "floor"])])])],
-        "what heights are measured from",
+        "the level that heights are measured from",
         "up-from ground"
     ),
     word!(
         "traffic",
         &[form!([Part(Once, &[Choice(R::What, &["keeps-left", "keeps-right"])])])],
-        "which side it drives on, for nearside and offside",
+        "the side of the road it drives on, for nearside and offside",
         "traffic keeps-left"
     ),
     word!(
@@ -510,13 +530,13 @@ const VEHICLE: &[Word] = &[
     word!(
         "second-body-at",
         PLACE,
-        "a corner of the second body's outline, in its own axes",
+        "a corner of the second body's outline, in that body's axes",
         "second-body-at forward 1.2 m, left 1.3 m, up 1 m"
     ),
     word!(
         "second-body-spans",
         PLACE,
-        "how far the second body's outline reaches from that corner, in its own axes",
+        "the size of the second body's outline from that corner, in that body's axes",
         "second-body-spans back 3.6 m, right 2.6 m, up 2.1 m"
     ),
     word!(
@@ -528,11 +548,11 @@ const VEHICLE: &[Word] = &[
     word!(
         "seats",
         &[form!([Part(Once, &[Count(R::Count)])])],
-        "how many seats it has, the driver's with them",
+        "how many seats it has, the driver's included",
         "seats 17"
     ),
-    word!("waterline", LENGTH, "the height of a boat's waterline, in its axes", "waterline 400 mm"),
-    word!("floor-height", LENGTH, "how high the floor is, in the vehicle's axes", "floor-height 620 mm"),
+    word!("waterline", LENGTH, "the height of a boat's waterline, in the boat's axes", "waterline 400 mm"),
+    word!("floor-height", LENGTH, "the height of the floor, in the vehicle's axes", "floor-height 620 mm"),
 ];
 const SPACE: &[Word] = &[
     word!(
@@ -542,17 +562,17 @@ const SPACE: &[Word] = &[
         "use seated"
     ),
     word!("wanted", TEMPERATURE, "the temperature wanted", "wanted 19 °C"),
-    word!("volume", VOLUME, "its volume of air", "volume 17.5 m³"),
+    word!("volume", VOLUME, "the volume of air in it", "volume 17.5 m³"),
     word!(
         "surface",
         many & [form!([Part(Once, &[Label(R::What)]), Part(Once, &[Measure(R::Area, D::Area)])], [LAYERS])],
-        "a surface, its area and its layers from inside out",
+        "a surface; its area, and its layers from inside to outside",
         "surface walls, 21 m², steel 0.9 mm, pe-foam 19 mm"
     ),
     word!(
         "ribs",
         many & [form!([Part(Once, &[Label(R::What)]), Part(Once, &[Measure(R::Share, D::Ratio)])], [LAYERS])],
-        "the share of a surface that is ribs, and their layers from inside out",
+        "the share of a surface that is ribs; their layers from inside to outside",
         "ribs walls, 8 %, plywood 4 mm, pine 19 mm, steel 0.9 mm"
     ),
     word!(
@@ -561,32 +581,32 @@ const SPACE: &[Word] = &[
             [Part(Once, &[Measure(R::Amount, D::Rate)])],
             [Part(Maybe, &[Literal("counted"), Choice(R::By, &["inside", "outside"])])]
         )],
-        "how often an hour its air is changed by leaks, and whether that counts the air inside or outside",
+        "how many times an hour leaks change its air; whether that air is counted as inside or outside air",
         "air-changes 1.2 /h, counted inside"
     ),
     word!(
         "contents",
         &[form!([Part(Once, &[Measure(R::Amount, D::Mass)])])],
-        "the weight of what stands in it and must be warmed too",
+        "the weight of what stands in the space and must be warmed too",
         "contents 120 kg"
     ),
     word!(
         "starts-at",
         TEMPERATURE,
-        "how warm it is when the heater is started; if unsaid, design cold",
+        "how warm the space is when the heater starts; if not stated, design cold",
         "starts-at 5 °C"
     ),
-    word!("heads-at", many PLACE, "where somebody's head lies who sleeps in it", "heads-at back 600 mm, left 300 mm, up 1200 mm"),
+    word!("heads-at", many PLACE, "where the head of somebody who sleeps in the space lies", "heads-at back 600 mm, left 300 mm, up 1200 mm"),
     word!(
         "joined-to",
         many & [form!(
             [Part(Once, &[Name(R::What, SPACES)])],
             [Part(Maybe, &[Literal("by"), Choice(R::By, &["curtain", "door", "opening", "hatch"])])]
         )],
-        "a space whose air it shares",
+        "another space that shares its air with this one",
         "joined-to cab, by curtain"
     ),
-    word!("people", &[form!([Part(Once, &[Count(R::Count)])])], "how many people", "people 2"),
+    word!("people", &[form!([Part(Once, &[Count(R::Count)])])], "how many people are in it", "people 2"),
 ];
 const BATTERY: &[Word] = &[
     word!(
@@ -601,27 +621,32 @@ const BATTERY: &[Word] = &[
             ),
             form!([Part(Once, &[Measure(R::Voltage, D::Voltage), Measure(R::Charge, D::Charge)])]),
         ],
-        "its blocks, their voltage and capacity, and how they are joined",
+        "its blocks, with their voltage and capacity, and how they are joined",
         "made-of 2 x 12 V 95 Ah, in parallel"
     ),
     word!(
         "type",
         &[form!([Part(Once, &[Choice(R::What, &["AGM", "gel", "flooded", "EFB", "LiFePO4"])])])],
-        "its chemistry",
+        "the type of the battery",
         "type AGM"
     ),
-    word!("charge", SHARE, "its state of charge when the heater is started", "charge 80 %"),
+    word!("charge", SHARE, "its state of charge when the heater starts", "charge 80 %"),
     word!(
         "temperature",
         TEMPERATURE,
-        "its own temperature on the coldest morning; if unsaid, design cold",
+        "the battery's own temperature on the coldest morning; if not stated, design cold",
         "temperature -15 °C"
     ),
-    word!("internal-resistance", RESISTANCE, "of the whole battery at 25 °C", "internal-resistance 4 mΩ"),
+    word!(
+        "internal-resistance",
+        RESISTANCE,
+        "internal resistance of the whole battery at 25 °C",
+        "internal-resistance 4 mΩ"
+    ),
     word!(
         "other-load",
         many & [form!([Part(Once, &[Measure(R::Amount, D::Current)])], [Part(Maybe, &[Label(R::What)])])],
-        "a current that it gives to something else all the time",
+        "a current that another load draws all the time",
         "other-load 1.2 A, fridge"
     ),
     word!("keep", SHARE, "the share of its charge that must be left in the morning", "keep 50 %"),
@@ -631,20 +656,20 @@ const BATTERY: &[Word] = &[
             [Part(Once, &[Choice(R::What, &["alternator", "mains", "solar", "nothing"])])],
             [Part(Maybe, &[Measure(R::Current, D::Current)])]
         )],
-        "what charges it, and with which current",
+        "what charges it, and with what current",
         "charged-by alternator, 25 A"
     ),
     word!(
         "read-by",
         &[form!([Part(Once, &[Choice(R::What, &["count", "voltage"])])])],
-        "how its charge is known: by counting what goes in and out, or from its voltage",
+        "how its charge is known: by counting what goes in and out, or by its voltage",
         "read-by count"
     ),
-    word!("warmed", &[form!([])], "it has warmth of its own before it is charged in frost", "warmed"),
+    word!("warmed", &[form!([])], "the battery is heated before it is charged in frost", "warmed"),
     word!(
         "cuts-below",
         &[form!([Part(Once, &[Measure(R::Amount, D::Voltage)])])],
-        "the voltage at which its management, or a battery saver, takes the load off",
+        "the voltage at which its management, or a battery saver, cuts the load off",
         "cuts-below 11 V"
     ),
     word!(
@@ -665,7 +690,7 @@ const TANK: &[Word] = &[
         "fuel diesel winter-1"
     ),
     word!("holds", VOLUME, "how much it holds", "holds 75 L"),
-    word!("reserve", VOLUME, "what stays below the heater's pickup", "reserve 12 L"),
+    word!("reserve", VOLUME, "the fuel that stays below the heater's pickup", "reserve 12 L"),
     word!(
         "feeds",
         &[form!([Part(Once, &[Choice(R::What, &["engine", "heater"])])])],
@@ -676,13 +701,13 @@ const TANK: &[Word] = &[
     word!(
         "standpipe-end",
         LENGTH,
-        "how high above the tank's floor the heater's standpipe ends",
+        "the height above the tank's floor at which the heater's standpipe ends",
         "standpipe-end 60 mm"
     ),
     word!(
         "engine-pickup",
         LENGTH,
-        "how high above the tank's floor the engine's own pickup ends",
+        "the height above the tank's floor at which the engine's own pickup ends",
         "engine-pickup 25 mm"
     ),
     word!(
@@ -702,7 +727,7 @@ const HEATER: &[Word] = &[
     word!(
         "datasheet",
         &[form!([Part(Once, &[FillableName(R::Sheet, KindSet::of(&[Kind::HeaterSheet]))])])],
-        "its type data",
+        "its data sheet",
         "datasheet air-4"
     ),
     word!(
@@ -711,7 +736,12 @@ const HEATER: &[Word] = &[
         "the space it stands in, or outside",
         "in reading-room"
     ),
-    word!("heats", many & [form!([Part(Once, &[Name(R::What, SPACES)])])], "a space it heats", "heats reading-room"),
+    word!(
+        "heats",
+        many & [form!([Part(Once, &[Name(R::What, SPACES)])])],
+        "a space that it heats",
+        "heats reading-room"
+    ),
     word!("warm-end", FACING, "the direction its warm-air end faces", "warm-end forward"),
     word!(
         "fitted-on",
@@ -722,7 +752,7 @@ const HEATER: &[Word] = &[
     word!(
         "sensor",
         &[form!([Part(Once, &[Literal("in"), Name(R::Owner, SPACES)])]), form!([Part(Once, &[Literal("return-air")])]),],
-        "what its controller senses: the air it draws in, or a sensor in a space",
+        "what its controller senses: the air that the heater draws in, or a sensor in a space",
         "sensor return-air"
     ),
     word!("sensor-at", PLACE, "where the sensor in the space is", "sensor-at back 1500 mm, left 300 mm, up 1400 mm"),
@@ -738,12 +768,12 @@ const HEATER: &[Word] = &[
         "how far it leans from upright, or from level along its length",
         "tilt 5°"
     ),
-    word!("glow-pin-room", LENGTH, "the free space in which its glow pin can be drawn out", "glow-pin-room 180 mm"),
-    word!("enclosed", &[form!([])], "it stands in an envelope sealed against the people's space", "enclosed"),
+    word!("glow-pin-room", LENGTH, "the free space for drawing out its glow pin", "glow-pin-room 180 mm"),
+    word!("enclosed", &[form!([])], "it stands in a housing that is sealed against the space for people", "enclosed"),
     word!(
         "notice",
         many & [form!([Part(Once, &[Choice(R::What, TELL_TALES)])])],
-        "a notice or sign that is fitted: its plate to be read as fitted, a tell-tale, how to shut it down",
+        "a notice or sign that is fitted: its plate, readable as fitted; a tell-tale; how to shut the heater down",
         "notice tell-tale"
     ),
     PASSAGE,
@@ -758,7 +788,7 @@ const OPENING: &[Word] = &[
                 &["door", "window", "roof-hatch", "ventilator", "air-inlet", "tail-lift", "service-hatch"]
             )]
         )])],
-        "what sort of opening",
+        "what sort of opening it is",
         "kind door"
     ),
     word!("into", &[form!([Part(Once, &[Name(R::What, SPACES)])])], "the space behind it", "into reading-room"),
@@ -806,7 +836,7 @@ const ALARM: &[Word] = &[
     word!(
         "supplied-by",
         &[form!([Part(Once, &[Choice(R::What, &["own-cell", "vehicle"])])])],
-        "what feeds it",
+        "where its power comes from",
         "supplied-by own-cell"
     ),
     word!("behind", &[form!([Part(Once, &[Label(R::What)])])], "what hangs or stands before it", "behind curtain"),
@@ -824,12 +854,13 @@ const CONCESSION: &[Word] = &[
             form!([Part(Once, &[Choice(R::By, CONCEDED)])]),
             form!([Part(Once, &[Literal("job")])]),
         ],
-        "a thing that takes part, said as its header says it; in a file that jobs follow, a kind without a name means every block of that kind",
+        "a block that the concession covers, written as its header; in a file that jobs follow, a kind without a name \
+         means every block of that kind",
         "on warm-air cab"
     ),
     word!("because", TEXT, "the reason", "because \"screen outlet is for demisting only\""),
     word!("by", TEXT, "who grants it", "by \"workshop foreman\""),
-    word!("until", &[form!([Part(Once, &[Date(R::What)])])], "the last day it holds", "until 2027-03-31"),
+    word!("until", &[form!([Part(Once, &[Date(R::What)])])], "the last day on which it holds", "until 2027-03-31"),
     NOTE,
 ];
 /// The blocks that a concession, an opening in a kit or a practice can speak of: all that are described but the job.
@@ -911,7 +942,7 @@ const KIT: &[Word] = &[
             asked!("share", Ratio),
             form!([Part(Once, &[Label(R::What)]), Part(Once, &[Choice(R::By, ASKED_THINGS)])]),
         ],
-        "a value or a thing that whoever fits the kit must give, with its bounds and what is usual",
+        "a value or a thing that each job that fits the kit must give; its bounds, and its usual value",
         "asks tank-run, length 1 m .. 6 m, usually 4.5 m"
     ),
     word!(
@@ -920,7 +951,7 @@ const KIT: &[Word] = &[
             form!([Part(Once, &[Choice(R::By, CONCEDED), Name(R::What, ANYTHING)])], [Part(Many, &[Label(R::Owner)])]),
             form!([Part(Once, &[Choice(R::By, CONCEDED)])], [Part(Many, &[Label(R::Owner)])]),
         ],
-        "a block of the kit that a job may change, or some of its words alone",
+        "a block of the kit that a job may change, whole or in the words named",
         "open cable supply, size"
     ),
 ];
@@ -934,7 +965,7 @@ pub static ANSWER: Word = word!(
 const CHANGE: &[Word] = &[word!(
     "without",
     many & [form!([Part(Once, &[Label(R::What)])])],
-    "a property of the kit's block that this job does without",
+    "a property of the kit's block that this job leaves out",
     "without silencer"
 )];
 /// The headers that `usual` and `change` can speak of.
@@ -960,7 +991,7 @@ const PRACTICE: &[Word] = &[
     word!(
         "level",
         many & [form!([Part(Once, &[Rule(R::Rule)]), Part(Once, &[Choice(R::By, &["error", "warning"])])])],
-        "raises how grave the findings of a rule are",
+        "makes the findings of a rule more severe",
         "level exhaust-end-at-tail, error"
     ),
     word!(
@@ -978,7 +1009,7 @@ const PRACTICE: &[Word] = &[
             )]),
             form!([Part(Once, &[Choice(R::What, CONCEDED)])]),
         ],
-        "a block that each job must have, or have for each heater",
+        "a block that each job must have, or must have for each heater",
         "requires return-air of each heater"
     ),
     NOTE,
@@ -994,7 +1025,7 @@ const STOCK: &[Word] = &[
             form!([Part(Once, &[Measure(R::Amount, D::Length)])], [Part(Many, &[Measure(R::Amount, D::Length)])]),
             form!([Part(Once, &[Measure(R::Amount, D::Current)])], [Part(Many, &[Measure(R::Amount, D::Current)])]),
         ],
-        "the sizes the workshop carries",
+        "the sizes that the workshop carries",
         "sizes 2.5 mm², 4 mm², 6 mm²"
     ),
     NOTE,
@@ -1007,7 +1038,7 @@ const TABLE: &[Word] = &[
     word!(
         "fits",
         &[form!([Part(Once, &[Name(R::What, KITS), Literal("as"), Label(R::Owner)])])],
-        "the kit that the job of each row is made from, and what it is called there",
+        "the kit that the job of each row is made from, and its name in the job",
         "fits bunk-24 as bunk"
     ),
     word!(
@@ -1031,14 +1062,14 @@ const TABLE: &[Word] = &[
                 [IN_UNIT]
             ),
         ],
-        "a column by its heading, what its cells say, and the unit they are in",
+        "a column, by its heading; what its cells state, and their unit",
         "column \"Tank run\", answer tank-run, in m"
     ),
     word!("file-names", TEXT, "the heading of the column that names the files", "file-names \"Order\""),
     word!(
         "decimal",
         &[form!([Part(Once, &[Choice(R::What, &["point", "comma"])])])],
-        "the decimal sign of the table's numbers; a point where it is not said",
+        "the decimal sign of the numbers in the table; if not stated, a point",
         "decimal comma"
     ),
     NOTE,
@@ -1061,7 +1092,7 @@ const HEATER_SHEET: &[Word] = &[
     word!(
         "burns",
         &[form!([Part(Once, &[Choice(R::What, &["diesel", "petrol"])])])],
-        "the fuel it is built for",
+        "the fuel that it is built for",
         "burns diesel"
     ),
     word!(
@@ -1079,7 +1110,7 @@ const HEATER_SHEET: &[Word] = &[
     word!(
         "supply",
         &[form!([Part(Once, &[Measure(R::Amount, D::Voltage)])])],
-        "the system voltage it is built for",
+        "the system voltage that it is built for",
         "supply 12 V"
     ),
     word!(
@@ -1088,7 +1119,7 @@ const HEATER_SHEET: &[Word] = &[
             [Part(Once, &[Measure(R::Amount, D::Voltage)])],
             [Part(Maybe, &[Literal("trips"), Literal("after"), Measure(R::Duration, D::Time)])]
         )],
-        "the window of voltage at its terminals, and how long it bears to be outside it",
+        "the lowest and highest voltage allowed at its terminals, and how soon it stops outside them",
         "voltage 10.2 V .. 15.5 V, trips after 15 s"
     ),
     word!(
@@ -1109,59 +1140,59 @@ const HEATER_SHEET: &[Word] = &[
             Part(Once, &[Measure(R::Flow, D::VolumeFlow), Literal("no"), Literal("duct")]),
             Part(Maybe, &[Measure(R::Pressure, D::Pressure), Literal("blocked")])
         ])],
-        "its fan: flow without duct, pressure when blocked",
+        "its fan: flow without duct, and pressure when blocked",
         "fan 150 m³/h no duct, 190 Pa blocked"
     ),
     word!(
         "exhaust-limit",
         LENGTH_AND_BENDS,
-        "the longest exhaust, the sum of its bends, the shortest",
+        "the longest exhaust allowed, the largest sum of its bends, and the shortest exhaust",
         "exhaust-limit 2 m, bends 270°"
     ),
     word!(
         "combustion-air-limit",
         LENGTH_AND_BENDS,
-        "the longest combustion-air hose and the sum of its bends",
+        "the longest combustion-air hose allowed, and the largest sum of its bends",
         "combustion-air-limit 2 m, bends 270°"
     ),
     word!(
         "warm-air-limit",
         LENGTH_AND_BENDS,
-        "the longest way of warm air from heater to outlet",
+        "the longest way allowed for warm air, from heater to outlet",
         "warm-air-limit 6 m, bends 360°"
     ),
-    word!("return-air-limit", LENGTH_AND_BENDS, "the longest return-air duct", "return-air-limit 3 m"),
+    word!("return-air-limit", LENGTH_AND_BENDS, "the longest return-air duct allowed", "return-air-limit 3 m"),
     word!(
         "suction-limit",
         LENGTH_AND_LIFT,
-        "the longest line from tank to pump, and the highest lift",
+        "the longest line allowed from tank to pump, and the highest lift",
         "suction-limit 2 m, lift 500 mm"
     ),
     word!(
         "pressure-limit",
         LENGTH_AND_LIFT,
-        "the longest line from pump to heater, and the highest rise",
+        "the longest line allowed from pump to heater, and the highest rise",
         "pressure-limit 5 m, lift 1.5 m"
     ),
     word!(
         "suction-pressure",
         &[form!([Part(Once, &[Measure(R::Amount, D::Pressure)])])],
-        "the deepest suction its pump can draw",
+        "the deepest suction that its pump can draw",
         "suction-pressure 10 kPa"
     ),
     word!(
         "delivery-pressure",
         &[form!([Part(Once, &[Measure(R::Amount, D::Pressure)])])],
-        "the highest pressure its pump can deliver against",
+        "the highest pressure that its pump can deliver against",
         "delivery-pressure 40 kPa"
     ),
     word!(
         "pump-tilt",
         &[form!([Part(Once, &[Measure(R::Amount, D::Angle)])])],
-        "the tilt its pump may have, outlet up",
+        "the tilt that its pump may have, outlet up",
         "pump-tilt 15° .. 90°"
     ),
-    word!("dose", VOLUME, "what its pump delivers a stroke", "dose 0.03 mL"),
+    word!("dose", VOLUME, "how much its pump delivers in one stroke", "dose 0.03 mL"),
     word!(
         "exhaust-clear-of",
         many & [form!([Part(
@@ -1184,13 +1215,13 @@ const HEATER_SHEET: &[Word] = &[
                 Measure(R::Distance, D::Length)
             ]
         )])],
-        "the least distance of its exhaust from something",
+        "the least distance allowed between its exhaust and something else",
         "exhaust-clear-of combustion-air 300 mm"
     ),
     word!(
         "harness",
         many & [form!([Part(Once, &[Label(R::What)]), Part(Once, &[Measure(R::Distance, D::Length)])])],
-        "a branch of its supplied harness and its length",
+        "a branch of its supplied harness; its length",
         "harness fuel-pump, 15 ft"
     ),
     word!(
@@ -1221,72 +1252,72 @@ const HEATER_SHEET: &[Word] = &[
                 Part(Maybe, &[Literal("facing"), Direction(R::Facing)])
             ]
         )],
-        "a port, from the heater's middle with the warm end forward, and the way it faces",
+        "a port: its place from the heater's middle, with the warm end forward, and the way it faces",
         "port exhaust left 40 mm, down 60 mm, facing down"
     ),
-    word!("spans", PLACE, "its body, in its own axes", "spans forward 310 mm, left 115 mm, up 122 mm"),
-    word!("altitude", LENGTH, "how high it may be used", "altitude 0 m .. 1500 m"),
+    word!("spans", PLACE, "the size of its body, in its own axes", "spans forward 310 mm, left 115 mm, up 122 mm"),
+    word!("altitude", LENGTH, "how high above the sea it may be used", "altitude 0 m .. 1500 m"),
     word!(
         "corrects-altitude",
         &[form!([])],
         "where the air is thin it meters less fuel, by itself or by a kit that is fitted",
         "corrects-altitude"
     ),
-    word!("fuse", &[form!([Part(Once, &[Measure(R::Current, D::Current)])])], "the fuse it asks for", "fuse 20 A"),
+    word!("fuse", &[form!([Part(Once, &[Measure(R::Current, D::Current)])])], "the fuse that it needs", "fuse 20 A"),
     word!(
         "senses",
         &[form!([Part(Once, &[Choice(R::What, &["return-air", "remote"])])])],
-        "where its controller measures",
+        "where its controller measures the temperature",
         "senses return-air"
     ),
-    word!("set-range", TEMPERATURE, "what its thermostat can be set to", "set-range 10 °C .. 35 °C"),
+    word!("set-range", TEMPERATURE, "the temperatures that its thermostat can be set to", "set-range 10 °C .. 35 °C"),
     word!(
         "excess-air",
         &[form!([Part(Once, &[Measure(R::Amount, D::Ratio)])])],
-        "excess air of its burner",
+        "the excess air of its burner",
         "excess-air 40 % .. 90 %"
     ),
     word!(
         "below-lowest",
         &[form!([Part(Once, &[Choice(R::What, &["stops", "runs-on"])])])],
-        "what it does when less than its lowest output is wanted",
+        "what it does when the room needs less than its lowest output",
         "below-lowest stops"
     ),
     word!(
         "restart-below",
         &[form!([Part(Once, &[Measure(R::Amount, D::TemperatureDifference)])])],
-        "how far the room cools below the set-point before it starts again",
+        "how far the room cools below the set-point before the heater starts again",
         "restart-below 2 K"
     ),
     word!(
         "least-air-flow",
         &[form!([Part(Once, &[Measure(R::Amount, D::VolumeFlow)])])],
-        "the smallest flow of warm air it bears at full output",
+        "the smallest flow of warm air that it needs at full output",
         "least-air-flow 60 m³/h"
     ),
     word!("overheats", TEMPERATURE, "the temperature of its warm air at which its guard stops it", "overheats 130 °C"),
     word!(
         "duct-pressure",
         &[form!([Part(Once, &[Measure(R::Amount, D::Pressure)])])],
-        "the most resistance that warm air and return air together may have",
+        "the highest resistance allowed for warm air and return air together",
         "duct-pressure 120 Pa"
     ),
     word!(
         "combustion-pressure",
         &[form!([Part(Once, &[Measure(R::Amount, D::Pressure)])])],
-        "the most resistance that combustion air and exhaust together may have",
+        "the highest resistance allowed for combustion air and exhaust together",
         "combustion-pressure 200 Pa"
     ),
     word!(
         "exhaust-temperature",
         TEMPERATURE,
-        "the exhaust's temperature at its port, at full output",
+        "the temperature of the exhaust at its port, at full output",
         "exhaust-temperature 380 °C"
     ),
     word!(
         "exhaust-and-air-limit",
         LENGTH_AND_BENDS,
-        "the longest exhaust and combustion air together, and the sum of their bends",
+        "the longest way allowed for exhaust and combustion air together, and the largest sum of their bends",
         "exhaust-and-air-limit 3 m, bends 360°"
     ),
     word!(
@@ -1295,10 +1326,10 @@ const HEATER_SHEET: &[Word] = &[
             Once,
             &[Choice(R::What, &["exhaust-silencer", "intake-silencer", "drain-hole", "strainer", "water-trap"])]
         )])],
-        "something it must not be fitted without",
+        "something that must be fitted with it",
         "asks-for intake-silencer"
     ),
-    word!("bears-cut-after", TIME, "how soon after stopping its feed may be cut", "bears-cut-after 40 s"),
+    word!("bears-cut-after", TIME, "how soon its feed may be cut after it has stopped", "bears-cut-after 40 s"),
     word!(
         "fitted-on",
         many & [form!([Part(Once, &[Choice(R::What, &["floor", "wall", "ceiling"])])])],
@@ -1306,12 +1337,17 @@ const HEATER_SHEET: &[Word] = &[
         "fitted-on floor"
     ),
     word!("tilt", &[form!([Part(Once, &[Measure(R::Amount, D::Angle)])])], "how far it may lean", "tilt 0° .. 15°"),
-    word!("glow-pin-room", LENGTH, "the free space that drawing its glow pin takes", "glow-pin-room 160 mm"),
-    word!("pump-bears", TEMPERATURE, "the air its dosing pump bears", "pump-bears -40 °C .. 20 °C"),
+    word!("glow-pin-room", LENGTH, "the free space that it takes to draw out its glow pin", "glow-pin-room 160 mm"),
+    word!(
+        "pump-bears",
+        TEMPERATURE,
+        "the air temperatures that its dosing pump can take",
+        "pump-bears -40 °C .. 20 °C"
+    ),
     word!(
         "coolant-flow",
         &[form!([Part(Once, &[Measure(R::Amount, D::VolumeFlow)])])],
-        "the flow of coolant it needs",
+        "the flow of coolant that it needs",
         "coolant-flow 8 L/min .. 20 L/min"
     ),
     NOTE,
@@ -1321,14 +1357,14 @@ const TUBE_SHEET: &[Word] = &[
     word!("made-of", TEXT, "what it is made of", "made-of \"aluminium and paper\""),
     word!("bore", LENGTH, "inside diameter", "bore 60 mm"),
     word!("outside", LENGTH, "outside diameter", "outside 63 mm"),
-    word!("bend-radius", LENGTH, "the tightest bend, to the middle line", "bend-radius 90 mm"),
-    word!("roughness", LENGTH, "roughness of its inside wall", "roughness 0.9 mm"),
-    word!("bears", TEMPERATURE, "the temperatures it bears", "bears -40 °C .. 140 °C"),
+    word!("bend-radius", LENGTH, "the tightest bend allowed, measured to the middle line", "bend-radius 90 mm"),
+    word!("roughness", LENGTH, "the roughness of its inside wall", "roughness 0.9 mm"),
+    word!("bears", TEMPERATURE, "the temperatures that it can take", "bears -40 °C .. 140 °C"),
     NOTE,
 ];
 const CABLE_SHEET: &[Word] = &[
     word!("size", &[form!([Part(Once, &[Measure(R::Amount, D::Conductor)])])], "conductor size", "size 4 mm²"),
-    word!("insulation", TEMPERATURE, "the temperature its insulation is rated for", "insulation 105 °C"),
+    word!("insulation", TEMPERATURE, "the highest temperature that its insulation is rated for", "insulation 105 °C"),
     word!("outside", LENGTH, "outside diameter", "outside 3.7 mm"),
     word!(
         "resistance",
@@ -1341,19 +1377,19 @@ const CABLE_SHEET: &[Word] = &[
 const FUSE_SHEET: &[Word] = &[
     word!("rating", &[form!([Part(Once, &[Measure(R::Amount, D::Current)])])], "rated current", "rating 20 A"),
     word!("type", &[form!([Part(Once, &[Choice(R::What, FUSE_TYPES)])])], "its type", "type blade"),
-    word!("resistance", RESISTANCE, "cold resistance", "resistance 3.4 mΩ"),
-    word!("holder", RESISTANCE, "resistance of its holder's contacts", "holder 2 mΩ"),
+    word!("resistance", RESISTANCE, "its resistance when cold", "resistance 3.4 mΩ"),
+    word!("holder", RESISTANCE, "the resistance of its holder's contacts", "holder 2 mΩ"),
     word!(
         "holder-bears",
         &[form!([Part(Once, &[Measure(R::Amount, D::Current)])])],
-        "the current its holder is built for",
+        "the current that its holder is made for",
         "holder-bears 30 A"
     ),
     NOTE,
 ];
 const FILE_LINES: &[Word] = &[
     word!("trialfit", &[form!([Part(Once, &[Count(R::Count)])])], "the edition of the language", "trialfit 1"),
-    word!("follows", many TEXT, "a file whose sheets and house rules this one uses", "follows \"workshop/vans.trialfit\""),
+    word!("follows", many TEXT, "a file whose data sheets and house rules this file uses", "follows \"workshop/vans.trialfit\""),
 ];
 
 pub(super) static FILE: KindWords = KindWords {
@@ -1378,7 +1414,14 @@ macro_rules! kind {
 /// Every kind, in the order of [`Kind`].
 pub static KINDS: &[KindWords] = &[
     FILE,
-    kind!(Job, "job", Title, "the job: what it is and what it must bear", "job \"Mobile library 3\"", [JOB]),
+    kind!(
+        Job,
+        "job",
+        Title,
+        "the job: its title, and the conditions that the install must stand",
+        "job \"Mobile library 3\"",
+        [JOB]
+    ),
     kind!(Vehicle, "vehicle", Name, "the vehicle and its axes", "vehicle van-3", [VEHICLE, PLACED]),
     kind!(Space, "space", Name, "a space that is heated or that people use", "space reading-room", [SPACE, PLACED]),
     kind!(Battery, "battery", Name, "a battery", "battery house", [BATTERY, PLACED]),
@@ -1404,7 +1447,7 @@ pub static KINDS: &[KindWords] = &[
         ReturnAir,
         "return-air",
         OfHeater,
-        "the return air, walked from the heater to where it draws",
+        "the return air, walked from the heater to the place where it draws",
         "return-air of reader",
         [RETURN_AIR, OPEN_LEGS, WALK]
     ),
@@ -1452,25 +1495,33 @@ pub static KINDS: &[KindWords] = &[
         KeepClear,
         "keep-clear",
         Name,
-        "something heat or exhaust must stay away from",
+        "something that heat or exhaust must stay away from",
         "keep-clear brake-pipe",
         [KEEP_CLEAR, LEGS, WALK]
     ),
     kind!(Alarm, "alarm", Name, "an alarm", "alarm bunk-co", [ALARM, PLACED]),
-    kind!(Concession, "concession", Rule, "a rule set aside, in writing", "concession suction-line-long", [CONCESSION]),
-    kind!(Stock, "stock", StockOf, "sizes the workshop carries", "stock cable", [STOCK]),
-    kind!(HeaterSheet, sheet "heater", "type data of a heater", "datasheet heater air-4", [HEATER_SHEET]),
-    kind!(HoseSheet, sheet "hose", "type data of a hose", "datasheet hose air-25", [TUBE_SHEET]),
-    kind!(PipeSheet, sheet "pipe", "type data of a pipe", "datasheet pipe flue-24", [TUBE_SHEET]),
-    kind!(DuctSheet, sheet "duct", "type data of a duct", "datasheet duct duct-60", [TUBE_SHEET]),
-    kind!(LineSheet, sheet "line", "type data of a fuel line", "datasheet line line-2", [TUBE_SHEET]),
-    kind!(CableSheet, sheet "cable", "type data of a cable", "datasheet cable red-4", [CABLE_SHEET]),
-    kind!(FuseSheet, sheet "fuse", "type data of a fuse", "datasheet fuse blade-20", [FUSE_SHEET]),
+    kind!(
+        Concession,
+        "concession",
+        Rule,
+        "a rule that is set aside in writing",
+        "concession suction-line-long",
+        [CONCESSION]
+    ),
+    kind!(Stock, "stock", StockOf, "the sizes that the workshop carries", "stock cable", [STOCK]),
+    kind!(HeaterSheet, sheet "heater", "data sheet of a heater", "datasheet heater air-4", [HEATER_SHEET]),
+    kind!(HoseSheet, sheet "hose", "data sheet of a hose", "datasheet hose air-25", [TUBE_SHEET]),
+    kind!(PipeSheet, sheet "pipe", "data sheet of a pipe", "datasheet pipe flue-24", [TUBE_SHEET]),
+    kind!(DuctSheet, sheet "duct", "data sheet of a duct", "datasheet duct duct-60", [TUBE_SHEET]),
+    kind!(LineSheet, sheet "line", "data sheet of a fuel line", "datasheet line line-2", [TUBE_SHEET]),
+    kind!(CableSheet, sheet "cable", "data sheet of a cable", "datasheet cable red-4", [CABLE_SHEET]),
+    kind!(FuseSheet, sheet "fuse", "data sheet of a fuse", "datasheet fuse blade-20", [FUSE_SHEET]),
     kind!(
         Kit,
         "kit",
         Name,
-        "a standard install: what it is made for, what it asks for, what is open to change; the blocks below belong to it",
+        "a standard install: what it is made for, what it asks for, and what a job may change; the blocks below \
+         belong to it",
         "kit bunk-24",
         [KIT, JOB]
     ),
@@ -1478,7 +1529,8 @@ pub static KINDS: &[KindWords] = &[
         Fit,
         "fit",
         KitAs,
-        "a kit fitted: its heater takes the name behind `as`, and the lines below answer what the kit asks for",
+        "a kit that this job fits: its heater takes the name after `as`, and the lines below answer what the kit asks \
+         for",
         "fit bunk-24 as bunk",
         [NOTES]
     ),
@@ -1486,7 +1538,7 @@ pub static KINDS: &[KindWords] = &[
         Usual,
         "usual",
         KindAlone,
-        "what is usual for a kind: its lines, in the words of that kind, count wherever a block of it does not say otherwise",
+        "what is usual for a kind of block: these lines hold wherever a block of that kind does not say otherwise",
         "usual cable",
         [NOTES]
     ),
@@ -1503,7 +1555,7 @@ pub static KINDS: &[KindWords] = &[
         Practice,
         "practice",
         Title,
-        "what a workshop asks of every job that follows its file, beyond the rules",
+        "what a workshop asks of every job that follows its file, on top of the rules",
         "practice \"Northern workshops\"",
         [PRACTICE]
     ),

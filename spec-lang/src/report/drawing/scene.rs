@@ -275,7 +275,9 @@ impl<'a> Gatherer<'a> {
         };
         match vehicle.outline {
             Some(area) => self.put(None, *header, thing(area, reads)),
-            None => self.lack(*header, &reads, "it does not say where it is and how far it reaches: `at`, `spans`"),
+            None => {
+                self.lack(*header, &reads, "it does not state where it is and how large it is: write `at` and `spans`")
+            }
         }
         if let (Some(name), Some(area)) = (vehicle.second_body.get(), vehicle.second_outline) {
             self.put(Some(name), *header, thing(area, format!("second-body {name}")));
@@ -299,7 +301,11 @@ impl<'a> Gatherer<'a> {
                     };
                     self.put(space.body.as_ref(), space.header, thing);
                 }
-                None => self.lack(space.header, &says, "it does not say where it is: `at` one corner, and `spans`"),
+                None => self.lack(
+                    space.header,
+                    &says,
+                    "it does not state where it is: write `at` for one corner, and `spans`",
+                ),
             }
             for (spot, place) in &space.heads {
                 self.point(
@@ -348,7 +354,7 @@ impl<'a> Gatherer<'a> {
         for (class, name, header, area, spot, body) in batteries.chain(tanks) {
             let says = format!("{class} {name}");
             let Some((area, reach)) = area else {
-                self.lack(header, &says, "it does not say where it is: `at`");
+                self.lack(header, &says, "it does not state where it is: write `at`");
                 continue;
             };
             // A point's doubt is known axis by axis; that of a box only as a reach.
@@ -368,7 +374,7 @@ impl<'a> Gatherer<'a> {
             let kind = opening.kind.get().copied().unwrap_or("opening");
             let says = format!("opening {}", opening.name);
             let Some((area, reach)) = opening.area else {
-                self.lack(opening.header, &says, "it does not say where it is: `at`");
+                self.lack(opening.header, &says, "it does not state where it is: write `at`");
                 continue;
             };
             let label =
@@ -399,7 +405,7 @@ impl<'a> Gatherer<'a> {
                     };
                     self.put(body, alarm.header, thing);
                 }
-                None => self.lack(alarm.header, &says, "it does not say where it hangs: `at`"),
+                None => self.lack(alarm.header, &says, "it does not state where it hangs: write `at`"),
             }
         }
     }
@@ -409,7 +415,7 @@ impl<'a> Gatherer<'a> {
         let Some(heater) = job.heaters.get(number) else { return };
         let says = format!("heater {}", heater.name);
         let Some(spot) = heater.spot else {
-            self.lack(heater.header, &says, "it does not say where its middle is: `at`");
+            self.lack(heater.header, &says, "it does not state where its middle is: write `at`");
             return;
         };
         let place = self.block(heater.header);
@@ -436,7 +442,7 @@ impl<'a> Gatherer<'a> {
         if run.kind == Kind::KeepClear && !run.said.spans.is_empty() {
             let says = label.clone();
             let Some(corner) = run.walk.start else {
-                self.lack(run.header, &says, "it does not say where it starts: `at`");
+                self.lack(run.header, &says, "it does not state where it starts: write `at`");
                 return;
             };
             let (way, doubt) = job.axes.way(&run.said.spans);
@@ -463,9 +469,9 @@ impl<'a> Gatherer<'a> {
         let drawn = !line.legs.is_empty() || !line.marks.is_empty();
         if run.walk.stretches.is_empty() {
             if let Some(Draws::FromOutside(_)) = &run.said.draws {
-                lost.push("where outside it draws its air is not said".to_string());
+                lost.push("it does not state where outside it draws its air".to_string());
             } else if !drawn {
-                lost.push(start_lacks(job, run).unwrap_or_else(|| "it states no way".to_string()));
+                lost.push(start_lacks(job, run).unwrap_or_else(|| "it states no route".to_string()));
             }
         }
         if !lost.is_empty() {
@@ -495,7 +501,7 @@ impl<'a> Gatherer<'a> {
             match &step.met {
                 Met::At(_) => because = None,
                 Met::Run(..) => unmeasured.push(format!("`{}`", text())),
-                Met::Gap => told = Some(format!("`{}` is not understood", text())),
+                Met::Gap => told = Some(format!("`{}` cannot be read", text())),
                 _ => {}
             }
             let unsaid = matches!(step.met, Met::Run(..));
@@ -520,7 +526,7 @@ impl<'a> Gatherer<'a> {
                 }
             }
             if missing {
-                let reason = because.clone().unwrap_or_else(|| format!("where `{}` starts is not known", text()));
+                let reason = because.clone().unwrap_or_else(|| format!("nobody knows where `{}` starts", text()));
                 if !reason.is_empty() && lost.last() != Some(&reason) {
                     lost.push(reason);
                 }
@@ -688,22 +694,24 @@ fn half_body(job: &Job, number: usize, heater: &Heater) -> Vector {
 /// Why nobody knows where a run starts.
 fn start_lacks(job: &Job, run: &Run) -> Option<String> {
     let says = |kind: &str, name: Option<&String>| {
-        name.map(|name| format!("`{kind} {}`, where it starts, does not say where it is: `at`", one_line(name)))
+        name.map(|name| {
+            format!("it starts at `{kind} {}`, which does not state where it is: write `at`", one_line(name))
+        })
     };
     match &run.start {
         _ if run.walk.start.is_some() => None,
         Start::Heater => {
             let heater = run.heater.and_then(|heater| job.heaters.get(heater));
             says("heater", heater.map(|heater| &heater.name))
-                .or_else(|| Some("the heater that it starts at is not in this job".to_string()))
+                .or_else(|| Some("its heater is not in this job".to_string()))
         }
         Start::Tank(tank) => says("tank", job.tanks.get(*tank).map(|tank| &tank.name)),
         Start::Battery(battery) => says("battery", job.batteries.get(*battery).map(|battery| &battery.name)),
         Start::Tee(from, tee) => {
             let from = job.runs.get(*from).map_or(String::new(), |run| job.reads(run));
-            Some(format!("where the tee `{}` of `{}` is, nobody knows", one_line(tee), one_line(&from)))
+            Some(format!("nobody knows where tee `{}` of `{}` is", one_line(tee), one_line(&from)))
         }
-        Start::Nowhere => Some("it does not say where it starts: `at`".to_string()),
+        Start::Nowhere => Some("it does not state where it starts: write `at`".to_string()),
     }
 }
 
@@ -711,7 +719,7 @@ fn start_lacks(job: &Job, run: &Run) -> Option<String> {
 fn key_of(run: &Run) -> String {
     let mut parts = Vec::new();
     if let Some(Draws::AtHeater(..)) = &run.said.draws {
-        parts.push("drawn in at the heater itself".to_string());
+        parts.push("air drawn in at the heater itself".to_string());
     }
     if let Some(length) = run.walk.length.filter(|_| !run.walk.stretches.is_empty()) {
         let unit = length_unit(unit_or(run.walk.unit, "m"), length.high);

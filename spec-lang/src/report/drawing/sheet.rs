@@ -50,7 +50,7 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene<'_>, name: &str, wanted: &
         sheet.body(number, body, &scene.findings);
     }
     if scene.bodies.is_empty() {
-        sheet.say("nothing is drawn: no block of this job says where it is (`at`, in the words forward, back, left, right, up, down)", 0);
+        sheet.say("nothing is drawn, because no block of this job states where it is (`at`, with forward, back, left, right, up, down)", 0);
     }
     if !scene.bodies.is_empty() {
         sheet.say(SIGNS, 0);
@@ -744,7 +744,7 @@ impl Sheet<'_> {
         let mut locator = Locator::new(self.analysis);
         for (at, finding) in scene.findings.iter().enumerate() {
             let line = locator.start(finding.place).line;
-            let off = if scene.on_sheet.get(at) == Some(&true) { "" } else { "; it lies nowhere on this sheet" };
+            let off = if scene.on_sheet.get(at) == Some(&true) { "" } else { "; its place is not on this sheet" };
             let elsewhere = if finding.place.file == self.analysis.file { "" } else { " of a file that it follows" };
             let says = format!("{}: {} (line {line}{elsewhere}{off})", finding.severity.word(), finding.title);
             self.element("g", "found", finding.place, "");
@@ -782,7 +782,7 @@ impl Sheet<'_> {
         self.out.push_str("<g class=\"caution\" font-weight=\"bold\">\n");
         self.say(
             &format!(
-                "drawn from what the job says, not from the vehicle: measure before anything is drilled; {CAUTION}"
+                "drawn from what the job says, not from the vehicle. Measure before you drill. {CAUTION} Carbon monoxide kills."
             ),
             10,
         );
