@@ -8,9 +8,9 @@
 ;;; Commentary:
 
 ;; Colours, indentation and comments of `.trialfit' files, the language server for eglot, and a job's drawing.  What the
-;; language means is the server's business; nothing is judged here.
+;; language means is the server's business.  Nothing is judged here.
 ;;
-;; A text without findings is not an approval: the heater maker's instructions, local codes and licensed practice come
+;; A text without findings is not an approval.  The heater maker's instructions, local codes and licensed practice come
 ;; first.
 
 ;;; Code:
@@ -182,7 +182,7 @@ half-typed line will be nobody knows."
 
 (defun trialfit-drawing--ask (buffer)
   "Ask the server for the drawing of the current buffer, to be shown in BUFFER."
-  (let ((server (or (eglot-current-server) (user-error "No language server serves this buffer: `M-x eglot'")))
+  (let ((server (or (eglot-current-server) (user-error "No language server serves this buffer: start it with `M-x eglot'")))
         (window (get-buffer-window buffer t)))
     (jsonrpc-async-request
      server :trialfit/drawing
@@ -215,7 +215,7 @@ half-typed line will be nobody knows."
   (interactive)
   (require 'eglot)
   (unless (eglot-current-server)
-    (user-error "No language server serves this buffer: `M-x eglot'"))
+    (user-error "No language server serves this buffer: start it with `M-x eglot'"))
   (let ((buffer (get-buffer-create (trialfit-drawing--buffer))))
     (with-current-buffer buffer
       (unless (derived-mode-p 'trialfit-drawing-mode)

@@ -139,3 +139,68 @@ fn every_file_opens_by_saying_what_lives_in_it() {
     }
     assert!(silent.is_empty(), "{}", silent.join("\n"));
 }
+
+/// The files that belong to the project: what git follows or would follow; without git, all below the project but what
+/// is built or installed there.
+fn project_files() -> Vec<PathBuf> {
+    let listed = std::process::Command::new("git")
+        .args(["ls-files", "-z", "--cached", "--others", "--exclude-standard"])
+        .current_dir(project())
+        .output();
+    match listed {
+        Ok(listed) if listed.status.success() && !listed.stdout.is_empty() => String::from_utf8_lossy(&listed.stdout)
+            .split('\0')
+            .filter(|name| !name.is_empty())
+            .map(PathBuf::from)
+            .collect(),
+        _ => {
+            let mut files = Vec::new();
+            let mut folders = vec![project()];
+            while let Some(folder) = folders.pop() {
+                for entry in std::fs::read_dir(&folder).expect("a folder") {
+                    let path = entry.expect("an entry").path();
+                    let name = path.file_name().unwrap_or_default();
+                    if path.is_dir() {
+                        if name != "target" && name != "node_modules" && name != ".git" {
+                            folders.push(path);
+                        }
+                    } else {
+                        files.push(path.strip_prefix(project()).expect("below the project").to_path_buf());
+                    }
+                }
+            }
+            files
+        }
+    }
+}
+
+/// Whether a text says the name that the project once had: in any letter case, in one word or in two.
+fn says_the_old_name(text: &str) -> bool {
+    let text = text.to_lowercase();
+    text.match_indices("dry").any(|(at, first)| {
+        let rest = &text[at + first.len()..];
+        let gap = rest.find(|letter: char| !letter.is_whitespace() && !"-_".contains(letter)).unwrap_or(rest.len());
+        // What is far off is another sentence.
+        gap <= 3 && rest[gap..].starts_with("fit")
+    })
+}
+
+#[test]
+fn nothing_of_the_old_name_is_left() {
+    for (first, second) in [("dry", "fit"), ("Dry", "Fit"), ("DRY-", "FIT"), ("a dry ", "fit"), ("dry\n", "fit")] {
+        assert!(says_the_old_name(&format!("{first}{second}")), "{first}{second}");
+    }
+    assert!(!says_the_old_name("a trial fit, in a dry room; it will fit"));
+    let files = project_files();
+    assert!(files.iter().any(|path| path.ends_with("README.md")), "the project's files are found");
+    let mut left = Vec::new();
+    for path in files {
+        let name = path.display().to_string();
+        // A file that git still lists and that is gone says nothing.
+        let Ok(bytes) = std::fs::read(project().join(&path)) else { continue };
+        if says_the_old_name(&name) || says_the_old_name(&String::from_utf8_lossy(&bytes)) {
+            left.push(name);
+        }
+    }
+    assert!(left.is_empty(), "the project's old name stands in\n{}", left.join("\n"));
+}

@@ -51,11 +51,11 @@ export function readFigures(text: string): FiguresDocument | string {
   try {
     read = JSON.parse(text);
   } catch {
-    return "the command did not answer with figures";
+    return "the `trialfit` command gave no figures: is `trialfit.path` the right command?";
   }
   const document = read as FiguresDocument;
   if (document?.form !== "trialfit.figures") {
-    return "the command did not answer with figures";
+    return "the `trialfit` command gave no figures: is `trialfit.path` the right command?";
   }
   if (document.version !== 1) {
     return `the command writes version ${document.version} of its figures, this extension reads version 1`;

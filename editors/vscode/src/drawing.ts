@@ -31,7 +31,7 @@ export class Drawing extends Beside<DrawingDocument> {
       name: "drawing",
       title: "Drawing",
       caution:
-        "Drawn from what the job says, not from the vehicle. The heater maker's instructions, local codes and licensed practice come first; carbon monoxide kills.",
+        "Drawn from what the job says, not from the vehicle. The heater maker's instructions, local codes and licensed practice come first. Carbon monoxide kills.",
       inside: `<div id="zoom" role="toolbar" aria-label="Zoom">
 <button id="fit" title="fit the sheet to the page">fit</button><button id="nearer" title="nearer">+</button><button id="farther" title="farther">−</button>
 </div>
@@ -47,12 +47,12 @@ export class Drawing extends Beside<DrawingDocument> {
   protected override async make(document: vscode.TextDocument): Promise<Answer<DrawingDocument>> {
     const server = this.server();
     if (!server?.isRunning()) {
-      return "the language server does not run";
+      return "the language server is not running: use the command `trialfit: Restart the language server`";
     }
     try {
       const textDocument = server.code2ProtocolConverter.asTextDocumentIdentifier(document);
       const drawn = await server.sendRequest<DrawingDocument | null>("trialfit/drawing", { textDocument, width: this.width });
-      return drawn ?? "the language server does not know this document";
+      return drawn ?? "the language server has no drawing of this document";
     } catch (fault) {
       return fault instanceof Error ? fault.message : String(fault);
     }

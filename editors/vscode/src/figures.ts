@@ -16,7 +16,7 @@ export class Figures extends Beside<FiguresDocument> {
       name: "figures",
       title: "Figures",
       caution:
-        "Figures are not an approval: the heater maker's instructions, local codes and licensed practice come first; carbon monoxide kills.",
+        "Figures are not an approval. The heater maker's instructions, local codes and licensed practice come first. Carbon monoxide kills.",
       inside: '<main id="figures" aria-live="polite"></main>',
     });
   }
@@ -83,7 +83,7 @@ function figuresOf(document: vscode.TextDocument, signal: AbortSignal): Promise<
       if (out) {
         resolve(readFigures(out));
       } else {
-        resolve(complaint.trim() || fault?.message || "the command said nothing");
+        resolve(complaint.trim() || fault?.message || "the `trialfit` command stopped and did not say why");
       }
     });
     // A command that ended early does not read; its answer says why.

@@ -6,51 +6,62 @@ use crate::vocabulary::{DIRECTIONS, EDITION, KINDS, Kind, KindWords, RESERVED};
 
 const HEAD: &str = r#"# The language
 
-This page is made from the vocabulary by `trialfit words --markdown`. A test keeps it up to date.
+> **This work can kill.** Exhaust gas holds carbon monoxide, which has no smell. Fuel, hot pipes and battery cables
+> start fires. The heater maker's instructions, local codes and licensed practice come first. A text without findings is
+> not an approval.
 
-A `.trialfit` file is one job, or a workshop file that jobs follow. Each line is one statement. A header at the left margin
-opens a block, and the indented lines below belong to it. An empty line ends a paragraph. `#` opens a comment, at the start
-of a line or after a space.
+Made from the vocabulary by `trialfit words --markdown`; a test holds the two together.
+
+A `.trialfit` file is one job, or a workshop file that jobs follow. Each line says one thing. A header at the left
+margin opens a block. The indented lines below it belong to it. An empty line ends a paragraph. `#` opens a comment, at
+a line's start or after a space.
 
 **Numbers** carry their unit: `13 ft`, `4 mm²` (or `mm2`), `12 AWG`, `-25 °C` (or `degC`), `6 ft 4 in`, `1 1/2 in`,
-`0.24 L/h`, `7500 BTU/h`. The decimal sign is a point; a comma between digits is a finding. One unit may serve both ends of a
-range: `0 .. 1450 m`. `gal` is the US gallon, `imp-gal` the imperial one. A conductor's size is an area or a gauge, never a
-diameter.
+`0.24 L/h`, `7500 BTU/h`. A decimal sign is a point; a comma between digits is a finding. A range may say its unit once:
+`0 .. 1450 m`. `gal` is the US gallon, `imp-gal` the imperial one. The size of a conductor is its area or its gauge,
+never its diameter.
 
-**Doubt** is written down: `4.2 m ± 0.3 m`, `0 m .. 1450 m`. Each check is made at the worst end. `unknown` says that nobody
-measured it. `?` leaves a size, a data sheet or a length for `trialfit fill`. A final check refuses a `?`.
+**Doubt** is written down: `4.2 m ± 0.3 m`, `0 m .. 1450 m`. Each check takes the worst end. `unknown` says that nobody
+measured it. `?` leaves a size, a data sheet or a length for `trialfit fill`. A final check does not accept a `?`.
 
-**Routes are walked** as a fitter would say them. A direction at the start of a line is a leg. Further directions after
-commas make the leg slant: `left 450 mm, down 40 mm`. Bends between legs are counted without being written. `at` means "we
-are now here", from the vehicle's origin. It starts a walk. In the middle of a walk it checks it: the walk must come out
-there. `run 2.4 m` is a length in a direction that nobody measured; only beside such a run stands `bend 90°`. A walk ends with
-`ends facing right`, `ends at reader`, `ends in cab`, `ends here`, or a last `outlet`. `pipe`, `hose`, `duct`, `line` and
-`size` mean "from here on". A heater's runs start at its port, a fuel line at its tank, a cable at its battery.
+**Routes are walked** as a fitter would say them. A direction at a line's start opens a straight leg. More directions
+behind commas make the leg slant: `left 450 mm, down 40 mm`. You need not write the bends between legs. `at` means "we
+are now here", from the vehicle's origin. It starts a walk. Midway, it checks and corrects the walk, which must come out
+there. `run 2.4 m` is a length in a direction nobody measured. `bend 90°` stands only beside such a run.
+`ends facing right`, `ends at reader`, `ends in cab`, `ends here` or a last `outlet` ends the route. `pipe`, `hose`,
+`duct`, `line` and `size` mean "from here on". A heater's runs start at its port, a fuel line at its tank, a cable at
+its battery.
 
-**Axes**: forward, left and up from the vehicle's origin (ISO 8855). If the job does not state the origin, it is on the ground
-below the middle of the front axle. A thing that is `at` a corner and `spans` is a box. A heater is `at` its middle.
+**Axes** are forward, left and up from the vehicle's origin (ISO 8855). If the file does not say where the origin is, it
+is on the ground below the middle of the front axle. A thing `at` a corner with `spans` is a box. A heater is `at` its
+middle.
 
-**Names** are unique within their kind, and within their heater. `main.cab` is tee `cab` of the warm-air run `main`.
-`reader.main.cab` says of which heater too.
+**Names** are used once within their kind and within their heater. `main.cab` is tee `cab` of warm-air run `main`.
+`reader.main.cab` also says which heater.
 
-**Limits** come from the data sheet, if it states them; else from a named standard; else from common practice. Each message
-says which.
+**Limits** come from the data sheet where it states them. Else they come from a named standard, else from common
+practice. Each message says which.
 
-**Kits** are standard installs. `kit bunk-24` stands where a job says `job`. Its lines say what it is made for, what it `asks`
-of the job (with bounds and what is usual), and what is `open` to change. All blocks below it, up to the next kit, belong to
-it. `the tank-run` stands for the whole value that the kit asks for by that name. A job says `fit bunk-24 as bunk` and answers
-below, one name a line: `tank-run 3.2 m`, `room cab`. The kit's one heater takes the name `bunk`, its other blocks
-`bunk-NAME`. A kit is also judged alone, at all its bounds. Then its own `vehicle`, and its blocks with the name of a thing
-that it asks for, stand in for those of the job. `change exhaust of bunk` replaces what the kit leaves open: single
-properties, or a walk as a whole. `without silencer` takes one away.
+**Kits** are standard installs.
 
-**Layers**: a job stands over the files that it follows, and a file over those that it follows itself. `usual cable` says what
-holds for every cable of the job and of its kits that does not say otherwise. If two followed files disagree and neither
-follows the other, that is a finding, whatever the order of lines.
+- `kit bunk-24` stands where a job says `job`. Its lines say what it is made for. They say what it `asks` of the job,
+  within which bounds, and what is usual. They say what is `open` to change. All blocks below it, up to the next kit,
+  are its own.
+- `the tank-run`, in a block of the kit, stands for what the kit asks for by that name, whole.
+- A job says `fit bunk-24 as bunk` and answers below, one name a line: `tank-run 3.2 m`, `room cab`.
+- In the job, the kit's one heater has the name `bunk`. The kit's other blocks have the name `bunk-NAME`.
+- A kit is also judged alone, at all its bounds. Its `vehicle` then stands in for the job's, and a block with the name
+  of a thing that the kit asks for stands in for that thing.
+- `change exhaust of bunk` replaces what the kit leaves open: a property alone, a walk as a whole. `without silencer`
+  takes a property away.
 
-**Concessions** set a rule aside for the things named, with a reason, an author and a last day. They show in every report. A
-concession in a file that jobs follow holds for every job that has the things it names. Only there, a kind without a name
-(`on cable`) means every block of that kind. A rule that guards against poisoning, fire or burns takes no concession.
+**Layers**: a job stands over the files that it follows. A file stands over the files that it follows itself.
+`usual cable` says what holds for every block of that kind, in the job and in its kits, that does not say otherwise. Two
+files may disagree while neither follows the other. That is a finding, in whatever order the lines stand.
+
+**Concessions** set a rule aside on the things named, with a reason, an author and a last day. They show in every
+report. A concession in a file that jobs follow holds for every job that has the things it names. There, and only there,
+a kind without a name (`on cable`) means every block of that kind. What can poison or burn somebody takes no concession.
 "#;
 
 fn example(example: &str) -> String {

@@ -84,7 +84,7 @@ fn tank_of(job: &Job, heater: usize) -> Option<(usize, &Tank)> {
 #[cfg(test)]
 mod tests {
     use crate::bench::judge_text;
-    use crate::rules::{Family, Guards, compose};
+    use crate::rules::{Family, compose};
 
     /// What the rules on law and fitting say of an example: findings as `severity rule`, unjudged as `not judged rule`.
     fn said_of(example: &str) -> Vec<String> {
