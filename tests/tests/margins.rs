@@ -173,7 +173,8 @@ fn a_concession_sets_a_house_finding_aside_and_never_one_that_guards_life() {
     assert_eq!(analysis.findings.iter().filter(|finding| finding.conceded.is_some()).count(), 1);
 
     let plain = judge_example("");
-    let guards = plain.margins().iter().find(|it| it.rule.life_safety() && !broken(it)).expect("a rule that guards life");
+    let guards =
+        plain.margins().iter().find(|it| it.rule.life_safety() && !broken(it)).expect("a rule that guards life");
     let lines = format!("{}{}", line_of(guards, 0.05), concession(guards.rule.name, "job"));
     let analysis = with_practice("", &lines);
     assert!(analysis.standing().any(|finding| finding.rule == guards.rule), "{:#?}", analysis.findings);

@@ -177,7 +177,9 @@ impl Sheet {
                 (None, Standing::Milder) => {
                     summary.add(finding.rule, finding.guards_life, finding.severity, What::Milder, file.shown, &line);
                 }
-                (None, _) => summary.add(finding.rule, finding.guards_life, finding.severity, What::Counts, file.shown, &line),
+                (None, _) => {
+                    summary.add(finding.rule, finding.guards_life, finding.severity, What::Counts, file.shown, &line)
+                }
             },
             (Sheet::Json { files, .. }, Body::Wire(mut wire)) => {
                 wire.known = known;

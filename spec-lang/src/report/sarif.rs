@@ -428,7 +428,8 @@ const UNBROKEN: usize = 100_000;
 
 impl Descriptor {
     fn of(rule: &'static Rule) -> Descriptor {
-        let tags = if rule.life_safety() { vec![rule.family.title(), "life-safety"] } else { vec![rule.family.title()] };
+        let tags =
+            if rule.life_safety() { vec![rule.family.title(), "life-safety"] } else { vec![rule.family.title()] };
         Descriptor {
             id: rule.name,
             // One word for people, as the standard recommends (§3.49.7): `FuseFarFromBattery`.

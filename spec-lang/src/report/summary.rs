@@ -52,7 +52,15 @@ pub struct Summary {
 
 impl Summary {
     /// Adds a finding of a file; `line` is its one-line form.
-    pub fn add(&mut self, rule: &'static Rule, guards_life: bool, severity: Severity, what: What, file: &str, line: &str) {
+    pub fn add(
+        &mut self,
+        rule: &'static Rule,
+        guards_life: bool,
+        severity: Severity,
+        what: What,
+        file: &str,
+        line: &str,
+    ) {
         let row = match what {
             What::Known => self.known.entry(rule.name).or_default(),
             What::Counts | What::Milder => self.rows.entry((severity, rule.name)).or_default(),

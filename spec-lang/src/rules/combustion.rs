@@ -541,7 +541,8 @@ fn excess_air_runs_out(findings: &mut Findings<'_>) {
         }
         // Where the maker allows that altitude, a thin rest is the maker's business; a flame that lacks air is nobody's.
         let allowed = sheet.and_then(|sheet| sheet.altitude.get());
-        let least = if allowed.is_some_and(|allowed| found.altitude <= allowed.high + 1e-6) { 0.0 } else { LEAST_EXCESS };
+        let least =
+            if allowed.is_some_and(|allowed| found.altitude <= allowed.high + 1e-6) { 0.0 } else { LEAST_EXCESS };
         let told = || Told::new(found.place, "excess air left at altitude", unit_or(None, "%"), Whose::CommonPractice);
         if findings.at_least(found.left, least, 1e-9, told).keeps() {
             continue;

@@ -2,7 +2,7 @@
 //! Distances from the exhaust are judged with the exhaust.
 use super::margin::Told;
 use super::ways::{Broken, SHEET, SHEET_OR_PRACTICE, above, allows, joined, lengths, limited};
-use super::{Family, Guards, Findings, Rule};
+use super::{Family, Findings, Guards, Rule};
 use crate::figures::fuel_line::{FuelLine, FuelTaken, Side, SidePressure, class_in_words};
 use crate::figures::ways::{Limit, length_unit};
 use crate::finding::{Severity, Whose};

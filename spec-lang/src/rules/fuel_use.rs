@@ -3,7 +3,7 @@
 
 use super::fuel_line::lines_of;
 use super::margin::Told;
-use super::{Family, Guards, Findings, Rule};
+use super::{Family, Findings, Guards, Rule};
 use crate::figures::fuel_use::sheet_efficiencies;
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{HeaterSheet, Met, Run, Space, Spot, unit_or};

@@ -2,7 +2,7 @@
 //! the body as a return. Lengths, voltages and pressures are judged elsewhere.
 
 use super::margin::Told;
-use super::{Family, Guards, Findings, Rule};
+use super::{Family, Findings, Guards, Rule};
 use crate::figures::ways::length_unit;
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{Joint, Met, Run, unit_or};

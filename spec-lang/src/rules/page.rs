@@ -1,6 +1,6 @@
 //! The rule catalogue: each rule's page, and the bench job that its examples are laid over.
 
-use super::{Family, Rule, all};
+use super::{Family, Guards, Rule, all};
 
 /// The project's caution: every report, rule page and hover of a finding about the install itself says it.
 pub const CAUTION: &str = "trialfit judges only what is written; it approves nothing. The heater maker's instructions, \
@@ -67,7 +67,7 @@ fn paragraphs(text: &str) -> Vec<String> {
 pub fn page(rule: &Rule) -> String {
     let mut caution = String::new();
     if rule.life_safety() {
-        caution.push_str("\nThis guards against poisoning, fire or burns: no concession sets it aside.\n");
+        caution.push_str(&format!("\n**Guards** {}. Nothing sets it aside.\n", rule.guards.title()));
     }
     if rule.is_of_the_install() {
         caution.push_str(&format!("\n{}\n", CAUTION));
@@ -91,6 +91,23 @@ fn sentence(text: &str) -> String {
     letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }
 
+/// The marked rules, by what they guard.
+fn not_set_aside() -> String {
+    let mut out = String::from(
+        "\n## What nobody sets aside\n\nOne question is asked of every rule: can what it finds poison, gas, burn or set on fire, or leave \
+         nobody able to tell? These are the rules where it can. Their findings fail every check, errors and warnings alike. No \
+         concession, practice, record of known findings, setting, option or word of a data sheet takes one out. An error in the \
+         text, in names or in layers is held as hard, because it may hide one of them.\n",
+    );
+    for guards in [Guards::Life, Guards::Fire] {
+        out.push_str(&format!("\n| guards {} | what it finds |\n|---|---|\n", guards.title()));
+        for rule in all().filter(|rule| rule.guards == guards) {
+            out.push_str(&format!("| `{}` | {} |\n", rule.name, rule.title));
+        }
+    }
+    out
+}
+
 /// The whole catalogue in Markdown, by family.
 pub fn catalogue() -> String {
     let mut out = String::from(
@@ -99,6 +116,7 @@ pub fn catalogue() -> String {
          the same header.\n",
     );
     out.push_str(&format!("\n{}\n", CAUTION));
+    out.push_str(&not_set_aside());
     let mut families: Vec<Family> = all().map(|rule| rule.family).collect();
     families.sort();
     families.dedup();

@@ -2,7 +2,7 @@
 //! `fuel_line`.
 
 use super::margin::Told;
-use super::{Family, Guards, Findings, Rule};
+use super::{Family, Findings, Guards, Rule};
 use crate::figures::ways::length_unit;
 use crate::finding::{Severity, Whose};
 use crate::model::{Interval, Run, Space, Start, Tank, unit_or};

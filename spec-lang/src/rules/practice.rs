@@ -4,7 +4,7 @@
 use super::concessions::nearest_rule;
 use super::margin::{Bound, Judged, Stand};
 use super::measured::measures;
-use super::{Family, Guards, Findings, Rule, find};
+use super::{Family, Findings, Guards, Rule, find};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{Fact, HouseLimit, Job, Practice};
 use crate::vocabulary::words_of;

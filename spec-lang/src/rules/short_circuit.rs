@@ -3,7 +3,7 @@
 
 use super::margin::Told;
 use super::wire::{celsius, volts};
-use super::{Family, Guards, Findings, Rule};
+use super::{Family, Findings, Guards, Rule};
 use crate::figures::short_circuit::{LONGEST_SHORT_CIRCUIT, ShortCircuit};
 use crate::figures::supply::{Case, FuseAt, Piece, Supply, shown_size};
 use crate::finding::{Finding, Severity, Whose};

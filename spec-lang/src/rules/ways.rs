@@ -1,7 +1,7 @@
 //! Rules about lengths and bends of ways: exhaust, combustion air, warm and return air, supplied harnesses; and about
 //! walks that do not come out where they are said to. What flows is not judged here.
 use super::margin::Told;
-use super::{Family, Guards, Findings, Rule};
+use super::{Family, Findings, Guards, Rule};
 use crate::figures::ways::{Limit, Way, length_unit};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{End, Interval, Job, Met, Run, Start, unit_or};

@@ -4,7 +4,7 @@
 
 use crate::finding::{Severity, Whose};
 use crate::model::{Alarm, Job, Met, Spot};
-use crate::rules::{Family, Guards, Findings, Rule, Told};
+use crate::rules::{Family, Findings, Guards, Rule, Told};
 use crate::source::Place;
 use crate::units::Unit;
 use crate::vocabulary::Kind;
