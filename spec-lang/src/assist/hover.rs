@@ -112,7 +112,7 @@ pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
         pieces.push(Piece::Text(format!("limit: {}", rule.source)));
         pieces.push(Piece::Text(format!("mend: {}", rule.mend)));
         if rule.life_safety() {
-            pieces.push(Piece::Caution("this guards life: no concession sets it aside".to_string()));
+            pieces.push(Piece::Caution("this guards against poisoning, fire or burns: nothing sets it aside".to_string()));
         }
         if rule.is_of_the_install() && !cautious {
             pieces.push(Piece::Caution(CAUTION.to_string()));

@@ -15,7 +15,7 @@ pub fn rule_page(rule: &Rule, width: usize) -> String {
     out.push_str(&wrap(rule.mend, width, "mend   ", "       "));
     out.push_str("\n\n");
     if rule.life_safety() {
-        let words = "this guards against poisoning, fire or burns: no concession sets it aside.";
+        let words = "this guards against poisoning, fire or burns: nothing sets it aside.";
         out.push_str(&wrap(words, width, "", ""));
         out.push_str("\n\n");
     }

@@ -161,7 +161,7 @@ impl Rule {
     /// Whether it is about the install in the vehicle, and not about how the job is written or kept: then its page and
     /// its findings carry the caution. What guards life always is.
     pub fn is_of_the_install(&self) -> bool {
-        self.life_safety
+        self.life_safety()
             || !matches!(
                 self.family,
                 Family::Text | Family::Names | Family::Layers | Family::Practice | Family::Concessions

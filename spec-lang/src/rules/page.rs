@@ -3,8 +3,8 @@
 use super::{Family, Guards, Rule, all};
 
 /// The project's caution: every report, rule page and hover of a finding about the install itself says it.
-pub const CAUTION: &str = "trialfit judges only what is written; it approves nothing. The heater maker's instructions, \
-                           local codes and licensed practice come first.";
+pub const CAUTION: &str = "trialfit judges only what is written; it approves nothing, and carbon monoxide kills. The heater \
+                           maker's instructions, local codes and licensed practice come first.";
 
 /// Sheets of the bench job, as the file `bench-sheets.trialfit`. Invented.
 pub const BENCH_SHEETS: &str = include_str!("bench-sheets.trialfit");

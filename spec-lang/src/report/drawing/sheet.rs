@@ -782,7 +782,7 @@ impl Sheet<'_> {
         self.out.push_str("<g class=\"caution\" font-weight=\"bold\">\n");
         self.say(
             &format!(
-                "drawn from what the job says, not from the vehicle. Measure before you drill. {CAUTION} Carbon monoxide kills."
+                "drawn from what the job says, not from the vehicle. Measure before you drill. {CAUTION}"
             ),
             10,
         );

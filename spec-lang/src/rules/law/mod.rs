@@ -131,7 +131,7 @@ mod tests {
             (
                 "a small bus by its seats, whatever its type",
                 van("  type van\n  seats 17\n  rules un-r122"),
-                &["warning heater-open-to-passengers", "warning notices-not-stated"],
+                &["warning notices-not-stated", "warning heater-open-to-passengers"],
             ),
             (
                 "petrol filled inside is an error, diesel a warning",
