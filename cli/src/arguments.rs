@@ -129,6 +129,9 @@ pub(crate) struct Arguments {
     /// When to use colour. `auto`: on a terminal, unless NO_COLOR is set
     #[arg(long, alias = "color", value_name = "WHEN", value_enum, default_value_t = Colour::Auto, global = true)]
     pub(crate) colour: Colour,
+    /// Draw reports with ASCII marks only. Also done where the locale is not UTF-8, and with TERM=dumb
+    #[arg(long, global = true)]
+    pub(crate) ascii: bool,
     #[command(subcommand)]
     pub(crate) command: Option<Command>,
 }
@@ -269,9 +272,9 @@ pub(crate) struct Adopt {
 /// How findings are shown.
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(crate) enum Form {
-    /// Drawn over the lines they are about, with reason, limit and cure
+    /// The lines they are about, with reason, limit and how to mend it
     Report,
-    /// One line each
+    /// One line each, for editors and scripts; also the form for a screen reader
     Line,
     /// How much of what, in tables, for the job page of a build server
     Summary,

@@ -110,7 +110,7 @@ fn one(target: &Target, wanted: &Fill, library: &Library, output: &Output) -> Re
     let analysis = analyse(FileId(0), Arc::clone(&reading), &opened, wanted.date.or_else(clock::today));
     let solution = analysis.filled();
     let name = |file: FileId| opened.name(file);
-    let mut drawing = Drawing::new(&analysis, &name, output.width, output.colour);
+    let mut drawing = Drawing::new(&analysis, &name, output.look);
     let lines = LineIndex::new(&before);
     let line = |span: Span| lines.position(&before, span.start, Encoding::Utf32).line + 1;
     let mut report = String::new();

@@ -67,7 +67,7 @@ fn main() -> ExitCode {
 
 fn run() -> io::Result<Ending> {
     let arguments = Arguments::parse();
-    let mut output = Output::new(arguments.colour);
+    let mut output = Output::new(arguments.colour, arguments.ascii);
     let ending = match arguments.command {
         None => {
             output.say(&Arguments::command().render_long_help().to_string())?;

@@ -8,18 +8,29 @@ const PIPED_WIDTH: usize = 100;
 /// Narrower than this nothing can be laid out.
 const LEAST_WIDTH: usize = 40;
 
+/// How reports are drawn.
+#[derive(Clone, Copy)]
+pub(crate) struct Look {
+    /// Whether to colour.
+    pub(crate) colour: bool,
+    /// Whether frames and marks keep to ASCII.
+    pub(crate) ascii: bool,
+    /// How many characters a line may have.
+    pub(crate) width: usize,
+}
+
 /// Standard output.
 pub(crate) struct Output {
     out: BufWriter<Stdout>,
-    /// Whether to colour.
-    pub(crate) colour: bool,
+    /// How reports are drawn.
+    pub(crate) look: Look,
     /// How many characters a line may have.
     pub(crate) width: usize,
 }
 
 impl Output {
-    /// Settles colour and width.
-    pub(crate) fn new(colour: Colour) -> Output {
+    /// Settles colour, marks and width.
+    pub(crate) fn new(colour: Colour, ascii: bool) -> Output {
         let stdout = io::stdout();
         let terminal = stdout.is_terminal();
         let set = |name: &str| std::env::var_os(name).is_some_and(|value| !value.is_empty());
@@ -29,7 +40,9 @@ impl Output {
             Colour::Never => false,
             Colour::Auto => terminal && !set("NO_COLOR") && !dumb,
         };
-        Output { width: width(&stdout, terminal), out: BufWriter::with_capacity(1 << 16, stdout), colour }
+        let width = width(&stdout, terminal);
+        let look = Look { colour, ascii: ascii || dumb || !utf8(), width };
+        Output { out: BufWriter::with_capacity(1 << 16, stdout), look, width }
     }
 
     /// Writes a text.
@@ -46,6 +59,19 @@ impl Output {
     /// Hands on what was written so far.
     pub(crate) fn finish(&mut self) -> io::Result<()> {
         self.out.flush()
+    }
+}
+
+/// Whether the locale is one of UTF-8: the first of its variables that is set decides (POSIX.1-2017, section 8.2). Windows
+/// has no such variables, and takes Unicode.
+fn utf8() -> bool {
+    let set = |name: &&str| std::env::var_os(name).is_some_and(|value| !value.is_empty());
+    match ["LC_ALL", "LC_CTYPE", "LANG"].iter().find(|name| set(name)).and_then(std::env::var_os) {
+        Some(locale) => {
+            let locale = locale.to_string_lossy().to_ascii_lowercase();
+            locale.contains("utf-8") || locale.contains("utf8")
+        }
+        None => cfg!(windows),
     }
 }
 

@@ -254,6 +254,61 @@ fn a_terminal_gets_colour_unless_no_color_is_set() {
     assert!(on_terminal("").is_some_and(|coloured| coloured.contains("\u{1b}[")));
 }
 
+/// A report of a job whose own text is plain ASCII, so that every other byte is of the frame.
+fn plain_report(environment: &[(&str, &str)], arguments: &[&str]) -> String {
+    let here = folder(&[("bad.trialfit", BAD)]);
+    let mut command = command(here.path(), &[&["check", "bad.trialfit"], arguments].concat());
+    for name in ["LC_ALL", "LC_CTYPE", "LANG"] {
+        command.env_remove(name);
+    }
+    command.envs(environment.iter().copied());
+    String::from_utf8(command.output().expect("runs").stdout).expect("UTF-8")
+}
+
+#[test]
+fn the_frame_is_our_own_and_falls_back_to_ascii() {
+    let unicode = plain_report(&[("LC_ALL", "C.UTF-8")], &[]);
+    assert!(unicode.starts_with("ERROR: ") && unicode.contains("[unknown-word]\n"), "{unicode}");
+    assert!(unicode.contains("\n  in bad.trialfit:4:3\n"), "{unicode}");
+    assert!(unicode.contains("\n 4 |   nunber        X-2\n   |   ═══╤══\n   |      ╘══ "), "{unicode}");
+    let parts = ["  why:     ", "  mend:    "];
+    assert!(parts.iter().any(|part| unicode.contains(part)) && !unicode.contains("help:"), "{unicode}");
+    for (environment, arguments) in [
+        (&[("LANG", "C.UTF-8"), ("LC_ALL", "C")][..], &[][..]),
+        (&[("LANG", "de_DE.ISO-8859-1")], &[]),
+        (&[("LC_ALL", "C.UTF-8"), ("TERM", "dumb")], &[]),
+        (&[("LC_ALL", "C.UTF-8")], &["--ascii"]),
+    ] {
+        let ascii = plain_report(environment, arguments);
+        assert!(ascii.is_ascii(), "{environment:?} {arguments:?}: {ascii}");
+        assert!(ascii.contains("\n   |   ===+==\n   |      +== "), "{environment:?} {arguments:?}: {ascii}");
+        assert_eq!(ascii.lines().count(), unicode.lines().count(), "the same layout");
+    }
+    let fleet = run(&project(), &["check", "examples"]).out;
+    let stock = ["╭", "╰", "─", "┬", "│", "×", "⚠", "☞", "^", "-->"];
+    let frame = fleet.lines().filter(|line| line.trim_start().starts_with('|') || line.starts_with("  in "));
+    for line in frame.chain(unicode.lines()) {
+        let drawn = line.split("══ ").next().unwrap_or(line);
+        assert!(stock.iter().all(|mark| !drawn.contains(mark)), "{line}");
+    }
+}
+
+#[test]
+fn colour_changes_no_letter_of_a_report() {
+    let bare = |text: &str| {
+        let mut parts = text.split('\u{1b}');
+        let first = parts.next().unwrap_or("").to_string();
+        parts.fold(first, |out, part| out + part.split_once('m').map_or("", |(_, rest)| rest))
+    };
+    for day in ["2026-11-02", "2100-01-01"] {
+        let with = |colour: &str| {
+            run(&project(), &["check", "--date", day, "--colour", colour, "examples/mobile-library.trialfit"]).out
+        };
+        assert_eq!(bare(&with("always")), with("never"));
+        assert!(with("always").starts_with("\u{1b}["));
+    }
+}
+
 #[test]
 fn reports_keep_to_the_width() {
     for columns in [40usize, 60, 80, 100, 160] {
