@@ -28,7 +28,7 @@ Examples:
   trialfit fill van.trialfit              what the blanks of a job can be filled with; --write writes it
   trialfit tidy jobs --look             which files are not in order, without touching them
   trialfit check --changed=main         only what this branch changed, and the jobs that follow it
-  trialfit affected shelf.trialfit --since=main
+  trialfit followers shelf.trialfit --since=main
                                       what a change of a shared file does to every job that follows it
   trialfit mend jobs                    what could be mended without asking, as a diff
 
@@ -98,7 +98,7 @@ Each concession is listed once, with what it covers in all the jobs looked at: l
 that jobs follow. The exit code is 1 where one has run out, is not signed, is on a rule that may not be set aside or does \
 not exist, or covers nothing.";
 
-const AFFECTED: &str = "\
+const FOLLOWERS: &str = "\
 Looks at every job file of the opened folder (the nearest folder above a shared file that holds `.git`). With --since, \
 each job is judged with the shared files as they were in git and as they are on the disk, all else as it is now; a \
 finding whose figure changes goes and comes. The exit code is 1 where a finding comes.";
@@ -178,8 +178,8 @@ pub(crate) enum Command {
     #[command(after_help = CONCESSIONS)]
     Concessions(Concessions),
     /// Lists the jobs that follow a shared file; with --since, what its change does to them
-    #[command(after_help = AFFECTED)]
-    Affected(Affected),
+    #[command(after_help = FOLLOWERS)]
+    Followers(Followers),
     /// Shows the settings that hold for a file, and the settings file and line that each comes from
     Settings(Settings),
     /// Lists the rules
@@ -312,8 +312,8 @@ pub(crate) enum Schema {
     Settings,
     /// What `concessions --form json` writes
     Concessions,
-    /// What `affected --form json` writes
-    Affected,
+    /// What `followers --form json` writes
+    Followers,
 }
 
 #[derive(Args)]
@@ -502,7 +502,7 @@ pub(crate) enum ListForm {
 }
 
 #[derive(Args)]
-pub(crate) struct Affected {
+pub(crate) struct Followers {
     /// The shared files; with --since and none named, all that changed
     #[arg(required_unless_present = "since")]
     pub(crate) files: Vec<PathBuf>,

@@ -2,7 +2,7 @@
 //! code; it judges nothing itself.
 
 mod adopt;
-mod affected;
+mod followers;
 mod arguments;
 mod changed;
 mod check;
@@ -84,7 +84,7 @@ fn run() -> io::Result<Ending> {
         Some(Command::TakeIn(wanted)) => take_in::take_in(&wanted, &mut output),
         Some(Command::Mend(wanted)) => mend::mend(&wanted, &mut output),
         Some(Command::Concessions(wanted)) => concessions::concessions(&wanted, &mut output),
-        Some(Command::Affected(wanted)) => affected::affected(&wanted, &mut output),
+        Some(Command::Followers(wanted)) => followers::followers(&wanted, &mut output),
         Some(Command::Settings(wanted)) => settings::settings(&wanted, &mut output),
         Some(Command::Draw(wanted)) => draw::draw(&wanted, &mut output),
         Some(Command::Margins(wanted)) => margins::margins(&wanted, &mut output),

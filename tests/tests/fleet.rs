@@ -235,8 +235,8 @@ fn document(of: &str, ran: &Ran) -> Value {
 fn a_shared_file_tells_whom_it_affects_and_how() {
     let here = workshop();
     let at = here.path();
-    let affected = |arguments: &[&str]| run(at, &[&["affected"], &DAY[..], arguments].concat());
-    let listed = affected(&["shop/sheets.trialfit"]);
+    let followers = |arguments: &[&str]| run(at, &[&["followers"], &DAY[..], arguments].concat());
+    let listed = followers(&["shop/sheets.trialfit"]);
     assert_eq!(listed.code, 0);
     let far = "jobs/far.trialfit\n  follows shop/fleet.trialfit, which follows shop/sheets.trialfit\n  uses duct data sheet air-90 ";
     let near = "jobs/near.trialfit\n  follows shop/sheets.trialfit\n  uses duct data sheet air-90 ";
@@ -250,12 +250,12 @@ fn a_shared_file_tells_whom_it_affects_and_how() {
     write(at, "shop/sheets.trialfit", &hungry);
     for arguments in [&["shop/sheets.trialfit", "--since"][..], &["--since"], &["--since=main", "shop/sheets.trialfit"]]
     {
-        let ran = affected(&[arguments, &["--form", "json"]].concat());
+        let ran = followers(&[arguments, &["--form", "json"]].concat());
         assert_eq!(ran.code, 1, "{}", ran.err);
-        let document = document("affected", &ran);
+        let document = document("followers", &ran);
         let rules = |way: &str| {
             let mut rules = Vec::new();
-            for one in document["affected"].as_array().expect("a list").iter().filter(|one| one["job"] == true) {
+            for one in document["followers"].as_array().expect("a list").iter().filter(|one| one["job"] == true) {
                 let found = one[way].as_array().expect("compared").iter();
                 rules.push((
                     one["path"].as_str().expect("a path"),
@@ -276,18 +276,18 @@ fn a_shared_file_tells_whom_it_affects_and_how() {
     // The other way round the same findings go, and nothing is wrong.
     commit(at, "hungry");
     write(at, "shop/sheets.trialfit", BENCH_SHEETS);
-    let ran = affected(&["shop/sheets.trialfit", "--since"]);
+    let ran = followers(&["shop/sheets.trialfit", "--since"]);
     assert_eq!(ran.code, 0, "{}", ran.out);
     assert!(ran.out.contains("  goes   jobs/near.trialfit:") && !ran.out.contains("  comes"), "{}", ran.out);
     // A deleted file: what it gave is missing, and the deletion says so before it is merged.
     fs::remove_file(at.join("shop/fleet.trialfit")).expect("removed");
     git(at, &["checkout", "--quiet", "shop/sheets.trialfit"]);
-    let ran = affected(&["shop/fleet.trialfit", "--since"]);
+    let ran = followers(&["shop/fleet.trialfit", "--since"]);
     assert!(ran.code == 1 && ran.out.contains("[followed-file-missing]"), "{} {}", ran.out, ran.err);
     assert!(ran.out.contains("1 of 4 files are jobs"), "{}", ran.out);
-    assert_eq!(affected(&["shop/no-such.trialfit"]).code, 2);
-    assert_eq!(affected(&["shop/no-such.trialfit", "--since"]).code, 2);
-    assert_eq!(affected(&[]).code, 2);
+    assert_eq!(followers(&["shop/no-such.trialfit"]).code, 2);
+    assert_eq!(followers(&["shop/no-such.trialfit", "--since"]).code, 2);
+    assert_eq!(followers(&[]).code, 2);
 }
 
 #[test]

@@ -1,9 +1,9 @@
-//! `trialfit affected`: the jobs that follow shared files, and what a change of those does to them. The old texts come from
+//! `trialfit followers`: the jobs that follow shared files, and what a change of those does to them. The old texts come from
 //! git and stay in memory; nothing is written.
 
-use crate::arguments::{Affected, PlainForm};
+use crate::arguments::{Followers, PlainForm};
 use crate::files::{self, Library, Opened};
-use crate::follows::{Followers, Way};
+use crate::follows::{Following, Way};
 use crate::git::Repository;
 use crate::output::{Output, complain};
 use crate::settings::Shelf;
@@ -88,7 +88,7 @@ struct Asked {
     old: HashMap<PathBuf, Old>,
 }
 
-pub(crate) fn affected(wanted: &Affected, output: &mut Output) -> io::Result<Ending> {
+pub(crate) fn followers(wanted: &Followers, output: &mut Output) -> io::Result<Ending> {
     let library = Library::default();
     let asked = match asked(wanted, &library) {
         Ok(asked) => asked,
@@ -98,7 +98,7 @@ pub(crate) fn affected(wanted: &Affected, output: &mut Output) -> io::Result<End
         }
     };
     let today = wanted.date.or_else(clock::today);
-    let mut followers = Followers::default();
+    let mut followers = Following::default();
     let shelf = Shelf::default();
     let mut ending = Ending::Clean;
     let mut touched = Vec::new();
@@ -147,7 +147,7 @@ pub(crate) fn affected(wanted: &Affected, output: &mut Output) -> io::Result<End
 }
 
 /// The files asked about, by their paths without symbolic links, and what they were.
-fn asked(wanted: &Affected, library: &Library) -> Result<Asked, String> {
+fn asked(wanted: &Followers, library: &Library) -> Result<Asked, String> {
     let mut root: Option<Arc<Path>> = None;
     let mut files = Vec::new();
     for file in &wanted.files {
@@ -351,10 +351,10 @@ fn wire(asked: &Asked, touched: &[Touched], today: Option<Date>) -> Value {
         })
     };
     json!({
-        "form": "trialfit.affected", "version": 1, "tool": json::tool(), "caution": CAUTION,
+        "form": "trialfit.followers", "version": 1, "tool": json::tool(), "caution": CAUTION,
         "date": today.map(|day| day.to_string()),
         "since": asked.base,
         "files": asked.files.iter().map(shown).collect::<Vec<_>>(),
-        "affected": touched.iter().map(one).collect::<Vec<_>>(),
+        "followers": touched.iter().map(one).collect::<Vec<_>>(),
     })
 }
