@@ -2,9 +2,9 @@
 
 use crate::finding::Severity;
 
-/// What every report says last.
-pub const CAUTION: &str = "a job without findings is not an approval: the heater maker's instructions, local codes and \
-                           licensed practice come first; carbon monoxide kills";
+/// The project's caution: every report, rule page and hover of a finding about the install itself says it.
+pub const CAUTION: &str = "trialfit judges only what is written; it approves nothing. The heater maker's instructions, \
+                           local codes and licensed practice come first.";
 
 /// How much of what was found.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

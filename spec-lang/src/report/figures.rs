@@ -67,7 +67,7 @@ pub fn figures_text(analysis: &Analysis, name: &str, width: usize) -> String {
         out.push_str("\nno figures: nothing in this file can be computed\n");
     }
     out.push('\n');
-    let caution = format!("each figure stands at the worst end of every stated doubt; {CAUTION}");
+    let caution = format!("each figure stands at the worst end of every stated doubt. {CAUTION}");
     out.push_str(&wrap(&caution, width, "", ""));
     out.push('\n');
     out

@@ -73,7 +73,7 @@ pub fn margins_text(
     out.push('\n');
     let caution = format!(
         "a margin is what is left between the worst end of every stated doubt and the limit, as a share of the limit \
-         (temperatures: of 100 K); {CAUTION}"
+         (for a temperature, of 100 K). {CAUTION}"
     );
     out.push_str(&wrap(&caution, width, "", ""));
     out.push('\n');

@@ -782,7 +782,7 @@ impl Sheet<'_> {
         self.out.push_str("<g class=\"caution\" font-weight=\"bold\">\n");
         self.say(
             &format!(
-                "drawn from what the job says, not from the vehicle: measure before anything is drilled; {CAUTION}"
+                "drawn from what the job says, not from the vehicle: measure before anything is drilled. {CAUTION} Carbon monoxide kills."
             ),
             10,
         );
