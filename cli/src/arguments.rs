@@ -3,11 +3,11 @@
 use crate::clock;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use spec_lang::reading::Date;
+use spec_lang::report::CAUTION;
 use std::ffi::OsString;
 use std::path::PathBuf;
 
-const VERSION: &str =
-    concat!(env!("CARGO_PKG_VERSION"), "\nlanguage edition 1\na check by this tool is not an approval of a job");
+const VERSION: &str = concat!(env!("CARGO_PKG_VERSION"), "\nlanguage edition 1\ntrialfit approves nothing");
 
 const ABOUT: &str = "\
 trialfit reads the job card of a fuel-fired air heater in a vehicle, computes what it can before anybody drills the \
@@ -38,8 +38,8 @@ Exit codes:
   2  some of the work could not be done: a file missing, unreadable or not text, or wrong options
 
 Caution:
-  A job without findings is not an approval. The heater maker's instructions, local codes and licensed practice come
-  first. Exhaust gas holds carbon monoxide, which kills without smell; fit an alarm wherever somebody sleeps.";
+  trialfit judges only what is written; it approves nothing. The heater maker's instructions, local codes and licensed
+  practice come first. Exhaust gas holds carbon monoxide, which kills without smell; fit an alarm wherever somebody sleeps.";
 
 const CHECK: &str = "\
 PATHS are files, folders, or `-` for standard input; without any, this folder. Folders are searched for .trialfit files, \
@@ -77,7 +77,7 @@ mended, and are listed here. The exit code is then 1.
 The record only shrinks: `trialfit check --known FILE --shrink` takes out what is no longer found in the files it judged, \
 and what belonged to files that are gone. `trialfit adopt --again` records anew.
 
-A recorded finding is not mended. The heater maker's instructions, local codes and licensed practice come first.";
+A recorded finding is not mended.";
 
 const TAKE_IN: &str = "\
 The workshop file given with --by holds a `table` block: the kit that each row's job fits, and what each column says \
@@ -106,8 +106,7 @@ const DRAW: &str = "\
 What nobody has measured is not drawn but listed with the reason. Findings are numbered at their place; the drawing itself \
 judges nothing.
 
-Caution: the drawing shows what the job says, not the vehicle. Measure before anything is drilled; the heater maker's \
-instructions, local codes and licensed practice come first.";
+The drawing shows what the job says, not the vehicle. Measure before anything is drilled.";
 
 const FILL: &str = "\
 For each blank the choices of the followed stock lists are tried (without a list the data sheets at hand, without either \
@@ -118,9 +117,12 @@ one out, the limit that is kept, and the change as a unified diff that `patch -p
 What no rule judges stays open, and so does what no choice solves. A file that somebody else changes meanwhile is not \
 overwritten.
 
-Exit codes: 0 no blank is left open (without --write: none would be); 1 some are; 2 some of the work could not be done.
+Exit codes: 0 no blank is left open (without --write: none would be); 1 some are; 2 some of the work could not be done.";
 
-Caution: a filled job is not an approval. The heater maker's instructions, local codes and licensed practice come first.";
+/// A help text with the caution below it.
+fn cautioned(help: &str) -> String {
+    format!("{help}\n\n{CAUTION}")
+}
 
 /// Checks the written job of a fuel-fired air heater in a vehicle.
 #[derive(Parser)]
@@ -150,16 +152,18 @@ pub(crate) enum Colour {
 #[derive(Subcommand)]
 pub(crate) enum Command {
     /// Judges jobs and shows what was found
-    #[command(after_help = CHECK)]
+    #[command(after_help = cautioned(CHECK))]
     Check(Check),
     /// Records today's findings as known, so that a check fails on new ones only; never what guards life
-    #[command(after_help = ADOPT)]
+    #[command(after_help = cautioned(ADOPT))]
     Adopt(Adopt),
     /// Shows a job's figures with their working
+    #[command(after_help = CAUTION)]
     Figures(Figures),
     /// Draws a job from above and from the side, to scale, as SVG
     Draw(Draw),
     /// Shows how much is left between figures and their limits, and which stated tolerance eats most of it
+    #[command(after_help = CAUTION)]
     Margins(Margins),
     /// Shows a rule's page; without a name, the list of rules
     Explain {
@@ -167,18 +171,18 @@ pub(crate) enum Command {
         rule: Option<String>,
     },
     /// Fills blanks (`?`): shows what passes every rule, and why; writes nothing without --write
-    #[command(after_help = FILL)]
+    #[command(after_help = cautioned(FILL))]
     Fill(Fill),
     /// Puts the white space of job files in order; meaning and comments stay
     Tidy(Tidy),
     /// Mends what can be mended without asking anybody; shows the change, and makes it with --write
-    #[command(after_help = MEND)]
+    #[command(after_help = cautioned(MEND))]
     Mend(Mend),
     /// Lists what was set aside: which rule, on what, by whom, why and until when
-    #[command(after_help = CONCESSIONS)]
+    #[command(after_help = cautioned(CONCESSIONS))]
     Concessions(Concessions),
     /// Lists the jobs that follow a shared file; with --since, what its change does to them
-    #[command(after_help = FOLLOWERS)]
+    #[command(after_help = cautioned(FOLLOWERS))]
     Followers(Followers),
     /// Shows the settings that hold for a file, and the settings file and line that each comes from
     Settings(Settings),
@@ -200,7 +204,7 @@ pub(crate) enum Command {
         form: PlainForm,
     },
     /// Makes jobs from the rows of a comma-separated table
-    #[command(after_help = TAKE_IN)]
+    #[command(after_help = cautioned(TAKE_IN))]
     TakeIn(TakeIn),
     /// Serves editors: the language server on standard input and output
     Serve,
@@ -376,7 +380,7 @@ pub(crate) struct Margins {
 }
 
 #[derive(Args)]
-#[command(after_help = DRAW)]
+#[command(after_help = cautioned(DRAW))]
 pub(crate) struct Draw {
     /// The job's file, or `-` for standard input
     pub(crate) file: PathBuf,

@@ -3,7 +3,7 @@
 
 use crate::arguments::{Concessions, ListForm};
 use crate::files::Library;
-use crate::output::{Output, complain};
+use crate::output::{Output, caution, complain};
 use crate::settings::Shelf;
 use crate::targets::{Target, Targets};
 use crate::{Ending, check, clock, fault};
@@ -129,6 +129,9 @@ pub(crate) fn concessions(wanted: &Concessions, output: &mut Output) -> io::Resu
     let list: Vec<&Entry> = entries.values().collect();
     if list.iter().any(|entry| entry.state(today) >= State::CoversNothing) {
         ending = ending.max(Ending::Found);
+    }
+    if wanted.form != ListForm::Text {
+        caution();
     }
     match wanted.form {
         ListForm::Text => output.say(&text(&list, today, output.width))?,

@@ -5,7 +5,7 @@ use crate::arguments::{Followers, PlainForm};
 use crate::files::{self, Library, Opened};
 use crate::follows::{Following, Way};
 use crate::git::Repository;
-use crate::output::{Output, complain};
+use crate::output::{Output, caution, complain};
 use crate::settings::Shelf;
 use crate::targets::{Target, Targets};
 use crate::{Ending, check, clock};
@@ -141,7 +141,10 @@ pub(crate) fn followers(wanted: &Followers, output: &mut Output) -> io::Result<E
     }
     match wanted.form {
         PlainForm::Text => output.say(&text(&asked, &touched, jobs, output.width))?,
-        PlainForm::Json => output.json(&wire(&asked, &touched, today))?,
+        PlainForm::Json => {
+            caution();
+            output.json(&wire(&asked, &touched, today))?;
+        }
     }
     Ok(ending)
 }
@@ -323,7 +326,7 @@ fn text(asked: &Asked, touched: &[Touched], looked_at: usize, width: usize) -> S
     if asked.base.is_some() {
         out += &wrap(
             &format!(
-                "{comes} {} and {goes} {}, in {changed} {}; {CAUTION}",
+                "{comes} {} and {goes} {}, in {changed} {}",
                 if comes == 1 { "finding comes" } else { "findings come" },
                 if goes == 1 { "goes" } else { "go" },
                 if changed == 1 { "job" } else { "jobs" }
@@ -334,6 +337,8 @@ fn text(asked: &Asked, touched: &[Touched], looked_at: usize, width: usize) -> S
         );
         out.push('\n');
     }
+    out += &wrap(CAUTION, width, "", "");
+    out.push('\n');
     out
 }
 

@@ -2,7 +2,6 @@
 //! code; it judges nothing itself.
 
 mod adopt;
-mod followers;
 mod arguments;
 mod changed;
 mod check;
@@ -16,6 +15,7 @@ mod fault;
 mod figures;
 mod files;
 mod filling;
+mod followers;
 mod follows;
 mod git;
 mod in_order;

@@ -5,7 +5,7 @@ use crate::arguments::Mend;
 use crate::diff::unified;
 use crate::files::Library;
 use crate::follows::Following;
-use crate::output::{Output, complain};
+use crate::output::{Output, caution, complain};
 use crate::settings::Shelf;
 use crate::targets::{From, Target, Targets};
 use crate::{Ending, clock, fault, rewriting};
@@ -92,6 +92,7 @@ pub(crate) fn mend(wanted: &Mend, output: &mut Output) -> io::Result<Ending> {
         if made == 1 { "finding" } else { "findings" },
         if files == 1 { "file" } else { "files" }
     ));
+    caution();
     Ok(ending)
 }
 

@@ -1,6 +1,7 @@
 //! Where words go: standard output, buffered, with its colour and width settled once; complaints on standard error.
 
 use crate::arguments::Colour;
+use spec_lang::report::CAUTION;
 use std::io::{self, BufWriter, IsTerminal, Stdout, Write};
 
 /// The width of reports that no terminal shows.
@@ -80,6 +81,11 @@ fn width(stdout: &Stdout, terminal: bool) -> usize {
     let said = std::env::var("COLUMNS").ok().and_then(|columns| columns.parse::<usize>().ok()).filter(|said| *said > 0);
     let seen = || terminal.then(|| terminal_size::terminal_size_of(stdout)).flatten().map(|size| usize::from(size.0.0));
     said.or_else(seen).unwrap_or(PIPED_WIDTH).clamp(LEAST_WIDTH, 1000)
+}
+
+/// The caution on standard error, for outputs that a program reads. A closed standard error is nobody's to be told of.
+pub(crate) fn caution() {
+    let _ = writeln!(io::stderr(), "{CAUTION}");
 }
 
 /// Says on standard error what could not be done. A closed standard error is nobody's to be told of.

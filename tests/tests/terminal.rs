@@ -2,6 +2,7 @@
 //! here one faulty job stands for all.
 
 use serde_json::Value;
+use spec_lang::report::CAUTION;
 use std::fs;
 use std::path::Path;
 use std::process::Stdio;
@@ -624,7 +625,8 @@ fn help_teaches() {
     let here = tempfile::tempdir().expect("a folder");
     let bare = run(here.path(), &[] as &[&str]).out;
     assert_eq!(bare, run(here.path(), &["--help"]).out);
-    for word in ["Examples:", "Exit codes:", "carbon monoxide", "not an approval", "trialfit check", "trialfit figures"]
+    for word in
+        ["Examples:", "Exit codes:", "carbon monoxide", "approves nothing", "trialfit check", "trialfit figures"]
     {
         assert!(bare.contains(word), "{word} in {bare}");
     }
@@ -632,6 +634,56 @@ fn help_teaches() {
     assert!(check.contains("counted in characters") || check.contains("counted in\ncharacters"), "{check}");
     let near = run(here.path(), &["explain", "unknown-wrod"]);
     assert!(near.err.contains("`unknown-word`"), "{}", near.err);
+}
+
+/// The caution stands below the help of every command about a job, and with what each of them says. Where a program reads
+/// standard output it stands on standard error.
+#[test]
+fn the_caution_stands_wherever_a_job_is_spoken_of() {
+    let flat = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let (here, _) = clock_van();
+    for command in
+        ["check", "figures", "margins", "fill", "mend", "take-in", "followers", "adopt", "concessions", "draw"]
+    {
+        let help = run(here.path(), &[command, "--help"]).out;
+        assert!(flat(&help).contains(CAUTION), "{command}: {help}");
+    }
+    trialfit_tests::program::git(here.path(), &["init", "--quiet"]);
+    let (job, shared) = ("clock-van.trialfit", "workshop/marrow-vale.trialfit");
+    for arguments in [
+        &["check", job][..],
+        &["figures", job],
+        &["margins", job],
+        &["followers", shared],
+        &["followers", shared, "--since"],
+        &["adopt", job],
+        &["concessions", job],
+    ] {
+        let ran = run(here.path(), arguments);
+        assert!(flat(&ran.out).contains(CAUTION), "{arguments:?}: {} {}", ran.out, ran.err);
+    }
+    for arguments in [
+        &["check", job, "--form", "line"][..],
+        &["check", job, "--form", "json"],
+        &["check", job, "--form", "sarif"],
+        &["check", job, "--form", "junit"],
+        &["figures", job, "--form", "csv"],
+        &["figures", job, "--form", "json"],
+        &["margins", job, "--form", "csv"],
+        &["margins", job, "--form", "json"],
+        &["concessions", job, "--form", "csv"],
+        &["concessions", job, "--form", "json"],
+        &["followers", shared, "--form", "json"],
+        &["mend", job],
+        &["mend", job, "--write"],
+        &["fill", job],
+        &["fill", job, "--write"],
+    ] {
+        let ran = run(here.path(), arguments);
+        assert!(flat(&ran.err).contains(CAUTION), "{arguments:?}: {} {}", ran.out, ran.err);
+        let data = ["csv", "line"].iter().any(|form| arguments.contains(form)) || arguments[0] == "mend";
+        assert!(!data || !ran.out.contains("approves nothing"), "{arguments:?}: {}", ran.out);
+    }
 }
 
 #[test]
