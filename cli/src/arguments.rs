@@ -53,10 +53,10 @@ A job may only follow files inside the opened folder: the nearest folder above i
 current folder where the job lies in it; else the job's own folder. `--within` names another.
 
 What counts: every finding that no concession sets aside counts as found, and --fail-on can leave the milder ones out. \
-A safety rule that could not judge (NOT JUDGED) always counts. So does a job in a later edition than this tool knows, \
-with --final. What the record given with --known knows does not count; a finding that is graver than recorded does.
+A safety rule that could not judge (NOT JUDGED) always counts. With --final, so does a job in a later edition than this \
+tool knows. A finding in the record given with --known does not count, unless it has become graver.
 
-The form `line` writes `path:line:column: severity: title [rule]`, lines and columns from 1, columns counted in \
+The form `line` is one line a finding, and reads well in a screen reader. It writes `path:line:column: severity: title [rule]`, lines and columns from 1, columns counted in \
 characters; the sum goes to standard error. The form `json` is described by `trialfit schema`. The form `sarif` is \
 SARIF 2.1.0 (OASIS): paths start from the opened folder; what could not be judged is of kind `open`, and one failing \
 result of the rule `not-judged` for each such file stands beside; what a concession sets aside is suppressed. The form \
@@ -87,16 +87,16 @@ Each row's job is judged before it is written, and whatever of a row could not b
 Nothing is written without --write, and a file that is there already stays as it is.";
 const MEND: &str = "\
 Only remedies that keep the meaning of a text are made without asking: those that editors mark as preferred. After each \
-round every file is judged anew; a change that leaves its finding, or brings an error that was not there, is taken back \
-and told of. Preview is a unified diff; the exit code is then 1 where something would change. Written files are replaced \
-whole; one that somebody changed meanwhile is left as it is.
+round every file is judged again. A change that does not help, or that brings a new error, is undone and reported. \
+Without --write a unified diff is shown, and the exit code is 1 if anything would change. A file that somebody else \
+changes meanwhile stays as it is.
 
 A mended text is still a text to be checked by a person: read the diff.";
 
 const CONCESSIONS: &str = "\
 Each concession is listed once, with what it covers in all the jobs looked at: look at the whole tree for those of files \
-that jobs follow. The exit code is 1 where one has run out, is not signed, is on a rule that may not be set aside or does \
-not exist, or covers nothing.";
+that jobs follow. The exit code is 1 if one has run out, is not signed, names a rule that nobody may set aside or that does \
+not exist, or matches nothing.";
 
 const FOLLOWERS: &str = "\
 Looks at every job file of the opened folder (the nearest folder above a shared file that holds `.git`). With --since, \
@@ -181,7 +181,7 @@ pub(crate) enum Command {
     /// Lists what was set aside: which rule, on what, by whom, why and until when
     #[command(after_help = cautioned(CONCESSIONS))]
     Concessions(Concessions),
-    /// Lists the jobs that follow a shared file; with --since, what its change does to them
+    /// Lists the jobs that follow a shared file. With --since it shows what a change does to them
     #[command(after_help = cautioned(FOLLOWERS))]
     Followers(Followers),
     /// Shows the settings that hold for a file, and the settings file and line that each comes from
@@ -223,34 +223,34 @@ pub(crate) struct Check {
     /// How findings are shown
     #[arg(long, value_enum, default_value_t = Form::Report)]
     pub(crate) form: Form,
-    /// The day that concessions are held against, as 2027-03-31; today (UTC) otherwise
+    /// The day on which concessions are judged, as 2027-03-31. Without it, today (UTC)
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
     pub(crate) date: Option<Date>,
-    /// Before building: open blanks are errors, and a job in a later edition counts as found
+    /// Judge before building: an open blank is an error. A job in a later edition counts as found
     #[arg(long = "final")]
     pub(crate) last: bool,
     /// Judge as not final, whatever the settings say
     #[arg(long, conflicts_with = "last")]
     pub(crate) not_final: bool,
-    /// The mildest finding that makes the exit code 1; advice, where the settings say no other
+    /// The mildest finding that makes the exit code 1. Without it the settings decide, else advice
     #[arg(long, value_name = "SEVERITY", value_enum)]
     pub(crate) fail_on: Option<Mildest>,
-    /// Only what differs from the last commit, or from where this branch left SINCE, with all that follows it
+    /// Judge only files that changed since the last commit, or since this branch left SINCE, and files that follow them
     #[arg(long, value_name = "SINCE", num_args = 0..=1, require_equals = true, default_missing_value = "")]
     pub(crate) changed: Option<OsString>,
     /// Judge what the settings exclude, too
     #[arg(long)]
     pub(crate) no_exclude: bool,
-    /// The path that standard input stands for: its name in reports, and where its `follows` lines start from
+    /// The path to use for standard input, in reports and in its `follows` lines
     #[arg(long = "as", value_name = "PATH")]
     pub(crate) stands_for: Option<PathBuf>,
-    /// The folder outside which no followed file is read
+    /// Read no followed file outside this folder
     #[arg(long, value_name = "DIR")]
     pub(crate) within: Option<PathBuf>,
     /// The record of known findings, which do not count (see `trialfit adopt`)
     #[arg(long, value_name = "FILE")]
     pub(crate) known: Option<PathBuf>,
-    /// Take out of the record what is no longer found in the files judged, or whose file is gone
+    /// Remove entries from the record that are no longer found, or whose file is gone
     #[arg(long)]
     pub(crate) shrink: bool,
 }
@@ -262,13 +262,13 @@ pub(crate) struct Adopt {
     /// The record; `trialfit-known.txt` in the current folder otherwise
     #[arg(long, value_name = "FILE")]
     pub(crate) record: Option<PathBuf>,
-    /// Record the named files anew in a record that is there; what it knows of other files stays
+    /// Record the named files again. Entries of other files stay
     #[arg(long)]
     pub(crate) again: bool,
-    /// The day that concessions are held against, as 2027-03-31; today (UTC) otherwise
+    /// The day on which concessions are judged, as 2027-03-31. Without it, today (UTC)
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
     pub(crate) date: Option<Date>,
-    /// The folder outside which no followed file is read
+    /// Read no followed file outside this folder
     #[arg(long, value_name = "DIR")]
     pub(crate) within: Option<PathBuf>,
 }
@@ -280,7 +280,7 @@ pub(crate) enum Form {
     Report,
     /// One line each, for editors and scripts; also the form for a screen reader
     Line,
-    /// How much of what, in tables, for the job page of a build server
+    /// Counts in tables, for the page of a build server
     Summary,
     /// For programs
     Json,
@@ -331,7 +331,7 @@ pub(crate) struct Figures {
     /// The path that standard input stands for
     #[arg(long = "as", value_name = "PATH")]
     pub(crate) stands_for: Option<PathBuf>,
-    /// The folder outside which no followed file is read
+    /// Read no followed file outside this folder
     #[arg(long, value_name = "DIR")]
     pub(crate) within: Option<PathBuf>,
 }
@@ -352,7 +352,7 @@ pub(crate) struct TakeIn {
     /// Write the jobs; without it they are only listed
     #[arg(long)]
     pub(crate) write: bool,
-    /// The folder outside which no followed file is read
+    /// Read no followed file outside this folder
     #[arg(long, value_name = "DIR")]
     pub(crate) within: Option<PathBuf>,
 }
@@ -368,13 +368,13 @@ pub(crate) struct Margins {
     /// Only margins below this share of the limit, as 10%
     #[arg(long, value_name = "SHARE", value_parser = share)]
     pub(crate) under: Option<f64>,
-    /// The day that concessions are held against, as 2027-03-31; today (UTC) otherwise
+    /// The day on which concessions are judged, as 2027-03-31. Without it, today (UTC)
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
     pub(crate) date: Option<Date>,
     /// The path that standard input stands for
     #[arg(long = "as", value_name = "PATH")]
     pub(crate) stands_for: Option<PathBuf>,
-    /// The folder outside which no followed file is read
+    /// Read no followed file outside this folder
     #[arg(long, value_name = "DIR")]
     pub(crate) within: Option<PathBuf>,
 }
@@ -390,7 +390,7 @@ pub(crate) struct Draw {
     /// The path that standard input stands for
     #[arg(long = "as", value_name = "PATH")]
     pub(crate) stands_for: Option<PathBuf>,
-    /// The folder outside which no followed file is read
+    /// Read no followed file outside this folder
     #[arg(long, value_name = "DIR")]
     pub(crate) within: Option<PathBuf>,
 }
@@ -432,13 +432,13 @@ pub(crate) struct Fill {
     /// Write what was found into the files; standard input goes to standard output, filled
     #[arg(long)]
     pub(crate) write: bool,
-    /// The day that concessions are held against, as 2027-03-31; today (UTC) otherwise
+    /// The day on which concessions are judged, as 2027-03-31. Without it, today (UTC)
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
     pub(crate) date: Option<Date>,
     /// The path that standard input stands for
     #[arg(long = "as", value_name = "PATH")]
     pub(crate) stands_for: Option<PathBuf>,
-    /// The folder outside which no followed file is read
+    /// Read no followed file outside this folder
     #[arg(long, value_name = "DIR")]
     pub(crate) within: Option<PathBuf>,
 }
@@ -465,10 +465,10 @@ pub(crate) struct Mend {
     /// Write the files; without it, only show what would change
     #[arg(long)]
     pub(crate) write: bool,
-    /// The day that concessions are held against, as 2027-03-31; today (UTC) otherwise
+    /// The day on which concessions are judged, as 2027-03-31. Without it, today (UTC)
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
     pub(crate) date: Option<Date>,
-    /// The folder outside which no followed file is read
+    /// Read no followed file outside this folder
     #[arg(long, value_name = "DIR")]
     pub(crate) within: Option<PathBuf>,
     /// Mend what the settings exclude, too
@@ -483,10 +483,10 @@ pub(crate) struct Concessions {
     /// How they are listed
     #[arg(long, value_enum, default_value_t = ListForm::Text)]
     pub(crate) form: ListForm,
-    /// The day that they are held against, as 2027-03-31; today (UTC) otherwise
+    /// The day on which they are judged, as 2027-03-31. Without it, today (UTC)
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
     pub(crate) date: Option<Date>,
-    /// The folder outside which no followed file is read
+    /// Read no followed file outside this folder
     #[arg(long, value_name = "DIR")]
     pub(crate) within: Option<PathBuf>,
     /// List those of files that the settings exclude, too
@@ -510,13 +510,13 @@ pub(crate) struct Followers {
     /// The shared files; with --since and none named, all that changed
     #[arg(required_unless_present = "since")]
     pub(crate) files: Vec<PathBuf>,
-    /// Judge the jobs with the files as they were where this branch left SINCE, and as they are now
+    /// Compare: judge each job with the files as they were when this branch left SINCE, and as they are now
     #[arg(long, value_name = "SINCE", num_args = 0..=1, require_equals = true, default_missing_value = "")]
     pub(crate) since: Option<OsString>,
     /// How it is shown
     #[arg(long, value_enum, default_value_t = PlainForm::Text)]
     pub(crate) form: PlainForm,
-    /// The day that concessions are held against, as 2027-03-31; today (UTC) otherwise
+    /// The day on which concessions are judged, as 2027-03-31. Without it, today (UTC)
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
     pub(crate) date: Option<Date>,
 }

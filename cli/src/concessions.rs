@@ -38,7 +38,7 @@ impl State {
             State::InForce => "in force",
             State::NoJob => "no job looked at",
             State::NearItsEnd => "near its end",
-            State::CoversNothing => "covers nothing",
+            State::CoversNothing => "matches nothing",
             State::Expired => "expired",
             State::NotSigned => "not signed",
             State::NotAllowed => "not allowed",
@@ -207,11 +207,11 @@ fn text(list: &[&Entry], today: Option<Date>, width: usize) -> String {
                 format!("until {until}, {} left", counted(left.unsigned_abs() as usize, "day", "days"))
             }
         };
-        let covers = format!(
-            "covers {} in {}",
-            counted(entry.covers, "finding", "findings"),
-            counted(entry.jobs, "job", "jobs")
-        );
+        let covers = if entry.covers == 0 {
+            "matches nothing".to_string()
+        } else {
+            format!("covers {} in {}", counted(entry.covers, "finding", "findings"), counted(entry.jobs, "job", "jobs"))
+        };
         let head = format!(
             "{}:{}:{}: {}: {}; {covers}; {until}",
             entry.path,

@@ -315,7 +315,7 @@ fn text(asked: &Asked, touched: &[Touched], looked_at: usize, width: usize) -> S
     }
     let jobs = touched.iter().filter(|one| one.is_job).count();
     let sum = match asked.files.as_slice() {
-        [] => "0 shared files changed".to_string(),
+        [] => "no shared file changed".to_string(),
         files => {
             let names: Vec<String> = files.iter().map(|file| files::shown(file).to_string()).collect();
             format!("{jobs} of {looked_at} files are jobs that follow {}", names.join(" or "))
