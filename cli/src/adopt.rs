@@ -42,8 +42,7 @@ pub(crate) fn adopt(wanted: &Adopt, output: &mut Output) -> io::Result<Ending> {
         last: None,
         fail_on: None,
         shelf,
-        width: output.width,
-        colour: output.colour,
+        look: output.look,
         base: check::base(&targets),
     };
     let mut kept = Vec::new();

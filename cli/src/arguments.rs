@@ -3,11 +3,11 @@
 use crate::clock;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use spec_lang::reading::Date;
+use spec_lang::report::CAUTION;
 use std::ffi::OsString;
 use std::path::PathBuf;
 
-const VERSION: &str =
-    concat!(env!("CARGO_PKG_VERSION"), "\nlanguage edition 1\na check by this tool is not an approval of a job");
+const VERSION: &str = concat!(env!("CARGO_PKG_VERSION"), "\nlanguage edition 1\ntrialfit approves nothing");
 
 const ABOUT: &str = "\
 trialfit reads the job card of a fuel-fired air heater in a vehicle, computes what it can before anybody drills the \
@@ -28,7 +28,7 @@ Examples:
   trialfit fill van.trialfit              what the blanks of a job can be filled with; --write writes it
   trialfit tidy jobs --look             which files are not in order, without touching them
   trialfit check --changed=main         only what this branch changed, and the jobs that follow it
-  trialfit affected shelf.trialfit --since=main
+  trialfit followers shelf.trialfit --since=main
                                       what a change of a shared file does to every job that follows it
   trialfit mend jobs                    what could be mended without asking, as a diff
 
@@ -38,8 +38,8 @@ Exit codes:
   2  some of the work could not be done: a file missing, unreadable or not text, or wrong options
 
 Caution:
-  A job without findings is not an approval. The heater maker's instructions, local codes and licensed practice come
-  first. Exhaust gas holds carbon monoxide, which kills without smell; fit an alarm wherever somebody sleeps.";
+  trialfit judges only what is written; it approves nothing. The heater maker's instructions, local codes and licensed
+  practice come first. Exhaust gas holds carbon monoxide, which kills without smell; fit an alarm wherever somebody sleeps.";
 
 const CHECK: &str = "\
 PATHS are files, folders, or `-` for standard input; without any, this folder. Folders are searched for .trialfit files, \
@@ -53,10 +53,10 @@ A job may only follow files inside the opened folder: the nearest folder above i
 current folder where the job lies in it; else the job's own folder. `--within` names another.
 
 What counts: every finding that no concession sets aside counts as found, and --fail-on can leave the milder ones out. \
-A safety rule that could not judge (NOT JUDGED) always counts. So does a job in a later edition than this tool knows, \
-with --final. What the record given with --known knows does not count; a finding that is graver than recorded does.
+A safety rule that could not judge (NOT JUDGED) always counts. With --final, so does a job in a later edition than this \
+tool knows. A finding in the record given with --known does not count, unless it has become graver.
 
-The form `line` writes `path:line:column: severity: title [rule]`, lines and columns from 1, columns counted in \
+The form `line` is one line a finding, and reads well in a screen reader. It writes `path:line:column: severity: title [rule]`, lines and columns from 1, columns counted in \
 characters; the sum goes to standard error. The form `json` is described by `trialfit schema`. The form `sarif` is \
 SARIF 2.1.0 (OASIS): paths start from the opened folder; what could not be judged is of kind `open`, and one failing \
 result of the rule `not-judged` for each such file stands beside; what a concession sets aside is suppressed. The form \
@@ -77,7 +77,7 @@ mended, and are listed here. The exit code is then 1.
 The record only shrinks: `trialfit check --known FILE --shrink` takes out what is no longer found in the files it judged, \
 and what belonged to files that are gone. `trialfit adopt --again` records anew.
 
-A recorded finding is not mended. The heater maker's instructions, local codes and licensed practice come first.";
+A recorded finding is not mended.";
 
 const TAKE_IN: &str = "\
 The workshop file given with --by holds a `table` block: the kit that each row's job fits, and what each column says \
@@ -87,18 +87,18 @@ Each row's job is judged before it is written, and whatever of a row could not b
 Nothing is written without --write, and a file that is there already stays as it is.";
 const MEND: &str = "\
 Only remedies that keep the meaning of a text are made without asking: those that editors mark as preferred. After each \
-round every file is judged anew; a change that leaves its finding, or brings an error that was not there, is taken back \
-and told of. Preview is a unified diff; the exit code is then 1 where something would change. Written files are replaced \
-whole; one that somebody changed meanwhile is left as it is.
+round every file is judged again. A change that does not help, or that brings a new error, is undone and reported. \
+Without --write a unified diff is shown, and the exit code is 1 if anything would change. A file that somebody else \
+changes meanwhile stays as it is.
 
 A mended text is still a text to be checked by a person: read the diff.";
 
 const CONCESSIONS: &str = "\
 Each concession is listed once, with what it covers in all the jobs looked at: look at the whole tree for those of files \
-that jobs follow. The exit code is 1 where one has run out, is not signed, is on a rule that may not be set aside or does \
-not exist, or covers nothing.";
+that jobs follow. The exit code is 1 if one has run out, is not signed, names a rule that nobody may set aside or that does \
+not exist, or matches nothing.";
 
-const AFFECTED: &str = "\
+const FOLLOWERS: &str = "\
 Looks at every job file of the opened folder (the nearest folder above a shared file that holds `.git`). With --since, \
 each job is judged with the shared files as they were in git and as they are on the disk, all else as it is now; a \
 finding whose figure changes goes and comes. The exit code is 1 where a finding comes.";
@@ -106,8 +106,7 @@ const DRAW: &str = "\
 What nobody has measured is not drawn but listed with the reason. Findings are numbered at their place; the drawing itself \
 judges nothing.
 
-Caution: the drawing shows what the job says, not the vehicle. Measure before anything is drilled; the heater maker's \
-instructions, local codes and licensed practice come first.";
+The drawing shows what the job says, not the vehicle. Measure before anything is drilled.";
 
 const FILL: &str = "\
 For each blank the choices of the followed stock lists are tried (without a list the data sheets at hand, without either \
@@ -118,9 +117,12 @@ one out, the limit that is kept, and the change as a unified diff that `patch -p
 What no rule judges stays open, and so does what no choice solves. A file that somebody else changes meanwhile is not \
 overwritten.
 
-Exit codes: 0 no blank is left open (without --write: none would be); 1 some are; 2 some of the work could not be done.
+Exit codes: 0 no blank is left open (without --write: none would be); 1 some are; 2 some of the work could not be done.";
 
-Caution: a filled job is not an approval. The heater maker's instructions, local codes and licensed practice come first.";
+/// A help text with the caution below it.
+fn cautioned(help: &str) -> String {
+    format!("{help}\n\n{CAUTION}")
+}
 
 /// Checks the written job of a fuel-fired air heater in a vehicle.
 #[derive(Parser)]
@@ -129,6 +131,9 @@ pub(crate) struct Arguments {
     /// When to use colour. `auto`: on a terminal, unless NO_COLOR is set
     #[arg(long, alias = "color", value_name = "WHEN", value_enum, default_value_t = Colour::Auto, global = true)]
     pub(crate) colour: Colour,
+    /// Draw reports with ASCII marks only. Also done where the locale is not UTF-8, and with TERM=dumb
+    #[arg(long, global = true)]
+    pub(crate) ascii: bool,
     #[command(subcommand)]
     pub(crate) command: Option<Command>,
 }
@@ -147,16 +152,18 @@ pub(crate) enum Colour {
 #[derive(Subcommand)]
 pub(crate) enum Command {
     /// Judges jobs and shows what was found
-    #[command(after_help = CHECK)]
+    #[command(after_help = cautioned(CHECK))]
     Check(Check),
     /// Records today's findings as known, so that a check fails on new ones only; never what guards life
-    #[command(after_help = ADOPT)]
+    #[command(after_help = cautioned(ADOPT))]
     Adopt(Adopt),
     /// Shows a job's figures with their working
+    #[command(after_help = CAUTION)]
     Figures(Figures),
     /// Draws a job from above and from the side, to scale, as SVG
     Draw(Draw),
     /// Shows how much is left between figures and their limits, and which stated tolerance eats most of it
+    #[command(after_help = CAUTION)]
     Margins(Margins),
     /// Shows a rule's page; without a name, the list of rules
     Explain {
@@ -164,19 +171,19 @@ pub(crate) enum Command {
         rule: Option<String>,
     },
     /// Fills blanks (`?`): shows what passes every rule, and why; writes nothing without --write
-    #[command(after_help = FILL)]
+    #[command(after_help = cautioned(FILL))]
     Fill(Fill),
     /// Puts the white space of job files in order; meaning and comments stay
     Tidy(Tidy),
     /// Mends what can be mended without asking anybody; shows the change, and makes it with --write
-    #[command(after_help = MEND)]
+    #[command(after_help = cautioned(MEND))]
     Mend(Mend),
     /// Lists what was set aside: which rule, on what, by whom, why and until when
-    #[command(after_help = CONCESSIONS)]
+    #[command(after_help = cautioned(CONCESSIONS))]
     Concessions(Concessions),
-    /// Lists the jobs that follow a shared file; with --since, what its change does to them
-    #[command(after_help = AFFECTED)]
-    Affected(Affected),
+    /// Lists the jobs that follow a shared file. With --since it shows what a change does to them
+    #[command(after_help = cautioned(FOLLOWERS))]
+    Followers(Followers),
     /// Shows the settings that hold for a file, and the settings file and line that each comes from
     Settings(Settings),
     /// Lists the rules
@@ -197,7 +204,7 @@ pub(crate) enum Command {
         form: PlainForm,
     },
     /// Makes jobs from the rows of a comma-separated table
-    #[command(after_help = TAKE_IN)]
+    #[command(after_help = cautioned(TAKE_IN))]
     TakeIn(TakeIn),
     /// Serves editors: the language server on standard input and output
     Serve,
@@ -216,34 +223,34 @@ pub(crate) struct Check {
     /// How findings are shown
     #[arg(long, value_enum, default_value_t = Form::Report)]
     pub(crate) form: Form,
-    /// The day that concessions are held against, as 2027-03-31; today (UTC) otherwise
+    /// The day on which concessions are judged, as 2027-03-31. Without it, today (UTC)
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
     pub(crate) date: Option<Date>,
-    /// Before building: open blanks are errors, and a job in a later edition counts as found
+    /// Judge before building: an open blank is an error. A job in a later edition counts as found
     #[arg(long = "final")]
     pub(crate) last: bool,
     /// Judge as not final, whatever the settings say
     #[arg(long, conflicts_with = "last")]
     pub(crate) not_final: bool,
-    /// The mildest finding that makes the exit code 1; advice, where the settings say no other
+    /// The mildest finding that makes the exit code 1. Without it the settings decide, else advice
     #[arg(long, value_name = "SEVERITY", value_enum)]
     pub(crate) fail_on: Option<Mildest>,
-    /// Only what differs from the last commit, or from where this branch left SINCE, with all that follows it
+    /// Judge only files that changed since the last commit, or since this branch left SINCE, and files that follow them
     #[arg(long, value_name = "SINCE", num_args = 0..=1, require_equals = true, default_missing_value = "")]
     pub(crate) changed: Option<OsString>,
     /// Judge what the settings exclude, too
     #[arg(long)]
     pub(crate) no_exclude: bool,
-    /// The path that standard input stands for: its name in reports, and where its `follows` lines start from
+    /// The path to use for standard input, in reports and in its `follows` lines
     #[arg(long = "as", value_name = "PATH")]
     pub(crate) stands_for: Option<PathBuf>,
-    /// The folder outside which no followed file is read
+    /// Read no followed file outside this folder
     #[arg(long, value_name = "DIR")]
     pub(crate) within: Option<PathBuf>,
     /// The record of known findings, which do not count (see `trialfit adopt`)
     #[arg(long, value_name = "FILE")]
     pub(crate) known: Option<PathBuf>,
-    /// Take out of the record what is no longer found in the files judged, or whose file is gone
+    /// Remove entries from the record that are no longer found, or whose file is gone
     #[arg(long)]
     pub(crate) shrink: bool,
 }
@@ -255,13 +262,13 @@ pub(crate) struct Adopt {
     /// The record; `trialfit-known.txt` in the current folder otherwise
     #[arg(long, value_name = "FILE")]
     pub(crate) record: Option<PathBuf>,
-    /// Record the named files anew in a record that is there; what it knows of other files stays
+    /// Record the named files again. Entries of other files stay
     #[arg(long)]
     pub(crate) again: bool,
-    /// The day that concessions are held against, as 2027-03-31; today (UTC) otherwise
+    /// The day on which concessions are judged, as 2027-03-31. Without it, today (UTC)
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
     pub(crate) date: Option<Date>,
-    /// The folder outside which no followed file is read
+    /// Read no followed file outside this folder
     #[arg(long, value_name = "DIR")]
     pub(crate) within: Option<PathBuf>,
 }
@@ -269,11 +276,11 @@ pub(crate) struct Adopt {
 /// How findings are shown.
 #[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(crate) enum Form {
-    /// Drawn over the lines they are about, with reason, limit and cure
+    /// The lines they are about, with reason, limit and how to mend it
     Report,
-    /// One line each
+    /// One line each, for editors and scripts; also the form for a screen reader
     Line,
-    /// How much of what, in tables, for the job page of a build server
+    /// Counts in tables, for the page of a build server
     Summary,
     /// For programs
     Json,
@@ -309,8 +316,8 @@ pub(crate) enum Schema {
     Settings,
     /// What `concessions --form json` writes
     Concessions,
-    /// What `affected --form json` writes
-    Affected,
+    /// What `followers --form json` writes
+    Followers,
 }
 
 #[derive(Args)]
@@ -324,7 +331,7 @@ pub(crate) struct Figures {
     /// The path that standard input stands for
     #[arg(long = "as", value_name = "PATH")]
     pub(crate) stands_for: Option<PathBuf>,
-    /// The folder outside which no followed file is read
+    /// Read no followed file outside this folder
     #[arg(long, value_name = "DIR")]
     pub(crate) within: Option<PathBuf>,
 }
@@ -345,7 +352,7 @@ pub(crate) struct TakeIn {
     /// Write the jobs; without it they are only listed
     #[arg(long)]
     pub(crate) write: bool,
-    /// The folder outside which no followed file is read
+    /// Read no followed file outside this folder
     #[arg(long, value_name = "DIR")]
     pub(crate) within: Option<PathBuf>,
 }
@@ -361,19 +368,19 @@ pub(crate) struct Margins {
     /// Only margins below this share of the limit, as 10%
     #[arg(long, value_name = "SHARE", value_parser = share)]
     pub(crate) under: Option<f64>,
-    /// The day that concessions are held against, as 2027-03-31; today (UTC) otherwise
+    /// The day on which concessions are judged, as 2027-03-31. Without it, today (UTC)
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
     pub(crate) date: Option<Date>,
     /// The path that standard input stands for
     #[arg(long = "as", value_name = "PATH")]
     pub(crate) stands_for: Option<PathBuf>,
-    /// The folder outside which no followed file is read
+    /// Read no followed file outside this folder
     #[arg(long, value_name = "DIR")]
     pub(crate) within: Option<PathBuf>,
 }
 
 #[derive(Args)]
-#[command(after_help = DRAW)]
+#[command(after_help = cautioned(DRAW))]
 pub(crate) struct Draw {
     /// The job's file, or `-` for standard input
     pub(crate) file: PathBuf,
@@ -383,7 +390,7 @@ pub(crate) struct Draw {
     /// The path that standard input stands for
     #[arg(long = "as", value_name = "PATH")]
     pub(crate) stands_for: Option<PathBuf>,
-    /// The folder outside which no followed file is read
+    /// Read no followed file outside this folder
     #[arg(long, value_name = "DIR")]
     pub(crate) within: Option<PathBuf>,
 }
@@ -425,13 +432,13 @@ pub(crate) struct Fill {
     /// Write what was found into the files; standard input goes to standard output, filled
     #[arg(long)]
     pub(crate) write: bool,
-    /// The day that concessions are held against, as 2027-03-31; today (UTC) otherwise
+    /// The day on which concessions are judged, as 2027-03-31. Without it, today (UTC)
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
     pub(crate) date: Option<Date>,
     /// The path that standard input stands for
     #[arg(long = "as", value_name = "PATH")]
     pub(crate) stands_for: Option<PathBuf>,
-    /// The folder outside which no followed file is read
+    /// Read no followed file outside this folder
     #[arg(long, value_name = "DIR")]
     pub(crate) within: Option<PathBuf>,
 }
@@ -458,10 +465,10 @@ pub(crate) struct Mend {
     /// Write the files; without it, only show what would change
     #[arg(long)]
     pub(crate) write: bool,
-    /// The day that concessions are held against, as 2027-03-31; today (UTC) otherwise
+    /// The day on which concessions are judged, as 2027-03-31. Without it, today (UTC)
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
     pub(crate) date: Option<Date>,
-    /// The folder outside which no followed file is read
+    /// Read no followed file outside this folder
     #[arg(long, value_name = "DIR")]
     pub(crate) within: Option<PathBuf>,
     /// Mend what the settings exclude, too
@@ -476,10 +483,10 @@ pub(crate) struct Concessions {
     /// How they are listed
     #[arg(long, value_enum, default_value_t = ListForm::Text)]
     pub(crate) form: ListForm,
-    /// The day that they are held against, as 2027-03-31; today (UTC) otherwise
+    /// The day on which they are judged, as 2027-03-31. Without it, today (UTC)
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
     pub(crate) date: Option<Date>,
-    /// The folder outside which no followed file is read
+    /// Read no followed file outside this folder
     #[arg(long, value_name = "DIR")]
     pub(crate) within: Option<PathBuf>,
     /// List those of files that the settings exclude, too
@@ -499,17 +506,17 @@ pub(crate) enum ListForm {
 }
 
 #[derive(Args)]
-pub(crate) struct Affected {
+pub(crate) struct Followers {
     /// The shared files; with --since and none named, all that changed
     #[arg(required_unless_present = "since")]
     pub(crate) files: Vec<PathBuf>,
-    /// Judge the jobs with the files as they were where this branch left SINCE, and as they are now
+    /// Compare: judge each job with the files as they were when this branch left SINCE, and as they are now
     #[arg(long, value_name = "SINCE", num_args = 0..=1, require_equals = true, default_missing_value = "")]
     pub(crate) since: Option<OsString>,
     /// How it is shown
     #[arg(long, value_enum, default_value_t = PlainForm::Text)]
     pub(crate) form: PlainForm,
-    /// The day that concessions are held against, as 2027-03-31; today (UTC) otherwise
+    /// The day on which concessions are judged, as 2027-03-31. Without it, today (UTC)
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
     pub(crate) date: Option<Date>,
 }

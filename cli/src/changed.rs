@@ -2,7 +2,7 @@
 //! directly or through others.
 
 use crate::files::Library;
-use crate::follows::Followers;
+use crate::follows::Following;
 use crate::git::Repository;
 use crate::output::complain;
 use crate::targets::{From, Targets};
@@ -32,7 +32,7 @@ impl Differs {
 /// Keeps what changed and what follows that; says how much it is.
 pub(crate) fn keep_changed(targets: &mut Targets, library: &Library, since: &OsStr) -> Result<(), String> {
     let mut roots: HashMap<Arc<Path>, Differs> = HashMap::new();
-    let mut followers = Followers::default();
+    let mut followers = Following::default();
     let (all, mut direct, mut following) = (targets.list.len(), 0usize, 0usize);
     for target in std::mem::take(&mut targets.list) {
         if !roots.contains_key(&target.root) {

@@ -3,7 +3,7 @@
 
 use crate::arguments::{Concessions, ListForm};
 use crate::files::Library;
-use crate::output::{Output, complain};
+use crate::output::{Output, caution, complain};
 use crate::settings::{Excludes, Shelf};
 use crate::targets::{Target, Targets};
 use crate::{Ending, check, clock, fault};
@@ -38,7 +38,7 @@ impl State {
             State::InForce => "in force",
             State::NoJob => "no job looked at",
             State::NearItsEnd => "near its end",
-            State::CoversNothing => "covers nothing",
+            State::CoversNothing => "matches nothing",
             State::Expired => "expired",
             State::NotSigned => "not signed",
             State::NotAllowed => "not allowed",
@@ -130,6 +130,9 @@ pub(crate) fn concessions(wanted: &Concessions, output: &mut Output) -> io::Resu
     if list.iter().any(|entry| entry.state(today) >= State::CoversNothing) {
         ending = ending.max(Ending::Found);
     }
+    if wanted.form != ListForm::Text {
+        caution();
+    }
     match wanted.form {
         ListForm::Text => output.say(&text(&list, today, output.width))?,
         ListForm::Csv => output.say(&csv(&list, today))?,
@@ -204,11 +207,11 @@ fn text(list: &[&Entry], today: Option<Date>, width: usize) -> String {
                 format!("until {until}, {} left", counted(left.unsigned_abs() as usize, "day", "days"))
             }
         };
-        let covers = format!(
-            "covers {} in {}",
-            counted(entry.covers, "finding", "findings"),
-            counted(entry.jobs, "job", "jobs")
-        );
+        let covers = if entry.covers == 0 {
+            "matches nothing".to_string()
+        } else {
+            format!("covers {} in {}", counted(entry.covers, "finding", "findings"), counted(entry.jobs, "job", "jobs"))
+        };
         let head = format!(
             "{}:{}:{}: {}: {}; {covers}; {until}",
             entry.path,

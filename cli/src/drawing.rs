@@ -1,7 +1,9 @@
 //! Findings drawn over their source lines. What a finding says is settled elsewhere; here it is only laid out.
 
+use crate::output::Look;
 use miette::{
     Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, MietteError, SourceCode, SourceSpan, SpanContents,
+    ThemeCharacters, ThemeStyles,
 };
 use spec_lang::Analysis;
 use spec_lang::finding::{Finding, Severity};
@@ -17,12 +19,64 @@ use std::sync::Arc;
 /// What a drawing needs beside the text: line number, rule and a little air.
 const MARGIN: usize = 12;
 
+/// How far the parts below a drawing stand from the margin: room for the longest of their names.
+const INDENT: usize = 11;
+
+/// What a report begins with, and its colours. They are those of safety signs (red, yellow, blue; common practice): a word
+/// on a plate, so that it can be told without its colour.
+type Plate = (&'static str, &'static str);
+
+const NOT_JUDGED: Plate = ("NOT JUDGED", "1;37;45");
+const SET_ASIDE: Plate = ("SET ASIDE", "7");
+
+fn plate(severity: Severity) -> Plate {
+    match severity {
+        Severity::Error => ("ERROR", "1;37;41"),
+        Severity::Warning => ("WARNING", "1;30;43"),
+        Severity::Advice => ("ADVICE", "1;37;44"),
+    }
+}
+
+/// Marks and colours of our own. Top and bottom of the library's frame are not shown: they begin with a corner, and no
+/// other line does.
+fn theme(look: Look) -> GraphicalTheme {
+    let (line, middle, corner) = if look.ascii { ('=', '+', '+') } else { ('═', '╤', '╘') };
+    let characters = ThemeCharacters {
+        hbar: line,
+        vbar: '|',
+        xbar: middle,
+        vbar_break: '|',
+        uarrow: middle,
+        rarrow: line,
+        ltop: corner,
+        mtop: middle,
+        rtop: corner,
+        lbot: corner,
+        mbot: middle,
+        rbot: corner,
+        lbox: '[',
+        rbox: ']',
+        lcross: corner,
+        rcross: line,
+        underbar: middle,
+        underline: line,
+        error: String::new(),
+        warning: String::new(),
+        advice: String::new(),
+    };
+    let mut styles = ThemeStyles::none();
+    if look.colour {
+        let plain = styles.linum;
+        styles.highlights = vec![plain.bright_blue().bold(), plain.bright_cyan()];
+    }
+    GraphicalTheme { characters, styles }
+}
+
 /// Draws the findings of one analysis.
 pub(crate) struct Drawing<'a> {
     analysis: &'a Analysis,
     name: Naming<'a>,
-    width: usize,
-    colour: bool,
+    look: Look,
     handler: GraphicalReportHandler,
     sources: Vec<(FileId, Sheet<'a>)>,
     locator: Locator<'a>,
@@ -30,23 +84,21 @@ pub(crate) struct Drawing<'a> {
 
 impl<'a> Drawing<'a> {
     /// For the files of an analysis.
-    pub(crate) fn new(analysis: &'a Analysis, name: Naming<'a>, width: usize, colour: bool) -> Drawing<'a> {
-        let theme = if colour { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
-        let handler = GraphicalReportHandler::new_themed(theme)
-            .with_width(width)
+    pub(crate) fn new(analysis: &'a Analysis, name: Naming<'a>, look: Look) -> Drawing<'a> {
+        let handler = GraphicalReportHandler::new_themed(theme(look))
+            .with_width(look.width)
             .with_links(false)
             .with_word_splitter(textwrap::WordSplitter::NoHyphenation)
             .tab_width(4);
-        Drawing { analysis, name, width, colour, handler, sources: Vec::new(), locator: Locator::new(analysis) }
+        Drawing { analysis, name, look, handler, sources: Vec::new(), locator: Locator::new(analysis) }
     }
 
     /// A finding.
     pub(crate) fn finding(&mut self, finding: &Finding) -> String {
-        let mut out = String::new();
-        let title = match &finding.conceded {
-            None => format!("{}: {} [{}]", finding.severity.word(), one_line(&finding.title), finding.rule.name),
-            Some(_) => format!("set aside: {} [{}]", one_line(&finding.title), finding.rule.name),
-        };
+        let (word, colour) = if finding.conceded.is_some() { SET_ASIDE } else { plate(finding.severity) };
+        let title = format!("{word}: {} [{}]", one_line(&finding.title), finding.rule.name);
+        let mut out = coloured(&wrap(&title, self.look.width, "", "    "), word, colour, self.look.colour);
+        out.push('\n');
         let mut labels = vec![self.label(finding.place, &finding.label, true)];
         let mut elsewhere = Vec::new();
         for related in &finding.related {
@@ -63,11 +115,10 @@ impl<'a> Drawing<'a> {
                 elsewhere.push((used, "used here"));
             }
         }
-        let severity = if finding.conceded.is_some() { Severity::Advice } else { finding.severity };
-        self.draw(&mut out, finding.place.file, title, severity, labels);
+        self.draw(&mut out, finding.place.file, labels);
         for (place, words) in elsewhere {
             let labels = vec![self.label(place, words, true)];
-            self.snippet(&mut out, place.file, labels);
+            self.draw(&mut out, place.file, labels);
         }
         if let Some(conceded) = &finding.conceded {
             self.part(&mut out, "because", &conceded_line(conceded));
@@ -76,7 +127,7 @@ impl<'a> Drawing<'a> {
         if let Some(limit) = &finding.limit {
             self.part(&mut out, "limit", &format!("{} ({})", limit.text, limit.whose));
         }
-        self.part(&mut out, "help", &finding.help);
+        self.part(&mut out, "mend", &finding.help);
         out.push('\n');
         out
     }
@@ -86,24 +137,20 @@ impl<'a> Drawing<'a> {
         if words.is_empty() {
             return;
         }
-        let first = format!("{head:>9}: ");
-        let wrapped = wrap(&one_line(words), self.width, &first, &" ".repeat(first.len()));
-        if self.colour {
-            out.push_str(&wrapped.replacen(head, &format!("\u{1b}[36m{head}\u{1b}[0m"), 1));
-        } else {
-            out.push_str(&wrapped);
-        }
+        let first = format!("  {:<width$}", format!("{head}:"), width = INDENT - 2);
+        let wrapped = wrap(&one_line(words), self.look.width, &first, &" ".repeat(INDENT));
+        out.push_str(&coloured(&wrapped, head, "1", self.look.colour));
         out.push('\n');
     }
 
     /// The words at a place, broken to fit beside it. Of a place of several lines the first is marked.
     fn label(&mut self, place: Place, words: &str, primary: bool) -> LabeledSpan {
         let column = self.locator.start(place).column as usize;
-        let half = self.width / 2;
+        let half = self.look.width / 2;
         let reading = self.analysis.reading(place.file);
         let span = reading.map_or(place.span, |reading| beginning(reading, place.span, half));
         let before = if column > half { half / 2 } else { column };
-        let room = self.width.saturating_sub(before + span.len() / 2 + MARGIN).max(12);
+        let room = self.look.width.saturating_sub(before + span.len() / 2 + MARGIN).max(12);
         let words = (!words.is_empty()).then(|| wrap(&one_line(words), room, "", ""));
         let range = span.range();
         if primary {
@@ -119,29 +166,44 @@ impl<'a> Drawing<'a> {
             Some(at) => at,
             None => {
                 let reading = self.analysis.reading(file)?;
-                self.sources.push((file, Sheet::new(reading, (self.name)(file), self.width)));
+                self.sources.push((file, Sheet::new(reading, (self.name)(file), self.look)));
                 self.sources.len() - 1
             }
         };
         self.sources.get(at).map(|(_, sheet)| sheet)
     }
 
-    fn draw(&mut self, out: &mut String, file: FileId, title: String, severity: Severity, labels: Vec<LabeledSpan>) {
-        let (handler, width) = (self.handler.clone(), self.width);
+    /// Lines of a file, with what is said of places in them.
+    fn draw(&mut self, out: &mut String, file: FileId, labels: Vec<LabeledSpan>) {
+        let (handler, look) = (self.handler.clone(), self.look);
         if let Some(source) = self.source(file) {
             let mut drawing = String::new();
             // Writing to a string cannot fail, and a source that fails says so in the drawing itself.
-            let _ = handler.render_report(&mut drawing, &Drawn { title, severity, labels, source });
-            drawing.lines().for_each(|line| cut(out, line, width));
+            let _ = handler.render_report(&mut drawing, &Drawn { labels, source });
+            // The library's own first line is for a title, which is laid out here.
+            for line in drawing.lines().skip(1) {
+                match framed(line, look) {
+                    Some(line) if line.is_empty() => {}
+                    Some(line) => cut(out, &line, look),
+                    None => cut(out, line, look),
+                }
+            }
         }
     }
+}
 
-    /// A drawing without a title.
-    fn snippet(&mut self, out: &mut String, file: FileId, labels: Vec<LabeledSpan>) {
-        let mut whole = String::new();
-        self.draw(&mut whole, file, "with".to_string(), Severity::Advice, labels);
-        out.push_str(whole.split_once('\n').map_or("", |(_, drawing)| drawing));
-    }
+/// Where a line is top or bottom of the library's frame, what stands in its place: the file and the place in it, or nothing.
+fn framed(line: &str, look: Look) -> Option<String> {
+    let marks = theme(look).characters;
+    let rest = line.trim_start_matches(' ').strip_prefix(marks.ltop)?;
+    let Some(place) = rest.trim_start_matches(marks.hbar).strip_prefix('[') else { return Some(String::new()) };
+    let place = place.strip_suffix(']').unwrap_or(place);
+    Some(format!("  in {}", coloured(place, place, "1", look.colour)))
+}
+
+/// A text with one of its words in a colour, where there are colours.
+fn coloured(text: &str, word: &str, colour: &str, wanted: bool) -> String {
+    if wanted { text.replacen(word, &format!("\u{1b}[{colour}m{word}\u{1b}[0m"), 1) } else { text.to_string() }
 }
 
 /// The part of a place that is marked: what lies in its first line, and of that at most so many characters.
@@ -153,8 +215,9 @@ fn beginning(reading: &Reading, span: Span, most: usize) -> Span {
     Span::new(span.start as usize, span.start as usize + length)
 }
 
-/// Adds a line, cut where it is longer than `width` characters; colours take no room and stay.
-fn cut(out: &mut String, line: &str, width: usize) {
+/// Adds a line, cut where it is longer than there is room; colours take no room and stay.
+fn cut(out: &mut String, line: &str, look: Look) {
+    let (width, more) = (look.width, if look.ascii { '~' } else { '…' });
     let mut used = 0;
     let mut colour = false;
     let length = line.chars().count();
@@ -170,7 +233,7 @@ fn cut(out: &mut String, line: &str, width: usize) {
         used += 1;
         match used.cmp(&width) {
             Ordering::Less => out.push(letter),
-            Ordering::Equal => out.push(if length > width && !line.contains('\u{1b}') { '…' } else { letter }),
+            Ordering::Equal => out.push(if length > width && !line.contains('\u{1b}') { more } else { letter }),
             Ordering::Greater => {}
         }
     }
@@ -179,35 +242,25 @@ fn cut(out: &mut String, line: &str, width: usize) {
 
 /// One drawing, as the library wants it.
 struct Drawn<'a> {
-    title: String,
-    severity: Severity,
     labels: Vec<LabeledSpan>,
     source: &'a Sheet<'a>,
 }
 
 impl fmt::Debug for Drawn<'_> {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        out.write_str(&self.title)
+        fmt::Display::fmt(self, out)
     }
 }
 
 impl fmt::Display for Drawn<'_> {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        out.write_str(&self.title)
+        out.write_str("finding")
     }
 }
 
 impl std::error::Error for Drawn<'_> {}
 
 impl Diagnostic for Drawn<'_> {
-    fn severity(&self) -> Option<miette::Severity> {
-        Some(match self.severity {
-            Severity::Error => miette::Severity::Error,
-            Severity::Warning => miette::Severity::Warning,
-            Severity::Advice => miette::Severity::Advice,
-        })
-    }
-
     fn source_code(&self) -> Option<&dyn SourceCode> {
         Some(self.source)
     }
@@ -227,14 +280,14 @@ struct Sheet<'a> {
 }
 
 impl<'a> Sheet<'a> {
-    fn new(reading: &'a Reading, name: Arc<str>, width: usize) -> Sheet<'a> {
-        Sheet { reading, name, text: harmless(&reading.tree.text), width }
+    fn new(reading: &'a Reading, name: Arc<str>, look: Look) -> Sheet<'a> {
+        Sheet { reading, name, text: harmless(&reading.tree.text, look.ascii), width: look.width }
     }
 }
 
 /// The text with control characters and direction overrides replaced by as many bytes of something to look at. A lone
 /// carriage return ends a line in this language, so it becomes the line end that the drawing knows.
-fn harmless(text: &str) -> Cow<'_, str> {
+fn harmless(text: &str, ascii: bool) -> Cow<'_, str> {
     let direction = |letter: char| matches!(letter, '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
     let unfit = |letter: char| (letter.is_control() && !matches!(letter, '\n' | '\t')) || direction(letter);
     let mut rest = text.char_indices().peekable();
@@ -247,11 +300,11 @@ fn harmless(text: &str) -> Cow<'_, str> {
             '\r' if rest.peek().is_some_and(|(_, next)| *next == '\n') => out.push('\r'),
             '\r' => out.push('\n'),
             letter if !unfit(letter) => out.push(letter),
-            letter => out.push(match letter.len_utf8() {
-                1 => '?',
-                2 => '¿',
-                _ => '\u{fffd}',
-            }),
+            letter => match letter.len_utf8() {
+                2 if !ascii => out.push('¿'),
+                3 if !ascii => out.push('\u{fffd}'),
+                bytes => out.extend(std::iter::repeat_n('?', bytes)),
+            },
         }
     }
     Cow::Owned(out)
@@ -342,7 +395,7 @@ impl SourceCode for Sheet<'_> {
 }
 
 /// What was not judged, for the head of a file's report.
-pub(crate) fn not_judged(line: &str, width: usize, colour: bool) -> String {
-    let wrapped = wrap(line, width, "", "    ");
-    if colour { wrapped.replacen("NOT JUDGED", "\u{1b}[1;33mNOT JUDGED\u{1b}[0m", 1) } else { wrapped }
+pub(crate) fn not_judged(line: &str, look: Look) -> String {
+    let (word, colour) = NOT_JUDGED;
+    coloured(&wrap(line, look.width, "", "    "), word, colour, look.colour)
 }

@@ -59,7 +59,7 @@ pub(crate) fn schema(of: Schema, output: &mut Output) -> io::Result<Ending> {
         Schema::Margins => output.say(include_str!("../schema/margins-1.json")),
         Schema::Words => output.say(include_str!("../schema/words-1.json")),
         Schema::Concessions => output.say(include_str!("../schema/concessions-1.json")),
-        Schema::Affected => output.say(include_str!("../schema/affected-1.json")),
+        Schema::Followers => output.say(include_str!("../schema/followers-1.json")),
         Schema::Settings => output.say(&trialfit_lsp::settings_schema()),
     }?;
     Ok(Ending::Clean)

@@ -2,7 +2,7 @@
 
 use crate::arguments::{Figures, TableForm};
 use crate::files::Library;
-use crate::output::{Output, complain};
+use crate::output::{Output, caution, complain};
 use crate::settings::{Excludes, Shelf};
 use crate::targets::{Target, Targets};
 use crate::{Ending, clock, fault, in_order, job};
@@ -28,6 +28,7 @@ pub(crate) fn figures(wanted: &Figures, output: &mut Output) -> io::Result<Endin
         Err(ending) => return Ok(ending),
     };
     if wanted.form == TableForm::Json {
+        caution();
         let name = |file: FileId| job.opened.name(file);
         let eaten = doubts::eaten(&job.analysis, &job.opened);
         let margins = json::margins(&job.analysis, &eaten, &|_| true, &name);
@@ -44,6 +45,7 @@ fn rows(wanted: &Figures, library: &Library, output: &mut Output) -> io::Result<
     targets.complain();
     targets.sift(&Shelf::default(), library, Excludes::Hold);
     let mut ending = if targets.missing.is_empty() { Ending::Clean } else { Ending::CouldNot };
+    caution();
     output.say(FIGURES_HEAD)?;
     let work = |target: &Target| {
         let rows = || job::of(library, target, clock::today()).map(|job| figures_csv(&job.analysis, &job.shown));

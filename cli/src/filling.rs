@@ -5,14 +5,14 @@ use crate::arguments::Fill;
 use crate::diff::unified;
 use crate::drawing::Drawing;
 use crate::files::Library;
-use crate::output::{Output, complain};
+use crate::output::{Output, caution, complain};
 use crate::rewriting::rewrite;
 use crate::settings::{Excludes, Shelf};
 use crate::targets::{From, Target, Targets};
 use crate::{Ending, clock, fault};
 use spec_lang::blanks::{Answer, Outcome};
 use spec_lang::reading::{Reading, SlipKind};
-use spec_lang::report::{CAUTION, one_line, wrap};
+use spec_lang::report::{one_line, wrap};
 use spec_lang::source::FileId;
 use spec_lang::text::{Encoding, LineIndex, Span, apply};
 use spec_lang::{Analysis, analyse};
@@ -81,7 +81,8 @@ pub(crate) fn fill(wanted: &Fill, output: &mut Output) -> io::Result<Ending> {
         ending = ending.max(Ending::Found);
     }
     output.finish()?;
-    complain(&format!("{}; {CAUTION}", tally.line(wanted.write)));
+    complain(&tally.line(wanted.write));
+    caution();
     Ok(ending)
 }
 
@@ -110,7 +111,7 @@ fn one(target: &Target, wanted: &Fill, library: &Library, output: &Output) -> Re
     let analysis = analyse(FileId(0), Arc::clone(&reading), &opened, wanted.date.or_else(clock::today));
     let solution = analysis.filled();
     let name = |file: FileId| opened.name(file);
-    let mut drawing = Drawing::new(&analysis, &name, output.width, output.colour);
+    let mut drawing = Drawing::new(&analysis, &name, output.look);
     let lines = LineIndex::new(&before);
     let line = |span: Span| lines.position(&before, span.start, Encoding::Utf32).line + 1;
     let mut report = String::new();

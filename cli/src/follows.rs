@@ -44,14 +44,14 @@ struct Met {
 
 /// The files of a tree and whom they follow, each read once.
 #[derive(Default)]
-pub(crate) struct Followers {
+pub(crate) struct Following {
     lines: HashMap<PathBuf, Arc<Lines>>,
 }
 
 /// The files on the way from a job to a file that it follows, the job itself left out.
 pub(crate) type Way = Vec<PathBuf>;
 
-impl Followers {
+impl Following {
     /// What the lines of a file say; nothing where it cannot be read, which its judgement will say.
     pub(crate) fn lines(&mut self, path: &Path) -> Arc<Lines> {
         if let Some(known) = self.lines.get(path) {
@@ -112,7 +112,7 @@ impl Followers {
     /// The targets, each behind all of them that it follows: what is mended in a shared file is there when the files that
     /// follow it are looked at.
     pub(crate) fn followed_first(&mut self, targets: Vec<Target>, place: &dyn Fn(&Path) -> Arc<Path>) -> Vec<Target> {
-        let depth = |followers: &mut Followers, target: &Target| {
+        let depth = |followers: &mut Following, target: &Target| {
             let place = place(&target.path);
             followers.ways(&place, &target.root, &|_| true).iter().map(Vec::len).max().unwrap_or(0)
         };

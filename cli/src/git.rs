@@ -16,7 +16,7 @@ impl Repository {
     pub(crate) fn of(folder: &Path) -> Result<Repository, String> {
         let shown = crate::files::shown(folder);
         let said = git(folder, ["rev-parse", "--show-toplevel"])
-            .map_err(|reason| format!("what changed is not known, for `{shown}` is in no git repository: {reason}"))?;
+            .map_err(|reason| format!("`{shown}` is in no git repository, so what changed is not known: {reason}"))?;
         let top = path(said.strip_suffix(b"\n").unwrap_or(&said));
         let top = top.canonicalize().map_err(|error| format!("`{shown}`: {}", crate::files::reason(&error)))?;
         Ok(Repository { top })
@@ -41,9 +41,9 @@ impl Repository {
         let commit = line(commit);
         let commit = commit.lines().next_back().unwrap_or("").to_string();
         let merge_base = git(&self.top, ["merge-base", &commit, "HEAD"]);
-        merge_base.map(line).map_err(|_| {
-            format!("`{shown}` and the last commit have 0 commits in common here; is this a shallow clone?")
-        })
+        merge_base
+            .map(line)
+            .map_err(|_| format!("`{shown}` and the last commit share no history here; fetch the older commits first"))
     }
 
     /// Every file that differs from a commit, the deleted and those that git does not know yet included, in the tree's

@@ -2,7 +2,6 @@
 //! code; it judges nothing itself.
 
 mod adopt;
-mod affected;
 mod arguments;
 mod changed;
 mod check;
@@ -16,6 +15,7 @@ mod fault;
 mod figures;
 mod files;
 mod filling;
+mod followers;
 mod follows;
 mod git;
 mod in_order;
@@ -67,7 +67,7 @@ fn main() -> ExitCode {
 
 fn run() -> io::Result<Ending> {
     let arguments = Arguments::parse();
-    let mut output = Output::new(arguments.colour);
+    let mut output = Output::new(arguments.colour, arguments.ascii);
     let ending = match arguments.command {
         None => {
             output.say(&Arguments::command().render_long_help().to_string())?;
@@ -84,7 +84,7 @@ fn run() -> io::Result<Ending> {
         Some(Command::TakeIn(wanted)) => take_in::take_in(&wanted, &mut output),
         Some(Command::Mend(wanted)) => mend::mend(&wanted, &mut output),
         Some(Command::Concessions(wanted)) => concessions::concessions(&wanted, &mut output),
-        Some(Command::Affected(wanted)) => affected::affected(&wanted, &mut output),
+        Some(Command::Followers(wanted)) => followers::followers(&wanted, &mut output),
         Some(Command::Settings(wanted)) => settings::settings(&wanted, &mut output),
         Some(Command::Draw(wanted)) => draw::draw(&wanted, &mut output),
         Some(Command::Margins(wanted)) => margins::margins(&wanted, &mut output),

@@ -2,7 +2,7 @@
 
 use crate::arguments::{Margins, TableForm};
 use crate::files::Library;
-use crate::output::{Output, complain};
+use crate::output::{Output, caution, complain};
 use crate::settings::{Excludes, Shelf};
 use crate::targets::{Target, Targets};
 use crate::{Ending, clock, fault, in_order, job};
@@ -28,6 +28,9 @@ pub(crate) fn margins(wanted: &Margins, output: &mut Output) -> io::Result<Endin
     let mut ending = if targets.missing.is_empty() { Ending::Clean } else { Ending::CouldNot };
     let width = output.width;
     let mut files = Vec::new();
+    if wanted.form != TableForm::Text {
+        caution();
+    }
     if wanted.form == TableForm::Csv {
         output.say(MARGINS_HEAD)?;
     }

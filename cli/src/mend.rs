@@ -4,8 +4,8 @@
 use crate::arguments::Mend;
 use crate::diff::unified;
 use crate::files::Library;
-use crate::follows::Followers;
-use crate::output::{Output, complain};
+use crate::follows::Following;
+use crate::output::{Output, caution, complain};
 use crate::settings::{Excludes, Shelf};
 use crate::targets::{From, Target, Targets};
 use crate::{Ending, clock, fault, rewriting};
@@ -49,7 +49,7 @@ pub(crate) fn mend(wanted: &Mend, output: &mut Output) -> io::Result<Ending> {
     let mut ending = if targets.missing.is_empty() { Ending::Clean } else { Ending::CouldNot };
     let files = targets.list.len();
     let (mut changed, mut made) = (0usize, 0usize);
-    for target in Followers::default().followed_first(targets.list, &|path| library.place(path)) {
+    for target in Following::default().followed_first(targets.list, &|path| library.place(path)) {
         let place = library.place(&target.path);
         let notice = shelf.of(&place, &target.root).unwrap_or_default().notice();
         let day = Day { today: wanted.date.or_else(clock::today), notice };
@@ -92,6 +92,7 @@ pub(crate) fn mend(wanted: &Mend, output: &mut Output) -> io::Result<Ending> {
         if made == 1 { "finding" } else { "findings" },
         if files == 1 { "file" } else { "files" }
     ));
+    caution();
     Ok(ending)
 }
 

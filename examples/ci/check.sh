@@ -26,7 +26,7 @@ if [ $# -gt 0 ] && [ -n "$1" ]; then
     step trialfit check --form line --date "$day" --changed="$1"
     # What a changed shared file does to the jobs is told; whether it counts is decided by the check above.
     printf '== what changed shared files do\n'
-    trialfit affected --since="$1" --date "$day"
+    trialfit followers --since="$1" --date "$day"
     code=$?
     if [ "$code" -gt 1 ] && [ "$code" -gt "$worst" ]; then
         worst=$code

@@ -50,13 +50,13 @@ pub const SETTINGS_KEYS: &[SettingsKey] = &[
     },
     SettingsKey {
         name: "concession-notice",
-        says: "how many days before its last day a concession's end is told of",
+        says: "how many days before a concession ends you are told",
         takes: "a whole number of days, 0 to 3650",
         default: "30",
     },
     SettingsKey {
         name: "final",
-        says: "jobs that are judged as before building: open blanks are errors",
+        says: "jobs that are ready to build: an open blank is an error",
         takes: "true, false or a list of patterns",
         default: "false",
     },
@@ -156,7 +156,7 @@ impl Reader<'_> {
             let at = one.span().start;
             if pattern.trim().is_empty() || pattern.starts_with('#') {
                 return Err(self
-                    .broken(at, format!("this pattern of `{}` is empty or a comment, and matches 0 files", key.name)));
+                    .broken(at, format!("this pattern of `{}` is empty or a comment, and matches nothing", key.name)));
             }
             let added = builder.add_line(None, pattern);
             added.map_err(|error| self.broken(at, format!("`{pattern}` is no pattern: {error}")))?;
@@ -441,7 +441,7 @@ mod tests {
             ("fail-on = 3\n", 1, 11, "takes \"error\", \"warning\" or \"advice\", and this is an integer"),
             ("exclude = \"old\"\n", 1, 11, "takes a list of patterns"),
             ("exclude = [\n  \"ok\",\n  \"é\", \"[z-a]\"]\n", 3, 8, "`[z-a]` is no pattern"),
-            ("exclude = [\"\"]\n", 1, 12, "matches 0 files"),
+            ("exclude = [\"\"]\n", 1, 12, "matches nothing"),
             ("concession-notice = -1\n", 1, 21, "0 to 3650"),
             ("concession-notice = 99999999999999999999\n", 1, 21, "0 to 3650"),
             ("known = \"/etc/x\"\n", 1, 9, "a path from this folder"),

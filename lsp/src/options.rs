@@ -20,37 +20,37 @@ const SETTINGS: &[Setting] = &[
     Setting {
         name: "quietMilliseconds",
         default: || json!(40),
-        says: "How long the text must rest before findings are computed anew, in milliseconds.",
+        says: "How long to wait after the last keystroke before the text is checked again, in milliseconds.",
         most: Some(2_000),
     },
     Setting {
         name: "inlayHints",
         default: || json!(true),
-        says: "Show what follows from a line behind it: length and bends of a run, where it ends, the voltage left.",
+        says: "Show results at the end of a line: the length and bends of a run, where it ends, the voltage left.",
         most: None,
     },
     Setting {
         name: "blankHints",
         default: || json!(true),
-        says: "Show behind a blank (`?`) what it can be filled with. Tried when such a line comes into view, once a version of the text.",
+        says: "Show after a blank (`?`) what can fill it. The tool works this out when the line comes into view.",
         most: None,
     },
     Setting {
         name: "codeLenses",
         default: || json!(true),
-        says: "Show the margins of each run above its header, and the ways to figures and drawing where the editor has them.",
+        says: "Show the margins of each run above its header. Where the editor can show figures and drawings, show links to them too.",
         most: None,
     },
     Setting {
         name: "closedFiles",
         default: || json!(true),
-        says: "Judge the job files of the opened folders that are not open, too. At most 2,000 files; never outside the opened folders.",
+        says: "Also judge job files that are not open. At most 2,000 files, and never outside the opened folders.",
         most: None,
     },
     Setting {
         name: "rulePages",
         default: || json!(""),
-        says: "An address in front of a rule's name under which its page is read, such as a copy of the rule catalogue on your own server. Findings link to it. Empty: no link, since the tool has no page on the network; `trialfit explain RULE` shows it.",
+        says: "The address of your own copy of the rule pages. The rule's name is added at its end, and each finding links to it. Leave it empty for no link. `trialfit explain RULE` shows the page in a terminal.",
         most: None,
     },
 ];

@@ -47,7 +47,7 @@ fn a_broken_settings_file_stops_what_lies_below_it_and_nothing_else() {
         &["mend"][..],
         &["tidy", "--look"],
         &["concessions"],
-        &["affected", "b/z.trialfit"],
+        &["followers", "b/z.trialfit"],
         &["settings", "a/y.trialfit"],
     ] {
         let ran = run(at, other);
@@ -102,10 +102,10 @@ fn what_is_followed_may_be_missing_a_loop_or_out_of_reach() {
     git(at, &["init", "--quiet"]);
     let changed = check(at, &["--changed"]);
     assert!(changed.code == 1 && changed.err.contains("8 of 8 files are judged: 8 changed"), "{}", changed.err);
-    let affected = run(at, &["affected", "one.trialfit"]);
-    assert!(affected.code == 0 && affected.out.contains("two.trialfit"), "{} {}", affected.out, affected.err);
-    let affected = run(at, &["affected", outside.path().join("secret.trialfit").to_str().expect("UTF-8")]);
-    assert!(!affected.out.contains("link.trialfit"), "{}", affected.out);
+    let followers = run(at, &["followers", "one.trialfit"]);
+    assert!(followers.code == 0 && followers.out.contains("two.trialfit"), "{} {}", followers.out, followers.err);
+    let followers = run(at, &["followers", outside.path().join("secret.trialfit").to_str().expect("UTF-8")]);
+    assert!(!followers.out.contains("link.trialfit"), "{}", followers.out);
     assert_eq!(run(at, &["mend"]).code, 0);
 }
 
@@ -132,7 +132,7 @@ fn a_pipe_in_the_tree_is_passed_over_and_one_that_is_followed_is_refused() {
     let ran = check(here.path(), &[]);
     assert!(ran.code == 1 && ran.out.contains("it is not an ordinary file"), "{} {}", ran.out, ran.err);
     assert_eq!(run(here.path(), &["mend"]).code, 0);
-    assert_eq!(run(here.path(), &["affected", "a.trialfit"]).code, 0);
+    assert_eq!(run(here.path(), &["followers", "a.trialfit"]).code, 0);
     assert!(start.elapsed() < Duration::from_secs(30));
     // A named pipe that is named is read to its end, as shells make them, and may end in the middle of a letter.
     let mut child = command(here.path(), &["check", "--form", "line", "pipe.trialfit"])
@@ -196,7 +196,7 @@ fn a_closed_pipe_and_a_full_disk_are_no_fault_of_the_job() {
         return;
     }
     for arguments in
-        [&["check", "a.trialfit"][..], &["mend"], &["concessions"], &["affected", "b.trialfit"], &["settings", "."]]
+        [&["check", "a.trialfit"][..], &["mend"], &["concessions"], &["followers", "b.trialfit"], &["settings", "."]]
     {
         let full = fs::OpenOptions::new().write(true).open("/dev/full").expect("a full disk");
         let ended = command(here.path(), arguments).stdout(full).output().expect("runs");

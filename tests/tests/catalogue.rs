@@ -29,7 +29,7 @@ fn the_committed_reference_of_the_language_is_current() {
 #[test]
 fn the_report_in_the_readme_is_a_real_one() {
     let readme = std::fs::read_to_string(project().join("README.md")).expect("the README");
-    let shown = readme.split("```\n").find(|block| block.starts_with("  × error")).expect("a report in the README");
+    let shown = readme.split("```\n").find(|block| block.starts_with("ERROR: ")).expect("a report in the README");
     let ran = run(&project(), &["check", "examples/mobile-library.trialfit"]);
     assert_eq!(ran.code, 1);
     assert!(ran.out.contains(shown), "the README shows\n{shown}\nand the command says\n{}", ran.out);

@@ -41,11 +41,11 @@ fn the_district_is_clean_and_a_changed_kit_shows_the_jobs_it_touches() {
     );
     // A shorter exhaust in the kit ends under the floor: the kit itself says so, and the job that fits it.
     change(here.path(), "district/kits/van-heat.trialfit", "right         750 mm", "right         600 mm");
-    let affected = run(here.path(), &["affected", "district/kits/van-heat.trialfit", "--since=HEAD"]);
-    assert_eq!(affected.code, 1, "{affected:?}");
-    assert!(affected.out.contains("district/post/post-11.trialfit"), "{}", affected.out);
-    assert!(!affected.out.contains("district/roads/"), "{}", affected.out);
-    assert!(affected.out.contains("uses kit van-heat (line 39)"), "{}", affected.out);
+    let followers = run(here.path(), &["followers", "district/kits/van-heat.trialfit", "--since=HEAD"]);
+    assert_eq!(followers.code, 1, "{followers:?}");
+    assert!(followers.out.contains("district/post/post-11.trialfit"), "{}", followers.out);
+    assert!(!followers.out.contains("district/roads/"), "{}", followers.out);
+    assert!(followers.out.contains("uses kit van-heat (line 39)"), "{}", followers.out);
     let changed = check(here.path(), &["--changed"]);
     assert_eq!(changed.code, 1, "{changed:?}");
     // In the job the finding stands where the kit is fitted, since nothing else of it is the job's.

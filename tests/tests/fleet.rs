@@ -180,7 +180,7 @@ fn changed_only_says_what_it_cannot_know() {
     git(here.path(), &["commit", "--quiet", "--message", "other"]);
     let ran = check(here.path(), &["--changed=main"]);
     assert_eq!(ran.code, 2);
-    assert!(ran.err.contains("0 commits in common"), "{}", ran.err);
+    assert!(ran.err.contains("share no history"), "{}", ran.err);
 
     let bare = folder(&[("a.trialfit", PLAIN)]);
     let ran = check(bare.path(), &["--changed"]);
@@ -235,8 +235,8 @@ fn document(of: &str, ran: &Ran) -> Value {
 fn a_shared_file_tells_whom_it_affects_and_how() {
     let here = workshop();
     let at = here.path();
-    let affected = |arguments: &[&str]| run(at, &[&["affected"], &DAY[..], arguments].concat());
-    let listed = affected(&["shop/sheets.trialfit"]);
+    let followers = |arguments: &[&str]| run(at, &[&["followers"], &DAY[..], arguments].concat());
+    let listed = followers(&["shop/sheets.trialfit"]);
     assert_eq!(listed.code, 0);
     let far = "jobs/far.trialfit\n  follows shop/fleet.trialfit, which follows shop/sheets.trialfit\n  uses duct data sheet air-90 ";
     let near = "jobs/near.trialfit\n  follows shop/sheets.trialfit\n  uses duct data sheet air-90 ";
@@ -250,12 +250,12 @@ fn a_shared_file_tells_whom_it_affects_and_how() {
     write(at, "shop/sheets.trialfit", &hungry);
     for arguments in [&["shop/sheets.trialfit", "--since"][..], &["--since"], &["--since=main", "shop/sheets.trialfit"]]
     {
-        let ran = affected(&[arguments, &["--form", "json"]].concat());
+        let ran = followers(&[arguments, &["--form", "json"]].concat());
         assert_eq!(ran.code, 1, "{}", ran.err);
-        let document = document("affected", &ran);
+        let document = document("followers", &ran);
         let rules = |way: &str| {
             let mut rules = Vec::new();
-            for one in document["affected"].as_array().expect("a list").iter().filter(|one| one["job"] == true) {
+            for one in document["followers"].as_array().expect("a list").iter().filter(|one| one["job"] == true) {
                 let found = one[way].as_array().expect("compared").iter();
                 rules.push((
                     one["path"].as_str().expect("a path"),
@@ -276,18 +276,18 @@ fn a_shared_file_tells_whom_it_affects_and_how() {
     // The other way round the same findings go, and nothing is wrong.
     commit(at, "hungry");
     write(at, "shop/sheets.trialfit", BENCH_SHEETS);
-    let ran = affected(&["shop/sheets.trialfit", "--since"]);
+    let ran = followers(&["shop/sheets.trialfit", "--since"]);
     assert_eq!(ran.code, 0, "{}", ran.out);
     assert!(ran.out.contains("  goes   jobs/near.trialfit:") && !ran.out.contains("  comes"), "{}", ran.out);
     // A deleted file: what it gave is missing, and the deletion says so before it is merged.
     fs::remove_file(at.join("shop/fleet.trialfit")).expect("removed");
     git(at, &["checkout", "--quiet", "shop/sheets.trialfit"]);
-    let ran = affected(&["shop/fleet.trialfit", "--since"]);
+    let ran = followers(&["shop/fleet.trialfit", "--since"]);
     assert!(ran.code == 1 && ran.out.contains("[followed-file-missing]"), "{} {}", ran.out, ran.err);
     assert!(ran.out.contains("1 of 4 files are jobs"), "{}", ran.out);
-    assert_eq!(affected(&["shop/no-such.trialfit"]).code, 2);
-    assert_eq!(affected(&["shop/no-such.trialfit", "--since"]).code, 2);
-    assert_eq!(affected(&[]).code, 2);
+    assert_eq!(followers(&["shop/no-such.trialfit"]).code, 2);
+    assert_eq!(followers(&["shop/no-such.trialfit", "--since"]).code, 2);
+    assert_eq!(followers(&[]).code, 2);
 }
 
 #[test]
@@ -321,8 +321,8 @@ fn concessions_are_listed_once_with_what_they_cover_everywhere() {
     let line = BENCH.lines().count() + 2;
     let own = |days: i64, state: &str| format!("jobs/c.trialfit:{line} 0 {days} {state}");
     let fleet = |days: i64, state: &str| format!("shop/fleet.trialfit:4 2 {days} {state}");
-    assert_eq!(states("2026-01-01"), (1, vec![own(59, "covers nothing"), fleet(59, "in force")]));
-    assert_eq!(states("2026-02-01"), (1, vec![own(28, "covers nothing"), fleet(28, "near its end")]));
+    assert_eq!(states("2026-01-01"), (1, vec![own(59, "matches nothing"), fleet(59, "in force")]));
+    assert_eq!(states("2026-02-01"), (1, vec![own(28, "matches nothing"), fleet(28, "near its end")]));
     assert_eq!(states("2026-03-03"), (1, vec![own(-2, "expired"), fleet(-2, "expired")]));
     assert_eq!(listed("2026-01-01", &["jobs/a.trialfit"]).code, 0);
     let csv = listed("2026-01-01", &["--form", "csv", "jobs/a.trialfit", "jobs/b.trialfit"]);

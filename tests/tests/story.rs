@@ -81,7 +81,7 @@ fn a_job_is_broken_caught_granted_run_out_and_mended() {
     // Granted for the whole fleet: all who follow are looked at again, the finding is set aside and still shown.
     let fleet = "trialfit 1\nfollows \"sheets.trialfit\"\n\nconcession fuse-far-from-battery\n  on            cable\n  because       \"the box is full until spring\"\n  by            \"nobody\"\n  until         2026-03-01\n";
     shop.write("shop/fleet.trialfit", fleet);
-    let before_commit = run(at, &["affected", "shop/fleet.trialfit", "--since", "--date", day]);
+    let before_commit = run(at, &["followers", "shop/fleet.trialfit", "--since", "--date", day]);
     assert_eq!(before_commit.code, 0, "nothing new stands: {}", before_commit.out);
     assert!(before_commit.out.contains("  goes   jobs/van-2.trialfit:"), "{}", before_commit.out);
     commit(at, "granted");

@@ -2,6 +2,7 @@
 //! here one faulty job stands for all.
 
 use serde_json::Value;
+use spec_lang::report::CAUTION;
 use std::fs;
 use std::path::Path;
 use std::process::Stdio;
@@ -52,7 +53,7 @@ fn a_missing_file_keeps_no_other_from_being_checked() {
     assert_eq!(ran.code, 2);
     assert!(ran.out.starts_with("bad.trialfit:4:3: error: ") && ran.out.lines().count() == 1, "{}", ran.out);
     assert!(ran.err.contains("gone.trialfit: there is no such file"), "{}", ran.err);
-    assert!(ran.err.contains("latin.trialfit: it is not UTF-8 text: byte 0xe9 at offset 14, in line 2"), "{}", ran.err);
+    assert!(ran.err.contains("latin.trialfit: it is not UTF-8 text: byte 0xe9 at offset 16, in line 2"), "{}", ran.err);
     let json = run(here.path(), &["check", "--form", "json", "gone.trialfit", "latin.trialfit", "bad.trialfit"]);
     let document = conforms(&schema("findings"), &json.out);
     assert_eq!(document["unreadable"].as_array().map(Vec::len), Some(2));
@@ -252,6 +253,61 @@ fn a_terminal_gets_colour_unless_no_color_is_set() {
     let Some(plain) = on_terminal("NO_COLOR=1") else { return };
     assert!(plain.contains("nunber") && !plain.contains("\u{1b}["), "{plain:?}");
     assert!(on_terminal("").is_some_and(|coloured| coloured.contains("\u{1b}[")));
+}
+
+/// A report of a job whose own text is plain ASCII, so that every other byte is of the frame.
+fn plain_report(environment: &[(&str, &str)], arguments: &[&str]) -> String {
+    let here = folder(&[("bad.trialfit", BAD)]);
+    let mut command = command(here.path(), &[&["check", "bad.trialfit"], arguments].concat());
+    for name in ["LC_ALL", "LC_CTYPE", "LANG"] {
+        command.env_remove(name);
+    }
+    command.envs(environment.iter().copied());
+    String::from_utf8(command.output().expect("runs").stdout).expect("UTF-8")
+}
+
+#[test]
+fn the_frame_is_our_own_and_falls_back_to_ascii() {
+    let unicode = plain_report(&[("LC_ALL", "C.UTF-8")], &[]);
+    assert!(unicode.starts_with("ERROR: ") && unicode.contains("[unknown-word]\n"), "{unicode}");
+    assert!(unicode.contains("\n  in bad.trialfit:4:3\n"), "{unicode}");
+    assert!(unicode.contains("\n 4 |   nunber        X-2\n   |   ═══╤══\n   |      ╘══ "), "{unicode}");
+    let parts = ["  why:     ", "  mend:    "];
+    assert!(parts.iter().any(|part| unicode.contains(part)) && !unicode.contains("help:"), "{unicode}");
+    for (environment, arguments) in [
+        (&[("LANG", "C.UTF-8"), ("LC_ALL", "C")][..], &[][..]),
+        (&[("LANG", "de_DE.ISO-8859-1")], &[]),
+        (&[("LC_ALL", "C.UTF-8"), ("TERM", "dumb")], &[]),
+        (&[("LC_ALL", "C.UTF-8")], &["--ascii"]),
+    ] {
+        let ascii = plain_report(environment, arguments);
+        assert!(ascii.is_ascii(), "{environment:?} {arguments:?}: {ascii}");
+        assert!(ascii.contains("\n   |   ===+==\n   |      +== "), "{environment:?} {arguments:?}: {ascii}");
+        assert_eq!(ascii.lines().count(), unicode.lines().count(), "the same layout");
+    }
+    let fleet = run(&project(), &["check", "examples"]).out;
+    let stock = ["╭", "╰", "─", "┬", "│", "×", "⚠", "☞", "^", "-->"];
+    let frame = fleet.lines().filter(|line| line.trim_start().starts_with('|') || line.starts_with("  in "));
+    for line in frame.chain(unicode.lines()) {
+        let drawn = line.split("══ ").next().unwrap_or(line);
+        assert!(stock.iter().all(|mark| !drawn.contains(mark)), "{line}");
+    }
+}
+
+#[test]
+fn colour_changes_no_letter_of_a_report() {
+    let bare = |text: &str| {
+        let mut parts = text.split('\u{1b}');
+        let first = parts.next().unwrap_or("").to_string();
+        parts.fold(first, |out, part| out + part.split_once('m').map_or("", |(_, rest)| rest))
+    };
+    for day in ["2026-11-02", "2100-01-01"] {
+        let with = |colour: &str| {
+            run(&project(), &["check", "--date", day, "--colour", colour, "examples/mobile-library.trialfit"]).out
+        };
+        assert_eq!(bare(&with("always")), with("never"));
+        assert!(with("always").starts_with("\u{1b}["));
+    }
 }
 
 #[test]
@@ -569,7 +625,8 @@ fn help_teaches() {
     let here = tempfile::tempdir().expect("a folder");
     let bare = run(here.path(), &[] as &[&str]).out;
     assert_eq!(bare, run(here.path(), &["--help"]).out);
-    for word in ["Examples:", "Exit codes:", "carbon monoxide", "not an approval", "trialfit check", "trialfit figures"]
+    for word in
+        ["Examples:", "Exit codes:", "carbon monoxide", "approves nothing", "trialfit check", "trialfit figures"]
     {
         assert!(bare.contains(word), "{word} in {bare}");
     }
@@ -577,6 +634,56 @@ fn help_teaches() {
     assert!(check.contains("counted in characters") || check.contains("counted in\ncharacters"), "{check}");
     let near = run(here.path(), &["explain", "unknown-wrod"]);
     assert!(near.err.contains("`unknown-word`"), "{}", near.err);
+}
+
+/// The caution stands below the help of every command about a job, and with what each of them says. Where a program reads
+/// standard output it stands on standard error.
+#[test]
+fn the_caution_stands_wherever_a_job_is_spoken_of() {
+    let flat = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let (here, _) = clock_van();
+    for command in
+        ["check", "figures", "margins", "fill", "mend", "take-in", "followers", "adopt", "concessions", "draw"]
+    {
+        let help = run(here.path(), &[command, "--help"]).out;
+        assert!(flat(&help).contains(CAUTION), "{command}: {help}");
+    }
+    trialfit_tests::program::git(here.path(), &["init", "--quiet"]);
+    let (job, shared) = ("clock-van.trialfit", "workshop/marrow-vale.trialfit");
+    for arguments in [
+        &["check", job][..],
+        &["figures", job],
+        &["margins", job],
+        &["followers", shared],
+        &["followers", shared, "--since"],
+        &["adopt", job],
+        &["concessions", job],
+    ] {
+        let ran = run(here.path(), arguments);
+        assert!(flat(&ran.out).contains(CAUTION), "{arguments:?}: {} {}", ran.out, ran.err);
+    }
+    for arguments in [
+        &["check", job, "--form", "line"][..],
+        &["check", job, "--form", "json"],
+        &["check", job, "--form", "sarif"],
+        &["check", job, "--form", "junit"],
+        &["figures", job, "--form", "csv"],
+        &["figures", job, "--form", "json"],
+        &["margins", job, "--form", "csv"],
+        &["margins", job, "--form", "json"],
+        &["concessions", job, "--form", "csv"],
+        &["concessions", job, "--form", "json"],
+        &["followers", shared, "--form", "json"],
+        &["mend", job],
+        &["mend", job, "--write"],
+        &["fill", job],
+        &["fill", job, "--write"],
+    ] {
+        let ran = run(here.path(), arguments);
+        assert!(flat(&ran.err).contains(CAUTION), "{arguments:?}: {} {}", ran.out, ran.err);
+        let data = ["csv", "line"].iter().any(|form| arguments.contains(form)) || arguments[0] == "mend";
+        assert!(!data || !ran.out.contains("approves nothing"), "{arguments:?}: {}", ran.out);
+    }
 }
 
 #[test]

@@ -4,6 +4,7 @@
 use crate::arguments::Form;
 use crate::drawing::{self, Drawing};
 use crate::files::{self, Library};
+use crate::output::Look;
 use crate::settings::Shelf;
 use crate::targets::{From, Target};
 use crate::{fault, in_order};
@@ -29,8 +30,7 @@ pub(crate) struct Wanted {
     /// The mildest finding that counts, where the caller said so.
     pub(crate) fail_on: Option<Severity>,
     pub(crate) shelf: Shelf,
-    pub(crate) width: usize,
-    pub(crate) colour: bool,
+    pub(crate) look: Look,
     /// The folder that paths of the form `sarif` start from.
     pub(crate) base: Arc<Path>,
 }
@@ -189,7 +189,7 @@ fn outcome(target: &Target, place: Arc<Path>, reading: Arc<Reading>, library: &L
             }
         }
         Form::Report => {
-            let mut drawing = Drawing::new(&analysis, &name, wanted.width, wanted.colour);
+            let mut drawing = Drawing::new(&analysis, &name, wanted.look);
             for finding in &analysis.findings {
                 findings.push(shown(finding, &mut |_| Body::Text(drawing.finding(finding))));
             }
@@ -208,7 +208,7 @@ fn outcome(target: &Target, place: Arc<Path>, reading: Arc<Reading>, library: &L
             }
             Form::Report => {
                 let line = not_judged_line(left, &mut locator, &name);
-                LeftBody::Text(drawing::not_judged(&line, wanted.width, wanted.colour))
+                LeftBody::Text(drawing::not_judged(&line, wanted.look))
             }
             Form::Line | Form::Junit | Form::Summary => LeftBody::Text(not_judged_line(left, &mut locator, &name)),
         },

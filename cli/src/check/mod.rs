@@ -82,8 +82,7 @@ pub(crate) fn check(wanted: &Check, output: &mut Output) -> io::Result<Ending> {
         last: (wanted.last || wanted.not_final).then_some(wanted.last),
         fail_on,
         shelf,
-        width: output.width,
-        colour: output.colour,
+        look: output.look,
         base: Arc::clone(&base),
     };
     let mut run = Run {

@@ -6,15 +6,11 @@ use super::judging::{Body, Left, LeftBody, Shown};
 use crate::Ending;
 use crate::arguments::Form;
 use crate::known::Dead;
-use crate::output::{Output, complain};
+use crate::output::{Output, caution, complain};
 use spec_lang::finding::Severity;
 use spec_lang::report::junit::{Answer, Suite, junit};
 use spec_lang::report::{CAUTION, Counts, Fingerprint, Summary, What, json, sarif, wrap};
 use std::io;
-
-/// The words of a file's own case in the form `junit`.
-const JUDGED: &str = "the file was judged; a job without findings is not an approval: the heater maker's instructions, \
-                      local codes and licensed practice come first; carbon monoxide kills";
 
 /// What has been made of the findings so far.
 pub(super) enum Sheet {
@@ -94,7 +90,8 @@ impl Sheet {
                 not_judged: Vec::new(),
             }),
             Sheet::Sarif { facts, .. } => facts.judged.push(file.uri.to_string()),
-            Sheet::Junit { suites } => suites.push(Suite::judged(file.shown, JUDGED)),
+            Sheet::Junit { suites } => suites
+                .push(Suite::judged(file.shown, &format!("the file was judged. {CAUTION} Carbon monoxide kills."))),
         }
     }
 
@@ -205,6 +202,9 @@ impl Sheet {
 
     /// Writes what is left.
     pub(super) fn end(self, end: End<'_>, output: &mut Output) -> io::Result<()> {
+        if matches!(self, Sheet::Json { .. } | Sheet::Junit { .. } | Sheet::Sarif { .. }) {
+            caution();
+        }
         match self {
             Sheet::Report => output.say(&format!(
                 "{}\n{}\n",
@@ -213,7 +213,8 @@ impl Sheet {
             )),
             Sheet::Line => {
                 output.finish()?;
-                complain(&format!("{}; {CAUTION}", end.counts.line()));
+                complain(&end.counts.line());
+                caution();
                 Ok(())
             }
             Sheet::Json { files, unreadable } => {

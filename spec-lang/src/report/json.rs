@@ -100,7 +100,7 @@ pub struct Finding {
     label: String,
     why: String,
     limit: Option<Limit>,
-    help: String,
+    mend: String,
     related: Vec<Related>,
     remedies: Vec<Remedy>,
     conceded: Option<Conceded>,
@@ -225,7 +225,7 @@ impl<'a> Writer<'a> {
                 whose: limit.whose.to_string(),
                 kind: kind(&limit.whose),
             }),
-            help: finding.help.clone(),
+            mend: finding.help.clone(),
             related: finding
                 .related
                 .iter()

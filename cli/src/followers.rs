@@ -1,12 +1,17 @@
-//! `trialfit affected`: the jobs that follow shared files, and what a change of those does to them. The old texts come from
+//! `trialfit followers`: the jobs that follow shared files, and what a change of those does to them. The old texts come from
 //! git and stay in memory; nothing is written.
 
-use crate::arguments::{Affected, PlainForm};
+use crate::arguments::{Followers, PlainForm};
 use crate::files::{self, Library, Opened};
-use crate::follows::{Followers, Way};
+use crate::follows::{Following, Way};
 use crate::git::Repository;
+<<<<<<< HEAD:cli/src/affected.rs
 use crate::output::{Output, complain};
 use crate::settings::{Excludes, Shelf};
+=======
+use crate::output::{Output, caution, complain};
+use crate::settings::Shelf;
+>>>>>>> cli:cli/src/followers.rs
 use crate::targets::{Target, Targets};
 use crate::{Ending, check, clock};
 use serde_json::{Value, json};
@@ -88,7 +93,7 @@ struct Asked {
     old: HashMap<PathBuf, Old>,
 }
 
-pub(crate) fn affected(wanted: &Affected, output: &mut Output) -> io::Result<Ending> {
+pub(crate) fn followers(wanted: &Followers, output: &mut Output) -> io::Result<Ending> {
     let library = Library::default();
     let asked = match asked(wanted, &library) {
         Ok(asked) => asked,
@@ -98,7 +103,7 @@ pub(crate) fn affected(wanted: &Affected, output: &mut Output) -> io::Result<End
         }
     };
     let today = wanted.date.or_else(clock::today);
-    let mut followers = Followers::default();
+    let mut followers = Following::default();
     let shelf = Shelf::default();
     let mut ending = Ending::Clean;
     let mut touched = Vec::new();
@@ -141,13 +146,16 @@ pub(crate) fn affected(wanted: &Affected, output: &mut Output) -> io::Result<End
     }
     match wanted.form {
         PlainForm::Text => output.say(&text(&asked, &touched, jobs, output.width))?,
-        PlainForm::Json => output.json(&wire(&asked, &touched, today))?,
+        PlainForm::Json => {
+            caution();
+            output.json(&wire(&asked, &touched, today))?;
+        }
     }
     Ok(ending)
 }
 
 /// The files asked about, by their paths without symbolic links, and what they were.
-fn asked(wanted: &Affected, library: &Library) -> Result<Asked, String> {
+fn asked(wanted: &Followers, library: &Library) -> Result<Asked, String> {
     let mut root: Option<Arc<Path>> = None;
     let mut files = Vec::new();
     for file in &wanted.files {
@@ -312,7 +320,7 @@ fn text(asked: &Asked, touched: &[Touched], looked_at: usize, width: usize) -> S
     }
     let jobs = touched.iter().filter(|one| one.is_job).count();
     let sum = match asked.files.as_slice() {
-        [] => "0 shared files changed".to_string(),
+        [] => "no shared file changed".to_string(),
         files => {
             let names: Vec<String> = files.iter().map(|file| files::shown(file).to_string()).collect();
             format!("{jobs} of {looked_at} files are jobs that follow {}", names.join(" or "))
@@ -323,7 +331,7 @@ fn text(asked: &Asked, touched: &[Touched], looked_at: usize, width: usize) -> S
     if asked.base.is_some() {
         out += &wrap(
             &format!(
-                "{comes} {} and {goes} {}, in {changed} {}; {CAUTION}",
+                "{comes} {} and {goes} {}, in {changed} {}",
                 if comes == 1 { "finding comes" } else { "findings come" },
                 if goes == 1 { "goes" } else { "go" },
                 if changed == 1 { "job" } else { "jobs" }
@@ -334,6 +342,8 @@ fn text(asked: &Asked, touched: &[Touched], looked_at: usize, width: usize) -> S
         );
         out.push('\n');
     }
+    out += &wrap(CAUTION, width, "", "");
+    out.push('\n');
     out
 }
 
@@ -351,10 +361,10 @@ fn wire(asked: &Asked, touched: &[Touched], today: Option<Date>) -> Value {
         })
     };
     json!({
-        "form": "trialfit.affected", "version": 1, "tool": json::tool(), "caution": CAUTION,
+        "form": "trialfit.followers", "version": 1, "tool": json::tool(), "caution": CAUTION,
         "date": today.map(|day| day.to_string()),
         "since": asked.base,
         "files": asked.files.iter().map(shown).collect::<Vec<_>>(),
-        "affected": touched.iter().map(one).collect::<Vec<_>>(),
+        "followers": touched.iter().map(one).collect::<Vec<_>>(),
     })
 }
