@@ -5,13 +5,8 @@ use crate::arguments::{Followers, PlainForm};
 use crate::files::{self, Library, Opened};
 use crate::follows::{Following, Way};
 use crate::git::Repository;
-<<<<<<< HEAD:cli/src/affected.rs
-use crate::output::{Output, complain};
-use crate::settings::{Excludes, Shelf};
-=======
 use crate::output::{Output, caution, complain};
-use crate::settings::Shelf;
->>>>>>> cli:cli/src/followers.rs
+use crate::settings::{Excludes, Shelf};
 use crate::targets::{Target, Targets};
 use crate::{Ending, check, clock};
 use serde_json::{Value, json};

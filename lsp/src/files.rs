@@ -154,11 +154,10 @@ impl Files {
 
     /// The text of a file on the disk, read again only where it changed.
     pub(crate) fn on_disk(&self, file: FileId, path: &Path, stamp: Stamp) -> Loaded {
-        if let Some((known, text)) = self.disk.lock().unwrap_or_else(PoisonError::into_inner).get(&file) {
-            if *known == stamp && stamp.is_some() {
+        if let Some((known, text)) = self.disk.lock().unwrap_or_else(PoisonError::into_inner).get(&file)
+            && *known == stamp && stamp.is_some() {
                 return text.clone();
             }
-        }
         let text = read(path, stamp);
         let mut disk = self.disk.lock().unwrap_or_else(PoisonError::into_inner);
         disk.insert(file, (stamp, text.clone()));

@@ -59,7 +59,8 @@ fn what_is_taken_out_is_told_of_or_stands_on_the_list() {
             let Some(kind) = statements.kind else { continue };
             for statement in reading.statements(statements) {
                 let Some(word) = statement.word else { continue };
-                let left = |(number, line): (usize, &&str)| (number != statement.line as usize).then(|| line.to_string());
+                let left =
+                    |(number, line): (usize, &&str)| (number != statement.line as usize).then(|| line.to_string());
                 let less: String = lines.iter().enumerate().filter_map(left).collect();
                 let less = folder.judge_text(&path, &less);
                 let after = complaints(&less);
@@ -88,5 +89,9 @@ fn what_is_taken_out_is_told_of_or_stands_on_the_list() {
     let wanted = std::fs::read_to_string(&golden).unwrap_or_default();
     let changed: Vec<&str> = found.lines().filter(|line| !wanted.lines().any(|known| known == *line)).collect();
     let gone = wanted.lines().filter(|line| !found.lines().any(|now| now == *line)).count();
-    assert!(changed.is_empty() && gone == 0, "{gone} lines of the list are not so any more; new:\n{}", changed.join("\n"));
+    assert!(
+        changed.is_empty() && gone == 0,
+        "{gone} lines of the list are not so any more; new:\n{}",
+        changed.join("\n")
+    );
 }

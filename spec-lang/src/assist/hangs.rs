@@ -60,11 +60,10 @@ pub fn uses_of(job: &Job, meaning: Meaning) -> Vec<(Hung, Vec<Place>)> {
             by_header.entry(user.header).or_insert_with(|| (user, Vec::new())).1.push(found.place);
         }
     }
-    if let (Meaning::Block(Kind::Heater, place), Some(header)) = (meaning, job_header(job)) {
-        if let Some(user) = block_of(job, header).filter(|_| place.file == job.file) {
+    if let (Meaning::Block(Kind::Heater, place), Some(header)) = (meaning, job_header(job))
+        && let Some(user) = block_of(job, header).filter(|_| place.file == job.file) {
             by_header.entry(header).or_insert((user, vec![header]));
         }
-    }
     by_header.into_values().collect()
 }
 

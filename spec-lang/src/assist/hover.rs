@@ -112,7 +112,9 @@ pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
         pieces.push(Piece::Text(format!("limit: {}", rule.source)));
         pieces.push(Piece::Text(format!("mend: {}", rule.mend)));
         if rule.life_safety() {
-            pieces.push(Piece::Caution("this guards against poisoning, fire or burns: nothing sets it aside".to_string()));
+            pieces.push(Piece::Caution(
+                "this guards against poisoning, fire or burns: nothing sets it aside".to_string(),
+            ));
         }
         if rule.is_of_the_install() && !cautious {
             pieces.push(Piece::Caution(CAUTION.to_string()));
@@ -120,8 +122,8 @@ pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
     } else if let Some((name, target)) = target_of(analysis, offset) {
         cover(name);
         name_pieces(analysis, reading.slice(name), target, &mut pieces);
-    } else if let Some(block) = block.filter(|block| block.header.touches(offset)) {
-        if let Some(kind) = block.kind {
+    } else if let Some(block) = block.filter(|block| block.header.touches(offset))
+        && let Some(kind) = block.kind {
             cover(block.header);
             let words = words_of(kind);
             pieces.push(Piece::Title(words.reads()));
@@ -139,7 +141,6 @@ pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
                 pieces.push(Piece::Text(format!("not judged: {}, because {}", unjudged.rule.title, unjudged.because)));
             }
         }
-    }
     pieces.dedup();
     span.filter(|_| !pieces.is_empty()).map(|span| Hover { span, pieces })
 }

@@ -719,8 +719,8 @@ impl<'a> Building<'a> {
             unit: "mL",
             source: "geometry",
         });
-        if let SheetOf::Is(sheet) = self.sheet {
-            if let Some(dose) = sheet.dose.fact().filter(|dose| dose.value.nominal > 0.0) {
+        if let SheetOf::Is(sheet) = self.sheet
+            && let Some(dose) = sheet.dose.fact().filter(|dose| dose.value.nominal > 0.0) {
                 working.push(Step {
                     what: "strokes to fill it, if none is lost",
                     formula: "n = V / V₁",
@@ -731,7 +731,6 @@ impl<'a> Building<'a> {
                 });
                 places.push(dose.written);
             }
-        }
         let figure = |name, title, value, unit, rests_on, working| Figure {
             name,
             section: Section::Fuel,

@@ -11,12 +11,11 @@ use crate::vocabulary::{ASKED_SORTS, Atom, Direction, Form, Part, RESERVED, Role
 /// Matches a line's items, its word the first, with the word's forms: the first whole match counts, else the one that
 /// got furthest. Arguments go behind those already in `args`; given back is the slip that stopped it.
 pub(super) fn match_word(text: &str, items: &[Item], word: &Word, args: &mut Vec<Arg>) -> Option<Slip> {
-    if let [_, only] = items {
-        if only.kind == ItemKind::Word && only.span.of(text) == "unknown" {
+    if let [_, only] = items
+        && only.kind == ItemKind::Word && only.span.of(text) == "unknown" {
             args.push(Arg { role: first_role(word), value: Value::Unknown, span: only.span });
             return None;
         }
-    }
     let kept = args.len();
     let mut furthest: Option<(usize, &Form)> = None;
     for form in word.forms {

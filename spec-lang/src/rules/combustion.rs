@@ -653,11 +653,10 @@ fn shared<'a>(findings: &Findings<'a>) -> Vec<(&'a Heater, &'a HeaterSheet, &'a 
         let way = |run: Option<usize>| {
             run.and_then(|run| figures.ways.iter().find(|way| way.run == run && way.outlet.is_none()))
         };
-        if let (Some(exhaust), Some(air)) = (way(burner.exhaust), way(burner.combustion_air)) {
-            if job.header.is_some() {
+        if let (Some(exhaust), Some(air)) = (way(burner.exhaust), way(burner.combustion_air))
+            && job.header.is_some() {
                 found.push((heater, sheet, limit, exhaust, air));
             }
-        }
     }
     found
 }

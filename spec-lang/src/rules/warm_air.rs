@@ -747,11 +747,10 @@ fn duct_bears_too_little(findings: &mut Findings<'_>) {
             if open <= *bears {
                 finding.severity = Severity::Warning;
             }
-            if let Some(tube) = job.tube_sheets.iter().find(|tube| tube.name == *sheet) {
-                if let Some(place) = tube.bears.place() {
+            if let Some(tube) = job.tube_sheets.iter().find(|tube| tube.name == *sheet)
+                && let Some(place) = tube.bears.place() {
                     finding = finding.related(place, "the heat that the duct can take");
                 }
-            }
             findings.add(finding);
         }
     }

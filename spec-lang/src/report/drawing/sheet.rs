@@ -781,9 +781,7 @@ impl Sheet<'_> {
         self.out.push_str(&straight((MARGIN, self.y), (self.width - MARGIN, self.y), &line));
         self.out.push_str("<g class=\"caution\" font-weight=\"bold\">\n");
         self.say(
-            &format!(
-                "drawn from what the job says, not from the vehicle. Measure before you drill. {CAUTION}"
-            ),
+            &format!("drawn from what the job says, not from the vehicle. Measure before you drill. {CAUTION}"),
             10,
         );
         self.out.push_str("</g>\n");
