@@ -102,7 +102,7 @@ static SUCTION_LINE_TOO_LONG: Rule = Rule {
     bad: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -116,7 +116,7 @@ fuel-line of reader
     good: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -157,7 +157,7 @@ static SUCTION_LIFT_TOO_HIGH: Rule = Rule {
     bad: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            540 mm
   forward       500 mm
   right         400 mm
@@ -170,7 +170,7 @@ fuel-line of reader
     good: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -215,7 +215,7 @@ fuel-line of reader
   forward       500 mm
   right         400 mm
   pump          outlet up 20°
-  line          2 mm
+  line          2.2 mm
   forward       680 mm
   right         320 mm
   up            60 mm
@@ -224,7 +224,7 @@ fuel-line of reader
     good: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -274,7 +274,7 @@ static PRESSURE_LINE_TOO_LONG: Rule = Rule {
     bad: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -289,7 +289,7 @@ fuel-line of reader
     good: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -342,16 +342,16 @@ tank main
 
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   run           900 mm, up 100 mm
   pump          outlet up 20°
-  run           3 m, up 1.6 m
+  run           2.2 m, up 1.6 m
   ends          at reader
 "#,
     good: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -395,7 +395,7 @@ static DELIVERY_PRESSURE_TOO_HIGH: Rule = Rule {
     bad: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -411,12 +411,12 @@ fuel-line of reader
     good: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
   pump          outlet up 20°
-  line          2 mm
+  line          2.2 mm
   forward       680 mm
   right         320 mm
   up            60 mm
@@ -471,7 +471,7 @@ static PUMP_OUTLET_DOWN: Rule = Rule {
     bad: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -484,7 +484,7 @@ fuel-line of reader
     good: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -558,7 +558,7 @@ static PUMP_TILT_OUTSIDE_BAND: Rule = Rule {
     bad: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -571,7 +571,7 @@ fuel-line of reader
     good: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -654,7 +654,7 @@ static PUMP_MISSING: Rule = Rule {
     bad: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -666,7 +666,7 @@ fuel-line of reader
     good: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -724,7 +724,7 @@ fuel-line of reader
   forward       500 mm
   right         400 mm
   pump          outlet up 20°
-  line          2 mm
+  line          2.2 mm
   forward       680 mm
   right         320 mm
   up            60 mm
@@ -733,7 +733,7 @@ fuel-line of reader
     good: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -1005,8 +1005,8 @@ mod tests {
         )
     }
 
-    const GOOD_SUCTION: &str = "  line          2 mm\n  run           1 m, up 200 mm\n";
-    const GOOD_PRESSURE: &str = "  line          2 mm\n  run           2 m, up 200 mm\n";
+    const GOOD_SUCTION: &str = "  line          2.2 mm\n  run           1 m, up 200 mm\n";
+    const GOOD_PRESSURE: &str = "  line          2.2 mm\n  run           2 m, up 200 mm\n";
     const GOOD_PUMP: &str = "pump          outlet up 20°";
 
     #[test]

@@ -112,8 +112,8 @@ static FUEL_LINE_WITHOUT_LOOP: Rule = Rule {
     source: "common practice, no source",
     explanation: "A cab that tilts, an upper that slews, a body on springs: a line laid straight across kinks or is pulled out of its sleeve, draws air first and then leaks.",
     mend: "Lay a loop that gives way, clipped on both sides of the joint.",
-    bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  moving-joint  tilt-cab\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
-    good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  moving-joint  tilt-cab, looped\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
+    bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  moving-joint  tilt-cab\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
+    good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  moving-joint  tilt-cab, looped\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     life_safety: false,
     find: |findings| {
         without_loop(
@@ -165,8 +165,8 @@ static FUEL_CLIPS_FAR_APART: Rule = Rule {
     source: "common practice, no source: a clip every 250 to 300 mm",
     explanation: "A line that hangs sags into low and high points where water and gas gather, and chafes where it swings. Judged where the spacing of the clips is stated.",
     mend: "Put a clip every 300 mm or nearer.",
-    bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n  clips-every   500 mm\n",
-    good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n  clips-every   250 mm\n",
+    bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n  clips-every   500 mm\n",
+    good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n  clips-every   250 mm\n",
     life_safety: false,
     find: |findings| {
         let why = "a line that sags has high points where gas gathers, and chafes where it swings";
@@ -198,8 +198,8 @@ static FUEL_LINE_THROUGH_BARE_HOLE: Rule = Rule {
     source: "common practice, no source",
     explanation: "The edge of a drilled sheet cuts into a thin line that moves, and through an open hole come water and exhaust gas from below.",
     mend: "Put a grommet in the hole, and seal it where it leads outside.",
-    bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  passage       frame-rail, hole 10 mm\n  up            60 mm\n  ends          at reader\n",
-    good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  passage       frame-rail, hole 10 mm, sealed\n  up            60 mm\n  ends          at reader\n",
+    bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  passage       frame-rail, hole 10 mm\n  up            60 mm\n  ends          at reader\n",
+    good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  passage       frame-rail, hole 10 mm, sealed\n  up            60 mm\n  ends          at reader\n",
     life_safety: false,
     find: |findings| {
         bare_hole(findings, Kind::FuelLine, "a sharp edge cuts into it, and through an open hole come water and gas")
