@@ -52,7 +52,7 @@ fn a_missing_file_keeps_no_other_from_being_checked() {
     assert_eq!(ran.code, 2);
     assert!(ran.out.starts_with("bad.trialfit:4:3: error: ") && ran.out.lines().count() == 1, "{}", ran.out);
     assert!(ran.err.contains("gone.trialfit: there is no such file"), "{}", ran.err);
-    assert!(ran.err.contains("latin.trialfit: it is not UTF-8 text: byte 0xe9 at offset 14, in line 2"), "{}", ran.err);
+    assert!(ran.err.contains("latin.trialfit: it is not UTF-8 text: byte 0xe9 at offset 16, in line 2"), "{}", ran.err);
     let json = run(here.path(), &["check", "--form", "json", "gone.trialfit", "latin.trialfit", "bad.trialfit"]);
     let document = conforms(&schema("findings"), &json.out);
     assert_eq!(document["unreadable"].as_array().map(Vec::len), Some(2));
