@@ -155,9 +155,11 @@ impl Files {
     /// The text of a file on the disk, read again only where it changed.
     pub(crate) fn on_disk(&self, file: FileId, path: &Path, stamp: Stamp) -> Loaded {
         if let Some((known, text)) = self.disk.lock().unwrap_or_else(PoisonError::into_inner).get(&file)
-            && *known == stamp && stamp.is_some() {
-                return text.clone();
-            }
+            && *known == stamp
+            && stamp.is_some()
+        {
+            return text.clone();
+        }
         let text = read(path, stamp);
         let mut disk = self.disk.lock().unwrap_or_else(PoisonError::into_inner);
         disk.insert(file, (stamp, text.clone()));

@@ -153,9 +153,10 @@ impl Backend {
             let asked = tokio::time::timeout(ANSWER_WITHIN, client.configuration(vec![item])).await;
             // Null is what a client says that keeps none: then those of the greeting stand.
             if let Some(sent) = asked.ok().and_then(Result::ok).and_then(|sent| sent.into_iter().next())
-                && sent.is_object() {
-                    world.set_options(Options::read(&sent));
-                }
+                && sent.is_object()
+            {
+                world.set_options(Options::read(&sent));
+            }
         });
     }
 }

@@ -78,7 +78,7 @@ fn with(text: &str, answers: &[Answer], but: usize, value: Option<&str>) -> Stri
 const OPEN: [(&str, &str, &str); 7] = [
     ("size          4 mm²", "size          ?", "cable"),
     ("fuse          20 A", "fuse          ?", "fuse"),
-    ("line          2 mm", "line          ?", "line"),
+    ("line          2.2 mm", "line          ?", "line"),
     ("hose          intake-25", "hose          ?", "hose"),
     ("pipe          steel, 24 mm bore, 27 mm outside", "pipe          steel, ? bore, 42 mm outside", "pipe"),
     ("duct          air-90\n  back", "duct          ?\n  back", "duct"),
@@ -87,7 +87,7 @@ const OPEN: [(&str, &str, &str); 7] = [
 const STOCK: [(&str, &[&str]); 6] = [
     ("cable", &["0.75 mm²", "1 mm²", "1.5 mm²", "2.5 mm²", "4 mm²", "6 mm²", "10 mm²", "16 mm²"]),
     ("fuse", &["5 A", "7.5 A", "10 A", "15 A", "20 A", "25 A", "30 A"]),
-    ("line", &["1.5 mm", "2 mm", "2.5 mm", "4 mm"]),
+    ("line", &["1.5 mm", "2.2 mm", "2.5 mm", "4 mm"]),
     ("hose", &["16 mm", "18 mm", "20 mm", "25 mm", "30 mm"]),
     ("pipe", &["18 mm", "22 mm", "24 mm", "30 mm", "38 mm"]),
     ("duct", &["50 mm", "60 mm", "75 mm", "90 mm", "100 mm"]),
@@ -372,7 +372,7 @@ fn an_insoluble_blank_is_a_finding_and_its_page_shows_one() {
 #[test]
 fn an_editor_offers_hints_and_explains_what_passes() {
     let text =
-        bench().replace("size          4 mm²", "size          ?").replace("line          2 mm", "line          ?");
+        bench().replace("size          4 mm²", "size          ?").replace("line          2.2 mm", "line          ?");
     let analysis = judge(&text);
     let at = u32::try_from(text.find("size          ?").expect("a blank") + "size          ".len()).expect("short");
     let offered = offers(&analysis, Span::point(at), None);

@@ -382,7 +382,7 @@ fn a_finding_in_a_followed_file_is_said_once() {
     let here = folder(&[
         ("a.trialfit", "trialfit 1\nfollows \"w.trialfit\"\n"),
         ("b.trialfit", "trialfit 1\nfollows \"w.trialfit\"\n"),
-        ("w.trialfit", "trialfit 1\ndatasheet heater h\n  outptu 1 kW .. 2 kW\n"),
+        ("w.trialfit", "trialfit 1\ndatasheet heater h\n  outptu 1 kW .. 3 kW\n"),
     ]);
     let ran = run(here.path(), &["check", "--form", "line"]);
     assert_eq!(ran.out.matches("w.trialfit:3:3: error").count(), 1, "{}", ran.out);

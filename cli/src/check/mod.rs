@@ -59,10 +59,11 @@ pub(crate) fn check(wanted: &Check, output: &mut Output) -> io::Result<Ending> {
     };
     targets.sift(&shelf, &library, excludes);
     if let Some(since) = &wanted.changed
-        && let Err(reason) = changed::keep_changed(&mut targets, &library, since) {
-            complain(&reason);
-            return Ok(Ending::CouldNot);
-        }
+        && let Err(reason) = changed::keep_changed(&mut targets, &library, since)
+    {
+        complain(&reason);
+        return Ok(Ending::CouldNot);
+    }
     let records = match Records::open(wanted.known.as_deref(), &targets, &shelf, &library) {
         Ok(records) if wanted.shrink && records.held.is_empty() => {
             complain("--shrink is of a record of known findings; name it with --known, or `known` in the settings");

@@ -676,7 +676,7 @@ fn working(supply: &Supply, left: &Left) -> Vec<Step> {
         ],
         result: fuses + supply.contacts + back,
         unit: "mΩ",
-        source: "as stated; else typical cold resistance of a blade fuse, contacts by common practice, no source",
+        source: "as stated; else a drop of 0.1 V in the fuse at its rating, and contacts: both common practice, no source",
     });
     if let Some(power) = left.held_power {
         steps.push(Step {

@@ -49,7 +49,7 @@ macro_rules! fitted {
             "datasheet heater air-3                         # invented\n  warms         air\n  burns         diesel\n  \
              output        0.9 kW .. 2.4 kW\n  fuel-rate     0.11 L/h .. 0.29 L/h\n  supply        12 V\n  \
              voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A, 90 s\n  stage         high, 2.8 A\n  \
-             stage         low, 0.8 A\n  stage         cool-down, 2.2 A, 180 s\n  fan           105 m³/h no duct, 170 Pa blocked\n  \
+             stage         low, 0.8 A\n  stage         cool-down, 2.2 A, 210 s\n  fan           105 m³/h no duct, 170 Pa blocked\n  \
              dose          0.025 mL\n  altitude      0 m .. 1500 m\n  fuse          20 A\n  \
              exhaust-clear-of openings 600 mm\n  exhaust-clear-of combustion-air 500 mm\n  \
              spans         forward 310 mm, left 120 mm, up 122 mm\n  port          warm-air forward 155 mm, facing forward\n  \

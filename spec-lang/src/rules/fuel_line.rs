@@ -102,7 +102,7 @@ static SUCTION_LINE_TOO_LONG: Rule = Rule {
     bad: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -116,7 +116,7 @@ fuel-line of reader
     good: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -157,7 +157,7 @@ static SUCTION_LIFT_TOO_HIGH: Rule = Rule {
     bad: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            540 mm
   forward       500 mm
   right         400 mm
@@ -170,7 +170,7 @@ fuel-line of reader
     good: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -216,7 +216,7 @@ fuel-line of reader
   forward       500 mm
   right         400 mm
   pump          outlet up 20°
-  line          2 mm
+  line          2.2 mm
   forward       680 mm
   right         320 mm
   up            60 mm
@@ -225,7 +225,7 @@ fuel-line of reader
     good: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -275,7 +275,7 @@ static PRESSURE_LINE_TOO_LONG: Rule = Rule {
     bad: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -290,7 +290,7 @@ fuel-line of reader
     good: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -343,16 +343,16 @@ tank main
 
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   run           900 mm, up 100 mm
   pump          outlet up 20°
-  run           3 m, up 1.6 m
+  run           2.2 m, up 1.6 m
   ends          at reader
 "#,
     good: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -397,7 +397,7 @@ static DELIVERY_PRESSURE_TOO_HIGH: Rule = Rule {
     bad: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -413,12 +413,12 @@ fuel-line of reader
     good: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
   pump          outlet up 20°
-  line          2 mm
+  line          2.2 mm
   forward       680 mm
   right         320 mm
   up            60 mm
@@ -473,7 +473,7 @@ static PUMP_OUTLET_DOWN: Rule = Rule {
     bad: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -486,7 +486,7 @@ fuel-line of reader
     good: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -560,7 +560,7 @@ static PUMP_TILT_OUTSIDE_BAND: Rule = Rule {
     bad: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -573,7 +573,7 @@ fuel-line of reader
     good: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -656,7 +656,7 @@ static PUMP_MISSING: Rule = Rule {
     bad: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -668,7 +668,7 @@ fuel-line of reader
     good: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -726,7 +726,7 @@ fuel-line of reader
   forward       500 mm
   right         400 mm
   pump          outlet up 20°
-  line          2 mm
+  line          2.2 mm
   forward       680 mm
   right         320 mm
   up            60 mm
@@ -735,7 +735,7 @@ fuel-line of reader
     good: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -1018,8 +1018,8 @@ mod tests {
         )
     }
 
-    const GOOD_SUCTION: &str = "  line          2 mm\n  run           1 m, up 200 mm\n";
-    const GOOD_PRESSURE: &str = "  line          2 mm\n  run           2 m, up 200 mm\n";
+    const GOOD_SUCTION: &str = "  line          2.2 mm\n  run           1 m, up 200 mm\n";
+    const GOOD_PRESSURE: &str = "  line          2.2 mm\n  run           2 m, up 200 mm\n";
     const GOOD_PUMP: &str = "pump          outlet up 20°";
 
     #[test]

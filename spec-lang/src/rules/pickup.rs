@@ -187,8 +187,8 @@ static TEE_IN_ENGINE_SUCTION: Rule = Rule {
     source: "common practice, no source: a pickup of the heater's own",
     explanation: "The engine's pump draws harder than the heater's. A tee in its suction line lets it draw air through the heater's line whenever that line is not full. The engine then stops, perhaps on the road. A tee in a return line under pressure floods the heater. A tank that feeds only the heater is not judged.",
     mend: "Fit a standpipe for the heater alone.",
-    bad: "\nfuel-line of reader\n  from          main by tee\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
-    good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
+    bad: "\nfuel-line of reader\n  from          main by tee\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
+    good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Start,
     find: |findings| {
         for (run, tank) in drawn(findings) {
@@ -220,8 +220,8 @@ static TANK_ABOVE_PUMP: Rule = Rule {
     source: "common practice, no source: 1 m is worth a word, more than 3 m is too much",
     explanation: "Fuel that stands above the pump presses on its valve. While the heater is off, fuel can creep through to the burner, which then floods at the next start. Judged from the top of the tank where its size is stated (`spans`), else from the place where the fuel is drawn.",
     mend: "Put the pump higher or the tank lower, or fit a valve that shuts when the heater stops.",
-    bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  run           1.8 m, down 1.4 m\n  pump          outlet up 20°\n  run           1 m, up 500 mm\n  ends          at reader\n",
-    good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
+    bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  run           1.8 m, down 1.4 m\n  pump          outlet up 20°\n  run           1 m, up 500 mm\n  ends          at reader\n",
+    good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Fire,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -303,7 +303,7 @@ mod tests {
     fn rules(tank: &str, by: &str) -> Vec<&'static str> {
         let example = format!(
             "tank main\n  fuel          diesel winter-2\n  holds         60 L\n  reserve       10 L\n{tank}  \
-             at            back 3200 mm, left 450 mm, up 250 mm\n\nfuel-line of reader\n  from          main by {by}\n  line          2 mm\n  \
+             at            back 3200 mm, left 450 mm, up 250 mm\n\nfuel-line of reader\n  from          main by {by}\n  line          2.2 mm\n  \
              up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  \
              right         320 mm\n  up            60 mm\n  ends          at reader"
         );

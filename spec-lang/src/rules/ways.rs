@@ -672,7 +672,7 @@ static HARNESS_TOO_SHORT: Rule = Rule {
     mend: "Move the part nearer, or ask the heater's maker for a longer branch.",
     bad: r#"
 cable pump of reader
-  harness       fuel-pump
+  harness       pump-lead
   size          1.5 mm²
   carries       1 A
   run           5.4 m
@@ -680,7 +680,7 @@ cable pump of reader
 "#,
     good: r#"
 cable pump of reader
-  harness       fuel-pump
+  harness       pump-lead
   size          1.5 mm²
   carries       1 A
   run           4.2 m
@@ -722,7 +722,7 @@ static RUN_MISSES_ITS_END: Rule = Rule {
     bad: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -735,7 +735,7 @@ fuel-line of reader
     good: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -823,7 +823,7 @@ static RUN_WITHOUT_END: Rule = Rule {
     bad: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -835,7 +835,7 @@ fuel-line of reader
     good: r#"
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   up            300 mm
   forward       500 mm
   right         400 mm
@@ -991,7 +991,7 @@ pub(super) mod tests {
         // From the tank at 250 mm to the fuel port at 610 mm.
         let line = |rise: &str| {
             found(&format!(
-                "fuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  run           900 mm, up 300 mm\n  \
+                "fuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  run           900 mm, up 300 mm\n  \
                  pump          outlet up 20°\n  run           1.2 m, {rise}\n  ends          at reader"
             ))
         };
@@ -1003,14 +1003,14 @@ pub(super) mod tests {
         );
         // A length whose rise nobody states leaves the height open.
         let open = found(
-            "fuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  run           900 mm\n  pump          outlet up 20°\n  run           1.2 m, up 900 mm\n  ends          at reader",
+            "fuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  run           900 mm\n  pump          outlet up 20°\n  run           1.2 m, up 900 mm\n  ends          at reader",
         );
         assert!(open.iter().all(|(rule, ..)| *rule != "run-misses-its-end"), "{open:?}");
     }
 
     #[test]
     fn no_distance_runs_from_one_body_to_the_other() {
-        let line = "fuel-line of reader\n  from          main\n  rides-on      upper\n  line          2 mm\n  up            300 mm\n  pump          outlet up 20°\n  forward       300 mm\n  ends          at reader";
+        let line = "fuel-line of reader\n  from          main\n  rides-on      upper\n  line          2.2 mm\n  up            300 mm\n  pump          outlet up 20°\n  forward       300 mm\n  ends          at reader";
         let missed = found(&line.replace("  rides-on      upper\n", ""));
         assert!(missed.iter().any(|(rule, ..)| *rule == "run-misses-its-end"), "{missed:?}");
         assert!(found(line).is_empty(), "{:?}", found(line));

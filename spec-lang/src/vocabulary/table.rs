@@ -212,7 +212,7 @@ const PIPE: Word =
     word!("pipe", many TUBE, "rigid or flexible metal pipe from here on", "pipe steel, 24 mm bore, 27 mm outside");
 const HOSE: Word = word!("hose", many TUBE, "hose from here on", "hose plastic, 25 mm bore");
 const DUCT: Word = word!("duct", many TUBE, "air duct from here on", "duct 60 mm");
-const LINE: Word = word!("line", many TUBE, "fuel line from here on; its bore", "line 2 mm");
+const LINE: Word = word!("line", many TUBE, "fuel line from here on; its bore", "line 2.2 mm");
 
 const EXHAUST: &[Word] = &[
     PIPE,
@@ -416,7 +416,7 @@ const CABLE: &[Word] = &[
         "harness",
         &[form!([Part(Once, &[Label(R::What)])])],
         "the branch of the supplied harness that this cable is, by its name on the heater's data sheet",
-        "harness fuel-pump"
+        "harness pump-lead"
     ),
     word!(
         "carries",
@@ -1099,13 +1099,13 @@ const HEATER_SHEET: &[Word] = &[
         "output",
         &[form!([Part(Once, &[Measure(R::Amount, D::Power)])])],
         "its lowest and highest heat output",
-        "output 1.1 kW .. 4.0 kW"
+        "output 1.3 kW .. 3.8 kW"
     ),
     word!(
         "fuel-rate",
         &[form!([Part(Once, &[Measure(R::Amount, D::VolumeFlow)])])],
         "its lowest and highest fuel consumption",
-        "fuel-rate 0.14 L/h .. 0.50 L/h"
+        "fuel-rate 0.16 L/h .. 0.47 L/h"
     ),
     word!(
         "supply",
@@ -1190,7 +1190,7 @@ const HEATER_SHEET: &[Word] = &[
         "pump-tilt",
         &[form!([Part(Once, &[Measure(R::Amount, D::Angle)])])],
         "the tilt that its pump may have, outlet up",
-        "pump-tilt 15° .. 90°"
+        "pump-tilt 10° .. 80°"
     ),
     word!("dose", VOLUME, "how much its pump delivers in one stroke", "dose 0.03 mL"),
     word!(
@@ -1222,7 +1222,7 @@ const HEATER_SHEET: &[Word] = &[
         "harness",
         many & [form!([Part(Once, &[Label(R::What)]), Part(Once, &[Measure(R::Distance, D::Length)])])],
         "a branch of its supplied harness; its length",
-        "harness fuel-pump, 15 ft"
+        "harness pump-lead, 3.9 m"
     ),
     word!(
         "port",
@@ -1270,7 +1270,7 @@ const HEATER_SHEET: &[Word] = &[
         "where its controller measures the temperature",
         "senses return-air"
     ),
-    word!("set-range", TEMPERATURE, "the temperatures that its thermostat can be set to", "set-range 10 °C .. 35 °C"),
+    word!("set-range", TEMPERATURE, "the temperatures that its thermostat can be set to", "set-range 7 °C .. 30 °C"),
     word!(
         "excess-air",
         &[form!([Part(Once, &[Measure(R::Amount, D::Ratio)])])],
@@ -1377,7 +1377,7 @@ const CABLE_SHEET: &[Word] = &[
 const FUSE_SHEET: &[Word] = &[
     word!("rating", &[form!([Part(Once, &[Measure(R::Amount, D::Current)])])], "rated current", "rating 20 A"),
     word!("type", &[form!([Part(Once, &[Choice(R::What, FUSE_TYPES)])])], "its type", "type blade"),
-    word!("resistance", RESISTANCE, "its resistance when cold", "resistance 3.4 mΩ"),
+    word!("resistance", RESISTANCE, "its resistance when cold", "resistance 4.2 mΩ"),
     word!("holder", RESISTANCE, "the resistance of its holder's contacts", "holder 2 mΩ"),
     word!(
         "holder-bears",
@@ -1513,7 +1513,7 @@ pub static KINDS: &[KindWords] = &[
     kind!(HoseSheet, sheet "hose", "data sheet of a hose", "datasheet hose air-25", [TUBE_SHEET]),
     kind!(PipeSheet, sheet "pipe", "data sheet of a pipe", "datasheet pipe flue-24", [TUBE_SHEET]),
     kind!(DuctSheet, sheet "duct", "data sheet of a duct", "datasheet duct duct-60", [TUBE_SHEET]),
-    kind!(LineSheet, sheet "line", "data sheet of a fuel line", "datasheet line line-2", [TUBE_SHEET]),
+    kind!(LineSheet, sheet "line", "data sheet of a fuel line", "datasheet line thin-line", [TUBE_SHEET]),
     kind!(CableSheet, sheet "cable", "data sheet of a cable", "datasheet cable red-4", [CABLE_SHEET]),
     kind!(FuseSheet, sheet "fuse", "data sheet of a fuse", "datasheet fuse blade-20", [FUSE_SHEET]),
     kind!(

@@ -75,9 +75,11 @@ impl Wire {
     pub(crate) async fn next(&mut self) -> Option<Value> {
         let message = tokio::time::timeout(LONGEST_WAIT, self.messages.recv()).await.expect("the server says nothing");
         if let Some(message) = &message
-            && message.get("method").is_some() && message.get("id").is_some() {
-                self.send(&json!({ "jsonrpc": "2.0", "id": message["id"], "result": null }));
-            }
+            && message.get("method").is_some()
+            && message.get("id").is_some()
+        {
+            self.send(&json!({ "jsonrpc": "2.0", "id": message["id"], "result": null }));
+        }
         message
     }
 

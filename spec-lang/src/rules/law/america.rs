@@ -40,7 +40,7 @@ pub(super) static TANK_BEFORE_FRONT_AXLE: Rule = Rule {
         "van",
         "",
         "  at            forward 300 mm, left 450 mm, up 250 mm",
-        "\n\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  run           1600 mm, up 300 mm\n  \
+        "\n\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  run           1600 mm, up 300 mm\n  \
          pump          outlet up 20°\n  run           1500 mm, up 60 mm\n  ends          at reader"
     ),
     good: american_job!("van", "", "  at            back 3200 mm, left 450 mm, up 250 mm"),
@@ -88,7 +88,7 @@ pub(super) static TANK_ABOVE_PASSENGER_FLOOR: Rule = Rule {
         "bus",
         "  seats         23\n",
         "  feeds         engine\n  at            back 3200 mm, left 450 mm, up 450 mm\n  spans         back 500 mm, right 400 mm, up 300 mm",
-        "\n\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  run           1600 mm, up 60 mm\n  \
+        "\n\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  run           1600 mm, up 60 mm\n  \
          pump          outlet up 20°\n  run           1500 mm, up 60 mm\n  ends          at reader"
     ),
     good: american_job!("van", "", "  at            back 3200 mm, left 450 mm, up 250 mm"),
@@ -190,7 +190,7 @@ tank main
 
 fuel-line of reader
   from          main by plug
-  line          2 mm
+  line          2.2 mm
   run           2600 mm, down 390 mm
   ends          at reader
 "#,
@@ -248,7 +248,7 @@ pub(super) static FUEL_LINE_BELOW_TANK: Rule = Rule {
         "van",
         "",
         "  at            back 3200 mm, left 450 mm, up 250 mm\n  spans         back 400 mm, right 400 mm, up 250 mm",
-        "\n\nfuel-line of reader\n  from          main by standpipe\n  line          2 mm\n  down          180 mm\n  \
+        "\n\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  down          180 mm\n  \
          forward       500 mm\n  up            480 mm\n  right         400 mm\n  pump          outlet up 20°\n  \
          forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader"
     ),

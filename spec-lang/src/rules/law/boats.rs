@@ -110,7 +110,7 @@ tank main
 
 fuel-line of reader
   from          main by standpipe
-  line          2 mm
+  line          2.2 mm
   run           1600 mm, down 60 mm
   pump          outlet up 20°
   run           1500 mm, up 30 mm
