@@ -66,9 +66,10 @@ pub fn eaten(analysis: &Analysis, source: &dyn Source) -> Vec<Option<Eaten>> {
                 *sum += takes;
             }
             if let Some(known) = most.get_mut(number)
-                && known.is_none_or(|known| takes > known.takes) {
-                    *known = Some(Eaten { place, takes, share: 0.0 });
-                }
+                && known.is_none_or(|known| takes > known.takes)
+            {
+                *known = Some(Eaten { place, takes, share: 0.0 });
+            }
         }
     }
     for (eaten, sum) in most.iter_mut().zip(sums) {

@@ -61,9 +61,10 @@ pub fn uses_of(job: &Job, meaning: Meaning) -> Vec<(Hung, Vec<Place>)> {
         }
     }
     if let (Meaning::Block(Kind::Heater, place), Some(header)) = (meaning, job_header(job))
-        && let Some(user) = block_of(job, header).filter(|_| place.file == job.file) {
-            by_header.entry(header).or_insert((user, vec![header]));
-        }
+        && let Some(user) = block_of(job, header).filter(|_| place.file == job.file)
+    {
+        by_header.entry(header).or_insert((user, vec![header]));
+    }
     by_header.into_values().collect()
 }
 

@@ -123,24 +123,25 @@ pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
         cover(name);
         name_pieces(analysis, reading.slice(name), target, &mut pieces);
     } else if let Some(block) = block.filter(|block| block.header.touches(offset))
-        && let Some(kind) = block.kind {
-            cover(block.header);
-            let words = words_of(kind);
-            pieces.push(Piece::Title(words.reads()));
-            pieces.push(Piece::Text(words.says.to_string()));
-            pieces.push(Piece::Sample(words.example.to_string()));
-            let subject = Place { file: analysis.file, span: block.header };
-            for link in analysis.job.usual_at(subject) {
-                let line = one_line(analysis.job.text(link.place));
-                pieces.push(Piece::Place(format!("{}: `{line}`", link.layer), link.place));
-            }
-            for figure in analysis.shown().list.iter().filter(|figure| overlap(figure.subject, subject)) {
-                pieces.push(Piece::Item(in_one_line(figure)));
-            }
-            for unjudged in analysis.not_judged.iter().filter(|unjudged| overlap(unjudged.place, subject)) {
-                pieces.push(Piece::Text(format!("not judged: {}, because {}", unjudged.rule.title, unjudged.because)));
-            }
+        && let Some(kind) = block.kind
+    {
+        cover(block.header);
+        let words = words_of(kind);
+        pieces.push(Piece::Title(words.reads()));
+        pieces.push(Piece::Text(words.says.to_string()));
+        pieces.push(Piece::Sample(words.example.to_string()));
+        let subject = Place { file: analysis.file, span: block.header };
+        for link in analysis.job.usual_at(subject) {
+            let line = one_line(analysis.job.text(link.place));
+            pieces.push(Piece::Place(format!("{}: `{line}`", link.layer), link.place));
         }
+        for figure in analysis.shown().list.iter().filter(|figure| overlap(figure.subject, subject)) {
+            pieces.push(Piece::Item(in_one_line(figure)));
+        }
+        for unjudged in analysis.not_judged.iter().filter(|unjudged| overlap(unjudged.place, subject)) {
+            pieces.push(Piece::Text(format!("not judged: {}, because {}", unjudged.rule.title, unjudged.because)));
+        }
+    }
     pieces.dedup();
     span.filter(|_| !pieces.is_empty()).map(|span| Hover { span, pieces })
 }

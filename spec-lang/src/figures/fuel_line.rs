@@ -720,17 +720,18 @@ impl<'a> Building<'a> {
             source: "geometry",
         });
         if let SheetOf::Is(sheet) = self.sheet
-            && let Some(dose) = sheet.dose.fact().filter(|dose| dose.value.nominal > 0.0) {
-                working.push(Step {
-                    what: "strokes to fill it, if none is lost",
-                    formula: "n = V / V₁",
-                    inputs: vec![input("V", volume.in_cubic_metres(), "mL"), input("V₁", dose.value.nominal, "mL")],
-                    result: volume.in_cubic_metres() / dose.value.nominal,
-                    unit: "",
-                    source: "continuity",
-                });
-                places.push(dose.written);
-            }
+            && let Some(dose) = sheet.dose.fact().filter(|dose| dose.value.nominal > 0.0)
+        {
+            working.push(Step {
+                what: "strokes to fill it, if none is lost",
+                formula: "n = V / V₁",
+                inputs: vec![input("V", volume.in_cubic_metres(), "mL"), input("V₁", dose.value.nominal, "mL")],
+                result: volume.in_cubic_metres() / dose.value.nominal,
+                unit: "",
+                source: "continuity",
+            });
+            places.push(dose.written);
+        }
         let figure = |name, title, value, unit, rests_on, working| Figure {
             name,
             section: Section::Fuel,

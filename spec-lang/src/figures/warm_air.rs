@@ -439,9 +439,12 @@ impl<'a> Layer<'a> {
                         let (before, behind) =
                             (self.laid.last().map(|laid| laid.section.duct.bore.in_metres()), tube.bore.get());
                         if let (Some(before), Some(behind)) = (before, behind)
-                            && !self.parted && self.narrows.is_none() && behind.nominal < before - 1e-6 {
-                                self.narrows = Some((step.place, behind.nominal));
-                            }
+                            && !self.parted
+                            && self.narrows.is_none()
+                            && behind.nominal < before - 1e-6
+                        {
+                            self.narrows = Some((step.place, behind.nominal));
+                        }
                     }
                     going.tube = Some((tube, step.place));
                     self.places.push(step.place);
@@ -596,9 +599,10 @@ fn return_ducts(
         if let Met::Tube(laid) = &step.met {
             tube = Some(laid);
             if let Some(bore) = laid.bore.get()
-                && side.bore.is_none_or(|(narrowest, _)| bore.nominal < narrowest) {
-                    side.bore = Some((bore.nominal, step.place));
-                }
+                && side.bore.is_none_or(|(narrowest, _)| bore.nominal < narrowest)
+            {
+                side.bore = Some((bore.nominal, step.place));
+            }
         }
         let mut length = 0.0;
         while let Some(stretch) = stretches.next_if(|stretch| stretch.step <= at) {

@@ -989,13 +989,15 @@ fn self_swap(
 fn header_swaps(kit: &Kit<'_>, block: &Block, kind: Kind, names: &Names<'_>) -> Vec<Swap> {
     let mut swaps = Vec::new();
     if let Some(span) = block.name
-        && let Some(known) = names.of(KindSet::of(&[kind]), kit.reading.slice(span)) {
-            let answers = known.sort == KnownAs::Heater;
-            swaps.push(Swap { span, text: known.new.clone(), real: known.place, answers });
-        }
+        && let Some(known) = names.of(KindSet::of(&[kind]), kit.reading.slice(span))
+    {
+        let answers = known.sort == KnownAs::Heater;
+        swaps.push(Swap { span, text: known.new.clone(), real: known.place, answers });
+    }
     if let Some(span) = block.of
-        && let Some(known) = names.of(KindSet::of(&[Kind::Heater]), kit.reading.slice(span)) {
-            swaps.push(Swap { span, text: known.new.clone(), real: kit.at(span), answers: false });
-        }
+        && let Some(known) = names.of(KindSet::of(&[Kind::Heater]), kit.reading.slice(span))
+    {
+        swaps.push(Swap { span, text: known.new.clone(), real: kit.at(span), answers: false });
+    }
     swaps
 }

@@ -107,11 +107,12 @@ impl Index {
         let mut found: Vec<(Kind, usize)> =
             self.named(name).filter(|(_, known)| kinds.has(known.kind)).map(|(at, known)| (known.kind, at)).collect();
         if found.is_empty()
-            && let Some((heater, rest)) = name.split_once('.') {
-                let of_heater = |known: &Defined| kinds.has(known.kind) && known.of.as_deref() == Some(heater);
-                let full = self.named(rest).filter(|(_, known)| of_heater(known));
-                found.extend(full.map(|(at, known)| (known.kind, at)));
-            }
+            && let Some((heater, rest)) = name.split_once('.')
+        {
+            let of_heater = |known: &Defined| kinds.has(known.kind) && known.of.as_deref() == Some(heater);
+            let full = self.named(rest).filter(|(_, known)| of_heater(known));
+            found.extend(full.map(|(at, known)| (known.kind, at)));
+        }
         // In the order of the kinds: where a name may mean two, the first kind is meant.
         found.sort_unstable();
         found.into_iter().map(|(_, at)| at).collect()

@@ -646,13 +646,14 @@ impl<'a> Walk<'a> {
 
     fn start(&mut self) -> Option<()> {
         if let Some(battery) = &self.inputs.battery
-            && let Some(voltage) = self.start_voltage(battery, self.sums.drawn) {
-                self.keep_voltage(voltage, self.sums.time);
-                if battery.lowest.is_some_and(|lowest| voltage < lowest.in_volts()) {
-                    self.failed = Some((Failure::Voltage, self.sums.time));
-                    return None;
-                }
+            && let Some(voltage) = self.start_voltage(battery, self.sums.drawn)
+        {
+            self.keep_voltage(voltage, self.sums.time);
+            if battery.lowest.is_some_and(|lowest| voltage < lowest.in_volts()) {
+                self.failed = Some((Failure::Voltage, self.sums.time));
+                return None;
             }
+        }
         for stage in self.inputs.burner.starting {
             self.phase(stage.phase())?;
         }

@@ -228,13 +228,14 @@ impl<'a> Reader<'a> {
         // (c) a strange header
         if let Some(word) =
             nearest(first, ["trialfit", "follows"].into_iter()).and_then(|word| property(Kind::File, word))
-            && !self.line(at + 1).is_some_and(|(below, ..)| below.indented && !below.gap) {
-                self.open = false;
-                let kind = SlipKind::UnknownWord { kind: Kind::File, nearest: Some(word.word) };
-                self.slip(kind, first_span(items, span));
-                self.take_file_line(word, items, span);
-                return at + 1;
-            }
+            && !self.line(at + 1).is_some_and(|(below, ..)| below.indented && !below.gap)
+        {
+            self.open = false;
+            let kind = SlipKind::UnknownWord { kind: Kind::File, nearest: Some(word.word) };
+            self.slip(kind, first_span(items, span));
+            self.take_file_line(word, items, span);
+            return at + 1;
+        }
         match self.guess_header(at, first, second) {
             Some(kind) => {
                 self.slip(SlipKind::HeaderGuessed { kind }, first_span(items, span));
@@ -325,11 +326,12 @@ impl<'a> Reader<'a> {
         match self.open_words() {
             Some(open) => {
                 if open.word(first).is_none()
-                    && let Some(kind) = self.indented_header(first, second, items) {
-                        self.slip(SlipKind::MarginThis { kind }, first_span(items, span));
-                        self.open_block(Some(kind), significant.line, items, span);
-                        return at + 1;
-                    }
+                    && let Some(kind) = self.indented_header(first, second, items)
+                {
+                    self.slip(SlipKind::MarginThis { kind }, first_span(items, span));
+                    self.open_block(Some(kind), significant.line, items, span);
+                    return at + 1;
+                }
                 self.take_statement(open, significant.line, items, span);
             }
             None => {

@@ -12,10 +12,12 @@ use crate::vocabulary::{ASKED_SORTS, Atom, Direction, Form, Part, RESERVED, Role
 /// got furthest. Arguments go behind those already in `args`; given back is the slip that stopped it.
 pub(super) fn match_word(text: &str, items: &[Item], word: &Word, args: &mut Vec<Arg>) -> Option<Slip> {
     if let [_, only] = items
-        && only.kind == ItemKind::Word && only.span.of(text) == "unknown" {
-            args.push(Arg { role: first_role(word), value: Value::Unknown, span: only.span });
-            return None;
-        }
+        && only.kind == ItemKind::Word
+        && only.span.of(text) == "unknown"
+    {
+        args.push(Arg { role: first_role(word), value: Value::Unknown, span: only.span });
+        return None;
+    }
     let kept = args.len();
     let mut furthest: Option<(usize, &Form)> = None;
     for form in word.forms {

@@ -654,9 +654,10 @@ fn shared<'a>(findings: &Findings<'a>) -> Vec<(&'a Heater, &'a HeaterSheet, &'a 
             run.and_then(|run| figures.ways.iter().find(|way| way.run == run && way.outlet.is_none()))
         };
         if let (Some(exhaust), Some(air)) = (way(burner.exhaust), way(burner.combustion_air))
-            && job.header.is_some() {
-                found.push((heater, sheet, limit, exhaust, air));
-            }
+            && job.header.is_some()
+        {
+            found.push((heater, sheet, limit, exhaust, air));
+        }
     }
     found
 }

@@ -155,7 +155,8 @@ impl Rule {
     /// Whether a concession may set its findings aside, or a record hold them as known. Not what can poison or burn, and
     /// not an error in the text, which may hide such a thing: rules pass over what they cannot read.
     pub fn can_wait(&self) -> bool {
-        !self.life_safety() && !(self.guards == Guards::Text && self.severity == Severity::Error)
+        let hides = self.guards == Guards::Text && self.severity == Severity::Error;
+        !self.life_safety() && !hides
     }
 
     /// Whether it is about the install in the vehicle, and not about how the job is written or kept: then its page and

@@ -748,9 +748,10 @@ fn duct_bears_too_little(findings: &mut Findings<'_>) {
                 finding.severity = Severity::Warning;
             }
             if let Some(tube) = job.tube_sheets.iter().find(|tube| tube.name == *sheet)
-                && let Some(place) = tube.bears.place() {
-                    finding = finding.related(place, "the heat that the duct can take");
-                }
+                && let Some(place) = tube.bears.place()
+            {
+                finding = finding.related(place, "the heat that the duct can take");
+            }
             findings.add(finding);
         }
     }

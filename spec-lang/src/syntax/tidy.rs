@@ -69,11 +69,12 @@ fn in_order(tree: &Tree, line: &Line) -> String {
     let mut before: Option<Item> = None;
     for (number, item) in items.iter().enumerate() {
         if let Some(before) = before
-            && wants_space(tree, before, *item) {
-                let column = out.chars().count();
-                let room = if number == 1 && line.indented { VALUE_COLUMN.saturating_sub(column).max(1) } else { 1 };
-                out.extend(std::iter::repeat_n(' ', room));
-            }
+            && wants_space(tree, before, *item)
+        {
+            let column = out.chars().count();
+            let room = if number == 1 && line.indented { VALUE_COLUMN.saturating_sub(column).max(1) } else { 1 };
+            out.extend(std::iter::repeat_n(' ', room));
+        }
         out.push_str(tree.slice(item.span));
         before = Some(*item);
     }

@@ -315,9 +315,10 @@ pub(super) static GOODS_HEATER_WITH_LOAD: Rule = Rule {
                 parts.push(("the heater".to_string(), heater.header));
             }
             if let Some((_, tank)) = tank_of(job, number)
-                && holding(tank.spot, &tank.body).is_some() {
-                    parts.push((format!("tank `{}`", tank.name), tank.header));
-                }
+                && holding(tank.spot, &tank.body).is_some()
+            {
+                parts.push((format!("tank `{}`", tank.name), tank.header));
+            }
             for run in job.runs_of(number, Kind::ReturnAir) {
                 // Where its exhaust or combustion air ends in a space is said elsewhere, as an error.
                 let inside = ends_in(run).or_else(|| Some(within_space(job, run, run.walk.end?)?.0));

@@ -66,9 +66,10 @@ fn tanks_drawn_from(job: &Job) -> Vec<usize> {
     let mut tanks = Vec::new();
     for run in job.runs.iter().filter(|run| run.kind == Kind::FuelLine && run.heater.is_some()) {
         if let Start::Tank(tank) = run.start
-            && !tanks.contains(&tank) {
-                tanks.push(tank);
-            }
+            && !tanks.contains(&tank)
+        {
+            tanks.push(tank);
+        }
     }
     tanks
 }
