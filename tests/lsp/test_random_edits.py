@@ -14,7 +14,7 @@ PIECES = [
     "trialfit 1\r\n", "\n", "\r\n", "\r", "heater reader\n", "  datasheet air-2\n", "cable a of reader\n", "  size 4 mm²\n",
     "  run 1.2 m ± 3 cm # 🔥\r\n", "  sise 4mm²\n", "exhaust of reader\n", "  ends facing right\n", "🛟", "²", " ", "\t",
     "warm-air main of reader\n  tee cab, 45°\nwarm-air side\n  from main.cab\n", "space cab\n", "  in cab\n", "# β\n", '"', ",",
-    "datasheet hose h-25\n  bore 25 mm\n", "size 4 mm²\n", "concession fuse-far-from-battery\n  on cable a of reader\n",
+    "datasheet hose h-25\n  bore 25 mm\n", "size 4 mm²\n", "concession isolator-in-feed\n  on cable a of reader\n",
     'follows "workshop/sheets.trialfit"\n', "?", "4", "x", "\ufeff",
 ]
 METHODS = ["hover", "completion", "definition", "documentHighlight", "prepareRename", "prepareCallHierarchy"]

@@ -15,9 +15,12 @@ const DAY: [&str; 2] = ["--date", "2026-01-15"];
 /// A job with one error, in line 4, that nothing mends unseen.
 const SLIP: &str = "trialfit 1\n\njob \"Invented: a slip of the pen\"\n  nunber        X-2\n";
 const PLAIN: &str = "trialfit 1\n\njob \"Invented: an empty van\"\n  number        X-1\n";
-/// The bench's cable with its fuse too far from the battery: a warning that may be conceded.
-const FAR: &str = "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader";
-const CONCESSION: &str = "\nconcession fuse-far-from-battery\n  on            cable\n  because       \"the box, which is full\"\n  by            \"nobody\"\n  until         2026-03-01\n";
+/// The bench's heater with too little room to draw its glow pin: a warning that may be conceded.
+fn tight() -> String {
+    compose(spec_lang::rules::find(CONCEDED).expect("a rule").bad)
+}
+const CONCEDED: &str = "glow-pin-room-small";
+const CONCESSION: &str = "\nconcession glow-pin-room-small\n  on            heater\n  because       \"the box, which stays\"\n  by            \"nobody\"\n  until         2026-03-01\n";
 
 fn check(folder: &Path, arguments: &[&str]) -> Ran {
     run(folder, &[&["check", "--form", "line"], &DAY[..], arguments].concat())
@@ -296,9 +299,9 @@ fn concessions_are_listed_once_with_what_they_cover_everywhere() {
         (".git/HEAD", ""),
         ("shop/sheets.trialfit", BENCH_SHEETS),
         ("shop/fleet.trialfit", &format!("trialfit 1\nfollows \"sheets.trialfit\"\n{CONCESSION}")),
-        ("jobs/a.trialfit", &compose(FAR).replace("bench-sheets.trialfit", "../shop/fleet.trialfit")),
-        ("jobs/b.trialfit", &compose(FAR).replace("bench-sheets.trialfit", "../shop/fleet.trialfit")),
-        ("jobs/c.trialfit", &(job("../shop/sheets.trialfit") + &CONCESSION.replace("cable", "cable supply of reader"))),
+        ("jobs/a.trialfit", &tight().replace("bench-sheets.trialfit", "../shop/fleet.trialfit")),
+        ("jobs/b.trialfit", &tight().replace("bench-sheets.trialfit", "../shop/fleet.trialfit")),
+        ("jobs/c.trialfit", &(job("../shop/sheets.trialfit") + &CONCESSION.replace("heater", "heater reader"))),
     ]);
     let listed =
         |day: &str, arguments: &[&str]| run(here.path(), &[&["concessions", "--date", day], arguments].concat());
@@ -331,14 +334,14 @@ fn concessions_are_listed_once_with_what_they_cover_everywhere() {
     assert_eq!(
         rows[1..],
         [
-            "shop/fleet.trialfit,4,fuse-far-from-battery,cable,nobody,\"the box, which is full\",2026-03-01,59,2,2,in force",
+            "shop/fleet.trialfit,4,glow-pin-room-small,heater,nobody,\"the box, which stays\",2026-03-01,59,2,2,in force",
             ""
         ]
     );
     let text = listed("2026-02-28", &["jobs/a.trialfit"]).out;
     assert!(
         text.contains(
-            "near its end: fuse-far-from-battery; covers 1 finding in 1 job; until\n    2026-03-01, 1 day left\n"
+            "near its end: glow-pin-room-small; covers 1 finding in 1 job; until\n    2026-03-01, 1 day left\n"
         ),
         "{text}"
     );
@@ -382,7 +385,7 @@ fn mending_is_shown_then_made_and_then_there_is_nothing_left() {
     write(patched.path(), "it.patch", &look.out);
     git(patched.path(), &["init", "--quiet"]);
     git(patched.path(), &["apply", "it.patch"]);
-    assert_eq!(mend(&["--rule", "fuse-far-from-battery", "a.trialfit"]).code, 0, "another rule's remedies only");
+    assert_eq!(mend(&["--rule", "glow-pin-room-small", "a.trialfit"]).code, 0, "another rule's remedies only");
     assert_eq!(mend(&["--rule", "no-such-rule", "a.trialfit"]).code, 2);
     let made = mend(&["--write"]);
     assert_eq!(made.code, 0, "{}", made.err);

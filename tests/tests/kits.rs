@@ -355,7 +355,7 @@ fn units_and_names_change_nothing() {
 #[test]
 fn names_lead_from_the_job_into_the_kit_and_back() {
     let more = format!(
-        "{FIT}\n\nchange cable supply of reader\n  size          6 mm²\n\nconcession fuse-far-from-battery\n  on            cable reader-supply of reader\n  because       \"seen\"\n  by            \"foreman\"\n"
+        "{FIT}\n\nchange cable supply of reader\n  size          6 mm²\n\nconcession isolator-in-feed\n  on            cable reader-supply of reader\n  because       \"seen\"\n  by            \"foreman\"\n"
     );
     let files = files(&more, BENCH_KITS);
     let analysis = files.judge();

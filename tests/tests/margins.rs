@@ -164,10 +164,10 @@ fn a_concession_sets_a_house_finding_aside_and_never_one_that_guards_life() {
     let concession = |rule: &str, on: &str| {
         format!("\nconcession {rule}\n  on {on}\n  because \"no other way\"\n  by \"foreman\"\n  until 2099-12-31\n")
     };
-    let lines = format!(
-        "  limit fuse-far-from-battery, 100 mm\n{}",
-        concession("fuse-far-from-battery", "cable supply of reader")
-    );
+    let bench = judge_example("");
+    let waits = bench.margins().iter().find(|it| it.rule.can_wait() && !broken(it) && it.worst().is_finite());
+    let waits = waits.expect("a rule that may wait");
+    let lines = format!("{}{}", line_of(waits, 0.05), concession(waits.rule.name, "job"));
     let analysis = with_practice("", &lines);
     assert!(analysis.standing().next().is_none(), "{:#?}", analysis.findings);
     assert_eq!(analysis.findings.iter().filter(|finding| finding.conceded.is_some()).count(), 1);

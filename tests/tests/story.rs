@@ -10,8 +10,10 @@ use tempfile::TempDir;
 use trialfit_tests::program::{Ran, commit, git, run, trialfit};
 use trialfit_tests::project;
 
-/// The bench's cable with its fuse too far from the battery: a warning that may be conceded.
-const FAR: &str = "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader";
+/// The bench's heater with too little room to draw its glow pin: a warning that may be conceded.
+fn tight() -> String {
+    compose(spec_lang::rules::find("glow-pin-room-small").expect("a rule").bad)
+}
 
 /// An invented workshop's repository.
 struct Shop(TempDir);
@@ -68,18 +70,18 @@ fn a_job_is_broken_caught_granted_run_out_and_mended() {
     assert_eq!(shop.recipe(day, &[]).code, 0, "the whole tree is in order");
 
     // Broken on a branch: only the broken van is looked at, and the check fails.
-    git(at, &["checkout", "--quiet", "-b", "far-fuse"]);
-    shop.write("jobs/van-2.trialfit", &shop.van(&compose(FAR)));
-    commit(at, "a fuse that is far away");
+    git(at, &["checkout", "--quiet", "-b", "tight-pin"]);
+    shop.write("jobs/van-2.trialfit", &shop.van(&tight()));
+    commit(at, "no room for the glow pin");
     let caught = shop.check(day, &["--changed=main"]);
     assert!(caught.code == 1 && caught.out.starts_with("jobs/van-2.trialfit:"), "{} {}", caught.out, caught.err);
-    assert!(caught.out.contains("[fuse-far-from-battery]") && caught.out.lines().count() == 1, "{}", caught.out);
+    assert!(caught.out.contains("[glow-pin-room-small]") && caught.out.lines().count() == 1, "{}", caught.out);
     assert!(caught.err.contains("1 of 5 files are judged"), "{}", caught.err);
     let recipe = shop.recipe(day, &["main"]);
-    assert!(recipe.code == 1 && recipe.out.contains("[fuse-far-from-battery]"), "{} {}", recipe.out, recipe.err);
+    assert!(recipe.code == 1 && recipe.out.contains("[glow-pin-room-small]"), "{} {}", recipe.out, recipe.err);
 
     // Granted for the whole fleet: all who follow are looked at again, the finding is set aside and still shown.
-    let fleet = "trialfit 1\nfollows \"sheets.trialfit\"\n\nconcession fuse-far-from-battery\n  on            cable\n  because       \"the box is full until spring\"\n  by            \"nobody\"\n  until         2026-03-01\n";
+    let fleet = "trialfit 1\nfollows \"sheets.trialfit\"\n\nconcession glow-pin-room-small\n  on            heater\n  because       \"the locker is moved in spring\"\n  by            \"nobody\"\n  until         2026-03-01\n";
     shop.write("shop/fleet.trialfit", fleet);
     let before_commit = run(at, &["followers", "shop/fleet.trialfit", "--since", "--date", day]);
     assert_eq!(before_commit.code, 0, "nothing new stands: {}", before_commit.out);
@@ -100,7 +102,7 @@ fn a_job_is_broken_caught_granted_run_out_and_mended() {
     assert_eq!(shop.check("2026-03-01", &[]).code, 0);
     let over = shop.check("2026-03-02", &[]);
     assert!(over.code == 1 && over.out.contains("[concession-expired]"), "{}", over.out);
-    assert!(over.out.contains(": warning: ") && over.out.contains("[fuse-far-from-battery]"), "{}", over.out);
+    assert!(over.out.contains(": warning: ") && over.out.contains("[glow-pin-room-small]"), "{}", over.out);
     let list = run(at, &["concessions", "--form", "csv", "--date", "2026-03-02"]);
     assert!(list.code == 1 && list.out.contains(",-1,1,3,expired\r\n"), "{}", list.out);
     assert_eq!(shop.recipe("2026-03-02", &[]).code, 1, "the nightly run of the whole tree finds it");
@@ -125,7 +127,7 @@ fn an_old_repository_adopts_breaks_and_shrinks_its_record() {
     let shop = Shop::new();
     let at = shop.at();
     let day = "2026-01-15";
-    shop.write("jobs/van-2.trialfit", &shop.van(&compose(FAR)));
+    shop.write("jobs/van-2.trialfit", &shop.van(&tight()));
     commit(at, "as it was found");
     assert_eq!(shop.check(day, &[]).code, 1);
 
@@ -137,12 +139,12 @@ fn an_old_repository_adopts_breaks_and_shrinks_its_record() {
     assert_eq!(known.code, 0, "{} {}", known.out, known.err);
     assert_eq!(shop.recipe(day, &[]).code, 0);
     // It is known by what it says, wherever it stands.
-    let moved = format!("{}\n\n# moved down\n\n\n", shop.van(&compose(FAR)));
+    let moved = format!("{}\n\n# moved down\n\n\n", shop.van(&tight()));
     shop.write("jobs/van-2.trialfit", &moved.replacen("\n\n", "\n\n# a line more\n\n", 1));
     assert_eq!(shop.check(day, &[]).code, 0);
 
     // The same fault in another van is new; only that one fails.
-    shop.write("jobs/van-3.trialfit", &shop.van(&compose(FAR)));
+    shop.write("jobs/van-3.trialfit", &shop.van(&tight()));
     let broken = shop.check(day, &["--changed"]);
     assert!(broken.code == 1 && broken.out.contains("jobs/van-3.trialfit:"), "{} {}", broken.out, broken.err);
     // What guards life is never known, however old it is.
@@ -159,7 +161,7 @@ fn an_old_repository_adopts_breaks_and_shrinks_its_record() {
     shop.write("jobs/van-3.trialfit", &shop.van(BENCH));
     let shrunk = shop.check(day, &["--shrink"]);
     assert!(shrunk.code == 0 && shrunk.err.contains("entries taken out"), "{} {}", shrunk.out, shrunk.err);
-    shop.write("jobs/van-2.trialfit", &shop.van(&compose(FAR)));
+    shop.write("jobs/van-2.trialfit", &shop.van(&tight()));
     assert_eq!(shop.check(day, &[]).code, 1, "the old fault is a new one now");
 }
 

@@ -497,7 +497,7 @@ mod tests {
     const JOB: &str = "trialfit 1\nvehicle van\n  second-body upper\nspace cab\n  surface walls, 4 m², steel 1 mm\n  \
         ribs walls, 5 %, steel 1 mm\nheater reader\n  in cab\n  rides-on upper\nwarm-air main of reader\n  tee cab, 45°\n\
         warm-air side\n  from main.cab\nwarm-air third\n  from reader.main.cab\ncable supply of reader\n\
-        concession fuse-far-from-battery\n  on cable supply of reader\n";
+        concession isolator-in-feed\n  on cable supply of reader\n";
 
     fn job(text: &str) -> Job {
         Job::resolve(FileId(0), Arc::new(Reading::new(Arc::from(text))), &NoFiles)
