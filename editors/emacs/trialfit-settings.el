@@ -10,45 +10,44 @@
 
 (defcustom trialfit-blank-hints t
   "The setting `blankHints' of the language server.
-Show behind a blank (`?`) what it can be filled with. Tried when such a line
-comes into view, once a version of the text."
+Show after a blank (`?`) what can fill it. The tool works this out when the
+line comes into view."
   :group 'trialfit
   :type 'boolean)
 
 (defcustom trialfit-closed-files t
   "The setting `closedFiles' of the language server.
-Judge the job files of the opened folders that are not open, too. At most
-2,000 files; never outside the opened folders."
+Also judge job files that are not open. At most 2,000 files, and never
+outside the opened folders."
   :group 'trialfit
   :type 'boolean)
 
 (defcustom trialfit-code-lenses t
   "The setting `codeLenses' of the language server.
-Show the margins of each run above its header, and the ways to figures and
-drawing where the editor has them."
+Show the margins of each run above its header. Where the editor can show
+figures and drawings, show links to them too."
   :group 'trialfit
   :type 'boolean)
 
 (defcustom trialfit-inlay-hints t
   "The setting `inlayHints' of the language server.
-Show what follows from a line behind it: length and bends of a run, where it
+Show results at the end of a line: the length and bends of a run, where it
 ends, the voltage left."
   :group 'trialfit
   :type 'boolean)
 
 (defcustom trialfit-quiet-milliseconds 40
   "The setting `quietMilliseconds' of the language server.
-How long the text must rest before findings are computed anew, in
-milliseconds."
+How long to wait after the last keystroke before the text is checked again,
+in milliseconds."
   :group 'trialfit
   :type 'natnum)
 
 (defcustom trialfit-rule-pages ""
   "The setting `rulePages' of the language server.
-An address in front of a rule's name under which its page is read, such as a
-copy of the rule catalogue on your own server. Findings link to it. Empty:
-no link, since the tool has no page on the network; `trialfit explain RULE`
-shows it."
+The address of your own copy of the rule pages. The rule's name is added at
+its end, and each finding links to it. Leave it empty for no link. `trialfit
+explain RULE` shows the page in a terminal."
   :group 'trialfit
   :type 'string)
 
