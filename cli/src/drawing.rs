@@ -1,23 +1,19 @@
 //! Findings drawn over their source lines. What a finding says is settled elsewhere; here it is only laid out.
 
 use crate::output::Look;
-use miette::{
-    Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, MietteError, SourceCode, SourceSpan, SpanContents,
-    ThemeCharacters, ThemeStyles,
-};
+use miette::{Diagnostic, LabeledSpan, MietteError, ReportHandler, SourceCode, SourceSpan, SpanContents};
 use spec_lang::Analysis;
 use spec_lang::finding::{Finding, Severity};
 use spec_lang::reading::Reading;
-use spec_lang::report::{Locator, Naming, conceded_line, one_line, wrap};
+use spec_lang::report::{Naming, conceded_line, one_line, wrap};
 use spec_lang::source::{FileId, Place};
 use spec_lang::text::Span;
 use std::borrow::Cow;
-use std::cmp::Ordering;
 use std::fmt;
 use std::sync::Arc;
 
-/// What a drawing needs beside the text: line number, rule and a little air.
-const MARGIN: usize = 12;
+/// How far a quoted line, and what is said of it, stand from the margin.
+const QUOTED: &str = "      ";
 
 /// How far the parts below a drawing stand from the margin: room for the longest of their names.
 const INDENT: usize = 11;
@@ -37,39 +33,66 @@ fn plate(severity: Severity) -> Plate {
     }
 }
 
-/// Marks and colours of our own. Top and bottom of the library's frame are not shown: they begin with a corner, and no
-/// other line does.
-fn theme(look: Look) -> GraphicalTheme {
-    let (line, middle, corner) = if look.ascii { ('=', '+', '+') } else { ('═', '╤', '╘') };
-    let characters = ThemeCharacters {
-        hbar: line,
-        vbar: '|',
-        xbar: middle,
-        vbar_break: '|',
-        uarrow: middle,
-        rarrow: line,
-        ltop: corner,
-        mtop: middle,
-        rtop: corner,
-        lbot: corner,
-        mbot: middle,
-        rbot: corner,
-        lbox: '[',
-        rbox: ']',
-        lcross: corner,
-        rcross: line,
-        underbar: middle,
-        underline: line,
-        error: String::new(),
-        warning: String::new(),
-        advice: String::new(),
-    };
-    let mut styles = ThemeStyles::none();
-    if look.colour {
-        let plain = styles.linum;
-        styles.highlights = vec![plain.bright_blue().bold(), plain.bright_cyan()];
+/// How a finding's places are laid out: for each the file and the place, the line with the words in question between marks,
+/// and what is said of them. Nothing is drawn under or beside a line, so that it reads well aloud, and in any font.
+struct Places {
+    look: Look,
+}
+
+impl Places {
+    /// What stands before and behind the words that are meant.
+    fn marks(&self) -> (&'static str, &'static str) {
+        if self.look.ascii { (">>", "<<") } else { ("»", "«") }
     }
-    GraphicalTheme { characters, styles }
+
+    /// A line of a file with its marks, cut on either side where it is longer than there is room.
+    fn quoted(&self, before: &str, meant: &str, after: &str) -> String {
+        let more = if self.look.ascii { "..." } else { "…" };
+        let (open, close) = self.marks();
+        let room =
+            self.look.width.saturating_sub(QUOTED.len() + 2 * (open.chars().count() + more.chars().count())).max(12);
+        let plain = |text: &str| text.replace('\t', " ");
+        let first = |text: &str, most: usize| match text.char_indices().nth(most) {
+            Some((at, _)) => format!("{}{more}", text.get(..at).unwrap_or(text)),
+            None => text.to_string(),
+        };
+        let meant = first(&plain(meant), room);
+        let left = room - meant.chars().count().min(room);
+        let before = plain(before);
+        let length = before.chars().count();
+        let before = match before.char_indices().nth(length.saturating_sub(left.max(room / 4).min(left))) {
+            Some((at, _)) if at > 0 => format!("{more}{}", before.get(at..).unwrap_or("")),
+            Some(_) => before,
+            None if length > 0 => more.to_string(),
+            None => before,
+        };
+        let after = first(&plain(after), left.saturating_sub(before.chars().count()));
+        let meant = coloured(&format!("{open}{meant}{close}"), &meant, "1", self.look.colour && !meant.is_empty());
+        format!("{before}{meant}{after}").trim_end().to_string()
+    }
+}
+
+impl ReportHandler for Places {
+    fn debug(&self, said: &dyn Diagnostic, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (Some(source), Some(labels)) = (said.source_code(), said.labels()) else { return Ok(()) };
+        for label in labels {
+            // A source that cannot give the place has nothing to show; the finding's title stands by itself.
+            let Ok(line) = source.read_span(label.inner(), 0, 0) else { continue };
+            let text = std::str::from_utf8(line.data()).unwrap_or("");
+            let start = label.offset().saturating_sub(line.span().offset()).min(text.len());
+            let end = (start + label.len()).min(text.len());
+            let (before, rest) = text.split_at_checked(start).unwrap_or((text, ""));
+            let (meant, after) = rest.split_at_checked(end - start).unwrap_or((rest, ""));
+            let column = line.column() + before.chars().count() + 1;
+            let place = format!("{}:{}:{column}", line.name().unwrap_or(""), line.line() + 1);
+            writeln!(out, "  {}", coloured(&place, &place, "1", self.look.colour))?;
+            writeln!(out, "{QUOTED}{}", self.quoted(before, meant, after))?;
+            if let Some(words) = label.label() {
+                writeln!(out, "{}", wrap(&one_line(words), self.look.width, QUOTED, QUOTED))?;
+            }
+        }
+        Ok(())
+    }
 }
 
 /// Draws the findings of one analysis.
@@ -77,20 +100,13 @@ pub(crate) struct Drawing<'a> {
     analysis: &'a Analysis,
     name: Naming<'a>,
     look: Look,
-    handler: GraphicalReportHandler,
     sources: Vec<(FileId, Sheet<'a>)>,
-    locator: Locator<'a>,
 }
 
 impl<'a> Drawing<'a> {
     /// For the files of an analysis.
     pub(crate) fn new(analysis: &'a Analysis, name: Naming<'a>, look: Look) -> Drawing<'a> {
-        let handler = GraphicalReportHandler::new_themed(theme(look))
-            .with_width(look.width)
-            .with_links(false)
-            .with_word_splitter(textwrap::WordSplitter::NoHyphenation)
-            .tab_width(4);
-        Drawing { analysis, name, look, handler, sources: Vec::new(), locator: Locator::new(analysis) }
+        Drawing { analysis, name, look, sources: Vec::new() }
     }
 
     /// A finding.
@@ -143,20 +159,14 @@ impl<'a> Drawing<'a> {
         out.push('\n');
     }
 
-    /// The words at a place, broken to fit beside it. Of a place of several lines the first is marked.
-    fn label(&mut self, place: Place, words: &str, primary: bool) -> LabeledSpan {
-        let column = self.locator.start(place).column as usize;
-        let half = self.look.width / 2;
-        let reading = self.analysis.reading(place.file);
-        let span = reading.map_or(place.span, |reading| beginning(reading, place.span, half));
-        let before = if column > half { half / 2 } else { column };
-        let room = self.look.width.saturating_sub(before + span.len() / 2 + MARGIN).max(12);
-        let words = (!words.is_empty()).then(|| wrap(&one_line(words), room, "", ""));
-        let range = span.range();
+    /// The words at a place. Of a place of several lines the first is marked.
+    fn label(&self, place: Place, words: &str, primary: bool) -> LabeledSpan {
+        let span = self.analysis.reading(place.file).map_or(place.span, |reading| beginning(reading, place.span));
+        let words = (!words.is_empty()).then(|| words.to_string());
         if primary {
-            LabeledSpan::new_primary_with_span(words, range)
+            LabeledSpan::new_primary_with_span(words, span.range())
         } else {
-            LabeledSpan::new_with_span(words, range)
+            LabeledSpan::new_with_span(words, span.range())
         }
     }
 
@@ -175,30 +185,23 @@ impl<'a> Drawing<'a> {
 
     /// Lines of a file, with what is said of places in them.
     fn draw(&mut self, out: &mut String, file: FileId, labels: Vec<LabeledSpan>) {
-        let (handler, look) = (self.handler.clone(), self.look);
+        let look = self.look;
         if let Some(source) = self.source(file) {
-            let mut drawing = String::new();
-            // Writing to a string cannot fail, and a source that fails says so in the drawing itself.
-            let _ = handler.render_report(&mut drawing, &Drawn { labels, source });
-            // The library's own first line is for a title, which is laid out here.
-            for line in drawing.lines().skip(1) {
-                match framed(line, look) {
-                    Some(line) if line.is_empty() => {}
-                    Some(line) => cut(out, &line, look),
-                    None => cut(out, line, look),
-                }
-            }
+            out.push_str(&format!("{:?}", Laid { places: &Places { look }, drawn: &Drawn { labels, source } }));
         }
     }
 }
 
-/// Where a line is top or bottom of the library's frame, what stands in its place: the file and the place in it, or nothing.
-fn framed(line: &str, look: Look) -> Option<String> {
-    let marks = theme(look).characters;
-    let rest = line.trim_start_matches(' ').strip_prefix(marks.ltop)?;
-    let Some(place) = rest.trim_start_matches(marks.hbar).strip_prefix('[') else { return Some(String::new()) };
-    let place = place.strip_suffix(']').unwrap_or(place);
-    Some(format!("  in {}", coloured(place, place, "1", look.colour)))
+/// A drawing with the hand that lays it out.
+struct Laid<'a> {
+    places: &'a Places,
+    drawn: &'a Drawn<'a>,
+}
+
+impl fmt::Debug for Laid<'_> {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.places.debug(self.drawn, out)
+    }
 }
 
 /// A text with one of its words in a colour, where there are colours.
@@ -206,38 +209,11 @@ fn coloured(text: &str, word: &str, colour: &str, wanted: bool) -> String {
     if wanted { text.replacen(word, &format!("\u{1b}[{colour}m{word}\u{1b}[0m"), 1) } else { text.to_string() }
 }
 
-/// The part of a place that is marked: what lies in its first line, and of that at most so many characters.
-fn beginning(reading: &Reading, span: Span, most: usize) -> Span {
+/// The part of a place that is marked: what lies in its first line.
+fn beginning(reading: &Reading, span: Span) -> Span {
     let line = reading.tree.lines.get(reading.tree.line_at(span.start));
     let end = line.map_or(span.end, |line| span.end.min(line.span.end.max(span.start)));
-    let whole = Span { start: span.start, end };
-    let length = reading.slice(whole).char_indices().nth(most).map_or(whole.len(), |(at, _)| at);
-    Span::new(span.start as usize, span.start as usize + length)
-}
-
-/// Adds a line, cut where it is longer than there is room; colours take no room and stay.
-fn cut(out: &mut String, line: &str, look: Look) {
-    let (width, more) = (look.width, if look.ascii { '~' } else { '…' });
-    let mut used = 0;
-    let mut colour = false;
-    let length = line.chars().count();
-    for letter in line.chars() {
-        if letter == '\u{1b}' {
-            colour = true;
-        }
-        if colour {
-            out.push(letter);
-            colour = letter != 'm';
-            continue;
-        }
-        used += 1;
-        match used.cmp(&width) {
-            Ordering::Less => out.push(letter),
-            Ordering::Equal => out.push(if length > width && !line.contains('\u{1b}') { more } else { letter }),
-            Ordering::Greater => {}
-        }
-    }
-    out.push('\n');
+    Span { start: span.start, end }
 }
 
 /// One drawing, as the library wants it.
@@ -356,36 +332,27 @@ impl SourceCode for Sheet<'_> {
         let text: &'a str = &self.text;
         let tree = &self.reading.tree;
         let start = span.offset().min(text.len());
-        let end = (start + span.len()).min(text.len());
         let line_of = |offset: usize| tree.line_at(u32::try_from(offset).unwrap_or(u32::MAX));
         let first_byte = |line: usize| match tree.lines.get(line) {
             Some(line) if line.span.start == 0 && text.starts_with('\u{feff}') => '\u{feff}'.len_utf8(),
             Some(line) => line.span.start as usize,
             None => text.len(),
         };
-        let line = line_of(start);
-        let (first, last) = (line.saturating_sub(lines_before), line_of(end).saturating_add(lines_after));
-        let (from, to, first, column) = if lines_before == 0 && lines_after == 0 {
-            let before = text.get(first_byte(line).min(start)..start).unwrap_or("");
-            (start, end, line, before.chars().count())
-        } else {
-            (first_byte(first), first_byte(last.saturating_add(1)), first, 0)
-        };
-        // Of long lines only what is near the place is drawn, and nothing of its neighbours.
-        let half = self.width / 2;
-        let far = text.get(first_byte(line).min(start)..start).is_some_and(|before| before.chars().nth(half).is_some());
-        let long = to.saturating_sub(from) > 8 * self.width * (last - first + 1);
-        let (from, to, first, last) = if lines_before + lines_after > 0 && (far || long) {
-            let from = first_byte(line).max(start.saturating_sub(half / 2));
-            (from, first_byte(line + 1).min(start + 4 * self.width), line, line)
-        } else {
-            (from, to, first, last)
-        };
-        let from = (from..=text.len()).find(|at| text.is_char_boundary(*at)).unwrap_or(text.len());
-        let to = (to..=text.len()).find(|at| text.is_char_boundary(*at)).unwrap_or(text.len()).max(from);
+        let at = line_of(start);
+        let (first, last) = (at.saturating_sub(lines_before), at.saturating_add(lines_after));
+        let begins = first_byte(first).min(start);
+        let whole = text.get(begins..first_byte(last.saturating_add(1)).max(start)).unwrap_or("");
+        let whole = whole.trim_end_matches(['\n', '\r']);
+        // Of a line without end only what is near the place is looked at.
+        let near = |offset: usize| (offset..=text.len()).find(|at| text.is_char_boundary(*at)).unwrap_or(text.len());
+        let reach = 8 * self.width;
+        let from = if start - begins > reach { near(start - reach) } else { begins };
+        let to = (begins + whole.len())
+            .min(near((start + span.len()).min(text.len()).saturating_add(reach).min(text.len())));
+        let column = text.get(begins..from).unwrap_or("").chars().count();
         Ok(Box::new(Part {
-            data: text.get(from..to).unwrap_or("").as_bytes(),
-            span: (from, to - from).into(),
+            data: text.get(from..to.max(from)).unwrap_or("").as_bytes(),
+            span: (from, to.max(from) - from).into(),
             line: first,
             column,
             lines: last - first + 1,
