@@ -61,12 +61,10 @@ fn findings(document: &Value) -> Vec<&Value> {
     files.flat_map(|file| file["findings"].as_array().expect("findings")).collect()
 }
 
-/// Whether a finding may be in no record: it guards life, or it may hide what does, being an error in the text, in its
-/// names or in its layers.
+/// Whether a finding may be in no record: it guards life, or it may hide what does.
 fn stays(finding: &Value) -> bool {
-    let hides = ["the text itself", "names, sheets and followed files", "kits and layers"];
-    let hides = finding["family"].as_str().is_some_and(|family| hides.contains(&family));
-    finding["life_safety"] == true || (hides && finding["severity"] == "error")
+    let rule = finding["rule"].as_str().and_then(spec_lang::rules::find);
+    finding["life_safety"] == true || rule.is_none_or(|rule| !rule.can_wait())
 }
 
 #[test]

@@ -254,7 +254,7 @@ impl Run {
         let entry = entry.filter(|_| finding.can_wait);
         match entry.map_or(State::New, |(record, entry)| record.state(&entry, finding.severity)) {
             State::Known => Standing::Known,
-            _ if finding.severity < about.fail_on && !finding.guards_life => Standing::Milder,
+            _ if finding.severity < about.fail_on && finding.can_wait => Standing::Milder,
             State::Grew => Standing::Grew,
             State::New => Standing::Counts,
         }

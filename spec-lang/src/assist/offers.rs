@@ -487,7 +487,7 @@ impl<'a> Here<'a> {
 
 /// Slips of the pen, faults of names and of layers are mended, not conceded; what guards life is neither.
 fn may_be_conceded(finding: &Finding) -> bool {
-    finding.can_wait() && finding.rule.guards != Guards::Text
+    finding.can_wait() && finding.rule.guards != Guards::Form
 }
 
 /// A block at the end of a text, parted from what stands before it by one empty line.

@@ -58,6 +58,11 @@ pub enum NameFaultKind {
         /// The first one's header.
         first: Place,
     },
+    /// A data sheet that a followed file has by the same name, and that says something else there.
+    Shadows {
+        /// The header of the other one, which is not read.
+        other: Place,
+    },
     /// A short name that two blocks answer to.
     Ambiguous {
         /// Full names that would tell them apart.

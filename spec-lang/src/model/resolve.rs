@@ -362,6 +362,9 @@ impl Builder {
                             kind: NameFaultKind::Twice { kind, first },
                             place: Place { file: said.file, span: place },
                         });
+                    } else if kind.is_sheet() && self.job.own(first) && !self.same_lines(first, &said) {
+                        let kind = NameFaultKind::Shadows { other: header };
+                        self.job.name_faults.push(NameFault { kind, place: first });
                     } else if kind.is_sheet()
                         && !self.job.own(first)
                         && !self.order.over(first.file, said.file)

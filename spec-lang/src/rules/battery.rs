@@ -254,15 +254,18 @@ static CHARGE_READ_BY_VOLTAGE: Rule = Rule {
     },
 };
 
+/// How far a battery and a tank may stand straight above each other in a land vehicle. Common practice, no source.
+const APART_ENOUGH: f64 = 1.0;
+
 static BATTERY_BY_FUEL_TANK: Rule = Rule {
     name: "battery-by-fuel-tank",
     family: Family::Wire,
     severity: Severity::Warning,
     title: "a battery straight above or below a fuel tank",
     source: "ISO 10133 clauses 5.6 and 5.7 (secondary copy) for boats; elsewhere common practice, no source",
-    explanation: "A battery gives off gas, and its terminals spark when a tool slips. Fuel that leaks drips down. One straight above the other brings the two together. Judged where battery and tank both state their size (`spans`).",
+    explanation: "A battery gives off gas, and its terminals spark when a tool slips. Fuel that leaks drips down. One straight above the other brings the two together. Judged where battery and tank both state their size (`spans`): in a boat at any distance, elsewhere within 1 m and with no floor of the vehicle between them.",
     mend: "Move one of them aside.",
-    bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 200 mm\n\ntank spare\n  fuel          diesel winter-1\n  at            back 1000 mm, left 700 mm, up 250 mm\n  spans         back 600 mm, right 500 mm, up 300 mm",
+    bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 200 mm\n\ntank spare\n  fuel          diesel winter-1\n  at            back 1000 mm, left 700 mm, up 350 mm\n  spans         back 600 mm, right 500 mm, up 300 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 200 mm\n\ntank spare\n  fuel          diesel winter-1\n  at            back 2000 mm, left 700 mm, up 250 mm\n  spans         back 600 mm, right 500 mm, up 300 mm",
     guards: Guards::Fire,
     find: |findings| {
@@ -280,6 +283,11 @@ static BATTERY_BY_FUEL_TANK: Rule = Rule {
                     continue;
                 }
                 let (way, gap) = if b.0.z >= t.1.z { ("above", b.0.z - t.1.z) } else { ("below", t.0.z - b.1.z) };
+                let floor = job.vehicle.as_ref().and_then(|(vehicle, _)| vehicle.floor_height.get());
+                let floor_between = floor.is_some_and(|floor| b.0.z >= floor.high && t.1.z <= floor.low);
+                if !job.of_boat() && (gap > APART_ENOUGH || floor_between) {
+                    continue;
+                }
                 let shown = job.length_unit("mm").show(gap.max(0.0));
                 let mut finding = findings
                     .at(

@@ -196,7 +196,7 @@ static ASKED_PART_MISSING: Rule = Rule {
           at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
           silencer      120 mm\n  forward       500 mm, down 10 mm\n  ends          facing down",
-    guards: Guards::Start,
+    guards: Guards::Life,
     find: asked_part_missing,
 };
 
@@ -272,7 +272,7 @@ static EXHAUST_LEG_LEVEL: Rule = Rule {
           down          140 mm\n  right         690 mm\n  ends          facing right",
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
-    guards: Guards::Start,
+    guards: Guards::Life,
     find: exhaust_leg_level,
 };
 
@@ -383,7 +383,7 @@ static EXHAUST_END_FACES_UP: Rule = Rule {
           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing up",
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
-    guards: Guards::Start,
+    guards: Guards::Life,
     find: exhaust_end_faces_up,
 };
 
@@ -440,7 +440,7 @@ static COMBUSTION_AIR_FACES_FORWARD: Rule = Rule {
           forward       500 mm, down 10 mm\n  ends          facing forward",
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
            forward       500 mm, down 10 mm\n  ends          facing down",
-    guards: Guards::Start,
+    guards: Guards::Life,
     find: |findings| faces_forward(findings, Kind::CombustionAir),
 };
 
@@ -474,7 +474,7 @@ static COMBUSTION_AIR_NEAR_TYRE: Rule = Rule {
           spans         back 600 mm, left 500 mm, up 650 mm",
     good: "keep-clear wheel\n  kind          tyre\n  at            back 500 mm, right 950 mm, up 0 mm\n  \
            spans         forward 650 mm, left 200 mm, up 650 mm",
-    guards: Guards::Start,
+    guards: Guards::Life,
     find: combustion_air_near_tyre,
 };
 

@@ -25,7 +25,7 @@ static CONCESSION_RULE_UNKNOWN: Rule = Rule {
     mend: "Write the rule's name as the finding shows it.",
     bad: "concession outlet-air-fst\n  on            warm-air main of reader\n  because       \"no room for a wider duct\"\n  by            \"workshop foreman\"",
     good: GOOD,
-    guards: Guards::Text,
+    guards: Guards::Form,
     find: |findings| {
         let job = findings.job;
         for concession in job.concessions.iter().filter(|concession| job.own(concession.header)) {
@@ -106,7 +106,7 @@ static CONCESSION_UNSIGNED: Rule = Rule {
     mend: "Add the lines that are missing.",
     bad: "concession outlet-air-fast\n  on            warm-air main of reader\n  because       \"no room for a wider duct\"",
     good: GOOD,
-    guards: Guards::Text,
+    guards: Guards::Form,
     find: |findings| {
         let job = findings.job;
         for concession in job.concessions.iter().filter(|concession| job.own(concession.header)) {
@@ -143,7 +143,7 @@ static CONCESSION_EXPIRED: Rule = Rule {
     mend: "Mend the fault, or have the concession granted again.",
     bad: "warm-air main of reader\n  duct          46 mm\n  forward       300 mm\n  outlet        bench, facing left, in cabin\n\nconcession outlet-air-fast\n  on            warm-air main of reader\n  because       \"no room for a wider duct\"\n  by            \"workshop foreman\"\n  until         2020-01-31",
     good: GOOD,
-    guards: Guards::Text,
+    guards: Guards::Form,
     find: |findings| {
         let job = findings.job;
         let Some(today) = findings.today else { return };
@@ -169,7 +169,7 @@ static CONCESSION_ENDS_SOON: Rule = Rule {
     mend: "Mend the fault while the vehicle is in the workshop, or have the concession granted again.",
     bad: "warm-air main of reader\n  duct          46 mm\n  forward       300 mm\n  outlet        bench, facing left, in cabin\n\nconcession outlet-air-fast\n  on            warm-air main of reader\n  because       \"no room for a wider duct\"\n  by            \"workshop foreman\"\n  until         2026-02-01",
     good: GOOD,
-    guards: Guards::Text,
+    guards: Guards::Form,
     find: |findings| {
         let job = findings.job;
         let Some(today) = findings.today else { return };
@@ -207,7 +207,7 @@ static CONCESSION_ON_EVERY: Rule = Rule {
     mend: "Write the block's kind and name, as in its header.",
     bad: "warm-air main of reader\n  duct          46 mm\n  forward       300 mm\n  outlet        bench, facing left, in cabin\n\nconcession outlet-air-fast\n  on            warm-air\n  because       \"no room for a wider duct\"\n  by            \"workshop foreman\"",
     good: GOOD,
-    guards: Guards::Text,
+    guards: Guards::Form,
     find: |findings| {
         let job = findings.job;
         if job.header.is_none() {
@@ -238,7 +238,7 @@ static CONCESSION_COVERS_NOTHING: Rule = Rule {
     mend: "Remove it, or name the blocks that the finding is on.",
     bad: "concession outlet-air-fast\n  on            warm-air main of reader\n  because       \"no room for a wider duct\"\n  by            \"workshop foreman\"",
     good: GOOD,
-    guards: Guards::Text,
+    guards: Guards::Form,
     find: |findings| {
         let job = findings.job;
         let covered = findings.covered;

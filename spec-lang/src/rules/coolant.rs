@@ -140,7 +140,7 @@ static COOLANT_LOOP_OPEN: Rule = Rule {
          forward       300 mm\n  right         300 mm\n  warms         engine\n  ends          here"
     ),
     good: good_loop!(),
-    guards: Guards::Start,
+    guards: Guards::Fire,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in figures.coolant_loops.iter().filter(|found| wholly_read(job, found)) {
@@ -176,7 +176,7 @@ static COOLANT_PUMP_MISSING: Rule = Rule {
            built into the heater first or last in the loop.",
     bad: good_loop!("rubber, 18 mm bore", "  bleed         top\n", "engine, 1 kW", ""),
     good: good_loop!(),
-    guards: Guards::Start,
+    guards: Guards::Fire,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in figures.coolant_loops.iter().filter(|found| wholly_read(job, found) && found.pumps.is_empty()) {
@@ -331,7 +331,7 @@ static COOLANT_BLEED_MISSING: Rule = Rule {
     mend: "Fit a bleed at the highest point, or lead the hoses so that they rise all the way to the engine.",
     bad: good_loop!("rubber, 18 mm bore", "", "engine, 1 kW", "  pump          8 L/min\n"),
     good: good_loop!(),
-    guards: Guards::Start,
+    guards: Guards::Fire,
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in figures.coolant_loops.iter().filter(|found| wholly_read(job, found)) {

@@ -566,6 +566,32 @@ fn exhaust_joint_inside(findings: &mut Findings<'_>) {
     }
 }
 
+/// Says that a thing and an exhaust ride on two bodies that move against each other, so that no distance between them is
+/// known: whatever body its author names for it, declared or not. That an exhaust's own body is not described is one cause,
+/// and said once elsewhere.
+fn rides_apart(findings: &mut Findings<'_>, header: Place, body: Option<&str>) {
+    let job = findings.job;
+    let described = |run: &Run| run.body.is_none() || outline(job, run.body.as_deref()).is_some();
+    // A thing of the vehicle itself beside an exhaust of a second body is said once, by the rule on openings.
+    let other = runs(job, Kind::Exhaust).find(|(_, run)| run.body.as_deref() != body && described(run));
+    let other = other.filter(|_| body.is_some());
+    if let Some((_, run)) = other {
+        findings.cannot_judge(header, two_bodies(job, run));
+    }
+}
+
+fn two_bodies(job: &Job, run: &Run) -> String {
+    format!("it and `{}` ride on two bodies that move against each other", job.reads(run))
+}
+
+/// [`rides_apart`] for every run that is wanted.
+fn runs_ride_apart(findings: &mut Findings<'_>, wanted: impl Fn(&Run) -> bool) {
+    let job = findings.job;
+    for run in job.runs.iter().filter(|run| job.header.is_some() && wanted(run)) {
+        rides_apart(findings, run.header, run.body.as_deref());
+    }
+}
+
 /// What is asked of a distance: the limit, whose it is, where it is written, and below what it is an error.
 struct Asked {
     limit: f64,
@@ -685,6 +711,7 @@ fn exhaust_near_combustion_air(findings: &mut Findings<'_>) {
             "move outlet and intake apart, if you can to different sides",
         );
     }
+    runs_ride_apart(findings, |run| run.kind == Kind::CombustionAir);
     if runs(job, Kind::Exhaust).next().is_none() {
         return;
     }
@@ -760,6 +787,7 @@ fn exhaust_near_return_air(findings: &mut Findings<'_>) {
     if runs(job, Kind::Exhaust).next().is_none() {
         return;
     }
+    runs_ride_apart(findings, |run| run.kind == Kind::ReturnAir && from_outside(run));
     for (_, run) in runs(job, Kind::ReturnAir) {
         if from_outside(run) && inlet_of(run).is_none() {
             findings.cannot_judge(
@@ -827,6 +855,7 @@ fn exhaust_near_fuel_line(findings: &mut Findings<'_>) {
             "lead the fuel line another way, or lag or shield the exhaust pipe",
         );
     }
+    runs_ride_apart(findings, |run| run.kind == Kind::FuelLine);
     let something_to_pass = job.runs.iter().any(|run| matches!(run.kind, Kind::FuelLine | Kind::KeepClear));
     for (_, run) in runs(job, Kind::Exhaust) {
         // Where its end is unknown too, that is one cause, and said once.
@@ -877,6 +906,8 @@ fn keep_clears_without_a_place(findings: &mut Findings<'_>, wanted: impl Fn(&str
         let unknown = run.walk.start.is_none() || !way_is_known(run);
         if unknown && wanted(run.said.kind.get().copied().unwrap_or("")) {
             findings.cannot_judge(run.header, "its place is not stated: write `at` where it starts");
+        } else if wanted(run.said.kind.get().copied().unwrap_or("")) {
+            rides_apart(findings, run.header, run.body.as_deref());
         }
     }
 }
@@ -932,6 +963,9 @@ fn exhaust_near_other(findings: &mut Findings<'_>) {
         );
     }
     keep_clears_without_a_place(findings, |kind| !matches!(kind, "fuel-line" | "brake-line"));
+    for tank in job.tanks.iter().filter(|tank| tank.area.is_some()) {
+        rides_apart(findings, tank.header, tank.body.as_deref());
+    }
 }
 
 fn combustion_air_missing(findings: &mut Findings<'_>) {

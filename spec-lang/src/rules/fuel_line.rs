@@ -362,7 +362,7 @@ fuel-line of reader
   up            60 mm
   ends          at reader
 "#,
-    guards: Guards::Start,
+    guards: Guards::Fire,
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.pressure else { continue };

@@ -247,7 +247,7 @@ static ASKED_VALUE_UNUSED: Rule = Rule {
     mend: "Use it, or do not ask for it.",
     bad: "kit spare\n  asks          reach, length 1 m .. 2 m\n\nheater spare-it\n  in            outside",
     good: "kit spare\n  asks          lean, angle 0° .. 5°\n\nheater spare-it\n  in            outside\n  tilt          the lean",
-    guards: Guards::Text,
+    guards: Guards::Form,
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::AskedUnused { asked } = &fault.kind else { return None };

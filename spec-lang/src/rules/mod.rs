@@ -98,8 +98,11 @@ pub enum Guards {
     Start,
     /// That it serves well: warmth, noise, wear, cost.
     Comfort,
-    /// That the text says what is meant, for every other rule reads it.
+    /// That what is written can be judged: every other rule reads it, and passes over what it cannot read. What is wrong
+    /// here may hide what can kill.
     Text,
+    /// That the text is in order, where nothing hangs on it.
+    Form,
 }
 
 impl Guards {
@@ -115,7 +118,8 @@ impl Guards {
             Guards::Fire => "against fire and burns",
             Guards::Start => "the start on the coldest morning",
             Guards::Comfort => "comfort and wear",
-            Guards::Text => "the text itself",
+            Guards::Text => "what every other rule reads",
+            Guards::Form => "the order of the text",
         }
     }
 }
@@ -152,11 +156,10 @@ impl Rule {
         self.guards.life_safety()
     }
 
-    /// Whether a concession may set its findings aside, or a record hold them as known. Not what can poison or burn, and
-    /// not an error in the text, which may hide such a thing: rules pass over what they cannot read.
-    pub fn can_wait(&self) -> bool {
-        let hides = self.guards == Guards::Text && self.severity == Severity::Error;
-        !self.life_safety() && !hides
+    /// Whether a concession may set its findings aside, a record hold them as known, or an option call them too mild to
+    /// count. Not what can poison or burn, nor what may hide such a thing.
+    pub const fn can_wait(&self) -> bool {
+        !self.life_safety() && !matches!(self.guards, Guards::Text)
     }
 
     /// Whether it is about the install in the vehicle, and not about how the job is written or kept: then its page and

@@ -63,7 +63,7 @@ static NAME_TWICE: Rule = Rule {
     severity: Severity::Error,
     title: "a name that two blocks of one kind have",
     source: "the language",
-    explanation: "The first block of a name counts. The second is not read, so nothing in it is judged.",
+    explanation: "The first block of a name counts. The second is not read, so nothing in it is judged. A data sheet may not hide one of a followed file that says something else: nobody would see which of the two a job rests on.",
     mend: "Give the second block another name, or remove it.",
     bad: "tank main                                       # the diesel tank\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  at            back 3200 mm, left 450 mm, up 250 mm\n\ntank main\n  fuel          petrol\n  holds         20 L",
     good: "tank spare\n  fuel          petrol\n  holds         20 L",
@@ -71,8 +71,16 @@ static NAME_TWICE: Rule = Rule {
     find: |findings| {
         let job = findings.job;
         for fault in job.name_faults.iter().filter(|fault| job.own(fault.place)) {
-            let NameFaultKind::Twice { kind, first } = &fault.kind else { continue };
             let name = job.text(fault.place).to_string();
+            if let NameFaultKind::Shadows { other } = &fault.kind {
+                let finding = findings
+                    .at(fault.place, format!("`{name}` stands in a followed file too, and says something else there"))
+                    .label("this block counts")
+                    .related(*other, "this one is not read")
+                    .help("give this block another name, so that everybody sees which one the job uses");
+                findings.add(finding);
+            }
+            let NameFaultKind::Twice { kind, first } = &fault.kind else { continue };
             let finding = findings
                 .at(fault.place, format!("`{name}` is already the name of {}", with_article(&words_of(*kind).reads())))
                 .label("this block is not read")
@@ -229,7 +237,7 @@ static SHEET_NOT_USED: Rule = Rule {
     mend: "Name it where it belongs, or remove it.",
     bad: "datasheet hose spare-20                        # invented\n  bore          20 mm",
     good: "datasheet hose spare-20                        # invented\n  bore          20 mm\n\ncombustion-air of reader\n  hose          spare-20\n  run           600 mm\n  at            back 1500 mm, right 310 mm, up 450 mm\n  ends          facing back",
-    guards: Guards::Text,
+    guards: Guards::Form,
     find: |findings| {
         let job = findings.job;
         if job.header.is_none() {

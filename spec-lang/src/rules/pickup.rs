@@ -189,7 +189,7 @@ static TEE_IN_ENGINE_SUCTION: Rule = Rule {
     mend: "Fit a standpipe for the heater alone.",
     bad: "\nfuel-line of reader\n  from          main by tee\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
-    guards: Guards::Start,
+    guards: Guards::Fire,
     find: |findings| {
         for (run, tank) in drawn(findings) {
             let Some(pickup) = run.pickup.fact().filter(|pickup| pickup.value == "tee" && !heaters_own(tank)) else {
@@ -219,7 +219,7 @@ static TANK_ABOVE_PUMP: Rule = Rule {
     title: "a tank high above its pump",
     source: "common practice, no source: 1 m is worth a word, more than 3 m is too much",
     explanation: "Fuel that stands above the pump presses on its valve. While the heater is off, fuel can creep through to the burner, which then floods at the next start. Judged from the top of the tank where its size is stated (`spans`), else from the place where the fuel is drawn.",
-    mend: "Put the pump higher or the tank lower, or fit a valve that shuts when the heater stops.",
+    mend: "Put the pump higher or the tank lower.",
     bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  run           1.8 m, down 1.4 m\n  pump          outlet up 20°\n  run           1 m, up 500 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Fire,
@@ -247,7 +247,7 @@ static TANK_ABOVE_PUMP: Rule = Rule {
                 .label(format!("{} of fuel presses on its valve", unit.show(head)))
                 .why("fuel creeps through while the heater is off, and the burner floods at the next start")
                 .limit(format!("{limit} above the pump"), Whose::CommonPractice)
-                .help("put the pump higher or the tank lower, or fit a valve that shuts when the heater stops");
+                .help("put the pump higher or the tank lower");
             if too_much {
                 finding.severity = Severity::Warning;
             }

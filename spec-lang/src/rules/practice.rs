@@ -254,7 +254,7 @@ static PRACTICE_LIMIT_LOOSE: Rule = Rule {
     mend: "Write a stricter limit, or remove the line.",
     bad: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 3 m",
     good: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 1.5 m",
-    guards: Guards::Text,
+    guards: Guards::Form,
     find: |findings| {
         let (job, held) = (findings.job, findings.held);
         for limit in job.practices.iter().flat_map(|practice| &practice.limits) {
@@ -295,7 +295,7 @@ static PRACTICE_BLOCK_MISSING: Rule = Rule {
     mend: "Write the block, or have a concession granted on the job.",
     bad: "practice \"Northern workshops\"\n  requires      alarm",
     good: "practice \"Northern workshops\"\n  requires      return-air of each heater\n  requires      exhaust",
-    guards: Guards::Text,
+    guards: Guards::Form,
     find: |findings| {
         let job = findings.job;
         let Some(header) = job.header else { return };

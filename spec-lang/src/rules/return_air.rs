@@ -117,7 +117,7 @@ static OUTLET_BLOWS_INTO_RETURN: Rule = Rule {
           outlet        bench, facing back, in cabin",
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
-    guards: Guards::Comfort,
+    guards: Guards::Fire,
     find: outlet_blows_into_return,
 };
 
@@ -132,7 +132,7 @@ static RETURN_AIR_CLEARANCE_SMALL: Rule = Rule {
     mend: "Leave 50 mm to 100 mm free before the inlet. Keep luggage away with a grille.",
     bad: "return-air of reader\n  draws         at heater, clear 30 mm",
     good: "return-air of reader\n  draws         at heater, clear 80 mm",
-    guards: Guards::Comfort,
+    guards: Guards::Fire,
     find: return_air_clearance_small,
 };
 

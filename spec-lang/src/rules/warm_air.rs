@@ -105,7 +105,7 @@ static DUCT_RESISTANCE_LARGE: Rule = Rule {
           outlet        bench, facing left, in cabin",
     good: "warm-air main of reader\n  duct          80 mm\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
-    guards: Guards::Comfort,
+    guards: Guards::Fire,
     find: duct_resistance_large,
 };
 
@@ -211,7 +211,7 @@ static RETURN_GRILLE_COVERED: Rule = Rule {
           ends          in cabin, facing back",
     good: "return-air of reader\n  duct          air-90\n  grille        95 cm², clear 100 mm\n  back          500 mm\n  \
            ends          in cabin, facing back",
-    guards: Guards::Comfort,
+    guards: Guards::Fire,
     find: return_grille_covered,
 };
 

@@ -458,7 +458,7 @@ combustion-air of reader
   down          220 mm
   ends          facing down
 "#,
-    guards: Guards::Start,
+    guards: Guards::Life,
     find: |findings| {
         let words = Words {
             label: "of hose",
@@ -536,7 +536,7 @@ warm-air main of reader
   left          1000 mm
   outlet        bench, facing left, in cabin
 "#,
-    guards: Guards::Comfort,
+    guards: Guards::Fire,
     find: |findings| {
         let words = Words {
             label: "of duct from the heater to here",
@@ -576,7 +576,7 @@ warm-air main of reader
   up            400 mm
   outlet        bench, facing left, in cabin
 "#,
-    guards: Guards::Comfort,
+    guards: Guards::Fire,
     find: |findings| {
         let words = Words {
             label: "of turns from the heater to here",
@@ -610,7 +610,7 @@ return-air of reader
   back          2000 mm
   ends          in cabin, facing back
 "#,
-    guards: Guards::Comfort,
+    guards: Guards::Fire,
     find: |findings| {
         let words = Words {
             label: "of return-air duct",
@@ -648,7 +648,7 @@ return-air of reader
   up            400 mm
   ends          in cabin, facing back
 "#,
-    guards: Guards::Comfort,
+    guards: Guards::Fire,
     find: |findings| {
         let words = Words {
             label: "of turns from the heater to the inlet",
@@ -686,7 +686,7 @@ cable pump of reader
   run           4.2 m
   ends          here
 "#,
-    guards: Guards::Start,
+    guards: Guards::Fire,
     find: |findings| {
         for (run, way) in ways_of(findings, Kind::Cable) {
             let Some(limit) = &way.longest else { continue };

@@ -18,7 +18,7 @@ pub(super) static NOT_INDENTED: Rule = Rule {
     mend: "Put two spaces before the line.",
     bad: "job \"Bench job\"\ndesign-cold   -15 °C",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
-    guards: Guards::Text,
+    guards: Guards::Form,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::IndentThis { kind } = seen.slip.kind else { return None };
@@ -52,7 +52,7 @@ pub(super) static HEADER_INDENTED: Rule = Rule {
     mend: "Remove the spaces before it.",
     bad: "  keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
-    guards: Guards::Text,
+    guards: Guards::Form,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::MarginThis { kind } = seen.slip.kind else { return None };
@@ -267,7 +267,7 @@ pub(super) static EDITION_MISSING: Rule = Rule {
     mend: "Write `trialfit 1` as the first line.",
     bad: "follows \"bench-sheets.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
-    guards: Guards::Text,
+    guards: Guards::Form,
     find: |findings| {
         each_slip(findings, |findings, seen| {
             if seen.slip.kind != SlipKind::EditionMissing {

@@ -180,6 +180,7 @@ const KILOWATTS: Scale = scale("kW", 1e3);
 const PASCALS: Scale = scale("Pa", 1.0);
 const KILOPASCALS: Scale = scale("kPa", 1e3);
 const PER_CENT: Scale = scale("%", 0.01);
+const DEGREES: Scale = scale("°", std::f64::consts::PI / 180.0);
 const CELSIUS: Scale = Scale { unit: "°C", factor: 1.0, offset: 273.15 };
 
 impl Bounds {
@@ -214,6 +215,7 @@ const CABLES: KindSet = KindSet::of(&[Kind::Cable, Kind::CableSheet]);
 const HEATER_SHEET: KindSet = KindSet::of(&[Kind::HeaterSheet]);
 const SUPPLIED: KindSet = KindSet::of(&[Kind::Vehicle, Kind::HeaterSheet]);
 const TUBE_SHEET: KindSet = KindSet::of(&[Kind::HoseSheet, Kind::PipeSheet, Kind::DuctSheet]);
+const BEARERS: KindSet = KindSet::of(&[Kind::HoseSheet, Kind::PipeSheet, Kind::DuctSheet, Kind::LineSheet]);
 const LINE_SHEET: KindSet = KindSet::of(&[Kind::LineSheet]);
 
 macro_rules! bounds {
@@ -238,10 +240,14 @@ static BOUNDS: &[Bounds] = &[
     bounds!("ambient", Amount, CABLE, -70.0 .. 150.0 CELSIUS, "air around a cable"),
     bounds!("at", Distance, ALL, 0.0 .. 30.0 METRES, "place in a vehicle"),
     bounds!("back", Distance, ALL, 0.0 .. 30.0 METRES, "leg in a vehicle"),
+    bounds!("bears", Amount, BEARERS, -70.0 .. 1200.0 CELSIUS, "pipe, hose, duct or cable"),
     bounds!("bore", Amount, LINE_SHEET, 0.5 .. 12.0 MILLIMETRES, "fuel line's bore"),
     bounds!("bore", Amount, TUBE_SHEET, 5.0 .. 200.0 MILLIMETRES, "hose, pipe or duct bore"),
     bounds!("carries", Amount, CABLE, 0.0 .. 500.0 AMPERES, "heater's current"),
     bounds!("charge", Amount, BATTERY, 0.0 .. 100.0 PER_CENT, "state of charge"),
+    bounds!("combustion-air-limit", Amount, HEATER_SHEET, 0.1 .. 20.0 METRES, "heater's hose"),
+    bounds!("combustion-air-limit", Bends, HEATER_SHEET, 0.0 .. 1080.0 DEGREES, "heater's hose"),
+    bounds!("combustion-pressure", Amount, HEATER_SHEET, 5.0 .. 3000.0 PASCALS, "burner's fan"),
     bounds!("delivery-pressure", Amount, HEATER_SHEET, 1.0 .. 1000.0 KILOPASCALS, "dosing pump's pressure"),
     bounds!("design-cold", Amount, JOB, -70.0 .. 60.0 CELSIUS, "weather"),
     bounds!("design-hot", Amount, JOB, -70.0 .. 60.0 CELSIUS, "weather"),
@@ -249,7 +255,13 @@ static BOUNDS: &[Bounds] = &[
     bounds!("down", Distance, ALL, 0.0 .. 30.0 METRES, "leg in a vehicle"),
     bounds!("drain-hole", Amount, ALL, 1.0 .. 20.0 MILLIMETRES, "drain hole"),
     bounds!("duct", Bore, ALL, 20.0 .. 200.0 MILLIMETRES, "air duct's bore"),
-    bounds!("excess-air", Amount, HEATER_SHEET, 0.0 .. 400.0 PER_CENT, "burner's excess air"),
+    bounds!("excess-air", Amount, HEATER_SHEET, 0.0 .. 300.0 PER_CENT, "burner's excess air"),
+    bounds!("exhaust-and-air-limit", Amount, HEATER_SHEET, 0.2 .. 30.0 METRES, "heater's pipes"),
+    bounds!("exhaust-and-air-limit", Bends, HEATER_SHEET, 0.0 .. 2160.0 DEGREES, "heater's pipes"),
+    bounds!("exhaust-clear-of", Amount, HEATER_SHEET, 20.0 .. 5000.0 MILLIMETRES, "distance from a hot exhaust"),
+    bounds!("exhaust-limit", Amount, HEATER_SHEET, 0.1 .. 20.0 METRES, "heater's exhaust"),
+    bounds!("exhaust-limit", Bends, HEATER_SHEET, 0.0 .. 1080.0 DEGREES, "heater's exhaust"),
+    bounds!("exhaust-temperature", Amount, HEATER_SHEET, 100.0 .. 900.0 CELSIUS, "burner's exhaust gas"),
     bounds!("fan", Flow, HEATER_SHEET, 5.0 .. 3000.0 CUBIC_METRES_AN_HOUR, "heater's fan"),
     bounds!("fan", Pressure, HEATER_SHEET, 10.0 .. 5000.0 PASCALS, "heater's fan"),
     bounds!("floor-height", Amount, ALL, 0.0 .. 5.0 METRES, "vehicle's floor"),
@@ -258,8 +270,9 @@ static BOUNDS: &[Bounds] = &[
     bounds!("fuse", Current, ALL, 0.1 .. 500.0 AMPERES, "heater's fuse"),
     bounds!("holds", Amount, TANK, 0.5 .. 3000.0 LITRES, "vehicle's tank"),
     bounds!("hose", Bore, ALL, 2.0 .. 200.0 MILLIMETRES, "hose's bore"),
-    bounds!("insulation", Amount, CABLES, 40.0 .. 300.0 CELSIUS, "cable's insulation"),
+    bounds!("insulation", Amount, CABLES, 40.0 .. 260.0 CELSIUS, "cable's insulation"),
     bounds!("internal-resistance", Amount, BATTERY, 0.1 .. 1000.0 MILLIOHMS, "battery's resistance"),
+    bounds!("least-air-flow", Amount, HEATER_SHEET, 5.0 .. 3000.0 CUBIC_METRES_AN_HOUR, "heater's air"),
     bounds!("left", Distance, ALL, 0.0 .. 30.0 METRES, "leg in a vehicle"),
     bounds!("line", Bore, ALL, 0.5 .. 12.0 MILLIMETRES, "fuel line's bore"),
     bounds!("made-of", Charge, BATTERY, 1.0 .. 3000.0 AMPERE_HOURS, "vehicle battery"),
@@ -268,6 +281,7 @@ static BOUNDS: &[Bounds] = &[
     bounds!("nearside", Distance, ALL, 0.0 .. 30.0 METRES, "leg in a vehicle"),
     bounds!("offside", Distance, ALL, 0.0 .. 30.0 METRES, "leg in a vehicle"),
     bounds!("output", Amount, HEATER_SHEET, 0.1 .. 60.0 KILOWATTS, "vehicle heater's output"),
+    bounds!("overheats", Amount, HEATER_SHEET, 40.0 .. 250.0 CELSIUS, "heater's guard"),
     bounds!("pipe", Bore, ALL, 2.0 .. 200.0 MILLIMETRES, "pipe's bore"),
     bounds!("reserve", Amount, TANK, 0.0 .. 3000.0 LITRES, "vehicle's tank"),
     bounds!("right", Distance, ALL, 0.0 .. 30.0 METRES, "leg in a vehicle"),
@@ -282,6 +296,7 @@ static BOUNDS: &[Bounds] = &[
     bounds!("surface", Area, SPACE, 0.0 .. 500.0 SQUARE_METRES, "surface in a vehicle"),
     bounds!("surface", Thickness, SPACE, 0.0 .. 500.0 MILLIMETRES, "layer in a vehicle's wall"),
     bounds!("temperature", Amount, BATTERY, -70.0 .. 60.0 CELSIUS, "battery's temperature"),
+    bounds!("tilt", Amount, HEATER_SHEET, 0.0 .. 100.0 DEGREES, "heater's lean"),
     bounds!("up", Distance, ALL, 0.0 .. 30.0 METRES, "leg in a vehicle"),
     bounds!("voltage", Amount, HEATER_SHEET, 5.0 .. 75.0 VOLTS, "heater's supply"),
     bounds!("volume", Amount, SPACE, 0.1 .. 300.0 CUBIC_METRES, "space in a vehicle"),
