@@ -91,7 +91,7 @@ impl Sheet {
             }),
             Sheet::Sarif { facts, .. } => facts.judged.push(file.uri.to_string()),
             Sheet::Junit { suites } => suites
-                .push(Suite::judged(file.shown, &format!("the file was judged. {CAUTION} Carbon monoxide kills."))),
+                .push(Suite::judged(file.shown, &format!("the file was judged. {CAUTION}"))),
         }
     }
 

@@ -2,7 +2,7 @@
 //! here; no word is listed by hand.
 
 use super::{CAUTION, wrap};
-use crate::vocabulary::{DIRECTIONS, EDITION, KINDS, Kind, KindWords, RESERVED};
+use crate::vocabulary::{Atom, DIRECTIONS, EDITION, KINDS, Kind, KindWords, RESERVED, Word};
 
 const HEAD: &str = r#"# The language
 
@@ -99,25 +99,52 @@ pub fn language_page() -> String {
     out
 }
 
-/// The kinds of block for a terminal, or the words of those that a name means (`exhaust`, `datasheet`).
+/// The kinds of block for a terminal, or the words of those that a name means (`exhaust`, `datasheet`, `datasheet pipe`).
 pub fn word_list(of: Option<&str>, width: usize) -> Option<String> {
     let Some(of) = of else {
         let mut out = String::new();
-        for entry in KINDS.iter().filter(|entry| entry.kind != Kind::File) {
-            out.push_str(&wrap(entry.says, width, &format!("{:<32}", entry.example), &" ".repeat(32)));
+        let kinds = || KINDS.iter().filter(|entry| entry.kind != Kind::File);
+        let wide = kinds().map(|entry| entry.example.chars().count()).max().unwrap_or(0) + 2;
+        for entry in kinds() {
+            out.push_str(&wrap(entry.says, width, &format!("{:<wide$}", entry.example), &" ".repeat(wide)));
             out.push('\n');
         }
+        out.push_str("`trialfit words KIND` shows the words of a kind: `trialfit words exhaust`, `trialfit words datasheet pipe`\n");
         return Some(out);
     };
     let mut out = String::new();
-    for entry in KINDS.iter().filter(|entry| entry.header == of || (!entry.sheet_of.is_empty() && entry.sheet_of == of))
-    {
+    let is_sheet_of = |entry: &KindWords| {
+        !entry.sheet_of.is_empty() && (entry.sheet_of == of || of == format!("{} {}", entry.header, entry.sheet_of))
+    };
+    for entry in KINDS.iter().filter(|entry| entry.header == of || is_sheet_of(entry)) {
+        let wide = entry.words().map(|word| word.word.chars().count()).max().unwrap_or(0) + 4;
+        let (below, further) = (" ".repeat(wide), " ".repeat(wide + 2));
         out.push_str(&format!("{}\n", wrap(entry.says, width, &format!("{}: ", entry.example), "  ")));
         for word in entry.words() {
-            out.push_str(&format!("{}\n", wrap(word.says, width, &format!("  {:<20}", word.word), &" ".repeat(22))));
-            out.push_str(&format!("{}{}\n", " ".repeat(24), word.example));
+            let head = format!("  {:<1$}", word.word, wide - 2);
+            out.push_str(&format!("{}\n", wrap(word.says, width, &head, &below)));
+            out.push_str(&format!("{further}{}\n", word.example));
+            for choices in choices(word) {
+                let hanging = format!("{further}        ");
+                out.push_str(&format!(
+                    "{}\n",
+                    wrap(&choices.join(", "), width, &format!("{further}one of: "), &hanging)
+                ));
+            }
         }
         out.push('\n');
     }
     (!out.is_empty()).then_some(out)
+}
+
+/// The closed lists that a word's value is chosen from, each once.
+fn choices(word: &Word) -> Vec<&'static [&'static str]> {
+    let mut out = Vec::new();
+    for atom in word.forms.iter().flat_map(|form| form.head.iter().chain(form.tail)).flat_map(|part| part.1) {
+        match atom {
+            Atom::Choice(_, words) if words.len() > 1 && !out.contains(words) => out.push(*words),
+            _ => {}
+        }
+    }
+    out
 }

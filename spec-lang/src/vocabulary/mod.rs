@@ -86,6 +86,26 @@ pub fn is_way(word: &str) -> bool {
     DIRECTIONS.contains(&word) || matches!(word, "run" | "bend" | "at" | "ends" | "draws")
 }
 
+/// What people call a thing, and the kind of block that says it here.
+const CALLED: &[(&[&str], &str)] = &[
+    (&["van", "truck", "lorry", "car", "bus", "boat", "machine", "trailer"], "vehicle"),
+    (&["room", "cabin", "cab", "compartment", "bunk", "sleeper"], "space"),
+    (&["wire", "wiring", "harness"], "cable"),
+    (&["window", "door", "hatch", "vent"], "opening"),
+    (&["intake", "air-intake"], "combustion-air"),
+    (&["duct", "ducting", "outlet"], "warm-air"),
+    (&["fuel", "fuel-pipe", "fuel-hose"], "fuel-line"),
+    (&["fuel-tank"], "tank"),
+    (&["sheet", "data-sheet"], "datasheet"),
+    (&["detector"], "alarm"),
+];
+
+/// The kind of block that another word for the same thing most likely means.
+pub fn meant_by(word: &str) -> Option<&'static str> {
+    let word = word.to_lowercase();
+    CALLED.iter().find(|(called, _)| called.contains(&word.as_str())).map(|(_, header)| *header)
+}
+
 /// The candidate that a misspelt word most likely meant: a whole beginning of it, or within a slip or two.
 pub fn nearest<'a>(word: &str, candidates: impl Iterator<Item = &'a str>) -> Option<&'a str> {
     let length = word.chars().count();
