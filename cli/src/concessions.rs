@@ -232,7 +232,7 @@ fn text(list: &[&Entry], today: Option<Date>, width: usize) -> String {
     }
     let sums: Vec<String> = sums.iter().map(|(state, count)| format!("{count} {}", state.word())).collect();
     let sum = match list {
-        [] => "no concession".to_string(),
+        [] => "no concession was found".to_string(),
         _ => format!("{}: {}", counted(list.len(), "concession", "concessions"), sums.join(", ")),
     };
     out += &wrap(&sum, width, "", "");

@@ -46,8 +46,9 @@ pub(crate) fn words(of: &str, markdown: bool, form: PlainForm, output: &mut Outp
         return Ok(Ending::Clean);
     }
     let near = || vocabulary::nearest(of, vocabulary::KINDS.iter().map(|entry| entry.header));
-    let hint = vocabulary::meant_by(of).or_else(near).map_or(String::new(), |meant| format!(" did you mean `{meant}`?"));
-    complain(&format!("there is no kind of block called `{of}`.{hint} `trialfit words` lists all kinds"));
+    let hint =
+        vocabulary::meant_by(of).or_else(near).map_or(String::new(), |meant| format!("did you mean `{meant}`? "));
+    complain(&format!("there is no kind of block called `{of}`; {hint}`trialfit words` lists all kinds"));
     Ok(Ending::CouldNot)
 }
 

@@ -89,9 +89,14 @@ pub(crate) fn fill(wanted: &Fill, output: &mut Output) -> io::Result<Ending> {
 impl Tally {
     fn line(&self, written: bool) -> String {
         let blanks = |count: usize| format!("{count} {}", if count == 1 { "blank" } else { "blanks" });
-        let left = if self.left == 0 { "none is left open".to_string() } else { format!("{} left open", blanks(self.left)) };
+        let left =
+            if self.left == 0 { "none is left open".to_string() } else { format!("{} left open", blanks(self.left)) };
         if self.filled == 0 {
-            return if self.left == 0 { "no blank".to_string() } else { format!("{left}; none can be filled") };
+            return if self.left == 0 {
+                "no blank was found".to_string()
+            } else {
+                format!("{left}; none can be filled")
+            };
         }
         let filled = match written {
             true => format!("{} filled in {} {}", blanks(self.filled), self.files, files_word(self.files)),

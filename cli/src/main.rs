@@ -66,7 +66,8 @@ fn main() -> ExitCode {
 }
 
 fn run() -> io::Result<Ending> {
-    let arguments = Arguments::from_arg_matches(&arguments::command().get_matches()).unwrap_or_else(|error| error.exit());
+    let arguments =
+        Arguments::from_arg_matches(&arguments::command().get_matches()).unwrap_or_else(|error| error.exit());
     let mut output = Output::new(arguments.colour, arguments.ascii);
     let ending = match arguments.command {
         None => {

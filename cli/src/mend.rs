@@ -90,7 +90,7 @@ pub(crate) fn mend(wanted: &Mend, output: &mut Output) -> io::Result<Ending> {
     if files == 0 {
         complain("no job file was found");
     } else if made == 0 {
-        complain("nothing to mend");
+        complain("nothing to mend was found");
     } else {
         complain(&format!(
             "{made} {} {what} in {changed} of {files} {}",

@@ -148,3 +148,21 @@ fn choices(word: &Word) -> Vec<&'static [&'static str]> {
     }
     out
 }
+
+#[cfg(test)]
+mod tests {
+    use super::word_list;
+
+    #[test]
+    fn words_stand_apart_and_choices_are_shown() {
+        let wide = 100;
+        let sheet = word_list(Some("datasheet heater"), wide).expect("a kind");
+        for line in sheet.lines().filter(|line| line.starts_with("  ") && !line.starts_with("   ")) {
+            assert!(line.trim_start().split("  ").count() > 1, "nothing parts the word from what it says: {line}");
+        }
+        assert!(!sheet.contains("datasheet pipe"), "only the kind that was asked for");
+        let space = word_list(Some("space"), wide).expect("a kind");
+        assert!(space.contains("one of: seated, sleeping"), "{space}");
+        assert!(word_list(Some("datasheet nothing"), wide).is_none());
+    }
+}

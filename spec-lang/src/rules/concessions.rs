@@ -331,6 +331,11 @@ mod tests {
         );
         assert!(rules(&job).contains(&"feed-without-fuse"), "{:?}", rules(&job));
         assert_eq!(rules(&fleet), ["concession-not-allowed"]);
+        // An error in the text may hide what can kill: told once, and not also as a concession that matches nothing.
+        let own = format!("{LOUD}\n\n{}", concession("unknown-word", "warm-air main of reader", "2026-12-31"));
+        let (job, _) = judged("", &own, "2026-06-01");
+        let said: Vec<&str> = rules(&job).into_iter().filter(|rule| rule.starts_with("concession")).collect();
+        assert_eq!(said, ["concession-not-allowed"]);
         let (job, fleet) = judged(&concession("outlet-air-fst", "warm-air", "2026-12-31"), LOUD, "2026-06-01");
         assert_eq!((rules(&job), rules(&fleet)), (vec!["outlet-air-fast"], vec!["concession-rule-unknown"]));
     }

@@ -49,11 +49,9 @@ static NAME_NOT_FOUND: Rule = Rule {
                 .at(fault.place, format!("`{name}` is not the name of {wanted} here"))
                 .label("no block has this name");
             finding = match nearest {
-                Some(near) => finding.help(format!("did you mean `{near}`?")).replace(
-                    format!("write `{near}`"),
-                    near,
-                    false,
-                ),
+                Some(near) => {
+                    finding.help(format!("did you mean `{near}`?")).replace(format!("write `{near}`"), near, false)
+                }
                 None => finding.help(format!("add {wanted} of this name, or follow the file that has it")),
             };
             findings.add(finding);
@@ -251,3 +249,22 @@ static SHEET_NOT_USED: Rule = Rule {
         }
     },
 };
+
+#[cfg(test)]
+mod tests {
+    use crate::bench::judge_example;
+
+    /// With one space only, that one is named for a name that is not found; but not in its own block.
+    #[test]
+    fn a_block_is_never_told_that_it_means_itself() {
+        let helped = |example: &str| {
+            let analysis = judge_example(example);
+            let found = analysis.findings.into_iter().filter(|finding| finding.rule.name == "name-not-found");
+            found.map(|finding| (finding.help, finding.remedies.len())).collect::<Vec<_>>()
+        };
+        let own = helped("space cabin\n  use seated\n  joined-to b, by curtain");
+        assert!(matches!(own.as_slice(), [(help, 0)] if !help.contains("`cabin`")), "{own:?}");
+        let other = helped("opening side-door\n  kind door\n  into b");
+        assert!(matches!(other.as_slice(), [(help, 1)] if help.contains("`cabin`")), "{other:?}");
+    }
+}

@@ -125,7 +125,10 @@ pub(super) static HEADER_MISSPELT: Rule = Rule {
             let entry = words_of(kind);
             let written = seen.text();
             let finding = findings
-                .at(seen.place, format!("there is no kind of block called `{written}`; it was read as {}", a_kind(kind)))
+                .at(
+                    seen.place,
+                    format!("there is no kind of block called `{written}`; it was read as {}", a_kind(kind)),
+                )
                 .label(format!("read as `{}`", entry.header))
                 .help(format!("write the header as in `{}`", entry.example));
             // A sheet is told by its second word, which may be the one that is wrong.
