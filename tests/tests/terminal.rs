@@ -638,15 +638,15 @@ fn help_teaches() {
     assert!(near.err.contains("`unknown-word`"), "{}", near.err);
 }
 
-/// The caution stands below the help of every command about a job, and with what each of them says. Where a program reads
+/// The caution stands below the help of every command, and with what each of them says. Where a program reads
 /// standard output it stands on standard error.
 #[test]
 fn the_caution_stands_wherever_a_job_is_spoken_of() {
     let flat = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
     let (here, _) = clock_van();
-    for command in
-        ["check", "figures", "margins", "fill", "mend", "take-in", "followers", "adopt", "concessions", "draw"]
-    {
+    let commands = "check figures margins fill mend take-in followers adopt concessions draw explain tidy settings rules words \
+                    serve schema";
+    for command in commands.split_whitespace() {
         let help = run(here.path(), &[command, "--help"]).out;
         assert!(flat(&help).contains(CAUTION), "{command}: {help}");
     }

@@ -46,8 +46,7 @@ impl Counts {
         say(self.advice, "piece of advice", "pieces of advice");
         let mut line = if self.files == 0 && parts.is_empty() {
             // A file that could not be read is told of below.
-            if self.unreadable == 0 { "no job file was found; nothing was judged" } else { "nothing was judged" }
-                .to_string()
+            if self.unreadable == 0 { "no job file to judge was found" } else { "nothing was judged" }.to_string()
         } else {
             if parts.is_empty() {
                 parts.push("no findings".to_string());

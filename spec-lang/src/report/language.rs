@@ -56,12 +56,13 @@ practice. Each message says which.
   takes a property away.
 
 **Layers**: a job stands over the files that it follows. A file stands over the files that it follows itself.
-`usual cable` says what holds for every block of that kind, in the job and in its kits, that does not say otherwise. Two
-files may disagree while neither follows the other. That is a finding, in whatever order the lines stand.
+`usual cable` says what holds for every block of that kind, in the job and in its kits, that does not say otherwise. If
+two files disagree and neither follows the other, that is a finding, in whatever order the lines stand.
 
 **Concessions** set a rule aside on the things named, with a reason, an author and a last day. They show in every
 report. A concession in a file that jobs follow holds for every job that has the things it names. There, and only there,
-a kind without a name (`on cable`) means every block of that kind. What can poison or burn somebody takes no concession.
+a kind without a name (`on cable`) means every block of that kind. What can poison, gas, burn
+or set on fire takes no concession. Nor does an error in the text, in names or in layers, which may hide such a thing.
 "#;
 
 fn example(example: &str) -> String {

@@ -135,3 +135,17 @@ pub fn nearest<'a>(word: &str, candidates: impl Iterator<Item = &'a str>) -> Opt
     }
     best.map(|(_, candidate)| candidate)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::{CALLED, KINDS};
+
+    #[test]
+    fn what_people_call_a_thing_leads_to_a_kind_that_there_is() {
+        let is_kind = |word: &str| KINDS.iter().any(|entry| entry.header == word);
+        for (called, header) in CALLED {
+            assert!(is_kind(header), "{header}");
+            assert!(!called.iter().any(|word| is_kind(word)), "{called:?}");
+        }
+    }
+}
