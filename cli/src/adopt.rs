@@ -92,16 +92,25 @@ pub(crate) fn adopt(wanted: &Adopt, output: &mut Output) -> io::Result<Ending> {
         return Ok(Ending::CouldNot);
     }
     let plural = |count: usize, one: &str| format!("{count} {one}{}", if count == 1 { "" } else { "s" });
-    output.say(&format!(
-        "{} of {} recorded in {}\n",
-        plural(count, "finding"),
-        plural(files, "file"),
-        record.shown()
-    ))?;
+    if recorded.is_empty() {
+        output.say("no job file was judged, so nothing was recorded\n")?;
+    } else if count == 0 {
+        output.say(&format!("nothing to record; {} holds no finding of these files\n", record.shown()))?;
+    } else {
+        output.say(&format!(
+            "{} of {} recorded in {}\n",
+            plural(count, "finding"),
+            plural(files, "file"),
+            record.shown()
+        ))?;
+    }
     if !unrecorded.is_empty() {
         let words = format!(
-            "{} not recorded: what can poison, burn or kill, what could not be judged of it, and lines that are not understood and may hide it fail every check until they are mended",
-            unrecorded.len()
+            "{} that cannot be recorded, listed below. Each fails every check until it is mended, because it can poison or burn somebody, or may hide such a thing. NOT JUDGED marks what could not be judged of that",
+            match unrecorded.len() {
+                1 => "there is 1 finding".to_string(),
+                many => format!("there are {many} findings"),
+            }
         );
         output.say(&format!("{}\n", wrap(&words, output.width, "", "")))?;
         for line in &unrecorded {

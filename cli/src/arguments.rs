@@ -1,7 +1,7 @@
 //! The command's words and options, and the help that teaches them.
 
 use crate::clock;
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 use spec_lang::reading::Date;
 use spec_lang::report::CAUTION;
 use std::ffi::OsString;
@@ -20,11 +20,12 @@ Examples:
   trialfit check van.trialfit --final     judge one job before it is built: no blank may be left open
   trialfit check jobs --form line       one line for each finding, for editors and scripts
   trialfit check --form sarif           for a build server; also junit, and summary for its job page
-  trialfit adopt                        take up trialfit where there is much to find: record what is there today
+  trialfit adopt                        take up trialfit where much is wrong: record what is wrong today
   trialfit figures van.trialfit           every figure of a job, worked step by step
   trialfit draw van.trialfit > van.svg    the job drawn to scale, from above and from the side
   trialfit margins jobs --under 10%     what is nearest to its limit, and which tolerance eats it
   trialfit explain                      the rules; with a name, one rule's page
+  trialfit words                        what a job can say: the kinds of block; with a kind, its words
   trialfit fill van.trialfit              what the blanks of a job can be filled with; --write writes it
   trialfit tidy jobs --look             which files are not in order, without touching them
   trialfit check --changed=main         only what this branch changed, and the jobs that follow it
@@ -37,14 +38,13 @@ Exit codes:
   1  done, and something was found, not judged, not in order (tidy --look) or to be mended (mend)
   2  some of the work could not be done: a file missing, unreadable or not text, or wrong options
 
-Caution:
-  trialfit judges only what is written; it approves nothing. The heater maker's instructions, local codes and licensed
-  practice come first. Exhaust gas holds carbon monoxide, which kills without smell; fit an alarm wherever somebody sleeps.";
+Fit a carbon monoxide alarm wherever somebody sleeps.";
 
 const CHECK: &str = "\
 PATHS are files, folders, or `-` for standard input; without any, this folder. Folders are searched for .trialfit files, \
-leaving out what .gitignore and .ignore files leave out, hidden files and symbolic links. A file that is named is \
-read even so, but not where a settings file excludes it.
+leaving out what .gitignore and .ignore files leave out, hidden files and symbolic links. A file that you name is \
+read all the same. But a file that a settings file excludes (`exclude`) is left alone even if you name it; --no-exclude takes it \
+in. With --final, and for what the settings' `final` matches, `exclude` does not hold.
 
 Settings are read from `trialfit.toml` beside a job and in the folders above it, up to the opened folder; the nearer file \
 wins key by key, and options win over all. `trialfit settings FILE` shows what holds and why.
@@ -52,23 +52,25 @@ wins key by key, and options win over all. `trialfit settings FILE` shows what h
 A job may only follow files inside the opened folder: the nearest folder above it that holds `.git`; without one, the \
 current folder where the job lies in it; else the job's own folder. `--within` names another.
 
-What counts: every finding that no concession sets aside counts as found, and --fail-on can leave the milder ones out. \
-A safety rule that could not judge (NOT JUDGED) always counts. With --final, so does a job in a later edition than this \
-tool knows. A finding in the record given with --known does not count, unless it has become graver.
+What counts: every finding that no concession sets aside, and --fail-on can leave the milder ones out. What can poison, \
+gas, burn or set on fire always counts, whatever --fail-on says. So does what could not be judged of it (NOT JUDGED), and an \
+error in the text, in names or in layers, which may hide it. With --final, a job in a later edition of the language than this \
+tool knows counts too. A finding in the record given with --known does not count, unless it has become graver.
 
 The form `line` is one line a finding, and reads well in a screen reader. It writes `path:line:column: severity: title [rule]`, lines and columns from 1, columns counted in \
 characters; the sum goes to standard error. The form `json` is described by `trialfit schema`. The form `sarif` is \
-SARIF 2.1.0 (OASIS): paths start from the opened folder; what could not be judged is of kind `open`, and one failing \
-result of the rule `not-judged` for each such file stands beside; what a concession sets aside is suppressed. The form \
+SARIF 2.1.0 (OASIS): paths start from the opened folder; what could not be judged is of kind `open`. Some readers pass over \
+that kind, so each such file also gets one failing result, of the rule `not-judged`. What a concession sets aside is suppressed. The form \
 `junit` has a suite for each file: its case `judged` passes where the file could be judged, and each rule that found \
 something is a case: `failure` where it counts, `skipped` where it is set aside, known or milder than --fail-on, `error` \
 where a safety rule could not judge or the file could not be read.";
 
 const ADOPT: &str = "\
-For a repository in which there is much to find already. Today's findings are written to a record, a text file to be \
+For a repository in which much is wrong already. Today's findings are written to a record, a text file to be \
 committed: one line a finding, sorted, paths relative to its own folder. `trialfit check --known FILE` then fails only on \
-what is not in it: on new findings, on one that has become graver, and on one more of the same. Entries go by the rule \
-and the text that a finding is about, not by its line; they outlast edits elsewhere, not a new file name.
+what is not in it: on new findings, on one that has become graver, and on one more of the same. A finding is \
+known by its file, its rule and the text that it is about, not by its line. So edits elsewhere in the file do not matter. But \
+once the file has another name, its findings are new.
 
 What guards against poisoning, fire or burns is never recorded, and neither is a safety rule that could not judge (NOT \
 JUDGED), nor an error in the text or in its names, which may hide such a thing: they fail every check until the job is \
@@ -86,7 +88,7 @@ The workshop file given with --by holds a `table` block: the kit that each row's
 Each row's job is judged before it is written, and whatever of a row could not be taken in is listed with its column. \
 Nothing is written without --write, and a file that is there already stays as it is.";
 const MEND: &str = "\
-Only remedies that keep the meaning of a text are made without asking: those that editors mark as preferred. After each \
+Only remedies that keep the meaning of a text are made without asking: those that editors offer first. After each \
 round every file is judged again. A change that does not help, or that brings a new error, is undone and reported. \
 Without --write a unified diff is shown, and the exit code is 1 if anything would change. A file that somebody else \
 changes meanwhile stays as it is.
@@ -94,14 +96,15 @@ changes meanwhile stays as it is.
 A mended text is still a text to be checked by a person: read the diff.";
 
 const CONCESSIONS: &str = "\
-Each concession is listed once, with what it covers in all the jobs looked at: look at the whole tree for those of files \
-that jobs follow. The exit code is 1 if one has run out, is not signed, names a rule that nobody may set aside or that does \
+Each concession is listed once, with what it covers in all the jobs looked at. A concession in a shared file holds for \
+every job that follows the file. To see all that it covers, name the folder with all the jobs. The exit code is 1 if one has run out, is not signed, names a rule that nobody may set aside or that does \
 not exist, or matches nothing.";
 
 const FOLLOWERS: &str = "\
 Looks at every job file of the opened folder (the nearest folder above a shared file that holds `.git`). With --since, \
-each job is judged with the shared files as they were in git and as they are on the disk, all else as it is now; a \
-finding whose figure changes goes and comes. The exit code is 1 where a finding comes.";
+each job is judged with the shared files as they were in git and as they are on the disk, all else as it is now. A \
+finding whose figure changes is listed twice: it goes with the old figure and comes with the new one. The exit code is 1 where \
+a finding comes.";
 const DRAW: &str = "\
 What nobody has measured is not drawn but listed with the reason. Findings are numbered at their place; the drawing itself \
 judges nothing.
@@ -109,24 +112,31 @@ judges nothing.
 The drawing shows what the job says, not the vehicle. Measure before anything is drilled.";
 
 const FILL: &str = "\
-For each blank the choices of the followed stock lists are tried (without a list the data sheets at hand, without either \
-the standard series), smallest first; of a `run` the longest length, of a leg the shortest. The whole job is judged with \
-each, and the first with which no rule finds more than before is taken. Shown are the value, the rule that keeps the next \
-one out, the limit that is kept, and the change as a unified diff that `patch -p1` and `git apply` take.
+Each blank is tried with the sizes of the stock lists that the job follows, the smallest first. Without a stock list the data \
+sheets at hand are tried; without those, the standard sizes. For a `run` the longest length that passes is sought, for a \
+leg the shortest. The whole job is judged with each choice. The first choice with which no rule finds more than before is \
+taken.
 
-What no rule judges stays open, and so does what no choice solves. A file that somebody else changes meanwhile is not \
-overwritten.
+For each blank you see the value, why the next choice does not pass, by which rule, and what is left to the limit. The change \
+follows as a unified diff; `patch -p1` and `git apply` read it.
+
+A blank stays open where no rule judges its value, or where no choice passes. A file that somebody else changes meanwhile is \
+not overwritten.
 
 Exit codes: 0 no blank is left open (without --write: none would be); 1 some are; 2 some of the work could not be done.";
 
-/// A help text with the caution below it.
-fn cautioned(help: &str) -> String {
-    format!("{help}\n\n{CAUTION}")
+/// The command, with the caution below the help of the whole and of every part.
+pub(crate) fn command() -> clap::Command {
+    fn cautioned(command: clap::Command) -> clap::Command {
+        let help = command.get_after_help().map_or(String::new(), |help| format!("{help}\n\n"));
+        command.after_help(help + CAUTION)
+    }
+    cautioned(Arguments::command().mut_subcommands(cautioned))
 }
 
 /// Checks the written job of a fuel-fired air heater in a vehicle.
 #[derive(Parser)]
-#[command(name = "trialfit", version = VERSION, about = "Checks the written job of a fuel-fired air heater in a vehicle", long_about = ABOUT, after_long_help = TEACHING, after_help = TEACHING, disable_help_subcommand = true)]
+#[command(name = "trialfit", version = VERSION, about = "Checks the written job of a fuel-fired air heater in a vehicle", long_about = ABOUT, after_help = TEACHING, disable_help_subcommand = true)]
 pub(crate) struct Arguments {
     /// When to use colour. `auto`: on a terminal, unless NO_COLOR is set
     #[arg(long, alias = "color", value_name = "WHEN", value_enum, default_value_t = Colour::Auto, global = true)]
@@ -152,18 +162,16 @@ pub(crate) enum Colour {
 #[derive(Subcommand)]
 pub(crate) enum Command {
     /// Judges jobs and shows what was found
-    #[command(after_help = cautioned(CHECK))]
+    #[command(after_help = CHECK)]
     Check(Check),
     /// Records today's findings as known, so that a check fails on new ones only; never what guards life
-    #[command(after_help = cautioned(ADOPT))]
+    #[command(after_help = ADOPT)]
     Adopt(Adopt),
     /// Shows a job's figures with their working
-    #[command(after_help = CAUTION)]
     Figures(Figures),
     /// Draws a job from above and from the side, to scale, as SVG
     Draw(Draw),
     /// Shows how much is left between figures and their limits, and which stated tolerance eats most of it
-    #[command(after_help = CAUTION)]
     Margins(Margins),
     /// Shows a rule's page; without a name, the list of rules
     Explain {
@@ -171,18 +179,18 @@ pub(crate) enum Command {
         rule: Option<String>,
     },
     /// Fills blanks (`?`): shows what passes every rule, and why; writes nothing without --write
-    #[command(after_help = cautioned(FILL))]
+    #[command(after_help = FILL)]
     Fill(Fill),
     /// Puts the white space of job files in order; meaning and comments stay
     Tidy(Tidy),
     /// Mends what can be mended without asking anybody; shows the change, and makes it with --write
-    #[command(after_help = cautioned(MEND))]
+    #[command(after_help = MEND)]
     Mend(Mend),
     /// Lists what was set aside: which rule, on what, by whom, why and until when
-    #[command(after_help = cautioned(CONCESSIONS))]
+    #[command(after_help = CONCESSIONS)]
     Concessions(Concessions),
     /// Lists the jobs that follow a shared file. With --since it shows what a change does to them
-    #[command(after_help = cautioned(FOLLOWERS))]
+    #[command(after_help = FOLLOWERS)]
     Followers(Followers),
     /// Shows the settings that hold for a file, and the settings file and line that each comes from
     Settings(Settings),
@@ -194,8 +202,8 @@ pub(crate) enum Command {
     },
     /// Lists the kinds of block, or the words of one
     Words {
-        /// The kind: `exhaust`, `cable`, `datasheet`; without it, the list of kinds
-        kind: Option<String>,
+        /// The kind: `exhaust`, `cable`, `datasheet pipe`; without it, the list of kinds
+        kind: Vec<String>,
         /// The whole language, as Markdown
         #[arg(long)]
         markdown: bool,
@@ -204,7 +212,7 @@ pub(crate) enum Command {
         form: PlainForm,
     },
     /// Makes jobs from the rows of a comma-separated table
-    #[command(after_help = cautioned(TAKE_IN))]
+    #[command(after_help = TAKE_IN)]
     TakeIn(TakeIn),
     /// Serves editors: the language server on standard input and output
     Serve,
@@ -226,16 +234,16 @@ pub(crate) struct Check {
     /// The day on which concessions are judged, as 2027-03-31. Without it, today (UTC)
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
     pub(crate) date: Option<Date>,
-    /// Judge before building: an open blank is an error. A job in a later edition counts as found
+    /// Judge for the last time before building: an open blank is an error, and so is a job in a later edition of the language
     #[arg(long = "final")]
     pub(crate) last: bool,
     /// Judge as not final, whatever the settings say
     #[arg(long, conflicts_with = "last")]
     pub(crate) not_final: bool,
-    /// The mildest finding that makes the exit code 1. Without it the settings decide, else advice
+    /// The mildest finding that makes the exit code 1. Without it the settings decide, else advice. Whatever is chosen, these always count: what can poison or burn, what was not judged of it, and what may hide it
     #[arg(long, value_name = "SEVERITY", value_enum)]
     pub(crate) fail_on: Option<Mildest>,
-    /// Judge only files that changed since the last commit, or since this branch left SINCE, and files that follow them
+    /// Judge only files that changed since the last commit, and files that follow them. With SINCE (a branch or a commit): all that changed since this branch and SINCE parted
     #[arg(long, value_name = "SINCE", num_args = 0..=1, require_equals = true, default_missing_value = "")]
     pub(crate) changed: Option<OsString>,
     /// Judge what the settings exclude, too
@@ -380,7 +388,7 @@ pub(crate) struct Margins {
 }
 
 #[derive(Args)]
-#[command(after_help = cautioned(DRAW))]
+#[command(after_help = DRAW)]
 pub(crate) struct Draw {
     /// The job's file, or `-` for standard input
     pub(crate) file: PathBuf,
@@ -510,7 +518,7 @@ pub(crate) struct Followers {
     /// The shared files; with --since and none named, all that changed
     #[arg(required_unless_present = "since")]
     pub(crate) files: Vec<PathBuf>,
-    /// Compare: judge each job with the files as they were when this branch left SINCE, and as they are now
+    /// Compare: judge each job with the shared files as they were, and as they are now. They are taken from the last commit; with SINCE (a branch or a commit), from where this branch and SINCE parted
     #[arg(long, value_name = "SINCE", num_args = 0..=1, require_equals = true, default_missing_value = "")]
     pub(crate) since: Option<OsString>,
     /// How it is shown

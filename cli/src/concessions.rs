@@ -231,8 +231,11 @@ fn text(list: &[&Entry], today: Option<Date>, width: usize) -> String {
         }
     }
     let sums: Vec<String> = sums.iter().map(|(state, count)| format!("{count} {}", state.word())).collect();
-    let sum = format!("{}: {}", counted(list.len(), "concession", "concessions"), sums.join(", "));
-    out += &wrap(sum.trim_end_matches(": "), width, "", "");
+    let sum = match list {
+        [] => "no concession was found".to_string(),
+        _ => format!("{}: {}", counted(list.len(), "concession", "concessions"), sums.join(", ")),
+    };
+    out += &wrap(&sum, width, "", "");
     out.push('\n');
     out += &wrap(CAUTION, width, "", "");
     out.push('\n');

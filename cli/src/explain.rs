@@ -32,7 +32,7 @@ pub(crate) fn rules(markdown: bool, output: &mut Output) -> io::Result<Ending> {
     Ok(Ending::Clean)
 }
 
-pub(crate) fn words(of: Option<&str>, markdown: bool, form: PlainForm, output: &mut Output) -> io::Result<Ending> {
+pub(crate) fn words(of: &str, markdown: bool, form: PlainForm, output: &mut Output) -> io::Result<Ending> {
     if form == PlainForm::Json {
         output.json(&Words::all())?;
         return Ok(Ending::Clean);
@@ -41,14 +41,14 @@ pub(crate) fn words(of: Option<&str>, markdown: bool, form: PlainForm, output: &
         output.say(&language_page())?;
         return Ok(Ending::Clean);
     }
-    if let Some(list) = word_list(of, output.width.min(READABLE)) {
+    if let Some(list) = word_list(Some(of).filter(|of| !of.is_empty()), output.width.min(READABLE)) {
         output.say(&list)?;
         return Ok(Ending::Clean);
     }
-    let of = of.unwrap_or("");
-    let meant = vocabulary::nearest(of, vocabulary::KINDS.iter().map(|entry| entry.header));
-    let hint = meant.map_or("`trialfit words` lists them".to_string(), |meant| format!("`{meant}`, perhaps"));
-    complain(&format!("no block starts with `{of}`; {hint}"));
+    let near = || vocabulary::nearest(of, vocabulary::KINDS.iter().map(|entry| entry.header));
+    let hint =
+        vocabulary::meant_by(of).or_else(near).map_or(String::new(), |meant| format!("did you mean `{meant}`? "));
+    complain(&format!("there is no kind of block called `{of}`; {hint}`trialfit words` lists all kinds"));
     Ok(Ending::CouldNot)
 }
 

@@ -89,14 +89,20 @@ pub(crate) fn fill(wanted: &Fill, output: &mut Output) -> io::Result<Ending> {
 impl Tally {
     fn line(&self, written: bool) -> String {
         let blanks = |count: usize| format!("{count} {}", if count == 1 { "blank" } else { "blanks" });
+        let left =
+            if self.left == 0 { "none is left open".to_string() } else { format!("{} left open", blanks(self.left)) };
+        if self.filled == 0 {
+            return if self.left == 0 {
+                "no blank was found".to_string()
+            } else {
+                format!("{left}; none can be filled")
+            };
+        }
         let filled = match written {
             true => format!("{} filled in {} {}", blanks(self.filled), self.files, files_word(self.files)),
-            false if self.filled > 0 => {
-                format!("{} can be filled, nothing was written; --write writes it", blanks(self.filled))
-            }
-            false => format!("{} can be filled", blanks(self.filled)),
+            false => format!("{} can be filled, nothing was written; --write writes it", blanks(self.filled)),
         };
-        format!("{filled}; {} left open", blanks(self.left))
+        format!("{filled}; {left}")
     }
 }
 

@@ -318,19 +318,28 @@ fn text(asked: &Asked, touched: &[Touched], looked_at: usize, width: usize) -> S
         [] => "no shared file changed".to_string(),
         files => {
             let names: Vec<String> = files.iter().map(|file| files::shown(file).to_string()).collect();
-            format!("{jobs} of {looked_at} files are jobs that follow {}", names.join(" or "))
+            let names = names.join(" or ");
+            match (jobs, looked_at) {
+                (0, _) => format!("no job follows {names}"),
+                (1, 1) => format!("one job file was looked at; it follows {names}"),
+                (1, _) => format!("1 of {looked_at} files is a job that follows {names}"),
+                _ => format!("{jobs} of {looked_at} files are jobs that follow {names}"),
+            }
         }
     };
     out += &wrap(&sum, width, "", "");
     out.push('\n');
     if asked.base.is_some() {
         out += &wrap(
-            &format!(
-                "{comes} {} and {goes} {}, in {changed} {}",
-                if comes == 1 { "finding comes" } else { "findings come" },
-                if goes == 1 { "goes" } else { "go" },
-                if changed == 1 { "job" } else { "jobs" }
-            ),
+            &match changed {
+                0 => "no finding comes and none goes".to_string(),
+                _ => format!(
+                    "{comes} {} and {goes} {}, in {changed} {}",
+                    if comes == 1 { "finding comes" } else { "findings come" },
+                    if goes == 1 { "goes" } else { "go" },
+                    if changed == 1 { "job" } else { "jobs" }
+                ),
+            },
             width,
             "",
             "",

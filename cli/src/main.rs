@@ -31,7 +31,7 @@ mod targets;
 mod tidy;
 
 use arguments::{Arguments, Command};
-use clap::{CommandFactory, Parser};
+use clap::FromArgMatches;
 use output::Output;
 use std::io;
 use std::process::ExitCode;
@@ -66,11 +66,12 @@ fn main() -> ExitCode {
 }
 
 fn run() -> io::Result<Ending> {
-    let arguments = Arguments::parse();
+    let arguments =
+        Arguments::from_arg_matches(&arguments::command().get_matches()).unwrap_or_else(|error| error.exit());
     let mut output = Output::new(arguments.colour, arguments.ascii);
     let ending = match arguments.command {
         None => {
-            output.say(&Arguments::command().render_long_help().to_string())?;
+            output.say(&arguments::command().render_long_help().to_string())?;
             Ok(Ending::Clean)
         }
         Some(Command::Check(wanted)) => check::check(&wanted, &mut output),
@@ -79,7 +80,7 @@ fn run() -> io::Result<Ending> {
         Some(Command::Tidy(wanted)) => tidy::tidy(&wanted, &mut output),
         Some(Command::Explain { rule }) => explain::explain(rule.as_deref(), &mut output),
         Some(Command::Rules { markdown }) => explain::rules(markdown, &mut output),
-        Some(Command::Words { kind, markdown, form }) => explain::words(kind.as_deref(), markdown, form, &mut output),
+        Some(Command::Words { kind, markdown, form }) => explain::words(&kind.join(" "), markdown, form, &mut output),
         Some(Command::Figures(wanted)) => figures::figures(&wanted, &mut output),
         Some(Command::TakeIn(wanted)) => take_in::take_in(&wanted, &mut output),
         Some(Command::Mend(wanted)) => mend::mend(&wanted, &mut output),

@@ -87,11 +87,17 @@ pub(crate) fn mend(wanted: &Mend, output: &mut Output) -> io::Result<Ending> {
     }
     output.finish()?;
     let what = if wanted.write { "mended" } else { "to be mended" };
-    complain(&format!(
-        "{made} {} {what} in {changed} of {files} {}",
-        if made == 1 { "finding" } else { "findings" },
-        if files == 1 { "file" } else { "files" }
-    ));
+    if files == 0 {
+        complain("no job file was found");
+    } else if made == 0 {
+        complain("nothing to mend was found");
+    } else {
+        complain(&format!(
+            "{made} {} {what} in {changed} of {files} {}",
+            if made == 1 { "finding" } else { "findings" },
+            if files == 1 { "file" } else { "files" }
+        ));
+    }
     caution();
     Ok(ending)
 }

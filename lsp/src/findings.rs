@@ -95,7 +95,7 @@ fn of_unjudged(look: &Look, judged: &Judged, unjudged: &NotJudged) -> Diagnostic
         code: Some(NumberOrString::String(unjudged.rule.name.to_string())),
         source: Some(SOURCE.to_string()),
         code_description: rule_page(look, unjudged.rule.name),
-        message: format!("NOT JUDGED: {}, because {}", unjudged.rule.title, unjudged.because),
+        message: unjudged.says(),
         related_information: related_information(look, &related),
         ..Diagnostic::default()
     }

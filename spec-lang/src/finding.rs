@@ -127,6 +127,13 @@ pub struct NotJudged {
     pub because: String,
 }
 
+impl NotJudged {
+    /// What was not judged and why, for readers.
+    pub fn says(&self) -> String {
+        format!("NOT JUDGED: whether there is {}, because {}", self.rule.title, self.because)
+    }
+}
+
 impl Finding {
     /// A finding of a rule at a place; the rule's severity, and nothing said yet but the title.
     pub fn new(rule: &'static Rule, place: Place, title: impl Into<String>) -> Finding {

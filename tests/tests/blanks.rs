@@ -289,9 +289,9 @@ fn a_leg_is_the_first_that_passes() {
 fn the_limit_of_a_data_sheet_is_the_longest_way() {
     // The sheet's longest return air is 3 m, its longest warm air 6 m.
     let (_, answer) = one("  back          500 mm\n  ends          in", "  run           ?\n  ends          in");
-    assert!(answer.says().starts_with("3 m: 3.05 m would not do"), "{}", answer.says());
+    assert!(answer.says().starts_with("3 m passes; 3.05 m does not"), "{}", answer.says());
     let (_, answer) = one("  forward       900 mm\n  up            200 mm\n", "  run           ?\n");
-    assert!(answer.says().starts_with("6 m: 6.05 m would not do"), "{}", answer.says());
+    assert!(answer.says().starts_with("6 m passes; 6.05 m does not"), "{}", answer.says());
 }
 
 #[test]
@@ -390,7 +390,7 @@ fn an_editor_offers_hints_and_explains_what_passes() {
     let shown = hover(&analysis, at).expect("something to say").pieces;
     assert!(shown.contains(&Piece::Title("? = 2.5 mm²".to_string())), "{shown:?}");
     let says = |part: &str| shown.iter().any(|piece| matches!(piece, Piece::Text(text) if text.contains(part)));
-    assert!(says("1.5 mm² would not do") && says("left at worst, at least 10.2 V"), "{shown:?}");
+    assert!(says("1.5 mm² does not") && says("needed: 10.2 V"), "{shown:?}");
     let hints = blank_inlays(&analysis, Span::new(0, text.len()));
     let labels: Vec<&str> = hints.iter().map(|hint| hint.label.as_str()).collect();
     assert_eq!(labels, ["= 1.5 mm", "= 2.5 mm²"]);

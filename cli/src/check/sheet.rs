@@ -90,8 +90,9 @@ impl Sheet {
                 not_judged: Vec::new(),
             }),
             Sheet::Sarif { facts, .. } => facts.judged.push(file.uri.to_string()),
-            Sheet::Junit { suites } => suites
-                .push(Suite::judged(file.shown, &format!("the file was judged. {CAUTION} Carbon monoxide kills."))),
+            Sheet::Junit { suites } => {
+                suites.push(Suite::judged(file.shown, &format!("the file was judged. {CAUTION}")))
+            }
         }
     }
 

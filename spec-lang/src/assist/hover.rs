@@ -282,7 +282,7 @@ fn blank_pieces(analysis: &Analysis, arg: &Arg, pieces: &mut Vec<Piece>) {
         Outcome::Filled(filled) => {
             pieces.push(Piece::Title(format!("? = {}", filled.text)));
             pieces.push(Piece::Text(filled.reason.clone()));
-            pieces.extend(filled.margin.iter().map(|margin| Piece::Text(format!("with it: {margin}"))));
+            pieces.extend(filled.margin.iter().map(|margin| Piece::Text(margin.clone())));
             filled.rule
         }
         Outcome::Insoluble(insoluble) => {

@@ -8,7 +8,7 @@ use crate::model::{Job, unit_or};
 use crate::source::Place;
 use crate::vocabulary::Kind;
 
-/// The margin in words: `10.9 V left at worst, at least 10.5 V`.
+/// The margin in words: `Left at worst: 10.9 V; needed: 10.5 V`.
 pub(super) fn margin(job: &Job, figures: &Figures, blank: &Blank) -> Option<String> {
     if blank.block == Kind::Fit {
         // Many ways of the kit may rest on one answer.
@@ -25,18 +25,18 @@ pub(super) fn margin(job: &Job, figures: &Figures, blank: &Blank) -> Option<Stri
         BlankKind::Conductor | BlankKind::Fuse => {
             let supply = figures.supplies.iter().find(|supply| of_run(supply.run))?;
             let (left, limit) = (supply.worst()?.voltage, supply.lowest.as_ref()?.value);
-            Some(format!("{} left at worst, at least {}", limit.show(left), limit.show(limit.low)))
+            Some(format!("Left at worst: {}; needed: {}", limit.show(left), limit.show(limit.low)))
         }
         BlankKind::FuelLine => {
             let line = figures.fuel_lines.iter().find(|line| of_run(line.run))?;
-            let sides = [(&line.suction, "suction"), (&line.pressure, "pressure")];
+            let sides = [(&line.suction, "Suction"), (&line.pressure, "Pressure")];
             let shown = sides.into_iter().filter_map(|(side, name)| {
                 let side = side.as_ref()?;
                 let (pressure, most) = (side.pressure.as_ref()?.worst, side.most_pressure.as_ref()?);
-                Some(format!("{} on the {name} side, at most {}", most.unit.show(pressure), most.shown()))
+                Some(format!("{name} side: {}; allowed: {}", most.unit.show(pressure), most.shown()))
             });
             let shown: Vec<String> = shown.collect();
-            (!shown.is_empty()).then(|| shown.join(", "))
+            (!shown.is_empty()).then(|| shown.join(". "))
         }
         BlankKind::Bore => {
             let pascals = unit_or(None, "Pa");
@@ -50,7 +50,7 @@ pub(super) fn margin(job: &Job, figures: &Figures, blank: &Blank) -> Option<Stri
                 .zip(sheet.combustion_pressure.get())
             {
                 let both = loss.exhaust + loss.air;
-                return Some(format!("{} lost in all, at most {}", pascals.show(both), most.show(most.low)));
+                return Some(format!("Lost in all: {}; allowed: {}", pascals.show(both), most.show(most.low)));
             }
             if !matches!(blank.block, Kind::WarmAir | Kind::ReturnAir) {
                 return None;
@@ -58,13 +58,13 @@ pub(super) fn margin(job: &Job, figures: &Figures, blank: &Blank) -> Option<Stri
             let network = figures.warm_air.iter().find(|network| network.heater == heater)?;
             let (case, most) = (network.open.as_ref()?, sheet.duct_pressure.get()?);
             let lost = case.return_loss + case.warm_loss;
-            Some(format!("{} lost in all, at most {}", pascals.show(lost), most.show(most.low)))
+            Some(format!("Lost in all: {}; allowed: {}", pascals.show(lost), most.show(most.low)))
         }
         BlankKind::Run | BlankKind::Leg => {
             let way = figures.ways.iter().find(|way| of_run(way.run) && way.longest.is_some())?;
             let longest = way.longest.as_ref()?;
             let unit = length_unit(way.unit, way.length.high);
-            Some(format!("{} in all, at most {}", unit.show(way.length.high), longest.shown()))
+            Some(format!("In all: {}; allowed: {}", unit.show(way.length.high), longest.shown()))
         }
         BlankKind::HeaterSheet | BlankKind::Answer => None,
     }

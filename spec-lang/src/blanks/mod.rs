@@ -155,8 +155,8 @@ impl Answer {
     pub fn says(&self) -> String {
         match &self.outcome {
             Outcome::Filled(filled) => {
-                let margin = filled.margin.as_ref().map_or(String::new(), |margin| format!("; {margin}"));
-                format!("{}: {}{margin}", filled.text, filled.reason)
+                let margin = filled.margin.as_ref().map_or(String::new(), |margin| format!(". {margin}"));
+                format!("{} passes; {}{margin}", filled.text, filled.reason)
             }
             Outcome::Insoluble(insoluble) => insoluble.says(),
             Outcome::Open(because) => format!("stays open: {because}"),

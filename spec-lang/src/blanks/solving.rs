@@ -214,12 +214,10 @@ impl Solver<'_> {
         let probed = probe.as_ref().and_then(|probe| ruler.against(probe)).map(|(heard, _)| heard);
         let from = choices.from;
         let (reason, heard) = match (below, probed) {
-            (Some((below, (heard, _))), _) => (format!("{} would not do: {}", below.text, heard.title), Some(heard)),
-            _ if held.is_some() => (format!("the smallest {from} that goes with the other blanks"), None),
-            (None, Some(heard)) => {
-                (format!("the smallest {from}, and it passes; a smaller one would not do"), Some(heard))
-            }
-            (None, None) if list.len() == 1 => (format!("the only one {from}"), None),
+            (Some((below, (heard, _))), _) => (format!("{} does not pass: {}", below.text, heard.title), Some(heard)),
+            _ if held.is_some() => (format!("it is the smallest {from} that goes with the other blanks"), None),
+            (None, Some(heard)) => (format!("it is the smallest {from}; a smaller one would not pass"), Some(heard)),
+            (None, None) if list.len() == 1 => (format!("it is the only one {from}"), None),
             (None, None) if against.iter().all(Option::is_none) => {
                 let (low, high) = (&smallest.text, &largest.text);
                 let because = format!(
@@ -227,7 +225,7 @@ impl Solver<'_> {
                 );
                 return (Outcome::Open(because), None);
             }
-            (None, None) => (format!("the smallest {from}"), None),
+            (None, None) => (format!("it is the smallest {from}"), None),
         };
         let rule = heard.map(|heard| heard.rule);
         let filled = Filled { text: choice.text.clone(), reason, rule, margin: None };
@@ -292,7 +290,7 @@ impl Solver<'_> {
         let (text, next) = (steps.text(good), steps.text(bad));
         let trial = look(bad);
         let (reason, rule) = match ruler.against(&trial) {
-            Some((heard, _)) => (format!("{next} would not do: {}", heard.title), Some(heard.rule)),
+            Some((heard, _)) => (format!("{next} does not pass: {}", heard.title), Some(heard.rule)),
             None => ("no length beyond it was tried".to_string(), None),
         };
         (Outcome::Filled(Filled { text: text.clone(), reason, rule, margin: None }), Some(text))

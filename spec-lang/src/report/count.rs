@@ -44,11 +44,15 @@ impl Counts {
         say(self.errors, "error", "errors");
         say(self.warnings, "warning", "warnings");
         say(self.advice, "piece of advice", "pieces of advice");
-        if parts.is_empty() {
-            parts.push(if self.files == 0 { "nothing was judged" } else { "no findings" }.to_string());
-        }
-        let files = format!(" in {} {}", self.files, if self.files == 1 { "file" } else { "files" });
-        let mut line = parts.join(", ") + &files;
+        let mut line = if self.files == 0 && parts.is_empty() {
+            // A file that could not be read is told of below.
+            if self.unreadable == 0 { "no job file to judge was found" } else { "nothing was judged" }.to_string()
+        } else {
+            if parts.is_empty() {
+                parts.push("no findings".to_string());
+            }
+            format!("{} in {} {}", parts.join(", "), self.files, if self.files == 1 { "file" } else { "files" })
+        };
         if self.not_judged > 0 {
             line += &format!("; {} NOT JUDGED", self.not_judged);
         }

@@ -8,7 +8,6 @@
 //! than what was asked for.
 
 use super::CAUTION;
-use crate::rules::{self, Rule};
 use std::fmt::Write;
 
 /// What became of a case. When several hold, the last is the answer.
@@ -35,13 +34,6 @@ struct Case {
     message: String,
     /// All that was said.
     text: String,
-}
-
-impl Case {
-    /// Whether its rule is about the install in the vehicle: then its text carries the caution.
-    fn is_of_the_install(&self) -> bool {
-        rules::find(&self.name).is_some_and(Rule::is_of_the_install)
-    }
 }
 
 /// A file.
@@ -133,8 +125,8 @@ pub fn junit(suites: &[Suite]) -> String {
                 Answer::Error => "error",
             };
             let caution = match case.answer {
-                Answer::Failure | Answer::Error if case.is_of_the_install() => format!("\n\n{}", escaped(CAUTION)),
-                _ => String::new(),
+                Answer::Failure | Answer::Error => format!("\n\n{}", escaped(CAUTION)),
+                Answer::Passed | Answer::Skipped => String::new(),
             };
             let _ = writeln!(
                 out,

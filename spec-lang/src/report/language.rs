@@ -2,7 +2,7 @@
 //! here; no word is listed by hand.
 
 use super::{CAUTION, wrap};
-use crate::vocabulary::{DIRECTIONS, EDITION, KINDS, Kind, KindWords, RESERVED};
+use crate::vocabulary::{Atom, DIRECTIONS, EDITION, KINDS, Kind, KindWords, RESERVED, Word};
 
 const HEAD: &str = r#"# The language
 
@@ -56,12 +56,13 @@ practice. Each message says which.
   takes a property away.
 
 **Layers**: a job stands over the files that it follows. A file stands over the files that it follows itself.
-`usual cable` says what holds for every block of that kind, in the job and in its kits, that does not say otherwise. Two
-files may disagree while neither follows the other. That is a finding, in whatever order the lines stand.
+`usual cable` says what holds for every block of that kind, in the job and in its kits, that does not say otherwise. If
+two files disagree and neither follows the other, that is a finding, in whatever order the lines stand.
 
 **Concessions** set a rule aside on the things named, with a reason, an author and a last day. They show in every
 report. A concession in a file that jobs follow holds for every job that has the things it names. There, and only there,
-a kind without a name (`on cable`) means every block of that kind. What can poison or burn somebody takes no concession.
+a kind without a name (`on cable`) means every block of that kind. What can poison, gas, burn
+or set on fire takes no concession. Nor does an error in the text, in names or in layers, which may hide such a thing.
 "#;
 
 fn example(example: &str) -> String {
@@ -99,25 +100,70 @@ pub fn language_page() -> String {
     out
 }
 
-/// The kinds of block for a terminal, or the words of those that a name means (`exhaust`, `datasheet`).
+/// The kinds of block for a terminal, or the words of those that a name means (`exhaust`, `datasheet`, `datasheet pipe`).
 pub fn word_list(of: Option<&str>, width: usize) -> Option<String> {
     let Some(of) = of else {
         let mut out = String::new();
-        for entry in KINDS.iter().filter(|entry| entry.kind != Kind::File) {
-            out.push_str(&wrap(entry.says, width, &format!("{:<32}", entry.example), &" ".repeat(32)));
+        let kinds = || KINDS.iter().filter(|entry| entry.kind != Kind::File);
+        let wide = kinds().map(|entry| entry.example.chars().count()).max().unwrap_or(0) + 2;
+        for entry in kinds() {
+            out.push_str(&wrap(entry.says, width, &format!("{:<wide$}", entry.example), &" ".repeat(wide)));
             out.push('\n');
         }
+        out.push_str("`trialfit words KIND` shows the words of a kind: `trialfit words exhaust`, `trialfit words datasheet pipe`\n");
         return Some(out);
     };
     let mut out = String::new();
-    for entry in KINDS.iter().filter(|entry| entry.header == of || (!entry.sheet_of.is_empty() && entry.sheet_of == of))
-    {
+    let is_sheet_of = |entry: &KindWords| {
+        !entry.sheet_of.is_empty() && (entry.sheet_of == of || of == format!("{} {}", entry.header, entry.sheet_of))
+    };
+    for entry in KINDS.iter().filter(|entry| entry.header == of || is_sheet_of(entry)) {
+        let wide = entry.words().map(|word| word.word.chars().count()).max().unwrap_or(0) + 4;
+        let (below, further) = (" ".repeat(wide), " ".repeat(wide + 2));
         out.push_str(&format!("{}\n", wrap(entry.says, width, &format!("{}: ", entry.example), "  ")));
         for word in entry.words() {
-            out.push_str(&format!("{}\n", wrap(word.says, width, &format!("  {:<20}", word.word), &" ".repeat(22))));
-            out.push_str(&format!("{}{}\n", " ".repeat(24), word.example));
+            let head = format!("  {:<1$}", word.word, wide - 2);
+            out.push_str(&format!("{}\n", wrap(word.says, width, &head, &below)));
+            out.push_str(&format!("{further}{}\n", word.example));
+            for choices in choices(word) {
+                let hanging = format!("{further}        ");
+                out.push_str(&format!(
+                    "{}\n",
+                    wrap(&choices.join(", "), width, &format!("{further}one of: "), &hanging)
+                ));
+            }
         }
         out.push('\n');
     }
     (!out.is_empty()).then_some(out)
+}
+
+/// The closed lists that a word's value is chosen from, each once.
+fn choices(word: &Word) -> Vec<&'static [&'static str]> {
+    let mut out = Vec::new();
+    for atom in word.forms.iter().flat_map(|form| form.head.iter().chain(form.tail)).flat_map(|part| part.1) {
+        match atom {
+            Atom::Choice(_, words) if words.len() > 1 && !out.contains(words) => out.push(*words),
+            _ => {}
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::word_list;
+
+    #[test]
+    fn words_stand_apart_and_choices_are_shown() {
+        let wide = 100;
+        let sheet = word_list(Some("datasheet heater"), wide).expect("a kind");
+        for line in sheet.lines().filter(|line| line.starts_with("  ") && !line.starts_with("   ")) {
+            assert!(line.trim_start().split("  ").count() > 1, "nothing parts the word from what it says: {line}");
+        }
+        assert!(!sheet.contains("datasheet pipe"), "only the kind that was asked for");
+        let space = word_list(Some("space"), wide).expect("a kind");
+        assert!(space.contains("one of: seated, sleeping"), "{space}");
+        assert!(word_list(Some("datasheet nothing"), wide).is_none());
+    }
 }

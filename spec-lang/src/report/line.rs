@@ -33,14 +33,7 @@ pub fn finding_line(finding: &Finding, locator: &mut Locator<'_>, name: Naming<'
 pub fn not_judged_line(left: &NotJudged, locator: &mut Locator<'_>, name: Naming<'_>) -> String {
     let at = locator.start(left.place);
     let path = name(left.place.file);
-    format!(
-        "{path}:{}:{}: NOT JUDGED: {}, because {} [{}]",
-        at.line,
-        at.column,
-        left.rule.title,
-        one_line(&left.because),
-        left.rule.name
-    )
+    format!("{path}:{}:{}: {} [{}]", at.line, at.column, one_line(&left.says()), left.rule.name)
 }
 
 /// Why, by whom and until when a finding is set aside.

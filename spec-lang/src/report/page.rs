@@ -63,7 +63,8 @@ mod tests {
     use crate::report::junit::{Answer, Suite, junit};
     use crate::rules::page;
 
-    /// Pages and failing cases of rules about the install carry the caution once; those about the text's own form do not.
+    /// Pages of rules about the install carry the caution once; those about the text's own form do not. Every failing case
+    /// carries it once.
     #[test]
     fn the_caution_stands_where_a_rule_is_about_the_install() {
         let mut of_the_install = 0;
@@ -73,11 +74,14 @@ mod tests {
             let mut suite = Suite::judged("a.trialfit", "");
             suite.add(rule.name, Answer::Failure, "error", rule.title, "one");
             suite.add(rule.name, Answer::Failure, "error", rule.title, "another");
-            for text in [rule_page(rule, 10_000), page(rule), junit(&[suite]).replace("&apos;", "'")] {
+            let case = junit(&[suite]).replace("&apos;", "'");
+            for (text, wanted) in [(rule_page(rule, 10_000), wanted), (page(rule), wanted), (case, 1)] {
                 assert_eq!(text.matches(CAUTION).count(), wanted, "{}: {text}", rule.name);
             }
         }
         assert!(of_the_install > 100, "{of_the_install}");
+        let unreadable = junit(&[Suite::unreadable("a.trialfit", "it is not text")]);
+        assert_eq!(unreadable.matches(CAUTION).count(), 1, "{unreadable}");
         let safe = all().filter(|rule| rule.life_safety());
         assert_eq!(safe.filter(|rule| !rule.is_of_the_install()).count(), 0, "what guards life carries the caution");
     }

@@ -307,8 +307,7 @@ impl<'a> Writer<'a> {
 
     /// What a safety rule could not judge.
     pub fn not_judged(&mut self, left: &NotJudged, fingerprint: String) -> Outcome {
-        let message = format!("NOT JUDGED: {}, because {}", left.rule.title, left.because);
-        let message = with_caution(left.rule, message);
+        let message = with_caution(left.rule, left.says());
         let mut out = Outcome::of(left.rule, &message, vec![self.location(left.place, "")], fingerprint);
         out.kind = "open";
         out.level = "none";

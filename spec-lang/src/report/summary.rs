@@ -101,7 +101,7 @@ impl Summary {
     /// The whole, with the sum of the run. Findings milder than `mildest` do not count; `record` is what was said of the
     /// record of known findings, where there was one.
     pub fn text(mut self, counts: &Counts, mildest: Severity, record: &[String]) -> String {
-        let mut out = format!("# trialfit: {}\n\n{CAUTION} Carbon monoxide kills.\n", counts.line());
+        let mut out = format!("# trialfit: {}\n\n{CAUTION}\n", counts.line());
         self.life(&mut out);
         for severity in [Severity::Error, Severity::Warning, Severity::Advice] {
             self.table(&mut out, severity, severity < mildest);

@@ -337,10 +337,10 @@ static EXHAUST_LOW_OVER_WATERLINE: Rule = Rule {
     family: Family::Combustion,
     severity: Severity::Warning,
     title: "a boat's exhaust that does not rise far enough above the waterline",
-    source: "common practice, no source: a gooseneck 250 mm to 300 mm above the waterline",
+    source: "common practice, no source: a gooseneck at least 250 mm above the waterline",
     explanation: "Waves push water up the pipe. If no part of the pipe is well above the waterline, the water runs into \
                   the burner. A hull that heels puts the outlet under water.",
-    mend: "Lead the pipe up in a gooseneck, 250 mm to 300 mm above the waterline, and fit a trap before it.",
+    mend: "Lead the pipe up in a gooseneck, at least 250 mm above the waterline, and fit a trap before it.",
     bad: "vehicle bench-van\n  type          boat\n  supply        12 V\n  rules         boat\n  waterline     400 mm\n  \
           at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm\n\n\
           exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       deck, hole 30 mm, sealed\n  \
@@ -901,7 +901,10 @@ fn exhaust_hot_to_touch(findings: &mut Findings<'_>) {
                 degrees(unit, Temperature::celsius(METAL_BURNS))
             ))
             .limit(format!("{limit} on {word} that people can touch"), whose)
-            .help("put a `shield` along it, lag it more thickly, or lead it where nobody can reach it")
+            .help(format!(
+                "put a `shield` along it, {}, or lead it where nobody can reach it",
+                if heat.lagged { "lag it more thickly" } else { "lag it" }
+            ))
             .related(zone.header, "people come here");
         if surface.in_celsius() <= LEGAL_MOST {
             finding.severity = Severity::Warning;
@@ -1105,7 +1108,7 @@ fn exhaust_low_over_waterline(findings: &mut Findings<'_>) {
             )
             .label(format!("its highest place is at up {}", unit.show(top)))
             .why("waves push water up the pipe, and the water runs into the burner")
-            .limit(format!("{} to 300 mm above the waterline", unit.show(OVER_WATERLINE)), Whose::CommonPractice)
+            .limit(format!("{} above the waterline at least", unit.show(OVER_WATERLINE)), Whose::CommonPractice)
             .help(format!("lead it up in a gooseneck: {} more is needed", unit.show(OVER_WATERLINE - over)))
             .related(waterline.written, "the waterline");
         findings.add(finding);

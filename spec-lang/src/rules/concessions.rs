@@ -73,10 +73,10 @@ static CONCESSION_NOT_ALLOWED: Rule = Rule {
     name: "concession-not-allowed",
     family: Family::Concessions,
     severity: Severity::Error,
-    title: "a concession on a rule that guards life",
+    title: "a concession on a rule that takes none",
     source: "life safety, trialfit's own rule",
-    explanation: "Nobody may set aside a rule against poisoning, fire or burns, not even in writing. The finding stands.",
-    mend: "Change the install. The heater maker's instructions, local codes and licensed practice come first.",
+    explanation: "Nobody may set aside a rule against poisoning, fire or burns, not even in writing. The same holds for an error in the text, in names or in layers, because it may hide such a thing. The finding stands.",
+    mend: "Change the install, or correct the text. The heater maker's instructions, local codes and licensed practice come first.",
     bad: "concession feed-without-fuse\n  on            cable supply of reader\n  because       \"no fuse in stock\"\n  by            \"workshop foreman\"",
     good: GOOD,
     guards: Guards::Life,
@@ -84,14 +84,18 @@ static CONCESSION_NOT_ALLOWED: Rule = Rule {
         let job = findings.job;
         for concession in job.concessions.iter().filter(|concession| job.own(concession.header)) {
             let Some(name) = concession.rule.fact() else { continue };
-            if find(&name.value).is_some_and(|rule| rule.life_safety()) {
-                let finding = findings
-                    .at(name.written, format!("`{}` guards life; no concession is allowed on it", name.value))
-                    .label("cannot be set aside")
-                    .limit("no concession", Whose::LifeSafety)
-                    .help("change the install so that it keeps the rule");
-                findings.add(finding);
-            }
+            let Some(rule) = find(&name.value).filter(|rule| !rule.can_wait()) else { continue };
+            let (why, help) = if rule.life_safety() {
+                ("guards life", "change the install so that it keeps the rule")
+            } else {
+                ("may hide what can kill", "correct what the rule found")
+            };
+            let finding = findings
+                .at(name.written, format!("`{}` {why}; no concession is allowed on it", name.value))
+                .label("cannot be set aside")
+                .limit("no concession", Whose::LifeSafety)
+                .help(help);
+            findings.add(finding);
         }
     },
 };
@@ -246,7 +250,7 @@ static CONCESSION_COVERS_NOTHING: Rule = Rule {
             return; // a file that jobs follow covers what is found in them
         }
         for (number, concession) in job.concessions.iter().enumerate() {
-            let known = concession.rule.get().and_then(|name| find(name)).is_some_and(|rule| !rule.life_safety());
+            let known = concession.rule.get().and_then(|name| find(name)).is_some_and(Rule::can_wait);
             let complete =
                 !concession.on.is_empty() && concession.because.get().is_some() && concession.by.get().is_some();
             let found = concession.on.iter().all(|on| on.header.is_some());
@@ -327,6 +331,11 @@ mod tests {
         );
         assert!(rules(&job).contains(&"feed-without-fuse"), "{:?}", rules(&job));
         assert_eq!(rules(&fleet), ["concession-not-allowed"]);
+        // An error in the text may hide what can kill: told once, and not also as a concession that matches nothing.
+        let own = format!("{LOUD}\n\n{}", concession("unknown-word", "warm-air main of reader", "2026-12-31"));
+        let (job, _) = judged("", &own, "2026-06-01");
+        let said: Vec<&str> = rules(&job).into_iter().filter(|rule| rule.starts_with("concession")).collect();
+        assert_eq!(said, ["concession-not-allowed"]);
         let (job, fleet) = judged(&concession("outlet-air-fst", "warm-air", "2026-12-31"), LOUD, "2026-06-01");
         assert_eq!((rules(&job), rules(&fleet)), (vec!["outlet-air-fast"], vec!["concession-rule-unknown"]));
     }

@@ -399,7 +399,7 @@ impl<'a> Causes<'a> {
 }
 
 /// The header of the block that a place lies in.
-fn block_at(job: &Job, place: Place) -> Option<Place> {
+pub(super) fn block_at(job: &Job, place: Place) -> Option<Place> {
     let reading = job.reading(place.file)?;
     reading.at(place.span.start).0.map(|block| job.built(Place { file: place.file, span: block.header }))
 }

@@ -124,11 +124,14 @@ static EXHAUST_JOINT_INSIDE: Rule = Rule {
     source: "life safety, trialfit's own rule",
     explanation: "Clamps loosen with heat and shaking. Silencers rust through. A drain hole is always open. Outside, a \
                   leak only makes noise; inside, it lets carbon monoxide in. Inside a space the pipe must be one piece.",
-    mend: "Move the joint, silencer or drain hole outside: after the `passage` through floor or wall.",
+    mend: "Move the joint, silencer or drain hole outside: after the `passage` through floor or wall. For the joint at the \
+           heater itself, set the heater's foot on the floor, so that its exhaust port comes out below the floor.",
     bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  clamp         at-heater\n  \
           passage       floor, hole 30 mm, sealed\n  down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
-    good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
-           clamp         under-floor\n  down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
+    good: "heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  \
+           at            back 1900 mm, right 310 mm, up 650 mm\n  warm-end      forward\n\n\
+           exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
+           clamp         at-heater\n  down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Life,
     find: exhaust_joint_inside,
 };
@@ -196,7 +199,8 @@ static EXHAUST_NEAR_FUEL_LINE: Rule = Rule {
              or shielded. The first 150 mm at the heater's own ports are left to its data sheet",
     explanation: "The pipe is hot enough to light fuel. A fuel line beside it softens, leaks and burns. Before that, the \
                   fuel in it boils and the heater stops.",
-    mend: "Lead the fuel line another way, or lag or shield the exhaust pipe where they pass.",
+    mend: "Lead the fuel line or the exhaust another way. A lagged or shielded pipe may pass nearer only where the data sheet \
+           states no distance of its own.",
     bad: "keep-clear engine-fuel\n  kind          fuel-line\n  outside       10 mm\n  at            back 1700 mm, right 700 mm, up 480 mm\n  \
           back          500 mm\n  ends          here",
     good: "keep-clear engine-fuel\n  kind          fuel-line\n  outside       10 mm\n  at            back 1700 mm, right 700 mm, up 250 mm\n  \
@@ -213,7 +217,8 @@ static EXHAUST_NEAR_BRAKE_LINE: Rule = Rule {
     source: "the data sheet's `exhaust-clear-of brake-line`; else common practice, no source: 100 mm bare, 50 mm lagged or shielded",
     explanation: "Heat boils brake fluid and softens air hoses. The brakes then fail on the road, long after the heater \
                   was fitted.",
-    mend: "Lead the exhaust another way, or lag or shield it where it passes.",
+    mend: "Lead the exhaust another way. A lagged or shielded pipe may pass nearer only where the data sheet states no \
+           distance of its own.",
     bad: "keep-clear brake-pipe\n  kind          brake-line\n  outside       6 mm\n  at            back 1000 mm, right 700 mm, up 400 mm\n  \
           back          2500 mm\n  ends          here",
     good: "keep-clear brake-pipe\n  kind          brake-line\n  outside       6 mm\n  at            back 1000 mm, left 700 mm, up 400 mm\n  \
@@ -232,7 +237,8 @@ static EXHAUST_NEAR_OTHER: Rule = Rule {
              3.1.1.2: 100 mm, or a heat shield",
     explanation: "Cables, plastic, timber, tyres and air springs char or melt beside the pipe. A fuel tank is worse: too \
                   near a tank is an error.",
-    mend: "Lead the exhaust another way, or lag or shield it where it passes.",
+    mend: "Lead the exhaust another way. A lagged or shielded pipe may pass nearer only where the data sheet states no \
+           distance of its own.",
     bad: "keep-clear sill-board\n  kind          timber\n  at            back 1500 mm, right 800 mm, up 500 mm\n  \
           spans         back 800 mm, right 100 mm, up 30 mm",
     good: "keep-clear sill-board\n  kind          timber\n  at            back 2300 mm, right 800 mm, up 500 mm\n  \
@@ -381,11 +387,11 @@ fn exhaust_ends_under_vehicle(findings: &mut Findings<'_>) {
         let End::Facing(facing, None) = said.value else { continue };
         let Some(end) = open_end(run) else {
             let why = if run.walk.lost || run.walk.length.is_none() {
-                "it is not known where it ends, since part of its way has no direction, so no distance from its outlet can \
-                 be judged: write `at` with the place of the outlet before `ends`"
+                "part of its way has no direction, so nobody can tell where it ends. Write `at` with the place of the outlet \
+                 before `ends`"
             } else {
-                "it is not known where it ends, since its heater's place is not stated, so no distance from its outlet can \
-                 be judged: write `at` in the heater's block, or before `ends`"
+                "its heater's place is not stated, so nobody can tell where it ends. Write `at` in the heater's block, or \
+                 before `ends`"
             };
             findings.cannot_judge(run.header, why);
             continue;
@@ -556,7 +562,7 @@ fn exhaust_joint_inside(findings: &mut Findings<'_>) {
                 here.map_or(String::new(), |here| format!(", at {}", place_reads(here.point, unit_of(run))));
             let finding = findings
                 .at(step.place, format!("`{}` has a {what} inside `{}`", job.reads(run), space.name))
-                .label(format!("this is before the passage to the outside{where_it_is}"))
+                .label(format!("here{where_it_is}, the pipe has not left `{}` yet", space.name))
                 .why("joints loosen, silencers rust through and drains are open; a leak here lets carbon monoxide in")
                 .limit("no joint, clamp, silencer or drain hole inside a space", Whose::LifeSafety)
                 .help(format!("lead the pipe out in one piece, and fit the {what} after the passage"))
@@ -646,7 +652,11 @@ fn too_near(findings: &mut Findings<'_>, clearance: &Clearance, asked: &Asked, v
     }
     let certain = verdict.certain();
     let distance = if certain { clearance.nominal } else { clearance.worst };
-    let by_doubt = if certain { "" } else { "may be " };
+    let verb = match (certain, verb) {
+        (true, verb) => verb,
+        (false, "passes") => "may pass",
+        (false, _) => "may end",
+    };
     let to = target_reads(job, clearance.target);
     let covered = match clearance.target {
         Target::FuelLine(_) | Target::KeepClear(_) | Target::Cable(_) | Target::Tank(_) if clearance.covered => {
@@ -660,7 +670,7 @@ fn too_near(findings: &mut Findings<'_>, clearance: &Clearance, asked: &Asked, v
             format!("`{}` touches `{to}`", job.reads(run))
         }
         distance if distance < SAME => format!("`{}` may touch `{to}`", job.reads(run)),
-        _ => format!("`{}` {verb} {by_doubt}{} from `{to}`", job.reads(run), unit.show(distance)),
+        _ => format!("`{}` {verb} {} from `{to}`", job.reads(run), unit.show(distance)),
     };
     let mut finding = findings
         .at(clearance.place, format!("{reads}; at least {} is needed", asked.shown()))
@@ -839,6 +849,15 @@ fn hot_pipe_limit(job: &Job, run: &Run, clearance: &Clearance, of: &str) -> Aske
     asked(job, run, of, usual, usual, usual / 2.0)
 }
 
+/// What to do where a pipe passes too near: cover is of use only on a bare pipe, and only where the limit is not the sheet's.
+fn pipe_help(clearance: &Clearance, asked: &Asked, way: &str) -> String {
+    if clearance.covered || matches!(asked.whose, Whose::Sheet(_)) {
+        way.to_string()
+    } else {
+        format!("{way}, or lag or shield the exhaust there")
+    }
+}
+
 fn exhaust_near_fuel_line(findings: &mut Findings<'_>) {
     let job = findings.job;
     let is_fuel =
@@ -852,7 +871,7 @@ fn exhaust_near_fuel_line(findings: &mut Findings<'_>) {
             &asked,
             "passes",
             why,
-            "lead the fuel line another way, or lag or shield the exhaust pipe",
+            &pipe_help(&clearance, &asked, "lead the fuel line or the exhaust another way"),
         );
     }
     runs_ride_apart(findings, |run| run.kind == Kind::FuelLine);
@@ -918,7 +937,8 @@ fn exhaust_near_brake_line(findings: &mut Findings<'_>) {
     let near = pipe_distances(findings, is_brake, |run, clearance| hot_pipe_limit(job, run, clearance, "brake-line"));
     for (clearance, asked) in near {
         let why = "heat boils brake fluid and softens air hoses";
-        too_near(findings, &clearance, &asked, "passes", why, "lead the pipe another way, or lag or shield it there");
+        let help = pipe_help(&clearance, &asked, "lead the exhaust another way");
+        too_near(findings, &clearance, &asked, "passes", why, &help);
     }
     keep_clears_without_a_place(findings, |kind| kind == "brake-line");
 }
@@ -947,19 +967,18 @@ fn exhaust_near_other(findings: &mut Findings<'_>) {
         asked
     });
     for (clearance, asked) in near {
-        let kind = match clearance.target {
-            Target::Cable(_) => "cables".to_string(),
-            Target::Tank(_) => "a fuel tank".to_string(),
-            _ => keep_clear_kind(job, clearance.target).unwrap_or("what is kept clear").replace('-', " "),
+        let why = if is_tank(job, clearance.target) {
+            "the pipe is several hundred degrees hot; it can burn a tank through and light the fuel"
+        } else {
+            "the pipe is several hundred degrees hot; what is beside it can char, melt or burn"
         };
-        let why = format!("the pipe is several hundred degrees hot: {kind} beside it can char, melt or burn");
         too_near(
             findings,
             &clearance,
             &asked,
             "passes",
-            &why,
-            "lead one of them another way, or lag or shield the pipe",
+            why,
+            &pipe_help(&clearance, &asked, "lead one of them another way"),
         );
     }
     keep_clears_without_a_place(findings, |kind| !matches!(kind, "fuel-line" | "brake-line"));

@@ -1,6 +1,6 @@
 //! Rules on names, data sheets and followed files.
 
-use super::engine::Findings;
+use super::engine::{Findings, block_at};
 use super::text::{either, with_article};
 use super::{Family, Guards, Rule};
 use crate::finding::{Severity, Whose};
@@ -41,15 +41,17 @@ static NAME_NOT_FOUND: Rule = Rule {
             let NameFaultKind::NotFound { kinds, nearest } = &fault.kind else { continue };
             let name = job.text(fault.place).to_string();
             let wanted = one_of(*kinds);
+            // A block that names another never means itself.
+            let own = job.defined.iter().filter(|known| Some(known.header) == block_at(job, fault.place));
+            let own: Vec<&str> = own.filter(|known| kinds.has(known.kind)).map(|known| known.name.as_str()).collect();
+            let nearest = nearest.as_deref().filter(|near| !own.contains(near));
             let mut finding = findings
                 .at(fault.place, format!("`{name}` is not the name of {wanted} here"))
                 .label("no block has this name");
             finding = match nearest {
-                Some(near) => finding.help(format!("did you mean `{near}`?")).replace(
-                    format!("write `{near}`"),
-                    near.clone(),
-                    false,
-                ),
+                Some(near) => {
+                    finding.help(format!("did you mean `{near}`?")).replace(format!("write `{near}`"), near, false)
+                }
                 None => finding.help(format!("add {wanted} of this name, or follow the file that has it")),
             };
             findings.add(finding);
@@ -255,3 +257,22 @@ static SHEET_NOT_USED: Rule = Rule {
         }
     },
 };
+
+#[cfg(test)]
+mod tests {
+    use crate::bench::judge_example;
+
+    /// With one space only, that one is named for a name that is not found; but not in its own block.
+    #[test]
+    fn a_block_is_never_told_that_it_means_itself() {
+        let helped = |example: &str| {
+            let analysis = judge_example(example);
+            let found = analysis.findings.into_iter().filter(|finding| finding.rule.name == "name-not-found");
+            found.map(|finding| (finding.help, finding.remedies.len())).collect::<Vec<_>>()
+        };
+        let own = helped("space cabin\n  use seated\n  joined-to b, by curtain");
+        assert!(matches!(own.as_slice(), [(help, 0)] if !help.contains("`cabin`")), "{own:?}");
+        let other = helped("opening side-door\n  kind door\n  into b");
+        assert!(matches!(other.as_slice(), [(help, 1)] if help.contains("`cabin`")), "{other:?}");
+    }
+}

@@ -96,7 +96,7 @@ fn not_set_aside() -> String {
     let mut out = String::from(
         "\n## What nobody sets aside\n\nOne question is asked of every rule: can what it finds poison, gas, burn or set on fire, or leave \
          nobody able to tell? These are the rules where it can. Their findings fail every check, errors and warnings alike. No \
-         concession, practice, record of known findings, setting, option or word of a data sheet takes one out. An error in the \
+         concession, practice, record of known findings, setting, option or word of a data sheet takes one out of a file that is judged. An error in the \
          text, in names or in layers is held as hard, because it may hide one of them.\n",
     );
     for guards in [Guards::Life, Guards::Fire] {

@@ -666,7 +666,7 @@ static HARNESS_TOO_SHORT: Rule = Rule {
     severity: Severity::Error,
     title: "a branch of the supplied harness that does not reach",
     source: SHEET,
-    explanation: "A branch that is too short ends up pulled tight over edges. Or somebody lengthens it with crimps, whose \
+    explanation: "A branch that is too short is pulled tight over edges. Or somebody lengthens it with crimps, whose \
                   resistance nobody planned and whose heat nobody sees. The length it needs is that of the route written \
                   for the cable, one way.",
     mend: "Move the part nearer, or ask the heater's maker for a longer branch.",
@@ -787,7 +787,7 @@ fuel-line of reader
                         .help("measure the rises and the two heights again, and write what is there")
                 } else {
                     findings
-                        .at(miss.place, format!("`{reads}` ends up {} away from {there}", show(miss.gap)))
+                        .at(miss.place, format!("`{reads}` stops {} away from {there}", show(miss.gap)))
                         .label(format!("the legs lead to a place {} from here", show(miss.gap)))
                         .why("a leg is missing or wrong, or one of the places is wrong")
                         .limit(format!("{} of tolerance and slack", show(miss.allowed)), Whose::Job)

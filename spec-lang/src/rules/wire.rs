@@ -773,7 +773,7 @@ static FUSE_NOT_AS_ASKED: Rule = Rule {
     title: "not the fuse that the data sheet asks for",
     source: "the fuse of the heater's data sheet",
     explanation: "The maker chose the fuse for the heater's current and for the heater's own wiring. Where the fuse is also too large for its cable or too small for its load, this becomes a note on that finding.",
-    mend: "Fit the fuse that the data sheet asks for, or get the maker's written agreement to another.",
+    mend: "Fit the fuse that the data sheet asks for.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          30 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,

@@ -86,6 +86,26 @@ pub fn is_way(word: &str) -> bool {
     DIRECTIONS.contains(&word) || matches!(word, "run" | "bend" | "at" | "ends" | "draws")
 }
 
+/// What people call a thing, and the kind of block that says it here.
+const CALLED: &[(&[&str], &str)] = &[
+    (&["van", "truck", "lorry", "car", "bus", "boat", "machine", "trailer"], "vehicle"),
+    (&["room", "cabin", "cab", "compartment", "bunk", "sleeper"], "space"),
+    (&["wire", "wiring", "harness"], "cable"),
+    (&["window", "door", "hatch", "vent"], "opening"),
+    (&["intake", "air-intake"], "combustion-air"),
+    (&["duct", "ducting", "outlet"], "warm-air"),
+    (&["fuel", "fuel-pipe", "fuel-hose"], "fuel-line"),
+    (&["fuel-tank"], "tank"),
+    (&["sheet", "data-sheet"], "datasheet"),
+    (&["detector"], "alarm"),
+];
+
+/// The kind of block that another word for the same thing most likely means.
+pub fn meant_by(word: &str) -> Option<&'static str> {
+    let word = word.to_lowercase();
+    CALLED.iter().find(|(called, _)| called.contains(&word.as_str())).map(|(_, header)| *header)
+}
+
 /// The candidate that a misspelt word most likely meant: a whole beginning of it, or within a slip or two.
 pub fn nearest<'a>(word: &str, candidates: impl Iterator<Item = &'a str>) -> Option<&'a str> {
     let length = word.chars().count();
@@ -114,4 +134,18 @@ pub fn nearest<'a>(word: &str, candidates: impl Iterator<Item = &'a str>) -> Opt
         }
     }
     best.map(|(_, candidate)| candidate)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{CALLED, KINDS};
+
+    #[test]
+    fn what_people_call_a_thing_leads_to_a_kind_that_there_is() {
+        let is_kind = |word: &str| KINDS.iter().any(|entry| entry.header == word);
+        for (called, header) in CALLED {
+            assert!(is_kind(header), "{header}");
+            assert!(!called.iter().any(|word| is_kind(word)), "{called:?}");
+        }
+    }
 }

@@ -567,7 +567,7 @@ const SPACE: &[Word] = &[
         "surface",
         many & [form!([Part(Once, &[Label(R::What)]), Part(Once, &[Measure(R::Area, D::Area)])], [LAYERS])],
         "a surface; its area, and its layers from inside to outside",
-        "surface walls, 21 m², steel 0.9 mm, pe-foam 19 mm"
+        "surface walls, 21 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm"
     ),
     word!(
         "ribs",

@@ -758,7 +758,7 @@ impl Sheet<'_> {
         }
         for left in not_judged {
             let line = locator.start(left.place).line;
-            let says = format!("NOT JUDGED: {}, because {} (line {line})", left.rule.title, left.because);
+            let says = format!("{} (line {line})", left.says());
             self.element("g", "not-judged", left.place, "");
             self.out.push('\n');
             self.y += 4.0;

@@ -243,7 +243,7 @@ pub(super) static FUEL_LINE_BELOW_TANK: Rule = Rule {
              protective housing",
     explanation: "A stone, a kerb or a jack first hits what hangs lowest. A fuel line torn off below the tank empties \
                   it. A line whose lowest place is above the vehicle's floor does not hang down, and is not judged.",
-    mend: "Lead the line higher, or protect it in a housing and put that in writing.",
+    mend: "Lead the line higher. The language has no word for a protective housing: where one is fitted, the warning stays.",
     bad: american_job!(
         "van",
         "",
@@ -285,7 +285,7 @@ pub(super) static FUEL_LINE_BELOW_TANK: Rule = Rule {
                 .label(format!("its lowest place is at {}", unit.show(low)))
                 .why("a stone, a kerb or a jack first hits what hangs lowest")
                 .limit(format!("{} below the tank, unless in a housing", unit.show(BELOW_TANK)), whose)
-                .help("lead the line higher, or protect it in a housing and grant a concession that says so")
+                .help("lead the line higher")
                 .related(tank.header, "the tank");
             findings.add(finding);
         }

@@ -368,7 +368,8 @@ pub(super) static GOODS_HEATER_WHILE_LOADING: Rule = Rule {
     source: "ADR 8.5 S2(2): the combustion heater of an FL vehicle is not used while loading, unloading, or at loading points",
     explanation: "A tanker gives off most vapour while it is filled and emptied. If the vehicle's work is loading, the \
                   heater must be off for it, and the driver has to know that.",
-    mend: "Take `used-while working` out, or put a label at the control: off while loading and unloading.",
+    mend: "Instruct the driver: the heater is off while loading and unloading, and at loading points. Then take `used-while \
+           working` out of the job.",
     bad: r#"
 job "Tanker, heater kept on at the depot"
   design-cold   -15 °C
@@ -416,7 +417,7 @@ heater reader
                 .label("is that loading or unloading?")
                 .why("a tanker gives off most vapour while it is filled and emptied")
                 .limit("off while loading, unloading and at loading points", Whose::Standard("ADR 8.5 S2(2)"))
-                .help("take `used-while working` out, or put a label at the control: off while loading and unloading");
+                .help("instruct the driver to switch it off while loading and unloading, then take `used-while working` out");
             findings.add(finding);
         }
     },

@@ -5,7 +5,7 @@ use crate::finding::Severity;
 use crate::reading::SlipKind;
 use crate::rules::{Family, Guards, Rule};
 use crate::text::Span;
-use crate::vocabulary::{EDITION, Naming, words_of};
+use crate::vocabulary::{EDITION, Naming, meant_by, words_of};
 
 pub(super) static NOT_INDENTED: Rule = Rule {
     name: "not-indented",
@@ -125,7 +125,10 @@ pub(super) static HEADER_MISSPELT: Rule = Rule {
             let entry = words_of(kind);
             let written = seen.text();
             let finding = findings
-                .at(seen.place, format!("no block starts with `{written}`; it was read as {}", a_kind(kind)))
+                .at(
+                    seen.place,
+                    format!("there is no kind of block called `{written}`; it was read as {}", a_kind(kind)),
+                )
                 .label(format!("read as `{}`", entry.header))
                 .help(format!("write the header as in `{}`", entry.example));
             // A sheet is told by its second word, which may be the one that is wrong.
@@ -155,13 +158,15 @@ pub(super) static HEADER_UNKNOWN: Rule = Rule {
             let SlipKind::HeaderUnknown { nearest } = seen.slip.kind else { return None };
             let written = seen.text();
             let finding = findings
-                .at(seen.place, format!("no block starts with `{written}`; its lines are not judged"))
+                .at(seen.place, format!("there is no kind of block called `{written}`; its lines are not judged"))
                 .label("not a kind of block");
-            Some(match nearest {
-                Some(near) => finding
-                    .help(format!("did you mean `{near}`? a header looks like `exhaust of reader`"))
+            Some(match (meant_by(written), nearest) {
+                (Some(meant), _) => finding.help(format!("write `{meant}`; `trialfit words` lists all kinds of block")),
+                (None, Some(near)) => finding
+                    .help(format!("did you mean `{near}`? `trialfit words` lists all kinds of block"))
                     .replace(format!("write `{near}`"), near, false),
-                None => finding.help("a header looks like `tank main` or `exhaust of reader`"),
+                (None, None) => finding
+                    .help("write a header such as `tank main` or `exhaust of reader`; `trialfit words` lists all kinds of block"),
             })
         });
     },
