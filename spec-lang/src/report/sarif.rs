@@ -43,7 +43,7 @@ static NOT_JUDGED: Rule = Rule {
 };
 
 /// A text for people (§3.11).
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, PartialEq)]
 struct Message {
     text: String,
 }
@@ -64,7 +64,7 @@ struct Forms {
 }
 
 /// A file (§3.4).
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, PartialEq)]
 #[serde(rename_all = "camelCase")]
 struct ArtifactLocation {
     uri: String,
@@ -77,7 +77,7 @@ fn artifact(uri: &str) -> ArtifactLocation {
 }
 
 /// A range of a text: the same one by lines and columns, by characters and by bytes (§3.30).
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, PartialEq)]
 #[serde(rename_all = "camelCase")]
 struct Region {
     start_line: u32,
@@ -90,7 +90,7 @@ struct Region {
     byte_length: u32,
 }
 
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, PartialEq)]
 #[serde(rename_all = "camelCase")]
 struct PhysicalLocation {
     artifact_location: ArtifactLocation,
@@ -99,7 +99,7 @@ struct PhysicalLocation {
 }
 
 /// A place (§3.28).
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, PartialEq)]
 #[serde(rename_all = "camelCase")]
 struct Location {
     physical_location: PhysicalLocation,
@@ -288,6 +288,14 @@ impl<'a> Writer<'a> {
         out.related_locations = finding.used.iter().map(|place| self.location(*place, "used here")).collect();
         out.related_locations
             .extend(finding.related.iter().map(|related| self.location(related.place, &related.label)));
+        // The standard wants each of them once (§3.27.22).
+        let mut once: Vec<Location> = Vec::new();
+        for location in out.related_locations.drain(..) {
+            if !once.contains(&location) {
+                once.push(location);
+            }
+        }
+        out.related_locations = once;
         out.fixes = finding.remedies.iter().map(|remedy| self.fix(remedy)).collect();
         out.suppressions = finding
             .conceded
