@@ -2,6 +2,7 @@
 //! findings. Independent readers load the forms in `tests/reports`; what the rules find is tested elsewhere.
 
 use serde_json::Value;
+use spec_lang::rules::{BENCH_SHEETS, compose};
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
@@ -15,7 +16,7 @@ const GOOD: &str = "trialfit 1\n\njob \"Invented: an empty van\"\n  number      
 /// A job with one error, in line 4, which may hide others.
 const BAD: &str = "trialfit 1\n\njob \"Invented: a slip of the pen\"\n  nunber        X-2\n";
 /// A job with one warning, in line 6.
-const HIGH: &str = "trialfit 1\n\njob \"Invented: a tall van\"\n\nkeep-clear pipe\n  up            900 m\n";
+const HIGH: &str = "trialfit 1\n\njob \"Invented: a tall van\"\n\nkeep-clear pipe\nup            900 mm\n";
 const DAY: [&str; 2] = ["--date", "2026-11-02"];
 
 fn read(folder: &Path, path: &str) -> String {
@@ -215,12 +216,12 @@ fn a_record_outlasts_edits_elsewhere_and_knows_one_more_of_the_same() {
     // Lines above, white space, another block.
     let edited = HIGH
         .replace("trialfit 1\n", "trialfit 1\n# of a van\n\n")
-        .replace("  up            900 m", "  up    900 m  # seen");
+        .replace("up            900 mm", "up    900 mm  # seen");
     write(here.path(), "jobs/a.trialfit", &(edited.clone() + "\nkeep-clear other\n  up 1 m\n"));
     let ran = check(here.path(), &["jobs/a.trialfit", "--form", "line"]);
     assert!(ran.out.is_empty() && ran.code == 0 && ran.err.contains("1 known"), "{}{}", ran.out, ran.err);
     // One more of the same.
-    write(here.path(), "jobs/a.trialfit", &(edited + "  up 900 m\n"));
+    write(here.path(), "jobs/a.trialfit", &(edited + "up 900 mm\n"));
     assert_eq!(code(&["jobs"]), 1);
     assert_eq!(check(here.path(), &["jobs", "--form", "line"]).out.lines().count(), 1, "the other is known");
     // The same in another file.
@@ -269,22 +270,20 @@ fn a_record_shrinks_and_never_grows_by_itself() {
 
 #[test]
 fn a_finding_that_has_become_graver_is_new() {
-    let here = folder(&[]);
-    write(here.path(), "draft.trialfit", &read(&project(), "examples/gritter-draft.trialfit"));
-    for path in trialfit_files(&project().join("examples/workshop")) {
-        let name = path.file_name().and_then(|name| name.to_str()).expect("a name");
-        write(here.path(), &format!("workshop/{name}"), &fs::read_to_string(&path).expect("a file"));
-    }
-    adopt(here.path(), &["draft.trialfit"]);
-    let blanks = |arguments: &[&str]| {
-        let ran = check(here.path(), &[&["draft.trialfit", "--form", "sarif"], arguments].concat());
-        let document = json(&ran);
+    let tight = spec_lang::rules::find("glow-pin-room-small").expect("a rule");
+    let here = folder(&[("bench-sheets.trialfit", BENCH_SHEETS), ("tight.trialfit", &compose(tight.bad))]);
+    adopt(here.path(), &["tight.trialfit"]);
+    let states = || {
+        let document = json(&check(here.path(), &["tight.trialfit", "--form", "sarif"]));
         let results = document["runs"][0]["results"].as_array().expect("results").clone();
-        let blanks = results.into_iter().filter(|result| result["ruleId"] == "value-blank");
-        blanks.map(|result| result["baselineState"].as_str().expect("a state").to_string()).collect::<BTreeSet<_>>()
+        let own = results.into_iter().filter(|result| result["ruleId"] == tight.name);
+        own.map(|result| result["baselineState"].as_str().expect("a state").to_string()).collect::<BTreeSet<_>>()
     };
-    assert_eq!(blanks(&[]), BTreeSet::from(["unchanged".to_string()]));
-    assert_eq!(blanks(&["--final"]), BTreeSet::from(["updated".to_string()]));
+    assert_eq!(states(), BTreeSet::from(["unchanged".to_string()]));
+    // The record knows it as milder than it is now.
+    let milder = read(here.path(), "trialfit-known.txt").replace(" | warning | ", " | advice | ");
+    write(here.path(), "trialfit-known.txt", &milder);
+    assert_eq!(states(), BTreeSet::from(["updated".to_string()]));
 }
 
 #[test]

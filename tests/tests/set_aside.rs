@@ -291,7 +291,13 @@ fn stretched(example: &str, times: f64) -> String {
 /// its own authority: distances of gas from people, fuses and cables, joints and holes.
 const THE_SHEETS_OWN: &[(&str, &[&str], &str)] = &[
     ("exhaust-limit", &["exhaust-too-long", "exhaust-too-short", "exhaust-bends-too-many"], THE_LIMIT),
-    ("combustion-air-limit", &["combustion-air-too-long", "combustion-air-bends-too-many"], THE_LIMIT),
+    (
+        "combustion-air-limit",
+        &["combustion-air-too-long", "combustion-air-too-short", "combustion-air-bends-too-many"],
+        THE_LIMIT,
+    ),
+    ("warm-air-limit", &["warm-air-way-too-long", "warm-air-bends-too-many"], THE_LIMIT),
+    ("return-air-limit", &["return-air-way-too-long", "return-air-bends-too-many"], THE_LIMIT),
     ("exhaust-and-air-limit", &["exhaust-and-air-too-long", "exhaust-and-air-bends-too-many"], THE_LIMIT),
     ("combustion-pressure", &["combustion-pressure-high"], THE_LIMIT),
     ("altitude", &["altitude-above-sheet", "excess-air-runs-out"], THE_LIMIT),
@@ -299,14 +305,29 @@ const THE_SHEETS_OWN: &[(&str, &[&str], &str)] = &[
     ("voltage", &["cut-before-heater-stops"], THE_LIMIT),
     ("bears-cut-after", &["goods-run-on-too-long"], THE_LIMIT),
     ("overheats", &["coolant-hose-too-weak"], THE_FACT),
-    ("warms", &["coolant-hose-too-weak"], THE_FACT),
+    (
+        "warms",
+        &["coolant-hose-too-weak", "coolant-loop-open", "coolant-pump-missing", "coolant-bleed-missing"],
+        "an air heater has no coolant",
+    ),
+    ("harness", &["harness-too-short"], THE_LIMIT),
     ("corrects-altitude", &["excess-air-runs-out"], "the fact that makes it harmless, said by the text"),
     ("stage", &["cut-before-heater-stops", "goods-run-on-too-long"], THE_FACT),
     ("fuel-rate", &["combustion-pressure-high", "exhaust-cannot-bear-heat"], THE_FACT),
     ("excess-air", &["exhaust-cannot-bear-heat", "exhaust-hot-to-touch"], THE_FACT),
     ("exhaust-temperature", &["exhaust-cannot-bear-heat", "exhaust-hot-to-touch"], THE_FACT),
     ("output", &["warm-air-overheats", "duct-touched-hot"], THE_FACT),
-    ("fan", &["warm-air-flow-small", "warm-air-overheats", "duct-touched-hot", "duct-bears-too-little-heat"], THE_FACT),
+    (
+        "fan",
+        &[
+            "duct-resistance-large",
+            "warm-air-flow-small",
+            "warm-air-overheats",
+            "duct-touched-hot",
+            "duct-bears-too-little-heat",
+        ],
+        THE_FACT,
+    ),
     (
         "port",
         &["exhaust-low-over-waterline", "exhaust-end-low", "exhaust-near-waterline", "thing-outside-its-space"],
