@@ -9,9 +9,9 @@
 #define LANGUAGE_VERSION 15
 #define STATE_COUNT 57
 #define LARGE_STATE_COUNT 23
-#define SYMBOL_COUNT 494
+#define SYMBOL_COUNT 496
 #define ALIAS_COUNT 0
-#define TOKEN_COUNT 468
+#define TOKEN_COUNT 470
 #define EXTERNAL_TOKEN_COUNT 2
 #define FIELD_COUNT 3
 #define MAX_ALIAS_SEQUENCE_LENGTH 3
@@ -81,438 +81,440 @@ enum ts_symbol_identifiers {
   anon_sym_combustion_DASHpressure = 59,
   anon_sym_contents = 60,
   anon_sym_coolant_DASHflow = 61,
-  anon_sym_cranks = 62,
-  anon_sym_cuts_DASHbelow = 63,
-  anon_sym_decimal = 64,
-  anon_sym_delivery_DASHpressure = 65,
-  anon_sym_depth = 66,
-  anon_sym_design_DASHcold = 67,
-  anon_sym_design_DASHhot = 68,
-  anon_sym_dose = 69,
-  anon_sym_down = 70,
-  anon_sym_drain_DASHhole = 71,
-  anon_sym_drawn_DASHby = 72,
-  anon_sym_drawn_DASHon = 73,
-  anon_sym_draws = 74,
-  anon_sym_duct = 75,
-  anon_sym_duct_DASHpressure = 76,
-  anon_sym_enclosed = 77,
-  anon_sym_ends = 78,
-  anon_sym_engine_DASHpickup = 79,
-  anon_sym_excess_DASHair = 80,
-  anon_sym_exhaust_DASHand_DASHair_DASHlimit = 81,
-  anon_sym_exhaust_DASHclear_DASHof = 82,
-  anon_sym_exhaust_DASHlimit = 83,
-  anon_sym_exhaust_DASHtemperature = 84,
-  anon_sym_fan = 85,
-  anon_sym_feeds = 86,
-  anon_sym_file_DASHnames = 87,
-  anon_sym_filler = 88,
-  anon_sym_filter = 89,
-  anon_sym_fits = 90,
-  anon_sym_fitted_DASHon = 91,
-  anon_sym_floor_DASHheight = 92,
-  anon_sym_forward = 93,
-  anon_sym_from = 94,
-  anon_sym_fuel = 95,
-  anon_sym_fuel_DASHrate = 96,
-  anon_sym_fuse = 97,
-  anon_sym_glow_DASHpin_DASHroom = 98,
-  anon_sym_goods = 99,
-  anon_sym_grille = 100,
-  anon_sym_harness = 101,
-  anon_sym_heads_DASHat = 102,
-  anon_sym_heats = 103,
-  anon_sym_holder = 104,
-  anon_sym_holder_DASHbears = 105,
-  anon_sym_holds = 106,
-  anon_sym_hose = 107,
-  anon_sym_in = 108,
-  anon_sym_insulation = 109,
-  anon_sym_internal_DASHresistance = 110,
-  anon_sym_into = 111,
-  anon_sym_joined_DASHto = 112,
-  anon_sym_joint = 113,
-  anon_sym_keep = 114,
-  anon_sym_kind = 115,
-  anon_sym_lagged = 116,
-  anon_sym_least_DASHair_DASHflow = 117,
-  anon_sym_left = 118,
-  anon_sym_level = 119,
-  anon_sym_limit = 120,
-  anon_sym_line = 121,
-  anon_sym_made_DASHof = 122,
-  anon_sym_mild_DASHnight = 123,
-  anon_sym_mixes = 124,
-  anon_sym_moving_DASHjoint = 125,
-  anon_sym_nearside = 126,
-  anon_sym_note = 127,
-  anon_sym_notice = 128,
-  anon_sym_number = 129,
-  anon_sym_offside = 130,
-  anon_sym_on = 131,
-  anon_sym_open = 132,
-  anon_sym_opens = 133,
-  anon_sym_origin = 134,
-  anon_sym_other_DASHload = 135,
-  anon_sym_outlet = 136,
-  anon_sym_output = 137,
-  anon_sym_outside = 138,
-  anon_sym_overheats = 139,
-  anon_sym_passage = 140,
-  anon_sym_people = 141,
-  anon_sym_pipe = 142,
-  anon_sym_port = 143,
-  anon_sym_pressure_DASHlimit = 144,
-  anon_sym_pump = 145,
-  anon_sym_pump_DASHbears = 146,
-  anon_sym_pump_DASHtilt = 147,
-  anon_sym_rating = 148,
-  anon_sym_read_DASHby = 149,
-  anon_sym_requires = 150,
-  anon_sym_reserve = 151,
-  anon_sym_resistance = 152,
-  anon_sym_restart_DASHbelow = 153,
-  anon_sym_return = 154,
-  anon_sym_return_DASHair_DASHlimit = 155,
-  anon_sym_ribs = 156,
-  anon_sym_rides_DASHon = 157,
-  anon_sym_right = 158,
-  anon_sym_roughness = 159,
-  anon_sym_rules = 160,
-  anon_sym_run = 161,
-  anon_sym_runs_DASHfor = 162,
-  anon_sym_seats = 163,
-  anon_sym_second_DASHbody = 164,
-  anon_sym_second_DASHbody_DASHat = 165,
-  anon_sym_second_DASHbody_DASHspans = 166,
-  anon_sym_senses = 167,
-  anon_sym_sensor = 168,
-  anon_sym_sensor_DASHat = 169,
-  anon_sym_set_DASHrange = 170,
-  anon_sym_shield = 171,
-  anon_sym_silencer = 172,
-  anon_sym_size = 173,
-  anon_sym_sizes = 174,
-  anon_sym_sleeve = 175,
-  anon_sym_snow_DASHdepth = 176,
-  anon_sym_spans = 177,
-  anon_sym_stage = 178,
-  anon_sym_standpipe_DASHend = 179,
-  anon_sym_starts_DASHat = 180,
-  anon_sym_starts_DASHby = 181,
-  anon_sym_suction_DASHlimit = 182,
-  anon_sym_suction_DASHpressure = 183,
-  anon_sym_supplied_DASHby = 184,
-  anon_sym_supply = 185,
-  anon_sym_surface = 186,
-  anon_sym_switch = 187,
-  anon_sym_tee = 188,
-  anon_sym_temperature = 189,
-  anon_sym_tilt = 190,
-  anon_sym_traffic = 191,
-  anon_sym_trap = 192,
-  anon_sym_type = 193,
-  anon_sym_until = 194,
-  anon_sym_up = 195,
-  anon_sym_up_DASHfrom = 196,
-  anon_sym_use = 197,
-  anon_sym_used_DASHwhile = 198,
-  anon_sym_valve = 199,
-  anon_sym_voltage = 200,
-  anon_sym_volume = 201,
-  anon_sym_wanted = 202,
-  anon_sym_warm_DASHair_DASHlimit = 203,
-  anon_sym_warm_DASHend = 204,
-  anon_sym_warmed = 205,
-  anon_sym_warms = 206,
-  anon_sym_warns_DASHof = 207,
-  anon_sym_waterline = 208,
-  anon_sym_without = 209,
-  anon_sym_to = 210,
-  anon_sym_the = 211,
-  anon_sym_facing = 212,
-  anon_sym_unknown = 213,
-  anon_sym_here = 214,
-  anon_sym_x = 215,
-  anon_sym_AGM = 216,
-  anon_sym_EFB = 217,
-  anon_sym_LiFePO4 = 218,
-  anon_sym_adr = 219,
-  anon_sym_after = 220,
-  anon_sym_after_DASHglow = 221,
-  anon_sym_air = 222,
-  anon_sym_air_DASHinlet = 223,
-  anon_sym_air_DASHspring = 224,
-  anon_sym_alternator = 225,
-  anon_sym_angle = 226,
-  anon_sym_answer = 227,
-  anon_sym_area = 228,
-  anon_sym_battery_DASHsaver = 229,
-  anon_sym_bends = 230,
-  anon_sym_blade = 231,
-  anon_sym_blocked = 232,
-  anon_sym_boat = 233,
-  anon_sym_bolted = 234,
-  anon_sym_brake_DASHline = 235,
-  anon_sym_bus = 236,
-  anon_sym_butted = 237,
-  anon_sym_capacity = 238,
-  anon_sym_carbon_DASHmonoxide = 239,
-  anon_sym_ceiling = 240,
-  anon_sym_chassis = 241,
-  anon_sym_clear = 242,
-  anon_sym_closable = 243,
-  anon_sym_comma = 244,
-  anon_sym_conductor = 245,
-  anon_sym_cool_DASHdown = 246,
-  anon_sym_coolant = 247,
-  anon_sym_coolant_DASHin = 248,
-  anon_sym_coolant_DASHout = 249,
-  anon_sym_count = 250,
-  anon_sym_counted = 251,
-  anon_sym_current = 252,
-  anon_sym_curtain = 253,
-  anon_sym_diesel = 254,
-  anon_sym_door = 255,
-  anon_sym_driving = 256,
-  anon_sym_duration = 257,
-  anon_sym_each = 258,
-  anon_sym_engine = 259,
-  anon_sym_error = 260,
-  anon_sym_ex_DASHii = 261,
-  anon_sym_ex_DASHiii = 262,
-  anon_sym_exhaust_DASHsilencer = 263,
-  anon_sym_fl = 264,
-  anon_sym_flame_DASHtrap = 265,
-  anon_sym_flooded = 266,
-  anon_sym_floor = 267,
-  anon_sym_flow = 268,
-  anon_sym_fuel_DASHkind = 269,
-  anon_sym_fuel_DASHtank = 270,
-  anon_sym_fuel_DASHvapour = 271,
-  anon_sym_gel = 272,
-  anon_sym_glass = 273,
-  anon_sym_ground = 274,
-  anon_sym_hand = 275,
-  anon_sym_hatch = 276,
-  anon_sym_high = 277,
-  anon_sym_hole = 278,
-  anon_sym_ignition = 279,
-  anon_sym_inside = 280,
-  anon_sym_intake_DASHsilencer = 281,
-  anon_sym_isolator = 282,
-  anon_sym_keeps_DASHleft = 283,
-  anon_sym_keeps_DASHright = 284,
-  anon_sym_least = 285,
-  anon_sym_left_DASHout = 286,
-  anon_sym_length = 287,
-  anon_sym_lift = 288,
-  anon_sym_load = 289,
-  anon_sym_load_DASHoutput = 290,
-  anon_sym_looped = 291,
-  anon_sym_low = 292,
-  anon_sym_machine = 293,
-  anon_sym_mains = 294,
-  anon_sym_mass = 295,
-  anon_sym_master_DASHswitch = 296,
-  anon_sym_metre = 297,
-  anon_sym_motor_DASHcaravan = 298,
-  anon_sym_no = 299,
-  anon_sym_none = 300,
-  anon_sym_nothing = 301,
-  anon_sym_occupants = 302,
-  anon_sym_openings = 303,
-  anon_sym_own_DASHcell = 304,
-  anon_sym_parallel = 305,
-  anon_sym_parked = 306,
-  anon_sym_peak = 307,
-  anon_sym_per = 308,
-  anon_sym_petrol = 309,
-  anon_sym_plant = 310,
-  anon_sym_plastic = 311,
-  anon_sym_plate = 312,
-  anon_sym_plug = 313,
-  anon_sym_point = 314,
-  anon_sym_power = 315,
-  anon_sym_pre_DASHheat = 316,
-  anon_sym_pressure = 317,
-  anon_sym_radius = 318,
-  anon_sym_refuelling = 319,
-  anon_sym_regulated = 320,
-  anon_sym_relay = 321,
-  anon_sym_remote = 322,
-  anon_sym_roof_DASHhatch = 323,
-  anon_sym_runs_DASHon = 324,
-  anon_sym_sealed = 325,
-  anon_sym_sealed_DASHcap = 326,
-  anon_sym_seated = 327,
-  anon_sym_sender = 328,
-  anon_sym_series = 329,
-  anon_sym_service_DASHhatch = 330,
-  anon_sym_share = 331,
-  anon_sym_shelter = 332,
-  anon_sym_shut_DASHdown = 333,
-  anon_sym_sleeping = 334,
-  anon_sym_smoke = 335,
-  anon_sym_soft_DASHmounted = 336,
-  anon_sym_solar = 337,
-  anon_sym_standby = 338,
-  anon_sym_standpipe = 339,
-  anon_sym_stops = 340,
-  anon_sym_strainer = 341,
-  anon_sym_strip = 342,
-  anon_sym_tail_DASHlift = 343,
-  anon_sym_tell_DASHtale = 344,
-  anon_sym_thermostat = 345,
-  anon_sym_timber = 346,
-  anon_sym_timer = 347,
-  anon_sym_title = 348,
-  anon_sym_tractor_DASHunit = 349,
-  anon_sym_trailer = 350,
-  anon_sym_trips = 351,
-  anon_sym_truck = 352,
-  anon_sym_tyre = 353,
-  anon_sym_un_DASHr122 = 354,
-  anon_sym_us_DASH49cfr393 = 355,
-  anon_sym_usually = 356,
-  anon_sym_van = 357,
-  anon_sym_ventilator = 358,
-  anon_sym_wall = 359,
-  anon_sym_wants = 360,
-  anon_sym_warning = 361,
-  anon_sym_water_DASHtrap = 362,
-  anon_sym_window = 363,
-  anon_sym_wire = 364,
-  anon_sym_wiring = 365,
-  anon_sym_working = 366,
-  anon_sym_yes = 367,
-  sym_number = 368,
-  anon_sym_ft3_SLASHmin = 369,
-  anon_sym_ftu00b3_SLASHmin = 370,
-  anon_sym_imp_DASHgal = 371,
-  anon_sym_BTU_SLASHh = 372,
-  anon_sym_L_SLASHmin = 373,
-  anon_sym_W_SLASHm2K = 374,
-  anon_sym_W_SLASHmu00b2K = 375,
-  anon_sym_ft3_SLASHh = 376,
-  anon_sym_ftu00b3_SLASHh = 377,
-  anon_sym_gal_SLASHh = 378,
-  anon_sym_inH2O = 379,
-  anon_sym_kg_SLASHm3 = 380,
-  anon_sym_kg_SLASHmu00b3 = 381,
-  anon_sym_W_SLASHmK = 382,
-  anon_sym_degC = 383,
-  anon_sym_degF = 384,
-  anon_sym_km_SLASHh = 385,
-  anon_sym_m3_SLASHh = 386,
-  anon_sym_mbar = 387,
-  anon_sym_mohm = 388,
-  anon_sym_mu00b3_SLASHh = 389,
-  anon_sym_AWG = 390,
-  anon_sym_BTU = 391,
-  anon_sym_L_SLASHh = 392,
-  anon_sym_MPa = 393,
-  anon_sym_bar = 394,
-  anon_sym_cfm = 395,
-  anon_sym_cm2 = 396,
-  anon_sym_cmu00b2 = 397,
-  anon_sym_deg = 398,
-  anon_sym_ft2 = 399,
-  anon_sym_ft3 = 400,
-  anon_sym_ftu00b2 = 401,
-  anon_sym_ftu00b3 = 402,
-  anon_sym_gal = 403,
-  anon_sym_in2 = 404,
-  anon_sym_inu00b2 = 405,
-  anon_sym_kPa = 406,
-  anon_sym_kWh = 407,
-  anon_sym_l_SLASHh = 408,
-  anon_sym_m_SLASHs = 409,
-  anon_sym_min = 410,
-  anon_sym_mm2 = 411,
-  anon_sym_mmu00b2 = 412,
-  anon_sym_mph = 413,
-  anon_sym_ohm = 414,
-  anon_sym_psi = 415,
-  anon_sym_rad = 416,
-  anon_sym_SLASHh = 417,
-  anon_sym_Ah = 418,
-  anon_sym_Pa = 419,
-  anon_sym_Wh = 420,
-  anon_sym_cm = 421,
-  anon_sym_ft = 422,
-  anon_sym_hp = 423,
-  anon_sym_kW = 424,
-  anon_sym_kg = 425,
-  anon_sym_lb = 426,
-  anon_sym_m2 = 427,
-  anon_sym_m3 = 428,
-  anon_sym_mA = 429,
-  anon_sym_mL = 430,
-  anon_sym_mV = 431,
-  anon_sym_ml = 432,
-  anon_sym_mm = 433,
-  anon_sym_mu00b2 = 434,
-  anon_sym_mu00b3 = 435,
-  anon_sym_mu03a9 = 436,
-  anon_sym_qt = 437,
-  anon_sym_yd = 438,
-  anon_sym_u00b0C = 439,
-  anon_sym_u00b0F = 440,
-  anon_sym_PERCENT = 441,
-  anon_sym_A = 442,
-  anon_sym_K = 443,
-  anon_sym_L = 444,
-  anon_sym_V = 445,
-  anon_sym_W = 446,
-  anon_sym_h = 447,
-  anon_sym_l = 448,
-  anon_sym_m = 449,
-  anon_sym_s = 450,
-  anon_sym_u00b0 = 451,
-  anon_sym_u03a9 = 452,
-  sym_date = 453,
-  sym_text = 454,
-  sym_times = 455,
-  anon_sym_u00b1 = 456,
-  anon_sym_PLUS_SLASH_DASH = 457,
-  anon_sym_PLUS_DASH = 458,
-  anon_sym_DOT_DOT = 459,
-  anon_sym_u2026 = 460,
-  sym_blank = 461,
-  sym_comma = 462,
-  sym_stray = 463,
-  sym__glued = 464,
-  sym_comment = 465,
-  sym__indent = 466,
-  sym__outdent = 467,
-  sym_source_file = 468,
-  sym__top = 469,
-  sym_file_line = 470,
-  sym_file_word = 471,
-  sym_block = 472,
-  sym_header = 473,
-  sym_kind = 474,
-  sym_of = 475,
-  sym_name = 476,
-  sym_property = 477,
-  sym_property_word = 478,
-  sym_unknown_word = 479,
-  sym_loose = 480,
-  sym__item = 481,
-  sym_direction = 482,
-  sym_reserved = 483,
-  sym_value = 484,
-  sym_label = 485,
-  sym__not_a_word = 486,
-  sym_quantity = 487,
-  sym_unit = 488,
-  sym_doubt = 489,
-  aux_sym_source_file_repeat1 = 490,
-  aux_sym_file_line_repeat1 = 491,
-  aux_sym_block_repeat1 = 492,
-  aux_sym_header_repeat1 = 493,
+  anon_sym_corrects_DASHaltitude = 62,
+  anon_sym_cranks = 63,
+  anon_sym_cuts_DASHbelow = 64,
+  anon_sym_decimal = 65,
+  anon_sym_delivery_DASHpressure = 66,
+  anon_sym_depth = 67,
+  anon_sym_design_DASHcold = 68,
+  anon_sym_design_DASHhot = 69,
+  anon_sym_dose = 70,
+  anon_sym_down = 71,
+  anon_sym_drain_DASHhole = 72,
+  anon_sym_drawn_DASHby = 73,
+  anon_sym_drawn_DASHon = 74,
+  anon_sym_draws = 75,
+  anon_sym_duct = 76,
+  anon_sym_duct_DASHpressure = 77,
+  anon_sym_enclosed = 78,
+  anon_sym_ends = 79,
+  anon_sym_engine_DASHpickup = 80,
+  anon_sym_excess_DASHair = 81,
+  anon_sym_exhaust_DASHand_DASHair_DASHlimit = 82,
+  anon_sym_exhaust_DASHclear_DASHof = 83,
+  anon_sym_exhaust_DASHlimit = 84,
+  anon_sym_exhaust_DASHtemperature = 85,
+  anon_sym_fan = 86,
+  anon_sym_feeds = 87,
+  anon_sym_file_DASHnames = 88,
+  anon_sym_filler = 89,
+  anon_sym_filter = 90,
+  anon_sym_fits = 91,
+  anon_sym_fitted_DASHon = 92,
+  anon_sym_floor_DASHheight = 93,
+  anon_sym_forward = 94,
+  anon_sym_from = 95,
+  anon_sym_fuel = 96,
+  anon_sym_fuel_DASHrate = 97,
+  anon_sym_fuse = 98,
+  anon_sym_glow_DASHpin_DASHroom = 99,
+  anon_sym_goods = 100,
+  anon_sym_grille = 101,
+  anon_sym_harness = 102,
+  anon_sym_heads_DASHat = 103,
+  anon_sym_heats = 104,
+  anon_sym_holder = 105,
+  anon_sym_holder_DASHbears = 106,
+  anon_sym_holds = 107,
+  anon_sym_hose = 108,
+  anon_sym_in = 109,
+  anon_sym_insulation = 110,
+  anon_sym_internal_DASHresistance = 111,
+  anon_sym_into = 112,
+  anon_sym_joined_DASHto = 113,
+  anon_sym_joint = 114,
+  anon_sym_keep = 115,
+  anon_sym_kind = 116,
+  anon_sym_lagged = 117,
+  anon_sym_least_DASHair_DASHflow = 118,
+  anon_sym_left = 119,
+  anon_sym_level = 120,
+  anon_sym_limit = 121,
+  anon_sym_line = 122,
+  anon_sym_made_DASHof = 123,
+  anon_sym_mild_DASHnight = 124,
+  anon_sym_mixes = 125,
+  anon_sym_moving_DASHjoint = 126,
+  anon_sym_nearside = 127,
+  anon_sym_note = 128,
+  anon_sym_notice = 129,
+  anon_sym_number = 130,
+  anon_sym_offside = 131,
+  anon_sym_on = 132,
+  anon_sym_open = 133,
+  anon_sym_opens = 134,
+  anon_sym_origin = 135,
+  anon_sym_other_DASHload = 136,
+  anon_sym_outlet = 137,
+  anon_sym_output = 138,
+  anon_sym_outside = 139,
+  anon_sym_overheats = 140,
+  anon_sym_passage = 141,
+  anon_sym_people = 142,
+  anon_sym_pipe = 143,
+  anon_sym_port = 144,
+  anon_sym_pressure_DASHlimit = 145,
+  anon_sym_pump = 146,
+  anon_sym_pump_DASHbears = 147,
+  anon_sym_pump_DASHtilt = 148,
+  anon_sym_rating = 149,
+  anon_sym_read_DASHby = 150,
+  anon_sym_requires = 151,
+  anon_sym_reserve = 152,
+  anon_sym_resistance = 153,
+  anon_sym_restart_DASHbelow = 154,
+  anon_sym_return = 155,
+  anon_sym_return_DASHair_DASHlimit = 156,
+  anon_sym_ribs = 157,
+  anon_sym_rides_DASHon = 158,
+  anon_sym_right = 159,
+  anon_sym_roughness = 160,
+  anon_sym_rules = 161,
+  anon_sym_run = 162,
+  anon_sym_runs_DASHfor = 163,
+  anon_sym_seats = 164,
+  anon_sym_second_DASHbody = 165,
+  anon_sym_second_DASHbody_DASHat = 166,
+  anon_sym_second_DASHbody_DASHspans = 167,
+  anon_sym_senses = 168,
+  anon_sym_sensor = 169,
+  anon_sym_sensor_DASHat = 170,
+  anon_sym_set_DASHrange = 171,
+  anon_sym_sheathed = 172,
+  anon_sym_shield = 173,
+  anon_sym_silencer = 174,
+  anon_sym_size = 175,
+  anon_sym_sizes = 176,
+  anon_sym_sleeve = 177,
+  anon_sym_snow_DASHdepth = 178,
+  anon_sym_spans = 179,
+  anon_sym_stage = 180,
+  anon_sym_standpipe_DASHend = 181,
+  anon_sym_starts_DASHat = 182,
+  anon_sym_starts_DASHby = 183,
+  anon_sym_suction_DASHlimit = 184,
+  anon_sym_suction_DASHpressure = 185,
+  anon_sym_supplied_DASHby = 186,
+  anon_sym_supply = 187,
+  anon_sym_surface = 188,
+  anon_sym_switch = 189,
+  anon_sym_tee = 190,
+  anon_sym_temperature = 191,
+  anon_sym_tilt = 192,
+  anon_sym_traffic = 193,
+  anon_sym_trap = 194,
+  anon_sym_type = 195,
+  anon_sym_until = 196,
+  anon_sym_up = 197,
+  anon_sym_up_DASHfrom = 198,
+  anon_sym_use = 199,
+  anon_sym_used_DASHwhile = 200,
+  anon_sym_valve = 201,
+  anon_sym_voltage = 202,
+  anon_sym_volume = 203,
+  anon_sym_wanted = 204,
+  anon_sym_warm_DASHair_DASHlimit = 205,
+  anon_sym_warm_DASHend = 206,
+  anon_sym_warmed = 207,
+  anon_sym_warms = 208,
+  anon_sym_warns_DASHof = 209,
+  anon_sym_waterline = 210,
+  anon_sym_without = 211,
+  anon_sym_to = 212,
+  anon_sym_the = 213,
+  anon_sym_facing = 214,
+  anon_sym_unknown = 215,
+  anon_sym_here = 216,
+  anon_sym_x = 217,
+  anon_sym_AGM = 218,
+  anon_sym_EFB = 219,
+  anon_sym_LiFePO4 = 220,
+  anon_sym_adr = 221,
+  anon_sym_after = 222,
+  anon_sym_after_DASHglow = 223,
+  anon_sym_air = 224,
+  anon_sym_air_DASHinlet = 225,
+  anon_sym_air_DASHspring = 226,
+  anon_sym_alternator = 227,
+  anon_sym_angle = 228,
+  anon_sym_answer = 229,
+  anon_sym_area = 230,
+  anon_sym_battery_DASHsaver = 231,
+  anon_sym_bends = 232,
+  anon_sym_blade = 233,
+  anon_sym_blocked = 234,
+  anon_sym_boat = 235,
+  anon_sym_bolted = 236,
+  anon_sym_brake_DASHline = 237,
+  anon_sym_bus = 238,
+  anon_sym_butted = 239,
+  anon_sym_capacity = 240,
+  anon_sym_carbon_DASHmonoxide = 241,
+  anon_sym_ceiling = 242,
+  anon_sym_chassis = 243,
+  anon_sym_clear = 244,
+  anon_sym_closable = 245,
+  anon_sym_comma = 246,
+  anon_sym_conductor = 247,
+  anon_sym_cool_DASHdown = 248,
+  anon_sym_coolant = 249,
+  anon_sym_coolant_DASHin = 250,
+  anon_sym_coolant_DASHout = 251,
+  anon_sym_count = 252,
+  anon_sym_counted = 253,
+  anon_sym_current = 254,
+  anon_sym_curtain = 255,
+  anon_sym_diesel = 256,
+  anon_sym_door = 257,
+  anon_sym_driving = 258,
+  anon_sym_duration = 259,
+  anon_sym_each = 260,
+  anon_sym_engine = 261,
+  anon_sym_error = 262,
+  anon_sym_ex_DASHii = 263,
+  anon_sym_ex_DASHiii = 264,
+  anon_sym_exhaust_DASHsilencer = 265,
+  anon_sym_fl = 266,
+  anon_sym_flame_DASHtrap = 267,
+  anon_sym_flooded = 268,
+  anon_sym_floor = 269,
+  anon_sym_flow = 270,
+  anon_sym_fuel_DASHkind = 271,
+  anon_sym_fuel_DASHtank = 272,
+  anon_sym_fuel_DASHvapour = 273,
+  anon_sym_gel = 274,
+  anon_sym_glass = 275,
+  anon_sym_ground = 276,
+  anon_sym_hand = 277,
+  anon_sym_hatch = 278,
+  anon_sym_high = 279,
+  anon_sym_hole = 280,
+  anon_sym_ignition = 281,
+  anon_sym_inside = 282,
+  anon_sym_intake_DASHsilencer = 283,
+  anon_sym_isolator = 284,
+  anon_sym_keeps_DASHleft = 285,
+  anon_sym_keeps_DASHright = 286,
+  anon_sym_least = 287,
+  anon_sym_left_DASHout = 288,
+  anon_sym_length = 289,
+  anon_sym_lift = 290,
+  anon_sym_load = 291,
+  anon_sym_load_DASHoutput = 292,
+  anon_sym_looped = 293,
+  anon_sym_low = 294,
+  anon_sym_machine = 295,
+  anon_sym_mains = 296,
+  anon_sym_mass = 297,
+  anon_sym_master_DASHswitch = 298,
+  anon_sym_metre = 299,
+  anon_sym_motor_DASHcaravan = 300,
+  anon_sym_no = 301,
+  anon_sym_none = 302,
+  anon_sym_nothing = 303,
+  anon_sym_occupants = 304,
+  anon_sym_openings = 305,
+  anon_sym_own_DASHcell = 306,
+  anon_sym_parallel = 307,
+  anon_sym_parked = 308,
+  anon_sym_peak = 309,
+  anon_sym_per = 310,
+  anon_sym_petrol = 311,
+  anon_sym_plant = 312,
+  anon_sym_plastic = 313,
+  anon_sym_plate = 314,
+  anon_sym_plug = 315,
+  anon_sym_point = 316,
+  anon_sym_power = 317,
+  anon_sym_pre_DASHheat = 318,
+  anon_sym_pressure = 319,
+  anon_sym_radius = 320,
+  anon_sym_refuelling = 321,
+  anon_sym_regulated = 322,
+  anon_sym_relay = 323,
+  anon_sym_remote = 324,
+  anon_sym_roof_DASHhatch = 325,
+  anon_sym_runs_DASHon = 326,
+  anon_sym_sealed = 327,
+  anon_sym_sealed_DASHcap = 328,
+  anon_sym_seated = 329,
+  anon_sym_sender = 330,
+  anon_sym_series = 331,
+  anon_sym_service_DASHhatch = 332,
+  anon_sym_share = 333,
+  anon_sym_shelter = 334,
+  anon_sym_shut_DASHdown = 335,
+  anon_sym_sleeping = 336,
+  anon_sym_smoke = 337,
+  anon_sym_soft_DASHmounted = 338,
+  anon_sym_solar = 339,
+  anon_sym_standby = 340,
+  anon_sym_standpipe = 341,
+  anon_sym_stops = 342,
+  anon_sym_strainer = 343,
+  anon_sym_strip = 344,
+  anon_sym_tail_DASHlift = 345,
+  anon_sym_tell_DASHtale = 346,
+  anon_sym_thermostat = 347,
+  anon_sym_timber = 348,
+  anon_sym_timer = 349,
+  anon_sym_title = 350,
+  anon_sym_tractor_DASHunit = 351,
+  anon_sym_trailer = 352,
+  anon_sym_trips = 353,
+  anon_sym_truck = 354,
+  anon_sym_tyre = 355,
+  anon_sym_un_DASHr122 = 356,
+  anon_sym_us_DASH49cfr393 = 357,
+  anon_sym_usually = 358,
+  anon_sym_van = 359,
+  anon_sym_ventilator = 360,
+  anon_sym_wall = 361,
+  anon_sym_wants = 362,
+  anon_sym_warning = 363,
+  anon_sym_water_DASHtrap = 364,
+  anon_sym_window = 365,
+  anon_sym_wire = 366,
+  anon_sym_wiring = 367,
+  anon_sym_working = 368,
+  anon_sym_yes = 369,
+  sym_number = 370,
+  anon_sym_ft3_SLASHmin = 371,
+  anon_sym_ftu00b3_SLASHmin = 372,
+  anon_sym_imp_DASHgal = 373,
+  anon_sym_BTU_SLASHh = 374,
+  anon_sym_L_SLASHmin = 375,
+  anon_sym_W_SLASHm2K = 376,
+  anon_sym_W_SLASHmu00b2K = 377,
+  anon_sym_ft3_SLASHh = 378,
+  anon_sym_ftu00b3_SLASHh = 379,
+  anon_sym_gal_SLASHh = 380,
+  anon_sym_inH2O = 381,
+  anon_sym_kg_SLASHm3 = 382,
+  anon_sym_kg_SLASHmu00b3 = 383,
+  anon_sym_W_SLASHmK = 384,
+  anon_sym_degC = 385,
+  anon_sym_degF = 386,
+  anon_sym_km_SLASHh = 387,
+  anon_sym_m3_SLASHh = 388,
+  anon_sym_mbar = 389,
+  anon_sym_mohm = 390,
+  anon_sym_mu00b3_SLASHh = 391,
+  anon_sym_AWG = 392,
+  anon_sym_BTU = 393,
+  anon_sym_L_SLASHh = 394,
+  anon_sym_MPa = 395,
+  anon_sym_bar = 396,
+  anon_sym_cfm = 397,
+  anon_sym_cm2 = 398,
+  anon_sym_cmu00b2 = 399,
+  anon_sym_deg = 400,
+  anon_sym_ft2 = 401,
+  anon_sym_ft3 = 402,
+  anon_sym_ftu00b2 = 403,
+  anon_sym_ftu00b3 = 404,
+  anon_sym_gal = 405,
+  anon_sym_in2 = 406,
+  anon_sym_inu00b2 = 407,
+  anon_sym_kPa = 408,
+  anon_sym_kWh = 409,
+  anon_sym_l_SLASHh = 410,
+  anon_sym_m_SLASHs = 411,
+  anon_sym_min = 412,
+  anon_sym_mm2 = 413,
+  anon_sym_mmu00b2 = 414,
+  anon_sym_mph = 415,
+  anon_sym_ohm = 416,
+  anon_sym_psi = 417,
+  anon_sym_rad = 418,
+  anon_sym_SLASHh = 419,
+  anon_sym_Ah = 420,
+  anon_sym_Pa = 421,
+  anon_sym_Wh = 422,
+  anon_sym_cm = 423,
+  anon_sym_ft = 424,
+  anon_sym_hp = 425,
+  anon_sym_kW = 426,
+  anon_sym_kg = 427,
+  anon_sym_lb = 428,
+  anon_sym_m2 = 429,
+  anon_sym_m3 = 430,
+  anon_sym_mA = 431,
+  anon_sym_mL = 432,
+  anon_sym_mV = 433,
+  anon_sym_ml = 434,
+  anon_sym_mm = 435,
+  anon_sym_mu00b2 = 436,
+  anon_sym_mu00b3 = 437,
+  anon_sym_mu03a9 = 438,
+  anon_sym_qt = 439,
+  anon_sym_yd = 440,
+  anon_sym_u00b0C = 441,
+  anon_sym_u00b0F = 442,
+  anon_sym_PERCENT = 443,
+  anon_sym_A = 444,
+  anon_sym_K = 445,
+  anon_sym_L = 446,
+  anon_sym_V = 447,
+  anon_sym_W = 448,
+  anon_sym_h = 449,
+  anon_sym_l = 450,
+  anon_sym_m = 451,
+  anon_sym_s = 452,
+  anon_sym_u00b0 = 453,
+  anon_sym_u03a9 = 454,
+  sym_date = 455,
+  sym_text = 456,
+  sym_times = 457,
+  anon_sym_u00b1 = 458,
+  anon_sym_PLUS_SLASH_DASH = 459,
+  anon_sym_PLUS_DASH = 460,
+  anon_sym_DOT_DOT = 461,
+  anon_sym_u2026 = 462,
+  sym_blank = 463,
+  sym_comma = 464,
+  sym_stray = 465,
+  sym__glued = 466,
+  sym_comment = 467,
+  sym__indent = 468,
+  sym__outdent = 469,
+  sym_source_file = 470,
+  sym__top = 471,
+  sym_file_line = 472,
+  sym_file_word = 473,
+  sym_block = 474,
+  sym_header = 475,
+  sym_kind = 476,
+  sym_of = 477,
+  sym_name = 478,
+  sym_property = 479,
+  sym_property_word = 480,
+  sym_unknown_word = 481,
+  sym_loose = 482,
+  sym__item = 483,
+  sym_direction = 484,
+  sym_reserved = 485,
+  sym_value = 486,
+  sym_label = 487,
+  sym__not_a_word = 488,
+  sym_quantity = 489,
+  sym_unit = 490,
+  sym_doubt = 491,
+  aux_sym_source_file_repeat1 = 492,
+  aux_sym_file_line_repeat1 = 493,
+  aux_sym_block_repeat1 = 494,
+  aux_sym_header_repeat1 = 495,
 };
 
 static const char * const ts_symbol_names[] = {
@@ -578,6 +580,7 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_combustion_DASHpressure] = "combustion-pressure",
   [anon_sym_contents] = "contents",
   [anon_sym_coolant_DASHflow] = "coolant-flow",
+  [anon_sym_corrects_DASHaltitude] = "corrects-altitude",
   [anon_sym_cranks] = "cranks",
   [anon_sym_cuts_DASHbelow] = "cuts-below",
   [anon_sym_decimal] = "decimal",
@@ -687,6 +690,7 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_sensor] = "sensor",
   [anon_sym_sensor_DASHat] = "sensor-at",
   [anon_sym_set_DASHrange] = "set-range",
+  [anon_sym_sheathed] = "sheathed",
   [anon_sym_shield] = "shield",
   [anon_sym_silencer] = "silencer",
   [anon_sym_size] = "size",
@@ -1075,6 +1079,7 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_combustion_DASHpressure] = anon_sym_combustion_DASHpressure,
   [anon_sym_contents] = anon_sym_contents,
   [anon_sym_coolant_DASHflow] = anon_sym_coolant_DASHflow,
+  [anon_sym_corrects_DASHaltitude] = anon_sym_corrects_DASHaltitude,
   [anon_sym_cranks] = anon_sym_cranks,
   [anon_sym_cuts_DASHbelow] = anon_sym_cuts_DASHbelow,
   [anon_sym_decimal] = anon_sym_decimal,
@@ -1184,6 +1189,7 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_sensor] = anon_sym_sensor,
   [anon_sym_sensor_DASHat] = anon_sym_sensor_DASHat,
   [anon_sym_set_DASHrange] = anon_sym_set_DASHrange,
+  [anon_sym_sheathed] = anon_sym_sheathed,
   [anon_sym_shield] = anon_sym_shield,
   [anon_sym_silencer] = anon_sym_silencer,
   [anon_sym_size] = anon_sym_size,
@@ -1758,6 +1764,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_corrects_DASHaltitude] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_cranks] = {
     .visible = true,
     .named = false,
@@ -2191,6 +2201,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .named = false,
   },
   [anon_sym_set_DASHrange] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_sheathed] = {
     .visible = true,
     .named = false,
   },
@@ -4477,37 +4491,37 @@ static bool ts_lex_keywords(TSLexer *lexer, TSStateId state) {
       if (lookahead == 'm') ADVANCE(241);
       if (lookahead == 'n') ADVANCE(242);
       if (lookahead == 'o') ADVANCE(243);
-      if (lookahead == 'u') ADVANCE(244);
+      if (lookahead == 'r') ADVANCE(244);
+      if (lookahead == 'u') ADVANCE(245);
       END_STATE();
     case 70:
-      if (lookahead == 'a') ADVANCE(245);
+      if (lookahead == 'a') ADVANCE(246);
       END_STATE();
     case 71:
-      if (lookahead == 'r') ADVANCE(246);
-      if (lookahead == 't') ADVANCE(247);
-      END_STATE();
-    case 72:
+      if (lookahead == 'r') ADVANCE(247);
       if (lookahead == 't') ADVANCE(248);
       END_STATE();
+    case 72:
+      if (lookahead == 't') ADVANCE(249);
+      END_STATE();
     case 73:
-      if (lookahead == 'c') ADVANCE(249);
-      if (lookahead == 'g') ADVANCE(250);
-      if (lookahead == 'l') ADVANCE(251);
-      if (lookahead == 'p') ADVANCE(252);
-      if (lookahead == 's') ADVANCE(253);
+      if (lookahead == 'c') ADVANCE(250);
+      if (lookahead == 'g') ADVANCE(251);
+      if (lookahead == 'l') ADVANCE(252);
+      if (lookahead == 'p') ADVANCE(253);
+      if (lookahead == 's') ADVANCE(254);
       END_STATE();
     case 74:
-      if (lookahead == 'e') ADVANCE(254);
+      if (lookahead == 'e') ADVANCE(255);
       END_STATE();
     case 75:
-      if (lookahead == 'o') ADVANCE(255);
-      if (lookahead == 's') ADVANCE(256);
-      if (lookahead == 'w') ADVANCE(257);
+      if (lookahead == 'o') ADVANCE(256);
+      if (lookahead == 's') ADVANCE(257);
+      if (lookahead == 'w') ADVANCE(258);
       END_STATE();
     case 76:
-      if (lookahead == 'a') ADVANCE(258);
-      if (lookahead == 'i') ADVANCE(259);
-      if (lookahead == 'y') ADVANCE(260);
+      if (lookahead == 'a') ADVANCE(259);
+      if (lookahead == 'i') ADVANCE(260);
       END_STATE();
     case 77:
       if (lookahead == 'c') ADVANCE(261);
@@ -5130,59 +5144,59 @@ static bool ts_lex_keywords(TSLexer *lexer, TSStateId state) {
       if (lookahead == 'l') ADVANCE(507);
       END_STATE();
     case 244:
-      if (lookahead == 'n') ADVANCE(508);
+      if (lookahead == 'r') ADVANCE(508);
       END_STATE();
     case 245:
       if (lookahead == 'n') ADVANCE(509);
       END_STATE();
     case 246:
-      if (lookahead == 'r') ADVANCE(510);
-      if (lookahead == 't') ADVANCE(511);
+      if (lookahead == 'n') ADVANCE(510);
       END_STATE();
     case 247:
-      if (lookahead == 's') ADVANCE(512);
+      if (lookahead == 'r') ADVANCE(511);
+      if (lookahead == 't') ADVANCE(512);
       END_STATE();
     case 248:
-      if (lookahead == 'a') ADVANCE(513);
+      if (lookahead == 's') ADVANCE(513);
       END_STATE();
     case 249:
-      if (lookahead == 'i') ADVANCE(514);
+      if (lookahead == 'a') ADVANCE(514);
       END_STATE();
     case 250:
-      ACCEPT_TOKEN(anon_sym_deg);
-      if (lookahead == 'C') ADVANCE(515);
-      if (lookahead == 'F') ADVANCE(516);
+      if (lookahead == 'i') ADVANCE(515);
       END_STATE();
     case 251:
-      if (lookahead == 'i') ADVANCE(517);
+      ACCEPT_TOKEN(anon_sym_deg);
+      if (lookahead == 'C') ADVANCE(516);
+      if (lookahead == 'F') ADVANCE(517);
       END_STATE();
     case 252:
-      if (lookahead == 't') ADVANCE(518);
+      if (lookahead == 'i') ADVANCE(518);
       END_STATE();
     case 253:
-      if (lookahead == 'i') ADVANCE(519);
+      if (lookahead == 't') ADVANCE(519);
       END_STATE();
     case 254:
-      if (lookahead == 's') ADVANCE(520);
+      if (lookahead == 'i') ADVANCE(520);
       END_STATE();
     case 255:
-      if (lookahead == 'r') ADVANCE(521);
+      if (lookahead == 's') ADVANCE(521);
       END_STATE();
     case 256:
-      if (lookahead == 'e') ADVANCE(522);
+      if (lookahead == 'r') ADVANCE(522);
       END_STATE();
     case 257:
-      if (lookahead == 'n') ADVANCE(523);
+      if (lookahead == 'e') ADVANCE(523);
       END_STATE();
     case 258:
-      if (lookahead == 'i') ADVANCE(524);
-      if (lookahead == 'w') ADVANCE(525);
+      if (lookahead == 'n') ADVANCE(524);
       END_STATE();
     case 259:
-      if (lookahead == 'v') ADVANCE(526);
+      if (lookahead == 'i') ADVANCE(525);
+      if (lookahead == 'w') ADVANCE(526);
       END_STATE();
     case 260:
-      if (lookahead == 'f') ADVANCE(527);
+      if (lookahead == 'v') ADVANCE(527);
       END_STATE();
     case 261:
       if (lookahead == 't') ADVANCE(528);
@@ -5634,231 +5648,233 @@ static bool ts_lex_keywords(TSLexer *lexer, TSStateId state) {
       if (lookahead == 'r') ADVANCE(670);
       END_STATE();
     case 401:
-      if (lookahead == 'l') ADVANCE(671);
+      if (lookahead == 'a') ADVANCE(671);
+      if (lookahead == 'l') ADVANCE(672);
       END_STATE();
     case 402:
-      if (lookahead == 'e') ADVANCE(672);
+      if (lookahead == 'e') ADVANCE(673);
       END_STATE();
     case 403:
-      if (lookahead == 't') ADVANCE(673);
+      if (lookahead == 't') ADVANCE(674);
       END_STATE();
     case 404:
-      if (lookahead == 'e') ADVANCE(674);
-      END_STATE();
-    case 405:
       if (lookahead == 'e') ADVANCE(675);
       END_STATE();
-    case 406:
+    case 405:
       if (lookahead == 'e') ADVANCE(676);
       END_STATE();
+    case 406:
+      if (lookahead == 'e') ADVANCE(677);
+      END_STATE();
     case 407:
-      if (lookahead == 'k') ADVANCE(677);
+      if (lookahead == 'k') ADVANCE(678);
       END_STATE();
     case 408:
-      if (lookahead == 'w') ADVANCE(678);
+      if (lookahead == 'w') ADVANCE(679);
       END_STATE();
     case 409:
-      if (lookahead == 't') ADVANCE(679);
+      if (lookahead == 't') ADVANCE(680);
       END_STATE();
     case 410:
-      if (lookahead == 'a') ADVANCE(680);
+      if (lookahead == 'a') ADVANCE(681);
       END_STATE();
     case 411:
-      if (lookahead == 'c') ADVANCE(681);
-      if (lookahead == 'n') ADVANCE(682);
+      if (lookahead == 'c') ADVANCE(682);
+      if (lookahead == 'n') ADVANCE(683);
       END_STATE();
     case 412:
-      if (lookahead == 'g') ADVANCE(683);
-      if (lookahead == 'n') ADVANCE(684);
-      if (lookahead == 'r') ADVANCE(685);
+      if (lookahead == 'g') ADVANCE(684);
+      if (lookahead == 'n') ADVANCE(685);
+      if (lookahead == 'r') ADVANCE(686);
       END_STATE();
     case 413:
-      if (lookahead == 'c') ADVANCE(686);
-      if (lookahead == 'p') ADVANCE(687);
+      if (lookahead == 'c') ADVANCE(687);
+      if (lookahead == 'p') ADVANCE(688);
       END_STATE();
     case 414:
-      if (lookahead == 'a') ADVANCE(688);
-      if (lookahead == 'i') ADVANCE(689);
+      if (lookahead == 'a') ADVANCE(689);
+      if (lookahead == 'i') ADVANCE(690);
       END_STATE();
     case 415:
-      if (lookahead == 't') ADVANCE(690);
+      if (lookahead == 't') ADVANCE(691);
       END_STATE();
     case 416:
-      if (lookahead == 'p') ADVANCE(691);
+      if (lookahead == 'p') ADVANCE(692);
       END_STATE();
     case 417:
-      if (lookahead == 'f') ADVANCE(692);
+      if (lookahead == 'f') ADVANCE(693);
       END_STATE();
     case 418:
-      if (lookahead == 't') ADVANCE(693);
+      if (lookahead == 't') ADVANCE(694);
       END_STATE();
     case 419:
-      if (lookahead == 'l') ADVANCE(694);
-      END_STATE();
-    case 420:
       if (lookahead == 'l') ADVANCE(695);
       END_STATE();
+    case 420:
+      if (lookahead == 'l') ADVANCE(696);
+      END_STATE();
     case 421:
-      if (lookahead == 'k') ADVANCE(696);
+      if (lookahead == 'k') ADVANCE(697);
       END_STATE();
     case 422:
       ACCEPT_TOKEN(anon_sym_tee);
       END_STATE();
     case 423:
-      if (lookahead == 'l') ADVANCE(697);
+      if (lookahead == 'l') ADVANCE(698);
       END_STATE();
     case 424:
-      if (lookahead == 'p') ADVANCE(698);
+      if (lookahead == 'p') ADVANCE(699);
       END_STATE();
     case 425:
       ACCEPT_TOKEN(anon_sym_the);
-      if (lookahead == 'r') ADVANCE(699);
+      if (lookahead == 'r') ADVANCE(700);
       END_STATE();
     case 426:
-      if (lookahead == 't') ADVANCE(700);
+      if (lookahead == 't') ADVANCE(701);
       END_STATE();
     case 427:
-      if (lookahead == 'b') ADVANCE(701);
-      if (lookahead == 'e') ADVANCE(702);
+      if (lookahead == 'b') ADVANCE(702);
+      if (lookahead == 'e') ADVANCE(703);
       END_STATE();
     case 428:
-      if (lookahead == 'l') ADVANCE(703);
+      if (lookahead == 'l') ADVANCE(704);
       END_STATE();
     case 429:
-      if (lookahead == 'c') ADVANCE(704);
-      if (lookahead == 'f') ADVANCE(705);
-      if (lookahead == 'i') ADVANCE(706);
-      if (lookahead == 'p') ADVANCE(707);
-      END_STATE();
-    case 430:
+      if (lookahead == 'c') ADVANCE(705);
+      if (lookahead == 'f') ADVANCE(706);
+      if (lookahead == 'i') ADVANCE(707);
       if (lookahead == 'p') ADVANCE(708);
       END_STATE();
+    case 430:
+      if (lookahead == 'a') ADVANCE(709);
+      if (lookahead == 'p') ADVANCE(710);
+      END_STATE();
     case 431:
-      if (lookahead == 'c') ADVANCE(709);
+      if (lookahead == 'c') ADVANCE(711);
       END_STATE();
     case 432:
-      if (lookahead == 'e') ADVANCE(710);
+      if (lookahead == 'e') ADVANCE(712);
       END_STATE();
     case 433:
-      if (lookahead == 'e') ADVANCE(711);
+      if (lookahead == 'e') ADVANCE(713);
       END_STATE();
     case 434:
-      if (lookahead == 'r') ADVANCE(712);
+      if (lookahead == 'r') ADVANCE(714);
       END_STATE();
     case 435:
-      if (lookahead == 'n') ADVANCE(713);
+      if (lookahead == 'n') ADVANCE(715);
       END_STATE();
     case 436:
-      if (lookahead == 'i') ADVANCE(714);
+      if (lookahead == 'i') ADVANCE(716);
       END_STATE();
     case 437:
-      if (lookahead == 'f') ADVANCE(715);
+      if (lookahead == 'f') ADVANCE(717);
       END_STATE();
     case 438:
-      if (lookahead == '4') ADVANCE(716);
+      if (lookahead == '4') ADVANCE(718);
       END_STATE();
     case 439:
       ACCEPT_TOKEN(anon_sym_use);
-      if (lookahead == 'd') ADVANCE(717);
+      if (lookahead == 'd') ADVANCE(719);
       END_STATE();
     case 440:
-      if (lookahead == 'a') ADVANCE(718);
+      if (lookahead == 'a') ADVANCE(720);
       END_STATE();
     case 441:
-      if (lookahead == 'v') ADVANCE(719);
+      if (lookahead == 'v') ADVANCE(721);
       END_STATE();
     case 442:
       ACCEPT_TOKEN(anon_sym_van);
       END_STATE();
     case 443:
-      if (lookahead == 'i') ADVANCE(720);
+      if (lookahead == 'i') ADVANCE(722);
       END_STATE();
     case 444:
-      if (lookahead == 't') ADVANCE(721);
+      if (lookahead == 't') ADVANCE(723);
       END_STATE();
     case 445:
-      if (lookahead == 't') ADVANCE(722);
-      if (lookahead == 'u') ADVANCE(723);
+      if (lookahead == 't') ADVANCE(724);
+      if (lookahead == 'u') ADVANCE(725);
       END_STATE();
     case 446:
-      if (lookahead == 'l') ADVANCE(724);
+      if (lookahead == 'l') ADVANCE(726);
       END_STATE();
     case 447:
-      if (lookahead == 't') ADVANCE(725);
+      if (lookahead == 't') ADVANCE(727);
       END_STATE();
     case 448:
-      if (lookahead == 'm') ADVANCE(726);
-      if (lookahead == 'n') ADVANCE(727);
+      if (lookahead == 'm') ADVANCE(728);
+      if (lookahead == 'n') ADVANCE(729);
       END_STATE();
     case 449:
-      if (lookahead == 'e') ADVANCE(728);
+      if (lookahead == 'e') ADVANCE(730);
       END_STATE();
     case 450:
-      if (lookahead == 'd') ADVANCE(729);
+      if (lookahead == 'd') ADVANCE(731);
       END_STATE();
     case 451:
-      if (lookahead == 'e') ADVANCE(730);
-      if (lookahead == 'i') ADVANCE(731);
+      if (lookahead == 'e') ADVANCE(732);
+      if (lookahead == 'i') ADVANCE(733);
       END_STATE();
     case 452:
-      if (lookahead == 'h') ADVANCE(732);
+      if (lookahead == 'h') ADVANCE(734);
       END_STATE();
     case 453:
-      if (lookahead == 'k') ADVANCE(733);
+      if (lookahead == 'k') ADVANCE(735);
       END_STATE();
     case 454:
       ACCEPT_TOKEN(anon_sym_yes);
       END_STATE();
     case 455:
-      if (lookahead == 'h') ADVANCE(734);
+      if (lookahead == 'h') ADVANCE(736);
       END_STATE();
     case 456:
-      if (lookahead == 'n') ADVANCE(735);
+      if (lookahead == 'n') ADVANCE(737);
       END_STATE();
     case 457:
-      if (lookahead == 'P') ADVANCE(736);
+      if (lookahead == 'P') ADVANCE(738);
       END_STATE();
     case 458:
-      if (lookahead == 'K') ADVANCE(737);
+      if (lookahead == 'K') ADVANCE(739);
       END_STATE();
     case 459:
       ACCEPT_TOKEN(anon_sym_W_SLASHmK);
       END_STATE();
     case 460:
-      if (lookahead == 'K') ADVANCE(738);
+      if (lookahead == 'K') ADVANCE(740);
       END_STATE();
     case 461:
-      if (lookahead == 'r') ADVANCE(739);
+      if (lookahead == 'r') ADVANCE(741);
       END_STATE();
     case 462:
-      if (lookahead == 'c') ADVANCE(740);
-      if (lookahead == 'i') ADVANCE(741);
-      if (lookahead == 's') ADVANCE(742);
+      if (lookahead == 'c') ADVANCE(742);
+      if (lookahead == 'i') ADVANCE(743);
+      if (lookahead == 's') ADVANCE(744);
       END_STATE();
     case 463:
-      if (lookahead == 'm') ADVANCE(743);
+      if (lookahead == 'm') ADVANCE(745);
       END_STATE();
     case 464:
-      if (lookahead == 'r') ADVANCE(744);
+      if (lookahead == 'r') ADVANCE(746);
       END_STATE();
     case 465:
-      if (lookahead == 't') ADVANCE(745);
+      if (lookahead == 't') ADVANCE(747);
       END_STATE();
     case 466:
-      if (lookahead == 'e') ADVANCE(746);
+      if (lookahead == 'e') ADVANCE(748);
       END_STATE();
     case 467:
-      if (lookahead == 'e') ADVANCE(747);
+      if (lookahead == 'e') ADVANCE(749);
       END_STATE();
     case 468:
-      if (lookahead == 'e') ADVANCE(748);
+      if (lookahead == 'e') ADVANCE(750);
       END_STATE();
     case 469:
       ACCEPT_TOKEN(anon_sym_area);
       END_STATE();
     case 470:
       ACCEPT_TOKEN(anon_sym_asks);
-      if (lookahead == '-') ADVANCE(749);
+      if (lookahead == '-') ADVANCE(751);
       END_STATE();
     case 471:
       ACCEPT_TOKEN(anon_sym_back);
@@ -5867,293 +5883,293 @@ static bool ts_lex_keywords(TSLexer *lexer, TSStateId state) {
       ACCEPT_TOKEN(anon_sym_bare);
       END_STATE();
     case 473:
-      if (lookahead == 'e') ADVANCE(750);
+      if (lookahead == 'e') ADVANCE(752);
       END_STATE();
     case 474:
-      if (lookahead == 's') ADVANCE(751);
+      if (lookahead == 's') ADVANCE(753);
       END_STATE();
     case 475:
-      if (lookahead == 'u') ADVANCE(752);
+      if (lookahead == 'u') ADVANCE(754);
       END_STATE();
     case 476:
-      if (lookahead == 'n') ADVANCE(753);
+      if (lookahead == 'n') ADVANCE(755);
       END_STATE();
     case 477:
-      if (lookahead == 'w') ADVANCE(754);
+      if (lookahead == 'w') ADVANCE(756);
       END_STATE();
     case 478:
       ACCEPT_TOKEN(anon_sym_bend);
-      if (lookahead == '-') ADVANCE(755);
-      if (lookahead == 's') ADVANCE(756);
+      if (lookahead == '-') ADVANCE(757);
+      if (lookahead == 's') ADVANCE(758);
       END_STATE();
     case 479:
-      if (lookahead == 'e') ADVANCE(757);
+      if (lookahead == 'e') ADVANCE(759);
       END_STATE();
     case 480:
-      if (lookahead == 'd') ADVANCE(758);
+      if (lookahead == 'd') ADVANCE(760);
       END_STATE();
     case 481:
-      if (lookahead == 'k') ADVANCE(759);
+      if (lookahead == 'k') ADVANCE(761);
       END_STATE();
     case 482:
       ACCEPT_TOKEN(anon_sym_boat);
       END_STATE();
     case 483:
-      if (lookahead == 'e') ADVANCE(760);
+      if (lookahead == 'e') ADVANCE(762);
       END_STATE();
     case 484:
       ACCEPT_TOKEN(anon_sym_bore);
       END_STATE();
     case 485:
-      if (lookahead == 'e') ADVANCE(761);
+      if (lookahead == 'e') ADVANCE(763);
       END_STATE();
     case 486:
-      if (lookahead == 'l') ADVANCE(762);
+      if (lookahead == 'l') ADVANCE(764);
       END_STATE();
     case 487:
-      if (lookahead == 's') ADVANCE(763);
+      if (lookahead == 's') ADVANCE(765);
       END_STATE();
     case 488:
-      if (lookahead == 'e') ADVANCE(764);
+      if (lookahead == 'e') ADVANCE(766);
       END_STATE();
     case 489:
-      if (lookahead == 'e') ADVANCE(765);
+      if (lookahead == 'e') ADVANCE(767);
       END_STATE();
     case 490:
-      if (lookahead == 'c') ADVANCE(766);
+      if (lookahead == 'c') ADVANCE(768);
       END_STATE();
     case 491:
-      if (lookahead == 'o') ADVANCE(767);
+      if (lookahead == 'o') ADVANCE(769);
       END_STATE();
     case 492:
-      if (lookahead == 'i') ADVANCE(768);
+      if (lookahead == 'i') ADVANCE(770);
       END_STATE();
     case 493:
-      if (lookahead == 'i') ADVANCE(769);
+      if (lookahead == 'i') ADVANCE(771);
       END_STATE();
     case 494:
-      if (lookahead == 'g') ADVANCE(770);
+      if (lookahead == 'g') ADVANCE(772);
       END_STATE();
     case 495:
-      if (lookahead == 'g') ADVANCE(771);
+      if (lookahead == 'g') ADVANCE(773);
       END_STATE();
     case 496:
-      if (lookahead == 's') ADVANCE(772);
+      if (lookahead == 's') ADVANCE(774);
       END_STATE();
     case 497:
-      if (lookahead == 'p') ADVANCE(773);
+      if (lookahead == 'p') ADVANCE(775);
       END_STATE();
     case 498:
-      if (lookahead == 'r') ADVANCE(774);
+      if (lookahead == 'r') ADVANCE(776);
       END_STATE();
     case 499:
-      if (lookahead == 's') ADVANCE(775);
+      if (lookahead == 's') ADVANCE(777);
       END_STATE();
     case 500:
-      if (lookahead == 'a') ADVANCE(776);
+      if (lookahead == 'a') ADVANCE(778);
       END_STATE();
     case 501:
-      if (lookahead == 'm') ADVANCE(777);
+      if (lookahead == 'm') ADVANCE(779);
       END_STATE();
     case 502:
-      if (lookahead == 'u') ADVANCE(778);
+      if (lookahead == 'u') ADVANCE(780);
       END_STATE();
     case 503:
-      if (lookahead == 'a') ADVANCE(779);
+      if (lookahead == 'a') ADVANCE(781);
       END_STATE();
     case 504:
-      if (lookahead == 'e') ADVANCE(780);
-      END_STATE();
-    case 505:
-      if (lookahead == 'u') ADVANCE(781);
-      END_STATE();
-    case 506:
       if (lookahead == 'e') ADVANCE(782);
       END_STATE();
+    case 505:
+      if (lookahead == 'u') ADVANCE(783);
+      END_STATE();
+    case 506:
+      if (lookahead == 'e') ADVANCE(784);
+      END_STATE();
     case 507:
-      if (lookahead == '-') ADVANCE(783);
-      if (lookahead == 'a') ADVANCE(784);
+      if (lookahead == '-') ADVANCE(785);
+      if (lookahead == 'a') ADVANCE(786);
       END_STATE();
     case 508:
-      if (lookahead == 't') ADVANCE(785);
-      END_STATE();
-    case 509:
-      if (lookahead == 'k') ADVANCE(786);
-      END_STATE();
-    case 510:
       if (lookahead == 'e') ADVANCE(787);
       END_STATE();
+    case 509:
+      if (lookahead == 't') ADVANCE(788);
+      END_STATE();
+    case 510:
+      if (lookahead == 'k') ADVANCE(789);
+      END_STATE();
     case 511:
-      if (lookahead == 'a') ADVANCE(788);
+      if (lookahead == 'e') ADVANCE(790);
       END_STATE();
     case 512:
-      if (lookahead == '-') ADVANCE(789);
+      if (lookahead == 'a') ADVANCE(791);
       END_STATE();
     case 513:
-      if (lookahead == 's') ADVANCE(790);
+      if (lookahead == '-') ADVANCE(792);
       END_STATE();
     case 514:
-      if (lookahead == 'm') ADVANCE(791);
+      if (lookahead == 's') ADVANCE(793);
       END_STATE();
     case 515:
-      ACCEPT_TOKEN(anon_sym_degC);
+      if (lookahead == 'm') ADVANCE(794);
       END_STATE();
     case 516:
-      ACCEPT_TOKEN(anon_sym_degF);
+      ACCEPT_TOKEN(anon_sym_degC);
       END_STATE();
     case 517:
-      if (lookahead == 'v') ADVANCE(792);
+      ACCEPT_TOKEN(anon_sym_degF);
       END_STATE();
     case 518:
-      if (lookahead == 'h') ADVANCE(793);
+      if (lookahead == 'v') ADVANCE(795);
       END_STATE();
     case 519:
-      if (lookahead == 'g') ADVANCE(794);
+      if (lookahead == 'h') ADVANCE(796);
       END_STATE();
     case 520:
-      if (lookahead == 'e') ADVANCE(795);
+      if (lookahead == 'g') ADVANCE(797);
       END_STATE();
     case 521:
-      ACCEPT_TOKEN(anon_sym_door);
+      if (lookahead == 'e') ADVANCE(798);
       END_STATE();
     case 522:
-      ACCEPT_TOKEN(anon_sym_dose);
+      ACCEPT_TOKEN(anon_sym_door);
       END_STATE();
     case 523:
-      ACCEPT_TOKEN(anon_sym_down);
+      ACCEPT_TOKEN(anon_sym_dose);
       END_STATE();
     case 524:
-      if (lookahead == 'n') ADVANCE(796);
+      ACCEPT_TOKEN(anon_sym_down);
       END_STATE();
     case 525:
-      if (lookahead == 'n') ADVANCE(797);
-      if (lookahead == 's') ADVANCE(798);
+      if (lookahead == 'n') ADVANCE(799);
       END_STATE();
     case 526:
-      if (lookahead == 'i') ADVANCE(799);
+      if (lookahead == 'n') ADVANCE(800);
+      if (lookahead == 's') ADVANCE(801);
       END_STATE();
     case 527:
-      if (lookahead == 'i') ADVANCE(800);
+      if (lookahead == 'i') ADVANCE(802);
       END_STATE();
     case 528:
       ACCEPT_TOKEN(anon_sym_duct);
-      if (lookahead == '-') ADVANCE(801);
+      if (lookahead == '-') ADVANCE(803);
       END_STATE();
     case 529:
-      if (lookahead == 't') ADVANCE(802);
+      if (lookahead == 't') ADVANCE(804);
       END_STATE();
     case 530:
       ACCEPT_TOKEN(anon_sym_each);
       END_STATE();
     case 531:
-      if (lookahead == 'o') ADVANCE(803);
+      if (lookahead == 'o') ADVANCE(805);
       END_STATE();
     case 532:
       ACCEPT_TOKEN(anon_sym_ends);
       END_STATE();
     case 533:
-      if (lookahead == 'n') ADVANCE(804);
+      if (lookahead == 'n') ADVANCE(806);
       END_STATE();
     case 534:
-      if (lookahead == 'r') ADVANCE(805);
+      if (lookahead == 'r') ADVANCE(807);
       END_STATE();
     case 535:
-      if (lookahead == 'i') ADVANCE(806);
+      if (lookahead == 'i') ADVANCE(808);
       END_STATE();
     case 536:
-      if (lookahead == 's') ADVANCE(807);
+      if (lookahead == 's') ADVANCE(809);
       END_STATE();
     case 537:
-      if (lookahead == 'u') ADVANCE(808);
+      if (lookahead == 'u') ADVANCE(810);
       END_STATE();
     case 538:
-      if (lookahead == 'n') ADVANCE(809);
+      if (lookahead == 'n') ADVANCE(811);
       END_STATE();
     case 539:
-      if (lookahead == 's') ADVANCE(810);
+      if (lookahead == 's') ADVANCE(812);
       END_STATE();
     case 540:
-      if (lookahead == '-') ADVANCE(811);
+      if (lookahead == '-') ADVANCE(813);
       END_STATE();
     case 541:
-      if (lookahead == 'e') ADVANCE(812);
+      if (lookahead == 'e') ADVANCE(814);
       END_STATE();
     case 542:
-      if (lookahead == 'e') ADVANCE(813);
+      if (lookahead == 'e') ADVANCE(815);
       END_STATE();
     case 543:
       ACCEPT_TOKEN(anon_sym_fits);
       END_STATE();
     case 544:
-      if (lookahead == 'e') ADVANCE(814);
+      if (lookahead == 'e') ADVANCE(816);
       END_STATE();
     case 545:
-      if (lookahead == 'e') ADVANCE(815);
+      if (lookahead == 'e') ADVANCE(817);
       END_STATE();
     case 546:
-      if (lookahead == 'd') ADVANCE(816);
-      if (lookahead == 'r') ADVANCE(817);
+      if (lookahead == 'd') ADVANCE(818);
+      if (lookahead == 'r') ADVANCE(819);
       END_STATE();
     case 547:
       ACCEPT_TOKEN(anon_sym_flow);
       END_STATE();
     case 548:
-      if (lookahead == 'o') ADVANCE(818);
+      if (lookahead == 'o') ADVANCE(820);
       END_STATE();
     case 549:
-      if (lookahead == 'a') ADVANCE(819);
+      if (lookahead == 'a') ADVANCE(821);
       END_STATE();
     case 550:
       ACCEPT_TOKEN(anon_sym_from);
       END_STATE();
     case 551:
-      if (lookahead == 'h') ADVANCE(820);
-      if (lookahead == 'm') ADVANCE(821);
-      END_STATE();
-    case 552:
       if (lookahead == 'h') ADVANCE(822);
       if (lookahead == 'm') ADVANCE(823);
       END_STATE();
+    case 552:
+      if (lookahead == 'h') ADVANCE(824);
+      if (lookahead == 'm') ADVANCE(825);
+      END_STATE();
     case 553:
       ACCEPT_TOKEN(anon_sym_fuel);
-      if (lookahead == '-') ADVANCE(824);
+      if (lookahead == '-') ADVANCE(826);
       END_STATE();
     case 554:
       ACCEPT_TOKEN(anon_sym_fuse);
       END_STATE();
     case 555:
-      if (lookahead == 'h') ADVANCE(825);
+      if (lookahead == 'h') ADVANCE(827);
       END_STATE();
     case 556:
-      if (lookahead == 's') ADVANCE(826);
-      END_STATE();
-    case 557:
-      if (lookahead == '-') ADVANCE(827);
-      END_STATE();
-    case 558:
       if (lookahead == 's') ADVANCE(828);
       END_STATE();
+    case 557:
+      if (lookahead == '-') ADVANCE(829);
+      END_STATE();
+    case 558:
+      if (lookahead == 's') ADVANCE(830);
+      END_STATE();
     case 559:
-      if (lookahead == 'l') ADVANCE(829);
+      if (lookahead == 'l') ADVANCE(831);
       END_STATE();
     case 560:
-      if (lookahead == 'n') ADVANCE(830);
+      if (lookahead == 'n') ADVANCE(832);
       END_STATE();
     case 561:
       ACCEPT_TOKEN(anon_sym_hand);
       END_STATE();
     case 562:
-      if (lookahead == 'e') ADVANCE(831);
+      if (lookahead == 'e') ADVANCE(833);
       END_STATE();
     case 563:
-      if (lookahead == 'h') ADVANCE(832);
+      if (lookahead == 'h') ADVANCE(834);
       END_STATE();
     case 564:
-      if (lookahead == 's') ADVANCE(833);
+      if (lookahead == 's') ADVANCE(835);
       END_STATE();
     case 565:
-      if (lookahead == 'e') ADVANCE(834);
-      if (lookahead == 's') ADVANCE(835);
+      if (lookahead == 'e') ADVANCE(836);
+      if (lookahead == 's') ADVANCE(837);
       END_STATE();
     case 566:
       ACCEPT_TOKEN(anon_sym_here);
@@ -6162,8 +6178,8 @@ static bool ts_lex_keywords(TSLexer *lexer, TSStateId state) {
       ACCEPT_TOKEN(anon_sym_high);
       END_STATE();
     case 568:
-      if (lookahead == 'e') ADVANCE(836);
-      if (lookahead == 's') ADVANCE(837);
+      if (lookahead == 'e') ADVANCE(838);
+      if (lookahead == 's') ADVANCE(839);
       END_STATE();
     case 569:
       ACCEPT_TOKEN(anon_sym_hole);
@@ -6172,44 +6188,44 @@ static bool ts_lex_keywords(TSLexer *lexer, TSStateId state) {
       ACCEPT_TOKEN(anon_sym_hose);
       END_STATE();
     case 571:
-      if (lookahead == 't') ADVANCE(838);
+      if (lookahead == 't') ADVANCE(840);
       END_STATE();
     case 572:
-      if (lookahead == 'g') ADVANCE(839);
+      if (lookahead == 'g') ADVANCE(841);
       END_STATE();
     case 573:
-      if (lookahead == 'O') ADVANCE(840);
+      if (lookahead == 'O') ADVANCE(842);
       END_STATE();
     case 574:
-      if (lookahead == 'd') ADVANCE(841);
+      if (lookahead == 'd') ADVANCE(843);
       END_STATE();
     case 575:
-      if (lookahead == 'l') ADVANCE(842);
+      if (lookahead == 'l') ADVANCE(844);
       END_STATE();
     case 576:
-      if (lookahead == 'k') ADVANCE(843);
+      if (lookahead == 'k') ADVANCE(845);
       END_STATE();
     case 577:
-      if (lookahead == 'r') ADVANCE(844);
+      if (lookahead == 'r') ADVANCE(846);
       END_STATE();
     case 578:
       ACCEPT_TOKEN(anon_sym_into);
       END_STATE();
     case 579:
-      if (lookahead == 'a') ADVANCE(845);
+      if (lookahead == 'a') ADVANCE(847);
       END_STATE();
     case 580:
-      if (lookahead == 'e') ADVANCE(846);
-      if (lookahead == 't') ADVANCE(847);
+      if (lookahead == 'e') ADVANCE(848);
+      if (lookahead == 't') ADVANCE(849);
       END_STATE();
     case 581:
       ACCEPT_TOKEN(anon_sym_keep);
-      if (lookahead == '-') ADVANCE(848);
-      if (lookahead == 's') ADVANCE(849);
+      if (lookahead == '-') ADVANCE(850);
+      if (lookahead == 's') ADVANCE(851);
       END_STATE();
     case 582:
-      if (lookahead == '3') ADVANCE(850);
-      if (lookahead == 0xb3) ADVANCE(851);
+      if (lookahead == '3') ADVANCE(852);
+      if (lookahead == 0xb3) ADVANCE(853);
       END_STATE();
     case 583:
       ACCEPT_TOKEN(anon_sym_kind);
@@ -6218,81 +6234,81 @@ static bool ts_lex_keywords(TSLexer *lexer, TSStateId state) {
       ACCEPT_TOKEN(anon_sym_km_SLASHh);
       END_STATE();
     case 585:
-      if (lookahead == 'e') ADVANCE(852);
+      if (lookahead == 'e') ADVANCE(854);
       END_STATE();
     case 586:
-      if (lookahead == 't') ADVANCE(853);
+      if (lookahead == 't') ADVANCE(855);
       END_STATE();
     case 587:
       ACCEPT_TOKEN(anon_sym_left);
-      if (lookahead == '-') ADVANCE(854);
+      if (lookahead == '-') ADVANCE(856);
       END_STATE();
     case 588:
-      if (lookahead == 't') ADVANCE(855);
+      if (lookahead == 't') ADVANCE(857);
       END_STATE();
     case 589:
-      if (lookahead == 'l') ADVANCE(856);
+      if (lookahead == 'l') ADVANCE(858);
       END_STATE();
     case 590:
       ACCEPT_TOKEN(anon_sym_lift);
       END_STATE();
     case 591:
-      if (lookahead == 't') ADVANCE(857);
+      if (lookahead == 't') ADVANCE(859);
       END_STATE();
     case 592:
       ACCEPT_TOKEN(anon_sym_line);
       END_STATE();
     case 593:
       ACCEPT_TOKEN(anon_sym_load);
-      if (lookahead == '-') ADVANCE(858);
+      if (lookahead == '-') ADVANCE(860);
       END_STATE();
     case 594:
-      if (lookahead == 'e') ADVANCE(859);
+      if (lookahead == 'e') ADVANCE(861);
       END_STATE();
     case 595:
       ACCEPT_TOKEN(anon_sym_m3_SLASHh);
       END_STATE();
     case 596:
-      if (lookahead == 'i') ADVANCE(860);
+      if (lookahead == 'i') ADVANCE(862);
       END_STATE();
     case 597:
-      if (lookahead == '-') ADVANCE(861);
+      if (lookahead == '-') ADVANCE(863);
       END_STATE();
     case 598:
-      if (lookahead == 's') ADVANCE(862);
+      if (lookahead == 's') ADVANCE(864);
       END_STATE();
     case 599:
       ACCEPT_TOKEN(anon_sym_mass);
       END_STATE();
     case 600:
-      if (lookahead == 'e') ADVANCE(863);
+      if (lookahead == 'e') ADVANCE(865);
       END_STATE();
     case 601:
       ACCEPT_TOKEN(anon_sym_mbar);
       END_STATE();
     case 602:
-      if (lookahead == 'e') ADVANCE(864);
+      if (lookahead == 'e') ADVANCE(866);
       END_STATE();
     case 603:
-      if (lookahead == '-') ADVANCE(865);
+      if (lookahead == '-') ADVANCE(867);
       END_STATE();
     case 604:
-      if (lookahead == 's') ADVANCE(866);
+      if (lookahead == 's') ADVANCE(868);
       END_STATE();
     case 605:
       ACCEPT_TOKEN(anon_sym_mohm);
       END_STATE();
     case 606:
-      if (lookahead == 'r') ADVANCE(867);
+      if (lookahead == 'r') ADVANCE(869);
       END_STATE();
     case 607:
-      if (lookahead == 'n') ADVANCE(868);
+      if (lookahead == 'n') ADVANCE(870);
       END_STATE();
     case 608:
       ACCEPT_TOKEN(anon_sym_mu00b3_SLASHh);
       END_STATE();
     case 609:
-      if (lookahead == 's') ADVANCE(869);
+      if (lookahead == 's') ADVANCE(871);
       END_STATE();
     case 610:
       ACCEPT_TOKEN(anon_sym_none);
@@ -6301,3649 +6317,3712 @@ static bool ts_lex_keywords(TSLexer *lexer, TSStateId state) {
       ACCEPT_TOKEN(anon_sym_note);
       END_STATE();
     case 612:
-      if (lookahead == 'i') ADVANCE(870);
+      if (lookahead == 'i') ADVANCE(872);
       END_STATE();
     case 613:
-      if (lookahead == 'c') ADVANCE(871);
+      if (lookahead == 'c') ADVANCE(873);
       END_STATE();
     case 614:
-      if (lookahead == 'e') ADVANCE(872);
+      if (lookahead == 'e') ADVANCE(874);
       END_STATE();
     case 615:
-      if (lookahead == 'p') ADVANCE(873);
+      if (lookahead == 'p') ADVANCE(875);
       END_STATE();
     case 616:
-      if (lookahead == 'i') ADVANCE(874);
+      if (lookahead == 'i') ADVANCE(876);
       END_STATE();
     case 617:
       ACCEPT_TOKEN(anon_sym_open);
-      if (lookahead == 'i') ADVANCE(875);
-      if (lookahead == 's') ADVANCE(876);
+      if (lookahead == 'i') ADVANCE(877);
+      if (lookahead == 's') ADVANCE(878);
       END_STATE();
     case 618:
-      if (lookahead == 'i') ADVANCE(877);
+      if (lookahead == 'i') ADVANCE(879);
       END_STATE();
     case 619:
-      if (lookahead == 'r') ADVANCE(878);
+      if (lookahead == 'r') ADVANCE(880);
       END_STATE();
     case 620:
-      if (lookahead == 'e') ADVANCE(879);
+      if (lookahead == 'e') ADVANCE(881);
       END_STATE();
     case 621:
-      if (lookahead == 'u') ADVANCE(880);
+      if (lookahead == 'u') ADVANCE(882);
       END_STATE();
     case 622:
-      if (lookahead == 'i') ADVANCE(881);
+      if (lookahead == 'i') ADVANCE(883);
       END_STATE();
     case 623:
-      if (lookahead == 'h') ADVANCE(882);
+      if (lookahead == 'h') ADVANCE(884);
       END_STATE();
     case 624:
-      if (lookahead == 'c') ADVANCE(883);
+      if (lookahead == 'c') ADVANCE(885);
       END_STATE();
     case 625:
-      if (lookahead == 'l') ADVANCE(884);
+      if (lookahead == 'l') ADVANCE(886);
       END_STATE();
     case 626:
-      if (lookahead == 'e') ADVANCE(885);
+      if (lookahead == 'e') ADVANCE(887);
       END_STATE();
     case 627:
-      if (lookahead == 'a') ADVANCE(886);
+      if (lookahead == 'a') ADVANCE(888);
       END_STATE();
     case 628:
       ACCEPT_TOKEN(anon_sym_peak);
       END_STATE();
     case 629:
-      if (lookahead == 'l') ADVANCE(887);
+      if (lookahead == 'l') ADVANCE(889);
       END_STATE();
     case 630:
-      if (lookahead == 'o') ADVANCE(888);
+      if (lookahead == 'o') ADVANCE(890);
       END_STATE();
     case 631:
       ACCEPT_TOKEN(anon_sym_pipe);
       END_STATE();
     case 632:
-      if (lookahead == 't') ADVANCE(889);
+      if (lookahead == 't') ADVANCE(891);
       END_STATE();
     case 633:
-      if (lookahead == 't') ADVANCE(890);
+      if (lookahead == 't') ADVANCE(892);
       END_STATE();
     case 634:
-      if (lookahead == 'e') ADVANCE(891);
+      if (lookahead == 'e') ADVANCE(893);
       END_STATE();
     case 635:
       ACCEPT_TOKEN(anon_sym_plug);
       END_STATE();
     case 636:
-      if (lookahead == 't') ADVANCE(892);
+      if (lookahead == 't') ADVANCE(894);
       END_STATE();
     case 637:
       ACCEPT_TOKEN(anon_sym_port);
       END_STATE();
     case 638:
-      if (lookahead == 'r') ADVANCE(893);
+      if (lookahead == 'r') ADVANCE(895);
       END_STATE();
     case 639:
-      if (lookahead == 't') ADVANCE(894);
+      if (lookahead == 't') ADVANCE(896);
       END_STATE();
     case 640:
-      if (lookahead == 'h') ADVANCE(895);
+      if (lookahead == 'h') ADVANCE(897);
       END_STATE();
     case 641:
-      if (lookahead == 's') ADVANCE(896);
+      if (lookahead == 's') ADVANCE(898);
       END_STATE();
     case 642:
       ACCEPT_TOKEN(anon_sym_pump);
-      if (lookahead == '-') ADVANCE(897);
+      if (lookahead == '-') ADVANCE(899);
       END_STATE();
     case 643:
-      if (lookahead == 'u') ADVANCE(898);
+      if (lookahead == 'u') ADVANCE(900);
       END_STATE();
     case 644:
-      if (lookahead == 'n') ADVANCE(899);
+      if (lookahead == 'n') ADVANCE(901);
       END_STATE();
     case 645:
-      if (lookahead == '-') ADVANCE(900);
+      if (lookahead == '-') ADVANCE(902);
       END_STATE();
     case 646:
-      if (lookahead == 'e') ADVANCE(901);
+      if (lookahead == 'e') ADVANCE(903);
       END_STATE();
     case 647:
-      if (lookahead == 'l') ADVANCE(902);
+      if (lookahead == 'l') ADVANCE(904);
       END_STATE();
     case 648:
-      if (lookahead == 'y') ADVANCE(903);
+      if (lookahead == 'y') ADVANCE(905);
       END_STATE();
     case 649:
-      if (lookahead == 't') ADVANCE(904);
+      if (lookahead == 't') ADVANCE(906);
       END_STATE();
     case 650:
-      if (lookahead == 'i') ADVANCE(905);
+      if (lookahead == 'i') ADVANCE(907);
       END_STATE();
     case 651:
-      if (lookahead == 'r') ADVANCE(906);
+      if (lookahead == 'r') ADVANCE(908);
       END_STATE();
     case 652:
-      if (lookahead == 's') ADVANCE(907);
+      if (lookahead == 's') ADVANCE(909);
       END_STATE();
     case 653:
-      if (lookahead == 'a') ADVANCE(908);
+      if (lookahead == 'a') ADVANCE(910);
       END_STATE();
     case 654:
-      if (lookahead == 'r') ADVANCE(909);
+      if (lookahead == 'r') ADVANCE(911);
       END_STATE();
     case 655:
       ACCEPT_TOKEN(anon_sym_ribs);
       END_STATE();
     case 656:
-      if (lookahead == 's') ADVANCE(910);
+      if (lookahead == 's') ADVANCE(912);
       END_STATE();
     case 657:
-      if (lookahead == 't') ADVANCE(911);
+      if (lookahead == 't') ADVANCE(913);
       END_STATE();
     case 658:
-      if (lookahead == '-') ADVANCE(912);
+      if (lookahead == '-') ADVANCE(914);
       END_STATE();
     case 659:
-      if (lookahead == 'h') ADVANCE(913);
+      if (lookahead == 'h') ADVANCE(915);
       END_STATE();
     case 660:
-      if (lookahead == 's') ADVANCE(914);
+      if (lookahead == 's') ADVANCE(916);
       END_STATE();
     case 661:
-      if (lookahead == '-') ADVANCE(915);
+      if (lookahead == '-') ADVANCE(917);
       END_STATE();
     case 662:
-      if (lookahead == 'e') ADVANCE(916);
+      if (lookahead == 'e') ADVANCE(918);
       END_STATE();
     case 663:
-      if (lookahead == 'e') ADVANCE(917);
-      if (lookahead == 's') ADVANCE(918);
+      if (lookahead == 'e') ADVANCE(919);
+      if (lookahead == 's') ADVANCE(920);
       END_STATE();
     case 664:
-      if (lookahead == 'n') ADVANCE(919);
+      if (lookahead == 'n') ADVANCE(921);
       END_STATE();
     case 665:
-      if (lookahead == 'e') ADVANCE(920);
+      if (lookahead == 'e') ADVANCE(922);
       END_STATE();
     case 666:
-      if (lookahead == 'e') ADVANCE(921);
-      if (lookahead == 'o') ADVANCE(922);
+      if (lookahead == 'e') ADVANCE(923);
+      if (lookahead == 'o') ADVANCE(924);
       END_STATE();
     case 667:
-      if (lookahead == 'e') ADVANCE(923);
+      if (lookahead == 'e') ADVANCE(925);
       END_STATE();
     case 668:
-      if (lookahead == 'i') ADVANCE(924);
+      if (lookahead == 'i') ADVANCE(926);
       END_STATE();
     case 669:
-      if (lookahead == 'r') ADVANCE(925);
+      if (lookahead == 'r') ADVANCE(927);
       END_STATE();
     case 670:
-      if (lookahead == 'e') ADVANCE(926);
+      if (lookahead == 'e') ADVANCE(928);
       END_STATE();
     case 671:
-      if (lookahead == 't') ADVANCE(927);
+      if (lookahead == 't') ADVANCE(929);
       END_STATE();
     case 672:
-      if (lookahead == 'l') ADVANCE(928);
+      if (lookahead == 't') ADVANCE(930);
       END_STATE();
     case 673:
-      if (lookahead == '-') ADVANCE(929);
+      if (lookahead == 'l') ADVANCE(931);
       END_STATE();
     case 674:
-      if (lookahead == 'n') ADVANCE(930);
+      if (lookahead == '-') ADVANCE(932);
       END_STATE();
     case 675:
-      ACCEPT_TOKEN(anon_sym_size);
-      if (lookahead == 's') ADVANCE(931);
+      if (lookahead == 'n') ADVANCE(933);
       END_STATE();
     case 676:
-      if (lookahead == 'p') ADVANCE(932);
-      if (lookahead == 'v') ADVANCE(933);
+      ACCEPT_TOKEN(anon_sym_size);
+      if (lookahead == 's') ADVANCE(934);
       END_STATE();
     case 677:
-      if (lookahead == 'e') ADVANCE(934);
+      if (lookahead == 'p') ADVANCE(935);
+      if (lookahead == 'v') ADVANCE(936);
       END_STATE();
     case 678:
-      if (lookahead == '-') ADVANCE(935);
+      if (lookahead == 'e') ADVANCE(937);
       END_STATE();
     case 679:
-      if (lookahead == '-') ADVANCE(936);
+      if (lookahead == '-') ADVANCE(938);
       END_STATE();
     case 680:
-      if (lookahead == 'r') ADVANCE(937);
+      if (lookahead == '-') ADVANCE(939);
       END_STATE();
     case 681:
-      if (lookahead == 'e') ADVANCE(938);
+      if (lookahead == 'r') ADVANCE(940);
       END_STATE();
     case 682:
-      if (lookahead == 's') ADVANCE(939);
+      if (lookahead == 'e') ADVANCE(941);
       END_STATE();
     case 683:
-      if (lookahead == 'e') ADVANCE(940);
+      if (lookahead == 's') ADVANCE(942);
       END_STATE();
     case 684:
-      if (lookahead == 'd') ADVANCE(941);
+      if (lookahead == 'e') ADVANCE(943);
       END_STATE();
     case 685:
-      if (lookahead == 't') ADVANCE(942);
+      if (lookahead == 'd') ADVANCE(944);
       END_STATE();
     case 686:
-      if (lookahead == 'k') ADVANCE(943);
+      if (lookahead == 't') ADVANCE(945);
       END_STATE();
     case 687:
-      if (lookahead == 's') ADVANCE(944);
+      if (lookahead == 'k') ADVANCE(946);
       END_STATE();
     case 688:
-      if (lookahead == 'i') ADVANCE(945);
+      if (lookahead == 's') ADVANCE(947);
       END_STATE();
     case 689:
-      if (lookahead == 'p') ADVANCE(946);
+      if (lookahead == 'i') ADVANCE(948);
       END_STATE();
     case 690:
-      if (lookahead == 'i') ADVANCE(947);
+      if (lookahead == 'p') ADVANCE(949);
       END_STATE();
     case 691:
-      if (lookahead == 'l') ADVANCE(948);
+      if (lookahead == 'i') ADVANCE(950);
       END_STATE();
     case 692:
-      if (lookahead == 'a') ADVANCE(949);
+      if (lookahead == 'l') ADVANCE(951);
       END_STATE();
     case 693:
-      if (lookahead == 'c') ADVANCE(950);
+      if (lookahead == 'a') ADVANCE(952);
       END_STATE();
     case 694:
-      if (lookahead == 'e') ADVANCE(951);
+      if (lookahead == 'c') ADVANCE(953);
       END_STATE();
     case 695:
-      if (lookahead == '-') ADVANCE(952);
-      END_STATE();
-    case 696:
-      ACCEPT_TOKEN(anon_sym_tank);
-      END_STATE();
-    case 697:
-      if (lookahead == '-') ADVANCE(953);
-      END_STATE();
-    case 698:
       if (lookahead == 'e') ADVANCE(954);
       END_STATE();
+    case 696:
+      if (lookahead == '-') ADVANCE(955);
+      END_STATE();
+    case 697:
+      ACCEPT_TOKEN(anon_sym_tank);
+      END_STATE();
+    case 698:
+      if (lookahead == '-') ADVANCE(956);
+      END_STATE();
     case 699:
-      if (lookahead == 'm') ADVANCE(955);
+      if (lookahead == 'e') ADVANCE(957);
       END_STATE();
     case 700:
-      ACCEPT_TOKEN(anon_sym_tilt);
+      if (lookahead == 'm') ADVANCE(958);
       END_STATE();
     case 701:
-      if (lookahead == 'e') ADVANCE(956);
+      ACCEPT_TOKEN(anon_sym_tilt);
       END_STATE();
     case 702:
-      if (lookahead == 'r') ADVANCE(957);
+      if (lookahead == 'e') ADVANCE(959);
       END_STATE();
     case 703:
-      if (lookahead == 'e') ADVANCE(958);
+      if (lookahead == 'r') ADVANCE(960);
       END_STATE();
     case 704:
-      if (lookahead == 't') ADVANCE(959);
+      if (lookahead == 'e') ADVANCE(961);
       END_STATE();
     case 705:
-      if (lookahead == 'f') ADVANCE(960);
+      if (lookahead == 't') ADVANCE(962);
       END_STATE();
     case 706:
-      if (lookahead == 'l') ADVANCE(961);
+      if (lookahead == 'f') ADVANCE(963);
       END_STATE();
     case 707:
-      ACCEPT_TOKEN(anon_sym_trap);
+      if (lookahead == 'l') ADVANCE(964);
       END_STATE();
     case 708:
-      if (lookahead == 's') ADVANCE(962);
+      ACCEPT_TOKEN(anon_sym_trap);
       END_STATE();
     case 709:
-      if (lookahead == 'k') ADVANCE(963);
+      if (lookahead == 'l') ADVANCE(965);
       END_STATE();
     case 710:
-      ACCEPT_TOKEN(anon_sym_type);
+      if (lookahead == 's') ADVANCE(966);
       END_STATE();
     case 711:
-      ACCEPT_TOKEN(anon_sym_tyre);
+      if (lookahead == 'k') ADVANCE(967);
       END_STATE();
     case 712:
-      if (lookahead == '1') ADVANCE(964);
+      ACCEPT_TOKEN(anon_sym_type);
       END_STATE();
     case 713:
-      if (lookahead == 'o') ADVANCE(965);
+      ACCEPT_TOKEN(anon_sym_tyre);
       END_STATE();
     case 714:
-      if (lookahead == 'l') ADVANCE(966);
+      if (lookahead == '1') ADVANCE(968);
       END_STATE();
     case 715:
-      if (lookahead == 'r') ADVANCE(967);
+      if (lookahead == 'o') ADVANCE(969);
       END_STATE();
     case 716:
-      if (lookahead == '9') ADVANCE(968);
-      END_STATE();
-    case 717:
-      if (lookahead == '-') ADVANCE(969);
-      END_STATE();
-    case 718:
       if (lookahead == 'l') ADVANCE(970);
       END_STATE();
+    case 717:
+      if (lookahead == 'r') ADVANCE(971);
+      END_STATE();
+    case 718:
+      if (lookahead == '9') ADVANCE(972);
+      END_STATE();
     case 719:
-      if (lookahead == 'e') ADVANCE(971);
+      if (lookahead == '-') ADVANCE(973);
       END_STATE();
     case 720:
-      if (lookahead == 'c') ADVANCE(972);
+      if (lookahead == 'l') ADVANCE(974);
       END_STATE();
     case 721:
-      if (lookahead == 'i') ADVANCE(973);
+      if (lookahead == 'e') ADVANCE(975);
       END_STATE();
     case 722:
-      if (lookahead == 'a') ADVANCE(974);
+      if (lookahead == 'c') ADVANCE(976);
       END_STATE();
     case 723:
-      if (lookahead == 'm') ADVANCE(975);
+      if (lookahead == 'i') ADVANCE(977);
       END_STATE();
     case 724:
-      ACCEPT_TOKEN(anon_sym_wall);
+      if (lookahead == 'a') ADVANCE(978);
       END_STATE();
     case 725:
-      if (lookahead == 'e') ADVANCE(976);
-      if (lookahead == 's') ADVANCE(977);
+      if (lookahead == 'm') ADVANCE(979);
       END_STATE();
     case 726:
-      if (lookahead == '-') ADVANCE(978);
-      if (lookahead == 'e') ADVANCE(979);
-      if (lookahead == 's') ADVANCE(980);
+      ACCEPT_TOKEN(anon_sym_wall);
       END_STATE();
     case 727:
-      if (lookahead == 'i') ADVANCE(981);
-      if (lookahead == 's') ADVANCE(982);
+      if (lookahead == 'e') ADVANCE(980);
+      if (lookahead == 's') ADVANCE(981);
       END_STATE();
     case 728:
-      if (lookahead == 'r') ADVANCE(983);
+      if (lookahead == '-') ADVANCE(982);
+      if (lookahead == 'e') ADVANCE(983);
+      if (lookahead == 's') ADVANCE(984);
       END_STATE();
     case 729:
-      if (lookahead == 'o') ADVANCE(984);
+      if (lookahead == 'i') ADVANCE(985);
+      if (lookahead == 's') ADVANCE(986);
       END_STATE();
     case 730:
-      ACCEPT_TOKEN(anon_sym_wire);
+      if (lookahead == 'r') ADVANCE(987);
       END_STATE();
     case 731:
-      if (lookahead == 'n') ADVANCE(985);
+      if (lookahead == 'o') ADVANCE(988);
       END_STATE();
     case 732:
-      if (lookahead == 'o') ADVANCE(986);
+      ACCEPT_TOKEN(anon_sym_wire);
       END_STATE();
     case 733:
-      if (lookahead == 'i') ADVANCE(987);
+      if (lookahead == 'n') ADVANCE(989);
       END_STATE();
     case 734:
-      ACCEPT_TOKEN(anon_sym_BTU_SLASHh);
+      if (lookahead == 'o') ADVANCE(990);
       END_STATE();
     case 735:
-      ACCEPT_TOKEN(anon_sym_L_SLASHmin);
+      if (lookahead == 'i') ADVANCE(991);
       END_STATE();
     case 736:
-      if (lookahead == 'O') ADVANCE(988);
+      ACCEPT_TOKEN(anon_sym_BTU_SLASHh);
       END_STATE();
     case 737:
-      ACCEPT_TOKEN(anon_sym_W_SLASHm2K);
+      ACCEPT_TOKEN(anon_sym_L_SLASHmin);
       END_STATE();
     case 738:
-      ACCEPT_TOKEN(anon_sym_W_SLASHmu00b2K);
+      if (lookahead == 'O') ADVANCE(992);
       END_STATE();
     case 739:
-      ACCEPT_TOKEN(anon_sym_after);
-      if (lookahead == '-') ADVANCE(989);
+      ACCEPT_TOKEN(anon_sym_W_SLASHm2K);
       END_STATE();
     case 740:
-      if (lookahead == 'h') ADVANCE(990);
+      ACCEPT_TOKEN(anon_sym_W_SLASHmu00b2K);
       END_STATE();
     case 741:
-      if (lookahead == 'n') ADVANCE(991);
+      ACCEPT_TOKEN(anon_sym_after);
+      if (lookahead == '-') ADVANCE(993);
       END_STATE();
     case 742:
-      if (lookahead == 'p') ADVANCE(992);
+      if (lookahead == 'h') ADVANCE(994);
       END_STATE();
     case 743:
-      ACCEPT_TOKEN(anon_sym_alarm);
-      END_STATE();
-    case 744:
-      if (lookahead == 'n') ADVANCE(993);
-      END_STATE();
-    case 745:
-      if (lookahead == 'u') ADVANCE(994);
-      END_STATE();
-    case 746:
       if (lookahead == 'n') ADVANCE(995);
       END_STATE();
+    case 744:
+      if (lookahead == 'p') ADVANCE(996);
+      END_STATE();
+    case 745:
+      ACCEPT_TOKEN(anon_sym_alarm);
+      END_STATE();
+    case 746:
+      if (lookahead == 'n') ADVANCE(997);
+      END_STATE();
     case 747:
-      ACCEPT_TOKEN(anon_sym_angle);
+      if (lookahead == 'u') ADVANCE(998);
       END_STATE();
     case 748:
-      if (lookahead == 'r') ADVANCE(996);
+      if (lookahead == 'n') ADVANCE(999);
       END_STATE();
     case 749:
-      if (lookahead == 'f') ADVANCE(997);
+      ACCEPT_TOKEN(anon_sym_angle);
       END_STATE();
     case 750:
-      if (lookahead == 'r') ADVANCE(998);
+      if (lookahead == 'r') ADVANCE(1000);
       END_STATE();
     case 751:
-      ACCEPT_TOKEN(anon_sym_bears);
-      if (lookahead == '-') ADVANCE(999);
+      if (lookahead == 'f') ADVANCE(1001);
       END_STATE();
     case 752:
-      if (lookahead == 's') ADVANCE(1000);
+      if (lookahead == 'r') ADVANCE(1002);
       END_STATE();
     case 753:
-      if (lookahead == 'd') ADVANCE(1001);
+      ACCEPT_TOKEN(anon_sym_bears);
+      if (lookahead == '-') ADVANCE(1003);
       END_STATE();
     case 754:
-      if (lookahead == '-') ADVANCE(1002);
+      if (lookahead == 's') ADVANCE(1004);
       END_STATE();
     case 755:
-      if (lookahead == 'r') ADVANCE(1003);
-      END_STATE();
-    case 756:
-      ACCEPT_TOKEN(anon_sym_bends);
-      END_STATE();
-    case 757:
-      ACCEPT_TOKEN(anon_sym_blade);
-      END_STATE();
-    case 758:
-      ACCEPT_TOKEN(anon_sym_bleed);
-      END_STATE();
-    case 759:
-      if (lookahead == 'e') ADVANCE(1004);
-      END_STATE();
-    case 760:
       if (lookahead == 'd') ADVANCE(1005);
       END_STATE();
-    case 761:
+    case 756:
       if (lookahead == '-') ADVANCE(1006);
       END_STATE();
+    case 757:
+      if (lookahead == 'r') ADVANCE(1007);
+      END_STATE();
+    case 758:
+      ACCEPT_TOKEN(anon_sym_bends);
+      END_STATE();
+    case 759:
+      ACCEPT_TOKEN(anon_sym_blade);
+      END_STATE();
+    case 760:
+      ACCEPT_TOKEN(anon_sym_bleed);
+      END_STATE();
+    case 761:
+      if (lookahead == 'e') ADVANCE(1008);
+      END_STATE();
     case 762:
-      if (lookahead == 'e') ADVANCE(1007);
+      if (lookahead == 'd') ADVANCE(1009);
       END_STATE();
     case 763:
-      ACCEPT_TOKEN(anon_sym_burns);
+      if (lookahead == '-') ADVANCE(1010);
       END_STATE();
     case 764:
-      if (lookahead == 'd') ADVANCE(1008);
-      END_STATE();
-    case 765:
-      ACCEPT_TOKEN(anon_sym_cable);
-      END_STATE();
-    case 766:
-      if (lookahead == 'i') ADVANCE(1009);
-      END_STATE();
-    case 767:
-      if (lookahead == 'n') ADVANCE(1010);
-      END_STATE();
-    case 768:
       if (lookahead == 'e') ADVANCE(1011);
       END_STATE();
+    case 765:
+      ACCEPT_TOKEN(anon_sym_burns);
+      END_STATE();
+    case 766:
+      if (lookahead == 'd') ADVANCE(1012);
+      END_STATE();
+    case 767:
+      ACCEPT_TOKEN(anon_sym_cable);
+      END_STATE();
+    case 768:
+      if (lookahead == 'i') ADVANCE(1013);
+      END_STATE();
     case 769:
-      if (lookahead == 'n') ADVANCE(1012);
+      if (lookahead == 'n') ADVANCE(1014);
       END_STATE();
     case 770:
-      if (lookahead == 'e') ADVANCE(1013);
+      if (lookahead == 'e') ADVANCE(1015);
       END_STATE();
     case 771:
-      if (lookahead == 'e') ADVANCE(1014);
+      if (lookahead == 'n') ADVANCE(1016);
       END_STATE();
     case 772:
-      if (lookahead == 'i') ADVANCE(1015);
+      if (lookahead == 'e') ADVANCE(1017);
       END_STATE();
     case 773:
-      ACCEPT_TOKEN(anon_sym_clamp);
+      if (lookahead == 'e') ADVANCE(1018);
       END_STATE();
     case 774:
-      ACCEPT_TOKEN(anon_sym_clear);
+      if (lookahead == 'i') ADVANCE(1019);
       END_STATE();
     case 775:
-      if (lookahead == '-') ADVANCE(1016);
+      ACCEPT_TOKEN(anon_sym_clamp);
       END_STATE();
     case 776:
-      if (lookahead == 'b') ADVANCE(1017);
+      ACCEPT_TOKEN(anon_sym_clear);
       END_STATE();
     case 777:
-      if (lookahead == 'n') ADVANCE(1018);
+      if (lookahead == '-') ADVANCE(1020);
       END_STATE();
     case 778:
-      if (lookahead == 's') ADVANCE(1019);
+      if (lookahead == 'b') ADVANCE(1021);
       END_STATE();
     case 779:
-      ACCEPT_TOKEN(anon_sym_comma);
-      END_STATE();
-    case 780:
-      if (lookahead == 's') ADVANCE(1020);
-      END_STATE();
-    case 781:
-      if (lookahead == 'c') ADVANCE(1021);
-      END_STATE();
-    case 782:
       if (lookahead == 'n') ADVANCE(1022);
       END_STATE();
+    case 780:
+      if (lookahead == 's') ADVANCE(1023);
+      END_STATE();
+    case 781:
+      ACCEPT_TOKEN(anon_sym_comma);
+      END_STATE();
+    case 782:
+      if (lookahead == 's') ADVANCE(1024);
+      END_STATE();
     case 783:
-      if (lookahead == 'd') ADVANCE(1023);
+      if (lookahead == 'c') ADVANCE(1025);
       END_STATE();
     case 784:
-      if (lookahead == 'n') ADVANCE(1024);
+      if (lookahead == 'n') ADVANCE(1026);
       END_STATE();
     case 785:
-      ACCEPT_TOKEN(anon_sym_count);
-      if (lookahead == 'e') ADVANCE(1025);
+      if (lookahead == 'd') ADVANCE(1027);
       END_STATE();
     case 786:
-      if (lookahead == 's') ADVANCE(1026);
+      if (lookahead == 'n') ADVANCE(1028);
       END_STATE();
     case 787:
-      if (lookahead == 'n') ADVANCE(1027);
+      if (lookahead == 'c') ADVANCE(1029);
       END_STATE();
     case 788:
-      if (lookahead == 'i') ADVANCE(1028);
+      ACCEPT_TOKEN(anon_sym_count);
+      if (lookahead == 'e') ADVANCE(1030);
       END_STATE();
     case 789:
-      if (lookahead == 'b') ADVANCE(1029);
+      if (lookahead == 's') ADVANCE(1031);
       END_STATE();
     case 790:
-      if (lookahead == 'h') ADVANCE(1030);
+      if (lookahead == 'n') ADVANCE(1032);
       END_STATE();
     case 791:
-      if (lookahead == 'a') ADVANCE(1031);
+      if (lookahead == 'i') ADVANCE(1033);
       END_STATE();
     case 792:
-      if (lookahead == 'e') ADVANCE(1032);
+      if (lookahead == 'b') ADVANCE(1034);
       END_STATE();
     case 793:
-      ACCEPT_TOKEN(anon_sym_depth);
+      if (lookahead == 'h') ADVANCE(1035);
       END_STATE();
     case 794:
-      if (lookahead == 'n') ADVANCE(1033);
+      if (lookahead == 'a') ADVANCE(1036);
       END_STATE();
     case 795:
-      if (lookahead == 'l') ADVANCE(1034);
+      if (lookahead == 'e') ADVANCE(1037);
       END_STATE();
     case 796:
-      if (lookahead == '-') ADVANCE(1035);
+      ACCEPT_TOKEN(anon_sym_depth);
       END_STATE();
     case 797:
-      if (lookahead == '-') ADVANCE(1036);
+      if (lookahead == 'n') ADVANCE(1038);
       END_STATE();
     case 798:
-      ACCEPT_TOKEN(anon_sym_draws);
+      if (lookahead == 'l') ADVANCE(1039);
       END_STATE();
     case 799:
-      if (lookahead == 'n') ADVANCE(1037);
+      if (lookahead == '-') ADVANCE(1040);
       END_STATE();
     case 800:
-      if (lookahead == 't') ADVANCE(1038);
+      if (lookahead == '-') ADVANCE(1041);
       END_STATE();
     case 801:
-      if (lookahead == 'p') ADVANCE(1039);
+      ACCEPT_TOKEN(anon_sym_draws);
       END_STATE();
     case 802:
-      if (lookahead == 'i') ADVANCE(1040);
+      if (lookahead == 'n') ADVANCE(1042);
       END_STATE();
     case 803:
-      if (lookahead == 's') ADVANCE(1041);
+      if (lookahead == 'p') ADVANCE(1043);
       END_STATE();
     case 804:
-      if (lookahead == 'e') ADVANCE(1042);
+      if (lookahead == 'i') ADVANCE(1044);
       END_STATE();
     case 805:
-      ACCEPT_TOKEN(anon_sym_error);
-      END_STATE();
-    case 806:
-      ACCEPT_TOKEN(anon_sym_ex_DASHii);
-      if (lookahead == 'i') ADVANCE(1043);
-      END_STATE();
-    case 807:
-      if (lookahead == 's') ADVANCE(1044);
-      END_STATE();
-    case 808:
       if (lookahead == 's') ADVANCE(1045);
       END_STATE();
+    case 806:
+      if (lookahead == 'e') ADVANCE(1046);
+      END_STATE();
+    case 807:
+      ACCEPT_TOKEN(anon_sym_error);
+      END_STATE();
+    case 808:
+      ACCEPT_TOKEN(anon_sym_ex_DASHii);
+      if (lookahead == 'i') ADVANCE(1047);
+      END_STATE();
     case 809:
-      if (lookahead == 'g') ADVANCE(1046);
+      if (lookahead == 's') ADVANCE(1048);
       END_STATE();
     case 810:
-      ACCEPT_TOKEN(anon_sym_feeds);
+      if (lookahead == 's') ADVANCE(1049);
       END_STATE();
     case 811:
-      if (lookahead == 'n') ADVANCE(1047);
+      if (lookahead == 'g') ADVANCE(1050);
       END_STATE();
     case 812:
-      if (lookahead == 'r') ADVANCE(1048);
+      ACCEPT_TOKEN(anon_sym_feeds);
       END_STATE();
     case 813:
-      if (lookahead == 'r') ADVANCE(1049);
+      if (lookahead == 'n') ADVANCE(1051);
       END_STATE();
     case 814:
-      if (lookahead == 'd') ADVANCE(1050);
+      if (lookahead == 'r') ADVANCE(1052);
       END_STATE();
     case 815:
-      if (lookahead == '-') ADVANCE(1051);
+      if (lookahead == 'r') ADVANCE(1053);
       END_STATE();
     case 816:
-      if (lookahead == 'e') ADVANCE(1052);
+      if (lookahead == 'd') ADVANCE(1054);
       END_STATE();
     case 817:
-      ACCEPT_TOKEN(anon_sym_floor);
-      if (lookahead == '-') ADVANCE(1053);
+      if (lookahead == '-') ADVANCE(1055);
       END_STATE();
     case 818:
-      if (lookahead == 'w') ADVANCE(1054);
+      if (lookahead == 'e') ADVANCE(1056);
       END_STATE();
     case 819:
-      if (lookahead == 'r') ADVANCE(1055);
+      ACCEPT_TOKEN(anon_sym_floor);
+      if (lookahead == '-') ADVANCE(1057);
       END_STATE();
     case 820:
-      ACCEPT_TOKEN(anon_sym_ft3_SLASHh);
+      if (lookahead == 'w') ADVANCE(1058);
       END_STATE();
     case 821:
-      if (lookahead == 'i') ADVANCE(1056);
+      if (lookahead == 'r') ADVANCE(1059);
       END_STATE();
     case 822:
-      ACCEPT_TOKEN(anon_sym_ftu00b3_SLASHh);
+      ACCEPT_TOKEN(anon_sym_ft3_SLASHh);
       END_STATE();
     case 823:
-      if (lookahead == 'i') ADVANCE(1057);
+      if (lookahead == 'i') ADVANCE(1060);
       END_STATE();
     case 824:
-      if (lookahead == 'k') ADVANCE(1058);
-      if (lookahead == 'l') ADVANCE(1059);
-      if (lookahead == 'r') ADVANCE(1060);
-      if (lookahead == 't') ADVANCE(1061);
-      if (lookahead == 'v') ADVANCE(1062);
+      ACCEPT_TOKEN(anon_sym_ftu00b3_SLASHh);
       END_STATE();
     case 825:
-      ACCEPT_TOKEN(anon_sym_gal_SLASHh);
+      if (lookahead == 'i') ADVANCE(1061);
       END_STATE();
     case 826:
-      ACCEPT_TOKEN(anon_sym_glass);
+      if (lookahead == 'k') ADVANCE(1062);
+      if (lookahead == 'l') ADVANCE(1063);
+      if (lookahead == 'r') ADVANCE(1064);
+      if (lookahead == 't') ADVANCE(1065);
+      if (lookahead == 'v') ADVANCE(1066);
       END_STATE();
     case 827:
-      if (lookahead == 'p') ADVANCE(1063);
+      ACCEPT_TOKEN(anon_sym_gal_SLASHh);
       END_STATE();
     case 828:
-      ACCEPT_TOKEN(anon_sym_goods);
+      ACCEPT_TOKEN(anon_sym_glass);
       END_STATE();
     case 829:
-      if (lookahead == 'e') ADVANCE(1064);
+      if (lookahead == 'p') ADVANCE(1067);
       END_STATE();
     case 830:
-      if (lookahead == 'd') ADVANCE(1065);
+      ACCEPT_TOKEN(anon_sym_goods);
       END_STATE();
     case 831:
-      if (lookahead == 's') ADVANCE(1066);
+      if (lookahead == 'e') ADVANCE(1068);
       END_STATE();
     case 832:
-      ACCEPT_TOKEN(anon_sym_hatch);
+      if (lookahead == 'd') ADVANCE(1069);
       END_STATE();
     case 833:
-      if (lookahead == '-') ADVANCE(1067);
+      if (lookahead == 's') ADVANCE(1070);
       END_STATE();
     case 834:
-      if (lookahead == 'r') ADVANCE(1068);
+      ACCEPT_TOKEN(anon_sym_hatch);
       END_STATE();
     case 835:
-      ACCEPT_TOKEN(anon_sym_heats);
+      if (lookahead == '-') ADVANCE(1071);
       END_STATE();
     case 836:
-      if (lookahead == 'r') ADVANCE(1069);
+      if (lookahead == 'r') ADVANCE(1072);
       END_STATE();
     case 837:
-      ACCEPT_TOKEN(anon_sym_holds);
+      ACCEPT_TOKEN(anon_sym_heats);
       END_STATE();
     case 838:
-      if (lookahead == 'i') ADVANCE(1070);
+      if (lookahead == 'r') ADVANCE(1073);
       END_STATE();
     case 839:
-      if (lookahead == 'a') ADVANCE(1071);
+      ACCEPT_TOKEN(anon_sym_holds);
       END_STATE();
     case 840:
-      ACCEPT_TOKEN(anon_sym_inH2O);
+      if (lookahead == 'i') ADVANCE(1074);
       END_STATE();
     case 841:
-      if (lookahead == 'e') ADVANCE(1072);
+      if (lookahead == 'a') ADVANCE(1075);
       END_STATE();
     case 842:
-      if (lookahead == 'a') ADVANCE(1073);
+      ACCEPT_TOKEN(anon_sym_inH2O);
       END_STATE();
     case 843:
-      if (lookahead == 'e') ADVANCE(1074);
+      if (lookahead == 'e') ADVANCE(1076);
       END_STATE();
     case 844:
-      if (lookahead == 'n') ADVANCE(1075);
+      if (lookahead == 'a') ADVANCE(1077);
       END_STATE();
     case 845:
-      if (lookahead == 't') ADVANCE(1076);
+      if (lookahead == 'e') ADVANCE(1078);
       END_STATE();
     case 846:
-      if (lookahead == 'd') ADVANCE(1077);
+      if (lookahead == 'n') ADVANCE(1079);
       END_STATE();
     case 847:
-      ACCEPT_TOKEN(anon_sym_joint);
+      if (lookahead == 't') ADVANCE(1080);
       END_STATE();
     case 848:
-      if (lookahead == 'c') ADVANCE(1078);
+      if (lookahead == 'd') ADVANCE(1081);
       END_STATE();
     case 849:
-      if (lookahead == '-') ADVANCE(1079);
+      ACCEPT_TOKEN(anon_sym_joint);
       END_STATE();
     case 850:
-      ACCEPT_TOKEN(anon_sym_kg_SLASHm3);
+      if (lookahead == 'c') ADVANCE(1082);
       END_STATE();
     case 851:
-      ACCEPT_TOKEN(anon_sym_kg_SLASHmu00b3);
+      if (lookahead == '-') ADVANCE(1083);
       END_STATE();
     case 852:
-      if (lookahead == 'd') ADVANCE(1080);
+      ACCEPT_TOKEN(anon_sym_kg_SLASHm3);
       END_STATE();
     case 853:
-      ACCEPT_TOKEN(anon_sym_least);
-      if (lookahead == '-') ADVANCE(1081);
+      ACCEPT_TOKEN(anon_sym_kg_SLASHmu00b3);
       END_STATE();
     case 854:
-      if (lookahead == 'o') ADVANCE(1082);
+      if (lookahead == 'd') ADVANCE(1084);
       END_STATE();
     case 855:
-      if (lookahead == 'h') ADVANCE(1083);
+      ACCEPT_TOKEN(anon_sym_least);
+      if (lookahead == '-') ADVANCE(1085);
       END_STATE();
     case 856:
-      ACCEPT_TOKEN(anon_sym_level);
+      if (lookahead == 'o') ADVANCE(1086);
       END_STATE();
     case 857:
-      ACCEPT_TOKEN(anon_sym_limit);
+      if (lookahead == 'h') ADVANCE(1087);
       END_STATE();
     case 858:
-      if (lookahead == 'o') ADVANCE(1084);
+      ACCEPT_TOKEN(anon_sym_level);
       END_STATE();
     case 859:
-      if (lookahead == 'd') ADVANCE(1085);
+      ACCEPT_TOKEN(anon_sym_limit);
       END_STATE();
     case 860:
-      if (lookahead == 'n') ADVANCE(1086);
+      if (lookahead == 'o') ADVANCE(1088);
       END_STATE();
     case 861:
-      if (lookahead == 'o') ADVANCE(1087);
+      if (lookahead == 'd') ADVANCE(1089);
       END_STATE();
     case 862:
-      ACCEPT_TOKEN(anon_sym_mains);
+      if (lookahead == 'n') ADVANCE(1090);
       END_STATE();
     case 863:
-      if (lookahead == 'r') ADVANCE(1088);
+      if (lookahead == 'o') ADVANCE(1091);
       END_STATE();
     case 864:
-      ACCEPT_TOKEN(anon_sym_metre);
+      ACCEPT_TOKEN(anon_sym_mains);
       END_STATE();
     case 865:
-      if (lookahead == 'n') ADVANCE(1089);
+      if (lookahead == 'r') ADVANCE(1092);
       END_STATE();
     case 866:
-      ACCEPT_TOKEN(anon_sym_mixes);
+      ACCEPT_TOKEN(anon_sym_metre);
       END_STATE();
     case 867:
-      if (lookahead == '-') ADVANCE(1090);
-      END_STATE();
-    case 868:
-      if (lookahead == 'g') ADVANCE(1091);
-      END_STATE();
-    case 869:
-      if (lookahead == 'i') ADVANCE(1092);
-      END_STATE();
-    case 870:
       if (lookahead == 'n') ADVANCE(1093);
       END_STATE();
+    case 868:
+      ACCEPT_TOKEN(anon_sym_mixes);
+      END_STATE();
+    case 869:
+      if (lookahead == '-') ADVANCE(1094);
+      END_STATE();
+    case 870:
+      if (lookahead == 'g') ADVANCE(1095);
+      END_STATE();
     case 871:
-      if (lookahead == 'e') ADVANCE(1094);
+      if (lookahead == 'i') ADVANCE(1096);
       END_STATE();
     case 872:
-      if (lookahead == 'r') ADVANCE(1095);
+      if (lookahead == 'n') ADVANCE(1097);
       END_STATE();
     case 873:
-      if (lookahead == 'a') ADVANCE(1096);
+      if (lookahead == 'e') ADVANCE(1098);
       END_STATE();
     case 874:
-      if (lookahead == 'd') ADVANCE(1097);
+      if (lookahead == 'r') ADVANCE(1099);
       END_STATE();
     case 875:
-      if (lookahead == 'n') ADVANCE(1098);
+      if (lookahead == 'a') ADVANCE(1100);
       END_STATE();
     case 876:
-      ACCEPT_TOKEN(anon_sym_opens);
+      if (lookahead == 'd') ADVANCE(1101);
       END_STATE();
     case 877:
-      if (lookahead == 'n') ADVANCE(1099);
+      if (lookahead == 'n') ADVANCE(1102);
       END_STATE();
     case 878:
-      if (lookahead == '-') ADVANCE(1100);
+      ACCEPT_TOKEN(anon_sym_opens);
       END_STATE();
     case 879:
-      if (lookahead == 't') ADVANCE(1101);
+      if (lookahead == 'n') ADVANCE(1103);
       END_STATE();
     case 880:
-      if (lookahead == 't') ADVANCE(1102);
+      if (lookahead == '-') ADVANCE(1104);
       END_STATE();
     case 881:
-      if (lookahead == 'd') ADVANCE(1103);
+      if (lookahead == 't') ADVANCE(1105);
       END_STATE();
     case 882:
-      if (lookahead == 'e') ADVANCE(1104);
+      if (lookahead == 't') ADVANCE(1106);
       END_STATE();
     case 883:
-      if (lookahead == 'e') ADVANCE(1105);
-      END_STATE();
-    case 884:
-      if (lookahead == 'l') ADVANCE(1106);
-      END_STATE();
-    case 885:
       if (lookahead == 'd') ADVANCE(1107);
       END_STATE();
-    case 886:
-      if (lookahead == 'g') ADVANCE(1108);
+    case 884:
+      if (lookahead == 'e') ADVANCE(1108);
       END_STATE();
-    case 887:
+    case 885:
       if (lookahead == 'e') ADVANCE(1109);
       END_STATE();
-    case 888:
+    case 886:
       if (lookahead == 'l') ADVANCE(1110);
       END_STATE();
+    case 887:
+      if (lookahead == 'd') ADVANCE(1111);
+      END_STATE();
+    case 888:
+      if (lookahead == 'g') ADVANCE(1112);
+      END_STATE();
     case 889:
-      ACCEPT_TOKEN(anon_sym_plant);
-      END_STATE();
-    case 890:
-      if (lookahead == 'i') ADVANCE(1111);
-      END_STATE();
-    case 891:
-      ACCEPT_TOKEN(anon_sym_plate);
-      END_STATE();
-    case 892:
-      ACCEPT_TOKEN(anon_sym_point);
-      END_STATE();
-    case 893:
-      ACCEPT_TOKEN(anon_sym_power);
-      END_STATE();
-    case 894:
-      if (lookahead == 'i') ADVANCE(1112);
-      END_STATE();
-    case 895:
       if (lookahead == 'e') ADVANCE(1113);
       END_STATE();
+    case 890:
+      if (lookahead == 'l') ADVANCE(1114);
+      END_STATE();
+    case 891:
+      ACCEPT_TOKEN(anon_sym_plant);
+      END_STATE();
+    case 892:
+      if (lookahead == 'i') ADVANCE(1115);
+      END_STATE();
+    case 893:
+      ACCEPT_TOKEN(anon_sym_plate);
+      END_STATE();
+    case 894:
+      ACCEPT_TOKEN(anon_sym_point);
+      END_STATE();
+    case 895:
+      ACCEPT_TOKEN(anon_sym_power);
+      END_STATE();
     case 896:
-      if (lookahead == 'u') ADVANCE(1114);
+      if (lookahead == 'i') ADVANCE(1116);
       END_STATE();
     case 897:
-      if (lookahead == 'b') ADVANCE(1115);
-      if (lookahead == 't') ADVANCE(1116);
+      if (lookahead == 'e') ADVANCE(1117);
       END_STATE();
     case 898:
-      if (lookahead == 's') ADVANCE(1117);
+      if (lookahead == 'u') ADVANCE(1118);
       END_STATE();
     case 899:
-      if (lookahead == 'g') ADVANCE(1118);
+      if (lookahead == 'b') ADVANCE(1119);
+      if (lookahead == 't') ADVANCE(1120);
       END_STATE();
     case 900:
-      if (lookahead == 'b') ADVANCE(1119);
+      if (lookahead == 's') ADVANCE(1121);
       END_STATE();
     case 901:
-      if (lookahead == 'l') ADVANCE(1120);
+      if (lookahead == 'g') ADVANCE(1122);
       END_STATE();
     case 902:
-      if (lookahead == 'a') ADVANCE(1121);
+      if (lookahead == 'b') ADVANCE(1123);
       END_STATE();
     case 903:
-      ACCEPT_TOKEN(anon_sym_relay);
+      if (lookahead == 'l') ADVANCE(1124);
       END_STATE();
     case 904:
-      if (lookahead == 'e') ADVANCE(1122);
+      if (lookahead == 'a') ADVANCE(1125);
       END_STATE();
     case 905:
-      if (lookahead == 'r') ADVANCE(1123);
+      ACCEPT_TOKEN(anon_sym_relay);
       END_STATE();
     case 906:
-      if (lookahead == 'v') ADVANCE(1124);
+      if (lookahead == 'e') ADVANCE(1126);
       END_STATE();
     case 907:
-      if (lookahead == 't') ADVANCE(1125);
+      if (lookahead == 'r') ADVANCE(1127);
       END_STATE();
     case 908:
-      if (lookahead == 'r') ADVANCE(1126);
+      if (lookahead == 'v') ADVANCE(1128);
       END_STATE();
     case 909:
-      if (lookahead == 'n') ADVANCE(1127);
+      if (lookahead == 't') ADVANCE(1129);
       END_STATE();
     case 910:
-      if (lookahead == '-') ADVANCE(1128);
+      if (lookahead == 'r') ADVANCE(1130);
       END_STATE();
     case 911:
-      ACCEPT_TOKEN(anon_sym_right);
+      if (lookahead == 'n') ADVANCE(1131);
       END_STATE();
     case 912:
-      if (lookahead == 'h') ADVANCE(1129);
+      if (lookahead == '-') ADVANCE(1132);
       END_STATE();
     case 913:
-      if (lookahead == 'n') ADVANCE(1130);
+      ACCEPT_TOKEN(anon_sym_right);
       END_STATE();
     case 914:
-      ACCEPT_TOKEN(anon_sym_rules);
+      if (lookahead == 'h') ADVANCE(1133);
       END_STATE();
     case 915:
-      if (lookahead == 'f') ADVANCE(1131);
-      if (lookahead == 'o') ADVANCE(1132);
+      if (lookahead == 'n') ADVANCE(1134);
       END_STATE();
     case 916:
-      if (lookahead == 'd') ADVANCE(1133);
+      ACCEPT_TOKEN(anon_sym_rules);
       END_STATE();
     case 917:
-      if (lookahead == 'd') ADVANCE(1134);
+      if (lookahead == 'f') ADVANCE(1135);
+      if (lookahead == 'o') ADVANCE(1136);
       END_STATE();
     case 918:
-      ACCEPT_TOKEN(anon_sym_seats);
+      if (lookahead == 'd') ADVANCE(1137);
       END_STATE();
     case 919:
-      if (lookahead == 'd') ADVANCE(1135);
+      if (lookahead == 'd') ADVANCE(1138);
       END_STATE();
     case 920:
-      if (lookahead == 'r') ADVANCE(1136);
+      ACCEPT_TOKEN(anon_sym_seats);
       END_STATE();
     case 921:
-      if (lookahead == 's') ADVANCE(1137);
+      if (lookahead == 'd') ADVANCE(1139);
       END_STATE();
     case 922:
-      if (lookahead == 'r') ADVANCE(1138);
+      if (lookahead == 'r') ADVANCE(1140);
       END_STATE();
     case 923:
-      if (lookahead == 's') ADVANCE(1139);
+      if (lookahead == 's') ADVANCE(1141);
       END_STATE();
     case 924:
-      if (lookahead == 'c') ADVANCE(1140);
+      if (lookahead == 'r') ADVANCE(1142);
       END_STATE();
     case 925:
-      if (lookahead == 'a') ADVANCE(1141);
+      if (lookahead == 's') ADVANCE(1143);
       END_STATE();
     case 926:
-      ACCEPT_TOKEN(anon_sym_share);
+      if (lookahead == 'c') ADVANCE(1144);
       END_STATE();
     case 927:
-      if (lookahead == 'e') ADVANCE(1142);
+      if (lookahead == 'a') ADVANCE(1145);
       END_STATE();
     case 928:
-      if (lookahead == 'd') ADVANCE(1143);
+      ACCEPT_TOKEN(anon_sym_share);
       END_STATE();
     case 929:
-      if (lookahead == 'd') ADVANCE(1144);
+      if (lookahead == 'h') ADVANCE(1146);
       END_STATE();
     case 930:
-      if (lookahead == 'c') ADVANCE(1145);
-      END_STATE();
-    case 931:
-      ACCEPT_TOKEN(anon_sym_sizes);
-      END_STATE();
-    case 932:
-      if (lookahead == 'i') ADVANCE(1146);
-      END_STATE();
-    case 933:
       if (lookahead == 'e') ADVANCE(1147);
       END_STATE();
-    case 934:
-      ACCEPT_TOKEN(anon_sym_smoke);
-      END_STATE();
-    case 935:
+    case 931:
       if (lookahead == 'd') ADVANCE(1148);
       END_STATE();
+    case 932:
+      if (lookahead == 'd') ADVANCE(1149);
+      END_STATE();
+    case 933:
+      if (lookahead == 'c') ADVANCE(1150);
+      END_STATE();
+    case 934:
+      ACCEPT_TOKEN(anon_sym_sizes);
+      END_STATE();
+    case 935:
+      if (lookahead == 'i') ADVANCE(1151);
+      END_STATE();
     case 936:
-      if (lookahead == 'm') ADVANCE(1149);
+      if (lookahead == 'e') ADVANCE(1152);
       END_STATE();
     case 937:
-      ACCEPT_TOKEN(anon_sym_solar);
+      ACCEPT_TOKEN(anon_sym_smoke);
       END_STATE();
     case 938:
-      ACCEPT_TOKEN(anon_sym_space);
+      if (lookahead == 'd') ADVANCE(1153);
       END_STATE();
     case 939:
-      ACCEPT_TOKEN(anon_sym_spans);
+      if (lookahead == 'm') ADVANCE(1154);
       END_STATE();
     case 940:
-      ACCEPT_TOKEN(anon_sym_stage);
+      ACCEPT_TOKEN(anon_sym_solar);
       END_STATE();
     case 941:
-      if (lookahead == 'b') ADVANCE(1150);
-      if (lookahead == 'p') ADVANCE(1151);
+      ACCEPT_TOKEN(anon_sym_space);
       END_STATE();
     case 942:
-      if (lookahead == 's') ADVANCE(1152);
+      ACCEPT_TOKEN(anon_sym_spans);
       END_STATE();
     case 943:
-      ACCEPT_TOKEN(anon_sym_stock);
+      ACCEPT_TOKEN(anon_sym_stage);
       END_STATE();
     case 944:
-      ACCEPT_TOKEN(anon_sym_stops);
+      if (lookahead == 'b') ADVANCE(1155);
+      if (lookahead == 'p') ADVANCE(1156);
       END_STATE();
     case 945:
-      if (lookahead == 'n') ADVANCE(1153);
+      if (lookahead == 's') ADVANCE(1157);
       END_STATE();
     case 946:
-      ACCEPT_TOKEN(anon_sym_strip);
+      ACCEPT_TOKEN(anon_sym_stock);
       END_STATE();
     case 947:
-      if (lookahead == 'o') ADVANCE(1154);
+      ACCEPT_TOKEN(anon_sym_stops);
       END_STATE();
     case 948:
-      if (lookahead == 'i') ADVANCE(1155);
-      if (lookahead == 'y') ADVANCE(1156);
+      if (lookahead == 'n') ADVANCE(1158);
       END_STATE();
     case 949:
-      if (lookahead == 'c') ADVANCE(1157);
+      ACCEPT_TOKEN(anon_sym_strip);
       END_STATE();
     case 950:
-      if (lookahead == 'h') ADVANCE(1158);
+      if (lookahead == 'o') ADVANCE(1159);
       END_STATE();
     case 951:
-      ACCEPT_TOKEN(anon_sym_table);
+      if (lookahead == 'i') ADVANCE(1160);
+      if (lookahead == 'y') ADVANCE(1161);
       END_STATE();
     case 952:
-      if (lookahead == 'l') ADVANCE(1159);
+      if (lookahead == 'c') ADVANCE(1162);
       END_STATE();
     case 953:
-      if (lookahead == 't') ADVANCE(1160);
+      if (lookahead == 'h') ADVANCE(1163);
       END_STATE();
     case 954:
-      if (lookahead == 'r') ADVANCE(1161);
+      ACCEPT_TOKEN(anon_sym_table);
       END_STATE();
     case 955:
-      if (lookahead == 'o') ADVANCE(1162);
+      if (lookahead == 'l') ADVANCE(1164);
       END_STATE();
     case 956:
-      if (lookahead == 'r') ADVANCE(1163);
+      if (lookahead == 't') ADVANCE(1165);
       END_STATE();
     case 957:
-      ACCEPT_TOKEN(anon_sym_timer);
+      if (lookahead == 'r') ADVANCE(1166);
       END_STATE();
     case 958:
-      ACCEPT_TOKEN(anon_sym_title);
+      if (lookahead == 'o') ADVANCE(1167);
       END_STATE();
     case 959:
-      if (lookahead == 'o') ADVANCE(1164);
+      if (lookahead == 'r') ADVANCE(1168);
       END_STATE();
     case 960:
-      if (lookahead == 'i') ADVANCE(1165);
+      ACCEPT_TOKEN(anon_sym_timer);
       END_STATE();
     case 961:
-      if (lookahead == 'e') ADVANCE(1166);
+      ACCEPT_TOKEN(anon_sym_title);
       END_STATE();
     case 962:
-      ACCEPT_TOKEN(anon_sym_trips);
-      END_STATE();
-    case 963:
-      ACCEPT_TOKEN(anon_sym_truck);
-      END_STATE();
-    case 964:
-      if (lookahead == '2') ADVANCE(1167);
-      END_STATE();
-    case 965:
-      if (lookahead == 'w') ADVANCE(1168);
-      END_STATE();
-    case 966:
-      ACCEPT_TOKEN(anon_sym_until);
-      END_STATE();
-    case 967:
       if (lookahead == 'o') ADVANCE(1169);
       END_STATE();
+    case 963:
+      if (lookahead == 'i') ADVANCE(1170);
+      END_STATE();
+    case 964:
+      if (lookahead == 'e') ADVANCE(1171);
+      END_STATE();
+    case 965:
+      if (lookahead == 'f') ADVANCE(1172);
+      END_STATE();
+    case 966:
+      ACCEPT_TOKEN(anon_sym_trips);
+      END_STATE();
+    case 967:
+      ACCEPT_TOKEN(anon_sym_truck);
+      END_STATE();
     case 968:
-      if (lookahead == 'c') ADVANCE(1170);
+      if (lookahead == '2') ADVANCE(1173);
       END_STATE();
     case 969:
-      if (lookahead == 'w') ADVANCE(1171);
+      if (lookahead == 'w') ADVANCE(1174);
       END_STATE();
     case 970:
-      ACCEPT_TOKEN(anon_sym_usual);
-      if (lookahead == 'l') ADVANCE(1172);
+      ACCEPT_TOKEN(anon_sym_until);
       END_STATE();
     case 971:
-      ACCEPT_TOKEN(anon_sym_valve);
+      if (lookahead == 'o') ADVANCE(1175);
       END_STATE();
     case 972:
-      if (lookahead == 'l') ADVANCE(1173);
+      if (lookahead == 'c') ADVANCE(1176);
       END_STATE();
     case 973:
-      if (lookahead == 'l') ADVANCE(1174);
+      if (lookahead == 'w') ADVANCE(1177);
       END_STATE();
     case 974:
-      if (lookahead == 'g') ADVANCE(1175);
+      ACCEPT_TOKEN(anon_sym_usual);
+      if (lookahead == 'l') ADVANCE(1178);
       END_STATE();
     case 975:
-      if (lookahead == 'e') ADVANCE(1176);
+      ACCEPT_TOKEN(anon_sym_valve);
       END_STATE();
     case 976:
-      if (lookahead == 'd') ADVANCE(1177);
+      if (lookahead == 'l') ADVANCE(1179);
       END_STATE();
     case 977:
-      ACCEPT_TOKEN(anon_sym_wants);
+      if (lookahead == 'l') ADVANCE(1180);
       END_STATE();
     case 978:
-      if (lookahead == 'a') ADVANCE(1178);
-      if (lookahead == 'e') ADVANCE(1179);
+      if (lookahead == 'g') ADVANCE(1181);
       END_STATE();
     case 979:
-      if (lookahead == 'd') ADVANCE(1180);
+      if (lookahead == 'e') ADVANCE(1182);
       END_STATE();
     case 980:
-      ACCEPT_TOKEN(anon_sym_warms);
+      if (lookahead == 'd') ADVANCE(1183);
       END_STATE();
     case 981:
-      if (lookahead == 'n') ADVANCE(1181);
+      ACCEPT_TOKEN(anon_sym_wants);
       END_STATE();
     case 982:
-      if (lookahead == '-') ADVANCE(1182);
+      if (lookahead == 'a') ADVANCE(1184);
+      if (lookahead == 'e') ADVANCE(1185);
       END_STATE();
     case 983:
-      if (lookahead == '-') ADVANCE(1183);
-      if (lookahead == 'l') ADVANCE(1184);
+      if (lookahead == 'd') ADVANCE(1186);
       END_STATE();
     case 984:
-      if (lookahead == 'w') ADVANCE(1185);
+      ACCEPT_TOKEN(anon_sym_warms);
       END_STATE();
     case 985:
-      if (lookahead == 'g') ADVANCE(1186);
+      if (lookahead == 'n') ADVANCE(1187);
       END_STATE();
     case 986:
-      if (lookahead == 'u') ADVANCE(1187);
+      if (lookahead == '-') ADVANCE(1188);
       END_STATE();
     case 987:
-      if (lookahead == 'n') ADVANCE(1188);
+      if (lookahead == '-') ADVANCE(1189);
+      if (lookahead == 'l') ADVANCE(1190);
       END_STATE();
     case 988:
-      if (lookahead == '4') ADVANCE(1189);
+      if (lookahead == 'w') ADVANCE(1191);
       END_STATE();
     case 989:
-      if (lookahead == 'g') ADVANCE(1190);
+      if (lookahead == 'g') ADVANCE(1192);
       END_STATE();
     case 990:
-      if (lookahead == 'a') ADVANCE(1191);
+      if (lookahead == 'u') ADVANCE(1193);
       END_STATE();
     case 991:
-      if (lookahead == 'l') ADVANCE(1192);
+      if (lookahead == 'n') ADVANCE(1194);
       END_STATE();
     case 992:
-      if (lookahead == 'r') ADVANCE(1193);
+      if (lookahead == '4') ADVANCE(1195);
       END_STATE();
     case 993:
-      if (lookahead == 'a') ADVANCE(1194);
+      if (lookahead == 'g') ADVANCE(1196);
       END_STATE();
     case 994:
-      if (lookahead == 'd') ADVANCE(1195);
+      if (lookahead == 'a') ADVANCE(1197);
       END_STATE();
     case 995:
-      if (lookahead == 't') ADVANCE(1196);
+      if (lookahead == 'l') ADVANCE(1198);
       END_STATE();
     case 996:
-      ACCEPT_TOKEN(anon_sym_answer);
+      if (lookahead == 'r') ADVANCE(1199);
       END_STATE();
     case 997:
-      if (lookahead == 'o') ADVANCE(1197);
+      if (lookahead == 'a') ADVANCE(1200);
       END_STATE();
     case 998:
-      if (lookahead == 'y') ADVANCE(1198);
+      if (lookahead == 'd') ADVANCE(1201);
       END_STATE();
     case 999:
-      if (lookahead == 'c') ADVANCE(1199);
+      if (lookahead == 't') ADVANCE(1202);
       END_STATE();
     case 1000:
-      if (lookahead == 'e') ADVANCE(1200);
+      ACCEPT_TOKEN(anon_sym_answer);
       END_STATE();
     case 1001:
-      ACCEPT_TOKEN(anon_sym_behind);
+      if (lookahead == 'o') ADVANCE(1203);
       END_STATE();
     case 1002:
-      if (lookahead == 'l') ADVANCE(1201);
+      if (lookahead == 'y') ADVANCE(1204);
       END_STATE();
     case 1003:
-      if (lookahead == 'a') ADVANCE(1202);
+      if (lookahead == 'c') ADVANCE(1205);
       END_STATE();
     case 1004:
-      if (lookahead == 'd') ADVANCE(1203);
+      if (lookahead == 'e') ADVANCE(1206);
       END_STATE();
     case 1005:
-      ACCEPT_TOKEN(anon_sym_bolted);
+      ACCEPT_TOKEN(anon_sym_behind);
       END_STATE();
     case 1006:
-      if (lookahead == 'l') ADVANCE(1204);
+      if (lookahead == 'l') ADVANCE(1207);
       END_STATE();
     case 1007:
-      if (lookahead == 'd') ADVANCE(1205);
+      if (lookahead == 'a') ADVANCE(1208);
       END_STATE();
     case 1008:
-      ACCEPT_TOKEN(anon_sym_butted);
+      if (lookahead == 'd') ADVANCE(1209);
       END_STATE();
     case 1009:
-      if (lookahead == 't') ADVANCE(1206);
+      ACCEPT_TOKEN(anon_sym_bolted);
       END_STATE();
     case 1010:
-      if (lookahead == '-') ADVANCE(1207);
+      if (lookahead == 'l') ADVANCE(1210);
       END_STATE();
     case 1011:
-      if (lookahead == 's') ADVANCE(1208);
+      if (lookahead == 'd') ADVANCE(1211);
       END_STATE();
     case 1012:
-      if (lookahead == 'g') ADVANCE(1209);
+      ACCEPT_TOKEN(anon_sym_butted);
       END_STATE();
     case 1013:
-      ACCEPT_TOKEN(anon_sym_change);
+      if (lookahead == 't') ADVANCE(1212);
       END_STATE();
     case 1014:
-      ACCEPT_TOKEN(anon_sym_charge);
-      if (lookahead == 'd') ADVANCE(1210);
+      if (lookahead == '-') ADVANCE(1213);
       END_STATE();
     case 1015:
-      if (lookahead == 's') ADVANCE(1211);
+      if (lookahead == 's') ADVANCE(1214);
       END_STATE();
     case 1016:
-      if (lookahead == 'e') ADVANCE(1212);
+      if (lookahead == 'g') ADVANCE(1215);
       END_STATE();
     case 1017:
-      if (lookahead == 'l') ADVANCE(1213);
+      ACCEPT_TOKEN(anon_sym_change);
       END_STATE();
     case 1018:
-      ACCEPT_TOKEN(anon_sym_column);
+      ACCEPT_TOKEN(anon_sym_charge);
+      if (lookahead == 'd') ADVANCE(1216);
       END_STATE();
     case 1019:
-      if (lookahead == 't') ADVANCE(1214);
+      if (lookahead == 's') ADVANCE(1217);
       END_STATE();
     case 1020:
-      if (lookahead == 's') ADVANCE(1215);
+      if (lookahead == 'e') ADVANCE(1218);
       END_STATE();
     case 1021:
-      if (lookahead == 't') ADVANCE(1216);
+      if (lookahead == 'l') ADVANCE(1219);
       END_STATE();
     case 1022:
-      if (lookahead == 't') ADVANCE(1217);
+      ACCEPT_TOKEN(anon_sym_column);
       END_STATE();
     case 1023:
-      if (lookahead == 'o') ADVANCE(1218);
+      if (lookahead == 't') ADVANCE(1220);
       END_STATE();
     case 1024:
-      if (lookahead == 't') ADVANCE(1219);
+      if (lookahead == 's') ADVANCE(1221);
       END_STATE();
     case 1025:
-      if (lookahead == 'd') ADVANCE(1220);
+      if (lookahead == 't') ADVANCE(1222);
       END_STATE();
     case 1026:
-      ACCEPT_TOKEN(anon_sym_cranks);
+      if (lookahead == 't') ADVANCE(1223);
       END_STATE();
     case 1027:
-      if (lookahead == 't') ADVANCE(1221);
+      if (lookahead == 'o') ADVANCE(1224);
       END_STATE();
     case 1028:
-      if (lookahead == 'n') ADVANCE(1222);
+      if (lookahead == 't') ADVANCE(1225);
       END_STATE();
     case 1029:
-      if (lookahead == 'e') ADVANCE(1223);
+      if (lookahead == 't') ADVANCE(1226);
       END_STATE();
     case 1030:
-      if (lookahead == 'e') ADVANCE(1224);
+      if (lookahead == 'd') ADVANCE(1227);
       END_STATE();
     case 1031:
-      if (lookahead == 'l') ADVANCE(1225);
+      ACCEPT_TOKEN(anon_sym_cranks);
       END_STATE();
     case 1032:
-      if (lookahead == 'r') ADVANCE(1226);
+      if (lookahead == 't') ADVANCE(1228);
       END_STATE();
     case 1033:
-      if (lookahead == '-') ADVANCE(1227);
+      if (lookahead == 'n') ADVANCE(1229);
       END_STATE();
     case 1034:
-      ACCEPT_TOKEN(anon_sym_diesel);
+      if (lookahead == 'e') ADVANCE(1230);
       END_STATE();
     case 1035:
-      if (lookahead == 'h') ADVANCE(1228);
+      if (lookahead == 'e') ADVANCE(1231);
       END_STATE();
     case 1036:
-      if (lookahead == 'b') ADVANCE(1229);
-      if (lookahead == 'o') ADVANCE(1230);
+      if (lookahead == 'l') ADVANCE(1232);
       END_STATE();
     case 1037:
-      if (lookahead == 'g') ADVANCE(1231);
+      if (lookahead == 'r') ADVANCE(1233);
       END_STATE();
     case 1038:
-      ACCEPT_TOKEN(anon_sym_trialfit);
+      if (lookahead == '-') ADVANCE(1234);
       END_STATE();
     case 1039:
-      if (lookahead == 'r') ADVANCE(1232);
+      ACCEPT_TOKEN(anon_sym_diesel);
       END_STATE();
     case 1040:
-      if (lookahead == 'o') ADVANCE(1233);
+      if (lookahead == 'h') ADVANCE(1235);
       END_STATE();
     case 1041:
-      if (lookahead == 'e') ADVANCE(1234);
+      if (lookahead == 'b') ADVANCE(1236);
+      if (lookahead == 'o') ADVANCE(1237);
       END_STATE();
     case 1042:
-      ACCEPT_TOKEN(anon_sym_engine);
-      if (lookahead == '-') ADVANCE(1235);
+      if (lookahead == 'g') ADVANCE(1238);
       END_STATE();
     case 1043:
-      ACCEPT_TOKEN(anon_sym_ex_DASHiii);
+      if (lookahead == 'r') ADVANCE(1239);
       END_STATE();
     case 1044:
-      if (lookahead == '-') ADVANCE(1236);
+      if (lookahead == 'o') ADVANCE(1240);
       END_STATE();
     case 1045:
-      if (lookahead == 't') ADVANCE(1237);
+      if (lookahead == 'e') ADVANCE(1241);
       END_STATE();
     case 1046:
-      ACCEPT_TOKEN(anon_sym_facing);
+      ACCEPT_TOKEN(anon_sym_engine);
+      if (lookahead == '-') ADVANCE(1242);
       END_STATE();
     case 1047:
-      if (lookahead == 'a') ADVANCE(1238);
+      ACCEPT_TOKEN(anon_sym_ex_DASHiii);
       END_STATE();
     case 1048:
-      ACCEPT_TOKEN(anon_sym_filler);
+      if (lookahead == '-') ADVANCE(1243);
       END_STATE();
     case 1049:
-      ACCEPT_TOKEN(anon_sym_filter);
+      if (lookahead == 't') ADVANCE(1244);
       END_STATE();
     case 1050:
-      if (lookahead == '-') ADVANCE(1239);
+      ACCEPT_TOKEN(anon_sym_facing);
       END_STATE();
     case 1051:
-      if (lookahead == 't') ADVANCE(1240);
+      if (lookahead == 'a') ADVANCE(1245);
       END_STATE();
     case 1052:
-      if (lookahead == 'd') ADVANCE(1241);
+      ACCEPT_TOKEN(anon_sym_filler);
       END_STATE();
     case 1053:
-      if (lookahead == 'h') ADVANCE(1242);
+      ACCEPT_TOKEN(anon_sym_filter);
       END_STATE();
     case 1054:
-      if (lookahead == 's') ADVANCE(1243);
+      if (lookahead == '-') ADVANCE(1246);
       END_STATE();
     case 1055:
-      if (lookahead == 'd') ADVANCE(1244);
+      if (lookahead == 't') ADVANCE(1247);
       END_STATE();
     case 1056:
-      if (lookahead == 'n') ADVANCE(1245);
+      if (lookahead == 'd') ADVANCE(1248);
       END_STATE();
     case 1057:
-      if (lookahead == 'n') ADVANCE(1246);
+      if (lookahead == 'h') ADVANCE(1249);
       END_STATE();
     case 1058:
-      if (lookahead == 'i') ADVANCE(1247);
+      if (lookahead == 's') ADVANCE(1250);
       END_STATE();
     case 1059:
-      if (lookahead == 'i') ADVANCE(1248);
+      if (lookahead == 'd') ADVANCE(1251);
       END_STATE();
     case 1060:
-      if (lookahead == 'a') ADVANCE(1249);
+      if (lookahead == 'n') ADVANCE(1252);
       END_STATE();
     case 1061:
-      if (lookahead == 'a') ADVANCE(1250);
+      if (lookahead == 'n') ADVANCE(1253);
       END_STATE();
     case 1062:
-      if (lookahead == 'a') ADVANCE(1251);
+      if (lookahead == 'i') ADVANCE(1254);
       END_STATE();
     case 1063:
-      if (lookahead == 'i') ADVANCE(1252);
+      if (lookahead == 'i') ADVANCE(1255);
       END_STATE();
     case 1064:
-      ACCEPT_TOKEN(anon_sym_grille);
+      if (lookahead == 'a') ADVANCE(1256);
       END_STATE();
     case 1065:
-      ACCEPT_TOKEN(anon_sym_ground);
+      if (lookahead == 'a') ADVANCE(1257);
       END_STATE();
     case 1066:
-      if (lookahead == 's') ADVANCE(1253);
+      if (lookahead == 'a') ADVANCE(1258);
       END_STATE();
     case 1067:
-      if (lookahead == 'a') ADVANCE(1254);
+      if (lookahead == 'i') ADVANCE(1259);
       END_STATE();
     case 1068:
-      ACCEPT_TOKEN(anon_sym_heater);
+      ACCEPT_TOKEN(anon_sym_grille);
       END_STATE();
     case 1069:
-      ACCEPT_TOKEN(anon_sym_holder);
-      if (lookahead == '-') ADVANCE(1255);
+      ACCEPT_TOKEN(anon_sym_ground);
       END_STATE();
     case 1070:
-      if (lookahead == 'o') ADVANCE(1256);
+      if (lookahead == 's') ADVANCE(1260);
       END_STATE();
     case 1071:
-      if (lookahead == 'l') ADVANCE(1257);
+      if (lookahead == 'a') ADVANCE(1261);
       END_STATE();
     case 1072:
-      ACCEPT_TOKEN(anon_sym_inside);
+      ACCEPT_TOKEN(anon_sym_heater);
       END_STATE();
     case 1073:
-      if (lookahead == 't') ADVANCE(1258);
-      END_STATE();
-    case 1074:
-      if (lookahead == '-') ADVANCE(1259);
-      END_STATE();
-    case 1075:
-      if (lookahead == 'a') ADVANCE(1260);
-      END_STATE();
-    case 1076:
-      if (lookahead == 'o') ADVANCE(1261);
-      END_STATE();
-    case 1077:
+      ACCEPT_TOKEN(anon_sym_holder);
       if (lookahead == '-') ADVANCE(1262);
       END_STATE();
+    case 1074:
+      if (lookahead == 'o') ADVANCE(1263);
+      END_STATE();
+    case 1075:
+      if (lookahead == 'l') ADVANCE(1264);
+      END_STATE();
+    case 1076:
+      ACCEPT_TOKEN(anon_sym_inside);
+      END_STATE();
+    case 1077:
+      if (lookahead == 't') ADVANCE(1265);
+      END_STATE();
     case 1078:
-      if (lookahead == 'l') ADVANCE(1263);
+      if (lookahead == '-') ADVANCE(1266);
       END_STATE();
     case 1079:
-      if (lookahead == 'l') ADVANCE(1264);
-      if (lookahead == 'r') ADVANCE(1265);
+      if (lookahead == 'a') ADVANCE(1267);
       END_STATE();
     case 1080:
-      ACCEPT_TOKEN(anon_sym_lagged);
+      if (lookahead == 'o') ADVANCE(1268);
       END_STATE();
     case 1081:
-      if (lookahead == 'a') ADVANCE(1266);
+      if (lookahead == '-') ADVANCE(1269);
       END_STATE();
     case 1082:
-      if (lookahead == 'u') ADVANCE(1267);
+      if (lookahead == 'l') ADVANCE(1270);
       END_STATE();
     case 1083:
-      ACCEPT_TOKEN(anon_sym_length);
+      if (lookahead == 'l') ADVANCE(1271);
+      if (lookahead == 'r') ADVANCE(1272);
       END_STATE();
     case 1084:
-      if (lookahead == 'u') ADVANCE(1268);
+      ACCEPT_TOKEN(anon_sym_lagged);
       END_STATE();
     case 1085:
-      ACCEPT_TOKEN(anon_sym_looped);
+      if (lookahead == 'a') ADVANCE(1273);
       END_STATE();
     case 1086:
-      if (lookahead == 'e') ADVANCE(1269);
+      if (lookahead == 'u') ADVANCE(1274);
       END_STATE();
     case 1087:
-      if (lookahead == 'f') ADVANCE(1270);
+      ACCEPT_TOKEN(anon_sym_length);
       END_STATE();
     case 1088:
-      if (lookahead == '-') ADVANCE(1271);
+      if (lookahead == 'u') ADVANCE(1275);
       END_STATE();
     case 1089:
-      if (lookahead == 'i') ADVANCE(1272);
+      ACCEPT_TOKEN(anon_sym_looped);
       END_STATE();
     case 1090:
-      if (lookahead == 'c') ADVANCE(1273);
+      if (lookahead == 'e') ADVANCE(1276);
       END_STATE();
     case 1091:
-      if (lookahead == '-') ADVANCE(1274);
+      if (lookahead == 'f') ADVANCE(1277);
       END_STATE();
     case 1092:
-      if (lookahead == 'd') ADVANCE(1275);
+      if (lookahead == '-') ADVANCE(1278);
       END_STATE();
     case 1093:
-      if (lookahead == 'g') ADVANCE(1276);
+      if (lookahead == 'i') ADVANCE(1279);
       END_STATE();
     case 1094:
-      ACCEPT_TOKEN(anon_sym_notice);
+      if (lookahead == 'c') ADVANCE(1280);
       END_STATE();
     case 1095:
-      ACCEPT_TOKEN(anon_sym_number);
+      if (lookahead == '-') ADVANCE(1281);
       END_STATE();
     case 1096:
-      if (lookahead == 'n') ADVANCE(1277);
+      if (lookahead == 'd') ADVANCE(1282);
       END_STATE();
     case 1097:
-      if (lookahead == 'e') ADVANCE(1278);
+      if (lookahead == 'g') ADVANCE(1283);
       END_STATE();
     case 1098:
-      if (lookahead == 'g') ADVANCE(1279);
+      ACCEPT_TOKEN(anon_sym_notice);
       END_STATE();
     case 1099:
-      ACCEPT_TOKEN(anon_sym_origin);
+      ACCEPT_TOKEN(anon_sym_number);
       END_STATE();
     case 1100:
-      if (lookahead == 'l') ADVANCE(1280);
+      if (lookahead == 'n') ADVANCE(1284);
       END_STATE();
     case 1101:
-      ACCEPT_TOKEN(anon_sym_outlet);
-      END_STATE();
-    case 1102:
-      ACCEPT_TOKEN(anon_sym_output);
-      END_STATE();
-    case 1103:
-      if (lookahead == 'e') ADVANCE(1281);
-      END_STATE();
-    case 1104:
-      if (lookahead == 'a') ADVANCE(1282);
-      END_STATE();
-    case 1105:
-      if (lookahead == 'l') ADVANCE(1283);
-      END_STATE();
-    case 1106:
-      if (lookahead == 'e') ADVANCE(1284);
-      END_STATE();
-    case 1107:
-      ACCEPT_TOKEN(anon_sym_parked);
-      END_STATE();
-    case 1108:
       if (lookahead == 'e') ADVANCE(1285);
       END_STATE();
+    case 1102:
+      if (lookahead == 'g') ADVANCE(1286);
+      END_STATE();
+    case 1103:
+      ACCEPT_TOKEN(anon_sym_origin);
+      END_STATE();
+    case 1104:
+      if (lookahead == 'l') ADVANCE(1287);
+      END_STATE();
+    case 1105:
+      ACCEPT_TOKEN(anon_sym_outlet);
+      END_STATE();
+    case 1106:
+      ACCEPT_TOKEN(anon_sym_output);
+      END_STATE();
+    case 1107:
+      if (lookahead == 'e') ADVANCE(1288);
+      END_STATE();
+    case 1108:
+      if (lookahead == 'a') ADVANCE(1289);
+      END_STATE();
     case 1109:
-      ACCEPT_TOKEN(anon_sym_people);
+      if (lookahead == 'l') ADVANCE(1290);
       END_STATE();
     case 1110:
-      ACCEPT_TOKEN(anon_sym_petrol);
+      if (lookahead == 'e') ADVANCE(1291);
       END_STATE();
     case 1111:
-      if (lookahead == 'c') ADVANCE(1286);
+      ACCEPT_TOKEN(anon_sym_parked);
       END_STATE();
     case 1112:
-      if (lookahead == 'c') ADVANCE(1287);
+      if (lookahead == 'e') ADVANCE(1292);
       END_STATE();
     case 1113:
-      if (lookahead == 'a') ADVANCE(1288);
+      ACCEPT_TOKEN(anon_sym_people);
       END_STATE();
     case 1114:
-      if (lookahead == 'r') ADVANCE(1289);
+      ACCEPT_TOKEN(anon_sym_petrol);
       END_STATE();
     case 1115:
-      if (lookahead == 'e') ADVANCE(1290);
+      if (lookahead == 'c') ADVANCE(1293);
       END_STATE();
     case 1116:
-      if (lookahead == 'i') ADVANCE(1291);
+      if (lookahead == 'c') ADVANCE(1294);
       END_STATE();
     case 1117:
-      ACCEPT_TOKEN(anon_sym_radius);
+      if (lookahead == 'a') ADVANCE(1295);
       END_STATE();
     case 1118:
-      ACCEPT_TOKEN(anon_sym_rating);
+      if (lookahead == 'r') ADVANCE(1296);
       END_STATE();
     case 1119:
-      if (lookahead == 'y') ADVANCE(1292);
+      if (lookahead == 'e') ADVANCE(1297);
       END_STATE();
     case 1120:
-      if (lookahead == 'l') ADVANCE(1293);
+      if (lookahead == 'i') ADVANCE(1298);
       END_STATE();
     case 1121:
-      if (lookahead == 't') ADVANCE(1294);
+      ACCEPT_TOKEN(anon_sym_radius);
       END_STATE();
     case 1122:
-      ACCEPT_TOKEN(anon_sym_remote);
+      ACCEPT_TOKEN(anon_sym_rating);
       END_STATE();
     case 1123:
-      if (lookahead == 'e') ADVANCE(1295);
+      if (lookahead == 'y') ADVANCE(1299);
       END_STATE();
     case 1124:
-      if (lookahead == 'e') ADVANCE(1296);
+      if (lookahead == 'l') ADVANCE(1300);
       END_STATE();
     case 1125:
-      if (lookahead == 'a') ADVANCE(1297);
+      if (lookahead == 't') ADVANCE(1301);
       END_STATE();
     case 1126:
-      if (lookahead == 't') ADVANCE(1298);
+      ACCEPT_TOKEN(anon_sym_remote);
       END_STATE();
     case 1127:
-      ACCEPT_TOKEN(anon_sym_return);
-      if (lookahead == '-') ADVANCE(1299);
-      END_STATE();
-    case 1128:
-      if (lookahead == 'o') ADVANCE(1300);
-      END_STATE();
-    case 1129:
-      if (lookahead == 'a') ADVANCE(1301);
-      END_STATE();
-    case 1130:
       if (lookahead == 'e') ADVANCE(1302);
       END_STATE();
+    case 1128:
+      if (lookahead == 'e') ADVANCE(1303);
+      END_STATE();
+    case 1129:
+      if (lookahead == 'a') ADVANCE(1304);
+      END_STATE();
+    case 1130:
+      if (lookahead == 't') ADVANCE(1305);
+      END_STATE();
     case 1131:
-      if (lookahead == 'o') ADVANCE(1303);
-      END_STATE();
-    case 1132:
-      if (lookahead == 'n') ADVANCE(1304);
-      END_STATE();
-    case 1133:
-      ACCEPT_TOKEN(anon_sym_sealed);
-      if (lookahead == '-') ADVANCE(1305);
-      END_STATE();
-    case 1134:
-      ACCEPT_TOKEN(anon_sym_seated);
-      END_STATE();
-    case 1135:
+      ACCEPT_TOKEN(anon_sym_return);
       if (lookahead == '-') ADVANCE(1306);
       END_STATE();
+    case 1132:
+      if (lookahead == 'o') ADVANCE(1307);
+      END_STATE();
+    case 1133:
+      if (lookahead == 'a') ADVANCE(1308);
+      END_STATE();
+    case 1134:
+      if (lookahead == 'e') ADVANCE(1309);
+      END_STATE();
+    case 1135:
+      if (lookahead == 'o') ADVANCE(1310);
+      END_STATE();
     case 1136:
-      ACCEPT_TOKEN(anon_sym_sender);
+      if (lookahead == 'n') ADVANCE(1311);
       END_STATE();
     case 1137:
-      ACCEPT_TOKEN(anon_sym_senses);
+      ACCEPT_TOKEN(anon_sym_sealed);
+      if (lookahead == '-') ADVANCE(1312);
       END_STATE();
     case 1138:
-      ACCEPT_TOKEN(anon_sym_sensor);
-      if (lookahead == '-') ADVANCE(1307);
+      ACCEPT_TOKEN(anon_sym_seated);
       END_STATE();
     case 1139:
-      ACCEPT_TOKEN(anon_sym_series);
+      if (lookahead == '-') ADVANCE(1313);
       END_STATE();
     case 1140:
-      if (lookahead == 'e') ADVANCE(1308);
+      ACCEPT_TOKEN(anon_sym_sender);
       END_STATE();
     case 1141:
-      if (lookahead == 'n') ADVANCE(1309);
+      ACCEPT_TOKEN(anon_sym_senses);
       END_STATE();
     case 1142:
-      if (lookahead == 'r') ADVANCE(1310);
+      ACCEPT_TOKEN(anon_sym_sensor);
+      if (lookahead == '-') ADVANCE(1314);
       END_STATE();
     case 1143:
-      ACCEPT_TOKEN(anon_sym_shield);
+      ACCEPT_TOKEN(anon_sym_series);
       END_STATE();
     case 1144:
-      if (lookahead == 'o') ADVANCE(1311);
+      if (lookahead == 'e') ADVANCE(1315);
       END_STATE();
     case 1145:
-      if (lookahead == 'e') ADVANCE(1312);
+      if (lookahead == 'n') ADVANCE(1316);
       END_STATE();
     case 1146:
-      if (lookahead == 'n') ADVANCE(1313);
+      if (lookahead == 'e') ADVANCE(1317);
       END_STATE();
     case 1147:
-      ACCEPT_TOKEN(anon_sym_sleeve);
+      if (lookahead == 'r') ADVANCE(1318);
       END_STATE();
     case 1148:
-      if (lookahead == 'e') ADVANCE(1314);
+      ACCEPT_TOKEN(anon_sym_shield);
       END_STATE();
     case 1149:
-      if (lookahead == 'o') ADVANCE(1315);
+      if (lookahead == 'o') ADVANCE(1319);
       END_STATE();
     case 1150:
-      if (lookahead == 'y') ADVANCE(1316);
+      if (lookahead == 'e') ADVANCE(1320);
       END_STATE();
     case 1151:
-      if (lookahead == 'i') ADVANCE(1317);
+      if (lookahead == 'n') ADVANCE(1321);
       END_STATE();
     case 1152:
-      if (lookahead == '-') ADVANCE(1318);
+      ACCEPT_TOKEN(anon_sym_sleeve);
       END_STATE();
     case 1153:
-      if (lookahead == 'e') ADVANCE(1319);
-      END_STATE();
-    case 1154:
-      if (lookahead == 'n') ADVANCE(1320);
-      END_STATE();
-    case 1155:
-      if (lookahead == 'e') ADVANCE(1321);
-      END_STATE();
-    case 1156:
-      ACCEPT_TOKEN(anon_sym_supply);
-      END_STATE();
-    case 1157:
       if (lookahead == 'e') ADVANCE(1322);
       END_STATE();
+    case 1154:
+      if (lookahead == 'o') ADVANCE(1323);
+      END_STATE();
+    case 1155:
+      if (lookahead == 'y') ADVANCE(1324);
+      END_STATE();
+    case 1156:
+      if (lookahead == 'i') ADVANCE(1325);
+      END_STATE();
+    case 1157:
+      if (lookahead == '-') ADVANCE(1326);
+      END_STATE();
     case 1158:
-      ACCEPT_TOKEN(anon_sym_switch);
+      if (lookahead == 'e') ADVANCE(1327);
       END_STATE();
     case 1159:
-      if (lookahead == 'i') ADVANCE(1323);
+      if (lookahead == 'n') ADVANCE(1328);
       END_STATE();
     case 1160:
-      if (lookahead == 'a') ADVANCE(1324);
+      if (lookahead == 'e') ADVANCE(1329);
       END_STATE();
     case 1161:
-      if (lookahead == 'a') ADVANCE(1325);
+      ACCEPT_TOKEN(anon_sym_supply);
       END_STATE();
     case 1162:
-      if (lookahead == 's') ADVANCE(1326);
+      if (lookahead == 'e') ADVANCE(1330);
       END_STATE();
     case 1163:
-      ACCEPT_TOKEN(anon_sym_timber);
+      ACCEPT_TOKEN(anon_sym_switch);
       END_STATE();
     case 1164:
-      if (lookahead == 'r') ADVANCE(1327);
+      if (lookahead == 'i') ADVANCE(1331);
       END_STATE();
     case 1165:
-      if (lookahead == 'c') ADVANCE(1328);
+      if (lookahead == 'a') ADVANCE(1332);
       END_STATE();
     case 1166:
-      if (lookahead == 'r') ADVANCE(1329);
+      if (lookahead == 'a') ADVANCE(1333);
       END_STATE();
     case 1167:
-      if (lookahead == '2') ADVANCE(1330);
+      if (lookahead == 's') ADVANCE(1334);
       END_STATE();
     case 1168:
-      if (lookahead == 'n') ADVANCE(1331);
+      ACCEPT_TOKEN(anon_sym_timber);
       END_STATE();
     case 1169:
-      if (lookahead == 'm') ADVANCE(1332);
+      if (lookahead == 'r') ADVANCE(1335);
       END_STATE();
     case 1170:
-      if (lookahead == 'f') ADVANCE(1333);
+      if (lookahead == 'c') ADVANCE(1336);
       END_STATE();
     case 1171:
-      if (lookahead == 'h') ADVANCE(1334);
+      if (lookahead == 'r') ADVANCE(1337);
       END_STATE();
     case 1172:
-      if (lookahead == 'y') ADVANCE(1335);
+      if (lookahead == 'i') ADVANCE(1338);
       END_STATE();
     case 1173:
-      if (lookahead == 'e') ADVANCE(1336);
+      if (lookahead == '2') ADVANCE(1339);
       END_STATE();
     case 1174:
-      if (lookahead == 'a') ADVANCE(1337);
-      END_STATE();
-    case 1175:
-      if (lookahead == 'e') ADVANCE(1338);
-      END_STATE();
-    case 1176:
-      ACCEPT_TOKEN(anon_sym_volume);
-      END_STATE();
-    case 1177:
-      ACCEPT_TOKEN(anon_sym_wanted);
-      END_STATE();
-    case 1178:
-      if (lookahead == 'i') ADVANCE(1339);
-      END_STATE();
-    case 1179:
       if (lookahead == 'n') ADVANCE(1340);
       END_STATE();
+    case 1175:
+      if (lookahead == 'm') ADVANCE(1341);
+      END_STATE();
+    case 1176:
+      if (lookahead == 'f') ADVANCE(1342);
+      END_STATE();
+    case 1177:
+      if (lookahead == 'h') ADVANCE(1343);
+      END_STATE();
+    case 1178:
+      if (lookahead == 'y') ADVANCE(1344);
+      END_STATE();
+    case 1179:
+      if (lookahead == 'e') ADVANCE(1345);
+      END_STATE();
     case 1180:
-      ACCEPT_TOKEN(anon_sym_warmed);
+      if (lookahead == 'a') ADVANCE(1346);
       END_STATE();
     case 1181:
-      if (lookahead == 'g') ADVANCE(1341);
+      if (lookahead == 'e') ADVANCE(1347);
       END_STATE();
     case 1182:
-      if (lookahead == 'o') ADVANCE(1342);
+      ACCEPT_TOKEN(anon_sym_volume);
       END_STATE();
     case 1183:
-      if (lookahead == 't') ADVANCE(1343);
+      ACCEPT_TOKEN(anon_sym_wanted);
       END_STATE();
     case 1184:
-      if (lookahead == 'i') ADVANCE(1344);
+      if (lookahead == 'i') ADVANCE(1348);
       END_STATE();
     case 1185:
-      ACCEPT_TOKEN(anon_sym_window);
+      if (lookahead == 'n') ADVANCE(1349);
       END_STATE();
     case 1186:
-      ACCEPT_TOKEN(anon_sym_wiring);
+      ACCEPT_TOKEN(anon_sym_warmed);
       END_STATE();
     case 1187:
-      if (lookahead == 't') ADVANCE(1345);
+      if (lookahead == 'g') ADVANCE(1350);
       END_STATE();
     case 1188:
-      if (lookahead == 'g') ADVANCE(1346);
+      if (lookahead == 'o') ADVANCE(1351);
       END_STATE();
     case 1189:
-      ACCEPT_TOKEN(anon_sym_LiFePO4);
+      if (lookahead == 't') ADVANCE(1352);
       END_STATE();
     case 1190:
-      if (lookahead == 'l') ADVANCE(1347);
+      if (lookahead == 'i') ADVANCE(1353);
       END_STATE();
     case 1191:
-      if (lookahead == 'n') ADVANCE(1348);
+      ACCEPT_TOKEN(anon_sym_window);
       END_STATE();
     case 1192:
-      if (lookahead == 'e') ADVANCE(1349);
+      ACCEPT_TOKEN(anon_sym_wiring);
       END_STATE();
     case 1193:
-      if (lookahead == 'i') ADVANCE(1350);
+      if (lookahead == 't') ADVANCE(1354);
       END_STATE();
     case 1194:
-      if (lookahead == 't') ADVANCE(1351);
+      if (lookahead == 'g') ADVANCE(1355);
       END_STATE();
     case 1195:
-      if (lookahead == 'e') ADVANCE(1352);
+      ACCEPT_TOKEN(anon_sym_LiFePO4);
       END_STATE();
     case 1196:
-      ACCEPT_TOKEN(anon_sym_ambient);
+      if (lookahead == 'l') ADVANCE(1356);
       END_STATE();
     case 1197:
-      if (lookahead == 'r') ADVANCE(1353);
+      if (lookahead == 'n') ADVANCE(1357);
       END_STATE();
     case 1198:
-      ACCEPT_TOKEN(anon_sym_battery);
-      if (lookahead == '-') ADVANCE(1354);
+      if (lookahead == 'e') ADVANCE(1358);
       END_STATE();
     case 1199:
-      if (lookahead == 'u') ADVANCE(1355);
+      if (lookahead == 'i') ADVANCE(1359);
       END_STATE();
     case 1200:
-      ACCEPT_TOKEN(anon_sym_because);
+      if (lookahead == 't') ADVANCE(1360);
       END_STATE();
     case 1201:
-      if (lookahead == 'o') ADVANCE(1356);
+      if (lookahead == 'e') ADVANCE(1361);
       END_STATE();
     case 1202:
-      if (lookahead == 'd') ADVANCE(1357);
+      ACCEPT_TOKEN(anon_sym_ambient);
       END_STATE();
     case 1203:
-      ACCEPT_TOKEN(anon_sym_blocked);
+      if (lookahead == 'r') ADVANCE(1362);
       END_STATE();
     case 1204:
-      if (lookahead == 'i') ADVANCE(1358);
+      ACCEPT_TOKEN(anon_sym_battery);
+      if (lookahead == '-') ADVANCE(1363);
       END_STATE();
     case 1205:
-      ACCEPT_TOKEN(anon_sym_bundled);
+      if (lookahead == 'u') ADVANCE(1364);
       END_STATE();
     case 1206:
-      if (lookahead == 'y') ADVANCE(1359);
+      ACCEPT_TOKEN(anon_sym_because);
       END_STATE();
     case 1207:
-      if (lookahead == 'm') ADVANCE(1360);
+      if (lookahead == 'o') ADVANCE(1365);
       END_STATE();
     case 1208:
-      ACCEPT_TOKEN(anon_sym_carries);
+      if (lookahead == 'd') ADVANCE(1366);
       END_STATE();
     case 1209:
-      ACCEPT_TOKEN(anon_sym_ceiling);
+      ACCEPT_TOKEN(anon_sym_blocked);
       END_STATE();
     case 1210:
-      if (lookahead == '-') ADVANCE(1361);
+      if (lookahead == 'i') ADVANCE(1367);
       END_STATE();
     case 1211:
-      ACCEPT_TOKEN(anon_sym_chassis);
+      ACCEPT_TOKEN(anon_sym_bundled);
       END_STATE();
     case 1212:
-      if (lookahead == 'v') ADVANCE(1362);
+      if (lookahead == 'y') ADVANCE(1368);
       END_STATE();
     case 1213:
-      if (lookahead == 'e') ADVANCE(1363);
+      if (lookahead == 'm') ADVANCE(1369);
       END_STATE();
     case 1214:
-      if (lookahead == 'i') ADVANCE(1364);
+      ACCEPT_TOKEN(anon_sym_carries);
       END_STATE();
     case 1215:
-      if (lookahead == 'i') ADVANCE(1365);
+      ACCEPT_TOKEN(anon_sym_ceiling);
       END_STATE();
     case 1216:
-      if (lookahead == 'o') ADVANCE(1366);
+      if (lookahead == '-') ADVANCE(1370);
       END_STATE();
     case 1217:
-      if (lookahead == 's') ADVANCE(1367);
+      ACCEPT_TOKEN(anon_sym_chassis);
       END_STATE();
     case 1218:
-      if (lookahead == 'w') ADVANCE(1368);
+      if (lookahead == 'v') ADVANCE(1371);
       END_STATE();
     case 1219:
-      ACCEPT_TOKEN(anon_sym_coolant);
-      if (lookahead == '-') ADVANCE(1369);
+      if (lookahead == 'e') ADVANCE(1372);
       END_STATE();
     case 1220:
-      ACCEPT_TOKEN(anon_sym_counted);
+      if (lookahead == 'i') ADVANCE(1373);
       END_STATE();
     case 1221:
-      ACCEPT_TOKEN(anon_sym_current);
+      if (lookahead == 'i') ADVANCE(1374);
       END_STATE();
     case 1222:
-      ACCEPT_TOKEN(anon_sym_curtain);
-      END_STATE();
-    case 1223:
-      if (lookahead == 'l') ADVANCE(1370);
-      END_STATE();
-    case 1224:
-      if (lookahead == 'e') ADVANCE(1371);
-      END_STATE();
-    case 1225:
-      ACCEPT_TOKEN(anon_sym_decimal);
-      END_STATE();
-    case 1226:
-      if (lookahead == 'y') ADVANCE(1372);
-      END_STATE();
-    case 1227:
-      if (lookahead == 'c') ADVANCE(1373);
-      if (lookahead == 'h') ADVANCE(1374);
-      END_STATE();
-    case 1228:
       if (lookahead == 'o') ADVANCE(1375);
       END_STATE();
+    case 1223:
+      if (lookahead == 's') ADVANCE(1376);
+      END_STATE();
+    case 1224:
+      if (lookahead == 'w') ADVANCE(1377);
+      END_STATE();
+    case 1225:
+      ACCEPT_TOKEN(anon_sym_coolant);
+      if (lookahead == '-') ADVANCE(1378);
+      END_STATE();
+    case 1226:
+      if (lookahead == 's') ADVANCE(1379);
+      END_STATE();
+    case 1227:
+      ACCEPT_TOKEN(anon_sym_counted);
+      END_STATE();
+    case 1228:
+      ACCEPT_TOKEN(anon_sym_current);
+      END_STATE();
     case 1229:
-      if (lookahead == 'y') ADVANCE(1376);
+      ACCEPT_TOKEN(anon_sym_curtain);
       END_STATE();
     case 1230:
-      if (lookahead == 'n') ADVANCE(1377);
+      if (lookahead == 'l') ADVANCE(1380);
       END_STATE();
     case 1231:
-      ACCEPT_TOKEN(anon_sym_driving);
+      if (lookahead == 'e') ADVANCE(1381);
       END_STATE();
     case 1232:
-      if (lookahead == 'e') ADVANCE(1378);
+      ACCEPT_TOKEN(anon_sym_decimal);
       END_STATE();
     case 1233:
-      if (lookahead == 'n') ADVANCE(1379);
+      if (lookahead == 'y') ADVANCE(1382);
       END_STATE();
     case 1234:
-      if (lookahead == 'd') ADVANCE(1380);
+      if (lookahead == 'c') ADVANCE(1383);
+      if (lookahead == 'h') ADVANCE(1384);
       END_STATE();
     case 1235:
-      if (lookahead == 'p') ADVANCE(1381);
-      END_STATE();
-    case 1236:
-      if (lookahead == 'a') ADVANCE(1382);
-      END_STATE();
-    case 1237:
-      ACCEPT_TOKEN(anon_sym_exhaust);
-      if (lookahead == '-') ADVANCE(1383);
-      END_STATE();
-    case 1238:
-      if (lookahead == 'm') ADVANCE(1384);
-      END_STATE();
-    case 1239:
       if (lookahead == 'o') ADVANCE(1385);
       END_STATE();
+    case 1236:
+      if (lookahead == 'y') ADVANCE(1386);
+      END_STATE();
+    case 1237:
+      if (lookahead == 'n') ADVANCE(1387);
+      END_STATE();
+    case 1238:
+      ACCEPT_TOKEN(anon_sym_driving);
+      END_STATE();
+    case 1239:
+      if (lookahead == 'e') ADVANCE(1388);
+      END_STATE();
     case 1240:
-      if (lookahead == 'r') ADVANCE(1386);
-      END_STATE();
-    case 1241:
-      ACCEPT_TOKEN(anon_sym_flooded);
-      END_STATE();
-    case 1242:
-      if (lookahead == 'e') ADVANCE(1387);
-      END_STATE();
-    case 1243:
-      ACCEPT_TOKEN(anon_sym_follows);
-      END_STATE();
-    case 1244:
-      ACCEPT_TOKEN(anon_sym_forward);
-      END_STATE();
-    case 1245:
-      ACCEPT_TOKEN(anon_sym_ft3_SLASHmin);
-      END_STATE();
-    case 1246:
-      ACCEPT_TOKEN(anon_sym_ftu00b3_SLASHmin);
-      END_STATE();
-    case 1247:
-      if (lookahead == 'n') ADVANCE(1388);
-      END_STATE();
-    case 1248:
       if (lookahead == 'n') ADVANCE(1389);
       END_STATE();
+    case 1241:
+      if (lookahead == 'd') ADVANCE(1390);
+      END_STATE();
+    case 1242:
+      if (lookahead == 'p') ADVANCE(1391);
+      END_STATE();
+    case 1243:
+      if (lookahead == 'a') ADVANCE(1392);
+      END_STATE();
+    case 1244:
+      ACCEPT_TOKEN(anon_sym_exhaust);
+      if (lookahead == '-') ADVANCE(1393);
+      END_STATE();
+    case 1245:
+      if (lookahead == 'm') ADVANCE(1394);
+      END_STATE();
+    case 1246:
+      if (lookahead == 'o') ADVANCE(1395);
+      END_STATE();
+    case 1247:
+      if (lookahead == 'r') ADVANCE(1396);
+      END_STATE();
+    case 1248:
+      ACCEPT_TOKEN(anon_sym_flooded);
+      END_STATE();
     case 1249:
-      if (lookahead == 't') ADVANCE(1390);
+      if (lookahead == 'e') ADVANCE(1397);
       END_STATE();
     case 1250:
-      if (lookahead == 'n') ADVANCE(1391);
+      ACCEPT_TOKEN(anon_sym_follows);
       END_STATE();
     case 1251:
-      if (lookahead == 'p') ADVANCE(1392);
+      ACCEPT_TOKEN(anon_sym_forward);
       END_STATE();
     case 1252:
-      if (lookahead == 'n') ADVANCE(1393);
+      ACCEPT_TOKEN(anon_sym_ft3_SLASHmin);
       END_STATE();
     case 1253:
-      ACCEPT_TOKEN(anon_sym_harness);
+      ACCEPT_TOKEN(anon_sym_ftu00b3_SLASHmin);
       END_STATE();
     case 1254:
-      if (lookahead == 't') ADVANCE(1394);
+      if (lookahead == 'n') ADVANCE(1398);
       END_STATE();
     case 1255:
-      if (lookahead == 'b') ADVANCE(1395);
+      if (lookahead == 'n') ADVANCE(1399);
       END_STATE();
     case 1256:
-      if (lookahead == 'n') ADVANCE(1396);
+      if (lookahead == 't') ADVANCE(1400);
       END_STATE();
     case 1257:
-      ACCEPT_TOKEN(anon_sym_imp_DASHgal);
+      if (lookahead == 'n') ADVANCE(1401);
       END_STATE();
     case 1258:
-      if (lookahead == 'i') ADVANCE(1397);
+      if (lookahead == 'p') ADVANCE(1402);
       END_STATE();
     case 1259:
-      if (lookahead == 's') ADVANCE(1398);
+      if (lookahead == 'n') ADVANCE(1403);
       END_STATE();
     case 1260:
-      if (lookahead == 'l') ADVANCE(1399);
+      ACCEPT_TOKEN(anon_sym_harness);
       END_STATE();
     case 1261:
-      if (lookahead == 'r') ADVANCE(1400);
+      if (lookahead == 't') ADVANCE(1404);
       END_STATE();
     case 1262:
-      if (lookahead == 't') ADVANCE(1401);
+      if (lookahead == 'b') ADVANCE(1405);
       END_STATE();
     case 1263:
-      if (lookahead == 'e') ADVANCE(1402);
+      if (lookahead == 'n') ADVANCE(1406);
       END_STATE();
     case 1264:
-      if (lookahead == 'e') ADVANCE(1403);
+      ACCEPT_TOKEN(anon_sym_imp_DASHgal);
       END_STATE();
     case 1265:
-      if (lookahead == 'i') ADVANCE(1404);
+      if (lookahead == 'i') ADVANCE(1407);
       END_STATE();
     case 1266:
-      if (lookahead == 'i') ADVANCE(1405);
-      END_STATE();
-    case 1267:
-      if (lookahead == 't') ADVANCE(1406);
-      END_STATE();
-    case 1268:
-      if (lookahead == 't') ADVANCE(1407);
-      END_STATE();
-    case 1269:
-      ACCEPT_TOKEN(anon_sym_machine);
-      END_STATE();
-    case 1270:
-      ACCEPT_TOKEN(anon_sym_made_DASHof);
-      END_STATE();
-    case 1271:
       if (lookahead == 's') ADVANCE(1408);
       END_STATE();
-    case 1272:
-      if (lookahead == 'g') ADVANCE(1409);
+    case 1267:
+      if (lookahead == 'l') ADVANCE(1409);
       END_STATE();
-    case 1273:
-      if (lookahead == 'a') ADVANCE(1410);
+    case 1268:
+      if (lookahead == 'r') ADVANCE(1410);
       END_STATE();
-    case 1274:
-      if (lookahead == 'j') ADVANCE(1411);
+    case 1269:
+      if (lookahead == 't') ADVANCE(1411);
       END_STATE();
-    case 1275:
+    case 1270:
       if (lookahead == 'e') ADVANCE(1412);
       END_STATE();
-    case 1276:
-      ACCEPT_TOKEN(anon_sym_nothing);
+    case 1271:
+      if (lookahead == 'e') ADVANCE(1413);
       END_STATE();
-    case 1277:
-      if (lookahead == 't') ADVANCE(1413);
+    case 1272:
+      if (lookahead == 'i') ADVANCE(1414);
       END_STATE();
-    case 1278:
-      ACCEPT_TOKEN(anon_sym_offside);
+    case 1273:
+      if (lookahead == 'i') ADVANCE(1415);
       END_STATE();
-    case 1279:
-      ACCEPT_TOKEN(anon_sym_opening);
-      if (lookahead == 's') ADVANCE(1414);
-      END_STATE();
-    case 1280:
-      if (lookahead == 'o') ADVANCE(1415);
-      END_STATE();
-    case 1281:
-      ACCEPT_TOKEN(anon_sym_outside);
-      END_STATE();
-    case 1282:
+    case 1274:
       if (lookahead == 't') ADVANCE(1416);
       END_STATE();
+    case 1275:
+      if (lookahead == 't') ADVANCE(1417);
+      END_STATE();
+    case 1276:
+      ACCEPT_TOKEN(anon_sym_machine);
+      END_STATE();
+    case 1277:
+      ACCEPT_TOKEN(anon_sym_made_DASHof);
+      END_STATE();
+    case 1278:
+      if (lookahead == 's') ADVANCE(1418);
+      END_STATE();
+    case 1279:
+      if (lookahead == 'g') ADVANCE(1419);
+      END_STATE();
+    case 1280:
+      if (lookahead == 'a') ADVANCE(1420);
+      END_STATE();
+    case 1281:
+      if (lookahead == 'j') ADVANCE(1421);
+      END_STATE();
+    case 1282:
+      if (lookahead == 'e') ADVANCE(1422);
+      END_STATE();
     case 1283:
-      if (lookahead == 'l') ADVANCE(1417);
+      ACCEPT_TOKEN(anon_sym_nothing);
       END_STATE();
     case 1284:
-      if (lookahead == 'l') ADVANCE(1418);
+      if (lookahead == 't') ADVANCE(1423);
       END_STATE();
     case 1285:
-      ACCEPT_TOKEN(anon_sym_passage);
+      ACCEPT_TOKEN(anon_sym_offside);
       END_STATE();
     case 1286:
-      ACCEPT_TOKEN(anon_sym_plastic);
+      ACCEPT_TOKEN(anon_sym_opening);
+      if (lookahead == 's') ADVANCE(1424);
       END_STATE();
     case 1287:
-      if (lookahead == 'e') ADVANCE(1419);
+      if (lookahead == 'o') ADVANCE(1425);
       END_STATE();
     case 1288:
-      if (lookahead == 't') ADVANCE(1420);
+      ACCEPT_TOKEN(anon_sym_outside);
       END_STATE();
     case 1289:
-      if (lookahead == 'e') ADVANCE(1421);
+      if (lookahead == 't') ADVANCE(1426);
       END_STATE();
     case 1290:
-      if (lookahead == 'a') ADVANCE(1422);
+      if (lookahead == 'l') ADVANCE(1427);
       END_STATE();
     case 1291:
-      if (lookahead == 'l') ADVANCE(1423);
+      if (lookahead == 'l') ADVANCE(1428);
       END_STATE();
     case 1292:
-      ACCEPT_TOKEN(anon_sym_read_DASHby);
+      ACCEPT_TOKEN(anon_sym_passage);
       END_STATE();
     case 1293:
-      if (lookahead == 'i') ADVANCE(1424);
+      ACCEPT_TOKEN(anon_sym_plastic);
       END_STATE();
     case 1294:
-      if (lookahead == 'e') ADVANCE(1425);
+      if (lookahead == 'e') ADVANCE(1429);
       END_STATE();
     case 1295:
-      if (lookahead == 's') ADVANCE(1426);
+      if (lookahead == 't') ADVANCE(1430);
       END_STATE();
     case 1296:
-      ACCEPT_TOKEN(anon_sym_reserve);
+      if (lookahead == 'e') ADVANCE(1431);
       END_STATE();
     case 1297:
-      if (lookahead == 'n') ADVANCE(1427);
+      if (lookahead == 'a') ADVANCE(1432);
       END_STATE();
     case 1298:
-      if (lookahead == '-') ADVANCE(1428);
+      if (lookahead == 'l') ADVANCE(1433);
       END_STATE();
     case 1299:
-      if (lookahead == 'a') ADVANCE(1429);
+      ACCEPT_TOKEN(anon_sym_read_DASHby);
       END_STATE();
     case 1300:
-      if (lookahead == 'n') ADVANCE(1430);
+      if (lookahead == 'i') ADVANCE(1434);
       END_STATE();
     case 1301:
-      if (lookahead == 't') ADVANCE(1431);
+      if (lookahead == 'e') ADVANCE(1435);
       END_STATE();
     case 1302:
-      if (lookahead == 's') ADVANCE(1432);
+      if (lookahead == 's') ADVANCE(1436);
       END_STATE();
     case 1303:
-      if (lookahead == 'r') ADVANCE(1433);
+      ACCEPT_TOKEN(anon_sym_reserve);
       END_STATE();
     case 1304:
-      ACCEPT_TOKEN(anon_sym_runs_DASHon);
+      if (lookahead == 'n') ADVANCE(1437);
       END_STATE();
     case 1305:
-      if (lookahead == 'c') ADVANCE(1434);
+      if (lookahead == '-') ADVANCE(1438);
       END_STATE();
     case 1306:
-      if (lookahead == 'b') ADVANCE(1435);
+      if (lookahead == 'a') ADVANCE(1439);
       END_STATE();
     case 1307:
-      if (lookahead == 'a') ADVANCE(1436);
+      if (lookahead == 'n') ADVANCE(1440);
       END_STATE();
     case 1308:
-      if (lookahead == '-') ADVANCE(1437);
+      if (lookahead == 't') ADVANCE(1441);
       END_STATE();
     case 1309:
-      if (lookahead == 'g') ADVANCE(1438);
+      if (lookahead == 's') ADVANCE(1442);
       END_STATE();
     case 1310:
-      ACCEPT_TOKEN(anon_sym_shelter);
+      if (lookahead == 'r') ADVANCE(1443);
       END_STATE();
     case 1311:
-      if (lookahead == 'w') ADVANCE(1439);
+      ACCEPT_TOKEN(anon_sym_runs_DASHon);
       END_STATE();
     case 1312:
-      if (lookahead == 'r') ADVANCE(1440);
+      if (lookahead == 'c') ADVANCE(1444);
       END_STATE();
     case 1313:
-      if (lookahead == 'g') ADVANCE(1441);
+      if (lookahead == 'b') ADVANCE(1445);
       END_STATE();
     case 1314:
-      if (lookahead == 'p') ADVANCE(1442);
+      if (lookahead == 'a') ADVANCE(1446);
       END_STATE();
     case 1315:
-      if (lookahead == 'u') ADVANCE(1443);
+      if (lookahead == '-') ADVANCE(1447);
       END_STATE();
     case 1316:
-      ACCEPT_TOKEN(anon_sym_standby);
+      if (lookahead == 'g') ADVANCE(1448);
       END_STATE();
     case 1317:
-      if (lookahead == 'p') ADVANCE(1444);
-      END_STATE();
-    case 1318:
-      if (lookahead == 'a') ADVANCE(1445);
-      if (lookahead == 'b') ADVANCE(1446);
-      END_STATE();
-    case 1319:
-      if (lookahead == 'r') ADVANCE(1447);
-      END_STATE();
-    case 1320:
-      if (lookahead == '-') ADVANCE(1448);
-      END_STATE();
-    case 1321:
       if (lookahead == 'd') ADVANCE(1449);
       END_STATE();
+    case 1318:
+      ACCEPT_TOKEN(anon_sym_shelter);
+      END_STATE();
+    case 1319:
+      if (lookahead == 'w') ADVANCE(1450);
+      END_STATE();
+    case 1320:
+      if (lookahead == 'r') ADVANCE(1451);
+      END_STATE();
+    case 1321:
+      if (lookahead == 'g') ADVANCE(1452);
+      END_STATE();
     case 1322:
-      ACCEPT_TOKEN(anon_sym_surface);
+      if (lookahead == 'p') ADVANCE(1453);
       END_STATE();
     case 1323:
-      if (lookahead == 'f') ADVANCE(1450);
+      if (lookahead == 'u') ADVANCE(1454);
       END_STATE();
     case 1324:
-      if (lookahead == 'l') ADVANCE(1451);
+      ACCEPT_TOKEN(anon_sym_standby);
       END_STATE();
     case 1325:
-      if (lookahead == 't') ADVANCE(1452);
+      if (lookahead == 'p') ADVANCE(1455);
       END_STATE();
     case 1326:
-      if (lookahead == 't') ADVANCE(1453);
+      if (lookahead == 'a') ADVANCE(1456);
+      if (lookahead == 'b') ADVANCE(1457);
       END_STATE();
     case 1327:
-      if (lookahead == '-') ADVANCE(1454);
-      END_STATE();
-    case 1328:
-      ACCEPT_TOKEN(anon_sym_traffic);
-      END_STATE();
-    case 1329:
-      ACCEPT_TOKEN(anon_sym_trailer);
-      END_STATE();
-    case 1330:
-      ACCEPT_TOKEN(anon_sym_un_DASHr122);
-      END_STATE();
-    case 1331:
-      ACCEPT_TOKEN(anon_sym_unknown);
-      END_STATE();
-    case 1332:
-      ACCEPT_TOKEN(anon_sym_up_DASHfrom);
-      END_STATE();
-    case 1333:
-      if (lookahead == 'r') ADVANCE(1455);
-      END_STATE();
-    case 1334:
-      if (lookahead == 'i') ADVANCE(1456);
-      END_STATE();
-    case 1335:
-      ACCEPT_TOKEN(anon_sym_usually);
-      END_STATE();
-    case 1336:
-      ACCEPT_TOKEN(anon_sym_vehicle);
-      END_STATE();
-    case 1337:
-      if (lookahead == 't') ADVANCE(1457);
-      END_STATE();
-    case 1338:
-      ACCEPT_TOKEN(anon_sym_voltage);
-      END_STATE();
-    case 1339:
       if (lookahead == 'r') ADVANCE(1458);
       END_STATE();
+    case 1328:
+      if (lookahead == '-') ADVANCE(1459);
+      END_STATE();
+    case 1329:
+      if (lookahead == 'd') ADVANCE(1460);
+      END_STATE();
+    case 1330:
+      ACCEPT_TOKEN(anon_sym_surface);
+      END_STATE();
+    case 1331:
+      if (lookahead == 'f') ADVANCE(1461);
+      END_STATE();
+    case 1332:
+      if (lookahead == 'l') ADVANCE(1462);
+      END_STATE();
+    case 1333:
+      if (lookahead == 't') ADVANCE(1463);
+      END_STATE();
+    case 1334:
+      if (lookahead == 't') ADVANCE(1464);
+      END_STATE();
+    case 1335:
+      if (lookahead == '-') ADVANCE(1465);
+      END_STATE();
+    case 1336:
+      ACCEPT_TOKEN(anon_sym_traffic);
+      END_STATE();
+    case 1337:
+      ACCEPT_TOKEN(anon_sym_trailer);
+      END_STATE();
+    case 1338:
+      if (lookahead == 't') ADVANCE(1466);
+      END_STATE();
+    case 1339:
+      ACCEPT_TOKEN(anon_sym_un_DASHr122);
+      END_STATE();
     case 1340:
-      if (lookahead == 'd') ADVANCE(1459);
+      ACCEPT_TOKEN(anon_sym_unknown);
       END_STATE();
     case 1341:
-      ACCEPT_TOKEN(anon_sym_warning);
+      ACCEPT_TOKEN(anon_sym_up_DASHfrom);
       END_STATE();
     case 1342:
-      if (lookahead == 'f') ADVANCE(1460);
+      if (lookahead == 'r') ADVANCE(1467);
       END_STATE();
     case 1343:
-      if (lookahead == 'r') ADVANCE(1461);
+      if (lookahead == 'i') ADVANCE(1468);
       END_STATE();
     case 1344:
-      if (lookahead == 'n') ADVANCE(1462);
+      ACCEPT_TOKEN(anon_sym_usually);
       END_STATE();
     case 1345:
-      ACCEPT_TOKEN(anon_sym_without);
+      ACCEPT_TOKEN(anon_sym_vehicle);
       END_STATE();
     case 1346:
-      ACCEPT_TOKEN(anon_sym_working);
-      END_STATE();
-    case 1347:
-      if (lookahead == 'o') ADVANCE(1463);
-      END_STATE();
-    case 1348:
-      if (lookahead == 'g') ADVANCE(1464);
-      END_STATE();
-    case 1349:
-      if (lookahead == 't') ADVANCE(1465);
-      END_STATE();
-    case 1350:
-      if (lookahead == 'n') ADVANCE(1466);
-      END_STATE();
-    case 1351:
-      if (lookahead == 'o') ADVANCE(1467);
-      END_STATE();
-    case 1352:
-      ACCEPT_TOKEN(anon_sym_altitude);
-      END_STATE();
-    case 1353:
-      ACCEPT_TOKEN(anon_sym_asks_DASHfor);
-      END_STATE();
-    case 1354:
-      if (lookahead == 's') ADVANCE(1468);
-      END_STATE();
-    case 1355:
       if (lookahead == 't') ADVANCE(1469);
       END_STATE();
+    case 1347:
+      ACCEPT_TOKEN(anon_sym_voltage);
+      END_STATE();
+    case 1348:
+      if (lookahead == 'r') ADVANCE(1470);
+      END_STATE();
+    case 1349:
+      if (lookahead == 'd') ADVANCE(1471);
+      END_STATE();
+    case 1350:
+      ACCEPT_TOKEN(anon_sym_warning);
+      END_STATE();
+    case 1351:
+      if (lookahead == 'f') ADVANCE(1472);
+      END_STATE();
+    case 1352:
+      if (lookahead == 'r') ADVANCE(1473);
+      END_STATE();
+    case 1353:
+      if (lookahead == 'n') ADVANCE(1474);
+      END_STATE();
+    case 1354:
+      ACCEPT_TOKEN(anon_sym_without);
+      END_STATE();
+    case 1355:
+      ACCEPT_TOKEN(anon_sym_working);
+      END_STATE();
     case 1356:
-      if (lookahead == 'w') ADVANCE(1470);
+      if (lookahead == 'o') ADVANCE(1475);
       END_STATE();
     case 1357:
-      if (lookahead == 'i') ADVANCE(1471);
+      if (lookahead == 'g') ADVANCE(1476);
       END_STATE();
     case 1358:
-      if (lookahead == 'n') ADVANCE(1472);
+      if (lookahead == 't') ADVANCE(1477);
       END_STATE();
     case 1359:
-      ACCEPT_TOKEN(anon_sym_capacity);
+      if (lookahead == 'n') ADVANCE(1478);
       END_STATE();
     case 1360:
-      if (lookahead == 'o') ADVANCE(1473);
+      if (lookahead == 'o') ADVANCE(1479);
       END_STATE();
     case 1361:
-      if (lookahead == 'b') ADVANCE(1474);
+      ACCEPT_TOKEN(anon_sym_altitude);
       END_STATE();
     case 1362:
-      if (lookahead == 'e') ADVANCE(1475);
+      ACCEPT_TOKEN(anon_sym_asks_DASHfor);
       END_STATE();
     case 1363:
-      ACCEPT_TOKEN(anon_sym_closable);
+      if (lookahead == 's') ADVANCE(1480);
       END_STATE();
     case 1364:
-      if (lookahead == 'o') ADVANCE(1476);
+      if (lookahead == 't') ADVANCE(1481);
       END_STATE();
     case 1365:
-      if (lookahead == 'o') ADVANCE(1477);
+      if (lookahead == 'w') ADVANCE(1482);
       END_STATE();
     case 1366:
-      if (lookahead == 'r') ADVANCE(1478);
+      if (lookahead == 'i') ADVANCE(1483);
       END_STATE();
     case 1367:
-      ACCEPT_TOKEN(anon_sym_contents);
+      if (lookahead == 'n') ADVANCE(1484);
       END_STATE();
     case 1368:
-      if (lookahead == 'n') ADVANCE(1479);
+      ACCEPT_TOKEN(anon_sym_capacity);
       END_STATE();
     case 1369:
-      if (lookahead == 'f') ADVANCE(1480);
-      if (lookahead == 'i') ADVANCE(1481);
-      if (lookahead == 'l') ADVANCE(1482);
-      if (lookahead == 'o') ADVANCE(1483);
+      if (lookahead == 'o') ADVANCE(1485);
       END_STATE();
     case 1370:
-      if (lookahead == 'o') ADVANCE(1484);
+      if (lookahead == 'b') ADVANCE(1486);
       END_STATE();
     case 1371:
-      if (lookahead == 't') ADVANCE(1485);
+      if (lookahead == 'e') ADVANCE(1487);
       END_STATE();
     case 1372:
-      if (lookahead == '-') ADVANCE(1486);
+      ACCEPT_TOKEN(anon_sym_closable);
       END_STATE();
     case 1373:
-      if (lookahead == 'o') ADVANCE(1487);
-      END_STATE();
-    case 1374:
       if (lookahead == 'o') ADVANCE(1488);
       END_STATE();
+    case 1374:
+      if (lookahead == 'o') ADVANCE(1489);
+      END_STATE();
     case 1375:
-      if (lookahead == 'l') ADVANCE(1489);
+      if (lookahead == 'r') ADVANCE(1490);
       END_STATE();
     case 1376:
-      ACCEPT_TOKEN(anon_sym_drawn_DASHby);
+      ACCEPT_TOKEN(anon_sym_contents);
       END_STATE();
     case 1377:
-      ACCEPT_TOKEN(anon_sym_drawn_DASHon);
+      if (lookahead == 'n') ADVANCE(1491);
       END_STATE();
     case 1378:
-      if (lookahead == 's') ADVANCE(1490);
+      if (lookahead == 'f') ADVANCE(1492);
+      if (lookahead == 'i') ADVANCE(1493);
+      if (lookahead == 'l') ADVANCE(1494);
+      if (lookahead == 'o') ADVANCE(1495);
       END_STATE();
     case 1379:
-      ACCEPT_TOKEN(anon_sym_duration);
+      if (lookahead == '-') ADVANCE(1496);
       END_STATE();
     case 1380:
-      ACCEPT_TOKEN(anon_sym_enclosed);
+      if (lookahead == 'o') ADVANCE(1497);
       END_STATE();
     case 1381:
-      if (lookahead == 'i') ADVANCE(1491);
+      if (lookahead == 't') ADVANCE(1498);
       END_STATE();
     case 1382:
-      if (lookahead == 'i') ADVANCE(1492);
+      if (lookahead == '-') ADVANCE(1499);
       END_STATE();
     case 1383:
-      if (lookahead == 'a') ADVANCE(1493);
-      if (lookahead == 'c') ADVANCE(1494);
-      if (lookahead == 'l') ADVANCE(1495);
-      if (lookahead == 's') ADVANCE(1496);
-      if (lookahead == 't') ADVANCE(1497);
+      if (lookahead == 'o') ADVANCE(1500);
       END_STATE();
     case 1384:
-      if (lookahead == 'e') ADVANCE(1498);
+      if (lookahead == 'o') ADVANCE(1501);
       END_STATE();
     case 1385:
-      if (lookahead == 'n') ADVANCE(1499);
+      if (lookahead == 'l') ADVANCE(1502);
       END_STATE();
     case 1386:
-      if (lookahead == 'a') ADVANCE(1500);
+      ACCEPT_TOKEN(anon_sym_drawn_DASHby);
       END_STATE();
     case 1387:
-      if (lookahead == 'i') ADVANCE(1501);
+      ACCEPT_TOKEN(anon_sym_drawn_DASHon);
       END_STATE();
     case 1388:
-      if (lookahead == 'd') ADVANCE(1502);
+      if (lookahead == 's') ADVANCE(1503);
       END_STATE();
     case 1389:
-      if (lookahead == 'e') ADVANCE(1503);
+      ACCEPT_TOKEN(anon_sym_duration);
       END_STATE();
     case 1390:
-      if (lookahead == 'e') ADVANCE(1504);
+      ACCEPT_TOKEN(anon_sym_enclosed);
       END_STATE();
     case 1391:
-      if (lookahead == 'k') ADVANCE(1505);
+      if (lookahead == 'i') ADVANCE(1504);
       END_STATE();
     case 1392:
-      if (lookahead == 'o') ADVANCE(1506);
+      if (lookahead == 'i') ADVANCE(1505);
       END_STATE();
     case 1393:
-      if (lookahead == '-') ADVANCE(1507);
+      if (lookahead == 'a') ADVANCE(1506);
+      if (lookahead == 'c') ADVANCE(1507);
+      if (lookahead == 'l') ADVANCE(1508);
+      if (lookahead == 's') ADVANCE(1509);
+      if (lookahead == 't') ADVANCE(1510);
       END_STATE();
     case 1394:
-      ACCEPT_TOKEN(anon_sym_heads_DASHat);
+      if (lookahead == 'e') ADVANCE(1511);
       END_STATE();
     case 1395:
-      if (lookahead == 'e') ADVANCE(1508);
+      if (lookahead == 'n') ADVANCE(1512);
       END_STATE();
     case 1396:
-      ACCEPT_TOKEN(anon_sym_ignition);
-      END_STATE();
-    case 1397:
-      if (lookahead == 'o') ADVANCE(1509);
-      END_STATE();
-    case 1398:
-      if (lookahead == 'i') ADVANCE(1510);
-      END_STATE();
-    case 1399:
-      if (lookahead == '-') ADVANCE(1511);
-      END_STATE();
-    case 1400:
-      ACCEPT_TOKEN(anon_sym_isolator);
-      END_STATE();
-    case 1401:
-      if (lookahead == 'o') ADVANCE(1512);
-      END_STATE();
-    case 1402:
       if (lookahead == 'a') ADVANCE(1513);
       END_STATE();
+    case 1397:
+      if (lookahead == 'i') ADVANCE(1514);
+      END_STATE();
+    case 1398:
+      if (lookahead == 'd') ADVANCE(1515);
+      END_STATE();
+    case 1399:
+      if (lookahead == 'e') ADVANCE(1516);
+      END_STATE();
+    case 1400:
+      if (lookahead == 'e') ADVANCE(1517);
+      END_STATE();
+    case 1401:
+      if (lookahead == 'k') ADVANCE(1518);
+      END_STATE();
+    case 1402:
+      if (lookahead == 'o') ADVANCE(1519);
+      END_STATE();
     case 1403:
-      if (lookahead == 'f') ADVANCE(1514);
+      if (lookahead == '-') ADVANCE(1520);
       END_STATE();
     case 1404:
-      if (lookahead == 'g') ADVANCE(1515);
+      ACCEPT_TOKEN(anon_sym_heads_DASHat);
       END_STATE();
     case 1405:
-      if (lookahead == 'r') ADVANCE(1516);
+      if (lookahead == 'e') ADVANCE(1521);
       END_STATE();
     case 1406:
-      ACCEPT_TOKEN(anon_sym_left_DASHout);
+      ACCEPT_TOKEN(anon_sym_ignition);
       END_STATE();
     case 1407:
-      if (lookahead == 'p') ADVANCE(1517);
+      if (lookahead == 'o') ADVANCE(1522);
       END_STATE();
     case 1408:
-      if (lookahead == 'w') ADVANCE(1518);
+      if (lookahead == 'i') ADVANCE(1523);
       END_STATE();
     case 1409:
-      if (lookahead == 'h') ADVANCE(1519);
+      if (lookahead == '-') ADVANCE(1524);
       END_STATE();
     case 1410:
-      if (lookahead == 'r') ADVANCE(1520);
+      ACCEPT_TOKEN(anon_sym_isolator);
       END_STATE();
     case 1411:
-      if (lookahead == 'o') ADVANCE(1521);
+      if (lookahead == 'o') ADVANCE(1525);
       END_STATE();
     case 1412:
-      ACCEPT_TOKEN(anon_sym_nearside);
+      if (lookahead == 'a') ADVANCE(1526);
       END_STATE();
     case 1413:
-      if (lookahead == 's') ADVANCE(1522);
+      if (lookahead == 'f') ADVANCE(1527);
       END_STATE();
     case 1414:
-      ACCEPT_TOKEN(anon_sym_openings);
+      if (lookahead == 'g') ADVANCE(1528);
       END_STATE();
     case 1415:
-      if (lookahead == 'a') ADVANCE(1523);
+      if (lookahead == 'r') ADVANCE(1529);
       END_STATE();
     case 1416:
-      if (lookahead == 's') ADVANCE(1524);
+      ACCEPT_TOKEN(anon_sym_left_DASHout);
       END_STATE();
     case 1417:
-      ACCEPT_TOKEN(anon_sym_own_DASHcell);
+      if (lookahead == 'p') ADVANCE(1530);
       END_STATE();
     case 1418:
-      ACCEPT_TOKEN(anon_sym_parallel);
+      if (lookahead == 'w') ADVANCE(1531);
       END_STATE();
     case 1419:
-      ACCEPT_TOKEN(anon_sym_practice);
+      if (lookahead == 'h') ADVANCE(1532);
       END_STATE();
     case 1420:
-      ACCEPT_TOKEN(anon_sym_pre_DASHheat);
+      if (lookahead == 'r') ADVANCE(1533);
       END_STATE();
     case 1421:
-      ACCEPT_TOKEN(anon_sym_pressure);
-      if (lookahead == '-') ADVANCE(1525);
+      if (lookahead == 'o') ADVANCE(1534);
       END_STATE();
     case 1422:
-      if (lookahead == 'r') ADVANCE(1526);
+      ACCEPT_TOKEN(anon_sym_nearside);
       END_STATE();
     case 1423:
-      if (lookahead == 't') ADVANCE(1527);
+      if (lookahead == 's') ADVANCE(1535);
       END_STATE();
     case 1424:
-      if (lookahead == 'n') ADVANCE(1528);
+      ACCEPT_TOKEN(anon_sym_openings);
       END_STATE();
     case 1425:
-      if (lookahead == 'd') ADVANCE(1529);
+      if (lookahead == 'a') ADVANCE(1536);
       END_STATE();
     case 1426:
-      ACCEPT_TOKEN(anon_sym_requires);
+      if (lookahead == 's') ADVANCE(1537);
       END_STATE();
     case 1427:
-      if (lookahead == 'c') ADVANCE(1530);
+      ACCEPT_TOKEN(anon_sym_own_DASHcell);
       END_STATE();
     case 1428:
-      if (lookahead == 'b') ADVANCE(1531);
+      ACCEPT_TOKEN(anon_sym_parallel);
       END_STATE();
     case 1429:
-      if (lookahead == 'i') ADVANCE(1532);
+      ACCEPT_TOKEN(anon_sym_practice);
       END_STATE();
     case 1430:
-      ACCEPT_TOKEN(anon_sym_rides_DASHon);
+      ACCEPT_TOKEN(anon_sym_pre_DASHheat);
       END_STATE();
     case 1431:
-      if (lookahead == 'c') ADVANCE(1533);
+      ACCEPT_TOKEN(anon_sym_pressure);
+      if (lookahead == '-') ADVANCE(1538);
       END_STATE();
     case 1432:
-      if (lookahead == 's') ADVANCE(1534);
+      if (lookahead == 'r') ADVANCE(1539);
       END_STATE();
     case 1433:
-      ACCEPT_TOKEN(anon_sym_runs_DASHfor);
+      if (lookahead == 't') ADVANCE(1540);
       END_STATE();
     case 1434:
-      if (lookahead == 'a') ADVANCE(1535);
+      if (lookahead == 'n') ADVANCE(1541);
       END_STATE();
     case 1435:
-      if (lookahead == 'o') ADVANCE(1536);
+      if (lookahead == 'd') ADVANCE(1542);
       END_STATE();
     case 1436:
-      if (lookahead == 't') ADVANCE(1537);
+      ACCEPT_TOKEN(anon_sym_requires);
       END_STATE();
     case 1437:
-      if (lookahead == 'h') ADVANCE(1538);
+      if (lookahead == 'c') ADVANCE(1543);
       END_STATE();
     case 1438:
-      if (lookahead == 'e') ADVANCE(1539);
+      if (lookahead == 'b') ADVANCE(1544);
       END_STATE();
     case 1439:
-      if (lookahead == 'n') ADVANCE(1540);
+      if (lookahead == 'i') ADVANCE(1545);
       END_STATE();
     case 1440:
-      ACCEPT_TOKEN(anon_sym_silencer);
+      ACCEPT_TOKEN(anon_sym_rides_DASHon);
       END_STATE();
     case 1441:
-      ACCEPT_TOKEN(anon_sym_sleeping);
+      if (lookahead == 'c') ADVANCE(1546);
       END_STATE();
     case 1442:
-      if (lookahead == 't') ADVANCE(1541);
+      if (lookahead == 's') ADVANCE(1547);
       END_STATE();
     case 1443:
-      if (lookahead == 'n') ADVANCE(1542);
+      ACCEPT_TOKEN(anon_sym_runs_DASHfor);
       END_STATE();
     case 1444:
-      if (lookahead == 'e') ADVANCE(1543);
+      if (lookahead == 'a') ADVANCE(1548);
       END_STATE();
     case 1445:
-      if (lookahead == 't') ADVANCE(1544);
+      if (lookahead == 'o') ADVANCE(1549);
       END_STATE();
     case 1446:
-      if (lookahead == 'y') ADVANCE(1545);
+      if (lookahead == 't') ADVANCE(1550);
       END_STATE();
     case 1447:
-      ACCEPT_TOKEN(anon_sym_strainer);
+      if (lookahead == 'h') ADVANCE(1551);
       END_STATE();
     case 1448:
-      if (lookahead == 'l') ADVANCE(1546);
-      if (lookahead == 'p') ADVANCE(1547);
+      if (lookahead == 'e') ADVANCE(1552);
       END_STATE();
     case 1449:
-      if (lookahead == '-') ADVANCE(1548);
+      ACCEPT_TOKEN(anon_sym_sheathed);
       END_STATE();
     case 1450:
-      if (lookahead == 't') ADVANCE(1549);
+      if (lookahead == 'n') ADVANCE(1553);
       END_STATE();
     case 1451:
-      if (lookahead == 'e') ADVANCE(1550);
+      ACCEPT_TOKEN(anon_sym_silencer);
       END_STATE();
     case 1452:
-      if (lookahead == 'u') ADVANCE(1551);
+      ACCEPT_TOKEN(anon_sym_sleeping);
       END_STATE();
     case 1453:
-      if (lookahead == 'a') ADVANCE(1552);
+      if (lookahead == 't') ADVANCE(1554);
       END_STATE();
     case 1454:
-      if (lookahead == 'u') ADVANCE(1553);
+      if (lookahead == 'n') ADVANCE(1555);
       END_STATE();
     case 1455:
-      if (lookahead == '3') ADVANCE(1554);
+      if (lookahead == 'e') ADVANCE(1556);
       END_STATE();
     case 1456:
-      if (lookahead == 'l') ADVANCE(1555);
+      if (lookahead == 't') ADVANCE(1557);
       END_STATE();
     case 1457:
-      if (lookahead == 'o') ADVANCE(1556);
+      if (lookahead == 'y') ADVANCE(1558);
       END_STATE();
     case 1458:
-      ACCEPT_TOKEN(anon_sym_warm_DASHair);
-      if (lookahead == '-') ADVANCE(1557);
+      ACCEPT_TOKEN(anon_sym_strainer);
       END_STATE();
     case 1459:
-      ACCEPT_TOKEN(anon_sym_warm_DASHend);
+      if (lookahead == 'l') ADVANCE(1559);
+      if (lookahead == 'p') ADVANCE(1560);
       END_STATE();
     case 1460:
-      ACCEPT_TOKEN(anon_sym_warns_DASHof);
+      if (lookahead == '-') ADVANCE(1561);
       END_STATE();
     case 1461:
-      if (lookahead == 'a') ADVANCE(1558);
+      if (lookahead == 't') ADVANCE(1562);
       END_STATE();
     case 1462:
-      if (lookahead == 'e') ADVANCE(1559);
+      if (lookahead == 'e') ADVANCE(1563);
       END_STATE();
     case 1463:
-      if (lookahead == 'w') ADVANCE(1560);
+      if (lookahead == 'u') ADVANCE(1564);
       END_STATE();
     case 1464:
-      if (lookahead == 'e') ADVANCE(1561);
+      if (lookahead == 'a') ADVANCE(1565);
       END_STATE();
     case 1465:
-      ACCEPT_TOKEN(anon_sym_air_DASHinlet);
+      if (lookahead == 'u') ADVANCE(1566);
       END_STATE();
     case 1466:
-      if (lookahead == 'g') ADVANCE(1562);
+      ACCEPT_TOKEN(anon_sym_trialfit);
       END_STATE();
     case 1467:
-      if (lookahead == 'r') ADVANCE(1563);
+      if (lookahead == '3') ADVANCE(1567);
       END_STATE();
     case 1468:
-      if (lookahead == 'a') ADVANCE(1564);
+      if (lookahead == 'l') ADVANCE(1568);
       END_STATE();
     case 1469:
-      if (lookahead == '-') ADVANCE(1565);
+      if (lookahead == 'o') ADVANCE(1569);
       END_STATE();
     case 1470:
-      if (lookahead == 'e') ADVANCE(1566);
+      ACCEPT_TOKEN(anon_sym_warm_DASHair);
+      if (lookahead == '-') ADVANCE(1570);
       END_STATE();
     case 1471:
-      if (lookahead == 'u') ADVANCE(1567);
+      ACCEPT_TOKEN(anon_sym_warm_DASHend);
       END_STATE();
     case 1472:
-      if (lookahead == 'e') ADVANCE(1568);
+      ACCEPT_TOKEN(anon_sym_warns_DASHof);
       END_STATE();
     case 1473:
-      if (lookahead == 'n') ADVANCE(1569);
+      if (lookahead == 'a') ADVANCE(1571);
       END_STATE();
     case 1474:
-      if (lookahead == 'y') ADVANCE(1570);
+      if (lookahead == 'e') ADVANCE(1572);
       END_STATE();
     case 1475:
-      if (lookahead == 'r') ADVANCE(1571);
+      if (lookahead == 'w') ADVANCE(1573);
       END_STATE();
     case 1476:
-      if (lookahead == 'n') ADVANCE(1572);
+      if (lookahead == 'e') ADVANCE(1574);
       END_STATE();
     case 1477:
-      if (lookahead == 'n') ADVANCE(1573);
+      ACCEPT_TOKEN(anon_sym_air_DASHinlet);
       END_STATE();
     case 1478:
-      ACCEPT_TOKEN(anon_sym_conductor);
+      if (lookahead == 'g') ADVANCE(1575);
       END_STATE();
     case 1479:
-      ACCEPT_TOKEN(anon_sym_cool_DASHdown);
+      if (lookahead == 'r') ADVANCE(1576);
       END_STATE();
     case 1480:
-      if (lookahead == 'l') ADVANCE(1574);
+      if (lookahead == 'a') ADVANCE(1577);
       END_STATE();
     case 1481:
-      if (lookahead == 'n') ADVANCE(1575);
+      if (lookahead == '-') ADVANCE(1578);
       END_STATE();
     case 1482:
-      if (lookahead == 'i') ADVANCE(1576);
+      if (lookahead == 'e') ADVANCE(1579);
       END_STATE();
     case 1483:
-      if (lookahead == 'u') ADVANCE(1577);
+      if (lookahead == 'u') ADVANCE(1580);
       END_STATE();
     case 1484:
-      if (lookahead == 'w') ADVANCE(1578);
+      if (lookahead == 'e') ADVANCE(1581);
       END_STATE();
     case 1485:
-      ACCEPT_TOKEN(anon_sym_datasheet);
+      if (lookahead == 'n') ADVANCE(1582);
       END_STATE();
     case 1486:
-      if (lookahead == 'p') ADVANCE(1579);
+      if (lookahead == 'y') ADVANCE(1583);
       END_STATE();
     case 1487:
-      if (lookahead == 'l') ADVANCE(1580);
+      if (lookahead == 'r') ADVANCE(1584);
       END_STATE();
     case 1488:
-      if (lookahead == 't') ADVANCE(1581);
+      if (lookahead == 'n') ADVANCE(1585);
       END_STATE();
     case 1489:
-      if (lookahead == 'e') ADVANCE(1582);
-      END_STATE();
-    case 1490:
-      if (lookahead == 's') ADVANCE(1583);
-      END_STATE();
-    case 1491:
-      if (lookahead == 'c') ADVANCE(1584);
-      END_STATE();
-    case 1492:
-      if (lookahead == 'r') ADVANCE(1585);
-      END_STATE();
-    case 1493:
       if (lookahead == 'n') ADVANCE(1586);
       END_STATE();
-    case 1494:
+    case 1490:
+      ACCEPT_TOKEN(anon_sym_conductor);
+      END_STATE();
+    case 1491:
+      ACCEPT_TOKEN(anon_sym_cool_DASHdown);
+      END_STATE();
+    case 1492:
       if (lookahead == 'l') ADVANCE(1587);
       END_STATE();
-    case 1495:
-      if (lookahead == 'i') ADVANCE(1588);
+    case 1493:
+      if (lookahead == 'n') ADVANCE(1588);
       END_STATE();
-    case 1496:
+    case 1494:
       if (lookahead == 'i') ADVANCE(1589);
       END_STATE();
+    case 1495:
+      if (lookahead == 'u') ADVANCE(1590);
+      END_STATE();
+    case 1496:
+      if (lookahead == 'a') ADVANCE(1591);
+      END_STATE();
     case 1497:
-      if (lookahead == 'e') ADVANCE(1590);
+      if (lookahead == 'w') ADVANCE(1592);
       END_STATE();
     case 1498:
-      if (lookahead == 's') ADVANCE(1591);
+      ACCEPT_TOKEN(anon_sym_datasheet);
       END_STATE();
     case 1499:
-      ACCEPT_TOKEN(anon_sym_fitted_DASHon);
+      if (lookahead == 'p') ADVANCE(1593);
       END_STATE();
     case 1500:
-      if (lookahead == 'p') ADVANCE(1592);
+      if (lookahead == 'l') ADVANCE(1594);
       END_STATE();
     case 1501:
-      if (lookahead == 'g') ADVANCE(1593);
+      if (lookahead == 't') ADVANCE(1595);
       END_STATE();
     case 1502:
-      ACCEPT_TOKEN(anon_sym_fuel_DASHkind);
+      if (lookahead == 'e') ADVANCE(1596);
       END_STATE();
     case 1503:
-      ACCEPT_TOKEN(anon_sym_fuel_DASHline);
+      if (lookahead == 's') ADVANCE(1597);
       END_STATE();
     case 1504:
-      ACCEPT_TOKEN(anon_sym_fuel_DASHrate);
+      if (lookahead == 'c') ADVANCE(1598);
       END_STATE();
     case 1505:
-      ACCEPT_TOKEN(anon_sym_fuel_DASHtank);
-      END_STATE();
-    case 1506:
-      if (lookahead == 'u') ADVANCE(1594);
-      END_STATE();
-    case 1507:
-      if (lookahead == 'r') ADVANCE(1595);
-      END_STATE();
-    case 1508:
-      if (lookahead == 'a') ADVANCE(1596);
-      END_STATE();
-    case 1509:
-      if (lookahead == 'n') ADVANCE(1597);
-      END_STATE();
-    case 1510:
-      if (lookahead == 'l') ADVANCE(1598);
-      END_STATE();
-    case 1511:
       if (lookahead == 'r') ADVANCE(1599);
       END_STATE();
+    case 1506:
+      if (lookahead == 'n') ADVANCE(1600);
+      END_STATE();
+    case 1507:
+      if (lookahead == 'l') ADVANCE(1601);
+      END_STATE();
+    case 1508:
+      if (lookahead == 'i') ADVANCE(1602);
+      END_STATE();
+    case 1509:
+      if (lookahead == 'i') ADVANCE(1603);
+      END_STATE();
+    case 1510:
+      if (lookahead == 'e') ADVANCE(1604);
+      END_STATE();
+    case 1511:
+      if (lookahead == 's') ADVANCE(1605);
+      END_STATE();
     case 1512:
-      ACCEPT_TOKEN(anon_sym_joined_DASHto);
+      ACCEPT_TOKEN(anon_sym_fitted_DASHon);
       END_STATE();
     case 1513:
-      if (lookahead == 'r') ADVANCE(1600);
+      if (lookahead == 'p') ADVANCE(1606);
       END_STATE();
     case 1514:
-      if (lookahead == 't') ADVANCE(1601);
+      if (lookahead == 'g') ADVANCE(1607);
       END_STATE();
     case 1515:
-      if (lookahead == 'h') ADVANCE(1602);
+      ACCEPT_TOKEN(anon_sym_fuel_DASHkind);
       END_STATE();
     case 1516:
-      if (lookahead == '-') ADVANCE(1603);
+      ACCEPT_TOKEN(anon_sym_fuel_DASHline);
       END_STATE();
     case 1517:
-      if (lookahead == 'u') ADVANCE(1604);
+      ACCEPT_TOKEN(anon_sym_fuel_DASHrate);
       END_STATE();
     case 1518:
-      if (lookahead == 'i') ADVANCE(1605);
+      ACCEPT_TOKEN(anon_sym_fuel_DASHtank);
       END_STATE();
     case 1519:
-      if (lookahead == 't') ADVANCE(1606);
+      if (lookahead == 'u') ADVANCE(1608);
       END_STATE();
     case 1520:
-      if (lookahead == 'a') ADVANCE(1607);
+      if (lookahead == 'r') ADVANCE(1609);
       END_STATE();
     case 1521:
-      if (lookahead == 'i') ADVANCE(1608);
+      if (lookahead == 'a') ADVANCE(1610);
       END_STATE();
     case 1522:
-      ACCEPT_TOKEN(anon_sym_occupants);
+      if (lookahead == 'n') ADVANCE(1611);
       END_STATE();
     case 1523:
-      if (lookahead == 'd') ADVANCE(1609);
+      if (lookahead == 'l') ADVANCE(1612);
       END_STATE();
     case 1524:
-      ACCEPT_TOKEN(anon_sym_overheats);
+      if (lookahead == 'r') ADVANCE(1613);
       END_STATE();
     case 1525:
-      if (lookahead == 'l') ADVANCE(1610);
+      ACCEPT_TOKEN(anon_sym_joined_DASHto);
       END_STATE();
     case 1526:
-      if (lookahead == 's') ADVANCE(1611);
+      if (lookahead == 'r') ADVANCE(1614);
       END_STATE();
     case 1527:
-      ACCEPT_TOKEN(anon_sym_pump_DASHtilt);
+      if (lookahead == 't') ADVANCE(1615);
       END_STATE();
     case 1528:
-      if (lookahead == 'g') ADVANCE(1612);
-      END_STATE();
-    case 1529:
-      ACCEPT_TOKEN(anon_sym_regulated);
-      END_STATE();
-    case 1530:
-      if (lookahead == 'e') ADVANCE(1613);
-      END_STATE();
-    case 1531:
-      if (lookahead == 'e') ADVANCE(1614);
-      END_STATE();
-    case 1532:
-      if (lookahead == 'r') ADVANCE(1615);
-      END_STATE();
-    case 1533:
       if (lookahead == 'h') ADVANCE(1616);
       END_STATE();
+    case 1529:
+      if (lookahead == '-') ADVANCE(1617);
+      END_STATE();
+    case 1530:
+      if (lookahead == 'u') ADVANCE(1618);
+      END_STATE();
+    case 1531:
+      if (lookahead == 'i') ADVANCE(1619);
+      END_STATE();
+    case 1532:
+      if (lookahead == 't') ADVANCE(1620);
+      END_STATE();
+    case 1533:
+      if (lookahead == 'a') ADVANCE(1621);
+      END_STATE();
     case 1534:
-      ACCEPT_TOKEN(anon_sym_roughness);
+      if (lookahead == 'i') ADVANCE(1622);
       END_STATE();
     case 1535:
-      if (lookahead == 'p') ADVANCE(1617);
+      ACCEPT_TOKEN(anon_sym_occupants);
       END_STATE();
     case 1536:
-      if (lookahead == 'd') ADVANCE(1618);
+      if (lookahead == 'd') ADVANCE(1623);
       END_STATE();
     case 1537:
-      ACCEPT_TOKEN(anon_sym_sensor_DASHat);
+      ACCEPT_TOKEN(anon_sym_overheats);
       END_STATE();
     case 1538:
-      if (lookahead == 'a') ADVANCE(1619);
+      if (lookahead == 'l') ADVANCE(1624);
       END_STATE();
     case 1539:
-      ACCEPT_TOKEN(anon_sym_set_DASHrange);
+      if (lookahead == 's') ADVANCE(1625);
       END_STATE();
     case 1540:
-      ACCEPT_TOKEN(anon_sym_shut_DASHdown);
+      ACCEPT_TOKEN(anon_sym_pump_DASHtilt);
       END_STATE();
     case 1541:
-      if (lookahead == 'h') ADVANCE(1620);
+      if (lookahead == 'g') ADVANCE(1626);
       END_STATE();
     case 1542:
-      if (lookahead == 't') ADVANCE(1621);
+      ACCEPT_TOKEN(anon_sym_regulated);
       END_STATE();
     case 1543:
-      ACCEPT_TOKEN(anon_sym_standpipe);
-      if (lookahead == '-') ADVANCE(1622);
+      if (lookahead == 'e') ADVANCE(1627);
       END_STATE();
     case 1544:
-      ACCEPT_TOKEN(anon_sym_starts_DASHat);
+      if (lookahead == 'e') ADVANCE(1628);
       END_STATE();
     case 1545:
-      ACCEPT_TOKEN(anon_sym_starts_DASHby);
+      if (lookahead == 'r') ADVANCE(1629);
       END_STATE();
     case 1546:
-      if (lookahead == 'i') ADVANCE(1623);
+      if (lookahead == 'h') ADVANCE(1630);
       END_STATE();
     case 1547:
-      if (lookahead == 'r') ADVANCE(1624);
+      ACCEPT_TOKEN(anon_sym_roughness);
       END_STATE();
     case 1548:
-      if (lookahead == 'b') ADVANCE(1625);
+      if (lookahead == 'p') ADVANCE(1631);
       END_STATE();
     case 1549:
-      ACCEPT_TOKEN(anon_sym_tail_DASHlift);
+      if (lookahead == 'd') ADVANCE(1632);
       END_STATE();
     case 1550:
-      ACCEPT_TOKEN(anon_sym_tell_DASHtale);
+      ACCEPT_TOKEN(anon_sym_sensor_DASHat);
       END_STATE();
     case 1551:
-      if (lookahead == 'r') ADVANCE(1626);
+      if (lookahead == 'a') ADVANCE(1633);
       END_STATE();
     case 1552:
-      if (lookahead == 't') ADVANCE(1627);
+      ACCEPT_TOKEN(anon_sym_set_DASHrange);
       END_STATE();
     case 1553:
-      if (lookahead == 'n') ADVANCE(1628);
+      ACCEPT_TOKEN(anon_sym_shut_DASHdown);
       END_STATE();
     case 1554:
-      if (lookahead == '9') ADVANCE(1629);
+      if (lookahead == 'h') ADVANCE(1634);
       END_STATE();
     case 1555:
-      if (lookahead == 'e') ADVANCE(1630);
+      if (lookahead == 't') ADVANCE(1635);
       END_STATE();
     case 1556:
-      if (lookahead == 'r') ADVANCE(1631);
+      ACCEPT_TOKEN(anon_sym_standpipe);
+      if (lookahead == '-') ADVANCE(1636);
       END_STATE();
     case 1557:
-      if (lookahead == 'l') ADVANCE(1632);
+      ACCEPT_TOKEN(anon_sym_starts_DASHat);
       END_STATE();
     case 1558:
-      if (lookahead == 'p') ADVANCE(1633);
+      ACCEPT_TOKEN(anon_sym_starts_DASHby);
       END_STATE();
     case 1559:
-      ACCEPT_TOKEN(anon_sym_waterline);
+      if (lookahead == 'i') ADVANCE(1637);
       END_STATE();
     case 1560:
-      ACCEPT_TOKEN(anon_sym_after_DASHglow);
+      if (lookahead == 'r') ADVANCE(1638);
       END_STATE();
     case 1561:
-      if (lookahead == 's') ADVANCE(1634);
+      if (lookahead == 'b') ADVANCE(1639);
       END_STATE();
     case 1562:
-      ACCEPT_TOKEN(anon_sym_air_DASHspring);
+      ACCEPT_TOKEN(anon_sym_tail_DASHlift);
       END_STATE();
     case 1563:
-      ACCEPT_TOKEN(anon_sym_alternator);
+      ACCEPT_TOKEN(anon_sym_tell_DASHtale);
       END_STATE();
     case 1564:
-      if (lookahead == 'v') ADVANCE(1635);
+      if (lookahead == 'r') ADVANCE(1640);
       END_STATE();
     case 1565:
-      if (lookahead == 'a') ADVANCE(1636);
+      if (lookahead == 't') ADVANCE(1641);
       END_STATE();
     case 1566:
-      if (lookahead == 's') ADVANCE(1637);
+      if (lookahead == 'n') ADVANCE(1642);
       END_STATE();
     case 1567:
-      if (lookahead == 's') ADVANCE(1638);
+      if (lookahead == '9') ADVANCE(1643);
       END_STATE();
     case 1568:
-      ACCEPT_TOKEN(anon_sym_brake_DASHline);
+      if (lookahead == 'e') ADVANCE(1644);
       END_STATE();
     case 1569:
-      if (lookahead == 'o') ADVANCE(1639);
-      END_STATE();
-    case 1570:
-      ACCEPT_TOKEN(anon_sym_charged_DASHby);
-      END_STATE();
-    case 1571:
-      if (lookahead == 'y') ADVANCE(1640);
-      END_STATE();
-    case 1572:
-      if (lookahead == '-') ADVANCE(1641);
-      END_STATE();
-    case 1573:
-      ACCEPT_TOKEN(anon_sym_concession);
-      END_STATE();
-    case 1574:
-      if (lookahead == 'o') ADVANCE(1642);
-      END_STATE();
-    case 1575:
-      ACCEPT_TOKEN(anon_sym_coolant_DASHin);
-      END_STATE();
-    case 1576:
-      if (lookahead == 'n') ADVANCE(1643);
-      END_STATE();
-    case 1577:
-      if (lookahead == 't') ADVANCE(1644);
-      END_STATE();
-    case 1578:
-      ACCEPT_TOKEN(anon_sym_cuts_DASHbelow);
-      END_STATE();
-    case 1579:
       if (lookahead == 'r') ADVANCE(1645);
       END_STATE();
+    case 1570:
+      if (lookahead == 'l') ADVANCE(1646);
+      END_STATE();
+    case 1571:
+      if (lookahead == 'p') ADVANCE(1647);
+      END_STATE();
+    case 1572:
+      ACCEPT_TOKEN(anon_sym_waterline);
+      END_STATE();
+    case 1573:
+      ACCEPT_TOKEN(anon_sym_after_DASHglow);
+      END_STATE();
+    case 1574:
+      if (lookahead == 's') ADVANCE(1648);
+      END_STATE();
+    case 1575:
+      ACCEPT_TOKEN(anon_sym_air_DASHspring);
+      END_STATE();
+    case 1576:
+      ACCEPT_TOKEN(anon_sym_alternator);
+      END_STATE();
+    case 1577:
+      if (lookahead == 'v') ADVANCE(1649);
+      END_STATE();
+    case 1578:
+      if (lookahead == 'a') ADVANCE(1650);
+      END_STATE();
+    case 1579:
+      if (lookahead == 's') ADVANCE(1651);
+      END_STATE();
     case 1580:
-      if (lookahead == 'd') ADVANCE(1646);
+      if (lookahead == 's') ADVANCE(1652);
       END_STATE();
     case 1581:
-      ACCEPT_TOKEN(anon_sym_design_DASHhot);
+      ACCEPT_TOKEN(anon_sym_brake_DASHline);
       END_STATE();
     case 1582:
-      ACCEPT_TOKEN(anon_sym_drain_DASHhole);
+      if (lookahead == 'o') ADVANCE(1653);
       END_STATE();
     case 1583:
-      if (lookahead == 'u') ADVANCE(1647);
+      ACCEPT_TOKEN(anon_sym_charged_DASHby);
       END_STATE();
     case 1584:
-      if (lookahead == 'k') ADVANCE(1648);
+      if (lookahead == 'y') ADVANCE(1654);
       END_STATE();
     case 1585:
-      ACCEPT_TOKEN(anon_sym_excess_DASHair);
+      if (lookahead == '-') ADVANCE(1655);
       END_STATE();
     case 1586:
-      if (lookahead == 'd') ADVANCE(1649);
+      ACCEPT_TOKEN(anon_sym_concession);
       END_STATE();
     case 1587:
-      if (lookahead == 'e') ADVANCE(1650);
-      END_STATE();
-    case 1588:
-      if (lookahead == 'm') ADVANCE(1651);
-      END_STATE();
-    case 1589:
-      if (lookahead == 'l') ADVANCE(1652);
-      END_STATE();
-    case 1590:
-      if (lookahead == 'm') ADVANCE(1653);
-      END_STATE();
-    case 1591:
-      ACCEPT_TOKEN(anon_sym_file_DASHnames);
-      END_STATE();
-    case 1592:
-      ACCEPT_TOKEN(anon_sym_flame_DASHtrap);
-      END_STATE();
-    case 1593:
-      if (lookahead == 'h') ADVANCE(1654);
-      END_STATE();
-    case 1594:
-      if (lookahead == 'r') ADVANCE(1655);
-      END_STATE();
-    case 1595:
       if (lookahead == 'o') ADVANCE(1656);
       END_STATE();
+    case 1588:
+      ACCEPT_TOKEN(anon_sym_coolant_DASHin);
+      END_STATE();
+    case 1589:
+      if (lookahead == 'n') ADVANCE(1657);
+      END_STATE();
+    case 1590:
+      if (lookahead == 't') ADVANCE(1658);
+      END_STATE();
+    case 1591:
+      if (lookahead == 'l') ADVANCE(1659);
+      END_STATE();
+    case 1592:
+      ACCEPT_TOKEN(anon_sym_cuts_DASHbelow);
+      END_STATE();
+    case 1593:
+      if (lookahead == 'r') ADVANCE(1660);
+      END_STATE();
+    case 1594:
+      if (lookahead == 'd') ADVANCE(1661);
+      END_STATE();
+    case 1595:
+      ACCEPT_TOKEN(anon_sym_design_DASHhot);
+      END_STATE();
     case 1596:
-      if (lookahead == 'r') ADVANCE(1657);
+      ACCEPT_TOKEN(anon_sym_drain_DASHhole);
       END_STATE();
     case 1597:
-      ACCEPT_TOKEN(anon_sym_insulation);
+      if (lookahead == 'u') ADVANCE(1662);
       END_STATE();
     case 1598:
-      if (lookahead == 'e') ADVANCE(1658);
+      if (lookahead == 'k') ADVANCE(1663);
       END_STATE();
     case 1599:
-      if (lookahead == 'e') ADVANCE(1659);
+      ACCEPT_TOKEN(anon_sym_excess_DASHair);
       END_STATE();
     case 1600:
-      ACCEPT_TOKEN(anon_sym_keep_DASHclear);
+      if (lookahead == 'd') ADVANCE(1664);
       END_STATE();
     case 1601:
-      ACCEPT_TOKEN(anon_sym_keeps_DASHleft);
+      if (lookahead == 'e') ADVANCE(1665);
       END_STATE();
     case 1602:
-      if (lookahead == 't') ADVANCE(1660);
+      if (lookahead == 'm') ADVANCE(1666);
       END_STATE();
     case 1603:
-      if (lookahead == 'f') ADVANCE(1661);
-      END_STATE();
-    case 1604:
-      if (lookahead == 't') ADVANCE(1662);
-      END_STATE();
-    case 1605:
-      if (lookahead == 't') ADVANCE(1663);
-      END_STATE();
-    case 1606:
-      ACCEPT_TOKEN(anon_sym_mild_DASHnight);
-      END_STATE();
-    case 1607:
-      if (lookahead == 'v') ADVANCE(1664);
-      END_STATE();
-    case 1608:
-      if (lookahead == 'n') ADVANCE(1665);
-      END_STATE();
-    case 1609:
-      ACCEPT_TOKEN(anon_sym_other_DASHload);
-      END_STATE();
-    case 1610:
-      if (lookahead == 'i') ADVANCE(1666);
-      END_STATE();
-    case 1611:
-      ACCEPT_TOKEN(anon_sym_pump_DASHbears);
-      END_STATE();
-    case 1612:
-      ACCEPT_TOKEN(anon_sym_refuelling);
-      END_STATE();
-    case 1613:
-      ACCEPT_TOKEN(anon_sym_resistance);
-      END_STATE();
-    case 1614:
       if (lookahead == 'l') ADVANCE(1667);
       END_STATE();
-    case 1615:
-      ACCEPT_TOKEN(anon_sym_return_DASHair);
-      if (lookahead == '-') ADVANCE(1668);
+    case 1604:
+      if (lookahead == 'm') ADVANCE(1668);
       END_STATE();
-    case 1616:
-      ACCEPT_TOKEN(anon_sym_roof_DASHhatch);
+    case 1605:
+      ACCEPT_TOKEN(anon_sym_file_DASHnames);
       END_STATE();
-    case 1617:
-      ACCEPT_TOKEN(anon_sym_sealed_DASHcap);
+    case 1606:
+      ACCEPT_TOKEN(anon_sym_flame_DASHtrap);
       END_STATE();
-    case 1618:
-      if (lookahead == 'y') ADVANCE(1669);
+    case 1607:
+      if (lookahead == 'h') ADVANCE(1669);
       END_STATE();
-    case 1619:
-      if (lookahead == 't') ADVANCE(1670);
+    case 1608:
+      if (lookahead == 'r') ADVANCE(1670);
       END_STATE();
-    case 1620:
-      ACCEPT_TOKEN(anon_sym_snow_DASHdepth);
+    case 1609:
+      if (lookahead == 'o') ADVANCE(1671);
       END_STATE();
-    case 1621:
-      if (lookahead == 'e') ADVANCE(1671);
+    case 1610:
+      if (lookahead == 'r') ADVANCE(1672);
       END_STATE();
-    case 1622:
-      if (lookahead == 'e') ADVANCE(1672);
+    case 1611:
+      ACCEPT_TOKEN(anon_sym_insulation);
       END_STATE();
-    case 1623:
-      if (lookahead == 'm') ADVANCE(1673);
+    case 1612:
+      if (lookahead == 'e') ADVANCE(1673);
       END_STATE();
-    case 1624:
+    case 1613:
       if (lookahead == 'e') ADVANCE(1674);
       END_STATE();
+    case 1614:
+      ACCEPT_TOKEN(anon_sym_keep_DASHclear);
+      END_STATE();
+    case 1615:
+      ACCEPT_TOKEN(anon_sym_keeps_DASHleft);
+      END_STATE();
+    case 1616:
+      if (lookahead == 't') ADVANCE(1675);
+      END_STATE();
+    case 1617:
+      if (lookahead == 'f') ADVANCE(1676);
+      END_STATE();
+    case 1618:
+      if (lookahead == 't') ADVANCE(1677);
+      END_STATE();
+    case 1619:
+      if (lookahead == 't') ADVANCE(1678);
+      END_STATE();
+    case 1620:
+      ACCEPT_TOKEN(anon_sym_mild_DASHnight);
+      END_STATE();
+    case 1621:
+      if (lookahead == 'v') ADVANCE(1679);
+      END_STATE();
+    case 1622:
+      if (lookahead == 'n') ADVANCE(1680);
+      END_STATE();
+    case 1623:
+      ACCEPT_TOKEN(anon_sym_other_DASHload);
+      END_STATE();
+    case 1624:
+      if (lookahead == 'i') ADVANCE(1681);
+      END_STATE();
     case 1625:
-      if (lookahead == 'y') ADVANCE(1675);
+      ACCEPT_TOKEN(anon_sym_pump_DASHbears);
       END_STATE();
     case 1626:
-      if (lookahead == 'e') ADVANCE(1676);
+      ACCEPT_TOKEN(anon_sym_refuelling);
       END_STATE();
     case 1627:
-      ACCEPT_TOKEN(anon_sym_thermostat);
+      ACCEPT_TOKEN(anon_sym_resistance);
       END_STATE();
     case 1628:
-      if (lookahead == 'i') ADVANCE(1677);
+      if (lookahead == 'l') ADVANCE(1682);
       END_STATE();
     case 1629:
-      if (lookahead == '3') ADVANCE(1678);
+      ACCEPT_TOKEN(anon_sym_return_DASHair);
+      if (lookahead == '-') ADVANCE(1683);
       END_STATE();
     case 1630:
-      ACCEPT_TOKEN(anon_sym_used_DASHwhile);
+      ACCEPT_TOKEN(anon_sym_roof_DASHhatch);
       END_STATE();
     case 1631:
-      ACCEPT_TOKEN(anon_sym_ventilator);
+      ACCEPT_TOKEN(anon_sym_sealed_DASHcap);
       END_STATE();
     case 1632:
-      if (lookahead == 'i') ADVANCE(1679);
+      if (lookahead == 'y') ADVANCE(1684);
       END_STATE();
     case 1633:
-      ACCEPT_TOKEN(anon_sym_water_DASHtrap);
+      if (lookahead == 't') ADVANCE(1685);
       END_STATE();
     case 1634:
-      ACCEPT_TOKEN(anon_sym_air_DASHchanges);
+      ACCEPT_TOKEN(anon_sym_snow_DASHdepth);
       END_STATE();
     case 1635:
-      if (lookahead == 'e') ADVANCE(1680);
+      if (lookahead == 'e') ADVANCE(1686);
       END_STATE();
     case 1636:
-      if (lookahead == 'f') ADVANCE(1681);
-      END_STATE();
-    case 1637:
-      if (lookahead == 't') ADVANCE(1682);
-      END_STATE();
-    case 1638:
-      ACCEPT_TOKEN(anon_sym_bend_DASHradius);
-      END_STATE();
-    case 1639:
-      if (lookahead == 'x') ADVANCE(1683);
-      END_STATE();
-    case 1640:
-      ACCEPT_TOKEN(anon_sym_clips_DASHevery);
-      END_STATE();
-    case 1641:
-      if (lookahead == 'a') ADVANCE(1684);
-      if (lookahead == 'p') ADVANCE(1685);
-      END_STATE();
-    case 1642:
-      if (lookahead == 'w') ADVANCE(1686);
-      END_STATE();
-    case 1643:
       if (lookahead == 'e') ADVANCE(1687);
       END_STATE();
+    case 1637:
+      if (lookahead == 'm') ADVANCE(1688);
+      END_STATE();
+    case 1638:
+      if (lookahead == 'e') ADVANCE(1689);
+      END_STATE();
+    case 1639:
+      if (lookahead == 'y') ADVANCE(1690);
+      END_STATE();
+    case 1640:
+      if (lookahead == 'e') ADVANCE(1691);
+      END_STATE();
+    case 1641:
+      ACCEPT_TOKEN(anon_sym_thermostat);
+      END_STATE();
+    case 1642:
+      if (lookahead == 'i') ADVANCE(1692);
+      END_STATE();
+    case 1643:
+      if (lookahead == '3') ADVANCE(1693);
+      END_STATE();
     case 1644:
-      ACCEPT_TOKEN(anon_sym_coolant_DASHout);
+      ACCEPT_TOKEN(anon_sym_used_DASHwhile);
       END_STATE();
     case 1645:
-      if (lookahead == 'e') ADVANCE(1688);
+      ACCEPT_TOKEN(anon_sym_ventilator);
       END_STATE();
     case 1646:
-      ACCEPT_TOKEN(anon_sym_design_DASHcold);
+      if (lookahead == 'i') ADVANCE(1694);
       END_STATE();
     case 1647:
-      if (lookahead == 'r') ADVANCE(1689);
+      ACCEPT_TOKEN(anon_sym_water_DASHtrap);
       END_STATE();
     case 1648:
-      if (lookahead == 'u') ADVANCE(1690);
+      ACCEPT_TOKEN(anon_sym_air_DASHchanges);
       END_STATE();
     case 1649:
-      if (lookahead == '-') ADVANCE(1691);
+      if (lookahead == 'e') ADVANCE(1695);
       END_STATE();
     case 1650:
-      if (lookahead == 'a') ADVANCE(1692);
+      if (lookahead == 'f') ADVANCE(1696);
       END_STATE();
     case 1651:
-      if (lookahead == 'i') ADVANCE(1693);
+      if (lookahead == 't') ADVANCE(1697);
       END_STATE();
     case 1652:
-      if (lookahead == 'e') ADVANCE(1694);
+      ACCEPT_TOKEN(anon_sym_bend_DASHradius);
       END_STATE();
     case 1653:
-      if (lookahead == 'p') ADVANCE(1695);
+      if (lookahead == 'x') ADVANCE(1698);
       END_STATE();
     case 1654:
-      if (lookahead == 't') ADVANCE(1696);
+      ACCEPT_TOKEN(anon_sym_clips_DASHevery);
       END_STATE();
     case 1655:
-      ACCEPT_TOKEN(anon_sym_fuel_DASHvapour);
+      if (lookahead == 'a') ADVANCE(1699);
+      if (lookahead == 'p') ADVANCE(1700);
       END_STATE();
     case 1656:
-      if (lookahead == 'o') ADVANCE(1697);
+      if (lookahead == 'w') ADVANCE(1701);
       END_STATE();
     case 1657:
-      if (lookahead == 's') ADVANCE(1698);
+      if (lookahead == 'e') ADVANCE(1702);
       END_STATE();
     case 1658:
-      if (lookahead == 'n') ADVANCE(1699);
+      ACCEPT_TOKEN(anon_sym_coolant_DASHout);
       END_STATE();
     case 1659:
-      if (lookahead == 's') ADVANCE(1700);
+      if (lookahead == 't') ADVANCE(1703);
       END_STATE();
     case 1660:
-      ACCEPT_TOKEN(anon_sym_keeps_DASHright);
+      if (lookahead == 'e') ADVANCE(1704);
       END_STATE();
     case 1661:
-      if (lookahead == 'l') ADVANCE(1701);
+      ACCEPT_TOKEN(anon_sym_design_DASHcold);
       END_STATE();
     case 1662:
-      ACCEPT_TOKEN(anon_sym_load_DASHoutput);
+      if (lookahead == 'r') ADVANCE(1705);
       END_STATE();
     case 1663:
-      if (lookahead == 'c') ADVANCE(1702);
+      if (lookahead == 'u') ADVANCE(1706);
       END_STATE();
     case 1664:
-      if (lookahead == 'a') ADVANCE(1703);
+      if (lookahead == '-') ADVANCE(1707);
       END_STATE();
     case 1665:
-      if (lookahead == 't') ADVANCE(1704);
+      if (lookahead == 'a') ADVANCE(1708);
       END_STATE();
     case 1666:
-      if (lookahead == 'm') ADVANCE(1705);
+      if (lookahead == 'i') ADVANCE(1709);
       END_STATE();
     case 1667:
-      if (lookahead == 'o') ADVANCE(1706);
+      if (lookahead == 'e') ADVANCE(1710);
       END_STATE();
     case 1668:
-      if (lookahead == 'l') ADVANCE(1707);
+      if (lookahead == 'p') ADVANCE(1711);
       END_STATE();
     case 1669:
-      ACCEPT_TOKEN(anon_sym_second_DASHbody);
-      if (lookahead == '-') ADVANCE(1708);
+      if (lookahead == 't') ADVANCE(1712);
       END_STATE();
     case 1670:
-      if (lookahead == 'c') ADVANCE(1709);
+      ACCEPT_TOKEN(anon_sym_fuel_DASHvapour);
       END_STATE();
     case 1671:
-      if (lookahead == 'd') ADVANCE(1710);
+      if (lookahead == 'o') ADVANCE(1713);
       END_STATE();
     case 1672:
-      if (lookahead == 'n') ADVANCE(1711);
+      if (lookahead == 's') ADVANCE(1714);
       END_STATE();
     case 1673:
-      if (lookahead == 'i') ADVANCE(1712);
+      if (lookahead == 'n') ADVANCE(1715);
       END_STATE();
     case 1674:
-      if (lookahead == 's') ADVANCE(1713);
+      if (lookahead == 's') ADVANCE(1716);
       END_STATE();
     case 1675:
-      ACCEPT_TOKEN(anon_sym_supplied_DASHby);
+      ACCEPT_TOKEN(anon_sym_keeps_DASHright);
       END_STATE();
     case 1676:
-      ACCEPT_TOKEN(anon_sym_temperature);
+      if (lookahead == 'l') ADVANCE(1717);
       END_STATE();
     case 1677:
-      if (lookahead == 't') ADVANCE(1714);
+      ACCEPT_TOKEN(anon_sym_load_DASHoutput);
       END_STATE();
     case 1678:
-      ACCEPT_TOKEN(anon_sym_us_DASH49cfr393);
+      if (lookahead == 'c') ADVANCE(1718);
       END_STATE();
     case 1679:
-      if (lookahead == 'm') ADVANCE(1715);
+      if (lookahead == 'a') ADVANCE(1719);
       END_STATE();
     case 1680:
-      if (lookahead == 'r') ADVANCE(1716);
+      if (lookahead == 't') ADVANCE(1720);
       END_STATE();
     case 1681:
-      if (lookahead == 't') ADVANCE(1717);
+      if (lookahead == 'm') ADVANCE(1721);
       END_STATE();
     case 1682:
-      ACCEPT_TOKEN(anon_sym_below_DASHlowest);
+      if (lookahead == 'o') ADVANCE(1722);
       END_STATE();
     case 1683:
-      if (lookahead == 'i') ADVANCE(1718);
+      if (lookahead == 'l') ADVANCE(1723);
       END_STATE();
     case 1684:
-      if (lookahead == 'i') ADVANCE(1719);
+      ACCEPT_TOKEN(anon_sym_second_DASHbody);
+      if (lookahead == '-') ADVANCE(1724);
       END_STATE();
     case 1685:
-      if (lookahead == 'r') ADVANCE(1720);
+      if (lookahead == 'c') ADVANCE(1725);
       END_STATE();
     case 1686:
-      ACCEPT_TOKEN(anon_sym_coolant_DASHflow);
+      if (lookahead == 'd') ADVANCE(1726);
       END_STATE();
     case 1687:
-      ACCEPT_TOKEN(anon_sym_coolant_DASHline);
-      END_STATE();
-    case 1688:
-      if (lookahead == 's') ADVANCE(1721);
-      END_STATE();
-    case 1689:
-      if (lookahead == 'e') ADVANCE(1722);
-      END_STATE();
-    case 1690:
-      if (lookahead == 'p') ADVANCE(1723);
-      END_STATE();
-    case 1691:
-      if (lookahead == 'a') ADVANCE(1724);
-      END_STATE();
-    case 1692:
-      if (lookahead == 'r') ADVANCE(1725);
-      END_STATE();
-    case 1693:
-      if (lookahead == 't') ADVANCE(1726);
-      END_STATE();
-    case 1694:
       if (lookahead == 'n') ADVANCE(1727);
       END_STATE();
+    case 1688:
+      if (lookahead == 'i') ADVANCE(1728);
+      END_STATE();
+    case 1689:
+      if (lookahead == 's') ADVANCE(1729);
+      END_STATE();
+    case 1690:
+      ACCEPT_TOKEN(anon_sym_supplied_DASHby);
+      END_STATE();
+    case 1691:
+      ACCEPT_TOKEN(anon_sym_temperature);
+      END_STATE();
+    case 1692:
+      if (lookahead == 't') ADVANCE(1730);
+      END_STATE();
+    case 1693:
+      ACCEPT_TOKEN(anon_sym_us_DASH49cfr393);
+      END_STATE();
+    case 1694:
+      if (lookahead == 'm') ADVANCE(1731);
+      END_STATE();
     case 1695:
-      if (lookahead == 'e') ADVANCE(1728);
+      if (lookahead == 'r') ADVANCE(1732);
       END_STATE();
     case 1696:
-      ACCEPT_TOKEN(anon_sym_floor_DASHheight);
+      if (lookahead == 't') ADVANCE(1733);
       END_STATE();
     case 1697:
-      if (lookahead == 'm') ADVANCE(1729);
+      ACCEPT_TOKEN(anon_sym_below_DASHlowest);
       END_STATE();
     case 1698:
-      ACCEPT_TOKEN(anon_sym_holder_DASHbears);
+      if (lookahead == 'i') ADVANCE(1734);
       END_STATE();
     case 1699:
-      if (lookahead == 'c') ADVANCE(1730);
-      END_STATE();
-    case 1700:
-      if (lookahead == 'i') ADVANCE(1731);
-      END_STATE();
-    case 1701:
-      if (lookahead == 'o') ADVANCE(1732);
-      END_STATE();
-    case 1702:
-      if (lookahead == 'h') ADVANCE(1733);
-      END_STATE();
-    case 1703:
-      if (lookahead == 'n') ADVANCE(1734);
-      END_STATE();
-    case 1704:
-      ACCEPT_TOKEN(anon_sym_moving_DASHjoint);
-      END_STATE();
-    case 1705:
       if (lookahead == 'i') ADVANCE(1735);
       END_STATE();
-    case 1706:
-      if (lookahead == 'w') ADVANCE(1736);
+    case 1700:
+      if (lookahead == 'r') ADVANCE(1736);
       END_STATE();
-    case 1707:
+    case 1701:
+      ACCEPT_TOKEN(anon_sym_coolant_DASHflow);
+      END_STATE();
+    case 1702:
+      ACCEPT_TOKEN(anon_sym_coolant_DASHline);
+      END_STATE();
+    case 1703:
       if (lookahead == 'i') ADVANCE(1737);
       END_STATE();
+    case 1704:
+      if (lookahead == 's') ADVANCE(1738);
+      END_STATE();
+    case 1705:
+      if (lookahead == 'e') ADVANCE(1739);
+      END_STATE();
+    case 1706:
+      if (lookahead == 'p') ADVANCE(1740);
+      END_STATE();
+    case 1707:
+      if (lookahead == 'a') ADVANCE(1741);
+      END_STATE();
     case 1708:
-      if (lookahead == 'a') ADVANCE(1738);
-      if (lookahead == 's') ADVANCE(1739);
+      if (lookahead == 'r') ADVANCE(1742);
       END_STATE();
     case 1709:
-      if (lookahead == 'h') ADVANCE(1740);
+      if (lookahead == 't') ADVANCE(1743);
       END_STATE();
     case 1710:
-      ACCEPT_TOKEN(anon_sym_soft_DASHmounted);
+      if (lookahead == 'n') ADVANCE(1744);
       END_STATE();
     case 1711:
-      if (lookahead == 'd') ADVANCE(1741);
-      END_STATE();
-    case 1712:
-      if (lookahead == 't') ADVANCE(1742);
-      END_STATE();
-    case 1713:
-      if (lookahead == 's') ADVANCE(1743);
-      END_STATE();
-    case 1714:
-      ACCEPT_TOKEN(anon_sym_tractor_DASHunit);
-      END_STATE();
-    case 1715:
-      if (lookahead == 'i') ADVANCE(1744);
-      END_STATE();
-    case 1716:
-      ACCEPT_TOKEN(anon_sym_battery_DASHsaver);
-      END_STATE();
-    case 1717:
       if (lookahead == 'e') ADVANCE(1745);
       END_STATE();
+    case 1712:
+      ACCEPT_TOKEN(anon_sym_floor_DASHheight);
+      END_STATE();
+    case 1713:
+      if (lookahead == 'm') ADVANCE(1746);
+      END_STATE();
+    case 1714:
+      ACCEPT_TOKEN(anon_sym_holder_DASHbears);
+      END_STATE();
+    case 1715:
+      if (lookahead == 'c') ADVANCE(1747);
+      END_STATE();
+    case 1716:
+      if (lookahead == 'i') ADVANCE(1748);
+      END_STATE();
+    case 1717:
+      if (lookahead == 'o') ADVANCE(1749);
+      END_STATE();
     case 1718:
-      if (lookahead == 'd') ADVANCE(1746);
+      if (lookahead == 'h') ADVANCE(1750);
       END_STATE();
     case 1719:
-      if (lookahead == 'r') ADVANCE(1747);
+      if (lookahead == 'n') ADVANCE(1751);
       END_STATE();
     case 1720:
-      if (lookahead == 'e') ADVANCE(1748);
+      ACCEPT_TOKEN(anon_sym_moving_DASHjoint);
       END_STATE();
     case 1721:
-      if (lookahead == 's') ADVANCE(1749);
+      if (lookahead == 'i') ADVANCE(1752);
       END_STATE();
     case 1722:
-      ACCEPT_TOKEN(anon_sym_duct_DASHpressure);
+      if (lookahead == 'w') ADVANCE(1753);
       END_STATE();
     case 1723:
-      ACCEPT_TOKEN(anon_sym_engine_DASHpickup);
+      if (lookahead == 'i') ADVANCE(1754);
       END_STATE();
     case 1724:
-      if (lookahead == 'i') ADVANCE(1750);
+      if (lookahead == 'a') ADVANCE(1755);
+      if (lookahead == 's') ADVANCE(1756);
       END_STATE();
     case 1725:
-      if (lookahead == '-') ADVANCE(1751);
+      if (lookahead == 'h') ADVANCE(1757);
       END_STATE();
     case 1726:
-      ACCEPT_TOKEN(anon_sym_exhaust_DASHlimit);
+      ACCEPT_TOKEN(anon_sym_soft_DASHmounted);
       END_STATE();
     case 1727:
-      if (lookahead == 'c') ADVANCE(1752);
+      if (lookahead == 'd') ADVANCE(1758);
       END_STATE();
     case 1728:
-      if (lookahead == 'r') ADVANCE(1753);
-      END_STATE();
-    case 1729:
-      ACCEPT_TOKEN(anon_sym_glow_DASHpin_DASHroom);
-      END_STATE();
-    case 1730:
-      if (lookahead == 'e') ADVANCE(1754);
-      END_STATE();
-    case 1731:
-      if (lookahead == 's') ADVANCE(1755);
-      END_STATE();
-    case 1732:
-      if (lookahead == 'w') ADVANCE(1756);
-      END_STATE();
-    case 1733:
-      ACCEPT_TOKEN(anon_sym_master_DASHswitch);
-      END_STATE();
-    case 1734:
-      ACCEPT_TOKEN(anon_sym_motor_DASHcaravan);
-      END_STATE();
-    case 1735:
-      if (lookahead == 't') ADVANCE(1757);
-      END_STATE();
-    case 1736:
-      ACCEPT_TOKEN(anon_sym_restart_DASHbelow);
-      END_STATE();
-    case 1737:
-      if (lookahead == 'm') ADVANCE(1758);
-      END_STATE();
-    case 1738:
       if (lookahead == 't') ADVANCE(1759);
       END_STATE();
+    case 1729:
+      if (lookahead == 's') ADVANCE(1760);
+      END_STATE();
+    case 1730:
+      ACCEPT_TOKEN(anon_sym_tractor_DASHunit);
+      END_STATE();
+    case 1731:
+      if (lookahead == 'i') ADVANCE(1761);
+      END_STATE();
+    case 1732:
+      ACCEPT_TOKEN(anon_sym_battery_DASHsaver);
+      END_STATE();
+    case 1733:
+      if (lookahead == 'e') ADVANCE(1762);
+      END_STATE();
+    case 1734:
+      if (lookahead == 'd') ADVANCE(1763);
+      END_STATE();
+    case 1735:
+      if (lookahead == 'r') ADVANCE(1764);
+      END_STATE();
+    case 1736:
+      if (lookahead == 'e') ADVANCE(1765);
+      END_STATE();
+    case 1737:
+      if (lookahead == 't') ADVANCE(1766);
+      END_STATE();
+    case 1738:
+      if (lookahead == 's') ADVANCE(1767);
+      END_STATE();
     case 1739:
-      if (lookahead == 'p') ADVANCE(1760);
+      ACCEPT_TOKEN(anon_sym_duct_DASHpressure);
       END_STATE();
     case 1740:
-      ACCEPT_TOKEN(anon_sym_service_DASHhatch);
+      ACCEPT_TOKEN(anon_sym_engine_DASHpickup);
       END_STATE();
     case 1741:
-      ACCEPT_TOKEN(anon_sym_standpipe_DASHend);
+      if (lookahead == 'i') ADVANCE(1768);
       END_STATE();
     case 1742:
-      ACCEPT_TOKEN(anon_sym_suction_DASHlimit);
+      if (lookahead == '-') ADVANCE(1769);
       END_STATE();
     case 1743:
-      if (lookahead == 'u') ADVANCE(1761);
+      ACCEPT_TOKEN(anon_sym_exhaust_DASHlimit);
       END_STATE();
     case 1744:
-      if (lookahead == 't') ADVANCE(1762);
+      if (lookahead == 'c') ADVANCE(1770);
       END_STATE();
     case 1745:
-      if (lookahead == 'r') ADVANCE(1763);
+      if (lookahead == 'r') ADVANCE(1771);
       END_STATE();
     case 1746:
-      if (lookahead == 'e') ADVANCE(1764);
+      ACCEPT_TOKEN(anon_sym_glow_DASHpin_DASHroom);
       END_STATE();
     case 1747:
-      ACCEPT_TOKEN(anon_sym_combustion_DASHair);
-      if (lookahead == '-') ADVANCE(1765);
+      if (lookahead == 'e') ADVANCE(1772);
       END_STATE();
     case 1748:
-      if (lookahead == 's') ADVANCE(1766);
+      if (lookahead == 's') ADVANCE(1773);
       END_STATE();
     case 1749:
-      if (lookahead == 'u') ADVANCE(1767);
+      if (lookahead == 'w') ADVANCE(1774);
       END_STATE();
     case 1750:
-      if (lookahead == 'r') ADVANCE(1768);
+      ACCEPT_TOKEN(anon_sym_master_DASHswitch);
       END_STATE();
     case 1751:
-      if (lookahead == 'o') ADVANCE(1769);
+      ACCEPT_TOKEN(anon_sym_motor_DASHcaravan);
       END_STATE();
     case 1752:
-      if (lookahead == 'e') ADVANCE(1770);
+      if (lookahead == 't') ADVANCE(1775);
       END_STATE();
     case 1753:
-      if (lookahead == 'a') ADVANCE(1771);
+      ACCEPT_TOKEN(anon_sym_restart_DASHbelow);
       END_STATE();
     case 1754:
-      if (lookahead == 'r') ADVANCE(1772);
+      if (lookahead == 'm') ADVANCE(1776);
       END_STATE();
     case 1755:
-      if (lookahead == 't') ADVANCE(1773);
+      if (lookahead == 't') ADVANCE(1777);
       END_STATE();
     case 1756:
-      ACCEPT_TOKEN(anon_sym_least_DASHair_DASHflow);
+      if (lookahead == 'p') ADVANCE(1778);
       END_STATE();
     case 1757:
-      ACCEPT_TOKEN(anon_sym_pressure_DASHlimit);
+      ACCEPT_TOKEN(anon_sym_service_DASHhatch);
       END_STATE();
     case 1758:
-      if (lookahead == 'i') ADVANCE(1774);
+      ACCEPT_TOKEN(anon_sym_standpipe_DASHend);
       END_STATE();
     case 1759:
-      ACCEPT_TOKEN(anon_sym_second_DASHbody_DASHat);
+      ACCEPT_TOKEN(anon_sym_suction_DASHlimit);
       END_STATE();
     case 1760:
-      if (lookahead == 'a') ADVANCE(1775);
+      if (lookahead == 'u') ADVANCE(1779);
       END_STATE();
     case 1761:
-      if (lookahead == 'r') ADVANCE(1776);
+      if (lookahead == 't') ADVANCE(1780);
       END_STATE();
     case 1762:
-      ACCEPT_TOKEN(anon_sym_warm_DASHair_DASHlimit);
+      if (lookahead == 'r') ADVANCE(1781);
       END_STATE();
     case 1763:
-      ACCEPT_TOKEN(anon_sym_bears_DASHcut_DASHafter);
+      if (lookahead == 'e') ADVANCE(1782);
       END_STATE();
     case 1764:
-      ACCEPT_TOKEN(anon_sym_carbon_DASHmonoxide);
+      ACCEPT_TOKEN(anon_sym_combustion_DASHair);
+      if (lookahead == '-') ADVANCE(1783);
       END_STATE();
     case 1765:
-      if (lookahead == 'l') ADVANCE(1777);
+      if (lookahead == 's') ADVANCE(1784);
       END_STATE();
     case 1766:
-      if (lookahead == 's') ADVANCE(1778);
+      if (lookahead == 'u') ADVANCE(1785);
       END_STATE();
     case 1767:
-      if (lookahead == 'r') ADVANCE(1779);
+      if (lookahead == 'u') ADVANCE(1786);
       END_STATE();
     case 1768:
-      if (lookahead == '-') ADVANCE(1780);
+      if (lookahead == 'r') ADVANCE(1787);
       END_STATE();
     case 1769:
-      if (lookahead == 'f') ADVANCE(1781);
+      if (lookahead == 'o') ADVANCE(1788);
       END_STATE();
     case 1770:
-      if (lookahead == 'r') ADVANCE(1782);
+      if (lookahead == 'e') ADVANCE(1789);
       END_STATE();
     case 1771:
-      if (lookahead == 't') ADVANCE(1783);
+      if (lookahead == 'a') ADVANCE(1790);
       END_STATE();
     case 1772:
-      ACCEPT_TOKEN(anon_sym_intake_DASHsilencer);
+      if (lookahead == 'r') ADVANCE(1791);
       END_STATE();
     case 1773:
-      if (lookahead == 'a') ADVANCE(1784);
+      if (lookahead == 't') ADVANCE(1792);
       END_STATE();
     case 1774:
-      if (lookahead == 't') ADVANCE(1785);
+      ACCEPT_TOKEN(anon_sym_least_DASHair_DASHflow);
       END_STATE();
     case 1775:
-      if (lookahead == 'n') ADVANCE(1786);
+      ACCEPT_TOKEN(anon_sym_pressure_DASHlimit);
       END_STATE();
     case 1776:
-      if (lookahead == 'e') ADVANCE(1787);
+      if (lookahead == 'i') ADVANCE(1793);
       END_STATE();
     case 1777:
-      if (lookahead == 'i') ADVANCE(1788);
+      ACCEPT_TOKEN(anon_sym_second_DASHbody_DASHat);
       END_STATE();
     case 1778:
-      if (lookahead == 'u') ADVANCE(1789);
+      if (lookahead == 'a') ADVANCE(1794);
       END_STATE();
     case 1779:
-      if (lookahead == 'e') ADVANCE(1790);
+      if (lookahead == 'r') ADVANCE(1795);
       END_STATE();
     case 1780:
-      if (lookahead == 'l') ADVANCE(1791);
+      ACCEPT_TOKEN(anon_sym_warm_DASHair_DASHlimit);
       END_STATE();
     case 1781:
-      ACCEPT_TOKEN(anon_sym_exhaust_DASHclear_DASHof);
+      ACCEPT_TOKEN(anon_sym_bears_DASHcut_DASHafter);
       END_STATE();
     case 1782:
-      ACCEPT_TOKEN(anon_sym_exhaust_DASHsilencer);
+      ACCEPT_TOKEN(anon_sym_carbon_DASHmonoxide);
       END_STATE();
     case 1783:
-      if (lookahead == 'u') ADVANCE(1792);
+      if (lookahead == 'l') ADVANCE(1796);
       END_STATE();
     case 1784:
-      if (lookahead == 'n') ADVANCE(1793);
+      if (lookahead == 's') ADVANCE(1797);
       END_STATE();
     case 1785:
-      ACCEPT_TOKEN(anon_sym_return_DASHair_DASHlimit);
+      if (lookahead == 'd') ADVANCE(1798);
       END_STATE();
     case 1786:
-      if (lookahead == 's') ADVANCE(1794);
+      if (lookahead == 'r') ADVANCE(1799);
       END_STATE();
     case 1787:
-      ACCEPT_TOKEN(anon_sym_suction_DASHpressure);
+      if (lookahead == '-') ADVANCE(1800);
       END_STATE();
     case 1788:
-      if (lookahead == 'm') ADVANCE(1795);
+      if (lookahead == 'f') ADVANCE(1801);
       END_STATE();
     case 1789:
-      if (lookahead == 'r') ADVANCE(1796);
+      if (lookahead == 'r') ADVANCE(1802);
       END_STATE();
     case 1790:
-      ACCEPT_TOKEN(anon_sym_delivery_DASHpressure);
+      if (lookahead == 't') ADVANCE(1803);
       END_STATE();
     case 1791:
-      if (lookahead == 'i') ADVANCE(1797);
+      ACCEPT_TOKEN(anon_sym_intake_DASHsilencer);
       END_STATE();
     case 1792:
-      if (lookahead == 'r') ADVANCE(1798);
+      if (lookahead == 'a') ADVANCE(1804);
       END_STATE();
     case 1793:
-      if (lookahead == 'c') ADVANCE(1799);
-      END_STATE();
-    case 1794:
-      ACCEPT_TOKEN(anon_sym_second_DASHbody_DASHspans);
-      END_STATE();
-    case 1795:
-      if (lookahead == 'i') ADVANCE(1800);
-      END_STATE();
-    case 1796:
-      if (lookahead == 'e') ADVANCE(1801);
-      END_STATE();
-    case 1797:
-      if (lookahead == 'm') ADVANCE(1802);
-      END_STATE();
-    case 1798:
-      if (lookahead == 'e') ADVANCE(1803);
-      END_STATE();
-    case 1799:
-      if (lookahead == 'e') ADVANCE(1804);
-      END_STATE();
-    case 1800:
       if (lookahead == 't') ADVANCE(1805);
       END_STATE();
+    case 1794:
+      if (lookahead == 'n') ADVANCE(1806);
+      END_STATE();
+    case 1795:
+      if (lookahead == 'e') ADVANCE(1807);
+      END_STATE();
+    case 1796:
+      if (lookahead == 'i') ADVANCE(1808);
+      END_STATE();
+    case 1797:
+      if (lookahead == 'u') ADVANCE(1809);
+      END_STATE();
+    case 1798:
+      if (lookahead == 'e') ADVANCE(1810);
+      END_STATE();
+    case 1799:
+      if (lookahead == 'e') ADVANCE(1811);
+      END_STATE();
+    case 1800:
+      if (lookahead == 'l') ADVANCE(1812);
+      END_STATE();
     case 1801:
-      ACCEPT_TOKEN(anon_sym_combustion_DASHpressure);
+      ACCEPT_TOKEN(anon_sym_exhaust_DASHclear_DASHof);
       END_STATE();
     case 1802:
-      if (lookahead == 'i') ADVANCE(1806);
+      ACCEPT_TOKEN(anon_sym_exhaust_DASHsilencer);
       END_STATE();
     case 1803:
-      ACCEPT_TOKEN(anon_sym_exhaust_DASHtemperature);
+      if (lookahead == 'u') ADVANCE(1813);
       END_STATE();
     case 1804:
-      ACCEPT_TOKEN(anon_sym_internal_DASHresistance);
+      if (lookahead == 'n') ADVANCE(1814);
       END_STATE();
     case 1805:
-      ACCEPT_TOKEN(anon_sym_combustion_DASHair_DASHlimit);
+      ACCEPT_TOKEN(anon_sym_return_DASHair_DASHlimit);
       END_STATE();
     case 1806:
-      if (lookahead == 't') ADVANCE(1807);
+      if (lookahead == 's') ADVANCE(1815);
       END_STATE();
     case 1807:
+      ACCEPT_TOKEN(anon_sym_suction_DASHpressure);
+      END_STATE();
+    case 1808:
+      if (lookahead == 'm') ADVANCE(1816);
+      END_STATE();
+    case 1809:
+      if (lookahead == 'r') ADVANCE(1817);
+      END_STATE();
+    case 1810:
+      ACCEPT_TOKEN(anon_sym_corrects_DASHaltitude);
+      END_STATE();
+    case 1811:
+      ACCEPT_TOKEN(anon_sym_delivery_DASHpressure);
+      END_STATE();
+    case 1812:
+      if (lookahead == 'i') ADVANCE(1818);
+      END_STATE();
+    case 1813:
+      if (lookahead == 'r') ADVANCE(1819);
+      END_STATE();
+    case 1814:
+      if (lookahead == 'c') ADVANCE(1820);
+      END_STATE();
+    case 1815:
+      ACCEPT_TOKEN(anon_sym_second_DASHbody_DASHspans);
+      END_STATE();
+    case 1816:
+      if (lookahead == 'i') ADVANCE(1821);
+      END_STATE();
+    case 1817:
+      if (lookahead == 'e') ADVANCE(1822);
+      END_STATE();
+    case 1818:
+      if (lookahead == 'm') ADVANCE(1823);
+      END_STATE();
+    case 1819:
+      if (lookahead == 'e') ADVANCE(1824);
+      END_STATE();
+    case 1820:
+      if (lookahead == 'e') ADVANCE(1825);
+      END_STATE();
+    case 1821:
+      if (lookahead == 't') ADVANCE(1826);
+      END_STATE();
+    case 1822:
+      ACCEPT_TOKEN(anon_sym_combustion_DASHpressure);
+      END_STATE();
+    case 1823:
+      if (lookahead == 'i') ADVANCE(1827);
+      END_STATE();
+    case 1824:
+      ACCEPT_TOKEN(anon_sym_exhaust_DASHtemperature);
+      END_STATE();
+    case 1825:
+      ACCEPT_TOKEN(anon_sym_internal_DASHresistance);
+      END_STATE();
+    case 1826:
+      ACCEPT_TOKEN(anon_sym_combustion_DASHair_DASHlimit);
+      END_STATE();
+    case 1827:
+      if (lookahead == 't') ADVANCE(1828);
+      END_STATE();
+    case 1828:
       ACCEPT_TOKEN(anon_sym_exhaust_DASHand_DASHair_DASHlimit);
       END_STATE();
     default:
@@ -10075,6 +10154,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_combustion_DASHpressure] = ACTIONS(1),
     [anon_sym_contents] = ACTIONS(1),
     [anon_sym_coolant_DASHflow] = ACTIONS(1),
+    [anon_sym_corrects_DASHaltitude] = ACTIONS(1),
     [anon_sym_cranks] = ACTIONS(1),
     [anon_sym_cuts_DASHbelow] = ACTIONS(1),
     [anon_sym_decimal] = ACTIONS(1),
@@ -10184,6 +10264,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_sensor] = ACTIONS(1),
     [anon_sym_sensor_DASHat] = ACTIONS(1),
     [anon_sym_set_DASHrange] = ACTIONS(1),
+    [anon_sym_sheathed] = ACTIONS(1),
     [anon_sym_shield] = ACTIONS(1),
     [anon_sym_silencer] = ACTIONS(1),
     [anon_sym_size] = ACTIONS(1),
@@ -14729,6 +14810,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_combustion_DASHpressure] = ACTIONS(154),
     [anon_sym_contents] = ACTIONS(154),
     [anon_sym_coolant_DASHflow] = ACTIONS(154),
+    [anon_sym_corrects_DASHaltitude] = ACTIONS(154),
     [anon_sym_cranks] = ACTIONS(154),
     [anon_sym_cuts_DASHbelow] = ACTIONS(154),
     [anon_sym_decimal] = ACTIONS(154),
@@ -14838,6 +14920,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_sensor] = ACTIONS(154),
     [anon_sym_sensor_DASHat] = ACTIONS(154),
     [anon_sym_set_DASHrange] = ACTIONS(154),
+    [anon_sym_sheathed] = ACTIONS(154),
     [anon_sym_shield] = ACTIONS(154),
     [anon_sym_silencer] = ACTIONS(154),
     [anon_sym_size] = ACTIONS(154),
@@ -14933,6 +15016,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_combustion_DASHpressure] = ACTIONS(154),
     [anon_sym_contents] = ACTIONS(154),
     [anon_sym_coolant_DASHflow] = ACTIONS(154),
+    [anon_sym_corrects_DASHaltitude] = ACTIONS(154),
     [anon_sym_cranks] = ACTIONS(154),
     [anon_sym_cuts_DASHbelow] = ACTIONS(154),
     [anon_sym_decimal] = ACTIONS(154),
@@ -15042,6 +15126,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_sensor] = ACTIONS(154),
     [anon_sym_sensor_DASHat] = ACTIONS(154),
     [anon_sym_set_DASHrange] = ACTIONS(154),
+    [anon_sym_sheathed] = ACTIONS(154),
     [anon_sym_shield] = ACTIONS(154),
     [anon_sym_silencer] = ACTIONS(154),
     [anon_sym_size] = ACTIONS(154),
