@@ -50,7 +50,7 @@ impl Places {
         let more = if self.look.ascii { "..." } else { "…" };
         let (open, close) = self.marks();
         let room =
-            self.look.width.saturating_sub(QUOTED.len() + 2 * (open.chars().count() + more.chars().count())).max(12);
+            self.look.width.saturating_sub(QUOTED.len() + 2 * open.chars().count() + 3 * more.chars().count()).max(12);
         let plain = |text: &str| text.replace('\t', " ");
         let first = |text: &str, most: usize| match text.char_indices().nth(most) {
             Some((at, _)) => format!("{}{more}", text.get(..at).unwrap_or(text)),
