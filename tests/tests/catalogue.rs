@@ -1,6 +1,6 @@
 //! The committed catalogue of rules and the language's reference are what the rules and the vocabulary give. `TRIALFIT_WRITE=1` writes it anew.
 
-use trialfit_tests::program::run;
+use trialfit_tests::program::{command, ended, run};
 use trialfit_tests::project;
 
 /// Compares a committed document with what a command prints; writes it anew where that is asked for.
@@ -30,7 +30,8 @@ fn the_committed_reference_of_the_language_is_current() {
 fn the_report_in_the_readme_is_a_real_one() {
     let readme = std::fs::read_to_string(project().join("README.md")).expect("the README");
     let shown = readme.split("```\n").find(|block| block.starts_with("ERROR: ")).expect("a report in the README");
-    let ran = run(&project(), &["check", "examples/mobile-library.trialfit"]);
+    let mut asked = command(&project(), &["check", "examples/mobile-library.trialfit"]);
+    let ran = ended(asked.env("LC_ALL", "C.UTF-8").output().expect("runs"));
     assert_eq!(ran.code, 1);
     assert!(ran.out.contains(shown), "the README shows\n{shown}\nand the command says\n{}", ran.out);
 }

@@ -2,10 +2,11 @@
 
 use super::{LANGUAGE, a_kind, each_slip};
 use crate::finding::Severity;
-use crate::reading::SlipKind;
+use crate::reading::{Block, SlipKind};
 use crate::rules::{Family, Guards, Rule};
+use crate::source::Place;
 use crate::text::Span;
-use crate::vocabulary::{EDITION, Naming, meant_by, words_of};
+use crate::vocabulary::{EDITION, Kind, Naming, meant_by, words_of};
 
 pub(super) static NOT_INDENTED: Rule = Rule {
     name: "not-indented",
@@ -258,6 +259,37 @@ pub(super) static RESERVED_NAME: Rule = Rule {
                     .help(format!("choose another name, such as `{written}-1`")),
             )
         });
+    },
+};
+
+pub(super) static HEATER_WITHOUT_JOB: Rule = Rule {
+    name: "heater-without-job",
+    family: Family::Text,
+    severity: Severity::Error,
+    title: "a heater in a file that is no job",
+    source: LANGUAGE,
+    explanation: "A file is judged as an install where it has a `job` line. Without one it is read as a workshop file, which only \
+                  holds what jobs share, and no rule looks at the exhaust, the alarm or the cable of a heater in it.",
+    mend: "Write a `job` line with the job's name above the first block.",
+    bad: "leave out job",
+    good: "job \"Bench job\"\n  design-cold   -15 °C",
+    guards: Guards::Text,
+    find: |findings| {
+        let job = findings.job;
+        let Some((file, reading)) = job.readings.first() else { return };
+        let opens = |block: &&Block| matches!(block.kind, Some(Kind::Job | Kind::Kit));
+        if job.header.is_some() || job.hidden.has(Kind::Job) || reading.blocks.iter().any(|block| opens(&block)) {
+            return;
+        }
+        let installs = |block: &&Block| matches!(block.kind, Some(Kind::Heater | Kind::Fit));
+        if let Some(block) = reading.blocks.iter().find(installs) {
+            let place = Place { file: *file, span: block.header };
+            let finding = findings
+                .at(place, "this file has a heater and no `job` line, so it is not judged as an install")
+                .label("belongs to a job")
+                .help("write `job \"what it is\"` above the first block");
+            findings.add(finding);
+        }
     },
 };
 

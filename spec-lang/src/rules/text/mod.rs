@@ -43,6 +43,7 @@ pub(super) static RULES: &[&Rule] = &[
     &layout::HEADER_MISSPELT,
     &layout::HEADER_UNKNOWN,
     &layout::NO_HEADER,
+    &layout::HEATER_WITHOUT_JOB,
     &layout::HEADER_INCOMPLETE,
     &layout::RESERVED_NAME,
     &layout::EDITION_MISSING,
