@@ -17,16 +17,16 @@ the figure, the limit and whose limit it is.";
 const TEACHING: &str = "\
 Examples:
   trialfit check                        judge every .trialfit file in this folder and below
-  trialfit check van.trialfit --final     judge one job before it is built: no blank may be left open
+  trialfit check van.trialfit --final   judge one job before it is built: no blank may be left open
   trialfit check jobs --form line       one line for each finding, for editors and scripts
   trialfit check --form sarif           for a build server; also junit, and summary for its job page
   trialfit adopt                        take up trialfit where much is wrong: record what is wrong today
-  trialfit figures van.trialfit           every figure of a job, worked step by step
-  trialfit draw van.trialfit > van.svg    the job drawn to scale, from above and from the side
+  trialfit figures van.trialfit         every figure of a job, worked step by step
+  trialfit draw van.trialfit > van.svg  the job drawn to scale, from above and from the side
   trialfit margins jobs --under 10%     what is nearest to its limit, and which tolerance eats it
   trialfit explain                      the rules; with a name, one rule's page
   trialfit words                        what a job can say: the kinds of block; with a kind, its words
-  trialfit fill van.trialfit              what the blanks of a job can be filled with; --write writes it
+  trialfit fill van.trialfit            what the blanks of a job can be filled with; --write writes it
   trialfit tidy jobs --look             which files are not in order, without touching them
   trialfit check --changed=main         only what this branch changed, and the jobs that follow it
   trialfit followers shelf.trialfit --since=main
@@ -88,7 +88,8 @@ The workshop file given with --by holds a `table` block: the kit that each row's
 Each row's job is judged before it is written, and whatever of a row could not be taken in is listed with its column. \
 Nothing is written without --write, and a file that is there already stays as it is.";
 const MEND: &str = "\
-Only remedies that keep the meaning of a text are made without asking: those that editors offer first. After each \
+Only what is wrong with the text itself is mended: an indent, a first line, a misspelt word that can mean one thing only. \
+What changes the install, such as a larger cable, stays for a person to choose. After each \
 round every file is judged again. A change that does not help, or that brings a new error, is undone and reported. \
 Without --write a unified diff is shown, and the exit code is 1 if anything would change. A file that somebody else \
 changes meanwhile stays as it is.

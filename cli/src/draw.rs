@@ -4,7 +4,7 @@ use crate::Ending;
 use crate::arguments::Draw;
 use crate::files::{self, Library};
 use crate::job::judged;
-use crate::output::{Output, complain};
+use crate::output::{Output, caution, complain};
 use crate::rewriting::put;
 use spec_lang::report::{Wanted, drawing};
 use std::io;
@@ -23,7 +23,10 @@ pub(crate) fn draw(wanted: &Draw, output: &mut Output) -> io::Result<Ending> {
         return Ok(Ending::Clean);
     };
     Ok(match write(path, &drawn.svg) {
-        Ok(()) => Ending::Clean,
+        Ok(()) => {
+            caution();
+            Ending::Clean
+        }
         Err(error) => {
             complain(&format!("{}: the drawing is not written: {}", files::shown(path), files::reason(&error)));
             Ending::CouldNot

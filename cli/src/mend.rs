@@ -90,7 +90,7 @@ pub(crate) fn mend(wanted: &Mend, output: &mut Output) -> io::Result<Ending> {
     if files == 0 {
         complain("no job file was found");
     } else if made == 0 {
-        complain("nothing to mend was found");
+        complain("nothing is wrong with the text itself that could be mended without asking");
     } else {
         complain(&format!(
             "{made} {} {what} in {changed} of {files} {}",
@@ -185,7 +185,10 @@ fn choose<'a>(
     let own = |remedy: &&Remedy| {
         remedy.unseen && !remedy.edits.is_empty() && remedy.edits.iter().all(|(file, _)| *file == analysis.file)
     };
-    let findings = analysis.standing().filter(|finding| asked(finding.rule.name));
+    // What changes the install (another cable, say) is for a person to choose: written in bulk, it would make a card clean
+    // and leave the vehicle as it is.
+    let of_the_text = |finding: &&Finding| finding.rule.guards.is_of_the_text() && asked(finding.rule.name);
+    let findings = analysis.standing().filter(of_the_text);
     let all = findings.filter_map(|finding| {
         let fresh = |remedy: &&Remedy| !refused.contains(&name_of(finding, remedy));
         finding.remedies.iter().filter(own).find(fresh).map(|remedy| (finding, remedy))

@@ -361,7 +361,8 @@ fn concessions_are_listed_once_with_what_they_cover_everywhere() {
 
 #[test]
 fn mending_is_shown_then_made_and_then_there_is_nothing_left() {
-    let thin = long_cable();
+    // A line that lost its indent; a cable that is too thin is for a person to choose anew.
+    let thin = long_cable().replace("  size          2.5 mm²", "size          2.5 mm²");
     let here = folder(&[
         (".git/HEAD", ""),
         ("a.trialfit", &thin),
@@ -376,7 +377,7 @@ fn mending_is_shown_then_made_and_then_there_is_nothing_left() {
     assert_eq!(look.code, 1, "{}", look.err);
     assert!(
         look.out.starts_with("--- a/a.trialfit\n+++ b/a.trialfit\n@@ ")
-            && look.out.contains("\n-  size          2.5 mm²"),
+            && look.out.contains("\n-size          2.5 mm²\n+  size          2.5 mm²"),
         "{}",
         look.out
     );
@@ -404,8 +405,9 @@ fn mending_is_shown_then_made_and_then_there_is_nothing_left() {
         );
         ran.out.lines().filter_map(|line| line.rsplit_once('[').map(|(_, rule)| rule.to_string())).collect::<Vec<_>>()
     };
-    assert!(rules(&thin).contains(&"starting-voltage-low]".to_string()), "{:?}", rules(&thin));
-    assert!(!rules(&mended).contains(&"starting-voltage-low]".to_string()), "{:?}", rules(&mended));
+    assert!(rules(&thin).contains(&"not-indented]".to_string()), "{:?}", rules(&thin));
+    assert!(!rules(&mended).contains(&"not-indented]".to_string()), "{:?}", rules(&mended));
+    assert!(rules(&mended).contains(&"starting-voltage-low]".to_string()), "{:?}", rules(&mended));
     let piped = run_with(at, &[&["mend", "--write", "-", "--within", "."], &DAY[..]].concat(), b"trialfit 1\n");
     assert_eq!((piped.code, piped.out.as_str()), (0, "trialfit 1\n"));
 }
@@ -431,7 +433,12 @@ fn mending_the_examples_ends_and_brings_no_error() {
     let before = errors();
     let made = run(here.path(), &["mend", "--write", "--date", "2026-11-02"]);
     assert_eq!(made.code, 0, "{}", made.err);
-    assert!(made.out.lines().count() > 3, "the examples hold faults that mend unseen: {}", made.out);
+    assert!(made.out.lines().count() >= 3, "the examples hold faults of the text that mend unseen: {}", made.out);
+    // No install is changed: a cable that is too thin stays on the card as thin as it lies in the vehicle.
+    for thin in ["mobile-library.trialfit", "breakdown-van.trialfit", "mess-wagon.trialfit"] {
+        let text = |at: &Path| fs::read_to_string(at.join(thin)).expect("an example");
+        assert_eq!(text(here.path()), text(&project().join("examples")), "{thin}");
+    }
     let after = errors();
     for (key, count) in &after {
         assert!(before.get(key).is_some_and(|known| count <= known), "{key:?}: {count} after {:?}", before.get(key));

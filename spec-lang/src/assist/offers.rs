@@ -108,9 +108,9 @@ pub fn offers(analysis: &Analysis, span: Span, days: Option<u64>) -> Vec<Offer<'
     out
 }
 
-/// Every remedy of the file that may be made unseen, together; nothing where there is none.
+/// Every remedy of the file that may be made unseen and changes the text alone, together; nothing where there is none.
 pub fn mend_all(analysis: &Analysis) -> Option<Offer<'_>> {
-    let (count, edits) = all_of(analysis, Within::File, |_| true);
+    let (count, edits) = all_of(analysis, Within::File, |finding| finding.rule.guards.is_of_the_text());
     (count > 0).then(|| Offer {
         title: format!("mend all {count} that need no look first"),
         kind: OfferKind::MendAll,

@@ -297,11 +297,10 @@ pub struct Opening {
 }
 
 impl Opening {
-    /// Whether air can pass it: all but a pane that is stated not to open. A door, a ventilator or an inlet always lets
-    /// air through, whatever is said of it.
+    /// Whether air can pass it: all but a window that is stated not to open. A door, a hatch or a ventilator lets air
+    /// through, whatever is said of it.
     pub fn can_open(&self) -> bool {
-        let pane = matches!(self.kind.get(), Some(&"window") | Some(&"roof-hatch"));
-        !(pane && self.opens.get() == Some(&"no"))
+        !(self.kind.get() == Some(&"window") && self.opens.get() == Some(&"no"))
     }
 }
 

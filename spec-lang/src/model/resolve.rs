@@ -365,11 +365,7 @@ impl Builder {
                     } else if kind.is_sheet() && self.job.own(first) && !self.same_lines(first, &said) {
                         let kind = NameFaultKind::Shadows { other: header };
                         self.job.name_faults.push(NameFault { kind, place: first });
-                    } else if kind.is_sheet()
-                        && !self.job.own(first)
-                        && !self.order.over(first.file, said.file)
-                        && !self.same_lines(first, &said)
-                    {
+                    } else if kind.is_sheet() && !self.job.own(first) && !self.same_lines(first, &said) {
                         self.disagree("a data sheet".to_string(), first, header);
                     }
                     continue;

@@ -141,7 +141,7 @@ static EXHAUST_NEAR_COMBUSTION_AIR: Rule = Rule {
     family: Family::Exhaust,
     severity: Severity::Error,
     title: "an exhaust that ends near a combustion-air intake",
-    source: "the data sheet's `exhaust-clear-of combustion-air`; else common practice, no source: 500 mm, and 300 mm as bare minimum",
+    source: "the data sheet's `exhaust-clear-of combustion-air`, where it is no less than 300 mm; else common practice, no source: 500 mm, and 300 mm as bare minimum",
     explanation: "A heater that draws in its own exhaust runs short of oxygen. It soots, goes out and makes far more \
                   carbon monoxide. The intake of a second heater suffers in the same way.",
     mend: "Move outlet and intake apart, if you can to different sides of the vehicle.",
@@ -158,7 +158,7 @@ static EXHAUST_NEAR_OPENING: Rule = Rule {
     family: Family::Exhaust,
     severity: Severity::Error,
     title: "an exhaust that ends near an opening",
-    source: "the data sheet's `exhaust-clear-of openings`; else common practice, no source: 500 mm, and 300 mm as bare minimum. \
+    source: "the data sheet's `exhaust-clear-of openings`, where it is no less than 300 mm; else common practice, no source: 500 mm, and 300 mm as bare minimum. \
              UN R122 5.3.4.1 (from memory) names no distance",
     explanation: "Gas that comes out beside a door, a window or a vent is drawn in through it. The distance is measured \
                   straight, through whatever lies between, since wind takes gas round corners.",
@@ -195,7 +195,7 @@ static EXHAUST_NEAR_FUEL_LINE: Rule = Rule {
     family: Family::Exhaust,
     severity: Severity::Error,
     title: "an exhaust pipe near a fuel line",
-    source: "the data sheet's `exhaust-clear-of fuel-line`; else common practice, no source: 100 mm bare, 50 mm lagged \
+    source: "the data sheet's `exhaust-clear-of fuel-line`, where it asks for more; else common practice, no source: 100 mm bare, 50 mm lagged \
              or shielded. The first 150 mm at the heater's own ports are left to its data sheet",
     explanation: "The pipe is hot enough to light fuel. A fuel line beside it softens, leaks and burns. Before that, the \
                   fuel in it boils and the heater stops.",
@@ -214,7 +214,7 @@ static EXHAUST_NEAR_BRAKE_LINE: Rule = Rule {
     family: Family::Exhaust,
     severity: Severity::Error,
     title: "an exhaust pipe near a brake line",
-    source: "the data sheet's `exhaust-clear-of brake-line`; else common practice, no source: 100 mm bare, 50 mm lagged or shielded",
+    source: "the data sheet's `exhaust-clear-of brake-line`, where it asks for more; else common practice, no source: 100 mm bare, 50 mm lagged or shielded",
     explanation: "Heat boils brake fluid and softens air hoses. The brakes then fail on the road, long after the heater \
                   was fitted.",
     mend: "Lead the exhaust another way. A lagged or shielded pipe may pass nearer only where the data sheet states no \
@@ -232,7 +232,7 @@ static EXHAUST_NEAR_OTHER: Rule = Rule {
     family: Family::Exhaust,
     severity: Severity::Warning,
     title: "an exhaust pipe near what burns or melts",
-    source: "the data sheet's `exhaust-clear-of` tyre, wiring, plastic or timber; else common practice, no source: 100 mm bare, \
+    source: "the data sheet's `exhaust-clear-of` tyre, wiring, plastic or timber, where it asks for more; else common practice, no source: 100 mm bare, \
              50 mm lagged, shielded or with the floor between; for a fuel tank of a vehicle for dangerous goods 2001/56/EC annex IX \
              3.1.1.2: 100 mm, or a heat shield",
     explanation: "Cables, plastic, timber, tyres and air springs char or melt beside the pipe. A fuel tank is worse: too \
@@ -846,7 +846,7 @@ fn is_tank(job: &Job, target: Target) -> bool {
 
 fn hot_pipe_limit(job: &Job, run: &Run, clearance: &Clearance, of: &str) -> Asked {
     let usual = if clearance.covered { COVERED } else { BARE };
-    asked(job, run, of, usual, usual, usual / 2.0)
+    asked(job, run, of, usual, usual, usual)
 }
 
 /// What to do where a pipe passes too near: cover is of use only on a bare pipe, and only where the limit is not the sheet's.

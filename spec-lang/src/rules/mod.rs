@@ -111,6 +111,11 @@ impl Guards {
         matches!(self, Guards::Life | Guards::Fire)
     }
 
+    /// Whether it is about how the text is written: then its remedies change a text and not an install.
+    pub const fn is_of_the_text(self) -> bool {
+        matches!(self, Guards::Text | Guards::Form)
+    }
+
     /// What it guards, as a reader is told.
     pub const fn title(self) -> &'static str {
         match self {
