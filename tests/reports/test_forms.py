@@ -252,7 +252,7 @@ def test_a_full_disk_leaves_the_record_as_it_was(fleet, tmp_path):
     jobs = tmp_path / "jobs"
     jobs.mkdir()
     job = jobs / "a.trialfit"
-    job.write_text('trialfit 1\n\njob "Invented"\n\nkeep-clear pipe\n  up 900 m\n')
+    job.write_text('trialfit 1\n\njob "Invented"\n\nkeep-clear pipe\nup 900 mm\n')
     ran = run(tmp_path, "adopt", "jobs", "--record", str(record), preexec_fn=full)
     assert ran.returncode == 2 and b"it was not written" in ran.stderr, ran.stderr
     assert not record.exists() and sorted(tmp_path.iterdir()) == [jobs]
