@@ -5,7 +5,7 @@ use crate::figures::Figures;
 use crate::finding::{Finding, NotJudged, Severity};
 use crate::model::{Asked, At, Job, KitsAlone, Sort};
 use crate::reading::Reading;
-use crate::rules::{self, Day, Judged, OPEN_BLANK, Verdict};
+use crate::rules::{self, Account, Day, Judged, OPEN_BLANK, Totals, Verdict};
 use crate::source::{FileId, Place, Source};
 use std::collections::HashSet;
 use std::sync::{Arc, OnceLock};
@@ -22,6 +22,7 @@ pub struct Analysis {
     shown: OnceLock<Figures>,
     filled: OnceLock<Solution>,
     margins: OnceLock<Vec<Judged>>,
+    account: OnceLock<Account>,
     day: Day,
     /// Its findings, sorted by place and rule; conceded ones included and marked.
     pub findings: Vec<Finding>,
@@ -29,6 +30,8 @@ pub struct Analysis {
     pub not_judged: Vec<NotJudged>,
     /// For each concession of the job, how many findings it covers, or would where it is unsigned or has run out.
     pub covered: Vec<usize>,
+    /// How many questions were asked, and how they came out; of a file of kits, of all of them.
+    pub totals: Totals,
 }
 
 impl Analysis {
@@ -42,9 +45,10 @@ impl Analysis {
     }
 
     fn of(file: FileId, job: Job, figures: Figures, verdict: Verdict, day: Day) -> Analysis {
-        let Verdict { findings, not_judged, covered } = verdict;
+        let Verdict { findings, not_judged, covered, totals } = verdict;
         let (shown, filled, margins) = (OnceLock::new(), OnceLock::new(), OnceLock::new());
-        Analysis { file, job, figures, shown, filled, margins, day, findings, not_judged, covered }
+        let account = OnceLock::new();
+        Analysis { file, job, figures, shown, filled, margins, account, day, findings, not_judged, covered, totals }
     }
 
     /// The file and all it follows, each once, itself first.
@@ -81,6 +85,11 @@ impl Analysis {
         self.margins.get_or_init(|| rules::margins(&self.job, &self.figures, self.day))
     }
 
+    /// Every question that was asked, with its answer and what it lacks, made when first asked for.
+    pub fn account(&self) -> &Account {
+        self.account.get_or_init(|| rules::account(&self.job, &self.figures, self.day))
+    }
+
     /// The day that it was judged on.
     pub fn day(&self) -> Day {
         self.day
@@ -102,6 +111,7 @@ impl Analysis {
 fn analyse_kits(file: FileId, kits: &KitsAlone, day: Day) -> Analysis {
     let mut first = None;
     let (mut findings, mut not_judged) = (Vec::new(), Vec::new());
+    let mut totals = Totals::default();
     for (number, asks) in kits.asks().iter().enumerate() {
         let judged = |at: At| {
             let job = kits.job(number, at);
@@ -129,6 +139,7 @@ fn analyse_kits(file: FileId, kits: &KitsAlone, day: Day) -> Analysis {
             }
         }
         let (job, figures, verdict) = judged(At::Bounds);
+        totals.add(verdict.totals);
         add(verdict.findings, ", with what is asked for at its worst ends together");
         // What the kit leaves to the job without a stand-in is for the job to be judged on.
         let stands = |asked: &Asked| match asked.sort {
@@ -145,7 +156,7 @@ fn analyse_kits(file: FileId, kits: &KitsAlone, day: Day) -> Analysis {
         (left.place, left.rule.name, &left.title).cmp(&(right.place, right.rule.name, &right.title))
     });
     findings.dedup_by(|right, left| left.place == right.place && left.rule == right.rule && left.title == right.title);
-    Analysis::of(file, job, figures, Verdict { findings, not_judged, covered }, day)
+    Analysis::of(file, job, figures, Verdict { findings, not_judged, covered, totals }, day)
 }
 
 /// Reads nothing but what the source hands over; the same inputs give the same answer on every machine.

@@ -1,5 +1,6 @@
 //! What a rule says: a finding, in parts that every report and editor lays out in its own way. No rule lives here.
 
+use crate::asks::{Gap, Need};
 pub use crate::model::Whose;
 use crate::rules::Rule;
 use crate::source::FileId;
@@ -116,21 +117,76 @@ pub struct Conceded {
     pub until: Option<String>,
 }
 
-/// A safety rule that could not judge, and what it lacked. A job with one of these is not clean.
-#[derive(Clone, Debug)]
+/// What a rule could not judge.
+#[derive(Clone, Debug, PartialEq)]
 pub struct NotJudged {
-    /// The rule.
+    /// The rule; where a fact is missing, the gravest of those that rest on it.
     pub rule: &'static Rule,
-    /// The thing it would have judged.
+    /// The thing it would have judged, or where the fact should stand.
     pub place: Place,
     /// What is missing, as the end of "not judged, because …".
     pub because: String,
+    /// The fact that is missing, where it is one.
+    pub missing: Option<Missing>,
+}
+
+/// A fact that a job does not say.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Missing {
+    /// Which.
+    pub fact: Need,
+    /// In what way it is missing.
+    pub gap: Gap,
+    /// The header of the block that should say it, as written; of a block that is not there, of the one that obliges it.
+    pub block: String,
+    /// The rules that ask for it, the gravest first.
+    pub rules: Vec<&'static Rule>,
+    /// What the same questions ask next, once it is said.
+    pub then: Vec<Need>,
+}
+
+impl Missing {
+    /// What is missing, as the end of "not judged, because …".
+    pub fn because(&self) -> String {
+        let (fact, block) = (self.fact, &self.block);
+        let word = fact.word();
+        let lacks = match self.gap {
+            Gap::Unknown(_) => format!("`{block}` says that `{word}` is unknown"),
+            Gap::Blank(_) => format!("`{word}` of `{block}` is left open"),
+            Gap::Asked(_) => format!("the job that fits the kit answers for `{word}` of `{block}`"),
+            Gap::NotRead(_) => format!("`{word}` of `{block}` was not understood"),
+            Gap::Part(_) => {
+                let what = fact.row().part.map_or("", |part| part.what);
+                format!("`{word}` of `{block}` does not say {what}")
+            }
+            Gap::Silent if fact.is_block() && block.is_empty() => format!("there is no `{word}` block"),
+            Gap::Silent if fact.is_block() => format!("there is no `{word}` block for `{block}`"),
+            Gap::Silent if block.is_empty() => format!("nothing says `{word}`"),
+            Gap::Silent => format!("`{block}` does not say `{word}`"),
+        };
+        format!("{lacks}. Write for example `{}`", fact.example())
+    }
 }
 
 impl NotJudged {
     /// What was not judged and why, for readers.
     pub fn says(&self) -> String {
-        format!("NOT JUDGED: whether there is {}, because {}", self.rule.title, self.because)
+        let Some(missing) = &self.missing else {
+            return format!("NOT JUDGED: whether there is {}, because {}", self.rule.title, self.because);
+        };
+        let because = &self.because;
+        let mut says = match missing.rules.len() {
+            0 | 1 => format!("NOT JUDGED: whether there is {}, because {because}", self.rule.title),
+            count => {
+                format!("NOT JUDGED: {count} questions, first whether there is {}, because {because}", self.rule.title)
+            }
+        };
+        let mut next: Vec<String> = missing.then.iter().map(|fact| format!("`{}`", fact.word())).collect();
+        next.dedup();
+        if !next.is_empty() {
+            says += &format!(". They then need {}", next.join(", "));
+        }
+        says
     }
 }
 

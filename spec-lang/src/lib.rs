@@ -3,6 +3,7 @@
 //! Data runs one way: text → tree → reading → model → figures → findings → reports and editor help.
 
 mod analysis;
+pub mod asks;
 pub mod assist;
 pub mod bench;
 pub mod blanks;

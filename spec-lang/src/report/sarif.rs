@@ -39,6 +39,7 @@ static NOT_JUDGED: Rule = Rule {
     bad: "",
     good: "",
     guards: Guards::Life,
+    asks: &[],
     find: |_| {},
 };
 

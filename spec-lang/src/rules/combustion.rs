@@ -6,6 +6,7 @@ use super::exhaust::{end_place, gas_ends_in, keep_clear_kind, opening_is_lived_i
 use super::margin::Told;
 use super::ways::{HALF_A_DEGREE, SHEET, above, above_by, joined, lengths, limited};
 use super::{Family, Guards, Rule};
+use crate::asks::{Ask, Need, groups, when};
 use crate::figures::clearances::{Clearance, Target, open_end, outline, place_reads};
 use crate::figures::combustion::{Burner, LowPoint, counts_from_ground};
 use crate::figures::ways::{Limit, Way};
@@ -83,6 +84,7 @@ static ALTITUDE_ABOVE_SHEET: Rule = Rule {
     bad: "job \"Over the pass\"\n  design-cold   -15 °C\n  altitude      0 m .. 2400 m",
     good: "job \"Below the pass\"\n  design-cold   -15 °C\n  altitude      0 m .. 1400 m",
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::Altitude, Need::SheetAltitude]])],
     find: altitude_above_sheet,
 };
 
@@ -107,6 +109,7 @@ static EXCESS_AIR_RUNS_OUT: Rule = Rule {
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
           silencer      120 mm\n  forward       500 mm, down 10 mm\n  ends          facing down",
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::Altitude]])],
     find: excess_air_runs_out,
 };
 
@@ -134,6 +137,10 @@ static COMBUSTION_PRESSURE_HIGH: Rule = Rule {
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
           silencer      120 mm\n  forward       500 mm, down 10 mm\n  ends          facing down",
     guards: Guards::Life,
+    asks: &[Ask::each(
+        Kind::Heater,
+        &[&[Need::ExhaustPipe, Need::CombustionAirHose, Need::ExhaustWay, Need::CombustionAirWay]],
+    )],
     find: combustion_pressure_high,
 };
 
@@ -155,6 +162,7 @@ static EXHAUST_AND_AIR_TOO_LONG: Rule = Rule {
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
           silencer      120 mm\n  forward       900 mm, down 20 mm\n  ends          facing down",
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustWay, Need::CombustionAirWay]])],
     find: exhaust_and_air_too_long,
 };
 
@@ -177,6 +185,7 @@ static EXHAUST_AND_AIR_BENDS_TOO_MANY: Rule = Rule {
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
           silencer      120 mm\n  forward       500 mm, left 150 mm\n  down          60 mm\n  ends          facing down",
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustWay, Need::CombustionAirWay]])],
     find: exhaust_and_air_bends_too_many,
 };
 
@@ -197,6 +206,7 @@ static ASKED_PART_MISSING: Rule = Rule {
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
           silencer      120 mm\n  forward       500 mm, down 10 mm\n  ends          facing down",
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::Datasheet]])],
     find: asked_part_missing,
 };
 
@@ -215,6 +225,7 @@ static EXHAUST_CANNOT_BEAR_HEAT: Rule = Rule {
     good: "exhaust of reader\n  pipe          flue-24\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
            right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustPipe]])],
     find: exhaust_cannot_bear_heat,
 };
 
@@ -238,6 +249,10 @@ static EXHAUST_HOT_TO_TOUCH: Rule = Rule {
            passage       floor, hole 30 mm, sealed\n  down          140 mm\n  right         690 mm, down 30 mm\n  shield        step-side\n  \
            ends          facing right",
     guards: Guards::Fire,
+    asks: &[
+        Ask::each(Kind::Heater, &[&[Need::ExhaustPipe, Need::ExhaustWay]]),
+        Ask::each(Kind::KeepClear, &[&[Need::KeepClearKind]]),
+    ],
     find: exhaust_hot_to_touch,
 };
 
@@ -257,6 +272,7 @@ static EXHAUST_HOLDS_WATER: Rule = Rule {
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          160 mm\n  right         300 mm, down 30 mm\n  drain-hole    4 mm\n  right         390 mm, up 60 mm\n  ends          facing right",
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustWay]])],
     find: |findings| holds_water(findings, Kind::Exhaust),
 };
 
@@ -273,6 +289,7 @@ static EXHAUST_LEG_LEVEL: Rule = Rule {
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustWay]])],
     find: exhaust_leg_level,
 };
 
@@ -290,6 +307,7 @@ static COMBUSTION_AIR_HOLDS_WATER: Rule = Rule {
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          180 mm\n  \
            forward       300 mm\n  drain-hole    4 mm\n  forward       200 mm, up 50 mm\n  ends          facing down",
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::CombustionAirWay]])],
     find: |findings| holds_water(findings, Kind::CombustionAir),
 };
 
@@ -308,6 +326,7 @@ static SILENCER_RUNS_WET: Rule = Rule {
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  silencer      200 mm\n  drain-hole    4 mm\n  ends          facing right",
     guards: Guards::Start,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustPipe]])],
     find: silencer_runs_wet,
 };
 
@@ -329,6 +348,7 @@ static EXHAUST_DRAIN_IN_HULL: Rule = Rule {
            exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       deck, hole 30 mm, sealed\n  \
            down          160 mm\n  right         300 mm, down 30 mm\n  trap\n  right         390 mm, up 60 mm\n  ends          facing right",
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[]).only(when::boat)],
     find: exhaust_drain_in_hull,
 };
 
@@ -350,6 +370,7 @@ static EXHAUST_LOW_OVER_WATERLINE: Rule = Rule {
           exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       deck, hole 30 mm, sealed\n  \
           down          60 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustEnds, Need::Waterline]]).only(when::boat)],
     find: exhaust_low_over_waterline,
 };
 
@@ -367,6 +388,7 @@ static EXHAUST_END_FACES_FORWARD: Rule = Rule {
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustEnds, Need::VehicleType]])],
     find: |findings| faces_forward(findings, Kind::Exhaust),
 };
 
@@ -384,6 +406,7 @@ static EXHAUST_END_FACES_UP: Rule = Rule {
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustEnds]])],
     find: exhaust_end_faces_up,
 };
 
@@ -401,6 +424,7 @@ static EXHAUST_END_LOW: Rule = Rule {
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  forward       500 mm\n  ends          facing down",
     good: "job \"In the snow\"\n  design-cold   -15 °C\n  altitude      0 m .. 600 m\n  snow-depth    300 mm",
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::SnowDepth]])],
     find: |findings| ends_low(findings, Kind::Exhaust),
 };
 
@@ -424,6 +448,7 @@ static EXHAUST_END_AT_TAIL: Rule = Rule {
           opening rear-hatch\n  kind          door\n  into          cabin\n  at            back 2550 mm, left 900 mm, up 1300 mm\n  \
           spans         right 600 mm, up 500 mm",
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::VehicleType, Need::UsedWhile]])],
     find: exhaust_end_at_tail,
 };
 
@@ -441,6 +466,7 @@ static COMBUSTION_AIR_FACES_FORWARD: Rule = Rule {
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
            forward       500 mm, down 10 mm\n  ends          facing down",
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::CombustionAirEnds, Need::VehicleType]])],
     find: |findings| faces_forward(findings, Kind::CombustionAir),
 };
 
@@ -458,6 +484,7 @@ static COMBUSTION_AIR_END_LOW: Rule = Rule {
           forward       500 mm, down 10 mm\n  ends          facing down",
     good: "job \"In the snow\"\n  design-cold   -15 °C\n  altitude      0 m .. 600 m\n  snow-depth    300 mm",
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[groups::INTAKE_END, &[Need::SnowDepth]])],
     find: |findings| ends_low(findings, Kind::CombustionAir),
 };
 
@@ -475,6 +502,7 @@ static COMBUSTION_AIR_NEAR_TYRE: Rule = Rule {
     good: "keep-clear wheel\n  kind          tyre\n  at            back 500 mm, right 950 mm, up 0 mm\n  \
            spans         forward 650 mm, left 200 mm, up 650 mm",
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::KeepClear, &[&[Need::KeepClearKind]]), Ask::each(Kind::Heater, &[groups::INTAKE_END])],
     find: combustion_air_near_tyre,
 };
 

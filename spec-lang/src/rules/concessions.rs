@@ -26,6 +26,7 @@ static CONCESSION_RULE_UNKNOWN: Rule = Rule {
     bad: "concession outlet-air-fst\n  on            warm-air main of reader\n  because       \"no room for a wider duct\"\n  by            \"workshop foreman\"",
     good: GOOD,
     guards: Guards::Form,
+    asks: &[],
     find: |findings| {
         let job = findings.job;
         for concession in job.concessions.iter().filter(|concession| job.own(concession.header)) {
@@ -80,6 +81,7 @@ static CONCESSION_NOT_ALLOWED: Rule = Rule {
     bad: "concession feed-without-fuse\n  on            cable supply of reader\n  because       \"no fuse in stock\"\n  by            \"workshop foreman\"",
     good: GOOD,
     guards: Guards::Life,
+    asks: &[],
     find: |findings| {
         let job = findings.job;
         for concession in job.concessions.iter().filter(|concession| job.own(concession.header)) {
@@ -111,6 +113,7 @@ static CONCESSION_UNSIGNED: Rule = Rule {
     bad: "concession outlet-air-fast\n  on            warm-air main of reader\n  because       \"no room for a wider duct\"",
     good: GOOD,
     guards: Guards::Form,
+    asks: &[],
     find: |findings| {
         let job = findings.job;
         for concession in job.concessions.iter().filter(|concession| job.own(concession.header)) {
@@ -148,6 +151,7 @@ static CONCESSION_EXPIRED: Rule = Rule {
     bad: "warm-air main of reader\n  duct          46 mm\n  forward       300 mm\n  outlet        bench, facing left, in cabin\n\nconcession outlet-air-fast\n  on            warm-air main of reader\n  because       \"no room for a wider duct\"\n  by            \"workshop foreman\"\n  until         2020-01-31",
     good: GOOD,
     guards: Guards::Form,
+    asks: &[],
     find: |findings| {
         let job = findings.job;
         let Some(today) = findings.today else { return };
@@ -174,6 +178,7 @@ static CONCESSION_ENDS_SOON: Rule = Rule {
     bad: "warm-air main of reader\n  duct          46 mm\n  forward       300 mm\n  outlet        bench, facing left, in cabin\n\nconcession outlet-air-fast\n  on            warm-air main of reader\n  because       \"no room for a wider duct\"\n  by            \"workshop foreman\"\n  until         2026-02-01",
     good: GOOD,
     guards: Guards::Form,
+    asks: &[],
     find: |findings| {
         let job = findings.job;
         let Some(today) = findings.today else { return };
@@ -212,6 +217,7 @@ static CONCESSION_ON_EVERY: Rule = Rule {
     bad: "warm-air main of reader\n  duct          46 mm\n  forward       300 mm\n  outlet        bench, facing left, in cabin\n\nconcession outlet-air-fast\n  on            warm-air\n  because       \"no room for a wider duct\"\n  by            \"workshop foreman\"",
     good: GOOD,
     guards: Guards::Form,
+    asks: &[],
     find: |findings| {
         let job = findings.job;
         if job.header.is_none() {
@@ -243,6 +249,7 @@ static CONCESSION_COVERS_NOTHING: Rule = Rule {
     bad: "concession outlet-air-fast\n  on            warm-air main of reader\n  because       \"no room for a wider duct\"\n  by            \"workshop foreman\"",
     good: GOOD,
     guards: Guards::Form,
+    asks: &[],
     find: |findings| {
         let job = findings.job;
         let covered = findings.covered;

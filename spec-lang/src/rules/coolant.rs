@@ -3,6 +3,7 @@
 
 use super::margin::Told;
 use super::{Family, Guards, Rule};
+use crate::asks::{Ask, Need, when};
 use crate::figures::coolant::{CoolantLoop, USUAL_RISE};
 use crate::figures::return_air::warms_air;
 use crate::finding::{Severity, Whose};
@@ -85,6 +86,7 @@ static COOLANT_LINE_MISSING: Rule = Rule {
     bad: with_loop!(),
     good: good_loop!(),
     guards: Guards::Start,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::CoolantLine]]).only(when::warms_coolant)],
     find: |findings| {
         let job = findings.job;
         let stray = job.runs.iter().any(|run| run.kind == Kind::CoolantLine && run.heater.is_none());
@@ -141,6 +143,7 @@ static COOLANT_LOOP_OPEN: Rule = Rule {
     ),
     good: good_loop!(),
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::CoolantLine, &[])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in figures.coolant_loops.iter().filter(|found| wholly_read(job, found)) {
@@ -177,6 +180,7 @@ static COOLANT_PUMP_MISSING: Rule = Rule {
     bad: good_loop!("rubber, 18 mm bore", "  bleed         top\n", "engine, 1 kW", ""),
     good: good_loop!(),
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::CoolantLine, &[])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in figures.coolant_loops.iter().filter(|found| wholly_read(job, found) && found.pumps.is_empty()) {
@@ -207,6 +211,7 @@ static COOLANT_FLOW_TOO_SMALL: Rule = Rule {
     bad: good_loop!("rubber, 18 mm bore", "  bleed         top\n", "engine, 1 kW", "  pump          2 L/min\n"),
     good: good_loop!(),
     guards: Guards::Start,
+    asks: &[Ask::each(Kind::CoolantLine, &[&[Need::CoolantPump, Need::SheetOutput]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in &figures.coolant_loops {
@@ -297,6 +302,7 @@ static COOLANT_PUMP_BEHIND_HEATER: Rule = Rule {
     ),
     good: good_loop!(),
     guards: Guards::Start,
+    asks: &[Ask::each(Kind::CoolantLine, &[&[Need::CoolantPump]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in figures.coolant_loops.iter().filter(|found| wholly_read(job, found) && found.runs.len() == 1) {
@@ -332,6 +338,7 @@ static COOLANT_BLEED_MISSING: Rule = Rule {
     bad: good_loop!("rubber, 18 mm bore", "", "engine, 1 kW", "  pump          8 L/min\n"),
     good: good_loop!(),
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::CoolantLine, &[])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in figures.coolant_loops.iter().filter(|found| wholly_read(job, found)) {
@@ -387,6 +394,7 @@ static COOLANT_HOSE_TOO_WEAK: Rule = Rule {
     ),
     good: good_loop!(),
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::CoolantLine, &[&[Need::CoolantHose]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in &figures.coolant_loops {
@@ -440,6 +448,7 @@ static COOLANT_HEAT_SPENT: Rule = Rule {
     bad: good_loop!("rubber, 18 mm bore", "  bleed         top\n", "engine, 3 kW", "  pump          8 L/min\n"),
     good: good_loop!(),
     guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::CoolantLine, &[])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in &figures.coolant_loops {

@@ -1,5 +1,6 @@
 //! Runs the rules: sorts, removes duplicates, applies concessions, and keeps a rule that fails from taking others down.
 
+use super::account::{Account, Totals, ask, counts, is_told};
 use super::causes::{CAUSES, Within};
 use super::margin::{Bound, Judged, Stand, Told};
 use super::practice;
@@ -42,6 +43,8 @@ pub struct Verdict {
     pub not_judged: Vec<NotJudged>,
     /// For each concession of the job, how many findings it covers, or would where it is unsigned or has run out.
     pub covered: Vec<usize>,
+    /// How many questions were asked, and how they came out.
+    pub totals: Totals,
 }
 
 /// What a rule reads, and where it puts what it finds.
@@ -114,7 +117,7 @@ impl<'a> Findings<'a> {
 
     /// Says that the rule at work, a safety rule, could not judge a thing.
     pub fn cannot_judge(&mut self, place: Place, because: impl Into<String>) {
-        self.not_judged.push(NotJudged { rule: self.rule, place, because: because.into() });
+        self.not_judged.push(NotJudged { rule: self.rule, place, because: because.into(), missing: None });
     }
 }
 
@@ -130,6 +133,7 @@ pub static RULE_FAILED: Rule = Rule {
     bad: "",
     good: "",
     guards: Guards::Text,
+    asks: &[],
     find: |_| {},
 };
 
@@ -142,6 +146,9 @@ pub fn judge(job: &Job, figures: &Figures, day: Day) -> Verdict {
         run.rule(rule, &covered, &[]);
     }
     let Run { mut found, mut not_judged, .. } = run;
+    let account = ask(job, &found, &not_judged);
+    let leaves_open = |lack: &NotJudged| counts(lack) && !is_told(job, lack, &found);
+    not_judged.extend(account.lacks.into_iter().filter(leaves_open));
     found.iter_mut().for_each(|finding| practice::raise(job, finding));
     let mut found = effects_noted(job, found);
     if job.is_composed() {
@@ -157,7 +164,7 @@ pub fn judge(job: &Job, figures: &Figures, day: Day) -> Verdict {
     });
     not_judged
         .dedup_by(|right, left| left.place == right.place && left.rule == right.rule && left.because == right.because);
-    Verdict { findings: found, not_judged, covered }
+    Verdict { findings: found, not_judged, covered, totals: account.totals }
 }
 
 /// Leads a finding's places back to files. What another layer lends is told where the job uses it, with the line of that
@@ -185,6 +192,13 @@ fn lead_back(job: &Job, finding: &mut Finding) {
         remedy.edits = edits.unwrap_or_default();
     }
     finding.remedies.retain(|remedy| !remedy.edits.is_empty());
+}
+
+/// Every question of a job with its answer; the same run as [`judge`], with all that it asked kept.
+pub fn account(job: &Job, figures: &Figures, day: Day) -> Account {
+    let mut run = Run::new(job, figures, day);
+    run.all();
+    ask(job, &run.found, &run.not_judged)
 }
 
 /// Every comparison of a figure with a limit that the rules make, the tightest margin first; ties by place, rule and what.

@@ -4,6 +4,7 @@
 use super::engine::Findings;
 use super::margin::Told;
 use super::{Family, Guards, Rule};
+use crate::asks::{Ask, Need, groups, when};
 use crate::figures::clearances::{
     Clearance, Target, beyond_edge, ends_in, inlet_of, open_end, outline, place_reads, port_is_known, target_header,
     target_reads, way_is_known, within_space,
@@ -59,6 +60,7 @@ static EXHAUST_MISSING: Rule = Rule {
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::Exhaust]])],
     find: exhaust_missing,
 };
 
@@ -76,6 +78,10 @@ static EXHAUST_ENDS_INSIDE: Rule = Rule {
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Life,
+    asks: &[
+        Ask::each(Kind::Heater, &[groups::EXHAUST_END]),
+        Ask::each(Kind::Space, &[&[Need::SpaceAt, Need::SpaceSpans]]).only(when::placed),
+    ],
     find: exhaust_ends_inside,
 };
 
@@ -94,6 +100,10 @@ static EXHAUST_ENDS_UNDER_VEHICLE: Rule = Rule {
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Life,
+    asks: &[
+        Ask::each(Kind::Heater, &[groups::EXHAUST_END]),
+        Ask::each(Kind::Heater, &[&[Need::VehicleAt, Need::VehicleSpans]]).only(when::placed),
+    ],
     find: exhaust_ends_under_vehicle,
 };
 
@@ -113,6 +123,7 @@ static EXHAUST_BELOW_OPENING_WINDOW: Rule = Rule {
     good: "opening window-right\n  kind          window\n  into          cabin\n  at            back 2600 mm, right 1000 mm, up 1300 mm\n  \
            spans         back 700 mm, up 500 mm",
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Opening, &[&[Need::OpeningAt, Need::OpeningSpans]]).only(when::placed)],
     find: exhaust_below_opening_window,
 };
 
@@ -133,6 +144,7 @@ static EXHAUST_JOINT_INSIDE: Rule = Rule {
            exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            clamp         at-heater\n  down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustPassage]]).only(when::stands_inside)],
     find: exhaust_joint_inside,
 };
 
@@ -150,6 +162,10 @@ static EXHAUST_NEAR_COMBUSTION_AIR: Rule = Rule {
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
            forward       500 mm, down 10 mm\n  ends          facing down",
     guards: Guards::Life,
+    asks: &[
+        Ask::each(Kind::Heater, &[groups::EXHAUST_END, groups::INTAKE_END]),
+        Ask::each(Kind::Heater, &[&[Need::HeaterAt]]).only(when::placed),
+    ],
     find: exhaust_near_combustion_air,
 };
 
@@ -168,6 +184,10 @@ static EXHAUST_NEAR_OPENING: Rule = Rule {
     good: "opening rear-side-door\n  kind          door\n  into          cabin\n  at            back 2900 mm, right 1000 mm, up 600 mm\n  \
            spans         back 700 mm, up 1600 mm",
     guards: Guards::Life,
+    asks: &[
+        Ask::each(Kind::Opening, &[&[Need::OpeningAt, Need::OpeningSpans]]).only(when::placed),
+        Ask::each(Kind::Heater, &[groups::EXHAUST_END]),
+    ],
     find: exhaust_near_opening,
 };
 
@@ -187,6 +207,10 @@ static EXHAUST_NEAR_RETURN_AIR: Rule = Rule {
           ends          facing right",
     good: "return-air of reader\n  duct          air-90\n  back          500 mm\n  ends          in cabin, facing back",
     guards: Guards::Life,
+    asks: &[
+        Ask::each(Kind::Heater, &[groups::EXHAUST_END]),
+        Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws]]).only(when::warms_air),
+    ],
     find: exhaust_near_return_air,
 };
 
@@ -206,6 +230,7 @@ static EXHAUST_NEAR_FUEL_LINE: Rule = Rule {
     good: "keep-clear engine-fuel\n  kind          fuel-line\n  outside       10 mm\n  at            back 1700 mm, right 700 mm, up 250 mm\n  \
            back          500 mm\n  ends          here",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::FuelFrom, Need::FuelWay]])],
     find: exhaust_near_fuel_line,
 };
 
@@ -224,6 +249,7 @@ static EXHAUST_NEAR_BRAKE_LINE: Rule = Rule {
     good: "keep-clear brake-pipe\n  kind          brake-line\n  outside       6 mm\n  at            back 1000 mm, left 700 mm, up 400 mm\n  \
            back          2500 mm\n  ends          here",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::KeepClear, &[&[Need::KeepClearKind]]), Ask::each(Kind::Heater, &[groups::EXHAUST_END])],
     find: exhaust_near_brake_line,
 };
 
@@ -244,6 +270,12 @@ static EXHAUST_NEAR_OTHER: Rule = Rule {
     good: "keep-clear sill-board\n  kind          timber\n  at            back 2300 mm, right 800 mm, up 500 mm\n  \
            spans         back 800 mm, right 100 mm, up 30 mm",
     guards: Guards::Fire,
+    asks: &[
+        Ask::each(Kind::Heater, &[groups::EXHAUST_END]),
+        Ask::each(Kind::Battery, &[&[Need::BatteryAt]]).only(when::placed),
+        Ask::each(Kind::Tank, &[&[Need::TankAt]]).only(when::placed),
+        Ask::each(Kind::KeepClear, &[&[Need::KeepClearKind]]),
+    ],
     find: exhaust_near_other,
 };
 
@@ -261,6 +293,7 @@ static COMBUSTION_AIR_MISSING: Rule = Rule {
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
            forward       500 mm, down 10 mm\n  ends          facing down",
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::CombustionAir]])],
     find: combustion_air_missing,
 };
 
@@ -278,6 +311,10 @@ static COMBUSTION_AIR_FROM_INSIDE: Rule = Rule {
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
            forward       500 mm, down 10 mm\n  ends          facing down",
     guards: Guards::Life,
+    asks: &[
+        Ask::each(Kind::Heater, &[groups::INTAKE_END]),
+        Ask::each(Kind::Space, &[&[Need::SpaceAt, Need::SpaceSpans]]).only(when::placed),
+    ],
     find: combustion_air_from_inside,
 };
 
@@ -294,6 +331,10 @@ static CARBON_MONOXIDE_ALARM_MISSING: Rule = Rule {
     good: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³\n\nalarm cabin-co\n  \
            warns-of      carbon-monoxide\n  in            cabin",
     guards: Guards::Life,
+    asks: &[
+        Ask::each(Kind::Space, &[&[Need::SpaceUse]]),
+        Ask::each(Kind::Alarm, &[&[Need::AlarmWarnsOf, Need::AlarmIn]]),
+    ],
     find: carbon_monoxide_alarm_missing,
 };
 

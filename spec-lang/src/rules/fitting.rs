@@ -5,6 +5,7 @@ use super::engine::Findings;
 use super::exhaust::lived_in;
 use super::margin::Told;
 use super::{Family, Guards, Rule};
+use crate::asks::{Ask, Need, when};
 use crate::figures::clearances::{PORT_SPACING, ends_in, place_reads};
 use crate::figures::return_air::heated_spaces;
 use crate::figures::ways::length_unit;
@@ -83,6 +84,7 @@ static HEATER_ON_WRONG_SURFACE: Rule = Rule {
     bad: fitted!("  fitted-on     ceiling\n  glow-pin-room 200 mm"),
     good: fitted!("  fitted-on     wall\n  glow-pin-room 200 mm"),
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::FittedOn, Need::SheetFittedOn]])],
     find: |findings| {
         for (number, heater) in heaters(findings) {
             let (Some(on), Some(sheet)) = (heater.fitted_on.fact(), findings.job.sheet_of(number)) else { continue };
@@ -122,6 +124,7 @@ static HEATER_LEANS_TOO_FAR: Rule = Rule {
     bad: fitted!("  fitted-on     floor\n  tilt          22°\n  glow-pin-room 200 mm"),
     good: fitted!("  fitted-on     floor\n  tilt          8°\n  glow-pin-room 200 mm"),
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::HeaterTilt, Need::SheetTilt]])],
     find: |findings| {
         for (number, heater) in heaters(findings) {
             let (Some(tilt), Some(sheet)) = (heater.tilt.fact(), findings.job.sheet_of(number)) else { continue };
@@ -172,6 +175,7 @@ static GLOW_PIN_ROOM_SMALL: Rule = Rule {
     bad: fitted!("  fitted-on     floor\n  glow-pin-room 120 mm"),
     good: fitted!("  fitted-on     floor\n  glow-pin-room 200 mm"),
     guards: Guards::Start,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::GlowPinRoom]])],
     find: |findings| {
         for (number, heater) in heaters(findings) {
             let sheet = findings.job.sheet_of(number);
@@ -285,6 +289,7 @@ static EXHAUST_PASSAGE_UNSEALED: Rule = Rule {
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustPassage]]).only(when::stands_inside)],
     find: |findings| {
         let job = findings.job;
         for (number, heater) in heaters(findings) {
@@ -332,6 +337,7 @@ static PASSAGE_UNSEALED: Rule = Rule {
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
            forward       500 mm, down 10 mm\n  ends          facing down",
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::CombustionAirPassage]]).only(when::stands_inside)],
     find: |findings| {
         let job = findings.job;
         for (number, heater) in heaters(findings) {
@@ -380,6 +386,10 @@ static PASSAGE_TOO_NARROW: Rule = Rule {
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Fire,
+    asks: &[
+        Ask::each(Kind::Heater, &[&[Need::ExhaustPassage, Need::ExhaustPipe]]).only(when::stands_inside),
+        Ask::each(Kind::Heater, &[&[Need::CombustionAirPassage, Need::CombustionAirHose]]).only(when::stands_inside),
+    ],
     find: |findings| {
         let job = findings.job;
         let runs =
@@ -588,6 +598,11 @@ static THING_OUTSIDE_ITS_SPACE: Rule = Rule {
     bad: "warm-air main of reader\n  duct          air-90\n  forward       1600 mm\n  outlet        bench, facing left, in cabin",
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  outlet        bench, facing left, in cabin",
     guards: Guards::Life,
+    asks: &[
+        Ask::each(Kind::Heater, &[&[Need::HeaterAt]]).only(when::placed),
+        Ask::each(Kind::Space, &[&[Need::SpaceAt, Need::SpaceSpans]]).only(when::placed),
+        Ask::each(Kind::Alarm, &[&[Need::AlarmAt]]).only(when::placed),
+    ],
     find: |findings| {
         let job = findings.job;
         if job.header.is_none() {
@@ -662,6 +677,7 @@ heater reader
   sensor-at     back 3500 mm, right 850 mm, up 1600 mm
 "#,
     guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::Heater, &[])],
     find: |findings| {
         let job = findings.job;
         for (number, heater) in heaters(findings) {

@@ -3,6 +3,7 @@
 use super::margin::Told;
 use super::ways::{Broken, SHEET, SHEET_OR_PRACTICE, above, allows, joined, lengths, limited};
 use super::{Family, Findings, Guards, Rule};
+use crate::asks::{Ask, Need, groups, when};
 use crate::figures::fuel_line::{FuelLine, FuelTaken, Side, SidePressure, class_in_words};
 use crate::figures::ways::{Limit, length_unit};
 use crate::finding::{Severity, Whose};
@@ -127,6 +128,7 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
+    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.suction else { continue };
@@ -181,6 +183,7 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
+    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.suction else { continue };
@@ -236,6 +239,7 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
+    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::FuelBore, Need::SheetFuelRate]])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.suction else { continue };
@@ -301,6 +305,7 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
+    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.pressure else { continue };
@@ -363,6 +368,7 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.pressure else { continue };
@@ -425,6 +431,7 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
+    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::FuelBore, Need::SheetFuelRate]])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.pressure else { continue };
@@ -497,6 +504,7 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::FuelPump]])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(pump) = &line.pump else { continue };
@@ -584,6 +592,7 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::FuelPump]])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(pump) = &line.pump else { continue };
@@ -679,6 +688,7 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::FuelFrom]])],
     find: |findings| {
         if findings.job.hidden.has(Kind::FuelLine) {
             return; // a paragraph nobody could place may hold the pump
@@ -746,6 +756,7 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::FuelBore]])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(critical) = line.critical_bore else { continue };
@@ -816,6 +827,10 @@ tank main
   at            back 3200 mm, left 450 mm, up 250 mm
 "#,
     guards: Guards::Start,
+    asks: &[
+        Ask::each(Kind::Heater, &[&[Need::TankFuel]]),
+        Ask::each(Kind::Heater, &[&[Need::TankGrade, Need::DesignCold]]).only(when::diesel),
+    ],
     find: |findings| {
         let Some(cold) = findings.job.conditions.design_cold.fact().copied() else { return };
         let mut told: Vec<usize> = Vec::new();
@@ -914,6 +929,10 @@ tank main
   at            back 3200 mm, left 450 mm, up 250 mm
 "#,
     guards: Guards::Start,
+    asks: &[
+        Ask::each(Kind::Heater, &[&[Need::TankFuel]]),
+        Ask::each(Kind::Heater, &[&[Need::TankGrade, Need::DesignCold]]).only(when::diesel),
+    ],
     find: |findings| {
         let Some(cold) = findings.job.conditions.design_cold.fact().copied() else { return };
         let mut told: Vec<usize> = Vec::new();
@@ -978,6 +997,7 @@ tank main
   at            back 3200 mm, left 450 mm, up 250 mm
 "#,
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::TankFuel, Need::SheetBurns]])],
     find: |findings| {
         let job = findings.job;
         if job.header.is_none() {

@@ -3,6 +3,7 @@
 use super::engine::Findings;
 use super::margin::Told;
 use super::{Family, Guards, Rule, percent, quoted};
+use crate::asks::{Ask, Need, groups};
 use crate::figures::heat_demand::{
     Demand, Room, Skin, USUAL_AIR_CHANGES, skin_missing, unknown_materials, wholly_read,
 };
@@ -98,6 +99,7 @@ static HEATER_TOO_WEAK: Rule = Rule {
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  \
            surface       roof, 5 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
     guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::Heater, &[groups::ROOM, &[Need::DesignCold, Need::SheetOutput]])],
     find: heater_too_weak,
 };
 
@@ -192,6 +194,7 @@ static HEATER_TOO_LARGE: Rule = Rule {
           at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     good: "job \"Bench job\"\n  design-cold   -15 °C\n  mild-night    8 °C\n  runs-for      8 h",
     guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::Heater, &[groups::ROOM, &[Need::MildNight, Need::RunsFor, Need::SheetOutput]])],
     find: heater_too_large,
 };
 
@@ -312,6 +315,7 @@ static WARM_UP_SLOW: Rule = Rule {
            surface       roof, 5 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  \
            air-changes   1 /h\n  contents      1200 kg\n  starts-at     5 °C",
     guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::Heater, &[groups::ROOM, &[Need::DesignCold, Need::SheetOutput]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for room in &figures.rooms {
@@ -370,6 +374,7 @@ static SURFACE_NOT_STATED: Rule = Rule {
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
            surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
     guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::SpaceSurface]])],
     find: |findings| {
         let job = findings.job;
         for number in heated(job) {
@@ -436,6 +441,7 @@ static MATERIAL_NOT_KNOWN: Rule = Rule {
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
            surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
     guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::Space, &[])],
     find: |findings| {
         let job = findings.job;
         for space in heated(job).into_iter().filter_map(|number| job.spaces.get(number)) {
@@ -479,6 +485,7 @@ static LEAKS_NOT_STATED: Rule = Rule {
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
            surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
     guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::Space, &[])],
     find: |findings| {
         let job = findings.job;
         for space in heated(job).into_iter().filter_map(|number| job.spaces.get(number)) {

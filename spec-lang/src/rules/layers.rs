@@ -72,6 +72,7 @@ static ANSWER_MISSING: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::NotAnswered { asked, kit } = &fault.kind else { return None };
@@ -99,6 +100,7 @@ static ANSWER_OUTSIDE_BOUNDS: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          4 m",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::OutOfBounds { asked, kit, value } = &fault.kind else { return None };
@@ -135,6 +137,7 @@ static ANSWER_OF_OTHER_SORT: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          12 V",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::OtherSort { asked, kit } = &fault.kind else { return None };
@@ -160,6 +163,7 @@ static ANSWER_NOT_ASKED: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feeed         1.6 m",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::NotAsked { kit, nearest } = &fault.kind else { return None };
@@ -191,6 +195,7 @@ static ASKED_NAME_UNKNOWN: Rule = Rule {
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        the charge\n  cranks        nothing\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::AskedUnknown { name, in_kit, nearest } = &fault.kind else { return None };
@@ -223,6 +228,7 @@ static ASKED_VALUE_MISPLACED: Rule = Rule {
     bad: "kit spare\n  asks          reach, length 1 m .. 2 m\n\nheater spare-it\n  in            outside\n  tilt          the reach",
     good: "kit spare\n  asks          lean, angle 0° .. 5°\n\nheater spare-it\n  in            outside\n  tilt          the lean",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::AskedOtherDimension { asked, wanted } = &fault.kind else { return None };
@@ -248,6 +254,7 @@ static ASKED_VALUE_UNUSED: Rule = Rule {
     bad: "kit spare\n  asks          reach, length 1 m .. 2 m\n\nheater spare-it\n  in            outside",
     good: "kit spare\n  asks          lean, angle 0° .. 5°\n\nheater spare-it\n  in            outside\n  tilt          the lean",
     guards: Guards::Form,
+    asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::AskedUnused { asked } = &fault.kind else { return None };
@@ -276,6 +283,7 @@ static CHANGE_NOT_OPEN: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange cable supply of reader\n  insulation    90 °C",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange cable supply of reader\n  size          6 mm²",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::NotOpen { kit, what } = &fault.kind else { return None };
@@ -300,6 +308,7 @@ static CHANGE_OF_NOTHING: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange cable return of reader\n  size          6 mm²",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange cable supply of reader\n  size          6 mm²",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::ChangeOfNothing { what } = &fault.kind else { return None };
@@ -328,6 +337,7 @@ static WITHOUT_NOTHING: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  without       silencer",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  note          \"as the kit says\"",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::WithoutNothing { word } = &fault.kind else { return None };
@@ -351,6 +361,7 @@ static CHANGE_HAS_NO_PLACE: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  silencer      250 mm",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  note          \"as the kit says\"",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::NoPlace { word } = &fault.kind else { return None };
@@ -374,6 +385,7 @@ static KIT_HEATER_COUNT: Rule = Rule {
     bad: "kit spare\n  runs-for      8 h",
     good: "kit spare\n  runs-for      8 h\n\nheater spare-it\n  in            outside",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::HeaterCount { kit, count } = &fault.kind else { return None };
@@ -402,6 +414,7 @@ static KIT_IN_KIT: Rule = Rule {
     bad: "kit spare\n  runs-for      8 h\n\nheater spare-it\n  in            outside\n\nfit cabin-2 as other",
     good: "kit spare\n  runs-for      8 h\n\nheater spare-it\n  in            outside",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
             if fault.kind != LayerFaultKind::KitInKit {
@@ -427,6 +440,7 @@ static FIT_NAME_TWICE: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::FitTwice { name } = &fault.kind else { return None };
@@ -450,6 +464,7 @@ static KIT_CONDITIONS_EXCEEDED: Rule = Rule {
     bad: "job \"Bench job: one van, one cabin\"             # invented\n  number        BENCH-1\n  design-cold   -15 °C\n  mild-night    5 °C\n  altitude      0 m .. 1200 m\n  runs-for      8 h\n\ntrialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         let job = findings.job;
         for fit in &job.fits {
@@ -502,6 +517,7 @@ static LAYERS_DISAGREE: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-usual-90.trialfit\"\nfollows \"bench-usual-105.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-usual-105.trialfit\"",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         let job = findings.job;
         each(findings, |findings, fault| {
@@ -527,6 +543,7 @@ static USUAL_SAYS_PLACE: Rule = Rule {
     bad: "usual cable\n  insulation    105 °C\n  fuse          20 A",
     good: "usual cable\n  insulation    105 °C",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
             let LayerFaultKind::UsualPlace { word, kind } = &fault.kind else { return None };

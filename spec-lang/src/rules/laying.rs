@@ -3,6 +3,7 @@
 
 use super::margin::Told;
 use super::{Family, Findings, Guards, Rule};
+use crate::asks::{Ask, Need, when};
 use crate::figures::ways::length_unit;
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{Joint, Met, Run, unit_or};
@@ -98,6 +99,7 @@ static CABLE_WITHOUT_LOOP: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  moving-joint  tilt-cab\n  run           2 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  moving-joint  tilt-cab, looped\n  run           2 m\n  ends          at reader",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Cable, &[])],
     find: |findings| {
         without_loop(
             findings,
@@ -118,6 +120,7 @@ static FUEL_LINE_WITHOUT_LOOP: Rule = Rule {
     bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  moving-joint  tilt-cab\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  moving-joint  tilt-cab, looped\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::FuelLine, &[])],
     find: |findings| {
         without_loop(
             findings,
@@ -143,6 +146,7 @@ static CABLE_CLIPS_FAR_APART: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader\n  clips-every   600 mm",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader\n  clips-every   300 mm",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Cable, &[&[Need::CableClips]])],
     find: |findings| {
         let (whose, severity) = if findings.job.of_boat() {
             (Whose::Standard("ISO 10133:2012 clause 7.3"), Severity::Warning)
@@ -171,6 +175,7 @@ static FUEL_CLIPS_FAR_APART: Rule = Rule {
     bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n  clips-every   500 mm\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n  clips-every   250 mm\n",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::FuelClips]])],
     find: |findings| {
         let why = "a line that sags gathers gas in its high points, and it chafes where it swings";
         clips_far_apart(findings, Kind::FuelLine, FUEL_CLIPS, &Whose::CommonPractice, Severity::Warning, why);
@@ -188,6 +193,7 @@ static CABLE_THROUGH_BARE_HOLE: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  passage       frame-rail, hole 12 mm\n  run           2 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  passage       frame-rail, hole 12 mm, sealed\n  run           2 m\n  ends          at reader",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Cable, &[])],
     find: |findings| {
         bare_hole(findings, Kind::Cable, "the sharp edge cuts into it, and water and gas come in through the open hole")
     },
@@ -204,6 +210,7 @@ static FUEL_LINE_THROUGH_BARE_HOLE: Rule = Rule {
     bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  passage       frame-rail, hole 10 mm\n  up            60 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  passage       frame-rail, hole 10 mm, sealed\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::FuelLine, &[])],
     find: |findings| {
         bare_hole(
             findings,
@@ -255,6 +262,7 @@ static CABLE_JOINT_IN_SPRAY: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  joint         under-floor, 5 mΩ\n  run           2 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  joint         under-floor, 5 mΩ, sealed\n  run           2 m\n  ends          at reader",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Cable, &[])],
     find: |findings| {
         for run in runs_of(findings, Kind::Cable) {
             for (number, step) in run.steps.iter().enumerate() {
@@ -287,6 +295,7 @@ static RETURN_BY_CHASSIS: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  return        chassis\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  return        wire\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Start,
+    asks: &[Ask::each(Kind::Cable, &[&[Need::CableReturn]])],
     find: |findings| {
         let job = findings.job;
         let goods = job.vehicle.as_ref().and_then(|(vehicle, _)| vehicle.goods.get().copied());
@@ -324,6 +333,7 @@ static CONDUCTOR_THIN_FOR_BOAT: Rule = Rule {
     bad: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         boat\n  floor-height  600 mm\n  at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm\n\ncable pump of reader\n  size          0.75 mm²\n  carries       1 A\n  run           3 m\n  ends          here",
     good: "cable pump of reader\n  size          1 mm²\n  carries       1 A\n  run           3 m\n  ends          here",
     guards: Guards::Start,
+    asks: &[Ask::each(Kind::Cable, &[&[Need::CableSize]]).only(when::boat)],
     find: |findings| {
         let job = findings.job;
         if !job.of_boat() {

@@ -1,6 +1,7 @@
 //! The rules: what is judged, by whose limit, and in which words. A rule is a static that says what it is, a pure
 //! function that finds, and a page of examples. Physics and figures are not computed here, only compared.
 
+mod account;
 mod battery;
 mod causes;
 mod combustion;
@@ -29,12 +30,14 @@ mod warm_air;
 mod ways;
 mod wire;
 
-pub use engine::{Day, Findings, RULE_FAILED, USUAL_NOTICE, Verdict, judge, margins};
+pub use account::{Account, Answer, Open, Question, Totals};
+pub use engine::{Day, Findings, RULE_FAILED, USUAL_NOTICE, Verdict, account, judge, margins};
 pub use margin::{Bound, Judged, Stand, Told};
 pub use measured::measures;
 pub use page::{BENCH, BENCH_KITS, BENCH_SHEETS, BENCH_USUAL, CAUTION, catalogue, compose, page};
 pub use text::{BLANK_INSOLUBLE, OPEN_BLANK};
 
+use crate::asks::Ask;
 use crate::finding::Severity;
 use crate::model::unit_or;
 
@@ -151,6 +154,9 @@ pub struct Rule {
     pub good: &'static str,
     /// What goes wrong where it is broken and nobody listens.
     pub guards: Guards,
+    /// The questions that it asks: of which blocks, when, and on which facts each rests. Empty for rules on slips of the
+    /// text, which are about what is written and ask for nothing.
+    pub asks: &'static [Ask],
     /// The function that finds. It neither sorts nor looks at its own severity.
     pub find: fn(&mut Findings<'_>),
 }

@@ -35,6 +35,7 @@ static NAME_NOT_FOUND: Rule = Rule {
     bad: "heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabn\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     good: "heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         let job = findings.job;
         for fault in job.name_faults.iter().filter(|fault| job.own(fault.place)) {
@@ -70,6 +71,7 @@ static NAME_TWICE: Rule = Rule {
     bad: "tank main                                       # the diesel tank\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  at            back 3200 mm, left 450 mm, up 250 mm\n\ntank main\n  fuel          petrol\n  holds         20 L",
     good: "tank spare\n  fuel          petrol\n  holds         20 L",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         let job = findings.job;
         for fault in job.name_faults.iter().filter(|fault| job.own(fault.place)) {
@@ -104,6 +106,7 @@ static NAME_AMBIGUOUS: Rule = Rule {
     bad: "heater second\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  warm-end      forward\n\nexhaust of second\n  pipe          steel, 24 mm bore, 27 mm outside\n  run           800 mm\n  ends          facing left\n\ncombustion-air of second\n  hose          intake-25\n  run           600 mm\n  ends          facing down\n\nreturn-air of second\n  draws         at heater, clear 100 mm\n\nfuel-line of second\n  from          main by standpipe\n  line          2.2 mm\n  run           1 m\n  pump          outlet up 20°\n  run           1 m\n  ends          at second\n\ncable supply of second\n  from          house\n  size          4 mm²\n  run           150 mm\n  fuse          20 A\n  run           3 m\n  ends          at second\n\nwarm-air main of second\n  duct          air-90\n  run           1 m\n  tee           cab\n  run           1 m\n  outlet        rear\n\nwarm-air main of reader\n  duct          60 mm\n  run           1 m\n  tee           cab\n  run           1 m\n  outlet        shelves\n\nwarm-air branch\n  from          main.cab\n  duct          60 mm\n  run           400 mm\n  outlet        windscreen",
     good: "warm-air main of reader\n  duct          60 mm\n  run           1 m\n  tee           cab\n  run           1 m\n  outlet        shelves\n\nwarm-air branch\n  from          main.cab\n  duct          60 mm\n  run           400 mm\n  outlet        windscreen",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         let job = findings.job;
         for fault in job.name_faults.iter().filter(|fault| job.own(fault.place)) {
@@ -157,6 +160,7 @@ static FOLLOWED_FILE_MISSING: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"no-such-file.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         let pick = |fault: &FollowFault| {
             (*fault == FollowFault::Missing).then(|| ("there is no file {}".to_string(), "no such file".to_string()))
@@ -176,6 +180,7 @@ static FOLLOWED_FILE_OUTSIDE: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"../outside.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         let pick = |fault: &FollowFault| {
             (*fault == FollowFault::Outside).then(|| {
@@ -200,6 +205,7 @@ static FOLLOWED_FILE_UNREADABLE: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"not-text.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         let pick = |fault: &FollowFault| match fault {
             FollowFault::Unreadable(reason) => Some((format!("{{}} cannot be read: {reason}"), reason.clone())),
@@ -220,6 +226,7 @@ static FOLLOWED_FILES_LOOP: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         let pick = |fault: &FollowFault| {
             (*fault == FollowFault::Loop)
@@ -240,6 +247,7 @@ static SHEET_NOT_USED: Rule = Rule {
     bad: "datasheet hose spare-20                        # invented\n  bore          20 mm",
     good: "datasheet hose spare-20                        # invented\n  bore          20 mm\n\ncombustion-air of reader\n  hose          spare-20\n  run           600 mm\n  at            back 1500 mm, right 310 mm, up 450 mm\n  ends          facing back",
     guards: Guards::Form,
+    asks: &[],
     find: |findings| {
         let job = findings.job;
         if job.header.is_none() {

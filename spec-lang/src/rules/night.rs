@@ -4,12 +4,14 @@ use super::engine::Findings;
 use super::margin::Told;
 use super::wire::pair_of_volts;
 use super::{Family, Guards, Rule, percent};
+use crate::asks::{Ask, Need, groups};
 use crate::figures::night::{BatteryPart, EngineOff, NightOf, hours_and_minutes};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{Battery, Tank, unit_or};
 use crate::physics::night::Failure;
 use crate::source::Place;
 use crate::units::{Temperature, rounded};
+use crate::vocabulary::Kind;
 
 pub(super) static RULES: &[&Rule] = &[&BATTERY_FAILS_IN_THE_NIGHT, &BATTERY_LEFT_TOO_EMPTY, &TANK_FAILS_IN_THE_NIGHT];
 
@@ -109,6 +111,10 @@ static BATTERY_FAILS_IN_THE_NIGHT: Rule = Rule {
     good: "battery house\n  made-of       12 V 60 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  \
            other-load    200 mA, alarm\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Start,
+    asks: &[Ask::each(
+        Kind::Heater,
+        &[groups::FEED, groups::START, &[Need::RunsFor, Need::SheetRunning, Need::SheetVoltage]],
+    )],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for heater in 0..job.heaters.len() {
@@ -192,6 +198,10 @@ static BATTERY_LEFT_TOO_EMPTY: Rule = Rule {
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        engine\n  \
            other-load    200 mA, alarm\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Start,
+    asks: &[Ask::each(
+        Kind::Heater,
+        &[groups::FEED, groups::START, &[Need::RunsFor, Need::SheetRunning, Need::BatteryCranks]],
+    )],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for number in 0..job.batteries.len() {
@@ -272,6 +282,7 @@ static TANK_FAILS_IN_THE_NIGHT: Rule = Rule {
     bad: "tank main\n  fuel          diesel winter-1\n  holds         10.6 L\n  reserve       10 L\n  at            back 3200 mm, left 450 mm, up 250 mm",
     good: "tank main\n  fuel          diesel winter-1\n  holds         15 L\n  reserve       10 L\n  at            back 3200 mm, left 450 mm, up 250 mm",
     guards: Guards::Start,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::TankHolds, Need::TankReserve, Need::RunsFor, Need::SheetFuelRate]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for number in 0..job.heaters.len() {

@@ -3,6 +3,7 @@
 
 use super::margin::Told;
 use super::{Family, Findings, Guards, Rule};
+use crate::asks::{Ask, Need, groups, when};
 use crate::figures::ways::length_unit;
 use crate::finding::{Severity, Whose};
 use crate::model::{Interval, Run, Space, Start, Tank, unit_or};
@@ -42,7 +43,8 @@ static PICKUP_BELOW_ENGINES: Rule = Rule {
     mend: "Cut the standpipe so that it ends above the engine's pickup.",
     bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  feeds         engine\n  standpipe-end 25 mm\n  engine-pickup 40 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
     good: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  feeds         engine\n  standpipe-end 70 mm\n  engine-pickup 40 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
-    guards: Guards::Start,
+    guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::StandpipeEnd, Need::EnginePickup]]).only(when::by_standpipe)],
     find: |findings| {
         let mut told = Vec::new();
         for (run, tank) in drawn(findings) {
@@ -95,7 +97,9 @@ static PICKUP_BELOW_RESERVE: Rule = Rule {
     mend: "Cut the standpipe off at the reserve's level, or write the reserve that it leaves.",
     bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       20 L\n  depth         300 mm\n  standpipe-end 40 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
     good: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  depth         300 mm\n  standpipe-end 55 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
-    guards: Guards::Start,
+    guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::StandpipeEnd, Need::TankDepth, Need::TankHolds, Need::TankReserve]])
+        .only(when::by_standpipe)],
     find: |findings| {
         let mut told = Vec::new();
         for (_, tank) in drawn(findings) {
@@ -149,6 +153,7 @@ static PICKUP_NEAR_TANK_FLOOR: Rule = Rule {
     bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       1 L\n  standpipe-end 8 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
     good: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  standpipe-end 50 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
     guards: Guards::Start,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::StandpipeEnd]]).only(when::by_standpipe)],
     find: |findings| {
         let mut told = Vec::new();
         for (_, tank) in drawn(findings) {
@@ -190,6 +195,7 @@ static TEE_IN_ENGINE_SUCTION: Rule = Rule {
     bad: "\nfuel-line of reader\n  from          main by tee\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::FuelPickup]])],
     find: |findings| {
         for (run, tank) in drawn(findings) {
             let Some(pickup) = run.pickup.fact().filter(|pickup| pickup.value == "tee" && !heaters_own(tank)) else {
@@ -223,6 +229,7 @@ static TANK_ABOVE_PUMP: Rule = Rule {
     bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  run           1.8 m, down 1.4 m\n  pump          outlet up 20°\n  run           1 m, up 500 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for line in figures.fuel_lines.iter().filter(|_| job.header.is_some()) {
@@ -267,6 +274,7 @@ static PETROL_TANK_INDOORS: Rule = Rule {
     bad: "tank spare\n  fuel          petrol\n  holds         10 L\n  at            back 2500 mm, left 700 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 300 mm",
     good: "tank spare\n  fuel          petrol\n  holds         10 L\n  at            back 4800 mm, left 700 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 300 mm",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Tank, &[&[Need::TankFuel]]), Ask::each(Kind::Tank, &[&[Need::TankAt]]).only(when::placed)],
     find: |findings| {
         let job = findings.job;
         for tank in job.tanks.iter().filter(|tank| job.header.is_some() && tank.fuel.get() == Some(&"petrol")) {

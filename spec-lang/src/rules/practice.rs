@@ -135,6 +135,7 @@ static PRACTICE_RULE_UNKNOWN: Rule = Rule {
     bad: "practice \"Northern workshops\"\n  limit         exhaust-to-long, 1.5 m",
     good: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 1.5 m",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         let job = findings.job;
         for practice in own(job) {
@@ -170,6 +171,7 @@ static PRACTICE_LOWERS_LEVEL: Rule = Rule {
     bad: "practice \"Northern workshops\"\n  level         exhaust-too-long, warning",
     good: "practice \"Northern workshops\"\n  level         exhaust-end-at-tail, error",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         let job = findings.job;
         for level in own(job).flat_map(|practice| &practice.levels) {
@@ -211,6 +213,7 @@ static PRACTICE_LIMIT_MISFITS: Rule = Rule {
     bad: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 10 V",
     good: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 1.5 m",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         let job = findings.job;
         for limit in own(job).flat_map(|practice| &practice.limits) {
@@ -255,6 +258,7 @@ static PRACTICE_LIMIT_LOOSE: Rule = Rule {
     bad: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 3 m",
     good: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 1.5 m",
     guards: Guards::Form,
+    asks: &[],
     find: |findings| {
         let (job, held) = (findings.job, findings.held);
         for limit in job.practices.iter().flat_map(|practice| &practice.limits) {
@@ -296,6 +300,7 @@ static PRACTICE_BLOCK_MISSING: Rule = Rule {
     bad: "practice \"Northern workshops\"\n  requires      alarm",
     good: "practice \"Northern workshops\"\n  requires      return-air of each heater\n  requires      exhaust",
     guards: Guards::Form,
+    asks: &[],
     find: |findings| {
         let job = findings.job;
         let Some(header) = job.header else { return };

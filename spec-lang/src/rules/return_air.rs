@@ -4,6 +4,7 @@
 use super::engine::Findings;
 use super::margin::Told;
 use super::{Family, Guards, Rule, quoted};
+use crate::asks::{Ask, Need, when};
 use crate::figures::return_air::{DrawnFrom, ReturnAir, SHOWN_SHARE, heated_spaces, warms_air};
 use crate::finding::{Severity, Whose};
 use crate::model::{Job, unit_or};
@@ -47,6 +48,7 @@ static RETURN_AIR_MISSING: Rule = Rule {
     bad: "leave out return-air of reader",
     good: "return-air of reader\n  draws         at heater, clear 80 mm",
     guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ReturnAir]]).only(when::warms_air)],
     find: return_air_missing,
 };
 
@@ -65,6 +67,7 @@ static RETURN_AIR_FROM_ELSEWHERE: Rule = Rule {
     good: "space load\n  use           load\n  volume        6 m³\n\nreturn-air of reader\n  duct          air-90\n  back          500 mm\n  \
            ends          in cabin, facing back",
     guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws, Need::HeaterHeats]]).only(when::warms_air)],
     find: return_air_from_elsewhere,
 };
 
@@ -83,6 +86,7 @@ static RETURN_AIR_FROM_OUTSIDE: Rule = Rule {
     bad: "return-air of reader\n  draws         from outside",
     good: "return-air of reader\n  draws         at heater, clear 80 mm",
     guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws]]).only(when::warms_air)],
     find: return_air_from_outside,
 };
 
@@ -101,6 +105,7 @@ static RETURN_AIR_BIAS: Rule = Rule {
     good: "return-air of reader\n  duct          air-90\n  mixes         3 %, -5 °C, footwell\n  back          500 mm\n  \
            ends          in cabin, facing back",
     guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::ReturnAir, &[])],
     find: return_air_bias,
 };
 
@@ -118,6 +123,7 @@ static OUTLET_BLOWS_INTO_RETURN: Rule = Rule {
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws, Need::WarmAirOutlet]]).only(when::warms_air)],
     find: outlet_blows_into_return,
 };
 
@@ -133,6 +139,7 @@ static RETURN_AIR_CLEARANCE_SMALL: Rule = Rule {
     bad: "return-air of reader\n  draws         at heater, clear 30 mm",
     good: "return-air of reader\n  draws         at heater, clear 80 mm",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws]]).only(when::warms_air)],
     find: return_air_clearance_small,
 };
 
@@ -152,6 +159,7 @@ static WARM_AIR_MISSING: Rule = Rule {
            heats         load\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
            return-air of reader\n  duct          air-90\n  back          500 mm\n  ends          in load, facing back",
     guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::HeaterHeats]]).only(when::warms_air)],
     find: warm_air_missing,
 };
 

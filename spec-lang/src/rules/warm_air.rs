@@ -4,10 +4,12 @@ use super::engine::Findings;
 use super::margin::Told;
 use super::ways::joined;
 use super::{Family, Guards, Rule, percent};
+use crate::asks::{Ask, Need, groups, when};
 use crate::figures::warm_air::{GRILLE_SHARE, WarmAir};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{Fact, HeaterSheet, Job, unit_or};
 use crate::units::{Quantity, Temperature, Unit, rounded};
+use crate::vocabulary::Kind;
 use std::f64::consts::PI;
 
 pub(super) static RULES: &[&Rule] = &[
@@ -71,6 +73,7 @@ static OUTLET_STARVED: Rule = Rule {
            up            200 mm\n  outlet        bench, facing left, in cabin\n\nwarm-air feet of reader\n  from          main.feet\n  \
            duct          air-90\n  left          900 mm\n  outlet        foot, facing left, in cabin",
     guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::Heater, &[groups::AIR_WAY, &[Need::SheetFan]]).only(when::warms_air)],
     find: outlet_starved,
 };
 
@@ -88,6 +91,7 @@ static ALL_OUTLETS_CLOSABLE: Rule = Rule {
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::WarmAir, &[&[Need::WarmAirOutlet]])],
     find: all_outlets_closable,
 };
 
@@ -106,6 +110,7 @@ static DUCT_RESISTANCE_LARGE: Rule = Rule {
     good: "warm-air main of reader\n  duct          80 mm\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[groups::AIR_WAY, &[Need::SheetFan]]).only(when::warms_air)],
     find: duct_resistance_large,
 };
 
@@ -125,6 +130,7 @@ static WARM_AIR_FLOW_SMALL: Rule = Rule {
            up            200 mm\n  outlet        bench, facing left, in cabin\n\nwarm-air feet of reader\n  \
            from          main.feet\n  duct          40 mm\n  left          300 mm\n  outlet        foot, closable, facing left, wants 2 %, in cabin",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[groups::AIR_WAY, &[Need::SheetFan]]).only(when::warms_air)],
     find: warm_air_flow_small,
 };
 
@@ -145,6 +151,7 @@ static WARM_AIR_OVERHEATS: Rule = Rule {
            up            200 mm\n  outlet        bench, facing left, in cabin\n\nwarm-air feet of reader\n  \
            from          main.feet\n  duct          60 mm\n  left          900 mm\n  outlet        foot, closable, facing left, wants 2 %, in cabin",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[groups::AIR_WAY, &[Need::SheetFan, Need::SheetOutput]]).only(when::warms_air)],
     find: warm_air_overheats,
 };
 
@@ -162,6 +169,7 @@ static WARM_AIR_NARROWS_EARLY: Rule = Rule {
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
     guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::WarmAir, &[&[Need::WarmAirDuct]])],
     find: warm_air_narrows_early,
 };
 
@@ -177,6 +185,7 @@ static RETURN_DUCT_SMALL: Rule = Rule {
     bad: "return-air of reader\n  duct          75 mm\n  back          500 mm\n  ends          in cabin, facing back",
     good: "return-air of reader\n  duct          90 mm\n  back          500 mm\n  ends          in cabin, facing back",
     guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ReturnAirDuct, Need::WarmAirDuct]]).only(when::warms_air)],
     find: return_duct_small,
 };
 
@@ -195,6 +204,7 @@ static RETURN_GRILLE_SMALL: Rule = Rule {
     good: "return-air of reader\n  duct          air-90\n  grille        95 cm², clear 100 mm\n  back          500 mm\n  \
            ends          in cabin, facing back",
     guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::ReturnAir, &[])],
     find: return_grille_small,
 };
 
@@ -212,6 +222,7 @@ static RETURN_GRILLE_COVERED: Rule = Rule {
     good: "return-air of reader\n  duct          air-90\n  grille        95 cm², clear 100 mm\n  back          500 mm\n  \
            ends          in cabin, facing back",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::ReturnAir, &[])],
     find: return_grille_covered,
 };
 
@@ -232,6 +243,7 @@ static DUCT_BEARS_TOO_LITTLE: Rule = Rule {
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[groups::AIR_WAY, &[Need::SheetFan, Need::SheetOutput]]).only(when::warms_air)],
     find: duct_bears_too_little,
 };
 
@@ -267,6 +279,7 @@ static DUCT_TOUCHED_HOT: Rule = Rule {
            lagged        10 mm\n  forward       600 mm\n  outlet        bench, facing right, in cabin\n\nkeep-clear knees\n  kind          occupants\n  \
            at            back 1400 mm, right 210 mm, up 670 mm\n  spans         forward 400 mm, left 300 mm, up 300 mm",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[groups::AIR_WAY, &[Need::SheetFan, Need::SheetOutput]]).only(when::warms_air)],
     find: duct_touched_hot,
 };
 
@@ -284,6 +297,7 @@ static OUTLET_AIR_FAST: Rule = Rule {
     good: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³\n\nalarm cabin-co\n  in            cabin\n  \
            warns-of      carbon-monoxide\n\nwarm-air main of reader\n  duct          air-90\n  forward       600 mm\n  outlet        bench, facing left, in cabin",
     guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::Heater, &[groups::AIR_WAY, &[Need::SheetFan]]).only(when::warms_air)],
     find: outlet_air_fast,
 };
 
@@ -300,6 +314,7 @@ static OUTLET_AIR_LUKEWARM: Rule = Rule {
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
     guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::Heater, &[groups::AIR_WAY, &[Need::SheetFan]]).only(when::warms_air)],
     find: outlet_air_lukewarm,
 };
 
@@ -317,6 +332,7 @@ static OUTLET_BLOWS_AT_SOMETHING: Rule = Rule {
     good: "keep-clear panel\n  kind          timber\n  at            back 1100 mm, left 100 mm, up 500 mm\n  \
            spans         forward 400 mm, left 20 mm, up 700 mm",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::WarmAir, &[&[Need::WarmAirOutlet]])],
     find: outlet_blows_at_something,
 };
 

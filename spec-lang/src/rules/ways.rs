@@ -2,6 +2,7 @@
 //! walks that do not come out where they are said to. What flows is not judged here.
 use super::margin::Told;
 use super::{Family, Findings, Guards, Rule};
+use crate::asks::{Ask, Need, groups};
 use crate::figures::ways::{Limit, Way, length_unit};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{End, Interval, Job, Met, Run, Start, unit_or};
@@ -290,6 +291,7 @@ exhaust of reader
   ends          facing right
 "#,
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustWay]])],
     find: |findings| {
         let words = Words {
             label: "of exhaust",
@@ -344,6 +346,7 @@ exhaust of reader
   ends          facing right
 "#,
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[groups::EXHAUST_END])],
     find: |findings| {
         let words = Words {
             label: "of exhaust",
@@ -386,6 +389,7 @@ exhaust of reader
   ends          facing down
 "#,
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustWay]])],
     find: |findings| {
         let words = Words {
             label: "of turns, from the port to the end",
@@ -424,6 +428,7 @@ combustion-air of reader
   ends          facing down
 "#,
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::CombustionAirWay]])],
     find: |findings| {
         let words = Words {
             label: "of hose",
@@ -459,6 +464,7 @@ combustion-air of reader
   ends          facing down
 "#,
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[groups::INTAKE_END])],
     find: |findings| {
         let words = Words {
             label: "of hose",
@@ -500,6 +506,7 @@ combustion-air of reader
   ends          facing left
 "#,
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::CombustionAirWay]])],
     find: |findings| {
         let words = Words {
             label: "of turns, from the port to the mouth",
@@ -537,6 +544,7 @@ warm-air main of reader
   outlet        bench, facing left, in cabin
 "#,
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::WarmAir, &[&[Need::WarmAirOutlet]])],
     find: |findings| {
         let words = Words {
             label: "of duct from the heater to here",
@@ -577,6 +585,7 @@ warm-air main of reader
   outlet        bench, facing left, in cabin
 "#,
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::WarmAir, &[&[Need::WarmAirOutlet]])],
     find: |findings| {
         let words = Words {
             label: "of turns from the heater to here",
@@ -611,6 +620,7 @@ return-air of reader
   ends          in cabin, facing back
 "#,
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::ReturnAir, &[&[Need::ReturnAirDraws]])],
     find: |findings| {
         let words = Words {
             label: "of return-air duct",
@@ -649,6 +659,7 @@ return-air of reader
   ends          in cabin, facing back
 "#,
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::ReturnAir, &[&[Need::ReturnAirDraws]])],
     find: |findings| {
         let words = Words {
             label: "of turns from the heater to the inlet",
@@ -687,6 +698,7 @@ cable pump of reader
   ends          here
 "#,
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Cable, &[])],
     find: |findings| {
         for (run, way) in ways_of(findings, Kind::Cable) {
             let Some(limit) = &way.longest else { continue };
@@ -746,6 +758,7 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         let job = findings.job;
         if job.header.is_none() {
@@ -846,6 +859,7 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         let job = findings.job;
         if job.header.is_none() {

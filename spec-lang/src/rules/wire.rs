@@ -3,6 +3,7 @@
 use super::engine::Findings;
 use super::margin::Told;
 use super::{Family, Guards, Rule};
+use crate::asks::{Ask, Need, groups};
 use crate::figures::supply::{Case, DEFAULT_JOINT, FuseAt, Left, Piece, Supply, feeds, shown_size};
 use crate::figures::ways::length_unit;
 use crate::finding::{Finding, Severity, Whose};
@@ -227,6 +228,7 @@ static STARTING_VOLTAGE_LOW: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          2.5 mm²\n  insulation    105 °C\n  run           150 mm\n  fuse          20 A\n  run           18 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Start,
+    asks: &[Ask::each(Kind::Heater, &[groups::FEED, groups::START, &[Need::SheetVoltage, Need::SheetStarting]])],
     find: |findings| voltage_low(findings, true),
 };
 
@@ -241,6 +243,7 @@ static RUNNING_VOLTAGE_LOW: Rule = Rule {
     bad: "datasheet heater thirsty-4               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 3 A peak, 90 s\n  stage         high, 12 A\n  exhaust-clear-of combustion-air 300 mm\n\nheater reader\n  datasheet     thirsty-4\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\ncable supply of reader\n  from          house\n  size          2.5 mm²\n  insulation    105 °C\n  run           150 mm\n  fuse          20 A\n  run           14 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[groups::FEED, groups::START, &[Need::SheetVoltage, Need::SheetRunning]])],
     find: |findings| voltage_low(findings, false),
 };
 
@@ -255,6 +258,7 @@ static SYSTEM_VOLTAGE_DIFFERS: Rule = Rule {
     bad: "battery house\n  made-of       2 x 12 V 95 Ah, in series\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::VehicleSupply, Need::BatteryMadeOf, Need::SheetSupply]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
@@ -312,6 +316,10 @@ static CABLE_OVERLOADED: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  insulation    60 °C\n  ambient       59 °C\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
+    asks: &[
+        Ask::each(Kind::Heater, &[groups::FEED, groups::LOAD, &[Need::SheetRunning]]),
+        Ask::each(Kind::Cable, &[groups::LOAD, &[Need::CableSize, Need::BranchCarries]]),
+    ],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
@@ -400,6 +408,7 @@ static FEED_WITHOUT_FUSE: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::CableFrom]])],
     find: |findings| {
         let job = findings.job;
         if job.header.is_none() {
@@ -468,6 +477,7 @@ static FUSE_FAR_FROM_BATTERY: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[groups::FEED])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
@@ -528,6 +538,7 @@ static FUSE_TOO_LARGE_FOR_CABLE: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          125 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[groups::FEED, groups::LOAD])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
@@ -655,6 +666,7 @@ static FUSE_TOO_SMALL: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          5 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[groups::FEED, &[Need::SheetStarting]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
@@ -777,6 +789,7 @@ static FUSE_NOT_AS_ASKED: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          30 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[groups::FEED])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
@@ -811,6 +824,7 @@ static HOLDER_TOO_SMALL: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A, holder 15 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A, holder 30 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[groups::FEED])],
     find: |findings| {
         let figures = findings.figures;
         let of_supplies = figures.supplies.iter().flat_map(|supply| &supply.fuses);
@@ -848,6 +862,7 @@ static BRANCH_VOLTAGE_LOST: Rule = Rule {
     bad: "cable pump of reader\n  size          0.5 mm²\n  carries       2 A\n  run           12 m\n  ends          here",
     good: "cable pump of reader\n  size          1 mm²\n  carries       2 A\n  run           4 m\n  ends          here",
     guards: Guards::Start,
+    asks: &[Ask::each(Kind::Cable, &[&[Need::CableSize, Need::CableWay, Need::BranchCarries]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for branch in &figures.branches {
@@ -894,6 +909,7 @@ static FEED_CAN_BE_CUT: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  switch        ignition\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::CableFrom]])],
     find: |findings| cut_while_hot(findings, false),
 };
 
@@ -908,6 +924,7 @@ static ISOLATOR_IN_FEED: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  switch        isolator\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Start,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::CableFrom]])],
     find: |findings| cut_while_hot(findings, true),
 };
 
@@ -970,6 +987,7 @@ static BATTERY_FREEZES: Rule = Rule {
     bad: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          flooded\n  charge        20 %\n  temperature   -24 °C\n  at            back 1200 mm, left 600 mm, up 700 mm\n\ncable supply of reader\n  from          house\n  size          10 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     good: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[groups::START, &[Need::CableFrom]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         let mut told = Vec::new();

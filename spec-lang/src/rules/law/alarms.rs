@@ -2,6 +2,7 @@
 //!
 //! Free areas for ventilation are known only from memory and are not judged.
 
+use crate::asks::{Ask, Need, when};
 use crate::finding::{Severity, Whose};
 use crate::model::{Alarm, Job, Met, Spot};
 use crate::rules::{Family, Findings, Guards, Rule, Told};
@@ -77,6 +78,7 @@ alarm cabin-co
   in            cabin
 "#,
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Space, &[]).only(when::slept_in)],
     find: |findings| {
         let job = findings.job;
         if !has_heater(job) || job.hidden.has(Kind::Alarm) {
@@ -227,6 +229,10 @@ pub(super) static CARBON_MONOXIDE_ALARM_BADLY_PLACED: Rule = Rule {
     ),
     good: sleeping_job!("  in            cabin\n  at            back 3300 mm, left 800 mm, up 1200 mm"),
     guards: Guards::Life,
+    asks: &[
+        Ask::each(Kind::Space, &[&[Need::HeadsAt]]).only(when::slept_in),
+        Ask::each(Kind::Alarm, &[&[Need::AlarmAt]]).only(when::placed),
+    ],
     find: |findings| {
         let job = findings.job;
         if !has_heater(job) {
@@ -287,6 +293,7 @@ pub(super) static CARBON_MONOXIDE_ALARM_CAN_BE_CUT: Rule = Rule {
          cuts-below    10 V\n  at            back 1200 mm, left 600 mm, up 700 mm"
     ),
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Alarm, &[&[Need::AlarmSuppliedBy]])],
     find: |findings| {
         let job = findings.job;
         let switches = job.runs.iter().filter(|run| run.kind == Kind::Cable).flat_map(|run| &run.steps);

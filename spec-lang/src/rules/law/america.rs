@@ -2,6 +2,7 @@
 //! warning that says so.
 
 use super::{tank_of, tanks_drawn_from, under, vehicle};
+use crate::asks::{Ask, Need, when};
 use crate::finding::{Severity, Whose};
 use crate::model::{Job, Met, Run, unit_or};
 use crate::rules::{Family, Guards, Rule, Told};
@@ -45,6 +46,7 @@ pub(super) static TANK_BEFORE_FRONT_AXLE: Rule = Rule {
     ),
     good: american_job!("van", "", "  at            back 3200 mm, left 450 mm, up 250 mm"),
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::TankAt, Need::VehicleType]]).only(when::r122_or_america)],
     find: |findings| {
         let job = findings.job;
         // Only where nobody said otherwise the axes meet below the front axle.
@@ -93,6 +95,7 @@ pub(super) static TANK_ABOVE_PASSENGER_FLOOR: Rule = Rule {
     ),
     good: american_job!("van", "", "  at            back 3200 mm, left 450 mm, up 250 mm"),
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::VehicleFloor, Need::TankAt]]).only(when::bus_in_america)],
     find: |findings| {
         let job = findings.job;
         let Some(vehicle) = vehicle(job).filter(|_| under(job, "us-49cfr393")) else { return };
@@ -196,6 +199,7 @@ fuel-line of reader
 "#,
     good: american_job!("van", "", "  at            back 3200 mm, left 450 mm, up 250 mm"),
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::FuelFrom, Need::FuelWay]])],
     find: |findings| {
         let job = findings.job;
         for (number, run) in lines(job) {
@@ -254,6 +258,7 @@ pub(super) static FUEL_LINE_BELOW_TANK: Rule = Rule {
     ),
     good: american_job!("van", "", "  at            back 3200 mm, left 450 mm, up 250 mm"),
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::FuelFrom, Need::FuelWay]]).only(when::america)],
     find: |findings| {
         let job = findings.job;
         let floor = vehicle(job).and_then(|vehicle| vehicle.floor_height.get());

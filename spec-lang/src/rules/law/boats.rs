@@ -2,6 +2,7 @@
 //! chassis returns, are judged elsewhere.
 
 use super::{tank_of, vehicle};
+use crate::asks::{Ask, Need, when};
 use crate::figures::clearances::{ends_in, open_end};
 use crate::finding::{Severity, Whose};
 use crate::model::{Interval, unit_or};
@@ -42,6 +43,7 @@ pub(super) static PETROL_HEATER_IN_BOAT: Rule = Rule {
     ),
     good: boat_job!("100 mm", "  fuel          diesel winter-1\n"),
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::TankFuel]]).only(when::boat)],
     find: |findings| {
         let job = findings.job;
         if !job.of_boat() {
@@ -118,6 +120,7 @@ fuel-line of reader
 "#,
     good: boat_job!("100 mm", "  fuel          diesel winter-1\n  feeds         heater\n"),
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::TankFeeds, Need::TankAt]]).only(when::boat)],
     find: |findings| {
         let job = findings.job;
         if !job.of_boat() {
@@ -166,6 +169,7 @@ pub(super) static EXHAUST_NEAR_WATERLINE: Rule = Rule {
     bad: boat_job!("400 mm", "  fuel          diesel winter-1\n"),
     good: boat_job!("100 mm", "  fuel          diesel winter-1\n"),
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustEnds, Need::Waterline]]).only(when::boat)],
     find: |findings| {
         let job = findings.job;
         let Some(waterline) = vehicle(job).filter(|_| job.of_boat()).and_then(|vehicle| vehicle.waterline.fact())

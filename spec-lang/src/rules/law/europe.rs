@@ -1,6 +1,7 @@
 //! Rules of 2001/56/EC, carried over into UN R122, on how a heater is fitted. Dangerous goods have their own file.
 
 use super::{holds_people, tanks_drawn_from, under, under_r122, vehicle};
+use crate::asks::{Ask, Need, when};
 use crate::figures::return_air::DrawnFrom;
 use crate::finding::{Severity, Whose};
 use crate::model::Sensor;
@@ -74,6 +75,10 @@ tank main
   at            back 3200 mm, left 450 mm, up 250 mm
 "#,
     guards: Guards::Fire,
+    asks: &[
+        Ask::each(Kind::Heater, &[&[Need::HeaterIn, Need::SpaceUse]]).only(when::r122),
+        Ask::each(Kind::Heater, &[&[Need::VehicleSeats]]).only(when::may_be_minibus),
+    ],
     find: |findings| {
         let job = findings.job;
         let Some(vehicle) = vehicle(job).filter(|_| under_r122(job)) else { return };
@@ -139,6 +144,7 @@ tank main
   at            back 3200 mm, left 450 mm, up 250 mm
 "#,
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Tank, &[&[Need::TankFiller]]).only(when::own_tank)],
     find: |findings| {
         let job = findings.job;
         if job.header.is_none() {
@@ -234,6 +240,7 @@ tank main
   at            back 3200 mm, left 450 mm, up 250 mm
 "#,
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Vehicle, &[&[Need::VehicleRules]])],
     find: |findings| {
         let job = findings.job;
         let (europe, america) = (under_r122(job), under(job, "us-49cfr393"));
@@ -320,6 +327,7 @@ return-air of reader
   ends          in cabin, facing back
 "#,
     guards: Guards::Life,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws, Need::SpaceUse]]).only(when::warms_air)],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in &figures.returns {
@@ -386,6 +394,7 @@ heater reader
     good: "heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  \
            at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::HeaterSheet, &[&[Need::SheetWarms]])],
     find: |findings| {
         let job = findings.job;
         let mut told = Vec::new();

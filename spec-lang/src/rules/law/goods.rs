@@ -5,6 +5,7 @@
 //! text, and is only said on the pages.
 
 use super::{goods, tank_of, tanks_drawn_from, under, vehicle};
+use crate::asks::{Ask, Need, when};
 use crate::figures::clearances::{ends_in, within_space};
 use crate::finding::{Severity, Whose};
 use crate::model::{Met, Space, Spot, Start, unit_or};
@@ -59,6 +60,7 @@ heater reader
 "#,
     good: goods_job!("at", "hand"),
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Vehicle, &[&[Need::VehicleGoods]]).only(when::dangerous_goods)],
     find: |findings| {
         let job = findings.job;
         let Some((vehicle, header)) = job.vehicle.as_ref().filter(|_| job.header.is_some()) else { return };
@@ -93,6 +95,7 @@ pub(super) static GOODS_HEATER_STARTS_BY_ITSELF: Rule = Rule {
     bad: goods_job!("at", "timer"),
     good: goods_job!("at", "hand"),
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::StartsBy]]).only(when::dangerous_goods)],
     find: |findings| {
         let job = findings.job;
         if goods(job).is_none() && !under(job, "adr") {
@@ -169,6 +172,7 @@ tank main
 "#,
     good: goods_job!("at", "hand"),
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::TankFuel, Need::TankFiller]]).only(when::dangerous_goods)],
     find: |findings| {
         let job = findings.job;
         let Some(goods) = goods(job) else { return };
@@ -225,6 +229,7 @@ pub(super) static GOODS_RUN_ON_TOO_LONG: Rule = Rule {
     bad: goods_job!("fl", "hand"),
     good: goods_job!("at", "hand"),
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::SheetCoolDown]]).only(when::dangerous_goods)],
     find: |findings| {
         let job = findings.job;
         if goods(job) != Some("fl") {
@@ -296,6 +301,7 @@ pub(super) static GOODS_HEATER_WITH_LOAD: Rule = Rule {
          spans         back 150 mm, right 1800 mm, up 1700 mm"
     ),
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::HeaterIn, Need::SpaceUse]]).only(when::dangerous_goods)],
     find: |findings| {
         let job = findings.job;
         if !matches!(goods(job), Some("ex-ii" | "ex-iii")) {
@@ -403,6 +409,7 @@ heater reader
 "#,
     good: goods_job!("at", "hand"),
     guards: Guards::Fire,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::UsedWhile]]).only(when::dangerous_goods)],
     find: |findings| {
         let job = findings.job;
         if goods(job) != Some("fl") || vehicle(job).is_none() {

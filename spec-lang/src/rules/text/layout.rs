@@ -20,6 +20,7 @@ pub(super) static NOT_INDENTED: Rule = Rule {
     bad: "job \"Bench job\"\ndesign-cold   -15 °C",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Form,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::IndentThis { kind } = seen.slip.kind else { return None };
@@ -54,6 +55,7 @@ pub(super) static HEADER_INDENTED: Rule = Rule {
     bad: "  keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     guards: Guards::Form,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::MarginThis { kind } = seen.slip.kind else { return None };
@@ -84,6 +86,7 @@ pub(super) static STRAY_LINE: Rule = Rule {
     bad: "job \"Bench job\"\n  design-cold   -15 °C\nto be agreed\n  runs-for      8 h",
     good: "job \"Bench job\"\n  design-cold   -15 °C\n  # to be agreed\n  runs-for      8 h",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::StrayLine { nearest } = seen.slip.kind else { return None };
@@ -120,6 +123,7 @@ pub(super) static HEADER_MISSPELT: Rule = Rule {
     bad: "keep-claer shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::HeaderGuessed { kind } = seen.slip.kind else { return None };
@@ -154,6 +158,7 @@ pub(super) static HEADER_UNKNOWN: Rule = Rule {
     bad: "leave out keep-clear brake-pipe\n\ngubbins shelf\n  colour        blue",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::HeaderUnknown { nearest } = seen.slip.kind else { return None };
@@ -184,6 +189,7 @@ pub(super) static NO_HEADER: Rule = Rule {
     bad: "  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             if seen.slip.kind != SlipKind::NoHeader {
@@ -211,6 +217,7 @@ pub(super) static HEADER_INCOMPLETE: Rule = Rule {
     bad: "keep-clear\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::HeaderLacks { kind, name } = seen.slip.kind else { return None };
@@ -246,6 +253,7 @@ pub(super) static RESERVED_NAME: Rule = Rule {
     bad: "keep-clear on\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             if seen.slip.kind != SlipKind::ReservedName {
@@ -274,6 +282,7 @@ pub(super) static HEATER_WITHOUT_JOB: Rule = Rule {
     bad: "leave out job",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         let job = findings.job;
         let Some((file, reading)) = job.readings.first() else { return };
@@ -305,6 +314,7 @@ pub(super) static EDITION_MISSING: Rule = Rule {
     bad: "follows \"bench-sheets.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
     guards: Guards::Form,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             if seen.slip.kind != SlipKind::EditionMissing {
@@ -339,6 +349,7 @@ pub(super) static EDITION_LATER: Rule = Rule {
     bad: "trialfit 2\nfollows \"bench-sheets.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::EditionLater { edition } = seen.slip.kind else { return None };

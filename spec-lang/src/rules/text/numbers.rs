@@ -18,6 +18,7 @@ pub(super) static UNIT_MISSING: Rule = Rule {
     bad: "job \"Bench job\"\n  design-cold   -15",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::NoUnit { wanted } = seen.slip.kind else { return None };
@@ -78,6 +79,7 @@ pub(super) static UNIT_UNKNOWN: Rule = Rule {
     bad: "job \"Bench job\"\n  design-cold   -15°c",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::UnknownUnit { nearest } = seen.slip.kind else { return None };
@@ -108,6 +110,7 @@ pub(super) static WRONG_DIMENSION: Rule = Rule {
     bad: "job \"Bench job\"\n  runs-for      8 Ah",
     good: "job \"Bench job\"\n  runs-for      8 h",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::WrongDimension { wanted, found } = seen.slip.kind else { return None };
@@ -135,6 +138,7 @@ pub(super) static BARE_MILLIMETRES: Rule = Rule {
     bad: "stock cable\n  sizes         2.5 mm², 4 mm",
     good: "stock cable\n  sizes         2.5 mm², 4 mm²",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::BareMillimetres { number } = seen.slip.kind else { return None };
@@ -186,6 +190,7 @@ pub(super) static COMMA_IN_NUMBER: Rule = Rule {
     bad: "job \"Bench job\"\n  runs-for      8,5 h",
     good: "job \"Bench job\"\n  runs-for      8.5 h",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::CommaInNumber { as_point, as_thousands } = &seen.slip.kind else { return None };
@@ -226,6 +231,7 @@ pub(super) static NUMBER_UNREADABLE: Rule = Rule {
     bad: "job \"Bench job\"\n  runs-for      8/0 h",
     good: "job \"Bench job\"\n  runs-for      8 h",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             if seen.slip.kind != SlipKind::NumberUnreadable {
@@ -255,6 +261,7 @@ pub(super) static RANGE_BACKWARDS: Rule = Rule {
     bad: "job \"Bench job\"\n  altitude      600 m .. 0 m",
     good: "job \"Bench job\"\n  altitude      0 m .. 600 m",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             if seen.slip.kind != SlipKind::RangeBackwards {
@@ -291,6 +298,7 @@ pub(super) static NO_SUCH_DAY: Rule = Rule {
     bad: "job \"Bench job\"\n  drawn-on      2026-02-30",
     good: "job \"Bench job\"\n  drawn-on      2026-02-28",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             if seen.slip.kind != SlipKind::NoSuchDay {

@@ -19,6 +19,7 @@ pub(super) static UNKNOWN_WORD: Rule = Rule {
     bad: "job \"Bench job\"\n  design-cld    -15 °C",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::UnknownWord { kind, nearest } = seen.slip.kind else { return None };
@@ -87,6 +88,7 @@ pub(super) static UNLISTED_WORD: Rule = Rule {
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGN\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::UnknownChoice { wanted, nearest } = seen.slip.kind else { return None };
@@ -120,6 +122,7 @@ pub(super) static UNFINISHED_LINE: Rule = Rule {
     bad: "job \"Bench job\"\n  design-cold",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::Expected { wanted, at_end: true } = seen.slip.kind else { return None };
@@ -146,6 +149,7 @@ pub(super) static MISPLACED_WORD: Rule = Rule {
     bad: "job \"Bench job\"\n  design-cold   cold",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::Expected { wanted, at_end: false } = seen.slip.kind else { return None };
@@ -171,6 +175,7 @@ pub(super) static LEFT_OVER: Rule = Rule {
     bad: "job \"Bench job\"\n  design-cold   -15 °C at night",
     good: "job \"Bench job\"\n  design-cold   -15 °C  # at night",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             if seen.slip.kind != SlipKind::LeftOver {
@@ -201,6 +206,7 @@ pub(super) static COMMA_MISSING: Rule = Rule {
     bad: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  back          500 mm down 40 mm\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  back          500 mm, down 40 mm\n  ends          here",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             if seen.slip.kind != SlipKind::CommaMissing {
@@ -235,6 +241,7 @@ pub(super) static STRAY_CHARACTER: Rule = Rule {
     bad: "job \"Bench job\"\n  design-cold   -15 °C;",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             if seen.slip.kind != SlipKind::StrayCharacter {
@@ -264,6 +271,7 @@ pub(super) static OPEN_QUOTE: Rule = Rule {
     bad: "job \"Bench job\"\n  note          \"agreed with the owner",
     good: "job \"Bench job\"\n  note          \"agreed with the owner\"",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             if seen.slip.kind != SlipKind::OpenQuote {
@@ -294,6 +302,7 @@ pub(super) static SAID_TWICE: Rule = Rule {
     bad: "job \"Bench job\"\n  design-cold   -15 °C\n  design-cold   -20 °C",
     good: "job \"Bench job\"\n  design-cold   -20 °C",
     guards: Guards::Text,
+    asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
             let SlipKind::SaidTwice { first } = seen.slip.kind else { return None };

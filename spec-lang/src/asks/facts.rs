@@ -1,0 +1,329 @@
+//! The facts that questions rest on: a row says whose block says a fact, in which words, and what a line must hold to say
+//! it. A word that no row names is asked for by nobody: it makes a thing better known, or a question stricter.
+
+use super::ground::has;
+use crate::reading::{Arg, Value};
+use crate::vocabulary::{DIRECTIONS, Kind, Role, property, words_of};
+
+/// Whose block says a fact, as seen from what a question is asked of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Of {
+    /// The block itself, of this kind.
+    Itself(Kind),
+    /// The job.
+    Job,
+    /// The vehicle.
+    Vehicle,
+    /// Each space.
+    EachSpace,
+    /// Each opening.
+    EachOpening,
+    /// Each thing to keep clear of.
+    EachKeepClear,
+    /// Each alarm.
+    EachAlarm,
+    /// The heater.
+    Heater,
+    /// The heater's data sheet.
+    Sheet,
+    /// The space that the heater stands in.
+    StandsIn,
+    /// The spaces that it heats.
+    Heated,
+    /// The battery that feeds it.
+    Battery,
+    /// The cable that feeds it.
+    Supply,
+    /// The tank that it draws from.
+    Tank,
+    /// Its route of this kind.
+    Run(Kind),
+}
+
+impl Of {
+    /// The kind of block.
+    pub const fn kind(self) -> Kind {
+        match self {
+            Of::Itself(kind) | Of::Run(kind) => kind,
+            Of::Job => Kind::Job,
+            Of::Vehicle => Kind::Vehicle,
+            Of::EachSpace | Of::StandsIn | Of::Heated => Kind::Space,
+            Of::EachOpening => Kind::Opening,
+            Of::EachKeepClear => Kind::KeepClear,
+            Of::EachAlarm => Kind::Alarm,
+            Of::Heater => Kind::Heater,
+            Of::Sheet => Kind::HeaterSheet,
+            Of::Battery => Kind::Battery,
+            Of::Supply => Kind::Cable,
+            Of::Tank => Kind::Tank,
+        }
+    }
+}
+
+/// A part of a line that a fact needs, and how its lack is told.
+#[derive(Clone, Copy)]
+pub struct PartOf {
+    /// Whether the line has it.
+    pub holds: fn(&[Arg]) -> bool,
+    /// What it is: `does not say …`.
+    pub what: &'static str,
+}
+
+/// What is known of a fact.
+#[derive(Clone, Copy)]
+pub struct Row {
+    /// Whose block.
+    pub of: Of,
+    /// The words that say it, any of them; the one to write first. None: the block itself is the fact.
+    pub words: &'static [&'static str],
+    /// Only a line with one of these choices says it; empty: any line.
+    pub choices: &'static [&'static str],
+    /// The part of the line that it needs.
+    pub part: Option<PartOf>,
+    /// A line that says it, where the word's own example does not.
+    pub example: &'static str,
+    /// What else says it, in the job's block: for a cable the hottest day.
+    pub or: Option<Need>,
+    /// The rules whose finding tells that it is missing: then nothing more is said.
+    pub told_by: &'static [&'static str],
+}
+
+const fn said(of: Of, words: &'static [&'static str]) -> Row {
+    Row { of, words, choices: &[], part: None, example: "", or: None, told_by: &[] }
+}
+
+/// The block itself.
+const fn block(of: Of) -> Row {
+    said(of, &[])
+}
+
+impl Row {
+    const fn choosing(self, choices: &'static [&'static str], example: &'static str) -> Row {
+        Row { choices, example, ..self }
+    }
+
+    const fn part(self, what: &'static str, holds: fn(&[Arg]) -> bool) -> Row {
+        Row { part: Some(PartOf { holds, what }), ..self }
+    }
+
+    const fn or(self, or: Need) -> Row {
+        Row { or: Some(or), ..self }
+    }
+
+    const fn told_by(self, told_by: &'static [&'static str]) -> Row {
+        Row { told_by, ..self }
+    }
+
+    const fn example(self, example: &'static str) -> Row {
+        Row { example, ..self }
+    }
+}
+
+macro_rules! facts {
+    ($($(#[$doc:meta])* $name:ident = $row:expr;)*) => {
+        /// A fact that questions rest on.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        #[allow(missing_docs)] // each row says what it is
+        pub enum Need { $($(#[$doc])* $name),* }
+
+        impl Need {
+            /// Every fact.
+            pub const ALL: &'static [Need] = &[$(Need::$name),*];
+
+            /// What is known of it.
+            pub const fn row(self) -> Row {
+                match self { $(Need::$name => $row),* }
+            }
+        }
+    };
+}
+
+/// The words that say the length of a route.
+const WAY: &[&str] = &["run", "forward", "back", "left", "right", "up", "down", "nearside", "offside"];
+const CABLE_WAY: &[&str] = &["run", "harness", "forward", "back", "left", "right", "up", "down", "nearside", "offside"];
+const _: () = assert!(WAY.len() == DIRECTIONS.len() + 1);
+
+facts! {
+    DesignCold = said(Of::Job, &["design-cold"]);
+    Altitude = said(Of::Job, &["altitude"]);
+    RunsFor = said(Of::Job, &["runs-for"]);
+    SnowDepth = said(Of::Job, &["snow-depth"]);
+    UsedWhile = said(Of::Job, &["used-while"]);
+    DesignHot = said(Of::Job, &["design-hot"]);
+    MildNight = said(Of::Job, &["mild-night"]);
+
+    Vehicle = block(Of::Vehicle);
+    VehicleType = said(Of::Vehicle, &["type"]);
+    VehicleSupply = said(Of::Vehicle, &["supply"]);
+    /// What it is built to. ADR is about what it carries and stands beside one of these.
+    VehicleRules = said(Of::Vehicle, &["rules"]).choosing(&["un-r122", "us-49cfr393", "boat", "none"], "rules un-r122");
+    VehicleGoods = said(Of::Vehicle, &["goods"]);
+    VehicleSeats = said(Of::Vehicle, &["seats"]);
+    VehicleAt = said(Of::Vehicle, &["at"]);
+    VehicleSpans = said(Of::Vehicle, &["spans"]);
+    VehicleFloor = said(Of::Vehicle, &["floor-height"]);
+    Waterline = said(Of::Vehicle, &["waterline"]);
+
+    SpaceUse = said(Of::EachSpace, &["use"]);
+    SpaceAt = said(Of::EachSpace, &["at"]);
+    SpaceSpans = said(Of::EachSpace, &["spans"]);
+    HeadsAt = said(Of::Itself(Kind::Space), &["heads-at"]);
+    WantedWarmth = said(Of::Heated, &["wanted"]);
+    SpaceVolume = said(Of::Heated, &["volume"]);
+    SpaceSurface = said(Of::Heated, &["surface"]).told_by(&["surface-not-stated"]);
+    SpacePeople = said(Of::Heated, &["people"]);
+
+    BatteryMadeOf = said(Of::Battery, &["made-of"])
+        .part("whether its blocks are in parallel or in series", |args| !several(args) || has(args, Role::Arrangement));
+    BatteryType = said(Of::Battery, &["type"]);
+    BatteryCharge = said(Of::Battery, &["charge"]);
+    BatteryCranks = said(Of::Battery, &["cranks"]);
+    BatteryChargedBy = said(Of::Battery, &["charged-by"]);
+    BatteryCutsBelow = said(Of::Battery, &["cuts-below"]);
+    BatteryReadBy = said(Of::Battery, &["read-by"]);
+    BatteryAt = said(Of::Battery, &["at"]);
+
+    TankFuel = said(Of::Tank, &["fuel"]);
+    TankGrade = said(Of::Tank, &["fuel"]).part("which grade it is", |args| has(args, Role::By));
+    TankHolds = said(Of::Tank, &["holds"]);
+    TankReserve = said(Of::Tank, &["reserve", "standpipe-end"]);
+    TankFeeds = said(Of::Tank, &["feeds"]);
+    TankAt = said(Of::Tank, &["at"]);
+    TankFiller = said(Of::Tank, &["filler"]);
+    TankDepth = said(Of::Tank, &["depth"]);
+    StandpipeEnd = said(Of::Tank, &["standpipe-end"]);
+    EnginePickup = said(Of::Tank, &["engine-pickup"]);
+
+    Heater = block(Of::Heater);
+    Datasheet = said(Of::Heater, &["datasheet"]);
+    HeaterIn = said(Of::Heater, &["in"]);
+    HeaterHeats = said(Of::Heater, &["heats"]);
+    HeaterAt = said(Of::Heater, &["at"]);
+    WarmEnd = said(Of::Heater, &["warm-end"]);
+    FittedOn = said(Of::Heater, &["fitted-on"]);
+    HeaterTilt = said(Of::Heater, &["tilt"]);
+    GlowPinRoom = said(Of::Heater, &["glow-pin-room"]);
+    StartsBy = said(Of::Heater, &["starts-by"]);
+
+    SheetWarms = said(Of::Sheet, &["warms"]);
+    SheetBurns = said(Of::Sheet, &["burns"]);
+    SheetOutput = said(Of::Sheet, &["output"]);
+    SheetFuelRate = said(Of::Sheet, &["fuel-rate"]);
+    SheetSupply = said(Of::Sheet, &["supply"]);
+    SheetVoltage = said(Of::Sheet, &["voltage"]);
+    SheetStarting = said(Of::Sheet, &["stage"]).choosing(&["pre-heat", "ignition"], "stage pre-heat, 11 A peak, 90 s");
+    SheetRunning = said(Of::Sheet, &["stage"]).choosing(&["high"], "stage high, 2.9 A peak");
+    SheetCoolDown = said(Of::Sheet, &["stage"]).choosing(&["cool-down", "after-glow"], "stage cool-down, 2 A peak, 180 s");
+    SheetFan = said(Of::Sheet, &["fan"]);
+    SheetAltitude = said(Of::Sheet, &["altitude", "corrects-altitude"]);
+    SheetFittedOn = said(Of::Sheet, &["fitted-on"]);
+    SheetTilt = said(Of::Sheet, &["tilt"]);
+
+    Exhaust = block(Of::Run(Kind::Exhaust)).told_by(&["exhaust-missing"]);
+    ExhaustPipe = said(Of::Run(Kind::Exhaust), &["pipe"])
+        .part("what it is made of and how wide it is", |args| has(args, Role::Sheet) || (has(args, Role::Material) && has(args, Role::Bore)));
+    ExhaustPassage = said(Of::Run(Kind::Exhaust), &["passage"]);
+    ExhaustEnds = said(Of::Run(Kind::Exhaust), &["ends"]).part("whether that is outside", not_only_here);
+    ExhaustWay = said(Of::Run(Kind::Exhaust), WAY);
+
+    CombustionAir = block(Of::Run(Kind::CombustionAir)).told_by(&["combustion-air-missing"]);
+    CombustionAirHose = said(Of::Run(Kind::CombustionAir), &["hose", "pipe"]);
+    CombustionAirPassage = said(Of::Run(Kind::CombustionAir), &["passage"]);
+    CombustionAirEnds = said(Of::Run(Kind::CombustionAir), &["ends"]).part("whether that is outside", not_only_here);
+    CombustionAirWay = said(Of::Run(Kind::CombustionAir), WAY);
+
+    ReturnAir = block(Of::Run(Kind::ReturnAir)).told_by(&["return-air-missing"]);
+    ReturnAirDraws = said(Of::Run(Kind::ReturnAir), &["draws", "ends"]);
+    ReturnAirDuct = said(Of::Run(Kind::ReturnAir), &["duct", "hose", "draws"]);
+
+    WarmAir = block(Of::Run(Kind::WarmAir)).told_by(&["warm-air-missing"]);
+    WarmAirDuct = said(Of::Run(Kind::WarmAir), &["duct", "hose"]);
+    WarmAirOutlet = said(Of::Run(Kind::WarmAir), &["outlet", "tee"]);
+
+    FuelLine = block(Of::Run(Kind::FuelLine));
+    FuelFrom = said(Of::Run(Kind::FuelLine), &["from"]);
+    FuelPickup = said(Of::Run(Kind::FuelLine), &["from"])
+        .part("how it is taken from the tank", |args| has(args, Role::By))
+        .example("from main by standpipe");
+    FuelBore = said(Of::Run(Kind::FuelLine), &["line", "hose"]);
+    FuelPump = said(Of::Run(Kind::FuelLine), &["pump"]).told_by(&["pump-missing"]);
+    FuelEnds = said(Of::Run(Kind::FuelLine), &["ends"]).example("ends at reader");
+    FuelClips = said(Of::Run(Kind::FuelLine), &["clips-every"]);
+    FuelWay = said(Of::Run(Kind::FuelLine), WAY);
+
+    Supply = block(Of::Supply);
+    CableFrom = said(Of::Supply, &["from"]);
+    CableSize = said(Of::Supply, &["size"]);
+    CableEnds = said(Of::Supply, &["ends"]).example("ends at reader");
+    CableWay = said(Of::Supply, CABLE_WAY);
+    CableClips = said(Of::Supply, &["clips-every"]);
+    CableReturn = said(Of::Supply, &["return"]).example("return wire");
+    CableBundled = said(Of::Supply, &["bundled"]).example("bundled 1");
+    CableAmbient = said(Of::Supply, &["ambient"]).or(Need::DesignHot);
+    BranchCarries = said(Of::Itself(Kind::Cable), &["carries", "from", "harness"]);
+
+    KeepClearKind = said(Of::EachKeepClear, &["kind"]);
+    OpeningKind = said(Of::EachOpening, &["kind"]);
+    OpeningInto = said(Of::EachOpening, &["into"]);
+    OpeningAt = said(Of::EachOpening, &["at"]);
+    OpeningSpans = said(Of::EachOpening, &["spans"]);
+
+    AlarmWarnsOf = said(Of::EachAlarm, &["warns-of"]);
+    AlarmIn = said(Of::EachAlarm, &["in"]);
+    AlarmAt = said(Of::EachAlarm, &["at"]);
+    AlarmSuppliedBy = said(Of::EachAlarm, &["supplied-by"]);
+
+    CoolantLine = block(Of::Run(Kind::CoolantLine)).told_by(&["coolant-line-missing"]);
+    CoolantHose = said(Of::Run(Kind::CoolantLine), &["hose", "pipe"]);
+    CoolantPump = said(Of::Run(Kind::CoolantLine), &["pump"]);
+}
+
+/// Whether a battery is made of more than one block.
+fn several(args: &[Arg]) -> bool {
+    args.iter().any(|arg| matches!((arg.role, arg.value), (Role::Count, Value::Count(count)) if count > 1))
+}
+
+/// `ends here` says neither where nor which way.
+fn not_only_here(args: &[Arg]) -> bool {
+    has(args, Role::Facing) || has(args, Role::Owner) || has(args, Role::What)
+}
+
+impl Need {
+    /// The fact that a block of a kind is there, for kinds that a heater obliges.
+    pub const fn block_of(kind: Kind) -> Option<Need> {
+        match kind {
+            Kind::Exhaust => Some(Need::Exhaust),
+            Kind::CombustionAir => Some(Need::CombustionAir),
+            Kind::ReturnAir => Some(Need::ReturnAir),
+            Kind::WarmAir => Some(Need::WarmAir),
+            Kind::FuelLine => Some(Need::FuelLine),
+            Kind::CoolantLine => Some(Need::CoolantLine),
+            Kind::Cable => Some(Need::Supply),
+            Kind::Vehicle => Some(Need::Vehicle),
+            _ => None,
+        }
+    }
+
+    /// Whether the fact is that a block is there.
+    pub const fn is_block(self) -> bool {
+        self.row().words.is_empty()
+    }
+
+    /// The word to write; for a block that of its header.
+    pub fn word(self) -> &'static str {
+        let row = self.row();
+        row.words.first().copied().unwrap_or(words_of(row.of.kind()).header)
+    }
+
+    /// A line that says it.
+    pub fn example(self) -> &'static str {
+        let row = self.row();
+        if !row.example.is_empty() {
+            return row.example;
+        }
+        match row.words.first() {
+            Some(word) => property(row.of.kind(), word).map_or("", |word| word.example),
+            None => words_of(row.of.kind()).example,
+        }
+    }
+}

@@ -1,0 +1,268 @@
+//! Whether a question applies: yes, no because of something that is said, or not known for want of a fact. Kleene's
+//! three-valued logic: *no and unknown* is no, *yes and unknown* is unknown.
+
+use super::facts::Need;
+use super::ground::{Ground, Lack, Subject};
+use crate::model::{Met, Stated};
+use crate::source::Place;
+use crate::vocabulary::Kind;
+
+/// Whether something applies.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Applies {
+    /// It does.
+    Yes,
+    /// It does not, because of what is said here.
+    No(Place),
+    /// Nobody can tell for want of this fact.
+    Open(Lack),
+}
+
+impl Applies {
+    /// Both.
+    pub fn and(self, other: impl FnOnce() -> Applies) -> Applies {
+        match self {
+            Applies::Yes => other(),
+            Applies::No(_) => self,
+            Applies::Open(_) => match other() {
+                Applies::No(place) => Applies::No(place),
+                _ => self,
+            },
+        }
+    }
+
+    /// Either.
+    pub fn or(self, other: impl FnOnce() -> Applies) -> Applies {
+        match self {
+            Applies::Yes => self,
+            Applies::No(_) => other(),
+            Applies::Open(_) => match other() {
+                Applies::Yes => Applies::Yes,
+                _ => self,
+            },
+        }
+    }
+
+    /// Of a stated word.
+    fn of<T: Copy>(
+        ground: &Ground<'_>,
+        said: &Stated<T>,
+        fact: Need,
+        at: Subject,
+        holds: impl Fn(T) -> bool,
+    ) -> Applies {
+        match said.fact() {
+            Some(known) if holds(known.value) => Applies::Yes,
+            Some(known) => Applies::No(known.written),
+            None => match ground.lack(fact, at) {
+                Some(lack) => Applies::Open(lack),
+                // Said, but not as a value of its own (a word that was not read): told by another finding.
+                None => Applies::Open(ground.unread(fact, at)),
+            },
+        }
+    }
+}
+
+/// The heater that a subject belongs to, where it is one heater.
+fn heater(ground: &Ground<'_>, of: Subject) -> Option<usize> {
+    ground.heaters_of(of).next()
+}
+
+/// Whether the vehicle is of one of these types.
+fn vehicle_is(ground: &Ground<'_>, types: &'static [&'static str]) -> Applies {
+    match &ground.job.vehicle {
+        Some((vehicle, _)) => {
+            Applies::of(ground, &vehicle.kind, Need::VehicleType, ground.vehicle(), |kind| types.contains(&kind))
+        }
+        None => Applies::Open(ground.absent(Need::Vehicle)),
+    }
+}
+
+/// Whether the vehicle falls under a body of rules.
+fn under(ground: &Ground<'_>, rules: &str) -> Applies {
+    match &ground.job.vehicle {
+        Some((vehicle, _)) if vehicle.rules.contains(&rules) => Applies::Yes,
+        Some((_, header)) => match ground.lack(Need::VehicleRules, ground.vehicle()) {
+            Some(lack) => Applies::Open(lack),
+            None => Applies::No(ground.said(Need::VehicleRules, ground.vehicle()).unwrap_or(*header)),
+        },
+        None => Applies::Open(ground.absent(Need::Vehicle)),
+    }
+}
+
+/// A boat, by its type or by the rules it falls under.
+pub fn boat(ground: &Ground<'_>, _: Subject) -> Applies {
+    vehicle_is(ground, &["boat"]).or(|| under(ground, "boat"))
+}
+
+/// A road vehicle, machine or shelter: all but a boat.
+pub fn not_a_boat(ground: &Ground<'_>, _: Subject) -> Applies {
+    vehicle_is(ground, &["van", "truck", "tractor-unit", "bus", "motor-caravan", "trailer", "machine", "shelter"])
+}
+
+/// Under UN R122.
+pub fn r122(ground: &Ground<'_>, _: Subject) -> Applies {
+    under(ground, "un-r122")
+}
+
+/// Under UN R122 or 49 CFR 393.
+pub fn r122_or_america(ground: &Ground<'_>, _: Subject) -> Applies {
+    under(ground, "un-r122").or(|| under(ground, "us-49cfr393"))
+}
+
+/// Under 49 CFR 393.
+pub fn america(ground: &Ground<'_>, _: Subject) -> Applies {
+    under(ground, "us-49cfr393")
+}
+
+/// A bus.
+pub fn bus(ground: &Ground<'_>, _: Subject) -> Applies {
+    vehicle_is(ground, &["bus"])
+}
+
+/// A vehicle in Europe that may carry more people than a car: only its seats tell.
+pub fn may_be_minibus(ground: &Ground<'_>, of: Subject) -> Applies {
+    r122(ground, of).and(|| vehicle_is(ground, &["van", "motor-caravan", "bus"]))
+}
+
+/// A bus in America.
+pub fn bus_in_america(ground: &Ground<'_>, of: Subject) -> Applies {
+    america(ground, of).and(|| bus(ground, of))
+}
+
+/// A vehicle for dangerous goods: it falls under ADR, or says its designation.
+pub fn dangerous_goods(ground: &Ground<'_>, _: Subject) -> Applies {
+    let designated = ground.job.vehicle.as_ref().is_some_and(|(vehicle, _)| vehicle.goods.get().is_some());
+    if designated { Applies::Yes } else { under(ground, "adr") }
+}
+
+/// A heater that stands in a space.
+pub fn stands_inside(ground: &Ground<'_>, of: Subject) -> Applies {
+    let Some(number) = heater(ground, of) else { return Applies::Yes };
+    match ground.job.heaters.get(number) {
+        Some(known) => {
+            Applies::of(ground, &known.stands_in, Need::HeaterIn, Subject::heater(number), |space| space.is_some())
+        }
+        None => Applies::Yes,
+    }
+}
+
+/// A heater whose sheet says that it warms air.
+pub fn warms_air(ground: &Ground<'_>, of: Subject) -> Applies {
+    warms(ground, of, "air")
+}
+
+/// A heater whose sheet says that it warms coolant.
+pub fn warms_coolant(ground: &Ground<'_>, of: Subject) -> Applies {
+    warms(ground, of, "coolant")
+}
+
+fn warms(ground: &Ground<'_>, of: Subject, what: &'static str) -> Applies {
+    let Some(number) = heater(ground, of) else { return Applies::Yes };
+    let of_heater = Subject::heater(number);
+    match ground.sheet_of(number) {
+        Some(sheet) => match ground.job.heater_sheets.get(sheet.number) {
+            Some(known) => Applies::of(ground, &known.warms, Need::SheetWarms, sheet, |warms| warms == what),
+            None => Applies::Yes,
+        },
+        None => {
+            Applies::Open(ground.lack(Need::Datasheet, of_heater).unwrap_or(ground.unread(Need::Datasheet, of_heater)))
+        }
+    }
+}
+
+/// A space that people may be in.
+pub fn lived_in(ground: &Ground<'_>, of: Subject) -> Applies {
+    match ground.job.spaces.get(of.number) {
+        Some(space) if of.kind == Kind::Space => {
+            Applies::of(ground, &space.usage, Need::SpaceUse, of, |usage| !matches!(usage, "load" | "plant"))
+        }
+        _ => Applies::Yes,
+    }
+}
+
+/// A space that people sleep in.
+pub fn slept_in(ground: &Ground<'_>, of: Subject) -> Applies {
+    match ground.job.spaces.get(of.number) {
+        Some(space) if of.kind == Kind::Space => {
+            Applies::of(ground, &space.usage, Need::SpaceUse, of, |usage| usage == "sleeping")
+        }
+        _ => Applies::Yes,
+    }
+}
+
+/// A lithium battery.
+pub fn lithium(ground: &Ground<'_>, of: Subject) -> Applies {
+    match ground.job.batteries.get(of.number) {
+        Some(battery) if of.kind == Kind::Battery => {
+            Applies::of(ground, &battery.kind, Need::BatteryType, of, |kind| kind == "LiFePO4")
+        }
+        _ => Applies::Yes,
+    }
+}
+
+/// A tank of petrol.
+pub fn petrol(ground: &Ground<'_>, of: Subject) -> Applies {
+    tank_says(ground, of, |ground, of| match ground.job.tanks.get(of.number) {
+        Some(tank) => Applies::of(ground, &tank.fuel, Need::TankFuel, of, |fuel| fuel == "petrol"),
+        None => Applies::Yes,
+    })
+}
+
+/// A tank of diesel.
+pub fn diesel(ground: &Ground<'_>, of: Subject) -> Applies {
+    tank_says(ground, of, |ground, of| match ground.job.tanks.get(of.number) {
+        Some(tank) => Applies::of(ground, &tank.fuel, Need::TankFuel, of, |fuel| fuel == "diesel"),
+        None => Applies::Yes,
+    })
+}
+
+/// A tank that feeds only heaters.
+pub fn own_tank(ground: &Ground<'_>, of: Subject) -> Applies {
+    tank_says(ground, of, |ground, of| match ground.job.tanks.get(of.number) {
+        Some(tank) => Applies::of(ground, &tank.feeds, Need::TankFeeds, of, |feeds| feeds == "heater"),
+        None => Applies::Yes,
+    })
+}
+
+/// A line that draws through a standpipe of the heater's own.
+pub fn by_standpipe(ground: &Ground<'_>, of: Subject) -> Applies {
+    let mut answer = Applies::Yes;
+    ground.reach(of, super::Of::Run(Kind::FuelLine), &mut |reached| {
+        let line = match reached {
+            Ok(line) => line,
+            Err(lack) => return answer = Applies::Open(lack),
+        };
+        if let Some(run) = ground.job.runs.get(line.number) {
+            answer = Applies::of(ground, &run.pickup, Need::FuelPickup, line, |by| by == "standpipe");
+        }
+    });
+    answer
+}
+
+/// Asks of the tank itself, or of the one that the heater draws from.
+fn tank_says(ground: &Ground<'_>, of: Subject, says: fn(&Ground<'_>, Subject) -> Applies) -> Applies {
+    if of.kind == Kind::Tank {
+        return says(ground, of);
+    }
+    let mut answer = Applies::Yes;
+    ground.reach(of, super::Of::Tank, &mut |reached| {
+        answer = match reached {
+            Ok(tank) => says(ground, tank),
+            Err(lack) => Applies::Open(lack),
+        };
+    });
+    answer
+}
+
+/// Something in the job is placed in the vehicle's axes; where nothing is, its distances are measured by tape.
+pub fn placed(ground: &Ground<'_>, _: Subject) -> Applies {
+    let job = ground.job;
+    let heaters = job.heaters.iter().any(|heater| heater.spot.is_some());
+    let things = job.spaces.iter().any(|space| space.outline.is_some())
+        || job.openings.iter().any(|opening| opening.area.is_some())
+        || job.tanks.iter().any(|tank| tank.area.is_some())
+        || job.batteries.iter().any(|battery| battery.area.is_some());
+    let ends = job.runs.iter().any(|run| run.steps.iter().any(|step| matches!(step.met, Met::At(_))));
+    if heaters || things || ends { Applies::Yes } else { Applies::No(ground.top()) }
+}

@@ -1,0 +1,313 @@
+//! The account: every question that the rules ask of a job, each with its answer. A question is a rule and the block that it
+//! is asked of. What a question lacks is gathered by the missing fact: one lack, told once, whatever hangs on it.
+
+use super::engine::block_at;
+use super::{Guards, Rule};
+use crate::asks::{Applies, Ask, Gap, Ground, Lack, Need, Subject};
+use crate::finding::{Finding, Missing, NotJudged};
+use crate::model::Job;
+use crate::source::Place;
+use crate::vocabulary::Kind;
+use std::collections::{BTreeMap, HashMap};
+
+/// How a question came out.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Answer {
+    /// The rule holds, and everything that it rests on is said.
+    Passes,
+    /// The rule finds a fault.
+    Fails,
+    /// It cannot be answered.
+    Open(Open),
+    /// It does not apply, because of what is said here.
+    NotApplicable(Place),
+}
+
+/// Why a question is open.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Open {
+    /// For want of these facts.
+    Facts(Vec<Lack>),
+    /// For another reason.
+    Because(String),
+}
+
+/// A question with its answer.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Question {
+    /// The rule that asks it.
+    pub rule: &'static Rule,
+    /// The header of the block that it is asked of.
+    pub of: Place,
+    /// How it came out.
+    pub answer: Answer,
+}
+
+/// How many questions came out how.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Totals {
+    /// The rule holds.
+    pub pass: usize,
+    /// The rule finds a fault.
+    pub fail: usize,
+    /// Not answered.
+    pub open: usize,
+    /// Not asked, because of something said.
+    pub not_applicable: usize,
+    /// The facts that are lacking.
+    pub facts: usize,
+}
+
+impl Totals {
+    /// All questions.
+    pub fn all(&self) -> usize {
+        self.pass + self.fail + self.open + self.not_applicable
+    }
+
+    /// Adds those of another job.
+    pub fn add(&mut self, other: Totals) {
+        self.pass += other.pass;
+        self.fail += other.fail;
+        self.open += other.open;
+        self.not_applicable += other.not_applicable;
+        self.facts += other.facts;
+    }
+}
+
+/// Every question of a job, in the order of the catalogue, and what is lacking.
+#[derive(Clone, Debug, Default)]
+pub struct Account {
+    /// The questions.
+    pub questions: Vec<Question>,
+    /// What they lack, by the fact: those first on which the gravest question hangs.
+    pub lacks: Vec<NotJudged>,
+    /// The same in numbers.
+    pub totals: Totals,
+}
+
+/// What hangs on a lack.
+#[derive(Default)]
+struct Hangs {
+    rules: Vec<&'static Rule>,
+    then: Vec<Need>,
+}
+
+/// Asks every question of a job; which of them fail or are open for other reasons is what the rules said.
+pub(super) fn ask(job: &Job, found: &[Finding], left: &[NotJudged]) -> Account {
+    let ground = Ground::of(job);
+    let failed = Said::of(job, found.iter().map(|it| (it.rule, it.place, 0)));
+    let unjudged = Said::of(job, left.iter().enumerate().map(|(number, it)| (it.rule, it.place, number)));
+    let mut account = Account::default();
+    let mut hangs: BTreeMap<(Place, Need, Gap), Hangs> = BTreeMap::new();
+    for rule in super::all().filter(|rule| !rule.asks.is_empty()) {
+        let mut asked: Vec<(Subject, Answer)> = Vec::new();
+        for ask in rule.asks {
+            for subject in ground.subjects(ask.each) {
+                let answer = answer(&ground, rule, ask, subject, &mut hangs);
+                match asked.iter_mut().find(|(known, _)| *known == subject) {
+                    Some((_, known)) => *known = both(std::mem::replace(known, Answer::Passes), answer),
+                    None => asked.push((subject, answer)),
+                }
+            }
+        }
+        for (subject, mut answer) in asked {
+            let Some(of) = ground.header(subject) else { continue };
+            if let Some(number) = unjudged.at(rule, subject, of).and_then(|number| left.get(number))
+                && !matches!(answer, Answer::Open(_))
+            {
+                answer = Answer::Open(Open::Because(number.because.clone()));
+            }
+            if failed.at(rule, subject, of).is_some() {
+                answer = Answer::Fails;
+            }
+            account.add(Question { rule, of, answer });
+        }
+    }
+    // What a rule says of a block that it is not asked of is a question all the same.
+    for (rule, of) in failed.rest() {
+        account.add(Question { rule, of, answer: Answer::Fails });
+    }
+    for (rule, of) in unjudged.rest() {
+        let because = left.iter().find(|it| it.rule == rule).map_or(String::new(), |it| it.because.clone());
+        account.add(Question { rule, of, answer: Answer::Open(Open::Because(because)) });
+    }
+    account.lacks =
+        hangs.into_iter().map(|((at, fact, gap), hangs)| told(job, &ground, at, fact, gap, hangs)).collect();
+    account.totals.facts = account.lacks.len();
+    account.lacks.sort_by_key(|lack| (lack.rule.guards, lack.place));
+    account
+}
+
+impl Account {
+    fn add(&mut self, question: Question) {
+        match question.answer {
+            Answer::Passes => self.totals.pass += 1,
+            Answer::Fails => self.totals.fail += 1,
+            Answer::Open(_) => self.totals.open += 1,
+            Answer::NotApplicable(_) => self.totals.not_applicable += 1,
+        }
+        self.questions.push(question);
+    }
+}
+
+/// A rule's question of one block.
+fn answer(
+    ground: &Ground<'_>,
+    rule: &'static Rule,
+    ask: &Ask,
+    subject: Subject,
+    hangs: &mut BTreeMap<(Place, Need, Gap), Hangs>,
+) -> Answer {
+    let mut lacks: Vec<Lack> = Vec::new();
+    let mut lacking = |lack: Lack, then: Option<Need>| {
+        let on = hangs.entry((lack.at, lack.fact, lack.gap)).or_default();
+        if on.rules.last() != Some(&rule) {
+            on.rules.push(rule);
+        }
+        on.then.extend(then.filter(|fact| *fact != lack.fact));
+        if !lacks.contains(&lack) {
+            lacks.push(lack);
+        }
+    };
+    match (ask.only)(ground, subject) {
+        Applies::No(place) => return Answer::NotApplicable(place),
+        Applies::Open(open) => {
+            lacking(open, None);
+            each_lack(ground, ask, subject, &mut |lack, _| lacking(open, Some(lack.fact)));
+        }
+        Applies::Yes => each_lack(ground, ask, subject, &mut |lack, then| lacking(lack, then)),
+    }
+    if lacks.is_empty() { Answer::Passes } else { Answer::Open(Open::Facts(lacks)) }
+}
+
+/// What a question of a block lacks; and where a block cannot be reached, what was wanted of it.
+fn each_lack(ground: &Ground<'_>, ask: &Ask, subject: Subject, lacking: &mut dyn FnMut(Lack, Option<Need>)) {
+    for fact in ask.facts() {
+        ground.reach(subject, fact.row().of, &mut |reached| match reached {
+            Ok(_) if fact.is_block() => {}
+            Ok(block) => {
+                if let Some(lack) = ground.lack(fact, block) {
+                    lacking(lack, None);
+                }
+            }
+            Err(lack) => lacking(lack, Some(fact)),
+        });
+    }
+}
+
+/// Two parts of one question: open where either is; it does not apply where neither does.
+fn both(one: Answer, other: Answer) -> Answer {
+    match (one, other) {
+        (Answer::Open(Open::Facts(mut one)), Answer::Open(Open::Facts(other))) => {
+            one.extend(other);
+            Answer::Open(Open::Facts(one))
+        }
+        (open @ Answer::Open(_), _) | (_, open @ Answer::Open(_)) => open,
+        (Answer::NotApplicable(_), other) => other,
+        (one, _) => one,
+    }
+}
+
+/// A lack in words.
+fn told(job: &Job, ground: &Ground<'_>, at: Place, fact: Need, gap: Gap, hangs: Hangs) -> NotJudged {
+    let Hangs { mut rules, mut then } = hangs;
+    rules.sort_by_key(|rule| rule.guards);
+    rules.dedup();
+    then.sort_unstable();
+    then.dedup();
+    let place = match gap {
+        Gap::Silent => where_shown(job, ground, at),
+        Gap::Part(place) | Gap::Asked(place) | Gap::Blank(place) | Gap::Unknown(place) | Gap::NotRead(place) => {
+            if job.own(place) { place } else { where_shown(job, ground, at) }
+        }
+    };
+    let block = job.text(at).split_whitespace().collect::<Vec<_>>().join(" ");
+    let missing = Missing { fact, gap, block, rules, then };
+    let rule = missing.rules.first().copied().unwrap_or(&super::RULE_FAILED);
+    NotJudged { rule, place, because: missing.because(), missing: Some(missing) }
+}
+
+/// Where a lack is shown: the block's header, or, for a data sheet of another file, the line that names it.
+fn where_shown(job: &Job, ground: &Ground<'_>, at: Place) -> Place {
+    if job.own(at) {
+        return at;
+    }
+    let sheet = job.heater_sheets.iter().position(|sheet| sheet.header == at);
+    let of = job.heaters.iter().find(|heater| sheet.is_some() && heater.sheet == sheet);
+    of.and_then(|heater| heater.sheet_place).unwrap_or_else(|| ground.top())
+}
+
+/// What the rules said, by rule and by the blocks that it may be about.
+struct Said {
+    by: HashMap<(&'static str, Place), (usize, usize)>,
+    all: Vec<(&'static Rule, Place)>,
+    asked: std::cell::RefCell<Vec<bool>>,
+}
+
+impl Said {
+    fn of(job: &Job, said: impl Iterator<Item = (&'static Rule, Place, usize)>) -> Said {
+        let mut by = HashMap::new();
+        let mut all = Vec::new();
+        for (rule, place, number) in said {
+            let header = block_at(job, place).unwrap_or(place);
+            let at = all.len();
+            all.push((rule, header));
+            by.entry((rule.name, header)).or_insert((at, number));
+            // A heater is asked about all that hangs on it.
+            let run = job.runs.iter().find(|run| run.header == header).and_then(|run| run.heater);
+            if let Some(heater) = run.and_then(|heater| job.heaters.get(heater)) {
+                by.entry((rule.name, heater.header)).or_insert((at, number));
+            }
+        }
+        let asked = std::cell::RefCell::new(vec![false; all.len()]);
+        Said { by, all, asked }
+    }
+
+    /// What a rule said of a block.
+    fn at(&self, rule: &'static Rule, subject: Subject, header: Place) -> Option<usize> {
+        let (at, number) = self.by.get(&(rule.name, header)).copied()?;
+        let mut asked = self.asked.borrow_mut();
+        // All that it said of this block, or of what belongs to it.
+        let matches =
+            |(said, on): &(&'static Rule, Place)| *said == rule && (*on == header || subject.kind == Kind::Heater);
+        for (place, done) in self.all.iter().zip(asked.iter_mut()) {
+            *done |= matches(place);
+        }
+        if let Some(done) = asked.get_mut(at) {
+            *done = true;
+        }
+        Some(number)
+    }
+
+    /// What was said of blocks that nobody asked about, each once.
+    fn rest(&self) -> Vec<(&'static Rule, Place)> {
+        let asked = self.asked.borrow();
+        let open = self.all.iter().zip(asked.iter()).filter(|(_, asked)| !**asked).map(|(said, _)| *said);
+        let mut rest: Vec<(&'static Rule, Place)> = open.collect();
+        rest.dedup();
+        rest
+    }
+}
+
+/// Whether a lack leaves a job unjudged: something that guards life, fire or the start hangs on it, and no other finding
+/// tells of it.
+pub(super) fn counts(lack: &NotJudged) -> bool {
+    let grave = |rule: &&Rule| rule.guards.life_safety() || rule.guards == Guards::Start;
+    lack.missing.as_ref().is_some_and(|missing| {
+        missing.rules.iter().any(|rule| grave(rule))
+            && !matches!(missing.gap, Gap::NotRead(_) | Gap::Blank(_) | Gap::Asked(_))
+    })
+}
+
+/// Whether a finding tells of a lack already: of a pump that is missing, no second word is said.
+pub(super) fn is_told(job: &Job, lack: &NotJudged, found: &[Finding]) -> bool {
+    let Some(missing) = &lack.missing else { return false };
+    let told_by = missing.fact.row().told_by;
+    let heater_of = |place: Place| {
+        let header = block_at(job, place).unwrap_or(place);
+        let run = job.runs.iter().find(|run| run.header == header).and_then(|run| run.heater);
+        run.and_then(|heater| job.heaters.get(heater)).map_or(header, |heater| heater.header)
+    };
+    let at = heater_of(lack.place);
+    found.iter().any(|finding| told_by.contains(&finding.rule.name) && heater_of(finding.place) == at)
+}
