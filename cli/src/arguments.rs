@@ -112,6 +112,11 @@ judges nothing.
 
 The drawing shows what the job says, not the vehicle. Measure before anything is drilled.";
 
+const ACCOUNT: &str = "\
+A question is a rule and the block that it is asked of. It passes, it fails, it is open for want of a fact, or it does not \
+apply because of something that the job says. Exit codes: 0 the account was made, 2 something could not be read. Whether \
+a job is clean is for `check` to say.";
+
 const FILL: &str = "\
 Each blank is tried with the sizes of the stock lists that the job follows, the smallest first. Without a stock list the data \
 sheets at hand are tried; without those, the standard sizes. For a `run` the longest length that passes is sought, for a \
@@ -174,6 +179,9 @@ pub(crate) enum Command {
     Draw(Draw),
     /// Shows how much is left between figures and their limits, and which stated tolerance eats most of it
     Margins(Margins),
+    /// Shows every question that the rules ask of a job, with its answer, and what the job does not say
+    #[command(after_help = ACCOUNT)]
+    Account(Account),
     /// Shows a rule's page; without a name, the list of rules
     Explain {
         /// The rule's name, as reports show it
@@ -319,6 +327,8 @@ pub(crate) enum Schema {
     Figures,
     /// What `margins --form json` writes
     Margins,
+    /// What `account --form json` writes
+    Account,
     /// What `words --form json` writes
     Words,
     /// The settings that editors give the language server
@@ -364,6 +374,44 @@ pub(crate) struct TakeIn {
     /// Read no followed file outside this folder
     #[arg(long, value_name = "DIR")]
     pub(crate) within: Option<PathBuf>,
+}
+
+#[derive(Args)]
+pub(crate) struct Account {
+    /// Files, folders, or `-` for standard input
+    #[arg(required = true)]
+    pub(crate) paths: Vec<PathBuf>,
+    /// How the account is shown
+    #[arg(long, value_enum, default_value_t = TableForm::Text)]
+    pub(crate) form: TableForm,
+    /// Only questions with these answers
+    #[arg(long, value_enum, value_delimiter = ',')]
+    pub(crate) only: Vec<Answered>,
+    /// Only the questions of this rule
+    #[arg(long, value_name = "RULE")]
+    pub(crate) rule: Option<String>,
+    /// The day on which concessions are judged, as 2027-03-31. Without it, today (UTC)
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
+    pub(crate) date: Option<Date>,
+    /// The path that standard input stands for
+    #[arg(long = "as", value_name = "PATH")]
+    pub(crate) stands_for: Option<PathBuf>,
+    /// Read no followed file outside this folder
+    #[arg(long, value_name = "DIR")]
+    pub(crate) within: Option<PathBuf>,
+}
+
+/// An answer to pick questions by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Answered {
+    /// Nothing written breaks the rule
+    Pass,
+    /// The rule finds a fault
+    Fail,
+    /// Not answered
+    Open,
+    /// Something that is said takes the question away
+    DoesNotApply,
 }
 
 #[derive(Args)]

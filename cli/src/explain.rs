@@ -57,6 +57,7 @@ pub(crate) fn schema(of: Schema, output: &mut Output) -> io::Result<Ending> {
         Schema::Findings => output.say(include_str!("../schema/findings-1.json")),
         Schema::Figures => output.say(include_str!("../schema/figures-1.json")),
         Schema::Margins => output.say(include_str!("../schema/margins-1.json")),
+        Schema::Account => output.say(include_str!("../schema/account-1.json")),
         Schema::Words => output.say(include_str!("../schema/words-1.json")),
         Schema::Concessions => output.say(include_str!("../schema/concessions-1.json")),
         Schema::Followers => output.say(include_str!("../schema/followers-1.json")),

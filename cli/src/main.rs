@@ -1,6 +1,7 @@
 //! The `trialfit` command: the terminal's edge. It walks folders, reads files, draws findings and answers with an exit
 //! code; it judges nothing itself.
 
+mod account;
 mod adopt;
 mod arguments;
 mod changed;
@@ -88,6 +89,7 @@ fn run() -> io::Result<Ending> {
         Some(Command::Followers(wanted)) => followers::followers(&wanted, &mut output),
         Some(Command::Settings(wanted)) => settings::settings(&wanted, &mut output),
         Some(Command::Draw(wanted)) => draw::draw(&wanted, &mut output),
+        Some(Command::Account(wanted)) => account::account(&wanted, &mut output),
         Some(Command::Margins(wanted)) => margins::margins(&wanted, &mut output),
         Some(Command::Serve) => serve(),
         Some(Command::Schema { of }) => explain::schema(of, &mut output),

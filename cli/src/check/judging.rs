@@ -13,7 +13,7 @@ use spec_lang::reading::{Date, Reading};
 use spec_lang::report::{
     Fingerprint, Fingerprints, Locator, finding_line, finding_text, json, not_judged_line, one_line, sarif,
 };
-use spec_lang::rules::{Day, Rule};
+use spec_lang::rules::{Day, Rule, Totals};
 use spec_lang::source::FileId;
 use spec_lang::text::Span;
 use std::hash::{DefaultHasher, Hash, Hasher};
@@ -83,6 +83,8 @@ pub(crate) struct Outcome {
     pub(crate) known: Option<PathBuf>,
     pub(crate) findings: Vec<Shown>,
     pub(crate) not_judged: Vec<Left>,
+    /// The questions that were asked of the file.
+    pub(crate) questions: Totals,
 }
 
 /// Judges files on all cores, and hands on what came of each in their order.
@@ -215,7 +217,7 @@ fn outcome(target: &Target, place: Arc<Path>, reading: Arc<Reading>, library: &L
     };
     let not_judged = analysis.not_judged.iter().map(left).collect();
     let known = settings.known().map(|(path, _)| path);
-    Outcome { edition, place, last, fail_on, known, findings, not_judged }
+    Outcome { edition, place, last, fail_on, known, findings, not_judged, questions: analysis.totals }
 }
 
 /// A file as the form `sarif` names it.

@@ -202,7 +202,8 @@ impl Run {
         let portable = files::portable(&files::seen_from(&target.root, &outcome.place));
         let file = OneFile { shown: &target.shown, uri: &uri, portable: &portable };
         self.counts.files += 1;
-        self.sheet.file(&file, outcome.edition);
+        self.counts.questions.add(outcome.questions);
+        self.sheet.file(&file, outcome.edition, outcome.questions);
         if let Some(later) = outcome.edition.filter(|edition| outcome.last && *edition > EDITION) {
             self.ending = self.ending.max(Ending::Found);
             self.sheet.later_edition(later);

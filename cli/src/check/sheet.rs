@@ -9,7 +9,8 @@ use crate::known::Dead;
 use crate::output::{Output, caution, complain};
 use spec_lang::finding::Severity;
 use spec_lang::report::junit::{Answer, Suite, junit};
-use spec_lang::report::{CAUTION, Counts, Fingerprint, Summary, What, json, sarif, wrap};
+use spec_lang::report::{CAUTION, Counts, Fingerprint, Summary, What, json, sarif, totals_line, wrap};
+use spec_lang::rules::Totals;
 use std::io;
 
 /// What has been made of the findings so far.
@@ -80,7 +81,7 @@ impl Sheet {
     }
 
     /// Begins a file.
-    pub(super) fn file(&mut self, file: &OneFile<'_>, edition: Option<u32>) {
+    pub(super) fn file(&mut self, file: &OneFile<'_>, edition: Option<u32>, questions: Totals) {
         match self {
             Sheet::Report | Sheet::Line | Sheet::Summary { .. } => {}
             Sheet::Json { files, .. } => files.push(json::File {
@@ -88,11 +89,13 @@ impl Sheet {
                 edition,
                 findings: Vec::new(),
                 not_judged: Vec::new(),
+                questions: questions.into(),
             }),
             Sheet::Sarif { facts, .. } => facts.judged.push(file.uri.to_string()),
-            Sheet::Junit { suites } => {
-                suites.push(Suite::judged(file.shown, &format!("the file was judged. {CAUTION}")))
-            }
+            Sheet::Junit { suites } => suites.push(Suite::judged(
+                file.shown,
+                &format!("the file was judged; {}. {CAUTION}", totals_line(&questions)),
+            )),
         }
     }
 

@@ -220,15 +220,15 @@ facts! {
     SheetTilt = said(Of::Sheet, &["tilt"]);
 
     Exhaust = block(Of::Run(Kind::Exhaust)).told_by(&["exhaust-missing"]);
-    ExhaustPipe = said(Of::Run(Kind::Exhaust), &["pipe"])
+    ExhaustPipe = said(Of::Run(Kind::Exhaust), &["pipe", "hose"])
         .part("what it is made of and how wide it is", |args| has(args, Role::Sheet) || (has(args, Role::Material) && has(args, Role::Bore)));
-    ExhaustPassage = said(Of::Run(Kind::Exhaust), &["passage"]);
+    ExhaustPassage = said(Of::Run(Kind::Exhaust), &["passage"]).told_by(&["exhaust-ends-inside"]);
     ExhaustEnds = said(Of::Run(Kind::Exhaust), &["ends"]).part("whether that is outside", not_only_here);
     ExhaustWay = said(Of::Run(Kind::Exhaust), WAY);
 
     CombustionAir = block(Of::Run(Kind::CombustionAir)).told_by(&["combustion-air-missing"]);
     CombustionAirHose = said(Of::Run(Kind::CombustionAir), &["hose", "pipe"]);
-    CombustionAirPassage = said(Of::Run(Kind::CombustionAir), &["passage"]);
+    CombustionAirPassage = said(Of::Run(Kind::CombustionAir), &["passage"]).told_by(&["combustion-air-from-inside"]);
     CombustionAirEnds = said(Of::Run(Kind::CombustionAir), &["ends"]).part("whether that is outside", not_only_here);
     CombustionAirWay = said(Of::Run(Kind::CombustionAir), WAY);
 
@@ -246,7 +246,7 @@ facts! {
         .part("how it is taken from the tank", |args| has(args, Role::By))
         .example("from main by standpipe");
     FuelBore = said(Of::Run(Kind::FuelLine), &["line", "hose"]);
-    FuelPump = said(Of::Run(Kind::FuelLine), &["pump"]).told_by(&["pump-missing"]);
+    FuelPump = said(Of::Run(Kind::FuelLine), &["pump"]).told_by(&["pump-missing", "fuel-fed-by-gravity"]);
     FuelEnds = said(Of::Run(Kind::FuelLine), &["ends"]).example("ends at reader");
     FuelClips = said(Of::Run(Kind::FuelLine), &["clips-every"]);
     FuelWay = said(Of::Run(Kind::FuelLine), WAY);
@@ -275,7 +275,7 @@ facts! {
 
     CoolantLine = block(Of::Run(Kind::CoolantLine)).told_by(&["coolant-line-missing"]);
     CoolantHose = said(Of::Run(Kind::CoolantLine), &["hose", "pipe"]);
-    CoolantPump = said(Of::Run(Kind::CoolantLine), &["pump"]);
+    CoolantPump = said(Of::Run(Kind::CoolantLine), &["pump"]).told_by(&["coolant-pump-missing"]);
 }
 
 /// Whether a battery is made of more than one block.

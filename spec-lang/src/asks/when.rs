@@ -136,6 +136,21 @@ pub fn dangerous_goods(ground: &Ground<'_>, _: Subject) -> Applies {
     if designated { Applies::Yes } else { under(ground, "adr") }
 }
 
+/// Petrol on a vehicle for dangerous goods.
+pub fn dangerous_petrol(ground: &Ground<'_>, of: Subject) -> Applies {
+    dangerous_goods(ground, of).and(|| petrol(ground, of))
+}
+
+/// A vehicle for inflammable liquids or gases, designated FL.
+pub fn inflammable_goods(ground: &Ground<'_>, of: Subject) -> Applies {
+    dangerous_goods(ground, of).and(|| match &ground.job.vehicle {
+        Some((vehicle, _)) => {
+            Applies::of(ground, &vehicle.goods, Need::VehicleGoods, ground.vehicle(), |goods| goods == "fl")
+        }
+        None => Applies::Open(ground.absent(Need::Vehicle)),
+    })
+}
+
 /// A heater that stands in a space.
 pub fn stands_inside(ground: &Ground<'_>, of: Subject) -> Applies {
     let Some(number) = heater(ground, of) else { return Applies::Yes };

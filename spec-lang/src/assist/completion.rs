@@ -267,9 +267,11 @@ impl Offer<'_> {
     /// first. None where the end stands above the cursor, or where the route is not known.
     fn legs_to_the_end(&mut self, reading: &Reading, block: &Block, line: u32) {
         let header = Place { file: self.analysis.file, span: block.header };
-        let Some(run) = self.analysis.job.runs.iter().find(|run| run.header == header) else { return };
+        let job = &self.analysis.job;
+        let Some(run) = job.runs.iter().find(|run| job.real(run.header) == header) else { return };
         let Some(end) = run.end.as_ref().map(|end| end.written) else { return };
         let Some(miss) = run.walk.misses.iter().find(|miss| miss.place == end) else { return };
+        let end = job.real(end);
         let below = reading.statements(block).iter().any(|it| it.line > line && it.span == end.span);
         if !below {
             return;

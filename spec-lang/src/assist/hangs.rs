@@ -61,7 +61,7 @@ pub fn uses_of(job: &Job, meaning: Meaning) -> Vec<(Hung, Vec<Place>)> {
         }
     }
     if let (Meaning::Block(Kind::Heater, place), Some(header)) = (meaning, job_header(job))
-        && let Some(user) = block_of(job, header).filter(|_| place.file == job.file)
+        && let Some(user) = block_of(job, header).filter(|_| job.own(place))
     {
         by_header.entry(header).or_insert((user, vec![header]));
     }
@@ -103,7 +103,8 @@ mod tests {
     #[test]
     fn whoever_uses_a_block_is_named_by_it_and_the_other_way_round() {
         let job = Job::resolve(FileId(0), Arc::new(Reading::new(Arc::from(BENCH))), &NoFiles);
-        let headers: Vec<Place> = job.defined.iter().map(|known| known.header).chain(job.header).collect();
+        let headers: Vec<Place> =
+            job.defined.iter().map(|known| known.header).chain(job.header).map(|header| job.real(header)).collect();
         let mut uses = Vec::new();
         for header in &headers {
             uses.extend(uses_in(&job, *header).into_iter().map(|(used, _)| (*header, used.header)));

@@ -1,6 +1,8 @@
 //! The sum of a run in words.
 
+use super::totals_line;
 use crate::finding::Severity;
+use crate::rules::Totals;
 
 /// How much of what was found.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -21,6 +23,8 @@ pub struct Counts {
     pub not_judged: usize,
     /// Files that could not be read.
     pub unreadable: usize,
+    /// The questions that were asked.
+    pub questions: Totals,
 }
 
 impl Counts {
@@ -68,6 +72,9 @@ impl Counts {
                 self.unreadable,
                 if self.unreadable == 1 { "file could" } else { "files could" }
             );
+        }
+        if self.questions.all() > 0 {
+            line += &format!(". {}", totals_line(&self.questions));
         }
         line
     }

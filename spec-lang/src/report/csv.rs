@@ -1,16 +1,20 @@
 //! Rows for spreadsheets, quoted as RFC 4180 says: of figures, of margins, and of whatever an edge lists. Lines end with CRLF; a cell of free text
 //! that a spreadsheet would take for a formula starts with an apostrophe.
 
-use super::{Locator, Naming, one_line};
+use super::{Answers, Locator, Naming, answer_word, one_line};
 use crate::analysis::Analysis;
 use crate::doubts::Eaten;
-use crate::rules::Judged;
+use crate::rules::{Judged, Question};
 
 /// The first row of figures.
 pub const FIGURES_HEAD: &str = "path,job,number,section,name,what,case,line,worst,unit,si_value\r\n";
 /// The first row of margins.
 pub const MARGINS_HEAD: &str = "path,job,margin_percent,what,rule,low,nominal,high,bound,limit,unit,whose,line,column,\
                                 doubt,doubt_line,doubt_takes_percent,doubt_share_percent\r\n";
+
+/// The first row of an account.
+pub const ACCOUNT_HEAD: &str =
+    "path,job,block,line,rule,guards,answer,words,figure,limit,unit,whose,rests_on_lines\r\n";
 
 /// A cell of free text, on one line; one that a spreadsheet would take for a formula starts with an apostrophe.
 pub fn csv_text(words: &str) -> String {
@@ -101,6 +105,35 @@ pub fn margins_csv(
             line,
             takes,
             share,
+        ]));
+    }
+    out
+}
+
+/// A row a question of the account, in the order of the rules; only those that `wanted` picks.
+pub fn account_csv(analysis: &Analysis, wanted: &dyn Fn(&Question) -> bool, path: &str) -> String {
+    let answers = Answers::of(analysis);
+    let mut locator = Locator::new(analysis);
+    let mut out = String::new();
+    for question in analysis.account().questions.iter().filter(|question| wanted(question)) {
+        let held = answers.figure(question);
+        let lines = question.rests_on.iter().filter(|place| place.file == analysis.file);
+        let lines: Vec<String> = lines.map(|place| locator.start(*place).line.to_string()).collect();
+        let block = analysis.reading(question.of.file).map_or("", |reading| reading.slice(question.of.span));
+        out.push_str(&csv_row(&[
+            csv_text(path),
+            title(analysis),
+            csv_text(block),
+            locator.start(question.of).line.to_string(),
+            question.rule.name.to_string(),
+            csv_text(question.rule.guards.title()),
+            answer_word(&question.answer).to_string(),
+            csv_text(&answers.words(question, &mut locator)),
+            held.map_or(String::new(), |held| number(held.in_unit(held.worst()))),
+            held.map_or(String::new(), |held| number(held.in_unit(held.limit))),
+            held.map_or(String::new(), |held| csv_text(held.unit.symbol)),
+            held.map_or(String::new(), |held| csv_text(&held.whose.to_string())),
+            lines.join(" "),
         ]));
     }
     out

@@ -2,11 +2,12 @@
 //! a change that would break a reader raises `version`. The schemas stand beside the command.
 
 use super::figures::layers_of;
-use super::{CAUTION, Locator, Naming};
+use super::{Answers, CAUTION, Locator, Naming};
 use crate::analysis::Analysis;
+use crate::asks::Gap;
 use crate::doubts::Eaten;
 use crate::finding::{self, Whose};
-use crate::rules::Judged;
+use crate::rules::{self, Answer, Judged, Totals};
 use crate::source::Place;
 use crate::vocabulary::EDITION;
 use serde::Serialize;
@@ -113,6 +114,42 @@ pub struct NotJudged {
     title: &'static str,
     place: Where,
     because: String,
+    missing: Option<Missing>,
+}
+
+/// A fact that a job does not say.
+#[derive(Debug, Serialize)]
+pub struct Missing {
+    block: String,
+    word: &'static str,
+    example: &'static str,
+    gap: &'static str,
+    questions: Vec<&'static str>,
+    then: Vec<&'static str>,
+}
+
+/// How many questions came out how.
+#[derive(Debug, Serialize)]
+pub struct Questions {
+    asked: usize,
+    pass: usize,
+    fail: usize,
+    open: usize,
+    not_applicable: usize,
+    missing_facts: usize,
+}
+
+impl From<Totals> for Questions {
+    fn from(totals: Totals) -> Questions {
+        Questions {
+            asked: totals.all(),
+            pass: totals.pass,
+            fail: totals.fail,
+            open: totals.open,
+            not_applicable: totals.not_applicable,
+            missing_facts: totals.facts,
+        }
+    }
 }
 
 /// What was found in one file.
@@ -126,6 +163,8 @@ pub struct File {
     pub findings: Vec<Finding>,
     /// What was not judged.
     pub not_judged: Vec<NotJudged>,
+    /// The questions that were asked of it.
+    pub questions: Questions,
 }
 
 /// A file that was not judged at all.
@@ -148,6 +187,7 @@ pub struct Summary {
     known: usize,
     not_judged: usize,
     unreadable: usize,
+    questions: Questions,
 }
 
 /// The document of a check.
@@ -175,6 +215,7 @@ impl Findings {
             known: sum.known,
             not_judged: sum.not_judged,
             unreadable: sum.unreadable,
+            questions: sum.questions.into(),
         };
         Findings {
             form: "trialfit.findings",
@@ -256,7 +297,111 @@ impl<'a> Writer<'a> {
             title: left.rule.title,
             place: located(&mut self.main, self.name, left.place),
             because: left.because.clone(),
+            missing: left.missing.as_ref().map(|missing| Missing {
+                block: missing.block.clone(),
+                word: missing.fact.word(),
+                example: missing.fact.example(),
+                gap: match missing.gap {
+                    Gap::Silent => "not-said",
+                    Gap::Part(_) => "in-part",
+                    Gap::Asked(_) => "asked",
+                    Gap::Blank(_) => "blank",
+                    Gap::Unknown(_) => "unknown",
+                    Gap::NotRead(_) => "not-understood",
+                },
+                questions: missing.rules.iter().map(|rule| rule.name).collect(),
+                then: missing.then.iter().map(|fact| fact.word()).collect(),
+            }),
         }
+    }
+
+    /// A question of the account with its answer.
+    fn question(
+        &mut self,
+        analysis: &Analysis,
+        question: &rules::Question,
+        answers: &Answers<'_>,
+        lines: &mut Locator<'_>,
+    ) -> Question {
+        let held = answers.figure(question);
+        Question {
+            rule: question.rule.name,
+            guards: question.rule.guards.title(),
+            block: analysis.reading(question.of.file).map_or("", |reading| reading.slice(question.of.span)).to_string(),
+            place: self.place(question.of),
+            answer: match question.answer {
+                Answer::Passes => "pass",
+                Answer::Fails => "fail",
+                Answer::Open(_) => "open",
+                Answer::NotApplicable(_) => "notApplicable",
+            },
+            words: answers.words(question, lines),
+            figure: held.map(|held| held.show(held.worst())),
+            limit: held.map(|held| format!("{} {}", held.bound.words(), held.show(held.limit))),
+            whose: held.map(|held| held.whose.to_string()),
+            margin: held.map(Judged::margin),
+            rests_on: question.rests_on.iter().map(|place| self.place(*place)).collect(),
+        }
+    }
+}
+
+/// A question of the account.
+#[derive(Debug, Serialize)]
+pub struct Question {
+    rule: &'static str,
+    guards: &'static str,
+    block: String,
+    place: Where,
+    answer: &'static str,
+    words: String,
+    figure: Option<String>,
+    limit: Option<String>,
+    whose: Option<String>,
+    margin: Option<f64>,
+    rests_on: Vec<Where>,
+}
+
+/// A file's account.
+#[derive(Debug, Serialize)]
+pub struct FileAccount {
+    path: String,
+    totals: Questions,
+    questions: Vec<Question>,
+    missing: Vec<NotJudged>,
+}
+
+impl FileAccount {
+    /// Of an analysis; only the questions that `wanted` picks.
+    pub fn of(
+        path: String,
+        analysis: &Analysis,
+        wanted: &dyn Fn(&rules::Question) -> bool,
+        name: Naming<'_>,
+    ) -> FileAccount {
+        let account = analysis.account();
+        let answers = Answers::of(analysis);
+        let (mut writer, mut lines) = (Writer::new(analysis, name), Locator::new(analysis));
+        let shown = account.questions.iter().filter(|question| wanted(question));
+        let questions = shown.map(|question| writer.question(analysis, question, &answers, &mut lines)).collect();
+        let missing = account.lacks.iter().map(|lack| writer.not_judged(lack)).collect();
+        FileAccount { path, totals: account.totals.into(), questions, missing }
+    }
+}
+
+/// The document of accounts.
+#[derive(Debug, Serialize)]
+pub struct Accounts {
+    form: &'static str,
+    version: u32,
+    tool: Tool,
+    caution: &'static str,
+    files: Vec<FileAccount>,
+}
+
+impl Accounts {
+    /// Of these files.
+    pub fn new(files: Vec<FileAccount>) -> Accounts {
+        Accounts { form: "trialfit.account", version: 1, tool: tool(), caution: CAUTION, files }
     }
 }
 

@@ -1,6 +1,7 @@
 //! What was found, in the forms that people and programs read: strings and wire structures. Nothing is judged here,
 //! nothing is written anywhere, and nothing is coloured: that is the edges' business.
 
+mod account;
 mod count;
 mod csv;
 mod drawing;
@@ -20,8 +21,9 @@ mod words;
 mod wrap;
 
 pub use crate::rules::CAUTION;
+pub use account::{Answers, account_text, answer_word, totals_line};
 pub use count::Counts;
-pub use csv::{FIGURES_HEAD, MARGINS_HEAD, csv_row, csv_text, figures_csv, margins_csv};
+pub use csv::{ACCOUNT_HEAD, FIGURES_HEAD, MARGINS_HEAD, account_csv, csv_row, csv_text, figures_csv, margins_csv};
 pub use drawing::{Drawing, Element, Wanted, drawing};
 pub use figures::figures_text;
 pub use fingerprint::{Fingerprint, Fingerprints};

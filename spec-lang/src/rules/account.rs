@@ -41,6 +41,8 @@ pub struct Question {
     pub of: Place,
     /// How it came out.
     pub answer: Answer,
+    /// Where the facts that it rests on are said, in order; empty unless somebody asks for the whole account.
+    pub rests_on: Vec<Place>,
 }
 
 /// How many questions came out how.
@@ -93,7 +95,8 @@ struct Hangs {
 }
 
 /// Asks every question of a job; which of them fail or are open for other reasons is what the rules said.
-pub(super) fn ask(job: &Job, found: &[Finding], left: &[NotJudged]) -> Account {
+/// With `traced`, each question says where the facts that it rests on stand.
+pub(super) fn ask(job: &Job, found: &[Finding], left: &[NotJudged], traced: bool) -> Account {
     let ground = Ground::of(job);
     let failed = Said::of(job, found.iter().map(|it| (it.rule, it.place, 0)));
     let unjudged = Said::of(job, left.iter().enumerate().map(|(number, it)| (it.rule, it.place, number)));
@@ -120,22 +123,37 @@ pub(super) fn ask(job: &Job, found: &[Finding], left: &[NotJudged]) -> Account {
             if failed.at(rule, subject, of).is_some() {
                 answer = Answer::Fails;
             }
-            account.add(Question { rule, of, answer });
+            let rests_on = if traced { rests_on(&ground, rule, subject) } else { Vec::new() };
+            account.add(Question { rule, of, answer, rests_on });
         }
     }
     // What a rule says of a block that it is not asked of is a question all the same.
     for (rule, of) in failed.rest() {
-        account.add(Question { rule, of, answer: Answer::Fails });
+        account.add(Question { rule, of, answer: Answer::Fails, rests_on: Vec::new() });
     }
     for (rule, of) in unjudged.rest() {
         let because = left.iter().find(|it| it.rule == rule).map_or(String::new(), |it| it.because.clone());
-        account.add(Question { rule, of, answer: Answer::Open(Open::Because(because)) });
+        account.add(Question { rule, of, answer: Answer::Open(Open::Because(because)), rests_on: Vec::new() });
     }
     account.lacks =
         hangs.into_iter().map(|((at, fact, gap), hangs)| told(job, &ground, at, fact, gap, hangs)).collect();
     account.totals.facts = account.lacks.len();
     account.lacks.sort_by_key(|lack| (lack.rule.guards, lack.place));
     account
+}
+
+impl Account {
+    /// Leads its places back to files, where layers make the job.
+    pub(super) fn lead_back(&mut self, job: &Job) {
+        for question in &mut self.questions {
+            question.of = job.shown(question.of);
+            question.rests_on.iter_mut().for_each(|place| *place = job.real(*place));
+            if let Answer::NotApplicable(place) = &mut question.answer {
+                *place = job.real(*place);
+            }
+        }
+        self.lacks.iter_mut().for_each(|lack| lack.place = job.shown(lack.place));
+    }
 }
 
 impl Account {
@@ -193,6 +211,21 @@ fn each_lack(ground: &Ground<'_>, ask: &Ask, subject: Subject, lacking: &mut dyn
             Err(lack) => lacking(lack, Some(fact)),
         });
     }
+}
+
+/// Where the facts stand that a rule's questions of a block rest on.
+fn rests_on(ground: &Ground<'_>, rule: &'static Rule, subject: Subject) -> Vec<Place> {
+    let mut places = Vec::new();
+    for ask in rule.asks.iter().filter(|ask| ask.each == subject.kind) {
+        for fact in ask.facts().filter(|fact| !fact.is_block()) {
+            ground.reach(subject, fact.row().of, &mut |reached| {
+                places.extend(reached.ok().and_then(|block| ground.said(fact, block)));
+            });
+        }
+    }
+    places.sort_unstable();
+    places.dedup();
+    places
 }
 
 /// Two parts of one question: open where either is; it does not apply where neither does.

@@ -448,7 +448,7 @@ static EXHAUST_END_AT_TAIL: Rule = Rule {
           opening rear-hatch\n  kind          door\n  into          cabin\n  at            back 2550 mm, left 900 mm, up 1300 mm\n  \
           spans         right 600 mm, up 500 mm",
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::VehicleType, Need::UsedWhile]])],
+    asks: &[Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::VehicleType]])],
     find: exhaust_end_at_tail,
 };
 

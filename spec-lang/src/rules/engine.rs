@@ -146,7 +146,7 @@ pub fn judge(job: &Job, figures: &Figures, day: Day) -> Verdict {
         run.rule(rule, &covered, &[]);
     }
     let Run { mut found, mut not_judged, .. } = run;
-    let account = ask(job, &found, &not_judged);
+    let account = ask(job, &found, &not_judged, false);
     let leaves_open = |lack: &NotJudged| counts(lack) && !is_told(job, lack, &found);
     not_judged.extend(account.lacks.into_iter().filter(leaves_open));
     found.iter_mut().for_each(|finding| practice::raise(job, finding));
@@ -198,7 +198,9 @@ fn lead_back(job: &Job, finding: &mut Finding) {
 pub fn account(job: &Job, figures: &Figures, day: Day) -> Account {
     let mut run = Run::new(job, figures, day);
     run.all();
-    ask(job, &run.found, &run.not_judged)
+    let mut account = ask(job, &run.found, &run.not_judged, true);
+    account.lead_back(job);
+    account
 }
 
 /// Every comparison of a figure with a limit that the rules make, the tightest margin first; ties by place, rule and what.
@@ -413,7 +415,7 @@ impl<'a> Causes<'a> {
 }
 
 /// The header of the block that a place lies in.
-pub(super) fn block_at(job: &Job, place: Place) -> Option<Place> {
+pub(crate) fn block_at(job: &Job, place: Place) -> Option<Place> {
     let reading = job.reading(place.file)?;
     reading.at(place.span.start).0.map(|block| job.built(Place { file: place.file, span: block.header }))
 }

@@ -402,14 +402,6 @@ fn exhaust_ends_inside(findings: &mut Findings<'_>) {
             findings.add(finding);
         } else {
             match run.end.as_ref().map(|end| &end.value) {
-                None if !job.hidden.has(Kind::Exhaust) => findings.cannot_judge(
-                    run.header,
-                    "it has no `ends` line that can be read, so it is not known where the gas goes",
-                ),
-                Some(End::Here) => findings.cannot_judge(
-                    end_place(run),
-                    "`ends here` does not say whether that is outside: write `ends facing …`",
-                ),
                 Some(End::At(_)) => findings.cannot_judge(
                     end_place(run),
                     "`ends at` does not say whether that is outside: write `ends facing …`",
@@ -422,7 +414,6 @@ fn exhaust_ends_inside(findings: &mut Findings<'_>) {
 
 fn exhaust_ends_under_vehicle(findings: &mut Findings<'_>) {
     let job = findings.job;
-    let mut outline_asked = false;
     for (number, run) in runs(job, Kind::Exhaust) {
         let Some(said) = run.end.as_ref().filter(|_| gas_ends_in(job, run).is_none()) else { continue };
         let End::Facing(facing, None) = said.value else { continue };
@@ -448,18 +439,7 @@ fn exhaust_ends_under_vehicle(findings: &mut Findings<'_>) {
             );
             continue;
         }
-        let Some(outline) = known else {
-            let hidden = job.vehicle.is_none() && job.hidden.has(Kind::Vehicle);
-            if !outline_asked && !hidden {
-                let place = job.vehicle.as_ref().map_or(run.header, |(_, header)| *header);
-                findings.cannot_judge(
-                    place,
-                    "the vehicle's outline is not stated: write `at` one corner and `spans` its length, width and height",
-                );
-            }
-            outline_asked = true;
-            continue;
-        };
+        let Some(outline) = known else { continue };
         let own = findings.figures.clearances_of(number).iter();
         let Some(clearance) = own.into_iter().find(|clearance| clearance.target == Target::Edge) else { continue };
         let (_, way_out) = beyond_edge(end.point, outline);
@@ -802,9 +782,7 @@ fn exhaust_near_opening(findings: &mut Findings<'_>) {
         );
     }
     for opening in job.openings.iter().filter(|opening| opening.can_open()) {
-        if opening.area.is_none() {
-            findings.cannot_judge(opening.header, "its place is not stated: write `at` one corner and `spans`");
-        } else if let Some(run) = job.runs.iter().find(|run| run.kind == Kind::Exhaust && run.body != opening.body) {
+        if let Some(run) = job.runs.iter().find(|run| run.kind == Kind::Exhaust && run.body != opening.body) {
             findings.cannot_judge(
                 opening.header,
                 format!(
@@ -1062,10 +1040,6 @@ fn combustion_air_from_inside(findings: &mut Findings<'_>) {
     for (_, run) in runs(job, Kind::CombustionAir) {
         let Some(space) = gas_ends_in(job, run).and_then(|space| job.spaces.get(space)) else {
             match run.end.as_ref().map(|end| &end.value) {
-                None if !job.hidden.has(Kind::CombustionAir) => findings.cannot_judge(
-                    run.header,
-                    "it has no `ends` line that can be read, so it is not known where its air comes from",
-                ),
                 Some(End::At(_)) => {
                     findings.cannot_judge(
                         end_place(run),
@@ -1136,10 +1110,6 @@ fn carbon_monoxide_alarm_missing(findings: &mut Findings<'_>) {
                 }
                 findings.add(finding);
             }
-            None => findings.cannot_judge(
-                space.header,
-                "its use is not stated, so it is not known whether people sleep in it: write `use`",
-            ),
             _ => {}
         }
     }

@@ -31,6 +31,7 @@ mod ways;
 mod wire;
 
 pub use account::{Account, Answer, Open, Question, Totals};
+pub(crate) use engine::block_at;
 pub use engine::{Day, Findings, RULE_FAILED, USUAL_NOTICE, Verdict, account, judge, margins};
 pub use margin::{Bound, Judged, Stand, Told};
 pub use measured::measures;

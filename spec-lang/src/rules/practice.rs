@@ -121,7 +121,7 @@ fn severity(word: &str) -> Option<Severity> {
 
 /// The practices of the file at hand: what a followed file says of itself is told there.
 fn own(job: &Job) -> impl Iterator<Item = &Practice> {
-    job.practices.iter().filter(|practice| practice.header.file == job.file)
+    job.practices.iter().filter(|practice| job.own(practice.header))
 }
 
 static PRACTICE_RULE_UNKNOWN: Rule = Rule {

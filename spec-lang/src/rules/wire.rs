@@ -4,7 +4,7 @@ use super::engine::Findings;
 use super::margin::Told;
 use super::{Family, Guards, Rule};
 use crate::asks::{Ask, Need, groups};
-use crate::figures::supply::{Case, DEFAULT_JOINT, FuseAt, Left, Piece, Supply, feeds, shown_size};
+use crate::figures::supply::{Case, DEFAULT_JOINT, FuseAt, Left, Piece, Supply, shown_size};
 use crate::figures::ways::length_unit;
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{Job, Met, Run, Stage, Start, unit_or};
@@ -444,22 +444,8 @@ static FEED_WITHOUT_FUSE: Rule = Rule {
             }
             findings.add(finding);
         }
-        for (number, heater) in job.heaters.iter().enumerate() {
-            let fed = job.runs.iter().any(|run| feeds(run, number));
-            if !fed && !job.hidden.has(Kind::Cable) && !job.runs.iter().any(|run| cable_in_doubt(run, number)) {
-                findings.cannot_judge(heater.header, format!("no cable from a battery to `{}` is stated", heater.name));
-            }
-        }
     },
 };
-
-/// A cable of the heater whose battery could not be found: its fault is told elsewhere.
-fn cable_in_doubt(run: &Run, heater: usize) -> bool {
-    run.kind == Kind::Cable
-        && run.heater == Some(heater)
-        && run.start == Start::Nowhere
-        && run.said.harness.get().is_none()
-}
 
 /// The most cable that may lie bare between battery and fuse, m. ISO 10133:2000 clause 8.1 (secondary copy).
 const BEFORE_FUSE: f64 = 0.2;

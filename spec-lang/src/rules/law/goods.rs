@@ -103,13 +103,6 @@ pub(super) static GOODS_HEATER_STARTS_BY_ITSELF: Rule = Rule {
         }
         let designation = goods(job).map_or(String::new(), |goods| format!(" ({})", goods.to_uppercase()));
         for heater in &job.heaters {
-            if heater.starts_by.is_empty() && !job.hidden.has(Kind::Heater) {
-                findings.cannot_judge(
-                    heater.header,
-                    "it is not stated what starts it, and the vehicle carries dangerous goods: write `starts-by hand`, and \
-                     anything else that can start it",
-                );
-            }
             for by in heater.starts_by.iter().filter(|by| by.value != "hand") {
                 let finding = findings
                     .at(
@@ -172,20 +165,15 @@ tank main
 "#,
     good: goods_job!("at", "hand"),
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::TankFuel, Need::TankFiller]]).only(when::dangerous_goods)],
+    asks: &[
+        Ask::each(Kind::Heater, &[&[Need::TankFuel]]).only(when::dangerous_goods),
+        Ask::each(Kind::Heater, &[&[Need::TankFiller]]).only(when::dangerous_petrol),
+    ],
     find: |findings| {
         let job = findings.job;
         let Some(goods) = goods(job) else { return };
         for tank in tanks_drawn_from(job).into_iter().filter_map(|tank| job.tanks.get(tank)) {
             if tank.fuel.get() != Some(&"petrol") {
-                continue;
-            }
-            if tank.filler.is_empty() {
-                findings.cannot_judge(
-                    tank.header,
-                    "it holds petrol on a vehicle for dangerous goods, and it is not stated what closes its filler: write \
-                     `filler flame-trap` or `filler sealed-cap`",
-                );
                 continue;
             }
             if tank.filler.iter().any(|filler| matches!(filler.value, "flame-trap" | "sealed-cap")) {
@@ -409,7 +397,7 @@ heater reader
 "#,
     good: goods_job!("at", "hand"),
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::UsedWhile]]).only(when::dangerous_goods)],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::UsedWhile]]).only(when::inflammable_goods)],
     find: |findings| {
         let job = findings.job;
         if goods(job) != Some("fl") || vehicle(job).is_none() {

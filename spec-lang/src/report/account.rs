@@ -1,0 +1,174 @@
+//! A job's account as text: block by block every question that the rules ask, with its answer: the figure and the limit, the
+//! fault, the fact that is missing, or the fact that makes the question not apply.
+
+use super::{CAUTION, Locator, one_line, wrap};
+use crate::analysis::Analysis;
+use crate::model::Job;
+use crate::rules::{Answer, Judged, Open, Question, Totals, block_at};
+use crate::source::Place;
+use std::collections::HashMap;
+
+/// The word for an answer, as SARIF 2.1.0 has them (3.27.9), in words.
+pub const fn answer_word(answer: &Answer) -> &'static str {
+    match answer {
+        Answer::Passes => "pass",
+        Answer::Fails => "fail",
+        Answer::Open(_) => "open",
+        Answer::NotApplicable(_) => "does not apply",
+    }
+}
+
+/// Totals in words: `214 questions: 149 pass, 3 fail, 21 open for want of 4 facts, 41 do not apply`.
+pub fn totals_line(totals: &Totals) -> String {
+    let one = |count: usize, one: &str, many: &str| format!("{count} {}", if count == 1 { one } else { many });
+    let mut parts = vec![one(totals.pass, "passes", "pass")];
+    if totals.fail > 0 {
+        parts.push(one(totals.fail, "fails", "fail"));
+    }
+    if totals.open > 0 {
+        let facts = one(totals.facts, "fact", "facts");
+        parts.push(format!(
+            "{} open{}",
+            totals.open,
+            if totals.facts > 0 { format!(" for want of {facts}") } else { String::new() }
+        ));
+    }
+    if totals.not_applicable > 0 {
+        parts.push(one(totals.not_applicable, "does not apply", "do not apply"));
+    }
+    format!("{}: {}", one(totals.all(), "question", "questions"), parts.join(", "))
+}
+
+/// What a question is answered with, found once for all questions.
+pub struct Answers<'a> {
+    analysis: &'a Analysis,
+    held: HashMap<(&'static str, Place), &'a Judged>,
+    found: HashMap<(&'static str, Place), &'a str>,
+}
+
+impl<'a> Answers<'a> {
+    /// Of an analysis.
+    pub fn of(analysis: &'a Analysis) -> Answers<'a> {
+        let job = &analysis.job;
+        let (mut held, mut found) = (HashMap::new(), HashMap::new());
+        for judged in analysis.margins() {
+            for block in blocks(job, judged.place) {
+                held.entry((judged.rule.name, block)).or_insert(judged);
+            }
+        }
+        for finding in &analysis.findings {
+            for block in blocks(job, finding.place) {
+                found.entry((finding.rule.name, block)).or_insert(finding.title.as_str());
+            }
+        }
+        Answers { analysis, held, found }
+    }
+
+    /// The tightest comparison that answers a question, where it is answered by a figure.
+    pub fn figure(&self, question: &Question) -> Option<&'a Judged> {
+        self.held.get(&(question.rule.name, question.of)).copied()
+    }
+
+    /// The answer in words.
+    pub fn words(&self, question: &Question, locator: &mut Locator<'_>) -> String {
+        let title = question.rule.title;
+        match &question.answer {
+            Answer::Fails => match self.found.get(&(question.rule.name, question.of)) {
+                Some(found) => one_line(found).to_string(),
+                None => format!("{title}: told with what causes it"),
+            },
+            Answer::Passes => match self.figure(question) {
+                Some(held) => {
+                    let (figure, limit) = (held.show(held.worst()), held.show(held.limit));
+                    let left = (held.margin() * 1000.0).round() / 10.0;
+                    let (what, bound, whose) = (&held.what, held.bound.words(), &held.whose);
+                    format!("{what}: {figure}, {bound} {limit} ({whose}); {left} % left")
+                }
+                None => format!("{title}: none found"),
+            },
+            Answer::Open(Open::Because(because)) => format!("{title}: not judged, because {because}"),
+            Answer::Open(Open::Facts(lacks)) => {
+                let mut words: Vec<String> = lacks.iter().map(|lack| self.lack(lack)).collect();
+                words.dedup();
+                format!("{title}: for want of {}", words.join(", "))
+            }
+            Answer::NotApplicable(place) => {
+                let reading = self.analysis.reading(place.file);
+                let said = reading.map_or("", |reading| reading.slice(place.span));
+                let said = one_line(said.lines().next().unwrap_or("")).to_string();
+                format!("{title}: line {} says `{said}`", locator.start(*place).line)
+            }
+        }
+    }
+
+    fn lack(&self, lack: &crate::asks::Lack) -> String {
+        let block = self.analysis.job.text(lack.at).split_whitespace().collect::<Vec<_>>().join(" ");
+        if block.is_empty() {
+            format!("`{}`", lack.fact.word())
+        } else {
+            format!("`{}` of `{block}`", lack.fact.word())
+        }
+    }
+}
+
+/// The blocks that a place may answer for: its own, and that of its heater.
+fn blocks(job: &Job, place: Place) -> Vec<Place> {
+    let Some(own) = block_at(job, place) else { return vec![place] };
+    let run = job.runs.iter().find(|run| run.header == own).and_then(|run| run.heater);
+    let heater = run.and_then(|heater| job.heaters.get(heater)).map(|heater| job.shown(heater.header));
+    std::iter::once(job.shown(own)).chain(heater).collect()
+}
+
+/// The account of a job, called `name`, block by block; only questions that `wanted` picks.
+pub fn account_text(analysis: &Analysis, wanted: &dyn Fn(&Question) -> bool, name: &str, width: usize) -> String {
+    let account = analysis.account();
+    let answers = Answers::of(analysis);
+    let mut locator = Locator::new(analysis);
+    let mut out = format!("account of {name}\n");
+    let mut shown: Vec<&Question> = account.questions.iter().filter(|question| wanted(question)).collect();
+    shown.sort_by_key(|question| question.of);
+    let mut last = None;
+    for question in &shown {
+        if last != Some(question.of) {
+            last = Some(question.of);
+            let header = analysis.reading(question.of.file).map_or("", |reading| reading.slice(question.of.span));
+            let header = one_line(header).split_whitespace().collect::<Vec<_>>().join(" ");
+            let header = if header.is_empty() { "the whole job".to_string() } else { header };
+            out.push_str(&format!("\n{header} (line {})\n", locator.start(question.of).line));
+        }
+        let word = match &question.answer {
+            Answer::NotApplicable(_) => "-",
+            answer => answer_word(answer),
+        };
+        let mut words = format!("{} [{}]", answers.words(question, &mut locator), question.rule.name);
+        if !question.rests_on.is_empty() {
+            let mut lines: Vec<usize> = question
+                .rests_on
+                .iter()
+                .filter(|place| place.file == analysis.file)
+                .map(|place| locator.start(*place).line as usize)
+                .collect();
+            lines.sort_unstable();
+            lines.dedup();
+            let lines: Vec<String> = lines.iter().map(usize::to_string).collect();
+            if let (false, Answer::Passes | Answer::Fails) = (lines.is_empty(), &question.answer) {
+                words += &format!("; rests on line{} {}", if lines.len() == 1 { "" } else { "s" }, lines.join(", "));
+            }
+        }
+        out.push_str(&wrap(&words, width, &format!("  {word:<5} "), "        "));
+        out.push('\n');
+    }
+    if !account.lacks.is_empty() {
+        out.push_str("\nwhat is not said\n");
+        for lack in &account.lacks {
+            let line = locator.start(lack.place).line;
+            out.push_str(&wrap(&one_line(&lack.says()), width, &format!("  line {line}: "), "        "));
+            out.push('\n');
+        }
+    }
+    out.push_str(&format!("\n{}\n\n", totals_line(&account.totals)));
+    let caution = format!("a pass says that nothing written here breaks that one rule. {CAUTION}");
+    out.push_str(&wrap(&caution, width, "", ""));
+    out.push('\n');
+    out
+}
