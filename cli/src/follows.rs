@@ -29,7 +29,8 @@ impl Lines {
         // An empty line between keeps one line's sense from hanging on another's.
         let few = wanted.collect::<Vec<_>>().join("\n\n");
         let reading = Reading::new(Arc::from(few));
-        let is_job = reading.blocks.iter().any(|block| block.kind == Some(spec_lang::vocabulary::Kind::Job));
+        let is_job =
+            reading.blocks.iter().any(|block| block.kind.is_some_and(spec_lang::vocabulary::Kind::opens_a_job));
         Lines { follows: reading.follows.iter().map(|span| reading.plain_text(*span).to_string()).collect(), is_job }
     }
 }

@@ -105,7 +105,7 @@ pub(crate) fn candidates(look: &Look) -> Vec<(String, bool)> {
 
 fn has_job(held: &Held) -> bool {
     let blocks = &held.text().reading().blocks;
-    blocks.iter().any(|block| block.kind == Some(spec_lang::vocabulary::Kind::Job))
+    blocks.iter().any(|block| block.kind.is_some_and(spec_lang::vocabulary::Kind::opens_a_job))
 }
 
 /// What is typed of a path already, and the bytes that a chosen one takes the place of.

@@ -51,7 +51,7 @@ pub(crate) fn kind(kind: Kind) -> SymbolKind {
     match kind {
         Kind::Statement => SymbolKind::PROPERTY,
         Kind::Block(None) => SymbolKind::NULL,
-        Kind::Block(Some(vocabulary::Kind::Job)) => SymbolKind::MODULE,
+        Kind::Block(Some(vocabulary::Kind::Job | vocabulary::Kind::Sketch)) => SymbolKind::MODULE,
         Kind::Block(Some(kind)) if kind.is_sheet() => SymbolKind::STRUCT,
         Kind::Block(Some(kind)) if kind.is_run() => SymbolKind::ARRAY,
         Kind::Block(Some(_)) => SymbolKind::OBJECT,

@@ -384,6 +384,8 @@ pub struct Job {
     pub readings: Vec<(FileId, Arc<Reading>)>,
     /// The header of the job block of the checked file; a file without one is a workshop file.
     pub header: Option<Place>,
+    /// Whether it is only a sketch: a question, and no install to build.
+    pub sketch: bool,
     /// The job's title.
     pub title: Option<String>,
     /// How its words of direction turn into axes.

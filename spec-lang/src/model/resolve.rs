@@ -47,7 +47,7 @@ impl KitsAlone {
     /// The kits of a file that is no job; `None` where it has none.
     pub fn of(file: FileId, reading: &Arc<Reading>, source: &dyn Source) -> Option<KitsAlone> {
         let is = |kind: Kind| reading.blocks.iter().any(|block| block.kind == Some(kind));
-        if !is(Kind::Kit) || is(Kind::Job) {
+        if !is(Kind::Kit) || is(Kind::Job) || is(Kind::Sketch) {
             return None;
         }
         let asks = kits_in(file, reading).iter().map(|kit| kit.asks()).collect();
@@ -193,6 +193,7 @@ impl Builder {
             file,
             readings,
             header: None,
+            sketch: false,
             title: None,
             axes: Axes::default(),
             conditions: Conditions::default(),
@@ -329,9 +330,10 @@ impl Builder {
             let header = said.header();
             let name = said.block.name.map(|span| said.reading.plain_text(span).to_string());
             match kind {
-                Kind::Job => {
+                Kind::Job | Kind::Sketch => {
                     if own && self.job.header.is_none() {
                         self.job.header = Some(header);
+                        self.job.sketch = kind == Kind::Sketch;
                         self.job.title = name;
                     } else if own {
                         let first = self.job.header.unwrap_or(header);
@@ -472,7 +474,7 @@ impl Builder {
         }
         for (said, _) in each_block(readings) {
             let Some(kind) = said.block.kind else { continue };
-            if kind == Kind::Job {
+            if kind.opens_a_job() {
                 if Some(said.header()) == self.job.header {
                     self.read_job(said);
                 }

@@ -436,7 +436,7 @@ impl<'a> Reader<'a> {
             // A kit reaches to the next one, to a job, or to the end of the file.
             match kind {
                 Kind::Kit => (self.in_kit, block.in_kit) = (true, false),
-                Kind::Job => (self.in_kit, block.in_kit) = (false, false),
+                Kind::Job | Kind::Sketch => (self.in_kit, block.in_kit) = (false, false),
                 _ => {}
             }
         }

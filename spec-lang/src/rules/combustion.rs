@@ -1471,7 +1471,7 @@ mod tests {
                 exhaust("  down 20 mm\n  right 200 mm\n  right 200 mm, up 60 mm\n  ends facing right, in cabin"),
                 &[],
             ),
-            ("lengths without directions", exhaust("  run 1.1 m\n  bend 90°\n  ends facing right"), &[]),
+            ("lengths without directions", exhaust("  passage floor, hole 60 mm, sealed\n  run 1.1 m\n  bend 90°\n  ends facing right"), &[]),
         ];
         let mut wrong = Vec::new();
         for (what, example, expected) in cases {

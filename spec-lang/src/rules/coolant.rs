@@ -32,7 +32,7 @@ const HOSE_BEARS: f64 = 110.0 + 273.15;
 macro_rules! with_loop {
     ($($rest:expr_2021),*) => {
         concat!(
-            "datasheet heater coolant-2                     # invented\n  warms         coolant\n  burns         diesel\n  \
+            "datasheet heater coolant-2                     # invented\n  warms         coolant\n  fitted-on     floor\n  tilt          0° .. 15°\n  burns         diesel\n  \
              output        0.9 kW .. 2.4 kW\n  fuel-rate     0.11 L/h .. 0.29 L/h\n  supply        12 V\n  \
              voltage       10.2 V .. 15.5 V, trips after 15 s\n  stage         pre-heat, 9.5 A, 90 s\n  \
              stage         ignition, 8 A, 40 s\n  stage         high, 2.8 A\n  stage         low, 0.8 A\n  \

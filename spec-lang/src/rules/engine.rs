@@ -4,6 +4,7 @@ use super::account::{Account, Totals, ask, counts, is_told};
 use super::causes::{CAUSES, Within};
 use super::margin::{Bound, Judged, Stand, Told};
 use super::practice;
+use super::text::ONLY_A_SKETCH;
 use super::{Family, Guards, Rule};
 use crate::figures::Figures;
 use crate::finding::{Conceded, Finding, NotJudged, Related, Severity};
@@ -146,7 +147,12 @@ pub fn judge(job: &Job, figures: &Figures, day: Day) -> Verdict {
         run.rule(rule, &covered, &[]);
     }
     let Run { mut found, mut not_judged, .. } = run;
-    let account = ask(job, &found, &not_judged, false);
+    let mut account = ask(job, &found, &not_judged, false);
+    if job.sketch {
+        not_judged.clear();
+        not_judged.extend(only_a_sketch(job, account.totals));
+        account.lacks.clear();
+    }
     let leaves_open = |lack: &NotJudged| counts(lack) && !is_told(job, lack, &found);
     not_judged.extend(account.lacks.into_iter().filter(leaves_open));
     found.iter_mut().for_each(|finding| practice::raise(job, finding));
@@ -165,6 +171,20 @@ pub fn judge(job: &Job, figures: &Figures, day: Day) -> Verdict {
     not_judged
         .dedup_by(|right, left| left.place == right.place && left.rule == right.rule && left.because == right.because);
     Verdict { findings: found, not_judged, covered, totals: account.totals }
+}
+
+/// The one line that tells of a sketch what it leaves open.
+fn only_a_sketch(job: &Job, totals: Totals) -> Option<NotJudged> {
+    let place = job.header?;
+    let because = match (totals.open, totals.facts) {
+        (0, _) => "it is a sketch. Nothing is left open: write `job` in place of `sketch` to build from it".to_string(),
+        (open, facts) => format!(
+            "it is a sketch: {open} {} for want of {facts} {}. `trialfit account` lists them",
+            if open == 1 { "question is open" } else { "questions are open" },
+            if facts == 1 { "fact" } else { "facts" },
+        ),
+    };
+    Some(NotJudged { rule: &ONLY_A_SKETCH, place, because, missing: None })
 }
 
 /// Leads a finding's places back to files. What another layer lends is told where the job uses it, with the line of that

@@ -1146,7 +1146,8 @@ mod tests {
             (
                 "no outline",
                 "vehicle bench-van\n  type van\n  supply 12 V\n  floor-height 600 mm".to_string(),
-                &["not judged exhaust-ends-under-vehicle"],
+                // Its two lines: a corner, and the size.
+                &["not judged exhaust-ends-under-vehicle", "not judged exhaust-ends-under-vehicle"],
             ),
             (
                 "an end nobody knows is one cause, for all distances",

@@ -36,6 +36,7 @@ pub use engine::{Day, Findings, RULE_FAILED, USUAL_NOTICE, Verdict, account, jud
 pub use margin::{Bound, Judged, Stand, Told};
 pub use measured::measures;
 pub use page::{BENCH, BENCH_KITS, BENCH_SHEETS, BENCH_USUAL, CAUTION, catalogue, compose, page};
+pub(crate) use text::ONLY_A_SKETCH;
 pub use text::{BLANK_INSOLUBLE, OPEN_BLANK};
 
 use crate::asks::Ask;

@@ -7,7 +7,7 @@ use crate::asks::{Ask, Need, groups};
 use crate::figures::supply::{Case, DEFAULT_JOINT, FuseAt, Left, Piece, Supply, shown_size};
 use crate::figures::ways::length_unit;
 use crate::finding::{Finding, Severity, Whose};
-use crate::model::{Job, Met, Run, Stage, Start, unit_or};
+use crate::model::{Job, Met, Stage, Start, unit_or};
 use crate::physics::fuses::{CONTINUOUS_LOAD_SHARE, longest_opening_time, shortest_opening_time};
 use crate::remedies::conductor::smallest_conductor;
 use crate::source::Place;

@@ -39,12 +39,18 @@ pub enum Kind {
     Change,
     Table,
     Practice,
+    Sketch,
 }
 
 impl Kind {
     /// Every kind but `File`.
     pub fn all() -> impl Iterator<Item = Kind> {
         super::KINDS.iter().skip(1).map(|entry| entry.kind)
+    }
+
+    /// Whether a block of this kind makes its file one to judge: a job, or a sketch of one.
+    pub fn opens_a_job(self) -> bool {
+        matches!(self, Kind::Job | Kind::Sketch)
     }
 
     /// Whether blocks of this kind are walked routes.

@@ -1559,6 +1559,15 @@ pub static KINDS: &[KindWords] = &[
         "practice \"Northern workshops\"",
         [PRACTICE]
     ),
+    kind!(
+        Sketch,
+        "sketch",
+        Title,
+        "a question on the back of an envelope, in place of a job: what is written is judged, and what is not written is \
+         told in one line; it is never final",
+        "sketch \"is 2.5 mm² enough\"",
+        [JOB]
+    ),
 ];
 
 #[cfg(test)]

@@ -286,7 +286,7 @@ pub(super) static HEATER_WITHOUT_JOB: Rule = Rule {
     find: |findings| {
         let job = findings.job;
         let Some((file, reading)) = job.readings.first() else { return };
-        let opens = |block: &&Block| matches!(block.kind, Some(Kind::Job | Kind::Kit));
+        let opens = |block: &&Block| block.kind.is_some_and(|kind| kind.opens_a_job() || kind == Kind::Kit);
         if job.header.is_some() || job.hidden.has(Kind::Job) || reading.blocks.iter().any(|block| opens(&block)) {
             return;
         }
@@ -296,10 +296,28 @@ pub(super) static HEATER_WITHOUT_JOB: Rule = Rule {
             let finding = findings
                 .at(place, "this file has a heater and no `job` line, so it is not judged as an install")
                 .label("belongs to a job")
-                .help("write `job \"what it is\"` above the first block");
+                .help("write `job \"what it is\"` above the first block, or `sketch \"what you ask\"` for a question");
             findings.add(finding);
         }
     },
+};
+
+pub(crate) static ONLY_A_SKETCH: Rule = Rule {
+    name: "only-a-sketch",
+    family: Family::Text,
+    severity: Severity::Warning,
+    title: "a file that is only a sketch",
+    source: LANGUAGE,
+    explanation: "A sketch answers a question before there is a job: is this cable thick enough, is that pipe too long. What is \
+                  written is judged like any job. What is not written is told in one line, and not fact by fact. So a \
+                  sketch is never clean and never final: nobody builds from it.",
+    mend: "Once it is to be built, write `job` in place of `sketch`, and what the check then asks for.",
+    bad: "leave out job\n\nsketch \"is 4 mm² enough\"\n  design-cold   -15 °C",
+    good: "job \"Bench job\"\n  design-cold   -15 °C",
+    guards: Guards::Text,
+    asks: &[],
+    // The engine says it, with the count of what is open.
+    find: |_| {},
 };
 
 pub(super) static EDITION_MISSING: Rule = Rule {

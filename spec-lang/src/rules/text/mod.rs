@@ -6,6 +6,7 @@ mod numbers;
 mod values;
 mod words;
 
+pub(crate) use layout::ONLY_A_SKETCH;
 pub use values::{BLANK_INSOLUBLE, OPEN_BLANK};
 
 use super::{Findings, Rule};
@@ -44,6 +45,7 @@ pub(super) static RULES: &[&Rule] = &[
     &layout::HEADER_UNKNOWN,
     &layout::NO_HEADER,
     &layout::HEATER_WITHOUT_JOB,
+    &layout::ONLY_A_SKETCH,
     &layout::HEADER_INCOMPLETE,
     &layout::RESERVED_NAME,
     &layout::EDITION_MISSING,
