@@ -1,6 +1,6 @@
 //! What a rule says: a finding, in parts that every report and editor lays out in its own way. No rule lives here.
 
-use crate::asks::{Gap, Need};
+use crate::asks::{Gap, Need, Stands};
 pub use crate::model::Whose;
 use crate::rules::Rule;
 use crate::source::FileId;
@@ -155,6 +155,12 @@ impl Missing {
             Gap::Blank(_) => format!("`{word}` of `{block}` is left open"),
             Gap::Asked(_) => format!("the job that fits the kit answers for `{word}` of `{block}`"),
             Gap::NotRead(_) => format!("`{word}` of `{block}` was not understood"),
+            Gap::Part(_) if fact.row().stands == Stands::First => {
+                format!("`{block}` does not say `{word}` before its first leg")
+            }
+            Gap::Part(_) if fact.row().stands == Stands::Last => {
+                format!("`{block}` goes on behind its last `{word}`, and nothing says how it ends")
+            }
             Gap::Part(_) => {
                 let what = fact.row().part.map_or("", |part| part.what);
                 format!("`{word}` of `{block}` does not say {what}")

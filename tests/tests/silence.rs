@@ -34,7 +34,8 @@ fn header(analysis: &Analysis, of: Place) -> String {
 fn questions(analysis: &Analysis) -> BTreeMap<Question, Stands> {
     let answers = Answers::of(analysis);
     let mut all = BTreeMap::new();
-    for question in &analysis.account().questions {
+    // Rules on slips of the text and on the paper that holds it speak of what is written and ask for nothing.
+    for question in analysis.account().questions.iter().filter(|question| !question.rule.asks.is_empty()) {
         let stands = match question.answer {
             Answer::Fails => Stands::Fails,
             Answer::Open(_) => Stands::Open,

@@ -1,7 +1,7 @@
 //! The facts that questions rest on: a row says whose block says a fact, in which words, and what a line must hold to say
 //! it. A word that no row names is asked for by nobody: it makes a thing better known, or a question stricter.
 
-use super::ground::has;
+use super::ground::{Ground, Subject, has};
 use crate::reading::{Arg, Value};
 use crate::vocabulary::{DIRECTIONS, Kind, Role, property, words_of};
 
@@ -22,6 +22,10 @@ pub enum Of {
     EachKeepClear,
     /// Each alarm.
     EachAlarm,
+    /// Each battery.
+    EachBattery,
+    /// Each tank.
+    EachTank,
     /// The heater.
     Heater,
     /// The heater's data sheet.
@@ -53,9 +57,9 @@ impl Of {
             Of::EachAlarm => Kind::Alarm,
             Of::Heater => Kind::Heater,
             Of::Sheet => Kind::HeaterSheet,
-            Of::Battery => Kind::Battery,
+            Of::Battery | Of::EachBattery => Kind::Battery,
             Of::Supply => Kind::Cable,
-            Of::Tank => Kind::Tank,
+            Of::Tank | Of::EachTank => Kind::Tank,
         }
     }
 }
@@ -67,6 +71,19 @@ pub struct PartOf {
     pub holds: fn(&[Arg]) -> bool,
     /// What it is: `does not say …`.
     pub what: &'static str,
+}
+
+/// Where along a route a fact has to be said.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stands {
+    /// Anywhere in its block.
+    Anywhere,
+    /// Before the first leg: it says how the route is from there on.
+    First,
+    /// Behind the last leg: it closes the route.
+    Last,
+    /// Nobody asks for it; but where it is said, it has to be known and understood.
+    IfSaid,
 }
 
 /// What is known of a fact.
@@ -82,14 +99,16 @@ pub struct Row {
     pub part: Option<PartOf>,
     /// A line that says it, where the word's own example does not.
     pub example: &'static str,
-    /// What else says it, in the job's block: for a cable the hottest day.
-    pub or: Option<Need>,
+    /// Which lines of a route it has to stand with.
+    pub stands: Stands,
+    /// Whether such a block owes it; where no such condition is named, each does.
+    pub owed: Option<fn(&Ground<'_>, Subject) -> bool>,
     /// The rules whose finding tells that it is missing: then nothing more is said.
     pub told_by: &'static [&'static str],
 }
 
 const fn said(of: Of, words: &'static [&'static str]) -> Row {
-    Row { of, words, choices: &[], part: None, example: "", or: None, told_by: &[] }
+    Row { of, words, choices: &[], part: None, example: "", stands: Stands::Anywhere, owed: None, told_by: &[] }
 }
 
 /// The block itself.
@@ -106,8 +125,23 @@ impl Row {
         Row { part: Some(PartOf { holds, what }), ..self }
     }
 
-    const fn or(self, or: Need) -> Row {
-        Row { or: Some(or), ..self }
+    /// It says how a route is from there on, and so stands before the first leg.
+    const fn first(self) -> Row {
+        Row { stands: Stands::First, ..self }
+    }
+
+    /// It closes a route.
+    const fn last(self) -> Row {
+        Row { stands: Stands::Last, ..self }
+    }
+
+    /// Nobody asks for it; where it is said, it has to be known.
+    const fn if_said(self) -> Row {
+        Row { stands: Stands::IfSaid, ..self }
+    }
+
+    const fn owed(self, owed: fn(&Ground<'_>, Subject) -> bool) -> Row {
+        Row { owed: Some(owed), ..self }
     }
 
     const fn told_by(self, told_by: &'static [&'static str]) -> Row {
@@ -138,6 +172,9 @@ macro_rules! facts {
     };
 }
 
+/// The words that say how far a thing to keep clear of reaches.
+const REACH: &[&str] =
+    &["spans", "run", "forward", "back", "left", "right", "up", "down", "nearside", "offside", "ends"];
 /// The words that say the length of a route.
 const WAY: &[&str] = &["run", "forward", "back", "left", "right", "up", "down", "nearside", "offside"];
 const CABLE_WAY: &[&str] = &["run", "harness", "forward", "back", "left", "right", "up", "down", "nearside", "offside"];
@@ -149,7 +186,6 @@ facts! {
     RunsFor = said(Of::Job, &["runs-for"]);
     SnowDepth = said(Of::Job, &["snow-depth"]);
     UsedWhile = said(Of::Job, &["used-while"]);
-    DesignHot = said(Of::Job, &["design-hot"]);
     MildNight = said(Of::Job, &["mild-night"]);
 
     Vehicle = block(Of::Vehicle);
@@ -167,6 +203,7 @@ facts! {
     SpaceUse = said(Of::EachSpace, &["use"]);
     SpaceAt = said(Of::EachSpace, &["at"]);
     SpaceSpans = said(Of::EachSpace, &["spans"]);
+    JoinedTo = said(Of::EachSpace, &["joined-to"]).if_said();
     HeadsAt = said(Of::Itself(Kind::Space), &["heads-at"]);
     WantedWarmth = said(Of::Heated, &["wanted"]);
     SpaceVolume = said(Of::Heated, &["volume"]);
@@ -181,20 +218,25 @@ facts! {
     BatteryChargedBy = said(Of::Battery, &["charged-by"]);
     BatteryCutsBelow = said(Of::Battery, &["cuts-below"]);
     BatteryReadBy = said(Of::Battery, &["read-by"]);
-    BatteryAt = said(Of::Battery, &["at"]);
+    BatteryOtherLoad = said(Of::Battery, &["other-load"]).if_said();
+    BatterySpans = said(Of::EachBattery, &["spans"]);
+    BatteryAt = said(Of::EachBattery, &["at"]);
 
     TankFuel = said(Of::Tank, &["fuel"]);
     TankGrade = said(Of::Tank, &["fuel"]).part("which grade it is", |args| has(args, Role::By));
     TankHolds = said(Of::Tank, &["holds"]);
-    TankReserve = said(Of::Tank, &["reserve", "standpipe-end"]);
+    TankReserve = said(Of::Tank, &["reserve"]);
     TankFeeds = said(Of::Tank, &["feeds"]);
-    TankAt = said(Of::Tank, &["at"]);
+    TankSpans = said(Of::EachTank, &["spans"]);
+    TankAt = said(Of::EachTank, &["at"]);
     TankFiller = said(Of::Tank, &["filler"]);
     TankDepth = said(Of::Tank, &["depth"]);
     StandpipeEnd = said(Of::Tank, &["standpipe-end"]);
     EnginePickup = said(Of::Tank, &["engine-pickup"]);
 
     Heater = block(Of::Heater);
+    Sensor = said(Of::Heater, &["sensor"]).if_said();
+    SensorAt = said(Of::Heater, &["sensor-at"]).if_said();
     Datasheet = said(Of::Heater, &["datasheet"]);
     HeaterIn = said(Of::Heater, &["in"]);
     HeaterHeats = said(Of::Heater, &["heats"]);
@@ -216,52 +258,65 @@ facts! {
     SheetCoolDown = said(Of::Sheet, &["stage"]).choosing(&["cool-down", "after-glow"], "stage cool-down, 2 A peak, 180 s");
     SheetFan = said(Of::Sheet, &["fan"]);
     SheetAltitude = said(Of::Sheet, &["altitude", "corrects-altitude"]);
+    SheetExhaustLimit = said(Of::Sheet, &["exhaust-limit"]);
+    SheetCombustionAirLimit = said(Of::Sheet, &["combustion-air-limit"]);
+    SheetLow = said(Of::Sheet, &["stage"]).choosing(&["low"], "stage low, 0.9 A");
     SheetFittedOn = said(Of::Sheet, &["fitted-on"]);
     SheetTilt = said(Of::Sheet, &["tilt"]);
 
     Exhaust = block(Of::Run(Kind::Exhaust)).told_by(&["exhaust-missing"]);
     ExhaustPipe = said(Of::Run(Kind::Exhaust), &["pipe", "hose"])
-        .part("what it is made of and how wide it is", |args| has(args, Role::Sheet) || (has(args, Role::Material) && has(args, Role::Bore)));
+        .part("what it is made of and how wide it is", |args| has(args, Role::Sheet) || (has(args, Role::Material) && has(args, Role::Bore))).first();
+    ExhaustDrain = said(Of::Run(Kind::Exhaust), &["drain-hole"]).if_said();
     ExhaustPassage = said(Of::Run(Kind::Exhaust), &["passage"]).told_by(&["exhaust-ends-inside"]);
     ExhaustEnds = said(Of::Run(Kind::Exhaust), &["ends"]).part("whether that is outside", not_only_here);
     ExhaustWay = said(Of::Run(Kind::Exhaust), WAY);
 
     CombustionAir = block(Of::Run(Kind::CombustionAir)).told_by(&["combustion-air-missing"]);
-    CombustionAirHose = said(Of::Run(Kind::CombustionAir), &["hose", "pipe"]);
+    CombustionAirHose = said(Of::Run(Kind::CombustionAir), &["hose", "pipe"]).first();
     CombustionAirPassage = said(Of::Run(Kind::CombustionAir), &["passage"]).told_by(&["combustion-air-from-inside"]);
     CombustionAirEnds = said(Of::Run(Kind::CombustionAir), &["ends"]).part("whether that is outside", not_only_here);
     CombustionAirWay = said(Of::Run(Kind::CombustionAir), WAY);
 
     ReturnAir = block(Of::Run(Kind::ReturnAir)).told_by(&["return-air-missing"]);
     ReturnAirDraws = said(Of::Run(Kind::ReturnAir), &["draws", "ends"]);
+    ReturnAirGrille = said(Of::Run(Kind::ReturnAir), &["grille"]).if_said();
+    ReturnAirMixes = said(Of::Run(Kind::ReturnAir), &["mixes"]).if_said();
     ReturnAirDuct = said(Of::Run(Kind::ReturnAir), &["duct", "hose", "draws"]);
 
     WarmAir = block(Of::Run(Kind::WarmAir)).told_by(&["warm-air-missing"]);
-    WarmAirDuct = said(Of::Run(Kind::WarmAir), &["duct", "hose"]);
-    WarmAirOutlet = said(Of::Run(Kind::WarmAir), &["outlet", "tee"]);
+    WarmAirDuct = said(Of::Run(Kind::WarmAir), &["duct", "hose"]).first();
+    /// A branch says the tee that it starts at.
+    WarmAirFrom = said(Of::Run(Kind::WarmAir), &["from"]).owed(|ground, at| ground.starts_at_a_tee(at)).example("from main.cab");
+    WarmAirOutlet = said(Of::Run(Kind::WarmAir), &["outlet", "tee", "ends"]).last();
 
     FuelLine = block(Of::Run(Kind::FuelLine));
     FuelFrom = said(Of::Run(Kind::FuelLine), &["from"]);
     FuelPickup = said(Of::Run(Kind::FuelLine), &["from"])
         .part("how it is taken from the tank", |args| has(args, Role::By))
         .example("from main by standpipe");
-    FuelBore = said(Of::Run(Kind::FuelLine), &["line", "hose"]);
+    FuelBore = said(Of::Run(Kind::FuelLine), &["line", "hose"]).first();
     FuelPump = said(Of::Run(Kind::FuelLine), &["pump"]).told_by(&["pump-missing", "fuel-fed-by-gravity"]);
-    FuelEnds = said(Of::Run(Kind::FuelLine), &["ends"]).example("ends at reader");
+    FuelSleeve = said(Of::Run(Kind::FuelLine), &["sleeve"]).if_said();
+    FuelEnds = said(Of::Run(Kind::FuelLine), &["ends"]).told_by(&["run-without-end"]).example("ends at reader");
     FuelClips = said(Of::Run(Kind::FuelLine), &["clips-every"]);
     FuelWay = said(Of::Run(Kind::FuelLine), WAY);
 
     Supply = block(Of::Supply);
     CableFrom = said(Of::Supply, &["from"]);
-    CableSize = said(Of::Supply, &["size"]);
-    CableEnds = said(Of::Supply, &["ends"]).example("ends at reader");
+    CableSize = said(Of::Supply, &["size"]).first();
+    CableFuse = said(Of::Supply, &["fuse"]).told_by(&["feed-without-fuse"]);
+    CableEnds = said(Of::Supply, &["ends"]).told_by(&["run-without-end"]).example("ends at reader");
     CableWay = said(Of::Supply, CABLE_WAY);
     CableClips = said(Of::Supply, &["clips-every"]);
     CableReturn = said(Of::Supply, &["return"]).example("return wire");
     CableBundled = said(Of::Supply, &["bundled"]).example("bundled 1");
-    CableAmbient = said(Of::Supply, &["ambient"]).or(Need::DesignHot);
-    BranchCarries = said(Of::Itself(Kind::Cable), &["carries", "from", "harness"]);
+    CableAmbient = said(Of::Supply, &["ambient"]);
+    CableSwitch = said(Of::Supply, &["switch"]).if_said();
+    BranchCarries = said(Of::Itself(Kind::Cable), &["carries"]);
 
+    KeepClearReach = said(Of::EachKeepClear, REACH);
+    KeepClearAt = said(Of::EachKeepClear, &["at"]);
     KeepClearKind = said(Of::EachKeepClear, &["kind"]);
     OpeningKind = said(Of::EachOpening, &["kind"]);
     OpeningInto = said(Of::EachOpening, &["into"]);
@@ -271,11 +326,26 @@ facts! {
     AlarmWarnsOf = said(Of::EachAlarm, &["warns-of"]);
     AlarmIn = said(Of::EachAlarm, &["in"]);
     AlarmAt = said(Of::EachAlarm, &["at"]);
+    AlarmBehind = said(Of::EachAlarm, &["behind"]).if_said();
     AlarmSuppliedBy = said(Of::EachAlarm, &["supplied-by"]);
 
     CoolantLine = block(Of::Run(Kind::CoolantLine)).told_by(&["coolant-line-missing"]);
-    CoolantHose = said(Of::Run(Kind::CoolantLine), &["hose", "pipe"]);
+    CoolantEnds = said(Of::Run(Kind::CoolantLine), &["ends"]).told_by(&["run-without-end"]).example("ends at reader");
+    CoolantHose = said(Of::Run(Kind::CoolantLine), &["hose", "pipe"]).first();
+    CoolantWarms = said(Of::Run(Kind::CoolantLine), &["warms"]).if_said();
     CoolantPump = said(Of::Run(Kind::CoolantLine), &["pump"]).told_by(&["coolant-pump-missing"]);
+    ExhaustRides = said(Of::Run(Kind::Exhaust), &["rides-on"]).if_said();
+    CombustionAirRides = said(Of::Run(Kind::CombustionAir), &["rides-on"]).if_said();
+    ReturnAirRides = said(Of::Run(Kind::ReturnAir), &["rides-on"]).if_said();
+    WarmAirRides = said(Of::Run(Kind::WarmAir), &["rides-on"]).if_said();
+    CableRides = said(Of::Supply, &["rides-on"]).if_said();
+    FuelRides = said(Of::Run(Kind::FuelLine), &["rides-on"]).if_said();
+    KeepClearRides = said(Of::EachKeepClear, &["rides-on"]).if_said();
+    OpeningRides = said(Of::EachOpening, &["rides-on"]).if_said();
+    BatteryRides = said(Of::EachBattery, &["rides-on"]).if_said();
+    TankRides = said(Of::EachTank, &["rides-on"]).if_said();
+    SpaceRides = said(Of::EachSpace, &["rides-on"]).if_said();
+    HeaterRides = said(Of::Heater, &["rides-on"]).if_said();
 }
 
 /// Whether a battery is made of more than one block.

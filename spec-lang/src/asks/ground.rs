@@ -1,11 +1,11 @@
 //! The ground that a question stands on: the blocks of a job, how they belong together, and whether they say a fact.
 
-use super::facts::{Need, Of};
-use crate::model::{Job, Run, Start};
+use super::facts::{Need, Of, Stands};
+use crate::model::{Job, Met, Run, Start};
 use crate::reading::{Arg, Statement, Value};
 use crate::source::Place;
 use crate::text::Span;
-use crate::vocabulary::{Kind, Role, nearest};
+use crate::vocabulary::{DIRECTIONS, Kind, Role, nearest};
 use std::cell::RefCell;
 use std::collections::HashMap;
 
@@ -59,12 +59,15 @@ pub struct Ground<'a> {
     pub job: &'a Job,
     /// What was asked already: a fact of a block is looked up once.
     known: RefCell<HashMap<(Need, Place), Option<Gap>>>,
+    /// Where names begin that mean no block.
+    lost: Vec<u32>,
 }
 
 impl<'a> Ground<'a> {
     /// Of a job.
     pub fn of(job: &'a Job) -> Ground<'a> {
-        Ground { job, known: RefCell::default() }
+        let lost = job.names.iter().filter(|name| name.target.is_none()).map(|name| name.place.span.start).collect();
+        Ground { job, known: RefCell::default(), lost }
     }
 
     /// Where the job begins: its header, or the file's first byte.
@@ -126,6 +129,10 @@ impl<'a> Ground<'a> {
                 run.heater == Some(*heater) && run.kind == Kind::FuelLine && run.start == Start::Tank(of.number)
             }),
             Kind::HeaterSheet => job.heaters.get(*heater).is_some_and(|known| known.sheet == Some(of.number)),
+            Kind::Space => job.heaters.get(*heater).is_some_and(|known| {
+                known.heats.iter().any(|space| space.value == of.number)
+                    || known.stands_in.get().is_some_and(|space| *space == Some(of.number))
+            }),
             Kind::KeepClear => true,
             kind if kind.is_run() => job.runs.get(of.number).is_some_and(|run| run.heater == Some(*heater)),
             _ => true,
@@ -133,10 +140,36 @@ impl<'a> Ground<'a> {
         (0..all).filter(has)
     }
 
+    /// The heaters that a block, by its header, has to do with.
+    pub fn heaters_at(&self, header: Place) -> impl Iterator<Item = usize> + use<'_, 'a> {
+        let kinds = [Kind::Battery, Kind::Tank, Kind::HeaterSheet, Kind::Space, Kind::Vehicle, Kind::Job];
+        let runs = self.job.runs.iter().enumerate().map(|(number, run)| Subject { kind: run.kind, number });
+        let blocks = kinds.into_iter().flat_map(|kind| self.subjects(kind));
+        let found = blocks.chain(runs).find(|subject| self.header(*subject) == Some(header));
+        found.into_iter().flat_map(|subject| self.heaters_of(subject))
+    }
+
     /// The data sheet of a heater.
     pub fn sheet_of(&self, heater: usize) -> Option<Subject> {
         let number = self.job.heaters.get(heater)?.sheet?;
         Some(Subject { kind: Kind::HeaterSheet, number })
+    }
+
+    /// Whether a run of warm air must be a branch: a tee of another run of its heater leads nowhere yet, and it does not say
+    /// where it starts.
+    pub(super) fn starts_at_a_tee(&self, of: Subject) -> bool {
+        let job = self.job;
+        let Some(heater) = job.runs.get(of.number).map(|run| run.heater) else { return false };
+        let led = |number: usize, tee: &str| {
+            job.runs.iter().any(|run| matches!(&run.start, Start::Tee(of, name) if *of == number && name == tee))
+        };
+        let others = job
+            .runs
+            .iter()
+            .enumerate()
+            .filter(|(number, run)| run.kind == Kind::WarmAir && run.heater == heater && *number != of.number);
+        let mut tees = others.flat_map(|(number, run)| run.steps.iter().map(move |step| (number, &step.met)));
+        tees.any(|(number, met)| matches!(met, Met::Tee(tee, _) if !led(number, tee)))
     }
 
     /// What stands in a relation to a block: each such block, or what is lacking to tell. Where a held paragraph may hide
@@ -148,6 +181,13 @@ impl<'a> Ground<'a> {
         };
         match of {
             Of::Itself(_) => found(Ok(from)),
+            // Asked of one of its kind, the question is about that one.
+            Of::EachSpace | Of::EachOpening | Of::EachKeepClear | Of::EachAlarm | Of::EachBattery | Of::EachTank
+                if from.kind == of.kind() =>
+            {
+                found(Ok(from));
+            }
+            Of::Sheet if from.kind == Kind::HeaterSheet => found(Ok(from)),
             Of::Job => found(Ok(Subject { kind: Kind::Job, number: 0 })),
             Of::Vehicle => match job.vehicle {
                 Some(_) => found(Ok(self.vehicle())),
@@ -158,6 +198,8 @@ impl<'a> Ground<'a> {
             Of::EachOpening => every(Kind::Opening, found),
             Of::EachKeepClear => every(Kind::KeepClear, found),
             Of::EachAlarm => every(Kind::Alarm, found),
+            Of::EachBattery => every(Kind::Battery, found),
+            Of::EachTank => every(Kind::Tank, found),
             Of::Heater => self.heaters_of(from).for_each(|number| found(Ok(Subject::heater(number)))),
             Of::Sheet => self.heaters_of(from).for_each(|number| match self.sheet_of(number) {
                 Some(sheet) => found(Ok(sheet)),
@@ -275,9 +317,8 @@ impl<'a> Ground<'a> {
         if let Some(known) = self.known.borrow().get(&(fact, header)) {
             return known.map(|gap| Lack { fact, at: header, gap });
         }
-        let job = Subject { kind: Kind::Job, number: 0 };
-        let elsewhere = || fact.row().or.is_some_and(|or| self.said(or, job).is_some());
-        let gap = self.look(fact, header).err().filter(|_| !elsewhere());
+        let owed = || fact.row().owed.is_none_or(|owed| owed(self, at));
+        let gap = self.look(fact, header).err().filter(|_| owed());
         self.known.borrow_mut().insert((fact, header), gap);
         gap.map(|gap| Lack { fact, at: header, gap })
     }
@@ -294,14 +335,25 @@ impl<'a> Ground<'a> {
         let (mut gap, mut said) = (Gap::Silent, None);
         let Some(reading) = self.job.reading(header.file) else { return Err(gap) };
         let Some(block) = reading.at(header.span.start).0 else { return Err(gap) };
+        let (mut walked, mut behind) = (None, None);
         for statement in reading.statements(block) {
             let place = Place { file: header.file, span: statement.span };
             match statement.word {
                 Some(word) if row.words.contains(&word.word) => {
                     match self.weigh(fact, statement, place, reading.args(statement)) {
-                        Ok(()) => said = said.or(Some(place)),
+                        Ok(()) if row.stands == Stands::First && said.is_none() && walked.is_some() => {
+                            gap = gap.max(Gap::Part(walked.unwrap_or(place)));
+                        }
+                        Ok(()) => {
+                            said = said.or(Some(place));
+                            behind = None;
+                        }
                         Err(found) => gap = gap.max(found),
                     }
+                }
+                Some(word) if word.word == "run" || DIRECTIONS.contains(&word.word) => {
+                    walked = walked.or(Some(place));
+                    behind = behind.or(Some(place));
                 }
                 Some(_) => {}
                 None => {
@@ -311,6 +363,13 @@ impl<'a> Ground<'a> {
                     }
                 }
             }
+        }
+        match row.stands {
+            Stands::IfSaid if gap == Gap::Silent => return Ok(said.unwrap_or(header)),
+            Stands::Last if gap == Gap::Silent && said.is_some() => {
+                gap = behind.map_or(gap, Gap::Part);
+            }
+            _ => {}
         }
         said.filter(|_| gap == Gap::Silent).ok_or(gap)
     }
@@ -329,6 +388,8 @@ impl<'a> Ground<'a> {
                 Value::Unknown => return Err(Gap::Unknown(place)),
                 Value::Blank => return Err(Gap::Blank(place)),
                 Value::Asked(_) => return Err(Gap::Asked(place)),
+                // A name that leads nowhere: a finding tells of it.
+                Value::Name if self.lost.contains(&arg.span.start) => return Err(Gap::NotRead(place)),
                 _ => {}
             }
         }

@@ -3,18 +3,26 @@
 use super::Need::{self, *};
 
 /// What a heater's feed is laid with, from the battery on.
-pub const FEED: &[Need] = &[CableSize, CableWay, CableReturn, BatteryMadeOf];
+pub const FEED: &[Need] =
+    &[CableFrom, CableSize, CableFuse, CableWay, CableEnds, CableReturn, BatteryMadeOf, Datasheet];
+
 /// What the battery can give on the coldest morning.
 pub const START: &[Need] = &[BatteryCharge, BatteryType, DesignCold];
+
 /// What a conductor's surroundings do to the current it may carry.
 pub const LOAD: &[Need] = &[CableBundled, CableAmbient];
+
 /// The fuel's way from the tank to the pump.
 pub const SUCTION: &[Need] = &[FuelFrom, FuelPump, FuelWay];
+
 /// Where the exhaust ends.
 pub const EXHAUST_END: &[Need] = &[ExhaustEnds, ExhaustWay];
+
 /// Where the combustion air is drawn.
 pub const INTAKE_END: &[Need] = &[CombustionAirEnds, CombustionAirWay];
+
 /// The way of warm air and return air.
-pub const AIR_WAY: &[Need] = &[WarmAirDuct, WarmAirOutlet, ReturnAirDuct];
+pub const AIR_WAY: &[Need] = &[WarmAirDuct, WarmAirOutlet, WarmAirFrom, ReturnAirDuct];
+
 /// The room that is heated.
 pub const ROOM: &[Need] = &[WantedWarmth, SpaceVolume, SpaceSurface];

@@ -10,7 +10,7 @@ mod ground;
 pub mod groups;
 pub mod when;
 
-pub use facts::{Need, Of};
+pub use facts::{Need, Of, Stands};
 pub use ground::{Gap, Ground, Lack, Subject};
 pub use when::Applies;
 

@@ -3,7 +3,8 @@
 
 use super::facts::Need;
 use super::ground::{Ground, Lack, Subject};
-use crate::model::{Met, Stated};
+use crate::model::{Met, Run, Start, Stated, Step, Tank};
+use crate::physics::geometry::AlignedBox;
 use crate::source::Place;
 use crate::vocabulary::Kind;
 
@@ -132,7 +133,7 @@ pub fn bus_in_america(ground: &Ground<'_>, of: Subject) -> Applies {
 
 /// A vehicle for dangerous goods: it falls under ADR, or says its designation.
 pub fn dangerous_goods(ground: &Ground<'_>, _: Subject) -> Applies {
-    let designated = ground.job.vehicle.as_ref().is_some_and(|(vehicle, _)| vehicle.goods.get().is_some());
+    let designated = ground.job.vehicle.as_ref().is_some_and(|(vehicle, _)| vehicle.carries().is_some());
     if designated { Applies::Yes } else { under(ground, "adr") }
 }
 
@@ -238,6 +239,89 @@ pub fn own_tank(ground: &Ground<'_>, of: Subject) -> Applies {
         Some(tank) => Applies::of(ground, &tank.feeds, Need::TankFeeds, of, |feeds| feeds == "heater"),
         None => Applies::Yes,
     })
+}
+
+/// A battery whose load something may cut off: a lithium battery has its management; others where it is stated, or where
+/// a switch in a cable is one.
+pub fn cut_off(ground: &Ground<'_>, of: Subject) -> Applies {
+    let Some(battery) = ground.job.batteries.get(of.number).filter(|_| of.kind == Kind::Battery) else {
+        return Applies::Yes;
+    };
+    let saver = |step: &Step| matches!(step.met, Met::Switch("battery-saver" | "load-output", _));
+    let from = |run: &&Run| run.start == Start::Battery(of.number);
+    let saved = ground.job.runs.iter().filter(from).any(|run| run.steps.iter().any(saver));
+    if saved || battery.cuts_below.place().is_some() { Applies::Yes } else { lithium(ground, of) }
+}
+
+/// How near a battery and a tank, told by one corner each, may lie in plan and still be above each other, m: longer than
+/// any battery or tank of a vehicle that these rules are for.
+const NEAR: f64 = 2.5;
+
+/// A battery that may lie above or below a tank: their corners are near each other in plan, or nobody knows.
+pub fn battery_near_tank(ground: &Ground<'_>, of: Subject) -> Applies {
+    let corner = |area: Option<(AlignedBox, f64)>| area.map(|(area, _)| area.low());
+    let Some(battery) = ground.job.batteries.get(of.number) else { return Applies::Yes };
+    let Some(here) = corner(battery.area) else { return placed(ground, of) };
+    let near = |tank: &Tank| {
+        corner(tank.area).is_none_or(|there| {
+            let way = here.to(there);
+            way.x.hypot(way.y) < NEAR
+        })
+    };
+    if ground.job.tanks.iter().any(near) {
+        placed(ground, of)
+    } else {
+        Applies::No(ground.said(Need::BatteryAt, of).unwrap_or(battery.header))
+    }
+}
+
+/// A cable with a joint, where the vehicle has axes.
+pub fn has_joint(ground: &Ground<'_>, of: Subject) -> Applies {
+    let joint = |step: &Step| matches!(step.met, Met::Joint(_));
+    match ground.job.runs.get(of.number) {
+        Some(run) if !run.steps.iter().any(joint) => Applies::No(run.header),
+        _ => placed(ground, of),
+    }
+}
+
+/// A vehicle that may carry dangerous goods.
+pub fn carries_goods(ground: &Ground<'_>, of: Subject) -> Applies {
+    dangerous_goods(ground, of).or(|| vehicle_is(ground, &["truck", "tractor-unit", "trailer"]))
+}
+
+/// A cable that feeds a heater from a battery; until its start is said, any that may be one.
+pub fn is_supply(ground: &Ground<'_>, of: Subject) -> Applies {
+    let Some(run) = ground.job.runs.get(of.number) else { return Applies::Yes };
+    let branch = run.said.carries.place().or(run.said.harness.place());
+    match (&run.start, branch, ground.lack(Need::CableFrom, of)) {
+        (Start::Battery(_), ..) => Applies::Yes,
+        (_, Some(place), _) => Applies::No(place),
+        (_, None, lack) => Applies::Open(lack.unwrap_or_else(|| ground.unread(Need::CableFrom, of))),
+    }
+}
+
+/// A cable that starts at no battery: a branch of the supplied harness, or one that says its current.
+pub fn is_branch(ground: &Ground<'_>, of: Subject) -> Applies {
+    match (is_supply(ground, of), ground.said(Need::CableFrom, of)) {
+        (Applies::Yes, place) => Applies::No(place.unwrap_or(ground.top())),
+        (Applies::No(_), _) => Applies::Yes,
+        (open @ Applies::Open(_), _) => open,
+    }
+}
+
+/// Something is placed, in a boat.
+pub fn placed_boat(ground: &Ground<'_>, of: Subject) -> Applies {
+    boat(ground, of).and(|| placed(ground, of))
+}
+
+/// Something is placed, on a vehicle under 49 CFR 393.
+pub fn placed_america(ground: &Ground<'_>, of: Subject) -> Applies {
+    america(ground, of).and(|| placed(ground, of))
+}
+
+/// Something is placed, on a vehicle for dangerous goods.
+pub fn placed_goods(ground: &Ground<'_>, of: Subject) -> Applies {
+    dangerous_goods(ground, of).and(|| placed(ground, of))
 }
 
 /// A line that draws through a standpipe of the heater's own.

@@ -81,6 +81,13 @@ pub struct Vehicle {
     pub second_outline: Option<AlignedBox>,
 }
 
+impl Vehicle {
+    /// The designation for the dangerous goods that it carries; `None` where it carries none, or where that is not said.
+    pub fn carries(&self) -> Option<&'static str> {
+        self.goods.get().copied().filter(|goods| *goods != "none")
+    }
+}
+
 /// A layer of a surface: its material, and its thickness.
 pub type Layer = (String, Quantity);
 

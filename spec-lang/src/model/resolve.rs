@@ -542,7 +542,8 @@ impl Builder {
 
     fn spot_by(&self, said: Said<'_>, word: &str) -> Option<Spot> {
         let line = said.lines().find(|line| line.word() == word && line.statement.whole)?;
-        Some(self.axes.spot(&line.ways(Role::Distance)))
+        // Of a place that is unknown, or open, nothing is known: it is not the origin.
+        line.known().then(|| self.axes.spot(&line.ways(Role::Distance)))
     }
 
     /// `at` one corner and `spans`: the box, and how far its doubt reaches. A place without `spans` is a point.
@@ -553,6 +554,9 @@ impl Builder {
     fn box_of(&self, said: Said<'_>, at: &str, spans: &str) -> Option<(AlignedBox, f64)> {
         let corner = self.spot_by(said, at)?;
         let spans = said.lines().find(|line| line.word() == spans && line.statement.whole);
+        if spans.is_some_and(|line| !line.known()) {
+            return None;
+        }
         let (way, doubt) =
             spans.map_or((Vector::default(), Vector::default()), |line| self.axes.way(&line.ways(Role::Distance)));
         Some((AlignedBox::spanning(corner.point, corner.point.moved(way)), corner.reach() + doubt.length().in_metres()))
@@ -901,7 +905,7 @@ impl Builder {
             "" => met(Met::Gap),
             "forward" | "back" | "left" | "right" | "up" | "down" | "nearside" | "offside" => {
                 let first = Direction::named(word).zip(line.amount(Role::Distance));
-                match first.filter(|_| line.statement.whole) {
+                match first.filter(|_| line.known()) {
                     Some(first) => {
                         let mut parts = vec![first];
                         parts.extend(line.ways(Role::Distance));
@@ -926,7 +930,7 @@ impl Builder {
                 Some(angle) => met(Met::Bend(angle)),
                 None => met(Met::Gap),
             },
-            "at" if line.statement.whole => met(Met::At(line.ways(Role::Distance))),
+            "at" if line.known() => met(Met::At(line.ways(Role::Distance))),
             "run" | "at" => met(Met::Gap),
             "pipe" | "hose" | "duct" | "line" => {
                 let tube = self.read_tube(line, word);

@@ -51,6 +51,12 @@ impl<'a> Line<'a> {
         self.at(self.statement.span)
     }
 
+    /// Whether the line was understood and every value in it is known.
+    pub(super) fn known(&self) -> bool {
+        let known = |arg: &Arg| !matches!(arg.value, Value::Unknown | Value::Blank | Value::Asked(_));
+        self.statement.whole && self.args.iter().all(known)
+    }
+
     pub(super) fn arg(&self, role: Role) -> Option<&'a Arg> {
         self.args.iter().find(|arg| arg.role == role)
     }

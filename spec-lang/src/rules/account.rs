@@ -3,7 +3,7 @@
 
 use super::engine::block_at;
 use super::{Guards, Rule};
-use crate::asks::{Applies, Ask, Gap, Ground, Lack, Need, Subject};
+use crate::asks::{Applies, Ask, Gap, Ground, Lack, Need, Stands, Subject};
 use crate::finding::{Finding, Missing, NotJudged};
 use crate::model::Job;
 use crate::source::Place;
@@ -98,8 +98,8 @@ struct Hangs {
 /// With `traced`, each question says where the facts that it rests on stand.
 pub(super) fn ask(job: &Job, found: &[Finding], left: &[NotJudged], traced: bool) -> Account {
     let ground = Ground::of(job);
-    let failed = Said::of(job, found.iter().map(|it| (it.rule, it.place, 0)));
-    let unjudged = Said::of(job, left.iter().enumerate().map(|(number, it)| (it.rule, it.place, number)));
+    let failed = Said::of(&ground, found.iter().map(|it| (it.rule, it.place, 0)));
+    let unjudged = Said::of(&ground, left.iter().enumerate().map(|(number, it)| (it.rule, it.place, number)));
     let mut account = Account::default();
     let mut hangs: BTreeMap<(Place, Need, Gap), Hangs> = BTreeMap::new();
     for rule in super::all().filter(|rule| !rule.asks.is_empty()) {
@@ -208,6 +208,8 @@ fn each_lack(ground: &Ground<'_>, ask: &Ask, subject: Subject, lacking: &mut dyn
                     lacking(lack, None);
                 }
             }
+            // Where nobody asks for the block, nobody asks what it might say.
+            Err(_) if fact.row().stands == Stands::IfSaid => {}
             Err(lack) => lacking(lack, Some(fact)),
         });
     }
@@ -278,7 +280,8 @@ struct Said {
 }
 
 impl Said {
-    fn of(job: &Job, said: impl Iterator<Item = (&'static Rule, Place, usize)>) -> Said {
+    fn of(ground: &Ground<'_>, said: impl Iterator<Item = (&'static Rule, Place, usize)>) -> Said {
+        let job = ground.job;
         let mut by = HashMap::new();
         let mut all = Vec::new();
         for (rule, place, number) in said {
@@ -287,8 +290,7 @@ impl Said {
             all.push((rule, header));
             by.entry((rule.name, header)).or_insert((at, number));
             // A heater is asked about all that hangs on it.
-            let run = job.runs.iter().find(|run| run.header == header).and_then(|run| run.heater);
-            if let Some(heater) = run.and_then(|heater| job.heaters.get(heater)) {
+            for heater in ground.heaters_at(header).filter_map(|heater| job.heaters.get(heater)) {
                 by.entry((rule.name, heater.header)).or_insert((at, number));
             }
         }

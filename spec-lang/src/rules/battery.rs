@@ -4,7 +4,7 @@
 use super::margin::Told;
 use super::wire::{celsius, heater_name, is_start, pair_of_volts, volts, with_cable};
 use super::{Family, Guards, Rule};
-use crate::asks::{Ask, Need, when};
+use crate::asks::{Ask, Need, groups, when};
 use crate::figures::supply::Case;
 use crate::finding::{Severity, Whose};
 use crate::model::{Interval, unit_or};
@@ -32,7 +32,18 @@ static START_CUT_BY_MANAGEMENT: Rule = Rule {
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  cuts-below    12.5 V\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  cuts-below    10 V\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Start,
-    asks: &[Ask::each(Kind::Battery, &[&[Need::BatteryCutsBelow]]).only(when::lithium)],
+    asks: &[Ask::each(
+        Kind::Battery,
+        &[&[
+            Need::BatteryCutsBelow,
+            Need::BatteryCharge,
+            Need::BatteryMadeOf,
+            Need::CableFrom,
+            Need::CableSize,
+            Need::Datasheet,
+        ]],
+    )
+    .only(when::cut_off)],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
@@ -85,7 +96,18 @@ static CUT_BEFORE_HEATER_STOPS: Rule = Rule {
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  cuts-below    11.5 V\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  cuts-below    10 V\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Battery, &[&[Need::BatteryCutsBelow]]).only(when::lithium)],
+    asks: &[Ask::each(
+        Kind::Battery,
+        &[&[
+            Need::BatteryCutsBelow,
+            Need::BatteryCharge,
+            Need::BatteryMadeOf,
+            Need::CableFrom,
+            Need::CableSize,
+            Need::Datasheet,
+        ]],
+    )
+    .only(when::cut_off)],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
@@ -134,10 +156,7 @@ static CHARGING_VOLTAGE_HIGH: Rule = Rule {
     bad: "datasheet heater narrow-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 14 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  fuse          20 A\n\nheater reader\n  datasheet     narrow-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\nbattery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  charged-by    mains\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  charged-by    mains\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Start,
-    asks: &[Ask::each(
-        Kind::Battery,
-        &[&[Need::BatteryMadeOf, Need::BatteryType, Need::BatteryChargedBy, Need::SheetVoltage]],
-    )],
+    asks: &[Ask::each(Kind::Heater, &[groups::FEED, &[Need::BatteryType, Need::BatteryChargedBy, Need::SheetVoltage]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
@@ -243,7 +262,7 @@ static CHARGE_READ_BY_VOLTAGE: Rule = Rule {
     bad: "battery house\n  made-of       12 V 100 Ah\n  type          LiFePO4\n  charge        90 %\n  read-by       voltage\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 100 Ah\n  type          LiFePO4\n  charge        90 %\n  read-by       count\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Start,
-    asks: &[Ask::each(Kind::Battery, &[&[Need::BatteryReadBy]]).only(when::lithium)],
+    asks: &[Ask::each(Kind::Battery, &[&[Need::BatteryReadBy, Need::BatteryMadeOf]]).only(when::lithium)],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for care in figures.batteries.iter().filter(|care| care.chemistry == Chemistry::LithiumIronPhosphate) {
@@ -279,8 +298,9 @@ static BATTERY_BY_FUEL_TANK: Rule = Rule {
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 200 mm\n\ntank spare\n  fuel          diesel winter-1\n  at            back 2000 mm, left 700 mm, up 250 mm\n  spans         back 600 mm, right 500 mm, up 300 mm",
     guards: Guards::Fire,
     asks: &[
-        Ask::each(Kind::Battery, &[&[Need::BatteryAt]]).only(when::placed),
-        Ask::each(Kind::Tank, &[&[Need::TankAt]]).only(when::placed),
+        Ask::each(Kind::Battery, &[&[Need::BatteryAt, Need::TankAt, Need::BatteryRides, Need::TankRides]])
+            .only(when::placed),
+        Ask::each(Kind::Battery, &[&[Need::BatterySpans, Need::TankSpans]]).only(when::battery_near_tank),
     ],
     find: |findings| {
         let job = findings.job;

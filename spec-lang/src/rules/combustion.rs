@@ -84,7 +84,7 @@ static ALTITUDE_ABOVE_SHEET: Rule = Rule {
     bad: "job \"Over the pass\"\n  design-cold   -15 °C\n  altitude      0 m .. 2400 m",
     good: "job \"Below the pass\"\n  design-cold   -15 °C\n  altitude      0 m .. 1400 m",
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::Altitude, Need::SheetAltitude]])],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::Altitude, Need::SheetAltitude, Need::Datasheet]])],
     find: altitude_above_sheet,
 };
 
@@ -109,7 +109,7 @@ static EXCESS_AIR_RUNS_OUT: Rule = Rule {
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
           silencer      120 mm\n  forward       500 mm, down 10 mm\n  ends          facing down",
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::Altitude]])],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::Altitude, Need::Datasheet]])],
     find: excess_air_runs_out,
 };
 
@@ -139,7 +139,7 @@ static COMBUSTION_PRESSURE_HIGH: Rule = Rule {
     guards: Guards::Life,
     asks: &[Ask::each(
         Kind::Heater,
-        &[&[Need::ExhaustPipe, Need::CombustionAirHose, Need::ExhaustWay, Need::CombustionAirWay]],
+        &[&[Need::ExhaustPipe, Need::CombustionAirHose, Need::ExhaustWay, Need::CombustionAirWay, Need::Datasheet]],
     )],
     find: combustion_pressure_high,
 };
@@ -162,7 +162,7 @@ static EXHAUST_AND_AIR_TOO_LONG: Rule = Rule {
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
           silencer      120 mm\n  forward       900 mm, down 20 mm\n  ends          facing down",
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustWay, Need::CombustionAirWay]])],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustWay, Need::CombustionAirWay, Need::Datasheet]])],
     find: exhaust_and_air_too_long,
 };
 
@@ -185,7 +185,7 @@ static EXHAUST_AND_AIR_BENDS_TOO_MANY: Rule = Rule {
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
           silencer      120 mm\n  forward       500 mm, left 150 mm\n  down          60 mm\n  ends          facing down",
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustWay, Need::CombustionAirWay]])],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustWay, Need::CombustionAirWay, Need::Datasheet]])],
     find: exhaust_and_air_bends_too_many,
 };
 
@@ -225,7 +225,7 @@ static EXHAUST_CANNOT_BEAR_HEAT: Rule = Rule {
     good: "exhaust of reader\n  pipe          flue-24\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
            right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustPipe]])],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustPipe, Need::Datasheet]])],
     find: exhaust_cannot_bear_heat,
 };
 
@@ -250,8 +250,19 @@ static EXHAUST_HOT_TO_TOUCH: Rule = Rule {
            ends          facing right",
     guards: Guards::Fire,
     asks: &[
-        Ask::each(Kind::Heater, &[&[Need::ExhaustPipe, Need::ExhaustWay]]),
-        Ask::each(Kind::KeepClear, &[&[Need::KeepClearKind]]),
+        Ask::each(Kind::Heater, &[&[Need::ExhaustPipe, Need::ExhaustWay, Need::Datasheet]]),
+        Ask::each(
+            Kind::Heater,
+            &[&[
+                Need::HeaterAt,
+                Need::KeepClearKind,
+                Need::KeepClearAt,
+                Need::KeepClearReach,
+                Need::KeepClearRides,
+                Need::ExhaustRides,
+            ]],
+        )
+        .only(when::placed),
     ],
     find: exhaust_hot_to_touch,
 };
@@ -326,7 +337,7 @@ static SILENCER_RUNS_WET: Rule = Rule {
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  silencer      200 mm\n  drain-hole    4 mm\n  ends          facing right",
     guards: Guards::Start,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustPipe]])],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustPipe, Need::Datasheet]])],
     find: silencer_runs_wet,
 };
 
@@ -348,7 +359,7 @@ static EXHAUST_DRAIN_IN_HULL: Rule = Rule {
            exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       deck, hole 30 mm, sealed\n  \
            down          160 mm\n  right         300 mm, down 30 mm\n  trap\n  right         390 mm, up 60 mm\n  ends          facing right",
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Heater, &[]).only(when::boat)],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustDrain]]).only(when::boat)],
     find: exhaust_drain_in_hull,
 };
 
@@ -370,7 +381,10 @@ static EXHAUST_LOW_OVER_WATERLINE: Rule = Rule {
           exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       deck, hole 30 mm, sealed\n  \
           down          60 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustEnds, Need::Waterline]]).only(when::boat)],
+    asks: &[
+        Ask::each(Kind::Heater, &[&[Need::ExhaustEnds, Need::Waterline]]).only(when::boat),
+        Ask::each(Kind::Heater, &[&[Need::HeaterAt, Need::WarmEnd, Need::Datasheet]]).only(when::placed_boat),
+    ],
     find: exhaust_low_over_waterline,
 };
 
@@ -424,7 +438,10 @@ static EXHAUST_END_LOW: Rule = Rule {
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  forward       500 mm\n  ends          facing down",
     good: "job \"In the snow\"\n  design-cold   -15 °C\n  altitude      0 m .. 600 m\n  snow-depth    300 mm",
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::SnowDepth]])],
+    asks: &[
+        Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::SnowDepth]]),
+        Ask::each(Kind::Heater, &[&[Need::HeaterAt, Need::WarmEnd, Need::Datasheet]]).only(when::placed),
+    ],
     find: |findings| ends_low(findings, Kind::Exhaust),
 };
 
@@ -448,7 +465,11 @@ static EXHAUST_END_AT_TAIL: Rule = Rule {
           opening rear-hatch\n  kind          door\n  into          cabin\n  at            back 2550 mm, left 900 mm, up 1300 mm\n  \
           spans         right 600 mm, up 500 mm",
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::VehicleType]])],
+    asks: &[
+        Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::VehicleType]]),
+        Ask::each(Kind::Heater, &[&[Need::HeaterAt, Need::WarmEnd, Need::Datasheet]]).only(when::placed),
+        Ask::each(Kind::Heater, &[&[Need::VehicleAt, Need::VehicleSpans, Need::OpeningAt]]).only(when::placed),
+    ],
     find: exhaust_end_at_tail,
 };
 
@@ -484,7 +505,10 @@ static COMBUSTION_AIR_END_LOW: Rule = Rule {
           forward       500 mm, down 10 mm\n  ends          facing down",
     good: "job \"In the snow\"\n  design-cold   -15 °C\n  altitude      0 m .. 600 m\n  snow-depth    300 mm",
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Heater, &[groups::INTAKE_END, &[Need::SnowDepth]])],
+    asks: &[
+        Ask::each(Kind::Heater, &[groups::INTAKE_END, &[Need::SnowDepth]]),
+        Ask::each(Kind::Heater, &[&[Need::HeaterAt, Need::WarmEnd, Need::Datasheet]]).only(when::placed),
+    ],
     find: |findings| ends_low(findings, Kind::CombustionAir),
 };
 
@@ -502,7 +526,21 @@ static COMBUSTION_AIR_NEAR_TYRE: Rule = Rule {
     good: "keep-clear wheel\n  kind          tyre\n  at            back 500 mm, right 950 mm, up 0 mm\n  \
            spans         forward 650 mm, left 200 mm, up 650 mm",
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::KeepClear, &[&[Need::KeepClearKind]]), Ask::each(Kind::Heater, &[groups::INTAKE_END])],
+    asks: &[
+        Ask::each(Kind::Heater, &[groups::INTAKE_END]),
+        Ask::each(
+            Kind::Heater,
+            &[&[
+                Need::HeaterAt,
+                Need::KeepClearKind,
+                Need::KeepClearAt,
+                Need::KeepClearReach,
+                Need::KeepClearRides,
+                Need::ExhaustRides,
+            ]],
+        )
+        .only(when::placed),
+    ],
     find: combustion_air_near_tyre,
 };
 

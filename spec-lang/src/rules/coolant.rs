@@ -143,7 +143,7 @@ static COOLANT_LOOP_OPEN: Rule = Rule {
     ),
     good: good_loop!(),
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::CoolantLine, &[])],
+    asks: &[Ask::each(Kind::CoolantLine, &[&[Need::CoolantEnds]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in figures.coolant_loops.iter().filter(|found| wholly_read(job, found)) {
@@ -180,7 +180,7 @@ static COOLANT_PUMP_MISSING: Rule = Rule {
     bad: good_loop!("rubber, 18 mm bore", "  bleed         top\n", "engine, 1 kW", ""),
     good: good_loop!(),
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::CoolantLine, &[])],
+    asks: &[Ask::each(Kind::CoolantLine, &[&[Need::CoolantEnds]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in figures.coolant_loops.iter().filter(|found| wholly_read(job, found) && found.pumps.is_empty()) {
@@ -302,7 +302,7 @@ static COOLANT_PUMP_BEHIND_HEATER: Rule = Rule {
     ),
     good: good_loop!(),
     guards: Guards::Start,
-    asks: &[Ask::each(Kind::CoolantLine, &[&[Need::CoolantPump]])],
+    asks: &[Ask::each(Kind::CoolantLine, &[&[Need::CoolantPump, Need::CoolantEnds]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in figures.coolant_loops.iter().filter(|found| wholly_read(job, found) && found.runs.len() == 1) {
@@ -338,7 +338,7 @@ static COOLANT_BLEED_MISSING: Rule = Rule {
     bad: good_loop!("rubber, 18 mm bore", "", "engine, 1 kW", "  pump          8 L/min\n"),
     good: good_loop!(),
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::CoolantLine, &[])],
+    asks: &[Ask::each(Kind::CoolantLine, &[&[Need::CoolantEnds]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in figures.coolant_loops.iter().filter(|found| wholly_read(job, found)) {
@@ -448,7 +448,7 @@ static COOLANT_HEAT_SPENT: Rule = Rule {
     bad: good_loop!("rubber, 18 mm bore", "  bleed         top\n", "engine, 3 kW", "  pump          8 L/min\n"),
     good: good_loop!(),
     guards: Guards::Comfort,
-    asks: &[Ask::each(Kind::CoolantLine, &[])],
+    asks: &[Ask::each(Kind::CoolantLine, &[&[Need::SheetOutput, Need::CoolantWarms]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in &figures.coolant_loops {

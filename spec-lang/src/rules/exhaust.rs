@@ -123,7 +123,10 @@ static EXHAUST_BELOW_OPENING_WINDOW: Rule = Rule {
     good: "opening window-right\n  kind          window\n  into          cabin\n  at            back 2600 mm, right 1000 mm, up 1300 mm\n  \
            spans         back 700 mm, up 500 mm",
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Opening, &[&[Need::OpeningAt, Need::OpeningSpans]]).only(when::placed)],
+    asks: &[
+        Ask::each(Kind::Heater, &[groups::EXHAUST_END]),
+        Ask::each(Kind::Heater, &[&[Need::HeaterAt, Need::OpeningAt, Need::OpeningSpans]]).only(when::placed),
+    ],
     find: exhaust_below_opening_window,
 };
 
@@ -163,8 +166,9 @@ static EXHAUST_NEAR_COMBUSTION_AIR: Rule = Rule {
            forward       500 mm, down 10 mm\n  ends          facing down",
     guards: Guards::Life,
     asks: &[
-        Ask::each(Kind::Heater, &[groups::EXHAUST_END, groups::INTAKE_END]),
-        Ask::each(Kind::Heater, &[&[Need::HeaterAt]]).only(when::placed),
+        Ask::each(Kind::Heater, &[groups::EXHAUST_END, groups::INTAKE_END, &[Need::Datasheet]]),
+        Ask::each(Kind::Heater, &[&[Need::HeaterAt, Need::WarmEnd, Need::CombustionAirRides, Need::ExhaustRides]])
+            .only(when::placed),
     ],
     find: exhaust_near_combustion_air,
 };
@@ -185,8 +189,19 @@ static EXHAUST_NEAR_OPENING: Rule = Rule {
            spans         back 700 mm, up 1600 mm",
     guards: Guards::Life,
     asks: &[
-        Ask::each(Kind::Opening, &[&[Need::OpeningAt, Need::OpeningSpans]]).only(when::placed),
-        Ask::each(Kind::Heater, &[groups::EXHAUST_END]),
+        Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::Datasheet]]),
+        Ask::each(
+            Kind::Heater,
+            &[&[
+                Need::HeaterAt,
+                Need::OpeningAt,
+                Need::OpeningSpans,
+                Need::OpeningKind,
+                Need::OpeningRides,
+                Need::ExhaustRides,
+            ]],
+        )
+        .only(when::placed),
     ],
     find: exhaust_near_opening,
 };
@@ -208,8 +223,9 @@ static EXHAUST_NEAR_RETURN_AIR: Rule = Rule {
     good: "return-air of reader\n  duct          air-90\n  back          500 mm\n  ends          in cabin, facing back",
     guards: Guards::Life,
     asks: &[
-        Ask::each(Kind::Heater, &[groups::EXHAUST_END]),
+        Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::Datasheet]]),
         Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws]]).only(when::warms_air),
+        Ask::each(Kind::Heater, &[&[Need::HeaterAt, Need::ReturnAirRides, Need::ExhaustRides]]).only(when::placed),
     ],
     find: exhaust_near_return_air,
 };
@@ -230,7 +246,23 @@ static EXHAUST_NEAR_FUEL_LINE: Rule = Rule {
     good: "keep-clear engine-fuel\n  kind          fuel-line\n  outside       10 mm\n  at            back 1700 mm, right 700 mm, up 250 mm\n  \
            back          500 mm\n  ends          here",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::FuelFrom, Need::FuelWay]])],
+    asks: &[
+        Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::FuelFrom, Need::FuelWay, Need::Datasheet]]),
+        Ask::each(
+            Kind::Heater,
+            &[&[
+                Need::HeaterAt,
+                Need::TankAt,
+                Need::KeepClearKind,
+                Need::KeepClearAt,
+                Need::KeepClearReach,
+                Need::KeepClearRides,
+                Need::ExhaustRides,
+                Need::FuelRides,
+            ]],
+        )
+        .only(when::placed),
+    ],
     find: exhaust_near_fuel_line,
 };
 
@@ -249,7 +281,21 @@ static EXHAUST_NEAR_BRAKE_LINE: Rule = Rule {
     good: "keep-clear brake-pipe\n  kind          brake-line\n  outside       6 mm\n  at            back 1000 mm, left 700 mm, up 400 mm\n  \
            back          2500 mm\n  ends          here",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::KeepClear, &[&[Need::KeepClearKind]]), Ask::each(Kind::Heater, &[groups::EXHAUST_END])],
+    asks: &[
+        Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::Datasheet]]),
+        Ask::each(
+            Kind::Heater,
+            &[&[
+                Need::HeaterAt,
+                Need::KeepClearKind,
+                Need::KeepClearAt,
+                Need::KeepClearReach,
+                Need::KeepClearRides,
+                Need::ExhaustRides,
+            ]],
+        )
+        .only(when::placed),
+    ],
     find: exhaust_near_brake_line,
 };
 
@@ -271,10 +317,23 @@ static EXHAUST_NEAR_OTHER: Rule = Rule {
            spans         back 800 mm, right 100 mm, up 30 mm",
     guards: Guards::Fire,
     asks: &[
-        Ask::each(Kind::Heater, &[groups::EXHAUST_END]),
-        Ask::each(Kind::Battery, &[&[Need::BatteryAt]]).only(when::placed),
-        Ask::each(Kind::Tank, &[&[Need::TankAt]]).only(when::placed),
-        Ask::each(Kind::KeepClear, &[&[Need::KeepClearKind]]),
+        Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::CableFrom, Need::Datasheet]]),
+        Ask::each(
+            Kind::Heater,
+            &[&[
+                Need::HeaterAt,
+                Need::TankAt,
+                Need::KeepClearKind,
+                Need::KeepClearAt,
+                Need::TankSpans,
+                Need::KeepClearReach,
+                Need::TankRides,
+                Need::CableRides,
+                Need::ExhaustRides,
+                Need::KeepClearRides,
+            ]],
+        )
+        .only(when::placed),
     ],
     find: exhaust_near_other,
 };
@@ -332,7 +391,7 @@ static CARBON_MONOXIDE_ALARM_MISSING: Rule = Rule {
            warns-of      carbon-monoxide\n  in            cabin",
     guards: Guards::Life,
     asks: &[
-        Ask::each(Kind::Space, &[&[Need::SpaceUse]]),
+        Ask::each(Kind::Space, &[&[Need::SpaceUse, Need::JoinedTo]]),
         Ask::each(Kind::Alarm, &[&[Need::AlarmWarnsOf, Need::AlarmIn]]),
     ],
     find: carbon_monoxide_alarm_missing,
@@ -964,7 +1023,7 @@ fn exhaust_near_brake_line(findings: &mut Findings<'_>) {
 
 fn exhaust_near_other(findings: &mut Findings<'_>) {
     let job = findings.job;
-    let goods = job.vehicle.as_ref().and_then(|(vehicle, _)| vehicle.goods.get());
+    let goods = job.vehicle.as_ref().and_then(|(vehicle, _)| vehicle.carries());
     let is_other = |target: Target| match target {
         Target::Cable(_) | Target::Tank(_) => true,
         // People are judged by how hot the pipe is, among the rules on combustion.

@@ -599,9 +599,53 @@ static THING_OUTSIDE_ITS_SPACE: Rule = Rule {
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  outlet        bench, facing left, in cabin",
     guards: Guards::Life,
     asks: &[
-        Ask::each(Kind::Heater, &[&[Need::HeaterAt]]).only(when::placed),
-        Ask::each(Kind::Space, &[&[Need::SpaceAt, Need::SpaceSpans]]).only(when::placed),
-        Ask::each(Kind::Alarm, &[&[Need::AlarmAt]]).only(when::placed),
+        Ask::each(
+            Kind::Heater,
+            &[&[Need::HeaterIn, Need::HeaterAt, Need::SpaceAt, Need::SpaceSpans, Need::SpaceRides]],
+        )
+        .only(when::placed),
+        Ask::each(
+            Kind::Alarm,
+            &[&[
+                Need::AlarmIn,
+                Need::AlarmAt,
+                Need::SpaceAt,
+                Need::SpaceSpans,
+                Need::HeaterAt,
+                Need::SpaceRides,
+                Need::HeaterRides,
+                Need::Datasheet,
+            ]],
+        )
+        .only(when::placed),
+        Ask::each(
+            Kind::ReturnAir,
+            &[&[
+                Need::ReturnAirDraws,
+                Need::SpaceAt,
+                Need::SpaceSpans,
+                Need::HeaterAt,
+                Need::SpaceRides,
+                Need::HeaterRides,
+                Need::Datasheet,
+            ]],
+        )
+        .only(when::placed),
+        Ask::each(
+            Kind::WarmAir,
+            &[&[
+                Need::WarmAirOutlet,
+                Need::SpaceAt,
+                Need::SpaceSpans,
+                Need::HeaterAt,
+                Need::SpaceRides,
+                Need::HeaterRides,
+                Need::Datasheet,
+                Need::WarmAirFrom,
+                Need::WarmAirRides,
+            ]],
+        )
+        .only(when::placed),
     ],
     find: |findings| {
         let job = findings.job;
@@ -677,7 +721,7 @@ heater reader
   sensor-at     back 3500 mm, right 850 mm, up 1600 mm
 "#,
     guards: Guards::Comfort,
-    asks: &[Ask::each(Kind::Heater, &[])],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::Datasheet, Need::Sensor, Need::SensorAt]])],
     find: |findings| {
         let job = findings.job;
         for (number, heater) in heaters(findings) {

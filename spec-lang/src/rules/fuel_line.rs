@@ -128,7 +128,7 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
-    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION])],
+    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::Datasheet]])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.suction else { continue };
@@ -183,7 +183,7 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
-    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION])],
+    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::Datasheet]])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.suction else { continue };
@@ -305,7 +305,7 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
-    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION])],
+    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::Datasheet]])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.pressure else { continue };
@@ -368,7 +368,7 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION])],
+    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::Datasheet]])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.pressure else { continue };
@@ -688,7 +688,7 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::FuelFrom]])],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::FuelFrom, Need::Datasheet, Need::FuelEnds]])],
     find: |findings| {
         if findings.job.hidden.has(Kind::FuelLine) {
             return; // a paragraph nobody could place may hold the pump
@@ -828,7 +828,7 @@ tank main
 "#,
     guards: Guards::Start,
     asks: &[
-        Ask::each(Kind::Heater, &[&[Need::TankFuel]]),
+        Ask::each(Kind::Heater, &[&[Need::TankFuel, Need::FuelFrom]]),
         Ask::each(Kind::Heater, &[&[Need::TankGrade, Need::DesignCold]]).only(when::diesel),
     ],
     find: |findings| {
@@ -930,7 +930,7 @@ tank main
 "#,
     guards: Guards::Start,
     asks: &[
-        Ask::each(Kind::Heater, &[&[Need::TankFuel]]),
+        Ask::each(Kind::Heater, &[&[Need::TankFuel, Need::FuelFrom]]),
         Ask::each(Kind::Heater, &[&[Need::TankGrade, Need::DesignCold]]).only(when::diesel),
     ],
     find: |findings| {

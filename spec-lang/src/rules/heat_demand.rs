@@ -99,7 +99,7 @@ static HEATER_TOO_WEAK: Rule = Rule {
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  \
            surface       roof, 5 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
     guards: Guards::Comfort,
-    asks: &[Ask::each(Kind::Heater, &[groups::ROOM, &[Need::DesignCold, Need::SheetOutput]])],
+    asks: &[Ask::each(Kind::Heater, &[groups::ROOM, &[Need::DesignCold, Need::SheetOutput, Need::HeaterHeats]])],
     find: heater_too_weak,
 };
 
@@ -194,7 +194,10 @@ static HEATER_TOO_LARGE: Rule = Rule {
           at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     good: "job \"Bench job\"\n  design-cold   -15 °C\n  mild-night    8 °C\n  runs-for      8 h",
     guards: Guards::Comfort,
-    asks: &[Ask::each(Kind::Heater, &[groups::ROOM, &[Need::MildNight, Need::RunsFor, Need::SheetOutput]])],
+    asks: &[Ask::each(
+        Kind::Heater,
+        &[groups::ROOM, &[Need::MildNight, Need::RunsFor, Need::SheetOutput, Need::HeaterHeats]],
+    )],
     find: heater_too_large,
 };
 
@@ -315,7 +318,7 @@ static WARM_UP_SLOW: Rule = Rule {
            surface       roof, 5 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  \
            air-changes   1 /h\n  contents      1200 kg\n  starts-at     5 °C",
     guards: Guards::Comfort,
-    asks: &[Ask::each(Kind::Heater, &[groups::ROOM, &[Need::DesignCold, Need::SheetOutput]])],
+    asks: &[Ask::each(Kind::Heater, &[groups::ROOM, &[Need::DesignCold, Need::SheetOutput, Need::HeaterHeats]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for room in &figures.rooms {
@@ -374,7 +377,7 @@ static SURFACE_NOT_STATED: Rule = Rule {
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
            surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
     guards: Guards::Comfort,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::SpaceSurface]])],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::SpaceSurface, Need::HeaterHeats]])],
     find: |findings| {
         let job = findings.job;
         for number in heated(job) {

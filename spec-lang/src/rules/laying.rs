@@ -262,7 +262,10 @@ static CABLE_JOINT_IN_SPRAY: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  joint         under-floor, 5 mΩ\n  run           2 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  joint         under-floor, 5 mΩ, sealed\n  run           2 m\n  ends          at reader",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Cable, &[])],
+    asks: &[
+        Ask::each(Kind::Cable, &[&[Need::CableWay]]),
+        Ask::each(Kind::Cable, &[&[Need::BatteryAt, Need::VehicleFloor]]).only(when::has_joint),
+    ],
     find: |findings| {
         for run in runs_of(findings, Kind::Cable) {
             for (number, step) in run.steps.iter().enumerate() {
@@ -298,7 +301,7 @@ static RETURN_BY_CHASSIS: Rule = Rule {
     asks: &[Ask::each(Kind::Cable, &[&[Need::CableReturn]])],
     find: |findings| {
         let job = findings.job;
-        let goods = job.vehicle.as_ref().and_then(|(vehicle, _)| vehicle.goods.get().copied());
+        let goods = job.vehicle.as_ref().and_then(|(vehicle, _)| vehicle.carries());
         for run in runs_of(findings, Kind::Cable) {
             let Some(back) = run.said.back_by.fact().filter(|back| back.value == "chassis") else { continue };
             let finding = findings

@@ -4,7 +4,7 @@ use super::engine::Findings;
 use super::margin::Told;
 use super::wire::pair_of_volts;
 use super::{Family, Guards, Rule, percent};
-use crate::asks::{Ask, Need, groups};
+use crate::asks::{Ask, Need, groups, when};
 use crate::figures::night::{BatteryPart, EngineOff, NightOf, hours_and_minutes};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{Battery, Tank, unit_or};
@@ -111,10 +111,17 @@ static BATTERY_FAILS_IN_THE_NIGHT: Rule = Rule {
     good: "battery house\n  made-of       12 V 60 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  \
            other-load    200 mA, alarm\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Start,
-    asks: &[Ask::each(
-        Kind::Heater,
-        &[groups::FEED, groups::START, &[Need::RunsFor, Need::SheetRunning, Need::SheetVoltage]],
-    )],
+    asks: &[
+        Ask::each(
+            Kind::Heater,
+            &[
+                groups::FEED,
+                groups::START,
+                &[Need::RunsFor, Need::SheetRunning, Need::SheetVoltage, Need::SheetOutput, Need::BatteryOtherLoad],
+            ],
+        ),
+        Ask::each(Kind::Heater, &[groups::ROOM, &[Need::HeaterHeats]]).only(when::warms_air),
+    ],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for heater in 0..job.heaters.len() {
@@ -198,10 +205,17 @@ static BATTERY_LEFT_TOO_EMPTY: Rule = Rule {
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        engine\n  \
            other-load    200 mA, alarm\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Start,
-    asks: &[Ask::each(
-        Kind::Heater,
-        &[groups::FEED, groups::START, &[Need::RunsFor, Need::SheetRunning, Need::BatteryCranks]],
-    )],
+    asks: &[
+        Ask::each(
+            Kind::Heater,
+            &[
+                groups::FEED,
+                groups::START,
+                &[Need::RunsFor, Need::SheetRunning, Need::BatteryCranks, Need::BatteryOtherLoad],
+            ],
+        ),
+        Ask::each(Kind::Heater, &[groups::ROOM, &[Need::HeaterHeats]]).only(when::warms_air),
+    ],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for number in 0..job.batteries.len() {
@@ -282,7 +296,20 @@ static TANK_FAILS_IN_THE_NIGHT: Rule = Rule {
     bad: "tank main\n  fuel          diesel winter-1\n  holds         10.6 L\n  reserve       10 L\n  at            back 3200 mm, left 450 mm, up 250 mm",
     good: "tank main\n  fuel          diesel winter-1\n  holds         15 L\n  reserve       10 L\n  at            back 3200 mm, left 450 mm, up 250 mm",
     guards: Guards::Start,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::TankHolds, Need::TankReserve, Need::RunsFor, Need::SheetFuelRate]])],
+    asks: &[
+        Ask::each(
+            Kind::Heater,
+            &[&[
+                Need::TankHolds,
+                Need::TankReserve,
+                Need::RunsFor,
+                Need::SheetFuelRate,
+                Need::SheetOutput,
+                Need::FuelFrom,
+            ]],
+        ),
+        Ask::each(Kind::Heater, &[groups::ROOM, &[Need::HeaterHeats]]).only(when::warms_air),
+    ],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for number in 0..job.heaters.len() {

@@ -274,7 +274,10 @@ static PETROL_TANK_INDOORS: Rule = Rule {
     bad: "tank spare\n  fuel          petrol\n  holds         10 L\n  at            back 2500 mm, left 700 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 300 mm",
     good: "tank spare\n  fuel          petrol\n  holds         10 L\n  at            back 4800 mm, left 700 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 300 mm",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Tank, &[&[Need::TankFuel]]), Ask::each(Kind::Tank, &[&[Need::TankAt]]).only(when::placed)],
+    asks: &[
+        Ask::each(Kind::Tank, &[&[Need::TankFuel, Need::SpaceUse]]),
+        Ask::each(Kind::Tank, &[&[Need::TankAt, Need::SpaceAt, Need::SpaceSpans]]).only(when::placed),
+    ],
     find: |findings| {
         let job = findings.job;
         for tank in job.tanks.iter().filter(|tank| job.header.is_some() && tank.fuel.get() == Some(&"petrol")) {

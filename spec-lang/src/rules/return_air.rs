@@ -105,7 +105,7 @@ static RETURN_AIR_BIAS: Rule = Rule {
     good: "return-air of reader\n  duct          air-90\n  mixes         3 %, -5 °C, footwell\n  back          500 mm\n  \
            ends          in cabin, facing back",
     guards: Guards::Comfort,
-    asks: &[Ask::each(Kind::ReturnAir, &[])],
+    asks: &[Ask::each(Kind::ReturnAir, &[&[Need::ReturnAirMixes, Need::Sensor]])],
     find: return_air_bias,
 };
 
@@ -123,7 +123,11 @@ static OUTLET_BLOWS_INTO_RETURN: Rule = Rule {
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws, Need::WarmAirOutlet]]).only(when::warms_air)],
+    asks: &[
+        Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws, Need::WarmAirOutlet]]).only(when::warms_air),
+        Ask::each(Kind::Heater, &[&[Need::HeaterAt, Need::WarmEnd, Need::ReturnAirRides, Need::WarmAirRides]])
+            .only(when::placed),
+    ],
     find: outlet_blows_into_return,
 };
 
@@ -159,7 +163,7 @@ static WARM_AIR_MISSING: Rule = Rule {
            heats         load\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
            return-air of reader\n  duct          air-90\n  back          500 mm\n  ends          in load, facing back",
     guards: Guards::Comfort,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::HeaterHeats]]).only(when::warms_air)],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::HeaterHeats, Need::HeaterIn]]).only(when::warms_air)],
     find: warm_air_missing,
 };
 

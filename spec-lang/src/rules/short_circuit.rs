@@ -4,7 +4,7 @@
 use super::margin::Told;
 use super::wire::{celsius, volts};
 use super::{Family, Findings, Guards, Rule};
-use crate::asks::{Ask, groups};
+use crate::asks::{Ask, Need, groups};
 use crate::figures::short_circuit::{LONGEST_SHORT_CIRCUIT, ShortCircuit};
 use crate::figures::supply::{Case, FuseAt, Piece, Supply, shown_size};
 use crate::finding::{Finding, Severity, Whose};
@@ -64,7 +64,7 @@ static SHORT_CIRCUIT_LASTS: Rule = Rule {
     bad: "datasheet heater small-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       8.5 V .. 15.5 V\n  stage         pre-heat, 4.5 A peak, 90 s\n  stage         high, 2 A\n  fuse          20 A\n\nheater reader\n  datasheet     small-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\ncable supply of reader\n  from          house\n  size          1.5 mm²\n  insulation    105 °C\n  run           150 mm\n  fuse          20 A\n  run           13 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[groups::FEED])],
+    asks: &[Ask::each(Kind::Heater, &[groups::FEED, &[Need::BatteryType, Need::BatteryCharge]])],
     find: |findings| {
         let figures = findings.figures;
         for supply in &figures.supplies {
@@ -122,7 +122,7 @@ static SHORT_CIRCUIT_OUTLASTS_CABLE: Rule = Rule {
     bad: "datasheet heater small-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       8.5 V .. 15.5 V\n  stage         pre-heat, 4.5 A peak, 90 s\n  stage         high, 2 A\n  fuse          20 A\n\nheater reader\n  datasheet     small-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\ncable supply of reader\n  from          house\n  size          1 mm²\n  insulation    105 °C\n  ambient       30 °C\n  run           150 mm\n  fuse          20 A\n  run           7150 mm\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[groups::FEED])],
+    asks: &[Ask::each(Kind::Heater, &[groups::FEED, &[Need::BatteryType, Need::BatteryCharge]])],
     find: |findings| {
         let figures = findings.figures;
         for supply in &figures.supplies {

@@ -91,7 +91,7 @@ static ALL_OUTLETS_CLOSABLE: Rule = Rule {
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::WarmAir, &[&[Need::WarmAirOutlet]])],
+    asks: &[Ask::each(Kind::WarmAir, &[&[Need::WarmAirOutlet, Need::WarmAirDuct, Need::WarmAirFrom]])],
     find: all_outlets_closable,
 };
 
@@ -151,7 +151,11 @@ static WARM_AIR_OVERHEATS: Rule = Rule {
            up            200 mm\n  outlet        bench, facing left, in cabin\n\nwarm-air feet of reader\n  \
            from          main.feet\n  duct          60 mm\n  left          900 mm\n  outlet        foot, closable, facing left, wants 2 %, in cabin",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[groups::AIR_WAY, &[Need::SheetFan, Need::SheetOutput]]).only(when::warms_air)],
+    asks: &[Ask::each(
+        Kind::Heater,
+        &[groups::AIR_WAY, &[Need::SheetFan, Need::SheetOutput, Need::VehicleRules, Need::Altitude]],
+    )
+    .only(when::warms_air)],
     find: warm_air_overheats,
 };
 
@@ -185,7 +189,8 @@ static RETURN_DUCT_SMALL: Rule = Rule {
     bad: "return-air of reader\n  duct          75 mm\n  back          500 mm\n  ends          in cabin, facing back",
     good: "return-air of reader\n  duct          90 mm\n  back          500 mm\n  ends          in cabin, facing back",
     guards: Guards::Comfort,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::ReturnAirDuct, Need::WarmAirDuct]]).only(when::warms_air)],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ReturnAirDuct, Need::WarmAirDuct, Need::WarmAirOutlet]])
+        .only(when::warms_air)],
     find: return_duct_small,
 };
 
@@ -204,7 +209,7 @@ static RETURN_GRILLE_SMALL: Rule = Rule {
     good: "return-air of reader\n  duct          air-90\n  grille        95 cm², clear 100 mm\n  back          500 mm\n  \
            ends          in cabin, facing back",
     guards: Guards::Comfort,
-    asks: &[Ask::each(Kind::ReturnAir, &[])],
+    asks: &[Ask::each(Kind::ReturnAir, &[&[Need::WarmAirDuct, Need::WarmAirOutlet, Need::ReturnAirGrille]])],
     find: return_grille_small,
 };
 
@@ -222,7 +227,7 @@ static RETURN_GRILLE_COVERED: Rule = Rule {
     good: "return-air of reader\n  duct          air-90\n  grille        95 cm², clear 100 mm\n  back          500 mm\n  \
            ends          in cabin, facing back",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::ReturnAir, &[])],
+    asks: &[Ask::each(Kind::ReturnAir, &[&[Need::WarmAirDuct, Need::WarmAirOutlet, Need::ReturnAirGrille]])],
     find: return_grille_covered,
 };
 
@@ -279,7 +284,22 @@ static DUCT_TOUCHED_HOT: Rule = Rule {
            lagged        10 mm\n  forward       600 mm\n  outlet        bench, facing right, in cabin\n\nkeep-clear knees\n  kind          occupants\n  \
            at            back 1400 mm, right 210 mm, up 670 mm\n  spans         forward 400 mm, left 300 mm, up 300 mm",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[groups::AIR_WAY, &[Need::SheetFan, Need::SheetOutput]]).only(when::warms_air)],
+    asks: &[
+        Ask::each(Kind::Heater, &[groups::AIR_WAY, &[Need::SheetFan, Need::SheetOutput]]).only(when::warms_air),
+        Ask::each(
+            Kind::Heater,
+            &[&[
+                Need::HeaterAt,
+                Need::KeepClearKind,
+                Need::KeepClearAt,
+                Need::KeepClearReach,
+                Need::SpaceAt,
+                Need::SpaceSpans,
+                Need::SpaceUse,
+            ]],
+        )
+        .only(when::placed),
+    ],
     find: duct_touched_hot,
 };
 
@@ -314,7 +334,8 @@ static OUTLET_AIR_LUKEWARM: Rule = Rule {
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
     guards: Guards::Comfort,
-    asks: &[Ask::each(Kind::Heater, &[groups::AIR_WAY, &[Need::SheetFan]]).only(when::warms_air)],
+    asks: &[Ask::each(Kind::Heater, &[groups::AIR_WAY, &[Need::SheetFan, Need::HeaterAt, Need::SpaceAt]])
+        .only(when::warms_air)],
     find: outlet_air_lukewarm,
 };
 
@@ -332,7 +353,22 @@ static OUTLET_BLOWS_AT_SOMETHING: Rule = Rule {
     good: "keep-clear panel\n  kind          timber\n  at            back 1100 mm, left 100 mm, up 500 mm\n  \
            spans         forward 400 mm, left 20 mm, up 700 mm",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::WarmAir, &[&[Need::WarmAirOutlet]])],
+    asks: &[
+        Ask::each(Kind::WarmAir, &[&[Need::WarmAirOutlet, Need::WarmAirFrom]]),
+        Ask::each(
+            Kind::WarmAir,
+            &[&[
+                Need::HeaterAt,
+                Need::WarmEnd,
+                Need::KeepClearKind,
+                Need::KeepClearAt,
+                Need::KeepClearReach,
+                Need::Datasheet,
+                Need::WarmAirRides,
+            ]],
+        )
+        .only(when::placed),
+    ],
     find: outlet_blows_at_something,
 };
 

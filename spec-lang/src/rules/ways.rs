@@ -2,7 +2,7 @@
 //! walks that do not come out where they are said to. What flows is not judged here.
 use super::margin::Told;
 use super::{Family, Findings, Guards, Rule};
-use crate::asks::{Ask, Need, groups};
+use crate::asks::{Ask, Need, groups, when};
 use crate::figures::ways::{Limit, Way, length_unit};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{End, Interval, Job, Met, Run, Start, unit_or};
@@ -291,7 +291,7 @@ exhaust of reader
   ends          facing right
 "#,
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustWay]])],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustWay, Need::Datasheet, Need::SheetExhaustLimit]])],
     find: |findings| {
         let words = Words {
             label: "of exhaust",
@@ -346,7 +346,7 @@ exhaust of reader
   ends          facing right
 "#,
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[groups::EXHAUST_END])],
+    asks: &[Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::Datasheet, Need::SheetExhaustLimit]])],
     find: |findings| {
         let words = Words {
             label: "of exhaust",
@@ -389,7 +389,7 @@ exhaust of reader
   ends          facing down
 "#,
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustWay]])],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustWay, Need::Datasheet, Need::SheetExhaustLimit]])],
     find: |findings| {
         let words = Words {
             label: "of turns, from the port to the end",
@@ -428,7 +428,7 @@ combustion-air of reader
   ends          facing down
 "#,
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::CombustionAirWay]])],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::CombustionAirWay, Need::Datasheet, Need::SheetCombustionAirLimit]])],
     find: |findings| {
         let words = Words {
             label: "of hose",
@@ -464,7 +464,7 @@ combustion-air of reader
   ends          facing down
 "#,
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Heater, &[groups::INTAKE_END])],
+    asks: &[Ask::each(Kind::Heater, &[groups::INTAKE_END, &[Need::Datasheet, Need::SheetCombustionAirLimit]])],
     find: |findings| {
         let words = Words {
             label: "of hose",
@@ -506,7 +506,7 @@ combustion-air of reader
   ends          facing left
 "#,
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::CombustionAirWay]])],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::CombustionAirWay, Need::Datasheet, Need::SheetCombustionAirLimit]])],
     find: |findings| {
         let words = Words {
             label: "of turns, from the port to the mouth",
@@ -544,7 +544,7 @@ warm-air main of reader
   outlet        bench, facing left, in cabin
 "#,
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::WarmAir, &[&[Need::WarmAirOutlet]])],
+    asks: &[Ask::each(Kind::WarmAir, &[&[Need::WarmAirOutlet, Need::Datasheet, Need::WarmAirFrom]])],
     find: |findings| {
         let words = Words {
             label: "of duct from the heater to here",
@@ -585,7 +585,7 @@ warm-air main of reader
   outlet        bench, facing left, in cabin
 "#,
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::WarmAir, &[&[Need::WarmAirOutlet]])],
+    asks: &[Ask::each(Kind::WarmAir, &[&[Need::WarmAirOutlet, Need::Datasheet, Need::WarmAirFrom]])],
     find: |findings| {
         let words = Words {
             label: "of turns from the heater to here",
@@ -620,7 +620,7 @@ return-air of reader
   ends          in cabin, facing back
 "#,
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::ReturnAir, &[&[Need::ReturnAirDraws]])],
+    asks: &[Ask::each(Kind::ReturnAir, &[&[Need::ReturnAirDraws, Need::Datasheet, Need::ReturnAirDuct]])],
     find: |findings| {
         let words = Words {
             label: "of return-air duct",
@@ -659,7 +659,7 @@ return-air of reader
   ends          in cabin, facing back
 "#,
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::ReturnAir, &[&[Need::ReturnAirDraws]])],
+    asks: &[Ask::each(Kind::ReturnAir, &[&[Need::ReturnAirDraws, Need::Datasheet, Need::ReturnAirDuct]])],
     find: |findings| {
         let words = Words {
             label: "of turns from the heater to the inlet",
@@ -698,7 +698,7 @@ cable pump of reader
   ends          here
 "#,
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Cable, &[])],
+    asks: &[Ask::each(Kind::Cable, &[&[Need::CableWay, Need::Datasheet]]).only(when::is_branch)],
     find: |findings| {
         for (run, way) in ways_of(findings, Kind::Cable) {
             let Some(limit) = &way.longest else { continue };

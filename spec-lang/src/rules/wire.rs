@@ -3,7 +3,7 @@
 use super::engine::Findings;
 use super::margin::Told;
 use super::{Family, Guards, Rule};
-use crate::asks::{Ask, Need, groups};
+use crate::asks::{Ask, Need, groups, when};
 use crate::figures::supply::{Case, DEFAULT_JOINT, FuseAt, Left, Piece, Supply, shown_size};
 use crate::figures::ways::length_unit;
 use crate::finding::{Finding, Severity, Whose};
@@ -317,8 +317,9 @@ static CABLE_OVERLOADED: Rule = Rule {
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
     asks: &[
-        Ask::each(Kind::Heater, &[groups::FEED, groups::LOAD, &[Need::SheetRunning]]),
-        Ask::each(Kind::Cable, &[groups::LOAD, &[Need::CableSize, Need::BranchCarries]]),
+        Ask::each(Kind::Cable, &[groups::FEED, groups::LOAD, &[Need::SheetRunning]]).only(when::is_supply),
+        Ask::each(Kind::Cable, &[groups::LOAD, &[Need::CableSize, Need::BranchCarries, Need::CableWay]])
+            .only(when::is_branch),
     ],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -848,7 +849,7 @@ static BRANCH_VOLTAGE_LOST: Rule = Rule {
     bad: "cable pump of reader\n  size          0.5 mm²\n  carries       2 A\n  run           12 m\n  ends          here",
     good: "cable pump of reader\n  size          1 mm²\n  carries       2 A\n  run           4 m\n  ends          here",
     guards: Guards::Start,
-    asks: &[Ask::each(Kind::Cable, &[&[Need::CableSize, Need::CableWay, Need::BranchCarries]])],
+    asks: &[Ask::each(Kind::Cable, &[&[Need::CableSize, Need::CableWay, Need::BranchCarries]]).only(when::is_branch)],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for branch in &figures.branches {
@@ -879,7 +880,7 @@ const GOODS_RUN_ON: f64 = 40.0;
 /// Whether a vehicle for dangerous goods must have the master switch (ADR 9.2.2, from memory: check the text), and the data
 /// sheet says that the heater bears being cut off by it as soon as those rules want it still.
 fn bears_the_master_switch(job: &Job, heater: usize) -> bool {
-    let goods = job.vehicle.as_ref().is_some_and(|(vehicle, _)| vehicle.goods.get().is_some());
+    let goods = job.vehicle.as_ref().is_some_and(|(vehicle, _)| vehicle.carries().is_some());
     let bears = job.sheet_of(heater).and_then(|sheet| sheet.bears_cut_after.get());
     goods && bears.is_some_and(|bears| bears.high <= GOODS_RUN_ON + 1e-6)
 }
@@ -895,7 +896,7 @@ static FEED_CAN_BE_CUT: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  switch        ignition\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::CableFrom]])],
+    asks: &[Ask::each(Kind::Heater, &[groups::FEED, &[Need::CableSwitch]])],
     find: |findings| cut_while_hot(findings, false),
 };
 
@@ -910,7 +911,7 @@ static ISOLATOR_IN_FEED: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  switch        isolator\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Start,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::CableFrom]])],
+    asks: &[Ask::each(Kind::Heater, &[groups::FEED, &[Need::CableSwitch]])],
     find: |findings| cut_while_hot(findings, true),
 };
 
@@ -973,7 +974,7 @@ static BATTERY_FREEZES: Rule = Rule {
     bad: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          flooded\n  charge        20 %\n  temperature   -24 °C\n  at            back 1200 mm, left 600 mm, up 700 mm\n\ncable supply of reader\n  from          house\n  size          10 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     good: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[groups::START, &[Need::CableFrom]])],
+    asks: &[Ask::each(Kind::Heater, &[groups::START, groups::FEED])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         let mut told = Vec::new();

@@ -541,7 +541,7 @@ const VEHICLE: &[Word] = &[
     ),
     word!(
         "goods",
-        &[form!([Part(Once, &[Choice(R::What, &["ex-ii", "ex-iii", "at", "fl"])])])],
+        &[form!([Part(Once, &[Choice(R::What, &["ex-ii", "ex-iii", "at", "fl", "none"])])])],
         "the designation of a vehicle approved for dangerous goods",
         "goods fl"
     ),

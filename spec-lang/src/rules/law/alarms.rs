@@ -78,7 +78,10 @@ alarm cabin-co
   in            cabin
 "#,
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Space, &[]).only(when::slept_in)],
+    asks: &[
+        Ask::each(Kind::Space, &[&[Need::AlarmIn, Need::AlarmWarnsOf, Need::JoinedTo]]).only(when::slept_in),
+        Ask::each(Kind::Alarm, &[&[Need::AlarmIn, Need::AlarmWarnsOf, Need::SpaceUse, Need::JoinedTo]]),
+    ],
     find: |findings| {
         let job = findings.job;
         if !has_heater(job) || job.hidden.has(Kind::Alarm) {
@@ -230,8 +233,9 @@ pub(super) static CARBON_MONOXIDE_ALARM_BADLY_PLACED: Rule = Rule {
     good: sleeping_job!("  in            cabin\n  at            back 3300 mm, left 800 mm, up 1200 mm"),
     guards: Guards::Life,
     asks: &[
-        Ask::each(Kind::Space, &[&[Need::HeadsAt]]).only(when::slept_in),
-        Ask::each(Kind::Alarm, &[&[Need::AlarmAt]]).only(when::placed),
+        Ask::each(Kind::Space, &[&[Need::HeadsAt, Need::AlarmIn, Need::JoinedTo]]).only(when::slept_in),
+        Ask::each(Kind::Alarm, &[&[Need::AlarmIn, Need::AlarmBehind]]),
+        Ask::each(Kind::Alarm, &[&[Need::AlarmAt, Need::HeaterAt, Need::Datasheet, Need::WarmEnd]]).only(when::placed),
     ],
     find: |findings| {
         let job = findings.job;
@@ -293,7 +297,7 @@ pub(super) static CARBON_MONOXIDE_ALARM_CAN_BE_CUT: Rule = Rule {
          cuts-below    10 V\n  at            back 1200 mm, left 600 mm, up 700 mm"
     ),
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Alarm, &[&[Need::AlarmSuppliedBy]])],
+    asks: &[Ask::each(Kind::Alarm, &[&[Need::AlarmSuppliedBy, Need::CableSwitch]])],
     find: |findings| {
         let job = findings.job;
         let switches = job.runs.iter().filter(|run| run.kind == Kind::Cable).flat_map(|run| &run.steps);

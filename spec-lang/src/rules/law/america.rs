@@ -46,7 +46,7 @@ pub(super) static TANK_BEFORE_FRONT_AXLE: Rule = Rule {
     ),
     good: american_job!("van", "", "  at            back 3200 mm, left 450 mm, up 250 mm"),
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::TankAt, Need::VehicleType]]).only(when::r122_or_america)],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::TankAt, Need::VehicleType, Need::FuelFrom]]).only(when::r122_or_america)],
     find: |findings| {
         let job = findings.job;
         // Only where nobody said otherwise the axes meet below the front axle.
@@ -95,7 +95,8 @@ pub(super) static TANK_ABOVE_PASSENGER_FLOOR: Rule = Rule {
     ),
     good: american_job!("van", "", "  at            back 3200 mm, left 450 mm, up 250 mm"),
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::VehicleFloor, Need::TankAt]]).only(when::bus_in_america)],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::VehicleFloor, Need::TankAt, Need::FuelFrom, Need::VehicleSeats]])
+        .only(when::bus_in_america)],
     find: |findings| {
         let job = findings.job;
         let Some(vehicle) = vehicle(job).filter(|_| under(job, "us-49cfr393")) else { return };
@@ -199,7 +200,10 @@ fuel-line of reader
 "#,
     good: american_job!("van", "", "  at            back 3200 mm, left 450 mm, up 250 mm"),
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::FuelFrom, Need::FuelWay]])],
+    asks: &[
+        Ask::each(Kind::Heater, &[&[Need::FuelFrom, Need::FuelWay, Need::FuelEnds]]),
+        Ask::each(Kind::Heater, &[&[Need::TankAt, Need::HeaterAt]]).only(when::placed),
+    ],
     find: |findings| {
         let job = findings.job;
         for (number, run) in lines(job) {
@@ -258,7 +262,10 @@ pub(super) static FUEL_LINE_BELOW_TANK: Rule = Rule {
     ),
     good: american_job!("van", "", "  at            back 3200 mm, left 450 mm, up 250 mm"),
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::FuelFrom, Need::FuelWay]]).only(when::america)],
+    asks: &[
+        Ask::each(Kind::Heater, &[&[Need::FuelFrom, Need::FuelWay]]).only(when::america),
+        Ask::each(Kind::Heater, &[&[Need::TankAt, Need::TankSpans]]).only(when::placed_america),
+    ],
     find: |findings| {
         let job = findings.job;
         let floor = vehicle(job).and_then(|vehicle| vehicle.floor_height.get());

@@ -120,7 +120,11 @@ fuel-line of reader
 "#,
     good: boat_job!("100 mm", "  fuel          diesel winter-1\n  feeds         heater\n"),
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::TankFeeds, Need::TankAt]]).only(when::boat)],
+    asks: &[Ask::each(
+        Kind::Heater,
+        &[&[Need::TankFeeds, Need::TankAt, Need::FuelFrom, Need::HeaterIn, Need::SpaceAt, Need::SpaceSpans]],
+    )
+    .only(when::boat)],
     find: |findings| {
         let job = findings.job;
         if !job.of_boat() {
@@ -169,7 +173,10 @@ pub(super) static EXHAUST_NEAR_WATERLINE: Rule = Rule {
     bad: boat_job!("400 mm", "  fuel          diesel winter-1\n"),
     good: boat_job!("100 mm", "  fuel          diesel winter-1\n"),
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustEnds, Need::Waterline]]).only(when::boat)],
+    asks: &[
+        Ask::each(Kind::Heater, &[&[Need::ExhaustEnds, Need::Waterline]]).only(when::boat),
+        Ask::each(Kind::Heater, &[&[Need::HeaterAt, Need::WarmEnd, Need::Datasheet]]).only(when::placed_boat),
+    ],
     find: |findings| {
         let job = findings.job;
         let Some(waterline) = vehicle(job).filter(|_| job.of_boat()).and_then(|vehicle| vehicle.waterline.fact())

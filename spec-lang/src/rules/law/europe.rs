@@ -327,7 +327,9 @@ return-air of reader
   ends          in cabin, facing back
 "#,
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws, Need::SpaceUse]]).only(when::warms_air)],
+    asks: &[
+        Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws, Need::SpaceUse, Need::HeaterHeats]]).only(when::warms_air)
+    ],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in &figures.returns {
@@ -394,7 +396,10 @@ heater reader
     good: "heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  \
            at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::HeaterSheet, &[&[Need::SheetWarms]])],
+    asks: &[Ask::each(
+        Kind::HeaterSheet,
+        &[&[Need::SheetWarms, Need::SheetStarting, Need::SheetRunning, Need::SheetLow]],
+    )],
     find: |findings| {
         let job = findings.job;
         let mut told = Vec::new();

@@ -60,11 +60,11 @@ heater reader
 "#,
     good: goods_job!("at", "hand"),
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Vehicle, &[&[Need::VehicleGoods]]).only(when::dangerous_goods)],
+    asks: &[Ask::each(Kind::Vehicle, &[&[Need::VehicleGoods]]).only(when::carries_goods)],
     find: |findings| {
         let job = findings.job;
         let Some((vehicle, header)) = job.vehicle.as_ref().filter(|_| job.header.is_some()) else { return };
-        let (named, designation) = (under(job, "adr"), vehicle.goods.fact());
+        let (named, designation) = (under(job, "adr"), vehicle.goods.fact().filter(|_| vehicle.carries().is_some()));
         let finding = match (named, designation) {
             (false, Some(goods)) => findings
                 .at(goods.written, format!("`goods {}` is stated, but `rules adr` is not", goods.value))
@@ -166,7 +166,7 @@ tank main
     good: goods_job!("at", "hand"),
     guards: Guards::Fire,
     asks: &[
-        Ask::each(Kind::Heater, &[&[Need::TankFuel]]).only(when::dangerous_goods),
+        Ask::each(Kind::Heater, &[&[Need::TankFuel, Need::FuelFrom, Need::VehicleGoods]]).only(when::dangerous_goods),
         Ask::each(Kind::Heater, &[&[Need::TankFiller]]).only(when::dangerous_petrol),
     ],
     find: |findings| {
@@ -217,7 +217,7 @@ pub(super) static GOODS_RUN_ON_TOO_LONG: Rule = Rule {
     bad: goods_job!("fl", "hand"),
     good: goods_job!("at", "hand"),
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::SheetCoolDown]]).only(when::dangerous_goods)],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::SheetCoolDown, Need::VehicleGoods]]).only(when::dangerous_goods)],
     find: |findings| {
         let job = findings.job;
         if goods(job) != Some("fl") {
@@ -289,7 +289,11 @@ pub(super) static GOODS_HEATER_WITH_LOAD: Rule = Rule {
          spans         back 150 mm, right 1800 mm, up 1700 mm"
     ),
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::HeaterIn, Need::SpaceUse]]).only(when::dangerous_goods)],
+    asks: &[
+        Ask::each(Kind::Heater, &[&[Need::HeaterIn, Need::SpaceUse, Need::VehicleGoods]]).only(when::dangerous_goods),
+        Ask::each(Kind::Heater, &[&[Need::BatteryAt, Need::TankAt, Need::SpaceAt, Need::SpaceSpans]])
+            .only(when::placed_goods),
+    ],
     find: |findings| {
         let job = findings.job;
         if !matches!(goods(job), Some("ex-ii" | "ex-iii")) {

@@ -53,7 +53,7 @@ fn under_r122(job: &Job) -> bool {
 
 /// The designation of a vehicle for dangerous goods.
 fn goods(job: &Job) -> Option<&'static str> {
-    vehicle(job).and_then(|vehicle| vehicle.goods.get()).copied()
+    vehicle(job).and_then(Vehicle::carries)
 }
 
 /// Whether people are known to be in a space.
