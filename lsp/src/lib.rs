@@ -51,6 +51,7 @@ where
         .custom_method("window/workDoneProgress/cancel", Backend::cancel_progress)
         .custom_method("trialfit/rulePage", Backend::rule_page)
         .custom_method("trialfit/figures", Backend::figures)
+        .custom_method("trialfit/account", Backend::account)
         .custom_method("trialfit/drawing", Backend::drawing)
         .finish();
     transport::run(reader, writer, Ingress::new(service), socket, &world).await

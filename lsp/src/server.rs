@@ -119,6 +119,15 @@ impl Backend {
         .await
     }
 
+    /// Every question that the rules ask of a document, with its answer, as text; null where it is not open.
+    pub(crate) async fn account(&self, params: DocumentParams) -> Result<Option<String>> {
+        self.answer(&params.text_document.uri, |look| {
+            let judged = look.snapshot.judge(&look.open);
+            spec_lang::report::account_text(&judged.analysis, &|_| true, &look.name(), FIGURES_WIDTH)
+        })
+        .await
+    }
+
     /// The drawing of a document with the places of its elements; null where it is not open.
     pub(crate) async fn drawing(&self, params: DrawingParams) -> Result<Option<requests::drawing::Drawing>> {
         let (position, width) = (params.position, params.width);

@@ -355,6 +355,8 @@ def test_settings_are_taken_when_they_change_and_lead_to_the_rule_pages(command,
     page = desk.wire.ask("trialfit/rulePage", {"rule": low["code"]})["result"]
     assert page.startswith(f"### `{low['code']}`")
     assert "V" in desk.wire.ask("trialfit/figures", {"textDocument": {"uri": desk.uri}})["result"]
+    account = desk.wire.ask("trialfit/account", {"textDocument": {"uri": desk.uri}})["result"]
+    assert "questions:" in account and "rests on line" in account
     desk.wire.kill()
 
 

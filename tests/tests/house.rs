@@ -14,13 +14,26 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("reading", &["syntax", "text", "units", "vocabulary"]),
     ("source", &["reading", "text"]),
     ("model", &["physics", "reading", "source", "text", "units", "vocabulary"]),
+    ("asks", &["model", "physics", "reading", "source", "text", "vocabulary"]),
     ("figures", &["model", "physics", "source", "units", "vocabulary"]),
     ("remedies", &["figures", "model", "physics", "source", "text", "units", "vocabulary"]),
     // `finding` is what a rule says: the two are one room with two doors.
-    ("finding", &["model", "rules", "source", "text"]),
+    ("finding", &["asks", "model", "rules", "source", "text"]),
     (
         "rules",
-        &["figures", "finding", "model", "physics", "reading", "remedies", "source", "text", "units", "vocabulary"],
+        &[
+            "asks",
+            "figures",
+            "finding",
+            "model",
+            "physics",
+            "reading",
+            "remedies",
+            "source",
+            "text",
+            "units",
+            "vocabulary",
+        ],
     ),
     (
         "blanks",

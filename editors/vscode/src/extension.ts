@@ -31,6 +31,7 @@ export async function activate(context: vscode.ExtensionContext): Promise<void> 
     drawing,
     vscode.commands.registerCommand("trialfit.showFigures", (address?: unknown, line?: unknown) => figures.show(address, line)),
     vscode.commands.registerCommand("trialfit.showDrawing", (address?: unknown, line?: unknown) => drawing.show(address, line)),
+    vscode.commands.registerCommand("trialfit.showAccount", showAccount),
     vscode.commands.registerCommand("trialfit.openPracticeJob", () => openPracticeJob(context.extensionUri)),
     vscode.commands.registerCommand("trialfit.restartServer", restart),
     vscode.tasks.registerTaskProvider("trialfit", new Checks()),
@@ -42,6 +43,21 @@ export async function activate(context: vscode.ExtensionContext): Promise<void> 
     }),
   );
   await start();
+}
+
+/** Every question that the rules ask of the job in the editor, with its answer, as text beside it. */
+async function showAccount(): Promise<void> {
+  const document = vscode.window.activeTextEditor?.document;
+  if (document?.languageId !== "trialfit" || client === undefined) {
+    return;
+  }
+  const content = await client.sendRequest<string | null>("trialfit/account", {
+    textDocument: { uri: document.uri.toString() },
+  });
+  if (content !== null) {
+    const shown = await vscode.workspace.openTextDocument({ content, language: "plaintext" });
+    await vscode.window.showTextDocument(shown, { viewColumn: vscode.ViewColumn.Beside, preserveFocus: true });
+  }
 }
 
 export async function deactivate(): Promise<void> {

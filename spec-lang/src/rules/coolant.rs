@@ -498,8 +498,15 @@ mod tests {
     fn speak(example: &str) -> Vec<(Family, &'static str)> {
         let analysis = judge_example(example);
         let found = analysis.standing().map(|finding| (finding.rule.family, finding.rule.name));
-        let mut said: Vec<_> =
-            found.chain(analysis.not_judged.iter().map(|lack| (lack.rule.family, lack.rule.name))).collect();
+        let mut said: Vec<_> = found
+            .chain(
+                analysis
+                    .not_judged
+                    .iter()
+                    .filter(|lack| lack.missing.is_none())
+                    .map(|lack| (lack.rule.family, lack.rule.name)),
+            )
+            .collect();
         said.dedup();
         said
     }

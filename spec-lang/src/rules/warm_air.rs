@@ -271,7 +271,8 @@ static DUCT_TOUCHED_HOT: Rule = Rule {
           at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n  notice        plate\n  \
           notice        tell-tale\n\ntank main\n  fuel          diesel winter-2\n  holds         60 L\n  reserve       10 L\n  \
           at            back 3200 mm, left 450 mm, up 250 mm\n  notice        refuelling\n\n\
-          space cabin\n  use           driving\n  wanted        18 °C\n  volume        7.5 m³\n\nwarm-air main of reader\n  duct          60 mm\n  \
+          space cabin\n  use           driving\n  wanted        18 °C\n  volume        7.5 m³\n  at            back 700 mm, left 900 mm, up 600 mm\n  \
+          spans         back 3700 mm, right 1800 mm, up 1700 mm\n\nwarm-air main of reader\n  duct          60 mm\n  \
           forward       600 mm\n  outlet        bench, facing right, in cabin\n\nkeep-clear knees\n  kind          occupants\n  \
           at            back 1400 mm, right 210 mm, up 670 mm\n  spans         forward 400 mm, left 300 mm, up 300 mm",
     good: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         un-r122\n  floor-height  600 mm\n  \
@@ -280,7 +281,8 @@ static DUCT_TOUCHED_HOT: Rule = Rule {
           at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n  notice        plate\n  \
           notice        tell-tale\n\ntank main\n  fuel          diesel winter-2\n  holds         60 L\n  reserve       10 L\n  \
           at            back 3200 mm, left 450 mm, up 250 mm\n  notice        refuelling\n\n\
-          space cabin\n  use           driving\n  wanted        18 °C\n  volume        7.5 m³\n\nwarm-air main of reader\n  duct          60 mm\n  \
+          space cabin\n  use           driving\n  wanted        18 °C\n  volume        7.5 m³\n  at            back 700 mm, left 900 mm, up 600 mm\n  \
+          spans         back 3700 mm, right 1800 mm, up 1700 mm\n\nwarm-air main of reader\n  duct          60 mm\n  \
            lagged        10 mm\n  forward       600 mm\n  outlet        bench, facing right, in cabin\n\nkeep-clear knees\n  kind          occupants\n  \
            at            back 1400 mm, right 210 mm, up 670 mm\n  spans         forward 400 mm, left 300 mm, up 300 mm",
     guards: Guards::Fire,

@@ -44,7 +44,11 @@ pub(super) static TANK_BEFORE_FRONT_AXLE: Rule = Rule {
         "\n\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  run           1600 mm, up 300 mm\n  \
          pump          outlet up 20°\n  run           1500 mm, up 60 mm\n  ends          at reader"
     ),
-    good: american_job!("van", "", "  at            back 3200 mm, left 450 mm, up 250 mm"),
+    good: american_job!(
+        "van",
+        "",
+        "  at            back 3200 mm, left 450 mm, up 250 mm\n  spans         back 400 mm, right 400 mm, up 250 mm"
+    ),
     guards: Guards::Fire,
     asks: &[Ask::each(Kind::Heater, &[&[Need::TankAt, Need::VehicleType, Need::FuelFrom]]).only(when::r122_or_america)],
     find: |findings| {

@@ -93,7 +93,8 @@ mod tests {
         let found = analysis.findings.iter().filter(|finding| ours(finding.rule.family));
         let mut said: Vec<String> =
             found.map(|finding| format!("{} {}", finding.severity.word(), finding.rule.name)).collect();
-        let unjudged = analysis.not_judged.iter().filter(|lack| ours(lack.rule.family));
+        // Facts that are missing are the law's matter (`tests/tests/silence.rs`): here, what a rule itself cannot judge.
+        let unjudged = analysis.not_judged.iter().filter(|lack| lack.missing.is_none() && ours(lack.rule.family));
         said.extend(unjudged.map(|lack| format!("not judged {}", lack.rule.name)));
         said
     }
@@ -233,9 +234,14 @@ mod tests {
                 &["warning sensor-badly-placed"],
             ),
         ];
+        let mut wrong = Vec::new();
         for (what, example, expected) in cases {
-            assert_eq!(said_of(example), *expected, "{what}");
+            let said = said_of(example);
+            if said != *expected {
+                wrong.push(format!("{what}: {said:?} in place of {expected:?}"));
+            }
         }
+        assert!(wrong.is_empty(), "{}", wrong.join("\n"));
     }
 
     /// A clause known from memory never makes an error, and its limit says so.

@@ -192,7 +192,8 @@ mod tests {
     /// The page as a test: the bad example has this finding and no other of the family, the good one has none.
     #[test]
     fn every_example_shows_its_own_rule_alone() {
-        for rule in RULES {
+        // What a sketch leaves open is no finding; `bench.rs` holds its page.
+        for rule in RULES.iter().filter(|rule| rule.name != super::ONLY_A_SKETCH.name) {
             assert_eq!(names(&compose(rule.bad)), [rule.name], "bad example of {}", rule.name);
             assert_eq!(names(&compose(rule.good)), Vec::<&str>::new(), "good example of {}", rule.name);
         }
