@@ -846,23 +846,35 @@ impl Builder {
                 self.job.runs.push(run);
             }
         }
+        self.cut_circles();
         // A branch belongs to the heater of the run it starts from, however long the chain of tees.
-        for _ in 0..self.job.runs.len().min(8) {
-            let mut changed = false;
-            for at in 0..self.job.runs.len() {
-                let inherited = match self.job.runs.get(at) {
-                    Some(Run { heater: None, start: Start::Tee(from, _), .. }) => {
-                        self.job.runs.get(*from).and_then(|run| run.heater)
-                    }
-                    _ => None,
-                };
-                if let (Some(run), Some(heater)) = (self.job.runs.get_mut(at), inherited) {
-                    run.heater = Some(heater);
-                    changed = true;
+        for at in trunks_first(&self.job.runs) {
+            let inherited = match self.job.runs.get(at) {
+                Some(Run { heater: None, start: Start::Tee(from, _), .. }) => {
+                    self.job.runs.get(*from).and_then(|run| run.heater)
+                }
+                _ => None,
+            };
+            if let (Some(run), Some(heater)) = (self.job.runs.get_mut(at), inherited) {
+                run.heater = Some(heater);
+            }
+        }
+    }
+
+    /// Branches that lead back into themselves start nowhere: one fault a circle, at its first line in the text.
+    fn cut_circles(&mut self) {
+        for circle in circles(&self.job.runs) {
+            let mut starts = Vec::with_capacity(circle.len());
+            for number in circle {
+                if let Some(run) = self.job.runs.get_mut(number) {
+                    starts.push(run.start_place.unwrap_or(run.header));
+                    run.start = Start::Nowhere;
                 }
             }
-            if !changed {
-                break;
+            starts.sort_by_key(|place| place.span.start);
+            if let Some((first, others)) = starts.split_first() {
+                let kind = NameFaultKind::Circle { others: others.to_vec() };
+                self.job.name_faults.push(NameFault { kind, place: *first });
             }
         }
     }
@@ -877,6 +889,7 @@ impl Builder {
             header: said.header(),
             heater,
             start: if at_heater { Start::Heater } else { Start::Nowhere },
+            start_place: None,
             pickup: Stated::Silent,
             steps: Vec::with_capacity(8),
             end: None,
@@ -1128,6 +1141,7 @@ impl Builder {
     }
 
     fn read_start(&mut self, line: &Line<'_>, run: &mut Run) {
+        run.start_place = Some(line.place());
         match run.kind {
             Kind::FuelLine => {
                 run.pickup = line.choice(Role::By);
@@ -1201,32 +1215,10 @@ impl Builder {
 
     /// Fourth pass: geometry. Branches are walked after the runs they start from.
     fn walk_runs(&mut self) {
-        let count = self.job.runs.len();
-        let mut done = vec![false; count];
-        for _ in 0..8 {
-            let mut left = false;
-            for at in 0..count {
-                if done.get(at).copied().unwrap_or(true) {
-                    continue;
-                }
-                let waits = match self.job.runs.get(at).map(|run| &run.start) {
-                    Some(Start::Tee(from, _)) => !done.get(*from).copied().unwrap_or(true),
-                    _ => false,
-                };
-                if waits {
-                    left = true;
-                    continue;
-                }
-                let walked = self.walk_run(at);
-                if let (Some(run), Some(walked)) = (self.job.runs.get_mut(at), walked) {
-                    run.walk = walked;
-                }
-                if let Some(flag) = done.get_mut(at) {
-                    *flag = true;
-                }
-            }
-            if !left {
-                break;
+        for at in trunks_first(&self.job.runs) {
+            let walked = self.walk_run(at);
+            if let (Some(run), Some(walked)) = (self.job.runs.get_mut(at), walked) {
+                run.walk = walked;
             }
         }
     }
@@ -1340,6 +1332,70 @@ impl Builder {
         let header = found.and_then(|at| self.index.defined.get(at)).map(|known| known.header);
         Participant { place, header, every: None }
     }
+}
+
+/// The run at whose tee a run starts.
+fn trunk_of(runs: &[Run], at: usize) -> Option<usize> {
+    match runs.get(at)?.start {
+        Start::Tee(trunk, _) if trunk < runs.len() => Some(trunk),
+        _ => None,
+    }
+}
+
+/// The runs from each one up to where it starts, until one that is taken already; the nearest first. Where the branches
+/// lead back into themselves, the number in the list at which the circle begins. All calls together touch each run once.
+fn upwards(
+    runs: &[Run],
+    from: usize,
+    taken: &mut [bool],
+    on_the_way: &mut [Option<usize>],
+) -> (Vec<usize>, Option<usize>) {
+    let mut way = Vec::new();
+    let mut next = Some(from);
+    let mut circle = None;
+    while let Some(at) = next {
+        if let Some(begins) = on_the_way.get(at).copied().flatten() {
+            circle = Some(begins);
+            break;
+        }
+        match taken.get_mut(at) {
+            Some(taken) if !*taken => *taken = true,
+            _ => break,
+        }
+        if let Some(number) = on_the_way.get_mut(at) {
+            *number = Some(way.len());
+        }
+        way.push(at);
+        next = trunk_of(runs, at);
+    }
+    for at in &way {
+        if let Some(number) = on_the_way.get_mut(*at) {
+            *number = None;
+        }
+    }
+    (way, circle)
+}
+
+/// Every run once, each behind the one that it branches off, in whatever order they are written.
+fn trunks_first(runs: &[Run]) -> Vec<usize> {
+    let (mut taken, mut on_the_way) = (vec![false; runs.len()], vec![None; runs.len()]);
+    let mut order = Vec::with_capacity(runs.len());
+    for at in 0..runs.len() {
+        let (way, _) = upwards(runs, at, &mut taken, &mut on_the_way);
+        order.extend(way.into_iter().rev());
+    }
+    order
+}
+
+/// The circles of runs that branch off one another.
+fn circles(runs: &[Run]) -> Vec<Vec<usize>> {
+    let (mut taken, mut on_the_way) = (vec![false; runs.len()], vec![None; runs.len()]);
+    let mut circles = Vec::new();
+    for at in 0..runs.len() {
+        let (mut way, circle) = upwards(runs, at, &mut taken, &mut on_the_way);
+        circles.extend(circle.map(|begins| way.split_off(begins)));
+    }
+    circles
 }
 
 fn until(line: &Line<'_>) -> Stated<Date> {

@@ -216,6 +216,8 @@ pub struct Run {
     pub heater: Option<usize>,
     /// Where it starts.
     pub start: Start,
+    /// The statement that says so, where there is one.
+    pub start_place: Option<Place>,
     /// How the fuel is taken from the tank.
     pub pickup: Stated<&'static str>,
     /// What it meets, in order.
