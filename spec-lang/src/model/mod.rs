@@ -65,7 +65,9 @@ pub struct Vehicle {
     pub rules: Vec<&'static str>,
     /// Where the axes meet, in the author's words.
     pub origin: Stated<String>,
-    /// How high its floor is.
+    /// What heights count from: `ground` or `floor`.
+    pub up_from: Stated<&'static str>,
+    /// How high its floor is, as written: see [`Vehicle::floor_level`] for where that is.
     pub floor_height: Stated<Quantity>,
     /// Its designation for dangerous goods.
     pub goods: Stated<&'static str>,
@@ -79,6 +81,33 @@ pub struct Vehicle {
     pub second_body: Stated<String>,
     /// That body's outline, in its own axes.
     pub second_outline: Option<AlignedBox>,
+}
+
+impl Vehicle {
+    /// The floor's height in the vehicle's axes. Where heights count from the floor that is nought, and `floor-height`
+    /// says how high the floor lies above the ground.
+    pub fn floor_level(&self) -> Option<Fact<Quantity>> {
+        match self.up_from {
+            Stated::Is(fact) if fact.value == "floor" => {
+                let unit = unit_or(self.floor_height.get().map(|height| height.unit), "mm");
+                Some(Fact { value: Quantity::exact(0.0, unit), written: fact.written, used: fact.used })
+            }
+            Stated::Is(_) | Stated::Silent => self.floor_height.fact().copied(),
+            Stated::Unknown(_) | Stated::Blank(_) => None,
+        }
+    }
+
+    /// The ground's height in the vehicle's axes, m. Where nothing is said of it, heights count from the ground: so does
+    /// the origin that the language takes by itself, and of what a fitter may count from, nothing lies lower.
+    pub fn ground_level(&self) -> Option<Interval> {
+        match self.up_from {
+            Stated::Is(fact) if fact.value == "floor" => {
+                self.floor_height.get().map(|height| Interval::from(*height).negative())
+            }
+            Stated::Is(_) | Stated::Silent => Some(Interval::default()),
+            Stated::Unknown(_) | Stated::Blank(_) => None,
+        }
+    }
 }
 
 /// A layer of a surface: its material, and its thickness.
@@ -475,6 +504,17 @@ impl Job {
                 (false, _) => metric,
             },
         )
+    }
+
+    /// A height of the vehicle's axes as a height above the ground, m; `None` where the job does not say how high its axes lie.
+    pub fn above_ground(&self, height: Interval) -> Option<Interval> {
+        let ground = self.vehicle.as_ref().map_or(Some(Interval::default()), |(vehicle, _)| vehicle.ground_level());
+        ground.map(|ground| height.plus(ground.negative()))
+    }
+
+    /// The floor's height in the vehicle's axes, where the job states it.
+    pub fn floor_level(&self) -> Option<Fact<Quantity>> {
+        self.vehicle.as_ref().and_then(|(vehicle, _)| vehicle.floor_level())
     }
 
     /// Whether the vehicle is a boat, or falls under the rules for boats.

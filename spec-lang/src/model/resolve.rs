@@ -521,6 +521,7 @@ impl Builder {
                 "supply" => vehicle.supply = line.quantity(Role::Amount),
                 "rules" => vehicle.rules.extend(line.choice(Role::What).get()),
                 "origin" => vehicle.origin = line.words(Role::What),
+                "up-from" => vehicle.up_from = line.choice(Role::What),
                 "floor-height" => vehicle.floor_height = line.quantity(Role::Amount),
                 "goods" => vehicle.goods = line.choice(Role::What),
                 "seats" => vehicle.seats = line.count(Role::Count),

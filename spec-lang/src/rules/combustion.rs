@@ -7,10 +7,10 @@ use super::margin::Told;
 use super::ways::{HALF_A_DEGREE, SHEET, above, above_by, joined, lengths, limited};
 use super::{Family, Guards, Rule};
 use crate::figures::clearances::{Clearance, Target, open_end, outline, place_reads};
-use crate::figures::combustion::{Burner, LowPoint, counts_from_ground};
+use crate::figures::combustion::{Burner, LowPoint};
 use crate::figures::ways::{Limit, Way};
 use crate::finding::{Severity, Whose};
-use crate::model::{End, Heater, HeaterSheet, Interval, Job, Met, Run, Spot, WayLimit, unit_or};
+use crate::model::{End, Heater, HeaterSheet, Interval, Job, Met, Run, Spot, Stated, WayLimit, unit_or};
 use crate::physics::exhaust_flow::time_to_fill;
 use crate::physics::geometry::{AlignedBox, point_to_box};
 use crate::source::Place;
@@ -395,7 +395,7 @@ static EXHAUST_END_LOW: Rule = Rule {
     source: "the job's `snow-depth`, life safety, trialfit's own rule; else common practice, no source: 150 mm above the ground",
     explanation: "Snow over the outlet blocks it. The gas collects in the hollow that its heat melts, under the vehicle \
                   and beside its doors. Water and mud block the outlet, too. Heights count from the ground unless the \
-                  vehicle states another `origin`.",
+                  vehicle says `up-from floor`; then `floor-height` says how high that lies.",
     mend: "End the exhaust higher than the snow lies there, on the side where it is cleared.",
     bad: "job \"In the snow\"\n  design-cold   -15 °C\n  altitude      0 m .. 600 m\n  snow-depth    500 mm\n\n\
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  forward       500 mm\n  ends          facing down",
@@ -1177,7 +1177,7 @@ fn exhaust_end_faces_up(findings: &mut Findings<'_>) {
 
 fn ends_low(findings: &mut Findings<'_>, kind: Kind) {
     let job = findings.job;
-    if job.of_boat() || !counts_from_ground(job) {
+    if job.of_boat() {
         return;
     }
     let exhaust = kind == Kind::Exhaust;
@@ -1185,20 +1185,28 @@ fn ends_low(findings: &mut Findings<'_>, kind: Kind) {
         let Some(end) = open_end(run).filter(|_| run.body.is_none() && gas_ends_in(job, run).is_none()) else {
             continue;
         };
+        let Some(above) = job.above_ground(Interval::around(end.point.z, end.doubt.z)) else {
+            findings.cannot_judge(
+                end_place(run),
+                "nobody knows how high this end is above the ground: heights count from the floor, and `floor-height` does \
+                 not say how high that lies",
+            );
+            continue;
+        };
         let snow = job.conditions.snow_depth.fact();
         let limit = snow.map_or(ABOVE_SPLASH, |snow| snow.value.high);
-        let worst = end.point.z - end.doubt.z;
+        let worst = above.low;
         let unit = unit_of(run);
         let whose_snow = if exhaust { Whose::LifeSafety } else { Whose::Job };
         let whose_limit = if snow.is_some() { whose_snow } else { Whose::CommonPractice };
         let told =
             || Told::new(end_place(run), "height of the outlet or intake above the ground", unit, whose_limit.clone());
-        let verdict = findings.at_least(Interval::around(end.point.z, end.doubt.z), limit, SAME, told);
+        let verdict = findings.at_least(above, limit, SAME, told);
         if verdict.keeps() {
             continue;
         }
         let certain = verdict.certain();
-        let (height, may) = if certain { (end.point.z, "") } else { (worst, "may be ") };
+        let (height, may) = if certain { (above.nominal, "") } else { (worst, "may be ") };
         let what = match snow {
             Some(snow) => format!("snow lies {} deep", snow.value.show(snow.value.high)),
             None => format!("at least {} is needed", unit.show(limit)),
@@ -1222,6 +1230,17 @@ fn ends_low(findings: &mut Findings<'_>, kind: Kind) {
         }
         if let Some(snow) = snow {
             finding = finding.related(snow.written, "the depth of the snow");
+        }
+        if let Some((vehicle, _)) = &job.vehicle {
+            finding = match (&vehicle.up_from, vehicle.origin.place()) {
+                (Stated::Is(up_from), _) => finding.related(up_from.written, "heights count from here"),
+                // The words of an origin are for people: they may say the floor.
+                (_, Some(origin)) => finding.related(
+                    origin,
+                    "taken to be on the ground; if heights count from the floor, say `up-from floor` and `floor-height`",
+                ),
+                _ => finding,
+            };
         }
         findings.add(finding);
     }
@@ -1453,5 +1472,36 @@ mod tests {
             }
         }
         assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    }
+
+    /// `snow over the outlet` with the axes described in each way: the words of an origin are never read.
+    #[test]
+    fn what_heights_count_from_is_read_and_the_words_of_an_origin_are_not() {
+        let van = |more: &str| {
+            format!(
+                "{}\n\nvehicle bench-van\n  type van\n  supply 12 V\n  rules none\n{more}  \
+                 at forward 850 mm, left 1000 mm, up 200 mm\n  spans back 5400 mm, right 2000 mm, up 2300 mm",
+                job("  altitude 0 m\n  snow-depth 600 mm")
+            )
+        };
+        let over = ["error exhaust-end-low", "warning combustion-air-end-low"];
+        for more in [
+            "",
+            "  origin \"Ground below the front axle\"\n",
+            "  origin \"floor, middle of the bulkhead\"\n",
+            "  up-from ground\n  floor-height 600 mm\n",
+            "  up-from floor\n  floor-height 100 mm\n",
+            "  origin \"on the ground\"\n  up-from floor\n  floor-height 120 mm\n",
+        ] {
+            assert_eq!(said_of(&van(more)), over, "{more}");
+        }
+        assert_eq!(said_of(&van("  up-from floor\n  floor-height 400 mm\n")), Vec::<String>::new());
+        assert_eq!(
+            said_of(&van("  up-from floor\n  floor-height 180 mm ± 50 mm\n")),
+            ["warning exhaust-end-low", "warning combustion-air-end-low"]
+        );
+        let not_known = ["not judged exhaust-end-low", "not judged combustion-air-end-low"];
+        assert_eq!(said_of(&van("  up-from floor\n")), not_known);
+        assert_eq!(said_of(&van("  up-from unknown\n  floor-height 400 mm\n")), not_known);
     }
 }

@@ -690,10 +690,9 @@ heater reader
                         faults.add(said, Severity::Warning, Some((space.header, "its outline".to_string())));
                     }
                 }
-                let floor = outline.map(|outline| outline.low().z).or_else(|| {
-                    let vehicle = job.vehicle.as_ref().filter(|_| heater.body.is_none())?;
-                    vehicle.0.floor_height.get().map(|height| height.nominal)
-                });
+                let floor = outline
+                    .map(|outline| outline.low().z)
+                    .or_else(|| job.floor_level().filter(|_| heater.body.is_none()).map(|height| height.value.nominal));
                 if let Some(height) = floor.map(|floor| spot.point.z - floor) {
                     let told = || hung.told("height of the sensor above the floor".to_string());
                     let high = findings.at_most(height - spot.doubt.z, SENSOR_HIGH, SAME, told);

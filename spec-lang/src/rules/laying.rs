@@ -218,7 +218,7 @@ const SPRAY: [&str; 7] = ["under-floor", "underfloor", "underside", "under-body"
 
 /// Why a joint stands in spray: its height below the floor, or its author's word for the place.
 fn in_spray(findings: &Findings<'_>, run: &Run, number: usize, joint: &Joint) -> Option<(String, String)> {
-    let floor = findings.job.vehicle.as_ref().and_then(|(vehicle, _)| vehicle.floor_height.get());
+    let floor = findings.job.floor_level().map(|floor| floor.value);
     let height = run.walk.after.get(number).copied().flatten().filter(|_| run.body.is_none());
     if let (Some(floor), Some(here)) = (floor, height) {
         let below = floor.low - (here.point.z + here.doubt.z);

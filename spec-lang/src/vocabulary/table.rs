@@ -506,13 +506,13 @@ const VEHICLE: &[Word] = &[
     word!(
         "origin",
         TEXT,
-        "where the axes meet; if not stated, on the ground below the middle of the front axle",
+        "where the axes meet, in words for people; if not stated, on the ground below the middle of the front axle",
         "origin \"floor, middle of the bulkhead\""
     ),
     word!(
         "up-from",
         &[form!([Part(Once, &[Choice(R::What, &["ground", "floor"])])])],
-        "the level that heights are measured from",
+        "the level that heights are measured from; if not stated, the ground",
         "up-from ground"
     ),
     word!(
@@ -552,7 +552,12 @@ const VEHICLE: &[Word] = &[
         "seats 17"
     ),
     word!("waterline", LENGTH, "the height of a boat's waterline, in the boat's axes", "waterline 400 mm"),
-    word!("floor-height", LENGTH, "the height of the floor, in the vehicle's axes", "floor-height 620 mm"),
+    word!(
+        "floor-height",
+        LENGTH,
+        "the height of the floor, in the vehicle's axes; with `up-from floor`, how high the floor lies above the ground",
+        "floor-height 620 mm"
+    ),
 ];
 const SPACE: &[Word] = &[
     word!(
