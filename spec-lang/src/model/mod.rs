@@ -230,8 +230,12 @@ pub struct Tank {
     pub header: Place,
     /// `diesel` or `petrol`.
     pub fuel: Stated<&'static str>,
-    /// The grade, in the author's word.
-    pub grade: Stated<String>,
+    /// Its grade: a word of the vocabulary. Where its line is not understood, nobody knows it.
+    pub grade: Stated<&'static str>,
+    /// The class of cold of a blend.
+    pub cold_class: Stated<&'static str>,
+    /// The cloud point that the fuel's papers state.
+    pub cloud_point: Stated<Quantity>,
     /// How much it holds.
     pub holds: Stated<Quantity>,
     /// What stays below the pickup.

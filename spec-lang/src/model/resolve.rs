@@ -671,6 +671,8 @@ impl Builder {
             header: said.header(),
             fuel: Stated::Silent,
             grade: Stated::Silent,
+            cold_class: Stated::Silent,
+            cloud_point: Stated::Silent,
             holds: Stated::Silent,
             reserve: Stated::Silent,
             feeds: Stated::Silent,
@@ -687,7 +689,12 @@ impl Builder {
             match line.word() {
                 "fuel" => {
                     tank.fuel = line.choice(Role::What);
-                    tank.grade = line.words(Role::By);
+                    tank.grade = match line.choice(Role::By) {
+                        Stated::Silent if !line.statement.whole => Stated::Unknown(line.place()),
+                        grade => grade,
+                    };
+                    tank.cold_class = line.choice(Role::Behaviour);
+                    tank.cloud_point = line.quantity(Role::Amount);
                 }
                 "holds" => tank.holds = line.quantity(Role::Amount),
                 "reserve" => tank.reserve = line.quantity(Role::Amount),

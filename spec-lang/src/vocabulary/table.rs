@@ -2,7 +2,7 @@
 
 use super::shape::Atom::*;
 use super::shape::Times::*;
-use super::shape::{Form, Kind, KindSet, KindWords, Naming, Part, Role, Word};
+use super::shape::{Atom, Form, Kind, KindSet, KindWords, Naming, Part, Role, Word};
 use crate::units::Dimension as D;
 use Role as R;
 
@@ -684,14 +684,75 @@ const BATTERY: &[Word] = &[
         "cranks nothing"
     ),
 ];
+/// Grades of diesel: EN 590's classes and its usual seasons, ASTM D975's grades, and what is blended or made otherwise.
+/// `physics::fuel` says of each what it means.
+pub const DIESEL_GRADES: &[&str] = &[
+    "summer",
+    "transition",
+    "winter",
+    "arctic",
+    "class-A",
+    "class-B",
+    "class-C",
+    "class-D",
+    "class-E",
+    "class-F",
+    "class-0",
+    "class-1",
+    "class-2",
+    "class-3",
+    "class-4",
+    "winter-0",
+    "winter-1",
+    "winter-2",
+    "winter-3",
+    "winter-4",
+    "arctic-0",
+    "arctic-1",
+    "arctic-2",
+    "arctic-3",
+    "arctic-4",
+    "no-1",
+    "no-2",
+    "b5",
+    "b7",
+    "b10",
+    "b20",
+    "b30",
+    "b100",
+    "fame",
+    "hvo",
+    "hvo100",
+    "xtl",
+    "gtl",
+];
+/// Of these, the ones whose name says nothing of cold: a class may follow.
+pub const DIESEL_BLENDS: &[&str] = &["b5", "b7", "b10", "b20", "b30", "b100", "fame", "hvo", "hvo100", "xtl", "gtl"];
+/// The classes of cold that may follow.
+pub const COLD_CLASSES: &[&str] = &[
+    "class-A", "class-B", "class-C", "class-D", "class-E", "class-F", "class-0", "class-1", "class-2", "class-3",
+    "class-4", "winter-0", "winter-1", "winter-2", "winter-3", "winter-4", "arctic-0", "arctic-1", "arctic-2",
+    "arctic-3", "arctic-4",
+];
+/// Grades of petrol, EN 228 (from memory): the seasons' volatility classes, and 5 or 10 % of ethanol. No rule judges by them.
+pub const PETROL_GRADES: &[&str] = &["summer", "winter", "e5", "e10"];
+const CLOUD_POINT: &[Atom] = &[Literal("cloud"), Measure(R::Amount, D::Temperature)];
 const TANK: &[Word] = &[
     word!(
         "fuel",
         &[
-            form!([Part(Once, &[Choice(R::What, &["diesel", "petrol"]), Label(R::By)])]),
+            form!(
+                [Part(Once, &[Choice(R::What, &["diesel"]), Choice(R::By, DIESEL_BLENDS)])],
+                [Part(Maybe, &[Choice(R::Behaviour, COLD_CLASSES)]), Part(Maybe, CLOUD_POINT)]
+            ),
+            form!(
+                [Part(Once, &[Choice(R::What, &["diesel"]), Choice(R::By, DIESEL_GRADES)])],
+                [Part(Maybe, CLOUD_POINT)]
+            ),
+            form!([Part(Once, &[Choice(R::What, &["petrol"]), Choice(R::By, PETROL_GRADES)])]),
             form!([Part(Once, &[Choice(R::What, &["diesel", "petrol"])])])
         ],
-        "the fuel and its grade",
+        "the fuel and its grade; for a blend, its class of cold; its cloud point, where its papers state it",
         "fuel diesel winter-1"
     ),
     word!("holds", VOLUME, "how much it holds", "holds 75 L"),
