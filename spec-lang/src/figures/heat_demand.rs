@@ -173,8 +173,7 @@ pub fn skin_missing(job: &Job, number: usize) -> Vec<Skin> {
 }
 
 fn is_clear(layer: &Layer) -> bool {
-    is_one_of(&layer.0, &["glass", "acrylic", "polycarbonate", "pmma", "plexiglass"])
-        && !is_one_of(&layer.0, &["fibreglass", "glass-wool"])
+    materials::find(&layer.0).is_some_and(|material| material.clear)
 }
 
 /// The layers' materials that the table does not know, in a space's surfaces and ribs, each with its statement.

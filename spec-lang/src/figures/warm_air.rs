@@ -12,6 +12,7 @@ use crate::physics::network::{
     Fan, Leaves, Operation, RATING_DENSITY, Section, SectionEnd, Supply, Wall, bend_in_parts, inlet_grille_coefficient,
     operate, outlet_grille_coefficient,
 };
+use crate::physics::tubes::TubeMaterial;
 use crate::source::Place;
 use crate::units::{
     Angle, Length, Power, Pressure, Quantity, Temperature, ThermalConductivity, ThermalTransmittance, Unit, VolumeFlow,
@@ -240,8 +241,7 @@ impl Going<'_> {
 
 /// Roughness of a duct: its sheet's, else by its kind.
 fn roughness(tube: &Tube) -> f64 {
-    let rigid = tube.word == "pipe"
-        && !tube.material.as_deref().is_some_and(|made| made.contains("corrugated") || made.contains("flexible"));
+    let rigid = tube.word == "pipe" && !tube.uneven;
     let otherwise = if rigid { PIPE_ROUGHNESS } else { FLEXIBLE_ROUGHNESS };
     tube.roughness.get().map_or(otherwise, |roughness| roughness.high)
 }
@@ -311,7 +311,7 @@ impl<'a> Layer<'a> {
             None => {
                 let sheet = tube.sheet.clone().unwrap_or_default();
                 let bears = tube.bears.get().map(|bears| (bears.high, sheet));
-                let metal = tube.material.as_deref().is_some_and(|made| made.contains("steel") || made == "aluminium");
+                let metal = tube.material.is_some_and(TubeMaterial::is_metal);
                 let people = self.people_near(going.run);
                 self.ducts.push(DuctAir {
                     run: going.run,

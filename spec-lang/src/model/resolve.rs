@@ -1068,7 +1068,8 @@ impl Builder {
             word,
             bore: line.quantity(Role::Bore),
             outside: line.quantity(Role::Outside),
-            material: line.text(Role::Material).map(str::to_string),
+            material: line.material().get().copied(),
+            material_place: line.material().place(),
             ..Tube::default()
         };
         if let Some((kind, number)) = self.look_up_arg(line, Role::Sheet, kinds) {
@@ -1081,7 +1082,9 @@ impl Builder {
                 tube.roughness = used_at(&sheet.roughness, used);
                 tube.bears = used_at(&sheet.bears, used);
                 tube.bend_radius = used_at(&sheet.bend_radius, used);
-                tube.material = sheet.made_of.get().cloned();
+                tube.material = sheet.made_of.get().copied();
+                tube.material_place = sheet.made_of.place();
+                tube.uneven = sheet.uneven;
             }
         }
         tube

@@ -2,6 +2,7 @@
 
 use super::fact::{Fact, Interval, Stated};
 use super::walk::Walk;
+use crate::physics::tubes::TubeMaterial;
 use crate::source::Place;
 use crate::units::Quantity;
 use crate::vocabulary::{Direction, Kind};
@@ -117,8 +118,12 @@ pub struct Tube {
     pub bears: Stated<Quantity>,
     /// Its tightest bend to the middle line, from its sheet.
     pub bend_radius: Stated<Quantity>,
-    /// What it is made of: the author's word, or its sheet's.
-    pub material: Option<String>,
+    /// What it is made of, by its own line or its sheet.
+    pub material: Option<TubeMaterial>,
+    /// Where that is written.
+    pub material_place: Option<Place>,
+    /// Whether its sheet says that its wall is corrugated or wound on wire.
+    pub uneven: bool,
     /// Its data sheet's name, where it has one.
     pub sheet: Option<String>,
 }

@@ -1,6 +1,7 @@
 //! Type data: what data sheets state. Taken as written; what follows from it is for the figures.
 
 use super::fact::{Fact, Stated};
+use crate::physics::tubes::TubeMaterial;
 use crate::reading::Value;
 use crate::source::Place;
 use crate::units::Quantity;
@@ -327,7 +328,9 @@ pub struct TubeSheet {
     /// The temperatures it bears.
     pub bears: Stated<Quantity>,
     /// What it is made of.
-    pub made_of: Stated<String>,
+    pub made_of: Stated<TubeMaterial>,
+    /// Whether its wall is corrugated or wound on wire.
+    pub uneven: bool,
 }
 
 impl TubeSheet {
@@ -342,6 +345,7 @@ impl TubeSheet {
             roughness: Stated::Silent,
             bears: Stated::Silent,
             made_of: Stated::Silent,
+            uneven: false,
         };
         for line in said.lines() {
             match line.word() {
@@ -350,7 +354,10 @@ impl TubeSheet {
                 "bend-radius" => sheet.bend_radius = line.quantity(Role::Amount),
                 "roughness" => sheet.roughness = line.quantity(Role::Amount),
                 "bears" => sheet.bears = line.quantity(Role::Amount),
-                "made-of" => sheet.made_of = line.words(Role::What),
+                "made-of" => {
+                    sheet.made_of = line.material();
+                    sheet.uneven = line.choice(Role::Behaviour).get().is_some();
+                }
                 _ => {}
             }
         }

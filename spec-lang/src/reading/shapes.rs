@@ -20,6 +20,7 @@ pub(super) fn match_word(text: &str, items: &[Item], word: &Word, args: &mut Vec
     }
     let kept = args.len();
     let mut furthest: Option<(usize, usize, &Form)> = None;
+    let mut choice: Option<(usize, &Form)> = None;
     for form in word.forms {
         let (Some(slip), reached) = match_form(text, items, form, args) else { return None };
         // Most lines fit a form, so a line that fits none is read once more rather than every trial kept.
@@ -27,12 +28,22 @@ pub(super) fn match_word(text: &str, items: &[Item], word: &Word, args: &mut Vec
             return Some(slip);
         }
         let meant = meant_as(&slip);
+        if meant > 0 && choice.is_none() {
+            choice = Some((reached, form));
+        }
         if furthest.is_none_or(|(best, before, _)| {
             reached > best || (reached == best && before.min(meant) > 0 && meant > before)
         }) {
             furthest = Some((reached, meant, form));
         }
         args.truncate(kept);
+    }
+    // A word that a name's form takes for the name of something, with more behind it: where another form wanted one of a
+    // few words there and goes on, that one was meant.
+    if let (Some((stopped, form)), Some((reached, 0, _))) = (choice, furthest)
+        && reached == stopped + 1
+    {
+        furthest = Some((stopped, 1, form));
     }
     let slip = furthest.and_then(|(.., form)| match_form(text, items, form, args).0);
     slip.map(|slip| match slip.kind {

@@ -102,6 +102,11 @@ fn each_slip_of_a_line_is_named_for_what_it_is() {
         ("tank a", "fuel petrol winter-1", |slip| {
             matches!(slip, SlipKind::UnknownChoice { wanted: ["summer", ..], .. })
         }),
+        ("exhaust of a", "pipe stel, 24 mm bore", |slip| {
+            matches!(slip, SlipKind::UnknownChoice { nearest: Some("steel"), .. })
+        }),
+        ("exhaust of a", "hose wool 24 mm", |slip| matches!(slip, SlipKind::UnknownChoice { .. })),
+        ("datasheet hose a", "made-of \"rubber\"", |slip| matches!(slip, SlipKind::Expected { .. })),
         ("exhaust of a", "down 3 m;", |slip| matches!(slip, SlipKind::StrayCharacter)),
         ("exhaust of a", "note \"open", |slip| matches!(slip, SlipKind::OpenQuote)),
         ("cable a", "down ?", |slip| matches!(slip, SlipKind::BlankNotHere)),

@@ -438,7 +438,8 @@ static MATERIAL_NOT_KNOWN: Rule = Rule {
     guards: Guards::Comfort,
     find: |findings| {
         let job = findings.job;
-        for space in heated(job).into_iter().filter_map(|number| job.spaces.get(number)) {
+        let heated = heated(job);
+        for (number, space) in job.spaces.iter().enumerate().filter(|(_, space)| job.own(space.header)) {
             let mut told: Vec<&str> = Vec::new();
             for (word, place) in unknown_materials(space) {
                 if told.contains(&word) {
@@ -456,7 +457,10 @@ static MATERIAL_NOT_KNOWN: Rule = Rule {
                         format!("material `{word}` is not one of the {} in the table", materials::MATERIALS.len()),
                     )
                     .label(format!("the table has no conductivity for `{word}`"))
-                    .why(format!("without it the heat that `{}` needs is not computed", space.name))
+                    .why(match heated.contains(&number) {
+                        true => format!("without it the heat that `{}` needs is not computed", space.name),
+                        false => format!("what `{}` is made of is not understood", space.name),
+                    })
                     .limit("a material of the table", Whose::Standard("ISO 10456:2007 table 3"))
                     .help(help);
                 findings.add(finding);

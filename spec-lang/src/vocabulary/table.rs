@@ -76,13 +76,60 @@ const JOINT: &[Form] = &[
     ),
     form!([], [Part(Maybe, &[Measure(R::Resistance, D::Resistance)])]),
 ];
+/// What pipes, hoses, ducts and lines are made of. `physics::tubes` says of each what heat it bears.
+pub const TUBE_MATERIALS: &[&str] = &[
+    "stainless-steel",
+    "stainless",
+    "aluminised-steel",
+    "steel",
+    "cast-iron",
+    "galvanised-steel",
+    "aluminium",
+    "aluminum",
+    "copper",
+    "brass",
+    "aluminium-paper",
+    "paper",
+    "cardboard",
+    "glass-fibre",
+    "textile",
+    "wood",
+    "timber",
+    "rubber",
+    "epdm",
+    "nitrile",
+    "nbr",
+    "chloroprene",
+    "neoprene",
+    "fluoro-rubber",
+    "fkm",
+    "silicone",
+    "plastic",
+    "polyamide",
+    "nylon",
+    "pa",
+    "polyethylene",
+    "pe",
+    "polypropylene",
+    "pp",
+    "pvc",
+    "polyurethane",
+    "pu",
+    "abs",
+    "ptfe",
+];
+/// How their wall is formed.
+const TUBE_WALLS: &[&str] = &["corrugated", "wire-wound"];
 /// `steel, 24 mm bore, 27 mm outside`, a bare bore, or a data sheet's name.
 const TUBE: &[Form] = &[
     form!(
-        [Part(Once, &[Label(R::Material)]), Part(Once, &[Fillable(R::Bore, D::Length), Literal("bore")])],
+        [
+            Part(Once, &[Choice(R::Material, TUBE_MATERIALS)]),
+            Part(Once, &[Fillable(R::Bore, D::Length), Literal("bore")])
+        ],
         [Part(Maybe, &[Measure(R::Outside, D::Length), Literal("outside")])]
     ),
-    form!([Part(Once, &[Label(R::Material), Fillable(R::Bore, D::Length)])]),
+    form!([Part(Once, &[Choice(R::Material, TUBE_MATERIALS), Fillable(R::Bore, D::Length)])]),
     form!([Part(Once, &[Fillable(R::Bore, D::Length)])]),
     form!([Part(Once, &[FillableName(R::Sheet, TUBES)])]),
 ];
@@ -1420,7 +1467,15 @@ const HEATER_SHEET: &[Word] = &[
 ];
 const STAGES: &[&str] = &["pre-heat", "ignition", "high", "low", "after-glow", "cool-down", "standby"];
 const TUBE_SHEET: &[Word] = &[
-    word!("made-of", TEXT, "what it is made of", "made-of \"aluminium and paper\""),
+    word!(
+        "made-of",
+        &[form!(
+            [Part(Once, &[Choice(R::Material, TUBE_MATERIALS)])],
+            [Part(Maybe, &[Choice(R::Behaviour, TUBE_WALLS)])]
+        )],
+        "what it is made of, and whether its wall is corrugated or wound on wire",
+        "made-of aluminium-paper, corrugated"
+    ),
     word!("bore", LENGTH, "inside diameter", "bore 60 mm"),
     word!("outside", LENGTH, "outside diameter", "outside 63 mm"),
     word!("bend-radius", LENGTH, "the tightest bend allowed, measured to the middle line", "bend-radius 90 mm"),
