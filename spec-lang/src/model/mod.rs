@@ -118,6 +118,8 @@ pub type Layer = (String, Quantity);
 pub struct Surface {
     /// The author's word: `walls`, `roof`, ….
     pub label: String,
+    /// What part of the skin it is: a word of the vocabulary, by `as` or by its label; `None` where neither is one.
+    pub part: Option<&'static str>,
     /// Its area.
     pub area: Fact<Quantity>,
     /// Its layers from inside out.

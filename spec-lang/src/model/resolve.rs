@@ -20,7 +20,7 @@ use crate::reading::{Date, Reading, Value};
 use crate::source::{FileId, Followed, Place, Source};
 use crate::text::Span;
 use crate::units::Quantity;
-use crate::vocabulary::{Direction, Kind, KindSet, Role, kind_of_header};
+use crate::vocabulary::{Direction, Kind, KindSet, Role, SURFACES, kind_of_header};
 use std::collections::HashSet;
 use std::sync::Arc;
 
@@ -583,8 +583,10 @@ impl Builder {
                 "volume" => space.volume = line.quantity(Role::Amount),
                 "surface" if line.statement.whole => {
                     if let (Some(label), Stated::Is(area)) = (line.text(Role::What), line.quantity(Role::Area)) {
+                        let by_label = SURFACES.iter().find(|part| **part == label).copied();
+                        let part = line.choice(Role::Arrangement).get().copied().or(by_label);
                         let (label, layers, place) = (label.to_string(), layers(&line), line.place());
-                        space.surfaces.push(Surface { label, area, layers, place });
+                        space.surfaces.push(Surface { label, part, area, layers, place });
                     }
                 }
                 "ribs" if line.statement.whole => {
@@ -969,6 +971,7 @@ impl Builder {
                 at: line.text(Role::What).unwrap_or("").to_string(),
                 resistance: line.amount(Role::Resistance),
                 sealed: line.choice(Role::Fitted).get().is_some(),
+                in_spray: line.choice(Role::Closable).get().map(|place| *place == "in-spray"),
                 clamp: word == "clamp",
             })),
             "pump" if run.kind == Kind::FuelLine => {
@@ -999,7 +1002,7 @@ impl Builder {
                     met(Met::Sleeve(length, line.choice(Role::Fitted).get().is_some()));
                 }
             }
-            "filter" => met(Met::Filter(line.text(Role::What).unwrap_or("").to_string())),
+            "filter" => met(Met::Filter(line.choice(Role::What).get().copied().unwrap_or("strainer"))),
             "moving-joint" => {
                 let looped = line.choice(Role::Fitted).get().is_some();
                 met(Met::MovingJoint(line.text(Role::What).unwrap_or("").to_string(), looped));
@@ -1046,11 +1049,9 @@ impl Builder {
             "outside" => run.said.outside = line.quantity(Role::Amount),
             "spans" => run.said.spans = line.ways(Role::Distance),
             "draws" if line.statement.whole => {
-                let text = line.said.reading.slice(line.statement.span);
-                run.said.draws = Some(if text.contains("outside") {
-                    Draws::FromOutside(place)
-                } else {
-                    Draws::AtHeater(line.amount(Role::Distance), place)
+                run.said.draws = Some(match line.choice(Role::What).get() {
+                    Some(_) => Draws::FromOutside(place),
+                    None => Draws::AtHeater(line.amount(Role::Distance), place),
                 });
             }
             other => met(Met::Other(other)),
@@ -1434,7 +1435,7 @@ fn layers(line: &Line<'_>) -> Vec<Layer> {
 
 fn passage(line: &Line<'_>) -> Passage {
     Passage {
-        through: line.text(Role::What).unwrap_or("").to_string(),
+        through: line.choice(Role::What).get().copied(),
         hole: line.amount(Role::Bore),
         sealed: line.choice(Role::Sealed).get().is_some(),
     }

@@ -52,8 +52,8 @@ pub enum Met {
     Grille(Grille),
     /// A rubber sleeve, and whether the ends of the line meet in it.
     Sleeve(Quantity, bool),
-    /// A filter, in the author's word.
-    Filter(String),
+    /// A filter: what it keeps back, a word of the vocabulary.
+    Filter(&'static str),
     /// Two parts of the vehicle that move against each other, and whether a loop gives way.
     MovingJoint(String, bool),
     /// A circulating pump, with the flow it keeps up.
@@ -77,6 +77,8 @@ pub struct Joint {
     pub resistance: Option<Quantity>,
     /// Whether it is sealed.
     pub sealed: bool,
+    /// Whether spray reaches it, where the job says so.
+    pub in_spray: Option<bool>,
     /// Whether it is a clamp.
     pub clamp: bool,
 }
@@ -84,8 +86,8 @@ pub struct Joint {
 /// A wall or floor that is passed.
 #[derive(Clone, Debug, Default)]
 pub struct Passage {
-    /// What is passed, in the author's word.
-    pub through: String,
+    /// What is passed, a word of the vocabulary.
+    pub through: Option<&'static str>,
     /// The hole's width.
     pub hole: Option<Quantity>,
     /// Whether it is sealed.

@@ -12,7 +12,7 @@ use crate::finding::{Severity, Whose};
 use crate::model::{Heater, Job, Met, Passage, Run, Sensor, Space, Spot, Step, Tube};
 use crate::source::Place;
 use crate::units::Unit;
-use crate::vocabulary::Kind;
+use crate::vocabulary::{Kind, PASSED_WITHIN};
 
 pub(super) static RULES: &[&Rule] = &[
     &HEATER_ON_WRONG_SURFACE,
@@ -233,25 +233,14 @@ fn stands_with_people(job: &Job, heater: usize) -> Option<&Space> {
     job.spaces.get(space).filter(|space| lived_in(space))
 }
 
-/// Whether what is passed parts the inside from the outside, by the author's word for it.
-fn parts_in_from_out(through: &str) -> bool {
-    matches!(
-        through,
-        "floor"
-            | "underfloor"
-            | "under-floor"
-            | "hull"
-            | "sill"
-            | "wheel-arch"
-            | "firewall"
-            | "outer-wall"
-            | "engine-bulkhead"
-    )
+/// Whether what is passed parts the inside from the outside, or may: so does what nobody names.
+fn parts_in_from_out(passage: &Passage) -> bool {
+    passage.through.is_none_or(|through| !PASSED_WITHIN.contains(&through))
 }
 
-/// What is passed, by the author's word for it: `the floor`.
+/// What is passed: `the floor`.
 fn through_reads(passage: &Passage) -> String {
-    if passage.through.is_empty() { "a wall".to_string() } else { format!("the {}", passage.through) }
+    passage.through.map_or("a wall".to_string(), |through| format!("the {through}"))
 }
 
 /// `a hole of 60 mm in the floor`.
@@ -340,14 +329,14 @@ static PASSAGE_UNSEALED: Rule = Rule {
             let runs = job.runs.iter().filter(|run| run.heater == Some(number) && run.kind != Kind::Exhaust);
             for run in runs {
                 for (_, passage, step) in passages(run) {
-                    if !passage.sealed && parts_in_from_out(&passage.through) {
+                    if !passage.sealed && parts_in_from_out(passage) {
                         open.push((job.reads(run), step.place, passage_reads(passage)));
                     }
                 }
             }
             let exhaust_passes = job.runs_of(number, Kind::Exhaust).any(|run| passages(run).next().is_some());
             for (passage, place) in heater.passages.iter().filter(|(passage, _)| exhaust_passes && !passage.sealed) {
-                if parts_in_from_out(&passage.through) {
+                if parts_in_from_out(passage) {
                     open.push((heater.name.clone(), *place, passage_reads(passage)));
                 }
             }

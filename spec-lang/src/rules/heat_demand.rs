@@ -12,10 +12,17 @@ use crate::finding::{Finding, Severity, Whose};
 use crate::model::{Interval, Job, unit_or};
 use crate::physics::materials;
 use crate::units::{Time, rounded};
-use crate::vocabulary::{Kind, nearest};
+use crate::vocabulary::{Kind, SURFACES, nearest};
 
-pub(super) static RULES: &[&Rule] =
-    &[&HEATER_TOO_WEAK, &HEATER_TOO_LARGE, &WARM_UP_SLOW, &SURFACE_NOT_STATED, &MATERIAL_NOT_KNOWN, &LEAKS_NOT_STATED];
+pub(super) static RULES: &[&Rule] = &[
+    &HEATER_TOO_WEAK,
+    &HEATER_TOO_LARGE,
+    &WARM_UP_SLOW,
+    &SURFACE_NOT_STATED,
+    &MATERIAL_NOT_KNOWN,
+    &SURFACE_NOT_KNOWN,
+    &LEAKS_NOT_STATED,
+];
 
 /// Seconds in an hour.
 const HOUR: f64 = 3600.0;
@@ -462,6 +469,50 @@ static MATERIAL_NOT_KNOWN: Rule = Rule {
                         false => format!("what `{}` is made of is not understood", space.name),
                     })
                     .limit("a material of the table", Whose::Standard("ISO 10456:2007 table 3"))
+                    .help(help);
+                findings.add(finding);
+            }
+        }
+    },
+};
+
+static SURFACE_NOT_KNOWN: Rule = Rule {
+    name: "surface-not-known",
+    family: Family::HeatDemand,
+    severity: Severity::Advice,
+    title: "a surface that may be a roof, a floor or a wall",
+    source: "the language; ISO 6946:2017 table 7 gives each direction of heat its own resistance",
+    explanation: "Warm air lies under a roof and leaves a floor alone. So the heat that passes a surface depends on which \
+                  part of the skin it is, and without a floor or a roof the skin has a hole in it. The tool reads this from \
+                  a few words, and from no others.",
+    mend: "Name it by one of the words, or say behind its layers `as roof`, `as floor`, `as walls` or `as glass`.",
+    bad: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
+          surface       roof, 4 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       ceiling, 1 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
+    good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
+           surface       roof, 4 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       ceiling, 1 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm, as roof\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
+    guards: Guards::Comfort,
+    find: |findings| {
+        let job = findings.job;
+        for space in job.spaces.iter().filter(|space| job.own(space.header)) {
+            for surface in space.surfaces.iter().filter(|surface| surface.part.is_none()) {
+                let near = nearest(&surface.label, SURFACES.iter().copied());
+                let help = match near {
+                    Some(near) => format!(
+                        "did you mean `{near}`? else say `as walls`, `as roof`, `as floor` or `as glass` behind its layers"
+                    ),
+                    None => "say `as walls`, `as roof`, `as floor` or `as glass` behind its layers".to_string(),
+                };
+                let finding = findings
+                    .at(
+                        surface.place,
+                        format!(
+                            "surface `{}` of `{}` is no part of the skin that the tool knows",
+                            surface.label, space.name
+                        ),
+                    )
+                    .label("taken as a wall")
+                    .why("the heat that passes it depends on whether it is a roof, a floor or a wall")
+                    .limit("one of the words for it", Whose::Language)
                     .help(help);
                 findings.add(finding);
             }

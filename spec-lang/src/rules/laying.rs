@@ -76,7 +76,10 @@ fn bare_hole(findings: &mut Findings<'_>, kind: Kind, why: &str) {
             let finding = findings
                 .at(
                     step.place,
-                    format!("`{reads}` passes `{}` through {hole} without grommet or seal", passage.through),
+                    format!(
+                        "`{reads}` passes {} through {hole} without grommet or seal",
+                        passage.through.map_or("a wall".to_string(), |through| format!("`{through}`"))
+                    ),
                 )
                 .label("this edge chafes")
                 .why(why)
@@ -213,10 +216,7 @@ static FUEL_LINE_THROUGH_BARE_HOLE: Rule = Rule {
     },
 };
 
-/// Places in an author's words that spray reaches.
-const SPRAY: [&str; 7] = ["under-floor", "underfloor", "underside", "under-body", "outside", "wheel-arch", "chassis"];
-
-/// Why a joint stands in spray: its height below the floor, or its author's word for the place.
+/// Why a joint stands in spray: its height below the floor, else what the job says of it, or does not.
 fn in_spray(findings: &Findings<'_>, run: &Run, number: usize, joint: &Joint) -> Option<(String, String)> {
     let floor = findings.job.floor_level().map(|floor| floor.value);
     let height = run.walk.after.get(number).copied().flatten().filter(|_| run.body.is_none());
@@ -232,8 +232,12 @@ fn in_spray(findings: &Findings<'_>, run: &Run, number: usize, joint: &Joint) ->
         }
         return None;
     }
-    let word = joint.at.to_lowercase();
-    SPRAY.contains(&word.as_str()).then(|| (format!("at `{}`", joint.at), "sealed where spray reaches it".to_string()))
+    let limit = "sealed where spray reaches it".to_string();
+    match joint.in_spray {
+        Some(true) => Some(("in spray".to_string(), limit)),
+        Some(false) => None,
+        None => Some(("where nobody says whether spray reaches it".to_string(), limit)),
+    }
 }
 
 /// Whether the way falls to a step and does not go on falling from it.
@@ -250,7 +254,7 @@ static CABLE_JOINT_IN_SPRAY: Rule = Rule {
     severity: Severity::Warning,
     title: "an unsealed cable joint where spray reaches it",
     source: "common practice, no source",
-    explanation: "Salt water eats a connector in one winter, and its resistance grows. At first the heater fails to start on the coldest days; later the connector burns. Where heights are known, a joint below the floor is judged. Elsewhere the word that the job gives for the joint's place decides.",
+    explanation: "Salt water eats a connector in one winter, and its resistance grows. At first the heater fails to start on the coldest days; later the connector burns. Where heights are known, a joint below the floor is judged. Elsewhere the job says `indoors` or `in-spray`; where it says neither, spray may reach the joint.",
     mend: "Move the joint indoors, or seal it and write `sealed`.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  joint         under-floor, 5 mΩ\n  run           2 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  joint         under-floor, 5 mΩ, sealed\n  run           2 m\n  ends          at reader",
@@ -266,10 +270,10 @@ static CABLE_JOINT_IN_SPRAY: Rule = Rule {
                 let reads = findings.job.reads(run);
                 let finding = findings
                     .at(step.place, format!("an unsealed joint of `{reads}` lies {place}"))
-                    .label("spray reaches it")
+                    .label(if joint.in_spray.is_none() { "spray may reach it" } else { "spray reaches it" })
                     .why("salt water eats a connector in one winter: its resistance grows, and the heater fails to start on the coldest days")
                     .limit(limit, Whose::CommonPractice)
-                    .help("move the joint indoors, or seal it and write `sealed`");
+                    .help("move the joint indoors and write `indoors`, or seal it and write `sealed`");
                 findings.add(finding);
             }
         }
@@ -384,11 +388,17 @@ mod tests {
     }
 
     #[test]
-    fn a_word_for_the_place_counts_only_where_the_height_is_not_known() {
+    fn what_the_job_says_of_spray_counts_only_where_the_height_is_not_known() {
         let known = joint("up            250 mm", "down          250 mm").replace("plug", "under-floor");
         assert!(rules(&known).is_empty(), "{:?}", rules(&known));
         let unknown = known.replace("  up            250 mm\n", "  run           250 mm\n");
         assert_eq!(rules(&unknown), ["cable-joint-in-spray"]);
+        // No word of the author's own decides: not this one, and not the one before.
+        for place in ["Under-floor", "plug"] {
+            assert_eq!(rules(&unknown.replace("under-floor", place)), ["cable-joint-in-spray"], "{place}");
+        }
+        assert!(rules(&unknown.replace("5 mΩ", "5 mΩ, indoors")).is_empty());
+        assert_eq!(rules(&unknown.replace("5 mΩ", "5 mΩ, in-spray")), ["cable-joint-in-spray"]);
     }
 
     #[test]

@@ -9,7 +9,10 @@ mod shape;
 mod table;
 
 pub use shape::{Atom, Direction, Form, Kind, KindSet, KindWords, Naming, Part, Role, Times, Word};
-pub use table::{ANSWER, ASKED_SORTS, COLD_CLASSES, DESCRIBED, DIESEL_BLENDS, DIESEL_GRADES, KINDS, TUBE_MATERIALS};
+pub use table::{
+    ANSWER, ASKED_SORTS, COLD_CLASSES, DESCRIBED, DIESEL_BLENDS, DIESEL_GRADES, KINDS, PASSED, PASSED_WITHIN, SURFACES,
+    TUBE_MATERIALS,
+};
 
 /// Words that can never become names or properties of another meaning.
 pub const RESERVED: &[&str] =

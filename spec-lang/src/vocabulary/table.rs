@@ -237,10 +237,43 @@ const WALK: &[Word] = &[
 const ENDS_AT: KindSet =
     KindSet::of(&[Kind::Heater, Kind::Battery, Kind::Tank, Kind::Space, Kind::WarmAir, Kind::FuelLine]);
 
+/// What a run passes through and, of these, what parts the inside from the outside (or may: a `wall`).
+pub const PASSED: &[&str] = &[
+    "floor",
+    "underfloor",
+    "under-floor",
+    "shelf-and-floor",
+    "hull",
+    "hull-side",
+    "deck",
+    "sill",
+    "step-box",
+    "wheel-arch",
+    "firewall",
+    "engine-bulkhead",
+    "wall",
+    "outer-wall",
+    "rear-wall",
+    "front-wall",
+    "side-wall",
+    "cabin-side",
+    "roof",
+    "bulkhead",
+    "partition",
+    "shelf",
+    "locker-side",
+    "bench",
+    "bunk",
+    "cabinet",
+    "frame-rail",
+];
+/// Of these, what lies inside or outside on both its sides.
+pub const PASSED_WITHIN: &[&str] =
+    &["bulkhead", "partition", "shelf", "locker-side", "bench", "bunk", "cabinet", "frame-rail"];
 const PASSAGE: Word = word!(
     "passage",
     many & [form!(
-        [Part(Once, &[Label(R::What)])],
+        [Part(Once, &[Choice(R::What, PASSED)])],
         [Part(Maybe, &[Literal("hole"), Measure(R::Bore, D::Length)]), Part(Maybe, &[Flag(R::Sealed, "sealed")])]
     )],
     "a wall or floor that the run passes through, with the hole and its seal",
@@ -290,7 +323,7 @@ const RETURN_AIR: &[Word] = &[
                 [Part(Once, &[Literal("at"), Literal("heater")])],
                 [Part(Maybe, &[Literal("clear"), Measure(R::Distance, D::Length)])]
             ),
-            form!([Part(Once, &[Literal("from"), Literal("outside")])]),
+            form!([Part(Once, &[Literal("from"), Choice(R::What, &["outside"])])]),
         ],
         "how the heater draws its air without a duct: at its open inlet, with the free space before it, or from \
          outside",
@@ -355,6 +388,8 @@ const WARM_AIR: &[Word] = &[
     PASSAGE,
     JOINT_WORD,
 ];
+/// Filters of a fuel line: the first two keep back dirt, the others water.
+const FILTERS: &[&str] = &["strainer", "fine", "water-trap", "water-separator"];
 const FUEL_LINE: &[Word] = &[
     word!(
         "from",
@@ -379,7 +414,12 @@ const FUEL_LINE: &[Word] = &[
         "the dosing pump; its tilt from the horizontal, with the outlet end up or down",
         "pump outlet up 20°"
     ),
-    word!("filter", many & [form!([], [Part(Maybe, &[Label(R::What)])])], "a filter", "filter"),
+    word!(
+        "filter",
+        many & [form!([], [Part(Maybe, &[Choice(R::What, FILTERS)])])],
+        "a filter, and what it keeps back; if not stated, dirt",
+        "filter strainer"
+    ),
     word!("valve", many & [form!([], [Part(Maybe, &[Label(R::What)])])], "a shut-off valve", "valve"),
     word!(
         "sleeve",
@@ -458,7 +498,22 @@ const CABLE: &[Word] = &[
         "something at this point that can cut the feed",
         "switch isolator"
     ),
-    word!("joint", many JOINT, "a joint, crimp or connector at this point; its resistance", "joint plug, 5 mΩ"),
+    word!(
+        "joint",
+        many & [
+            form!(
+                [Part(Once, &[Label(R::What)])],
+                [
+                    Part(Maybe, &[Measure(R::Resistance, D::Resistance)]),
+                    Part(Maybe, &[Flag(R::Fitted, "sealed")]),
+                    Part(Maybe, &[Choice(R::Closable, &["indoors", "in-spray"])])
+                ]
+            ),
+            form!([], [Part(Maybe, &[Measure(R::Resistance, D::Resistance)])]),
+        ],
+        "a joint, crimp or connector at this point; its resistance; where its height is not known, whether spray reaches it",
+        "joint plug, 5 mΩ, indoors"
+    ),
     word!(
         "harness",
         &[form!([Part(Once, &[Label(R::What)])])],
@@ -606,6 +661,8 @@ const VEHICLE: &[Word] = &[
         "floor-height 620 mm"
     ),
 ];
+/// Parts of a space's skin. Heat leaves upwards by a roof, downwards by a floor, sideways by the others; `all` is all round.
+pub const SURFACES: &[&str] = &["walls", "wall", "door", "roof", "floor", "glass", "all"];
 const SPACE: &[Word] = &[
     word!(
         "use",
@@ -617,8 +674,12 @@ const SPACE: &[Word] = &[
     word!("volume", VOLUME, "the volume of air in it", "volume 17.5 m³"),
     word!(
         "surface",
-        many & [form!([Part(Once, &[Label(R::What)]), Part(Once, &[Measure(R::Area, D::Area)])], [LAYERS])],
-        "a surface; its area, and its layers from inside to outside",
+        many & [form!(
+            [Part(Once, &[Label(R::What)]), Part(Once, &[Measure(R::Area, D::Area)])],
+            [LAYERS, Part(Maybe, &[Literal("as"), Choice(R::Arrangement, SURFACES)])]
+        )],
+        "a surface; its area, and its layers from inside to outside; `as` says what part of the skin it is, where its \
+         name is none of those",
         "surface walls, 21 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm"
     ),
     word!(
