@@ -944,7 +944,7 @@ impl Builder {
                 met(Met::Run(line.quantity(Role::Distance), rise));
             }
             "bend" => match line.amount(Role::Angle) {
-                Some(angle) => met(Met::Bend(angle)),
+                Some(angle) => met(Met::Bend(angle, line.amount(Role::Radius))),
                 None => met(Met::Gap),
             },
             "at" if line.statement.whole => met(Met::At(line.ways(Role::Distance))),
@@ -997,6 +997,7 @@ impl Builder {
                 clear: line.amount(Role::Distance),
                 at: line.text(Role::What).map(str::to_string),
             })),
+            "valve" => met(Met::Valve),
             "sleeve" => {
                 if let Some(length) = line.amount(Role::Amount) {
                     met(Met::Sleeve(length, line.choice(Role::Fitted).get().is_some()));

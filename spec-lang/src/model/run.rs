@@ -14,8 +14,8 @@ pub enum Met {
     Leg(Vec<(Direction, Quantity)>),
     /// A length in an unknown direction, with its net rise.
     Run(Stated<Quantity>, Option<Interval>),
-    /// A bend beside a `run`.
-    Bend(Quantity),
+    /// A bend beside a `run`, and its radius to the middle line where that is stated.
+    Bend(Quantity, Option<Quantity>),
     /// "We are now here".
     At(Vec<(Direction, Quantity)>),
     /// Pipe, hose, duct or fuel line from here on.
@@ -54,6 +54,8 @@ pub enum Met {
     Sleeve(Quantity, bool),
     /// A filter: what it keeps back, a word of the vocabulary.
     Filter(&'static str),
+    /// A shut-off valve.
+    Valve,
     /// Two parts of the vehicle that move against each other, and whether a loop gives way.
     MovingJoint(String, bool),
     /// A circulating pump, with the flow it keeps up.

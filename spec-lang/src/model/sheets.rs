@@ -106,7 +106,7 @@ pub struct HeaterSheet {
     /// The fuse it asks for.
     pub fuse: Stated<Quantity>,
     /// `return-air` or `remote`.
-    pub senses: Stated<&'static str>,
+    pub senses: Vec<Fact<&'static str>>,
     /// What its thermostat can be set to.
     pub set_range: Stated<Quantity>,
     /// How high it may be used.
@@ -178,7 +178,7 @@ impl HeaterSheet {
             ports: Vec::new(),
             spans: Vec::new(),
             fuse: Stated::Silent,
-            senses: Stated::Silent,
+            senses: Vec::new(),
             set_range: Stated::Silent,
             altitude: Stated::Silent,
             fan_blocked: Stated::Silent,
@@ -284,7 +284,7 @@ impl HeaterSheet {
                 "altitude" => sheet.altitude = line.quantity(Role::Amount),
                 "corrects-altitude" => sheet.corrects_altitude = Some(line.place()),
                 "fuse" => sheet.fuse = line.quantity(Role::Current),
-                "senses" => sheet.senses = line.choice(Role::What),
+                "senses" => sheet.senses.extend(line.choice(Role::What).fact()),
                 "set-range" => sheet.set_range = line.quantity(Role::Amount),
                 _ => {}
             }

@@ -22,6 +22,7 @@ pub(super) static RULES: &[&Rule] = &[
     &PASSAGE_UNSEALED,
     &PASSAGE_TOO_NARROW,
     &SENSOR_BADLY_PLACED,
+    &SENSOR_NOT_THE_SHEETS,
     &THING_OUTSIDE_ITS_SPACE,
 ];
 
@@ -614,6 +615,45 @@ static THING_OUTSIDE_ITS_SPACE: Rule = Rule {
                 )
                 .help("correct the place or the route, the space that is named, or the `at` and `spans` of the space")
                 .related(space.header, "the space");
+            findings.add(finding);
+        }
+    },
+};
+
+static SENSOR_NOT_THE_SHEETS: Rule = Rule {
+    name: "sensor-not-the-sheets",
+    family: Family::Fitting,
+    severity: Severity::Advice,
+    title: "a heater that senses elsewhere than its data sheet says",
+    source: "the `senses` of the heater's data sheet",
+    explanation: "A controller that is built to sense the air it draws in does not notice a sensor in the room, unless it has \
+                  an input for one. A controller without a sensor of its own does not regulate at all until one is connected.",
+    mend: "State the sensor that the controller has. Where it takes both, the data sheet says `senses` twice.",
+    bad: "datasheet heater far-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  senses        remote\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     far-2\n  in            cabin\n  heats         cabin\n  sensor        return-air\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
+    good: "datasheet heater far-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  senses        return-air\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     far-2\n  in            cabin\n  heats         cabin\n  sensor        return-air\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
+    guards: Guards::Comfort,
+    find: |findings| {
+        let job = findings.job;
+        for (number, heater) in heaters(findings) {
+            let Some(sheet) = job.sheet_of(number) else { continue };
+            let (Some(sensor), Some(senses)) = (heater.sensor.fact(), sheet.senses.first()) else { continue };
+            let (by, job_says, sheet_says) = match &sensor.value {
+                Sensor::InSpace(_) => ("remote", "a sensor in a space", "only the air that it draws in"),
+                Sensor::ReturnAir => ("return-air", "the air that it draws in", "only a sensor elsewhere"),
+            };
+            if sheet.senses.iter().any(|senses| senses.value == by) {
+                continue;
+            }
+            let finding = findings
+                .at(
+                    sensor.written,
+                    format!("`{}` senses by {job_says}; data sheet `{}` says {sheet_says}", heater.name, sheet.name),
+                )
+                .label("is the controller built for this?")
+                .why("a controller does not notice a sensor that it has no input for")
+                .limit(sheet_says, Whose::Sheet(sheet.name.clone()))
+                .help("state the sensor that the controller has; where it takes both, say so on its data sheet: `senses` twice")
+                .related(senses.written, "what its controller senses");
             findings.add(finding);
         }
     },

@@ -21,6 +21,7 @@ pub(super) static RULES: &[&Rule] = &[
     &SURFACE_NOT_STATED,
     &MATERIAL_NOT_KNOWN,
     &SURFACE_NOT_KNOWN,
+    &WANTED_OUTSIDE_SET_RANGE,
     &LEAKS_NOT_STATED,
 ];
 
@@ -514,6 +515,60 @@ static SURFACE_NOT_KNOWN: Rule = Rule {
                     .why("the heat that passes it depends on whether it is a roof, a floor or a wall")
                     .limit("one of the words for it", Whose::Language)
                     .help(help);
+                findings.add(finding);
+            }
+        }
+    },
+};
+
+static WANTED_OUTSIDE_SET_RANGE: Rule = Rule {
+    name: "wanted-outside-set-range",
+    family: Family::HeatDemand,
+    severity: Severity::Warning,
+    title: "a temperature that the heater's thermostat cannot be set to",
+    source: "the `set-range` of the heater's data sheet",
+    explanation: "A thermostat holds what it can be set to. Below its lowest mark the heater overheats a store that is only \
+                  to be kept from frost. Above its highest mark the room stays colder than wanted, however strong the \
+                  heater is.",
+    mend: "Want a temperature within the range, or fit another controller.",
+    bad: "space cabin\n  use           seated\n  wanted        4 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
+          surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
+    good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
+           surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
+    guards: Guards::Comfort,
+    find: |findings| {
+        let job = findings.job;
+        for (number, heater) in job.heaters.iter().enumerate().filter(|_| job.header.is_some()) {
+            let Some(sheet) = job.sheet_of(number) else { continue };
+            let Some(range) = sheet.set_range.fact() else { continue };
+            for space in heated_spaces(job, number).into_iter().filter_map(|space| job.spaces.get(space)) {
+                let Some(wanted) = space.wanted.fact() else { continue };
+                let unit = wanted.value.unit;
+                let told = || Told::new(wanted.written, "temperature wanted", unit, Whose::Sheet(sheet.name.clone()));
+                let low = findings.at_least(wanted.value.nominal, range.value.low, 1e-6, told);
+                let high = findings.at_most(wanted.value.nominal, range.value.high, 1e-6, told);
+                if low.keeps() && high.keeps() {
+                    continue;
+                }
+                let (is, end) = if low.keeps() { ("above", range.value.high) } else { ("below", range.value.low) };
+                let finding = findings
+                    .at(
+                        wanted.written,
+                        format!(
+                            "`{}` wants {}; the thermostat of `{}` goes from {} to {}",
+                            space.name,
+                            unit.show(wanted.value.nominal),
+                            heater.name,
+                            unit.show(range.value.low),
+                            unit.show(range.value.high)
+                        ),
+                    )
+                    .label(format!("{is} what it can be set to"))
+                    .why("a thermostat holds nothing beyond its own marks")
+                    .limit(unit.show(end), Whose::Sheet(sheet.name.clone()))
+                    .help("want a temperature within the range, or fit another controller")
+                    .related(range.written, "the range of the thermostat")
+                    .related(heater.header, "this heater");
                 findings.add(finding);
             }
         }

@@ -5,7 +5,9 @@ use super::margin::Told;
 use super::{Family, Findings, Guards, Rule};
 use crate::figures::ways::length_unit;
 use crate::finding::{Finding, Severity, Whose};
-use crate::model::{Joint, Met, Run, unit_or};
+use crate::model::{Interval, Joint, Met, Run, Tube, unit_or};
+use crate::source::Place;
+use crate::units::Quantity;
 use crate::vocabulary::Kind;
 
 pub(super) static RULES: &[&Rule] = &[
@@ -18,6 +20,7 @@ pub(super) static RULES: &[&Rule] = &[
     &FUEL_LINE_WITHOUT_LOOP,
     &FUEL_CLIPS_FAR_APART,
     &FUEL_LINE_THROUGH_BARE_HOLE,
+    &BEND_TOO_TIGHT,
 ];
 
 /// The runs of a kind, in a job; none in a workshop file.
@@ -357,6 +360,56 @@ static CONDUCTOR_THIN_FOR_BOAT: Rule = Rule {
         }
     },
 };
+
+static BEND_TOO_TIGHT: Rule = Rule {
+    name: "bend-too-tight",
+    family: Family::Fitting,
+    severity: Severity::Warning,
+    title: "a pipe, hose or duct that is bent tighter than its sheet allows",
+    source: "the `bend-radius` of the data sheet of the pipe, hose, duct or fuel line",
+    explanation: "A hose or duct bent too tight folds, and lets less through. A flexible metal pipe that is bent too tight \
+                  cracks, most of all when it shakes, and then lets gas out. Judged where a `bend` states its `radius`, to \
+                  the middle line.",
+    mend: "Make the bend wider, or in two steps, or use a formed bend.",
+    bad: "warm-air main of reader\n  duct          air-90\n  run           500 mm\n  bend          45°, radius 60 mm\n  run           500 mm\n  outlet        desk, in cabin",
+    good: "warm-air main of reader\n  duct          air-90\n  run           500 mm\n  bend          45°, radius 180 mm\n  run           500 mm\n  outlet        desk, in cabin",
+    guards: Guards::Fire,
+    find: |findings| {
+        let job = findings.job;
+        for run in job.runs.iter().filter(|_| job.header.is_some()) {
+            let mut tube: Option<&Tube> = None;
+            for step in &run.steps {
+                match &step.met {
+                    Met::Tube(laid) => tube = Some(laid),
+                    Met::Bend(_, Some(radius)) => bend_too_tight(findings, run, (radius, step.place), tube),
+                    _ => {}
+                }
+            }
+        }
+    },
+};
+
+fn bend_too_tight(findings: &mut Findings<'_>, run: &Run, (radius, place): (&Quantity, Place), tube: Option<&Tube>) {
+    let Some((tube, sheet)) = tube.and_then(|tube| Some((tube, tube.sheet.as_ref()?))) else { return };
+    let Some(least) = tube.bend_radius.fact() else { return };
+    let whose = Whose::Sheet(sheet.clone());
+    let told = || Told::new(place, "radius of a bend", radius.unit, whose.clone());
+    let verdict = findings.at_least(Interval::from(*radius), least.value.nominal, 1e-6, told);
+    if verdict.keeps() {
+        return;
+    }
+    let reads = findings.job.reads(run);
+    let (shown, limit) = (radius.show(radius.low), radius.unit.show(least.value.nominal));
+    let may = if verdict.certain() { "is bent" } else { "may be bent" };
+    let finding = findings
+        .at(place, format!("`{reads}` {may} to {shown}; data sheet `{sheet}` allows {limit} at the tightest"))
+        .label(format!("{} too tight", radius.unit.show(least.value.nominal - radius.low)))
+        .why("what is bent too tight folds or cracks")
+        .limit(limit.clone(), whose)
+        .help(format!("give the bend a radius of {limit} or more, or make it in two steps"))
+        .related(least.written, "the tightest bend that the sheet allows");
+    findings.add(finding);
+}
 
 #[cfg(test)]
 mod tests {

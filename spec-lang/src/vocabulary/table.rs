@@ -1440,8 +1440,8 @@ const HEATER_SHEET: &[Word] = &[
     word!("fuse", &[form!([Part(Once, &[Measure(R::Current, D::Current)])])], "the fuse that it needs", "fuse 20 A"),
     word!(
         "senses",
-        &[form!([Part(Once, &[Choice(R::What, &["return-air", "remote"])])])],
-        "where its controller measures the temperature",
+        many & [form!([Part(Once, &[Choice(R::What, &["return-air", "remote"])])])],
+        "where its controller can measure the temperature: in the air that it draws in, or by a sensor elsewhere",
         "senses return-air"
     ),
     word!("set-range", TEMPERATURE, "the temperatures that its thermostat can be set to", "set-range 7 °C .. 30 °C"),

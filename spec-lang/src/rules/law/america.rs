@@ -191,6 +191,7 @@ tank main
 fuel-line of reader
   from          main by plug
   line          2.2 mm
+  valve
   run           2600 mm, down 390 mm
   ends          at reader
 "#,
