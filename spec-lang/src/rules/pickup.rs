@@ -430,4 +430,29 @@ mod tests {
         assert!(rules("  depth         300 mm\n  standpipe-end 50 mm\n", "standpipe").is_empty());
         assert_eq!(rules("  depth         300 mm\n  standpipe-end 30 mm\n", "standpipe"), ["pickup-below-reserve"]);
     }
+
+    #[test]
+    fn a_valve_is_wanted_where_fuel_runs_down_by_itself_and_before_the_pump() {
+        let told = |fuel: &str, pickup: &str, valve: (&str, &str), down: &str| {
+            let text = format!(
+                "tank main\n  fuel {fuel}\n  holds 60 L\n  reserve 10 L\n  depth 300 mm\n\nfuel-line of reader\n  \
+                 from main by {pickup}\n  line 2.2 mm\n{}  run 1 m, {down}\n  pump outlet up 20°\n{}  run 1 m, up 300 mm\n  ends at reader",
+                valve.0, valve.1
+            );
+            let analysis = judge_example(&text);
+            let found = analysis.standing().map(|finding| finding.rule.name);
+            found.filter(|name| name.starts_with("fuel-valve")).collect::<Vec<_>>()
+        };
+        let (none, before, behind) = (("", ""), ("  valve\n", ""), ("", "  valve\n"));
+        let diesel = "diesel winter-1";
+        assert_eq!(told(diesel, "standpipe", none, "down 600 mm"), ["fuel-valve-missing"]);
+        assert!(told(diesel, "standpipe", before, "down 600 mm").is_empty());
+        let mut both = told(diesel, "standpipe", behind, "down 600 mm");
+        both.sort_unstable();
+        assert_eq!(both, ["fuel-valve-behind-pump", "fuel-valve-missing"]);
+        // A tank beside its pump, drawn from above: what is left stays in it. Its drain plug or petrol does not.
+        assert!(told(diesel, "standpipe", none, "down 200 mm").is_empty());
+        assert_eq!(told(diesel, "plug", none, "down 200 mm"), ["fuel-valve-missing"]);
+        assert_eq!(told("petrol", "standpipe", none, "down 200 mm"), ["fuel-valve-missing"]);
+    }
 }
