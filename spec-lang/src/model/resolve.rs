@@ -968,7 +968,6 @@ impl Builder {
             }
             "shield" => met(Met::Shield),
             "joint" | "clamp" => met(Met::Joint(Joint {
-                at: line.text(Role::What).unwrap_or("").to_string(),
                 resistance: line.amount(Role::Resistance),
                 sealed: line.choice(Role::Fitted).get().is_some(),
                 in_spray: line.choice(Role::Closable).get().map(|place| *place == "in-spray"),

@@ -73,8 +73,6 @@ pub enum Met {
 /// A joint, clamp or connector.
 #[derive(Clone, Debug, Default)]
 pub struct Joint {
-    /// Its place, in the author's word.
-    pub at: String,
     /// Its resistance on a cable.
     pub resistance: Option<Quantity>,
     /// Whether it is sealed.

@@ -786,8 +786,6 @@ fuel-line of reader
     },
 };
 
-/// How far the cold must stay above a fuel's filter plugging point, in K. Common practice, no source.
-
 static FUEL_GRADE_WAXES: Rule = Rule {
     name: "fuel-grade-waxes",
     family: Family::FuelLine,
