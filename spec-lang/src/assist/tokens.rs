@@ -169,7 +169,7 @@ mod tests {
                 ("of", Small),
                 ("reader", Name),
                 ("pipe", Property),
-                ("steel", Label),
+                ("steel", Choice),
                 ("24", Number),
                 ("mm", Number),
                 ("bore", Small),

@@ -443,8 +443,8 @@ impl<'a> Measuring<'a> {
             Start::Heater => without_start(&pipe, PORT_SPACING),
             _ => pipe.clone(),
         };
-        let floor = self.job.vehicle.as_ref().filter(|_| self.exhaust.body.is_none());
-        let floor = floor.and_then(|(vehicle, _)| vehicle.floor_height.get()).map(|height| height.nominal);
+        let floor = self.job.floor_level().filter(|_| self.exhaust.body.is_none());
+        let floor = floor.map(|height| height.value.nominal);
         for kind in [Kind::FuelLine, Kind::Cable, Kind::KeepClear] {
             for (number, run) in self.others(kind) {
                 let own = kind != Kind::KeepClear && run.heater.is_some() && run.heater == self.exhaust.heater;

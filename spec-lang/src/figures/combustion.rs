@@ -6,7 +6,7 @@
 
 use super::fuel_use::fuel_named;
 use super::{DEFAULT_COLD, Figure, Figures, Input, Section, Step, Unjudged, input};
-use crate::model::{Heater, HeaterSheet, Job, Met, Run, unit_or};
+use crate::model::{Heater, HeaterSheet, Interval, Job, Met, Run, unit_or};
 use crate::physics::air;
 use crate::physics::combustion as burning;
 use crate::physics::combustion::{GasHeat, Products};
@@ -977,8 +977,9 @@ impl<'a, 'f> Building<'a, 'f> {
 
     fn height_of_end(&mut self) {
         let Some((_, run)) = self.exhaust else { return };
-        let Some(end) = run.walk.end.filter(|_| run.body.is_none() && counts_from_ground(self.job)) else { return };
-        let height = end.point.z - end.doubt.z;
+        let Some(end) = run.walk.end.filter(|_| run.body.is_none()) else { return };
+        let Some(above) = self.job.above_ground(Interval::around(end.point.z, end.doubt.z)) else { return };
+        let height = above.low;
         let unit = unit_or(run.walk.unit, "mm");
         let place = run.end.as_ref().map_or(run.header, |end| end.written);
         self.figures.list.push(|| Figure {
@@ -993,19 +994,16 @@ impl<'a, 'f> Building<'a, 'f> {
             working: vec![step(
                 "height as walked, less the stated tolerance",
                 "h = up − doubt",
-                vec![input("up", end.point.z, unit.spelling), input("doubt", end.doubt.z, unit.spelling)],
+                vec![
+                    input("up", above.nominal, unit.spelling),
+                    input("doubt", above.nominal - above.low, unit.spelling),
+                ],
                 height,
                 unit.spelling,
                 "geometry of the walk",
             )],
         });
     }
-}
-
-/// Whether heights count from the ground: the axes' own zero, unless the vehicle says another origin.
-pub fn counts_from_ground(job: &Job) -> bool {
-    let origin = job.vehicle.as_ref().and_then(|(vehicle, _)| vehicle.origin.get());
-    origin.is_none_or(|origin| origin.contains("ground"))
 }
 
 /// Temperatures along a pipe.

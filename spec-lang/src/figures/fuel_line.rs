@@ -5,14 +5,14 @@ use super::{DEFAULT_COLD, Figure, Figures, Input, Section, Step, Unjudged, input
 use crate::model::{Fact, Interval, Job, Met, Run, Start, Stated, Stretch, Tank, WayLimit, Whose, unit_or};
 use crate::physics::bore;
 use crate::physics::fuel::{
-    ClimateClass, Fuel, critical_bubble_bore, density, kinematic_viscosity, laminar_pressure_loss, peak_flow,
-    static_head, surface_tension,
+    ClimateClass, DieselStandard, Fuel, Grade, critical_bubble_bore, density, grade as grade_named,
+    kinematic_viscosity, laminar_pressure_loss, peak_flow, static_head, surface_tension,
 };
 use crate::source::Place;
 use crate::units::{
     Density, KinematicViscosity, Length, Pressure, Quantity, Temperature, Time, Unit, Volume, VolumeFlow,
 };
-use crate::vocabulary::Kind;
+use crate::vocabulary::{DIESEL_BLENDS, Kind};
 use std::ops::Range;
 
 /// Climate class where nobody names one that EN 590 knows: one of the thicker fuels. Common practice, no source.
@@ -31,12 +31,14 @@ const LEVEL: f64 = 0.02;
 pub struct FuelTaken {
     /// The fuel.
     pub fuel: Fuel,
-    /// Its grade where the tank names one that EN 590 knows.
+    /// The climate class, where the tank names one.
     pub class: Option<ClimateClass>,
-    /// The grade, as written.
-    pub grade: Option<Fact<String>>,
-    /// What it is where that is no diesel fuel to EN 590.
-    pub other: Option<OtherDiesel>,
+    /// The grade.
+    pub grade: Option<Fact<&'static str>>,
+    /// The standard that describes it, where it is diesel of a stated grade.
+    pub standard: Option<DieselStandard>,
+    /// How cold it may get, likewise.
+    pub cold: Option<Cold>,
     /// The coldest it is judged at.
     pub temperature: Temperature,
     /// Whether the job states that cold.
@@ -45,41 +47,71 @@ pub struct FuelTaken {
     pub cold_unit: &'static Unit,
 }
 
-/// A fuel for diesel heaters that EN 590 does not describe.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum OtherDiesel {
-    /// 20 or 30 % of fatty acid ester: EN 16709.
-    HighBlend,
-    /// Fatty acid ester alone: EN 14214.
-    Ester,
-    /// Paraffinic, from hydrotreated oil or synthesis: EN 15940.
-    Paraffinic,
+/// How cold a fuel may get.
+#[derive(Clone, Debug)]
+pub struct Cold {
+    /// Its class, where its grade or its author names one.
+    pub class: Option<ClimateClass>,
+    /// The temperature at which it may plug a filter; where its papers state a cloud point alone, that.
+    pub plugs: Temperature,
+    /// How far above that it is to stay, K.
+    pub margin: f64,
+    /// Its cloud point, where its papers, its class or the poorest fuel of its name give one.
+    pub clouds: Option<Temperature>,
+    /// Whose the plugging point is.
+    pub plugs_by: Whose,
+    /// Whose the cloud point is.
+    pub clouds_by: Whose,
+    /// What it is read as, in words.
+    pub reads: String,
 }
 
-impl OtherDiesel {
-    /// The standard that describes it.
-    pub const fn standard(self) -> &'static str {
-        match self {
-            OtherDiesel::HighBlend => "EN 16709",
-            OtherDiesel::Ester => "EN 14214",
-            OtherDiesel::Paraffinic => "EN 15940",
+/// How far above its plugging point a fuel is to stay, K. Common practice, no source.
+pub const WAX_MARGIN: f64 = 3.0;
+
+/// The cold that a grade bears, with the class and the cloud point that the tank states beside it.
+fn cold_of(grade: &Grade, stated: Option<ClimateClass>, cloud_point: Option<Quantity>) -> Cold {
+    let class = stated.or(grade.poorest.is_none().then_some(grade.class));
+    // The worst end of what the papers say.
+    let cloud = cloud_point.map(|cloud| Temperature::kelvin(cloud.high));
+    match (class, cloud) {
+        (Some(class), cloud) => Cold {
+            class: Some(class),
+            plugs: class.cold_filter_plugging_point(),
+            margin: WAX_MARGIN,
+            clouds: cloud.or(class.cloud_point()),
+            plugs_by: Whose::Standard("EN 590 tables 2 and 3; the margin is common practice"),
+            clouds_by: if cloud.is_some() { Whose::Job } else { Whose::Standard("EN 590 table 3") },
+            reads: match grade.standard {
+                DieselStandard::En590 => class_in_words(class).to_string(),
+                other => format!("{}, as good in the cold as {} (from memory)", other.number(), class_in_words(class)),
+            },
+        },
+        (None, Some(cloud)) => Cold {
+            class: None,
+            plugs: cloud,
+            margin: 0.0,
+            clouds: None,
+            plugs_by: Whose::Job,
+            clouds_by: Whose::Job,
+            reads: "no class is stated: taken to plug where it clouds".to_string(),
+        },
+        (None, None) => {
+            let poorest = grade.poorest.map_or(grade.class.cold_filter_plugging_point(), Temperature::celsius);
+            Cold {
+                class: None,
+                plugs: poorest,
+                margin: WAX_MARGIN,
+                clouds: Some(poorest),
+                plugs_by: Whose::CommonPractice,
+                clouds_by: Whose::CommonPractice,
+                reads: format!(
+                    "this name says nothing of cold ({}): taken as the poorest sold",
+                    grade.standard.number()
+                ),
+            }
         }
     }
-}
-
-/// What a grade's word says of the fuel, and what is left of the word: `b100-class-F`, `hvo`. Names of the blends by
-/// EN 16942 (from memory); `b7` and `b10` are within EN 590 and EN 16734.
-pub fn blend_of(word: &str) -> (Option<OtherDiesel>, String) {
-    let word = word.to_lowercase();
-    let (first, rest) = word.split_once('-').unwrap_or((&word, ""));
-    let other = match first {
-        "b20" | "b30" => OtherDiesel::HighBlend,
-        "b100" | "fame" => OtherDiesel::Ester,
-        "hvo" | "hvo100" | "xtl" | "gtl" => OtherDiesel::Paraffinic,
-        "b7" | "b10" => return (None, rest.to_string()),
-        _ => return (None, word),
-    };
-    (Some(other), rest.to_string())
 }
 
 /// The pump of a line.
@@ -176,44 +208,6 @@ pub struct FuelLine {
     pub unit: &'static Unit,
 }
 
-/// The climate class of EN 590 that a grade's word means: `class-F`, `F`, `arctic-2`, `winter-1` (the standard's own
-/// "arctic and severe winter" classes), and the seasons by their mildest usual class: summer B, transition D, winter E,
-/// arctic 0 (common practice, no source). `None` for any other word, blends such as `b7` included: a blend says nothing of cold.
-pub fn climate_class(word: &str) -> Option<ClimateClass> {
-    use ClimateClass as C;
-    let word = word.to_lowercase().replace(['-', '_'], "");
-    let bare = word.strip_prefix("en590").unwrap_or(&word);
-    let letter = bare.strip_prefix("class").unwrap_or(bare);
-    let of_letter = match letter {
-        "a" => Some(C::A),
-        "b" => Some(C::B),
-        "c" => Some(C::C),
-        "d" => Some(C::D),
-        "e" => Some(C::E),
-        "f" => Some(C::F),
-        _ => None,
-    };
-    let arctic = ["severewinter", "arcticclass", "arctic", "winterclass", "winter", "class"]
-        .iter()
-        .find_map(|prefix| bare.strip_prefix(prefix));
-    let of_number = match arctic {
-        Some("0") => Some(C::Arctic0),
-        Some("1") => Some(C::Arctic1),
-        Some("2") => Some(C::Arctic2),
-        Some("3") => Some(C::Arctic3),
-        Some("4") => Some(C::Arctic4),
-        _ => None,
-    };
-    let of_season = match bare {
-        "summer" => Some(C::B),
-        "transition" | "spring" | "autumn" => Some(C::D),
-        "winter" => Some(C::E),
-        "arctic" | "severewinter" => Some(C::Arctic0),
-        _ => None,
-    };
-    of_letter.or(of_number).or(of_season)
-}
-
 /// A class as a reader says it.
 pub fn class_in_words(class: ClimateClass) -> &'static str {
     match class {
@@ -281,15 +275,20 @@ impl<'a> Building<'a> {
 
     /// Says of a grade without a class that its cold is nobody's knowledge.
     fn grade_known(&self, figures: &mut Figures) {
-        let Some(fuel) = self.fuel.as_ref().filter(|fuel| fuel.class.is_none()) else { return };
-        let (Fuel::Diesel(_), Some(grade)) = (fuel.fuel, &fuel.grade) else { return };
-        let because = match fuel.other {
-            Some(other) => format!(
-                "`{}` says what the fuel is made of, not how cold it may get: {} leaves that to the class, as in `{0}-class-F`",
+        let Some(fuel) = &self.fuel else { return };
+        let (Some(grade), Some(Cold { class: None, plugs_by: Whose::CommonPractice, .. })) = (&fuel.grade, &fuel.cold)
+        else {
+            return;
+        };
+        let standard = grade_named(grade.value).map_or("", |grade| grade.standard.number());
+        let because = match DIESEL_BLENDS.contains(&grade.value) {
+            true => format!(
+                "`{}` says what the fuel is made of, not how cold it may get: {standard} leaves that to the class, as in `{0}, class-F`",
                 grade.value,
-                other.standard()
             ),
-            None => format!("`{}` names no climate class, such as `class-F` or `winter-1`", grade.value),
+            false => {
+                format!("{standard} sets no cloud point for `{}`: state it, as in `{0}, cloud -18 °C`", grade.value)
+            }
         };
         self.missing(figures, "cold at which the fuel plugs a filter", &because);
     }
@@ -543,15 +542,17 @@ impl<'a> Building<'a> {
         mut places: Vec<Place>,
     ) -> Result<SidePressure, &'static str> {
         let fuel = self.fuel.as_ref().ok_or("neither the tank nor the data sheet says which fuel it is")?;
-        match fuel.other {
-            Some(OtherDiesel::Ester) => return Err("the tables do not say how thick fatty acid ester is in the cold"),
-            Some(OtherDiesel::Paraffinic) => {
+        match fuel.standard {
+            Some(DieselStandard::En14214) => {
+                return Err("the tables do not say how thick fatty acid ester is in the cold");
+            }
+            Some(DieselStandard::En15940) => {
                 return Err("the tables do not say how thick paraffinic fuel is in the cold");
             }
-            Some(OtherDiesel::HighBlend) => {
+            Some(DieselStandard::En16709) => {
                 return Err("the tables do not say how thick diesel with 20 % of ester or more is in the cold");
             }
-            None => {}
+            Some(DieselStandard::En590 | DieselStandard::En16734 | DieselStandard::AstmD975) | None => {}
         }
         let (_, flow, rate_place) = self.rate.ok_or("no data sheet states the fuel rate")?;
         let rise = rise.ok_or("a `run` states no rise")?;
@@ -853,18 +854,22 @@ fn fuel_of(job: &Job, tank: Option<&Tank>, sheet: SheetOf<'_>) -> Option<FuelTak
         SheetOf::Is(sheet) => sheet.burns.get().copied(),
         _ => None,
     };
-    let grade = tank.and_then(|tank| tank.grade.fact()).cloned();
-    let (other, left) = grade.as_ref().map_or((None, String::new()), |grade| blend_of(&grade.value));
-    // The standards of blends, esters and paraffinic fuels have the same classes of cold as EN 590 (from memory).
-    let class = climate_class(&left);
-    let fuel = match tank.and_then(|tank| tank.fuel.get().copied()).or(burns)? {
+    let grade = tank.and_then(|tank| tank.grade.fact()).copied();
+    let burnt = tank.and_then(|tank| tank.fuel.get().copied()).or(burns)?;
+    let known = grade.as_ref().filter(|_| burnt == "diesel").and_then(|grade| grade_named(grade.value));
+    let stated = tank.and_then(|tank| tank.cold_class.get()).and_then(|class| grade_named(class));
+    let cloud_point = tank.and_then(|tank| tank.cloud_point.get()).copied();
+    let bears = known.map(|grade| cold_of(grade, stated.map(|stated| stated.class), cloud_point));
+    let class = bears.as_ref().and_then(|cold| cold.class);
+    let fuel = match burnt {
         "petrol" => Fuel::Petrol,
-        _ => Fuel::Diesel(class.unwrap_or(CLASS_WITHOUT_A_WORD)),
+        _ => Fuel::Diesel(class.or(known.map(|grade| grade.class)).unwrap_or(CLASS_WITHOUT_A_WORD)),
     };
     let cold = job.conditions.design_cold.get();
     let temperature = cold.map_or(Temperature::celsius(DEFAULT_COLD), |cold| Temperature::kelvin(cold.low));
     let cold_unit = unit_or(cold.map(|cold| cold.unit), "°C");
-    Some(FuelTaken { fuel, class, grade, other, temperature, cold_stated: cold.is_some(), cold_unit })
+    let standard = known.map(|grade| grade.standard);
+    Some(FuelTaken { fuel, class, grade, standard, cold: bears, temperature, cold_stated: cold.is_some(), cold_unit })
 }
 
 /// Density and viscosity at the design cold, with their steps.
@@ -1057,19 +1062,33 @@ mod tests {
         assert!(pump.missing.iter().any(|missing| missing.because.contains("no pump")));
     }
 
+    /// Plugging and cloud points in °C. Sources: EN 590 tables 2 and 3 (secondary copies); that ASTM D975 sets none by
+    /// grade, from memory.
     #[test]
-    fn a_blend_is_told_from_its_class_of_cold() {
-        use ClimateClass as C;
-        for (word, other, class) in [
-            ("b100-class-F", Some(OtherDiesel::Ester), Some(C::F)),
-            ("b30", Some(OtherDiesel::HighBlend), None),
-            ("HVO-arctic-2", Some(OtherDiesel::Paraffinic), Some(C::Arctic2)),
-            ("b7-class-d", None, Some(C::D)),
-            ("b7", None, None),
-            ("winter-1", None, Some(C::Arctic1)),
+    fn each_grade_bears_the_cold_of_its_class_or_of_the_poorest_of_its_name() {
+        let cold = |said: &str| {
+            let text = format!(
+                "tank main\n  fuel diesel {said}\n  holds 60 L\n\nfuel-line of reader\n  from main by standpipe\n  line 2 mm\n  run 1 m\n  pump level\n  run 1 m\n  ends at reader"
+            );
+            let figures = Figures::of(&crate::bench::job_with_sheets(&text, crate::rules::BENCH_SHEETS));
+            let fuel = figures.fuel_lines.first().and_then(|line| line.fuel.clone()).expect("a fuel");
+            let cold = fuel.cold.expect("a grade");
+            (cold.plugs.in_celsius().round(), cold.clouds.map(|clouds| clouds.in_celsius().round()), cold.margin)
+        };
+        for (said, expected) in [
+            ("class-F", (-20.0, None, 3.0)),
+            ("winter-1", (-26.0, Some(-16.0), 3.0)),
+            ("arctic-4", (-44.0, Some(-34.0), 3.0)),
+            ("summer", (0.0, None, 3.0)),
+            ("b100", (5.0, Some(5.0), 3.0)),
+            ("hvo, class-2", (-32.0, Some(-22.0), 3.0)),
+            ("b20, class-D, cloud -7 °C", (-10.0, Some(-7.0), 3.0)),
+            ("no-2", (5.0, Some(5.0), 3.0)),
+            ("no-2, cloud -18 °C ± 2 K", (-16.0, None, 0.0)),
+            ("no-1", (-30.0, Some(-30.0), 3.0)),
+            ("winter-1, cloud -20 °C", (-26.0, Some(-20.0), 3.0)),
         ] {
-            let (found, left) = blend_of(word);
-            assert_eq!((found, climate_class(&left)), (other, class), "{word}");
+            assert_eq!(cold(said), expected, "{said}");
         }
     }
 
@@ -1087,23 +1106,17 @@ mod tests {
     }
 
     #[test]
-    fn grades_in_the_words_of_the_standard_and_of_the_season_find_their_class() {
-        use ClimateClass as C;
-        for (word, class) in [
-            ("winter-1", Some(C::Arctic1)),
-            ("class-F", Some(C::F)),
-            ("EN590-class-d", Some(C::D)),
-            ("class-3", Some(C::Arctic3)),
-            ("arctic-2", Some(C::Arctic2)),
-            ("arctic", Some(C::Arctic0)),
-            ("summer", Some(C::B)),
-            ("winter", Some(C::E)),
-            ("b7", None),
-            ("b100", None),
-            ("winter-9", None),
-            ("", None),
-        ] {
-            assert_eq!(climate_class(word), class, "{word}");
+    fn the_vocabulary_and_the_table_of_grades_know_the_same_words() {
+        use crate::physics::fuel::GRADES;
+        use crate::vocabulary::{COLD_CLASSES, DIESEL_GRADES};
+        let known: Vec<&str> = GRADES.iter().map(|grade| grade.name).collect();
+        assert_eq!(known, DIESEL_GRADES);
+        for class in COLD_CLASSES {
+            assert!(grade_named(class).is_some_and(|grade| grade.poorest.is_none()), "{class}");
+        }
+        for blend in DIESEL_BLENDS {
+            let grade = grade_named(blend).expect("a grade");
+            assert!(grade.poorest.is_some_and(|celsius| celsius >= 0.0), "{blend}");
         }
     }
 }

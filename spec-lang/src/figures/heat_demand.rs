@@ -122,23 +122,12 @@ impl Skin {
     }
 }
 
-const FLOORS: &[&str] = &["floor", "bottom", "sole", "hull", "bilge"];
-const ROOFS: &[&str] = &["roof", "ceiling", "top", "deck", "headlining"];
-const PANES: &[&str] = &["glass", "window", "pane", "screen", "glazing"];
-
-fn is_one_of(label: &str, words: &[&str]) -> bool {
-    let label = label.to_ascii_lowercase();
-    words.iter().any(|word| label.contains(word))
-}
-
-/// Which way heat leaves through a surface, by its author's word: up by a roof, down by a floor, else sideways.
-pub fn direction_of(label: &str) -> HeatDirection {
-    if is_one_of(label, FLOORS) {
-        HeatDirection::Downwards
-    } else if is_one_of(label, ROOFS) {
-        HeatDirection::Upwards
-    } else {
-        HeatDirection::Horizontal
+/// Which way heat leaves through a surface: up by a roof, down by a floor, else sideways.
+pub fn direction_of(surface: &Surface) -> HeatDirection {
+    match surface.part {
+        Some("floor") => HeatDirection::Downwards,
+        Some("roof") => HeatDirection::Upwards,
+        _ => HeatDirection::Horizontal,
     }
 }
 
@@ -154,16 +143,16 @@ pub fn wholly_read(job: &Job, space: &Space) -> bool {
 pub fn skin_missing(job: &Job, number: usize) -> Vec<Skin> {
     let space = job.spaces.get(number).filter(|space| !space.surfaces.is_empty() && wholly_read(job, space));
     let Some(space) = space else { return Vec::new() };
-    let states = |words: &[&str]| space.surfaces.iter().any(|surface| is_one_of(&surface.label, words));
-    let all_round = space.surfaces.iter().any(|surface| matches!(surface.label.as_str(), "all" | "skin" | "shell"));
-    let of_glass = states(PANES) || space.surfaces.iter().any(|surface| surface.layers.iter().any(is_clear));
+    let states = |part: &str| space.surfaces.iter().any(|surface| surface.part == Some(part));
+    let all_round = states("all");
+    let of_glass = states("glass") || space.surfaces.iter().any(|surface| surface.layers.iter().any(is_clear));
     let window =
         job.openings.iter().any(|opening| opening.into == Some(number) && opening.kind.get() == Some(&"window"));
     let mut missing = Vec::new();
-    if !states(FLOORS) && !all_round {
+    if !states("floor") && !all_round {
         missing.push(Skin::Floor);
     }
-    if !states(ROOFS) && !all_round {
+    if !states("roof") && !all_round {
         missing.push(Skin::Roof);
     }
     if window && !of_glass {
@@ -173,8 +162,7 @@ pub fn skin_missing(job: &Job, number: usize) -> Vec<Skin> {
 }
 
 fn is_clear(layer: &Layer) -> bool {
-    is_one_of(&layer.0, &["glass", "acrylic", "polycarbonate", "pmma", "plexiglass"])
-        && !is_one_of(&layer.0, &["fibreglass", "glass-wool"])
+    materials::find(&layer.0).is_some_and(|material| material.clear)
 }
 
 /// The layers' materials that the table does not know, in a space's surfaces and ribs, each with its statement.
@@ -322,7 +310,7 @@ fn room(
         let air = space.volume.get().map_or(0.0, |volume| {
             stored_by_air(Volume::cubic_metres(volume.nominal), air_of(job, set)).in_joules_per_kelvin()
         });
-        let floors = space.surfaces.iter().filter(|surface| direction_of(&surface.label) == HeatDirection::Downwards);
+        let floors = space.surfaces.iter().filter(|surface| direction_of(surface) == HeatDirection::Downwards);
         let floor: f64 = floors.map(|surface| surface.area.value.nominal).sum();
         let furniture = (floor * AIR_AND_FURNITURE - air).max(0.0);
         let contents = space.contents.get().map_or(furniture, |contents| contents.nominal * SPECIFIC_HEAT_OF_CONTENTS);
@@ -469,7 +457,7 @@ fn surfaces(space: &Space, figures: &mut Figures, skin: &mut Vec<[f64; 2]>) -> R
         if surface.layers.is_empty() {
             return Err(format!("surface {} states no layers: write `{0}, 14 m², plywood 4 mm, …`", surface.label));
         }
-        let direction = direction_of(&surface.label);
+        let direction = direction_of(surface);
         let nominal = layers_of(&surface.layers, |thickness| thickness.nominal)?;
         let panel = value_of(&nominal, direction);
         // Thin layers let the most through.
@@ -801,9 +789,10 @@ mod tests {
 
     #[test]
     fn surfaces_lose_heat_the_way_their_words_say() {
-        assert_eq!(direction_of("roof-lining"), HeatDirection::Upwards);
-        assert_eq!(direction_of("Floor"), HeatDirection::Downwards);
-        assert_eq!(direction_of("walls"), HeatDirection::Horizontal);
+        let job = judge_example("space cabin\n  surface roof, 5 m², steel 1 mm\n  surface lid, 1 m², steel 1 mm, as roof\n  surface floor, 5 m², steel 1 mm\n  surface walls, 13 m², steel 1 mm\n  surface roof-lining, 1 m², steel 1 mm").job;
+        let directions: Vec<HeatDirection> = job.spaces[0].surfaces.iter().map(direction_of).collect();
+        use HeatDirection::{Downwards, Horizontal, Upwards};
+        assert_eq!(directions, [Upwards, Upwards, Downwards, Horizontal, Horizontal]);
         let broken = judge_example(&format!("{SHELL}  surfce walls, 13 m², plywood 4 mm\n  air-changes 1 /h"));
         // A wall may stand in the line that nobody could read: the room is no longer complete.
         assert!(broken.figures.rooms.iter().all(|room| !room.complete));

@@ -172,10 +172,10 @@ fn drawn(job: &Job, number: usize) -> Option<ReturnAir> {
         },
     };
     let sheet = job.sheet_of(number);
-    let senses_return = match (heater.sensor.get(), sheet.and_then(|sheet| sheet.senses.get())) {
+    let senses_return = match (heater.sensor.get(), sheet.map_or(&[][..], |sheet| sheet.senses.as_slice())) {
         (Some(Sensor::InSpace(_)), _) => false,
         (Some(Sensor::ReturnAir), _) => true,
-        (None, senses) => senses != Some(&"remote"),
+        (None, senses) => senses.is_empty() || senses.iter().any(|senses| senses.value == "return-air"),
     };
     let heats = heated_spaces(job, number);
     let wanted = heats.iter().filter_map(|space| job.spaces.get(*space)).find_map(|space| space.wanted.fact());

@@ -12,11 +12,13 @@ use crate::physics::network::{
     Fan, Leaves, Operation, RATING_DENSITY, Section, SectionEnd, Supply, Wall, bend_in_parts, inlet_grille_coefficient,
     operate, outlet_grille_coefficient,
 };
+use crate::physics::tubes::TubeMaterial;
 use crate::source::Place;
 use crate::units::{
     Angle, Length, Power, Pressure, Quantity, Temperature, ThermalConductivity, ThermalTransmittance, Unit, VolumeFlow,
 };
 use crate::vocabulary::Kind;
+use std::collections::HashMap;
 use std::f64::consts::PI;
 
 /// Roughness of a flexible duct, fully extended, where its sheet states none: 0.9 mm. ASHRAE Handbook Fundamentals, duct
@@ -38,8 +40,8 @@ pub const LAGGING: f64 = 0.04;
 const DUCT_WALL: f64 = 1.5e-3;
 /// Heat transfer from a duct to a room, radiation included: ISO 6946:2017 table 7, sideways (secondary copies).
 const INDOOR_FILM: f64 = 1.0 / 0.13;
-/// How deep runs may feed each other: more than any job has, and an end to branches that lead back into themselves.
-const DEEPEST: usize = 16;
+/// How many branches in a row are computed: more than any job has.
+const DEEPEST: usize = 100;
 
 /// One way of running: outlets open or shut, at full output. SI values.
 #[derive(Clone, Copy, Debug)]
@@ -203,6 +205,7 @@ struct Laid {
 /// Lays a heater's runs out as sections.
 struct Layer<'a> {
     job: &'a Job,
+    branches: &'a HashMap<(usize, &'a str), Vec<usize>>,
     laid: Vec<Laid>,
     outlets: Vec<OutletAir>,
     ducts: Vec<DuctAir>,
@@ -238,8 +241,7 @@ impl Going<'_> {
 
 /// Roughness of a duct: its sheet's, else by its kind.
 fn roughness(tube: &Tube) -> f64 {
-    let rigid = tube.word == "pipe"
-        && !tube.material.as_deref().is_some_and(|made| made.contains("corrugated") || made.contains("flexible"));
+    let rigid = tube.word == "pipe" && !tube.uneven;
     let otherwise = if rigid { PIPE_ROUGHNESS } else { FLEXIBLE_ROUGHNESS };
     tube.roughness.get().map_or(otherwise, |roughness| roughness.high)
 }
@@ -309,7 +311,7 @@ impl<'a> Layer<'a> {
             None => {
                 let sheet = tube.sheet.clone().unwrap_or_default();
                 let bears = tube.bears.get().map(|bears| (bears.high, sheet));
-                let metal = tube.material.as_deref().is_some_and(|made| made.contains("steel") || made == "aluminium");
+                let metal = tube.material.is_some_and(TubeMaterial::is_metal);
                 let people = self.people_near(going.run);
                 self.ducts.push(DuctAir {
                     run: going.run,
@@ -406,7 +408,7 @@ impl<'a> Layer<'a> {
         let job = self.job;
         let run = job.runs.get(number)?;
         if depth > DEEPEST {
-            self.lack(format!("the branches of {} lead back into themselves", job.reads(run)));
+            self.lack(format!("{} comes behind more than {DEEPEST} branches in a row", job.reads(run)));
             return None;
         }
         if run.walk.length.is_none() {
@@ -427,7 +429,7 @@ impl<'a> Layer<'a> {
         };
         let last = run.steps.iter().rposition(|step| {
             matches!(step.met, Met::Leg(_) | Met::Run(..) | Met::Outlet(_))
-                || self.branches(number, &step.met).next().is_some()
+                || !self.branches(number, &step.met).is_empty()
         });
         let mut stretch = 0;
         let mut ended = false;
@@ -479,7 +481,7 @@ impl<'a> Layer<'a> {
             }
             match &step.met {
                 Met::Tee(_, angle) => {
-                    let branches: Vec<usize> = self.branches(number, &step.met).collect();
+                    let branches = self.branches(number, &step.met).to_vec();
                     let angle =
                         Angle::degrees(angle.map_or(TEE_ANGLE, |angle| Angle::radians(angle.nominal).in_degrees()));
                     for branch in branches {
@@ -546,19 +548,27 @@ impl<'a> Layer<'a> {
     }
 
     /// The runs that branch off a tee.
-    fn branches<'m>(&self, trunk: usize, met: &'m Met) -> impl Iterator<Item = usize> + 'm + use<'m>
-    where
-        'a: 'm,
-    {
-        let job = self.job;
-        let tee = match met {
-            Met::Tee(name, _) => Some(name),
-            _ => None,
-        };
-        job.runs.iter().enumerate().filter(move |(_, run)| {
-            matches!((&run.start, tee), (Start::Tee(from, name), Some(tee)) if *from == trunk && name == tee)
-        }).map(|(number, _)| number)
+    fn branches<'s>(&'s self, trunk: usize, met: &'s Met) -> &'s [usize] {
+        match met {
+            Met::Tee(name, _) => self.branches.get(&(trunk, name.as_str())).map_or(&[], Vec::as_slice),
+            _ => &[],
+        }
     }
+}
+
+/// The runs that branch off each tee, a run's number and the tee's name. By name, so that the order in the text is the
+/// same to the air.
+fn branches_of(job: &Job) -> HashMap<(usize, &str), Vec<usize>> {
+    let mut branches: HashMap<(usize, &str), Vec<usize>> = HashMap::new();
+    for (number, run) in job.runs.iter().enumerate() {
+        if let Start::Tee(trunk, tee) = &run.start {
+            branches.entry((*trunk, tee.as_str())).or_default().push(number);
+        }
+    }
+    for found in branches.values_mut() {
+        found.sort_by_key(|number| job.runs.get(*number).and_then(|run| run.name.as_deref()));
+    }
+    branches
 }
 
 /// The return side as ducts in a row, from the heater's port to the open mouth.
@@ -652,12 +662,13 @@ pub(super) fn compute(job: &Job, figures: &mut Figures) {
     if job.header.is_none() {
         return;
     }
+    let branches = branches_of(job);
     for heater in (0..job.heaters.len()).filter(|heater| warms_air(job, *heater)) {
-        of_heater(job, heater, figures);
+        of_heater(job, heater, &branches, figures);
     }
 }
 
-fn of_heater(job: &Job, heater: usize, figures: &mut Figures) {
+fn of_heater(job: &Job, heater: usize, branches: &HashMap<(usize, &str), Vec<usize>>, figures: &mut Figures) {
     let from_heater: Vec<usize> = job
         .runs
         .iter()
@@ -673,6 +684,7 @@ fn of_heater(job: &Job, heater: usize, figures: &mut Figures) {
     let unit = returned.map_or(unit_or(None, "°C"), |found| found.unit);
     let mut layer = Layer {
         job,
+        branches,
         laid: Vec::new(),
         outlets: Vec::new(),
         ducts: Vec::new(),

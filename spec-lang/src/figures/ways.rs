@@ -199,28 +199,28 @@ pub(super) fn unbroken(run: &Run, steps: std::ops::Range<usize>) -> bool {
     })
 }
 
-/// The way from the heater to a step of a run: legs through every tee, and the bends.
-fn from_heater(job: &Job, run: &Run, step: usize, depth: usize) -> Option<(Vec<Leg>, Option<Interval>)> {
-    /// Tees in a row; more than any job has, and an end to branches that lead back into themselves.
-    const DEEPEST: usize = 16;
-    if depth > DEEPEST || !unbroken(run, 0..step) {
-        return None;
-    }
-    let own = legs_of(run, 0..step);
-    let own_bends = match step.checked_sub(1) {
-        Some(before) => run.walk.bends_after.get(before).copied().flatten(),
-        None => Some(Interval::default()),
-    };
-    match &run.start {
-        Start::Heater => Some((own, own_bends)),
-        Start::Tee(trunk, tee) => {
-            let trunk = job.runs.get(*trunk)?;
-            let at = trunk.steps.iter().position(|step| matches!(&step.met, Met::Tee(name, _) if name == tee))?;
-            let (mut legs, bends) = from_heater(job, trunk, at, depth + 1)?;
-            legs.extend(own);
-            Some((legs, bends.zip(own_bends).map(|(bends, own)| bends.plus(own))))
+/// The way from the heater to a step of a run: legs through every tee, and the bends. Circles of branches are cut before.
+fn from_heater(job: &Job, run: &Run, step: usize) -> Option<(Vec<Leg>, Option<Interval>)> {
+    let (mut run, mut step) = (run, step);
+    let mut parts = Vec::new();
+    let mut bends = Some(Interval::default());
+    loop {
+        if !unbroken(run, 0..step) {
+            return None;
         }
-        _ => None,
+        parts.push(legs_of(run, 0..step));
+        if let Some(before) = step.checked_sub(1) {
+            let own = run.walk.bends_after.get(before).copied().flatten();
+            bends = bends.zip(own).map(|(bends, own)| bends.plus(own));
+        }
+        match &run.start {
+            Start::Heater => return Some((parts.into_iter().rev().flatten().collect(), bends)),
+            Start::Tee(trunk, tee) => {
+                run = job.runs.get(*trunk)?;
+                step = run.steps.iter().position(|step| matches!(&step.met, Met::Tee(name, _) if name == tee))?;
+            }
+            _ => return None,
+        }
     }
 }
 
@@ -229,7 +229,7 @@ fn warm_air(job: &Job, figures: &mut Figures, number: usize, run: &Run) {
         run.outlets().map(|(step, outlet, place)| (step, outlet.clone(), place)).collect();
     for (step, outlet, place) in outlets {
         let title = format!("warm air to {}", outlet.name);
-        let Some((legs, bends)) = from_heater(job, run, step, 0) else {
+        let Some((legs, bends)) = from_heater(job, run, step) else {
             missing(
                 figures,
                 run,

@@ -65,7 +65,9 @@ pub struct Vehicle {
     pub rules: Vec<&'static str>,
     /// Where the axes meet, in the author's words.
     pub origin: Stated<String>,
-    /// How high its floor is.
+    /// What heights count from: `ground` or `floor`.
+    pub up_from: Stated<&'static str>,
+    /// How high its floor is, as written: see [`Vehicle::floor_level`] for where that is.
     pub floor_height: Stated<Quantity>,
     /// Its designation for dangerous goods.
     pub goods: Stated<&'static str>,
@@ -86,6 +88,31 @@ impl Vehicle {
     pub fn carries(&self) -> Option<&'static str> {
         self.goods.get().copied().filter(|goods| *goods != "none")
     }
+
+    /// The floor's height in the vehicle's axes. Where heights count from the floor that is nought, and `floor-height`
+    /// says how high the floor lies above the ground.
+    pub fn floor_level(&self) -> Option<Fact<Quantity>> {
+        match self.up_from {
+            Stated::Is(fact) if fact.value == "floor" => {
+                let unit = unit_or(self.floor_height.get().map(|height| height.unit), "mm");
+                Some(Fact { value: Quantity::exact(0.0, unit), written: fact.written, used: fact.used })
+            }
+            Stated::Is(_) | Stated::Silent => self.floor_height.fact().copied(),
+            Stated::Unknown(_) | Stated::Blank(_) => None,
+        }
+    }
+
+    /// The ground's height in the vehicle's axes, m. Where nothing is said of it, heights count from the ground: so does
+    /// the origin that the language takes by itself, and of what a fitter may count from, nothing lies lower.
+    pub fn ground_level(&self) -> Option<Interval> {
+        match self.up_from {
+            Stated::Is(fact) if fact.value == "floor" => {
+                self.floor_height.get().map(|height| Interval::from(*height).negative())
+            }
+            Stated::Is(_) | Stated::Silent => Some(Interval::default()),
+            Stated::Unknown(_) | Stated::Blank(_) => None,
+        }
+    }
 }
 
 /// A layer of a surface: its material, and its thickness.
@@ -96,6 +123,8 @@ pub type Layer = (String, Quantity);
 pub struct Surface {
     /// The author's word: `walls`, `roof`, ….
     pub label: String,
+    /// What part of the skin it is: a word of the vocabulary, by `as` or by its label; `None` where neither is one.
+    pub part: Option<&'static str>,
     /// Its area.
     pub area: Fact<Quantity>,
     /// Its layers from inside out.
@@ -208,8 +237,12 @@ pub struct Tank {
     pub header: Place,
     /// `diesel` or `petrol`.
     pub fuel: Stated<&'static str>,
-    /// The grade, in the author's word.
-    pub grade: Stated<String>,
+    /// Its grade: a word of the vocabulary. Where its line is not understood, nobody knows it.
+    pub grade: Stated<&'static str>,
+    /// The class of cold of a blend.
+    pub cold_class: Stated<&'static str>,
+    /// The cloud point that the fuel's papers state.
+    pub cloud_point: Stated<Quantity>,
     /// How much it holds.
     pub holds: Stated<Quantity>,
     /// What stays below the pickup.
@@ -484,6 +517,17 @@ impl Job {
                 (false, _) => metric,
             },
         )
+    }
+
+    /// A height of the vehicle's axes as a height above the ground, m; `None` where the job does not say how high its axes lie.
+    pub fn above_ground(&self, height: Interval) -> Option<Interval> {
+        let ground = self.vehicle.as_ref().map_or(Some(Interval::default()), |(vehicle, _)| vehicle.ground_level());
+        ground.map(|ground| height.plus(ground.negative()))
+    }
+
+    /// The floor's height in the vehicle's axes, where the job states it.
+    pub fn floor_level(&self) -> Option<Fact<Quantity>> {
+        self.vehicle.as_ref().and_then(|(vehicle, _)| vehicle.floor_level())
     }
 
     /// Whether the vehicle is a boat, or falls under the rules for boats.

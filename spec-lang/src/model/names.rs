@@ -63,6 +63,11 @@ pub enum NameFaultKind {
         /// The header of the other one, which is not read.
         other: Place,
     },
+    /// Branches that lead back into themselves.
+    Circle {
+        /// Where the others of the circle say where they start.
+        others: Vec<Place>,
+    },
     /// A short name that two blocks answer to.
     Ambiguous {
         /// Full names that would tell them apart.

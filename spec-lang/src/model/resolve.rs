@@ -20,7 +20,7 @@ use crate::reading::{Date, Reading, Value};
 use crate::source::{FileId, Followed, Place, Source};
 use crate::text::Span;
 use crate::units::Quantity;
-use crate::vocabulary::{Direction, Kind, KindSet, Role, kind_of_header};
+use crate::vocabulary::{Direction, Kind, KindSet, Role, SURFACES, kind_of_header};
 use std::collections::HashSet;
 use std::sync::Arc;
 
@@ -523,6 +523,7 @@ impl Builder {
                 "supply" => vehicle.supply = line.quantity(Role::Amount),
                 "rules" => vehicle.rules.extend(line.choice(Role::What).get()),
                 "origin" => vehicle.origin = line.words(Role::What),
+                "up-from" => vehicle.up_from = line.choice(Role::What),
                 "floor-height" => vehicle.floor_height = line.quantity(Role::Amount),
                 "goods" => vehicle.goods = line.choice(Role::What),
                 "seats" => vehicle.seats = line.count(Role::Count),
@@ -588,8 +589,10 @@ impl Builder {
                 "volume" => space.volume = line.quantity(Role::Amount),
                 "surface" if line.statement.whole => {
                     if let (Some(label), Stated::Is(area)) = (line.text(Role::What), line.quantity(Role::Area)) {
+                        let by_label = SURFACES.iter().find(|part| **part == label).copied();
+                        let part = line.choice(Role::Arrangement).get().copied().or(by_label);
                         let (label, layers, place) = (label.to_string(), layers(&line), line.place());
-                        space.surfaces.push(Surface { label, area, layers, place });
+                        space.surfaces.push(Surface { label, part, area, layers, place });
                     }
                 }
                 "ribs" if line.statement.whole => {
@@ -676,6 +679,8 @@ impl Builder {
             header: said.header(),
             fuel: Stated::Silent,
             grade: Stated::Silent,
+            cold_class: Stated::Silent,
+            cloud_point: Stated::Silent,
             holds: Stated::Silent,
             reserve: Stated::Silent,
             feeds: Stated::Silent,
@@ -692,7 +697,12 @@ impl Builder {
             match line.word() {
                 "fuel" => {
                     tank.fuel = line.choice(Role::What);
-                    tank.grade = line.words(Role::By);
+                    tank.grade = match line.choice(Role::By) {
+                        Stated::Silent if !line.statement.whole => Stated::Unknown(line.place()),
+                        grade => grade,
+                    };
+                    tank.cold_class = line.choice(Role::Behaviour);
+                    tank.cloud_point = line.quantity(Role::Amount);
                 }
                 "holds" => tank.holds = line.quantity(Role::Amount),
                 "reserve" => tank.reserve = line.quantity(Role::Amount),
@@ -852,23 +862,35 @@ impl Builder {
                 self.job.runs.push(run);
             }
         }
+        self.cut_circles();
         // A branch belongs to the heater of the run it starts from, however long the chain of tees.
-        for _ in 0..self.job.runs.len().min(8) {
-            let mut changed = false;
-            for at in 0..self.job.runs.len() {
-                let inherited = match self.job.runs.get(at) {
-                    Some(Run { heater: None, start: Start::Tee(from, _), .. }) => {
-                        self.job.runs.get(*from).and_then(|run| run.heater)
-                    }
-                    _ => None,
-                };
-                if let (Some(run), Some(heater)) = (self.job.runs.get_mut(at), inherited) {
-                    run.heater = Some(heater);
-                    changed = true;
+        for at in trunks_first(&self.job.runs) {
+            let inherited = match self.job.runs.get(at) {
+                Some(Run { heater: None, start: Start::Tee(from, _), .. }) => {
+                    self.job.runs.get(*from).and_then(|run| run.heater)
+                }
+                _ => None,
+            };
+            if let (Some(run), Some(heater)) = (self.job.runs.get_mut(at), inherited) {
+                run.heater = Some(heater);
+            }
+        }
+    }
+
+    /// Branches that lead back into themselves start nowhere: one fault a circle, at its first line in the text.
+    fn cut_circles(&mut self) {
+        for circle in circles(&self.job.runs) {
+            let mut starts = Vec::with_capacity(circle.len());
+            for number in circle {
+                if let Some(run) = self.job.runs.get_mut(number) {
+                    starts.push(run.start_place.unwrap_or(run.header));
+                    run.start = Start::Nowhere;
                 }
             }
-            if !changed {
-                break;
+            starts.sort_by_key(|place| place.span.start);
+            if let Some((first, others)) = starts.split_first() {
+                let kind = NameFaultKind::Circle { others: others.to_vec() };
+                self.job.name_faults.push(NameFault { kind, place: *first });
             }
         }
     }
@@ -883,6 +905,7 @@ impl Builder {
             header: said.header(),
             heater,
             start: if at_heater { Start::Heater } else { Start::Nowhere },
+            start_place: None,
             pickup: Stated::Silent,
             steps: Vec::with_capacity(8),
             end: None,
@@ -927,7 +950,7 @@ impl Builder {
                 met(Met::Run(line.quantity(Role::Distance), rise));
             }
             "bend" => match line.amount(Role::Angle) {
-                Some(angle) => met(Met::Bend(angle)),
+                Some(angle) => met(Met::Bend(angle, line.amount(Role::Radius))),
                 None => met(Met::Gap),
             },
             "at" if line.known() => met(Met::At(line.ways(Role::Distance))),
@@ -951,9 +974,9 @@ impl Builder {
             }
             "shield" => met(Met::Shield),
             "joint" | "clamp" => met(Met::Joint(Joint {
-                at: line.text(Role::What).unwrap_or("").to_string(),
                 resistance: line.amount(Role::Resistance),
                 sealed: line.choice(Role::Fitted).get().is_some(),
+                in_spray: line.choice(Role::Closable).get().map(|place| *place == "in-spray"),
                 clamp: word == "clamp",
             })),
             "pump" if run.kind == Kind::FuelLine => {
@@ -979,12 +1002,13 @@ impl Builder {
                 clear: line.amount(Role::Distance),
                 at: line.text(Role::What).map(str::to_string),
             })),
+            "valve" => met(Met::Valve),
             "sleeve" => {
                 if let Some(length) = line.amount(Role::Amount) {
                     met(Met::Sleeve(length, line.choice(Role::Fitted).get().is_some()));
                 }
             }
-            "filter" => met(Met::Filter(line.text(Role::What).unwrap_or("").to_string())),
+            "filter" => met(Met::Filter(line.choice(Role::What).get().copied().unwrap_or("strainer"))),
             "moving-joint" => {
                 let looped = line.choice(Role::Fitted).get().is_some();
                 met(Met::MovingJoint(line.text(Role::What).unwrap_or("").to_string(), looped));
@@ -1031,11 +1055,9 @@ impl Builder {
             "outside" => run.said.outside = line.quantity(Role::Amount),
             "spans" => run.said.spans = line.ways(Role::Distance),
             "draws" if line.statement.whole => {
-                let text = line.said.reading.slice(line.statement.span);
-                run.said.draws = Some(if text.contains("outside") {
-                    Draws::FromOutside(place)
-                } else {
-                    Draws::AtHeater(line.amount(Role::Distance), place)
+                run.said.draws = Some(match line.choice(Role::What).get() {
+                    Some(_) => Draws::FromOutside(place),
+                    None => Draws::AtHeater(line.amount(Role::Distance), place),
                 });
             }
             other => met(Met::Other(other)),
@@ -1053,7 +1075,8 @@ impl Builder {
             word,
             bore: line.quantity(Role::Bore),
             outside: line.quantity(Role::Outside),
-            material: line.text(Role::Material).map(str::to_string),
+            material: line.material().get().copied(),
+            material_place: line.material().place(),
             ..Tube::default()
         };
         if let Some((kind, number)) = self.look_up_arg(line, Role::Sheet, kinds) {
@@ -1066,7 +1089,9 @@ impl Builder {
                 tube.roughness = used_at(&sheet.roughness, used);
                 tube.bears = used_at(&sheet.bears, used);
                 tube.bend_radius = used_at(&sheet.bend_radius, used);
-                tube.material = sheet.made_of.get().cloned();
+                tube.material = sheet.made_of.get().copied();
+                tube.material_place = sheet.made_of.place();
+                tube.uneven = sheet.uneven;
             }
         }
         tube
@@ -1134,6 +1159,7 @@ impl Builder {
     }
 
     fn read_start(&mut self, line: &Line<'_>, run: &mut Run) {
+        run.start_place = Some(line.place());
         match run.kind {
             Kind::FuelLine => {
                 run.pickup = line.choice(Role::By);
@@ -1207,32 +1233,10 @@ impl Builder {
 
     /// Fourth pass: geometry. Branches are walked after the runs they start from.
     fn walk_runs(&mut self) {
-        let count = self.job.runs.len();
-        let mut done = vec![false; count];
-        for _ in 0..8 {
-            let mut left = false;
-            for at in 0..count {
-                if done.get(at).copied().unwrap_or(true) {
-                    continue;
-                }
-                let waits = match self.job.runs.get(at).map(|run| &run.start) {
-                    Some(Start::Tee(from, _)) => !done.get(*from).copied().unwrap_or(true),
-                    _ => false,
-                };
-                if waits {
-                    left = true;
-                    continue;
-                }
-                let walked = self.walk_run(at);
-                if let (Some(run), Some(walked)) = (self.job.runs.get_mut(at), walked) {
-                    run.walk = walked;
-                }
-                if let Some(flag) = done.get_mut(at) {
-                    *flag = true;
-                }
-            }
-            if !left {
-                break;
+        for at in trunks_first(&self.job.runs) {
+            let walked = self.walk_run(at);
+            if let (Some(run), Some(walked)) = (self.job.runs.get_mut(at), walked) {
+                run.walk = walked;
             }
         }
     }
@@ -1348,6 +1352,70 @@ impl Builder {
     }
 }
 
+/// The run at whose tee a run starts.
+fn trunk_of(runs: &[Run], at: usize) -> Option<usize> {
+    match runs.get(at)?.start {
+        Start::Tee(trunk, _) if trunk < runs.len() => Some(trunk),
+        _ => None,
+    }
+}
+
+/// The runs from each one up to where it starts, until one that is taken already; the nearest first. Where the branches
+/// lead back into themselves, the number in the list at which the circle begins. All calls together touch each run once.
+fn upwards(
+    runs: &[Run],
+    from: usize,
+    taken: &mut [bool],
+    on_the_way: &mut [Option<usize>],
+) -> (Vec<usize>, Option<usize>) {
+    let mut way = Vec::new();
+    let mut next = Some(from);
+    let mut circle = None;
+    while let Some(at) = next {
+        if let Some(begins) = on_the_way.get(at).copied().flatten() {
+            circle = Some(begins);
+            break;
+        }
+        match taken.get_mut(at) {
+            Some(taken) if !*taken => *taken = true,
+            _ => break,
+        }
+        if let Some(number) = on_the_way.get_mut(at) {
+            *number = Some(way.len());
+        }
+        way.push(at);
+        next = trunk_of(runs, at);
+    }
+    for at in &way {
+        if let Some(number) = on_the_way.get_mut(*at) {
+            *number = None;
+        }
+    }
+    (way, circle)
+}
+
+/// Every run once, each behind the one that it branches off, in whatever order they are written.
+fn trunks_first(runs: &[Run]) -> Vec<usize> {
+    let (mut taken, mut on_the_way) = (vec![false; runs.len()], vec![None; runs.len()]);
+    let mut order = Vec::with_capacity(runs.len());
+    for at in 0..runs.len() {
+        let (way, _) = upwards(runs, at, &mut taken, &mut on_the_way);
+        order.extend(way.into_iter().rev());
+    }
+    order
+}
+
+/// The circles of runs that branch off one another.
+fn circles(runs: &[Run]) -> Vec<Vec<usize>> {
+    let (mut taken, mut on_the_way) = (vec![false; runs.len()], vec![None; runs.len()]);
+    let mut circles = Vec::new();
+    for at in 0..runs.len() {
+        let (mut way, circle) = upwards(runs, at, &mut taken, &mut on_the_way);
+        circles.extend(circle.map(|begins| way.split_off(begins)));
+    }
+    circles
+}
+
 fn until(line: &Line<'_>) -> Stated<Date> {
     match line.arg(Role::What).map(|arg| (arg.value, arg.span)) {
         Some((Value::Date(date), span)) => Stated::Is(Fact::here(date, line.at(span))),
@@ -1373,7 +1441,7 @@ fn layers(line: &Line<'_>) -> Vec<Layer> {
 
 fn passage(line: &Line<'_>) -> Passage {
     Passage {
-        through: line.text(Role::What).unwrap_or("").to_string(),
+        through: line.choice(Role::What).get().copied(),
         hole: line.amount(Role::Bore),
         sealed: line.choice(Role::Sealed).get().is_some(),
     }

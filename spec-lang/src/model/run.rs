@@ -2,6 +2,7 @@
 
 use super::fact::{Fact, Interval, Stated};
 use super::walk::Walk;
+use crate::physics::tubes::TubeMaterial;
 use crate::source::Place;
 use crate::units::Quantity;
 use crate::vocabulary::{Direction, Kind};
@@ -13,8 +14,8 @@ pub enum Met {
     Leg(Vec<(Direction, Quantity)>),
     /// A length in an unknown direction, with its net rise.
     Run(Stated<Quantity>, Option<Interval>),
-    /// A bend beside a `run`.
-    Bend(Quantity),
+    /// A bend beside a `run`, and its radius to the middle line where that is stated.
+    Bend(Quantity, Option<Quantity>),
     /// "We are now here".
     At(Vec<(Direction, Quantity)>),
     /// Pipe, hose, duct or fuel line from here on.
@@ -51,8 +52,10 @@ pub enum Met {
     Grille(Grille),
     /// A rubber sleeve, and whether the ends of the line meet in it.
     Sleeve(Quantity, bool),
-    /// A filter, in the author's word.
-    Filter(String),
+    /// A filter: what it keeps back, a word of the vocabulary.
+    Filter(&'static str),
+    /// A shut-off valve.
+    Valve,
     /// Two parts of the vehicle that move against each other, and whether a loop gives way.
     MovingJoint(String, bool),
     /// A circulating pump, with the flow it keeps up.
@@ -70,12 +73,12 @@ pub enum Met {
 /// A joint, clamp or connector.
 #[derive(Clone, Debug, Default)]
 pub struct Joint {
-    /// Its place, in the author's word.
-    pub at: String,
     /// Its resistance on a cable.
     pub resistance: Option<Quantity>,
     /// Whether it is sealed.
     pub sealed: bool,
+    /// Whether spray reaches it, where the job says so.
+    pub in_spray: Option<bool>,
     /// Whether it is a clamp.
     pub clamp: bool,
 }
@@ -83,8 +86,8 @@ pub struct Joint {
 /// A wall or floor that is passed.
 #[derive(Clone, Debug, Default)]
 pub struct Passage {
-    /// What is passed, in the author's word.
-    pub through: String,
+    /// What is passed, a word of the vocabulary.
+    pub through: Option<&'static str>,
     /// The hole's width.
     pub hole: Option<Quantity>,
     /// Whether it is sealed.
@@ -117,8 +120,12 @@ pub struct Tube {
     pub bears: Stated<Quantity>,
     /// Its tightest bend to the middle line, from its sheet.
     pub bend_radius: Stated<Quantity>,
-    /// What it is made of: the author's word, or its sheet's.
-    pub material: Option<String>,
+    /// What it is made of, by its own line or its sheet.
+    pub material: Option<TubeMaterial>,
+    /// Where that is written.
+    pub material_place: Option<Place>,
+    /// Whether its sheet says that its wall is corrugated or wound on wire.
+    pub uneven: bool,
     /// Its data sheet's name, where it has one.
     pub sheet: Option<String>,
 }
@@ -216,6 +223,8 @@ pub struct Run {
     pub heater: Option<usize>,
     /// Where it starts.
     pub start: Start,
+    /// The statement that says so, where there is one.
+    pub start_place: Option<Place>,
     /// How the fuel is taken from the tank.
     pub pickup: Stated<&'static str>,
     /// What it meets, in order.

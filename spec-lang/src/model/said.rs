@@ -1,6 +1,7 @@
 //! How the model reads a block's statements: arguments by role, as facts with their places.
 
 use super::fact::{Fact, Stated};
+use crate::physics::tubes::TubeMaterial;
 use crate::reading::{Arg, Block, Reading, Statement, Value};
 use crate::source::{FileId, Place};
 use crate::text::Span;
@@ -85,6 +86,14 @@ impl<'a> Line<'a> {
     pub(super) fn choice(&self, role: Role) -> Stated<&'static str> {
         self.stated(role, |value| match value {
             Value::Choice(choice) => Some(*choice),
+            _ => None,
+        })
+    }
+
+    /// What a tube is made of.
+    pub(super) fn material(&self) -> Stated<TubeMaterial> {
+        self.stated(Role::Material, |value| match value {
+            Value::Choice(word) => TubeMaterial::named(word),
             _ => None,
         })
     }

@@ -1,6 +1,7 @@
 //! Type data: what data sheets state. Taken as written; what follows from it is for the figures.
 
 use super::fact::{Fact, Stated};
+use crate::physics::tubes::TubeMaterial;
 use crate::reading::Value;
 use crate::source::Place;
 use crate::units::Quantity;
@@ -105,7 +106,7 @@ pub struct HeaterSheet {
     /// The fuse it asks for.
     pub fuse: Stated<Quantity>,
     /// `return-air` or `remote`.
-    pub senses: Stated<&'static str>,
+    pub senses: Vec<Fact<&'static str>>,
     /// What its thermostat can be set to.
     pub set_range: Stated<Quantity>,
     /// How high it may be used.
@@ -177,7 +178,7 @@ impl HeaterSheet {
             ports: Vec::new(),
             spans: Vec::new(),
             fuse: Stated::Silent,
-            senses: Stated::Silent,
+            senses: Vec::new(),
             set_range: Stated::Silent,
             altitude: Stated::Silent,
             fan_blocked: Stated::Silent,
@@ -283,7 +284,7 @@ impl HeaterSheet {
                 "altitude" => sheet.altitude = line.quantity(Role::Amount),
                 "corrects-altitude" => sheet.corrects_altitude = Some(line.place()),
                 "fuse" => sheet.fuse = line.quantity(Role::Current),
-                "senses" => sheet.senses = line.choice(Role::What),
+                "senses" => sheet.senses.extend(line.choice(Role::What).fact()),
                 "set-range" => sheet.set_range = line.quantity(Role::Amount),
                 _ => {}
             }
@@ -327,7 +328,9 @@ pub struct TubeSheet {
     /// The temperatures it bears.
     pub bears: Stated<Quantity>,
     /// What it is made of.
-    pub made_of: Stated<String>,
+    pub made_of: Stated<TubeMaterial>,
+    /// Whether its wall is corrugated or wound on wire.
+    pub uneven: bool,
 }
 
 impl TubeSheet {
@@ -342,6 +345,7 @@ impl TubeSheet {
             roughness: Stated::Silent,
             bears: Stated::Silent,
             made_of: Stated::Silent,
+            uneven: false,
         };
         for line in said.lines() {
             match line.word() {
@@ -350,7 +354,10 @@ impl TubeSheet {
                 "bend-radius" => sheet.bend_radius = line.quantity(Role::Amount),
                 "roughness" => sheet.roughness = line.quantity(Role::Amount),
                 "bears" => sheet.bears = line.quantity(Role::Amount),
-                "made-of" => sheet.made_of = line.words(Role::What),
+                "made-of" => {
+                    sheet.made_of = line.material();
+                    sheet.uneven = line.choice(Role::Behaviour).get().is_some();
+                }
                 _ => {}
             }
         }

@@ -178,7 +178,7 @@ pub fn walk(
                 state.run(number, step.place, length.get(), *rise);
                 walked = true;
             }
-            Met::Bend(angle) => state.bend(Interval::from(*angle)),
+            Met::Bend(angle, _) => state.bend(Interval::from(*angle)),
             Met::At(parts) => {
                 let spot = axes.spot(parts);
                 if walked {

@@ -108,6 +108,117 @@ impl ClimateClass {
     }
 }
 
+/// A grade of diesel fuel, as the trade names it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Grade {
+    /// Its name.
+    pub name: &'static str,
+    /// The standard that describes it.
+    pub standard: DieselStandard,
+    /// Its class, or the one that it is as thick as.
+    pub class: ClimateClass,
+    /// Where its name says nothing of cold: in °C, the poorest sold under it, taken for plugging point and cloud point.
+    pub poorest: Option<f64>,
+}
+
+/// A standard that describes fuels for diesel engines.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DieselStandard {
+    /// Diesel with up to 7 % of fatty acid ester.
+    En590,
+    /// With up to 10 %.
+    En16734,
+    /// With 20 or 30 %.
+    En16709,
+    /// Fatty acid ester alone.
+    En14214,
+    /// Paraffinic, from hydrotreated oil or synthesis.
+    En15940,
+    /// Diesel as North America orders it.
+    AstmD975,
+}
+
+impl DieselStandard {
+    /// Its number.
+    pub const fn number(self) -> &'static str {
+        match self {
+            DieselStandard::En590 => "EN 590",
+            DieselStandard::En16734 => "EN 16734",
+            DieselStandard::En16709 => "EN 16709",
+            DieselStandard::En14214 => "EN 14214",
+            DieselStandard::En15940 => "EN 15940",
+            DieselStandard::AstmD975 => "ASTM D975",
+        }
+    }
+}
+
+/// Plugging point in °C of the poorest class, A, of EN 590, and of the standards that take over its classes.
+const POOREST_CLASS: f64 = 5.0;
+/// Plugging and cloud point in °C taken for No. 1-D: common practice, no source. It mostly clouds below -35 °C.
+const POOREST_NUMBER_ONE: f64 = -30.0;
+
+macro_rules! grade {
+    ($name:literal, $standard:ident, $class:ident) => {
+        grade!($name, $standard, $class, None)
+    };
+    ($name:literal, $standard:ident, $class:ident, $poorest:expr_2021) => {
+        Grade { name: $name, standard: DieselStandard::$standard, class: ClimateClass::$class, poorest: $poorest }
+    };
+}
+
+/// Every grade of diesel known.
+///
+/// Classes: EN 590. `winter-1` and `arctic-1` are its "arctic and severe winter" class 1. A season is taken as the mildest
+/// class that is usual for it: summer B, transition D, winter E, arctic 0 (common practice, no source). Names of blends:
+/// EN 16942; they say what the fuel is made of, and leave cold to the classes, which EN 16734, EN 16709, EN 14214 and EN 15940
+/// take over (from memory). ASTM D975 sets no cloud point by grade (its appendix gives the weather of each month to order
+/// by); `no-2` is taken as poor as summer diesel may be (common practice, no source).
+pub static GRADES: &[Grade] = &[
+    grade!("summer", En590, B),
+    grade!("transition", En590, D),
+    grade!("winter", En590, E),
+    grade!("arctic", En590, Arctic0),
+    grade!("class-A", En590, A),
+    grade!("class-B", En590, B),
+    grade!("class-C", En590, C),
+    grade!("class-D", En590, D),
+    grade!("class-E", En590, E),
+    grade!("class-F", En590, F),
+    grade!("class-0", En590, Arctic0),
+    grade!("class-1", En590, Arctic1),
+    grade!("class-2", En590, Arctic2),
+    grade!("class-3", En590, Arctic3),
+    grade!("class-4", En590, Arctic4),
+    grade!("winter-0", En590, Arctic0),
+    grade!("winter-1", En590, Arctic1),
+    grade!("winter-2", En590, Arctic2),
+    grade!("winter-3", En590, Arctic3),
+    grade!("winter-4", En590, Arctic4),
+    grade!("arctic-0", En590, Arctic0),
+    grade!("arctic-1", En590, Arctic1),
+    grade!("arctic-2", En590, Arctic2),
+    grade!("arctic-3", En590, Arctic3),
+    grade!("arctic-4", En590, Arctic4),
+    grade!("no-1", AstmD975, Arctic0, Some(POOREST_NUMBER_ONE)),
+    grade!("no-2", AstmD975, B, Some(POOREST_CLASS)),
+    grade!("b5", En590, B, Some(POOREST_CLASS)),
+    grade!("b7", En590, B, Some(POOREST_CLASS)),
+    grade!("b10", En16734, B, Some(POOREST_CLASS)),
+    grade!("b20", En16709, B, Some(POOREST_CLASS)),
+    grade!("b30", En16709, B, Some(POOREST_CLASS)),
+    grade!("b100", En14214, B, Some(POOREST_CLASS)),
+    grade!("fame", En14214, B, Some(POOREST_CLASS)),
+    grade!("hvo", En15940, B, Some(POOREST_CLASS)),
+    grade!("hvo100", En15940, B, Some(POOREST_CLASS)),
+    grade!("xtl", En15940, B, Some(POOREST_CLASS)),
+    grade!("gtl", En15940, B, Some(POOREST_CLASS)),
+];
+
+/// The grade of that name.
+pub fn grade(name: &str) -> Option<&'static Grade> {
+    GRADES.iter().find(|grade| grade.name == name)
+}
+
 /// What is burnt.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Fuel {

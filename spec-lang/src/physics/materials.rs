@@ -13,6 +13,8 @@ pub struct Material {
     pub density: Density,
     /// Specific heat.
     pub specific_heat: SpecificHeat,
+    /// Whether light comes through: panes are made of it, and store nothing.
+    pub clear: bool,
     /// Where the values are printed.
     pub source: &'static str,
 }
@@ -27,8 +29,12 @@ const ASHRAE: &str = "ASHRAE Handbook Fundamentals 2013, chapter 26";
 const DECLARED: &str = "usual declared value, from memory";
 
 macro_rules! material {
+    (clear [$($word:literal),+], $conductivity:literal, $density:literal, $specific_heat:literal, $source:expr_2021) => {
+        Material { clear: true, ..material!([$($word),+], $conductivity, $density, $specific_heat, $source) }
+    };
     ([$($word:literal),+], $conductivity:literal, $density:literal, $specific_heat:literal, $source:expr_2021) => {
         Material {
+            clear: false,
             words: &[$($word),+],
             conductivity: ThermalConductivity::watts_per_metre_kelvin($conductivity),
             density: Density::kilograms_per_cubic_metre($density),
@@ -49,10 +55,10 @@ pub static MATERIALS: &[Material] = &[
     material!(["aluminium", "aluminum"], 160.0, 2800.0, 880.0, EN_12524),
     material!(["copper"], 380.0, 8900.0, 380.0, EN_12524),
     // Glass and clear plastics.
-    material!(["glass"], 1.0, 2500.0, 750.0, EN_12524),
-    material!(["acrylic"], 0.2, 1050.0, 1500.0, EN_12524),
-    material!(["pmma", "plexiglass"], 0.18, 1180.0, 1500.0, EN_12524),
-    material!(["polycarbonate"], 0.2, 1200.0, 1200.0, EN_12524),
+    material!(clear["glass"], 1.0, 2500.0, 750.0, EN_12524),
+    material!(clear["acrylic"], 0.2, 1050.0, 1500.0, EN_12524),
+    material!(clear ["pmma", "plexiglass"], 0.18, 1180.0, 1500.0, EN_12524),
+    material!(clear["polycarbonate"], 0.2, 1200.0, 1200.0, EN_12524),
     // Wood and boards.
     material!(["plywood"], 0.13, 500.0, 1600.0, EN_12524),
     material!(["birch-plywood", "hardwood-plywood"], 0.17, 700.0, 1600.0, EN_12524),

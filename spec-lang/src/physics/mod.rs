@@ -20,3 +20,4 @@ mod interpolation;
 pub mod materials;
 pub mod network;
 pub mod night;
+pub mod tubes;

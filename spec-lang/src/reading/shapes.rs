@@ -19,19 +19,33 @@ pub(super) fn match_word(text: &str, items: &[Item], word: &Word, args: &mut Vec
         return None;
     }
     let kept = args.len();
-    let mut furthest: Option<(usize, &Form)> = None;
+    let mut furthest: Option<(usize, usize, &Form)> = None;
+    let mut choice: Option<(usize, &Form)> = None;
     for form in word.forms {
         let (Some(slip), reached) = match_form(text, items, form, args) else { return None };
         // Most lines fit a form, so a line that fits none is read once more rather than every trial kept.
         if word.forms.len() == 1 {
             return Some(slip);
         }
-        if furthest.is_none_or(|(best, _)| reached > best) {
-            furthest = Some((reached, form));
+        let meant = meant_as(&slip);
+        if meant > 0 && choice.is_none() {
+            choice = Some((reached, form));
+        }
+        if furthest.is_none_or(|(best, before, _)| {
+            reached > best || (reached == best && before.min(meant) > 0 && meant > before)
+        }) {
+            furthest = Some((reached, meant, form));
         }
         args.truncate(kept);
     }
-    let slip = furthest.and_then(|(_, form)| match_form(text, items, form, args).0);
+    // A word that a name's form takes for the name of something, with more behind it: where another form wanted one of a
+    // few words there and goes on, that one was meant.
+    if let (Some((stopped, form)), Some((reached, 0, _))) = (choice, furthest)
+        && reached == stopped + 1
+    {
+        furthest = Some((stopped, 1, form));
+    }
+    let slip = furthest.and_then(|(.., form)| match_form(text, items, form, args).0);
     slip.map(|slip| match slip.kind {
         // Each sort of thing that a kit can ask for has a form of its own; the slip is about all of them.
         SlipKind::UnknownChoice { .. } if word.word == "asks" => {
@@ -40,6 +54,16 @@ pub(super) fn match_word(text: &str, items: &[Item], word: &Word, args: &mut Vec
         }
         _ => slip,
     })
+}
+
+/// Of two forms that stop at the same word, the one that knows a word near it was meant, else the one that knows more
+/// words. Nought where the slip is of another kind.
+fn meant_as(slip: &Slip) -> usize {
+    match slip.kind {
+        SlipKind::UnknownChoice { nearest: Some(_), .. } => usize::MAX,
+        SlipKind::UnknownChoice { wanted, .. } => wanted.len(),
+        _ => 0,
+    }
 }
 
 fn first_role(word: &Word) -> Role {

@@ -85,6 +85,28 @@ fn each_slip_of_a_line_is_named_for_what_it_is() {
         ("exhaust of a", "down steeply", |slip| matches!(slip, SlipKind::Expected { at_end: false, .. })),
         ("exhaust of a", "down 3 m deep", |slip| matches!(slip, SlipKind::LeftOver)),
         ("exhaust of a", "right 480 mm down 40 mm", |slip| matches!(slip, SlipKind::CommaMissing)),
+        ("tank a", "fuel diesel wnter", |slip| matches!(slip, SlipKind::UnknownChoice { nearest: Some("winter"), .. })),
+        ("tank a", "fuel diesel B100", |slip| matches!(slip, SlipKind::UnknownChoice { nearest: Some("b100"), .. })),
+        (
+            "tank a",
+            "fuel diesel gas",
+            |slip| matches!(slip, SlipKind::UnknownChoice { nearest: None, wanted } if wanted.contains(&"winter-1")),
+        ),
+        ("tank a", "fuel diesel b100, clas-F", |slip| {
+            matches!(slip, SlipKind::UnknownChoice { nearest: Some("class-F"), .. })
+        }),
+        ("tank a", "fuel diesel b100 class-F", |slip| matches!(slip, SlipKind::CommaMissing)),
+        ("tank a", "fuel petral summer", |slip| {
+            matches!(slip, SlipKind::UnknownChoice { nearest: Some("petrol"), .. })
+        }),
+        ("tank a", "fuel petrol winter-1", |slip| {
+            matches!(slip, SlipKind::UnknownChoice { wanted: ["summer", ..], .. })
+        }),
+        ("exhaust of a", "pipe stel, 24 mm bore", |slip| {
+            matches!(slip, SlipKind::UnknownChoice { nearest: Some("steel"), .. })
+        }),
+        ("exhaust of a", "hose wool 24 mm", |slip| matches!(slip, SlipKind::UnknownChoice { .. })),
+        ("datasheet hose a", "made-of \"rubber\"", |slip| matches!(slip, SlipKind::Expected { .. })),
         ("exhaust of a", "down 3 m;", |slip| matches!(slip, SlipKind::StrayCharacter)),
         ("exhaust of a", "note \"open", |slip| matches!(slip, SlipKind::OpenQuote)),
         ("cable a", "down ?", |slip| matches!(slip, SlipKind::BlankNotHere)),

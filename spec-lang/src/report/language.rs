@@ -33,8 +33,9 @@ there. `run 2.4 m` is a length in a direction nobody measured. `bend 90°` stand
 its battery.
 
 **Axes** are forward, left and up from the vehicle's origin (ISO 8855). If the file does not say where the origin is, it
-is on the ground below the middle of the front axle. A thing `at` a corner with `spans` is a box. A heater is `at` its
-middle.
+is on the ground below the middle of the front axle. The words of `origin` are for people: the tool does not read them.
+`up-from` says whether heights count from the ground or the floor. A thing `at` a corner with `spans` is a box. A heater
+is `at` its middle.
 
 **Names** are used once within their kind and within their heater. `main.cab` is tee `cab` of warm-air run `main`.
 `reader.main.cab` also says which heater.

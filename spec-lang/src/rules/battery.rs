@@ -317,7 +317,7 @@ static BATTERY_BY_FUEL_TANK: Rule = Rule {
                     continue;
                 }
                 let (way, gap) = if b.0.z >= t.1.z { ("above", b.0.z - t.1.z) } else { ("below", t.0.z - b.1.z) };
-                let floor = job.vehicle.as_ref().and_then(|(vehicle, _)| vehicle.floor_height.get());
+                let floor = job.floor_level().map(|floor| floor.value);
                 let floor_between = floor.is_some_and(|floor| b.0.z >= floor.high && t.1.z <= floor.low);
                 if !job.of_boat() && (gap > APART_ENOUGH || floor_between) {
                     continue;

@@ -8,12 +8,13 @@ use super::ways::{HALF_A_DEGREE, SHEET, above, above_by, joined, lengths, limite
 use super::{Family, Guards, Rule};
 use crate::asks::{Ask, Need, groups, when};
 use crate::figures::clearances::{Clearance, Target, open_end, outline, place_reads};
-use crate::figures::combustion::{Burner, LowPoint, counts_from_ground};
+use crate::figures::combustion::{Burner, LowPoint};
 use crate::figures::ways::{Limit, Way};
 use crate::finding::{Severity, Whose};
-use crate::model::{End, Heater, HeaterSheet, Interval, Job, Met, Run, Spot, WayLimit, unit_or};
+use crate::model::{End, Heater, HeaterSheet, Interval, Job, Met, Run, Spot, Stated, WayLimit, unit_or};
 use crate::physics::exhaust_flow::time_to_fill;
 use crate::physics::geometry::{AlignedBox, point_to_box};
+use crate::physics::tubes::InExhaust;
 use crate::source::Place;
 use crate::units::{Length, MassFlow, Temperature, Unit, rounded};
 use crate::vocabulary::{Direction, Kind};
@@ -215,8 +216,8 @@ static EXHAUST_CANNOT_BEAR_HEAT: Rule = Rule {
     family: Family::Combustion,
     severity: Severity::Error,
     title: "an exhaust pipe that cannot bear the heat of its gas",
-    source: "the `bears` of the pipe's or hose's data sheet, against the gas where that pipe begins; no exhaust of \
-             plastic, rubber, paper or silicone: life safety, trialfit's own rule",
+    source: "the `bears` of the pipe's or hose's data sheet, else what its metal bears (handbook values, from memory), \
+             against the gas where that pipe begins; nothing but metal in an exhaust: life safety, trialfit's own rule",
     explanation: "The gas leaves the heater at some 200 °C to 500 °C. A pipe that softens or burns at that heat lets the \
                   gas out where nobody looks: into a floor, a duct or a space with people in it.",
     mend: "Use stainless steel pipe made for exhaust gas, with a data sheet that says what heat it bears.",
@@ -432,7 +433,7 @@ static EXHAUST_END_LOW: Rule = Rule {
     source: "the job's `snow-depth`, life safety, trialfit's own rule; else common practice, no source: 150 mm above the ground",
     explanation: "Snow over the outlet blocks it. The gas collects in the hollow that its heat melts, under the vehicle \
                   and beside its doors. Water and mud block the outlet, too. Heights count from the ground unless the \
-                  vehicle states another `origin`.",
+                  vehicle says `up-from floor`; then `floor-height` says how high that lies.",
     mend: "End the exhaust higher than the snow lies there, on the side where it is cleared.",
     bad: "job \"In the snow\"\n  design-cold   -15 °C\n  altitude      0 m .. 600 m\n  snow-depth    500 mm\n\n\
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  forward       500 mm\n  ends          facing down",
@@ -832,8 +833,8 @@ fn asked_part_missing(findings: &mut Findings<'_>) {
     }
 }
 
-/// What melts or burns in exhaust gas whatever its sheet says.
-const SOFT: [&str; 6] = ["plastic", "rubber", "paper", "silicone", "textile", "pvc"];
+/// The hottest exhaust gas to reckon with where nobody states it, °C. Common practice, no source.
+const HOTTEST_GAS: f64 = 500.0;
 
 fn exhaust_cannot_bear_heat(findings: &mut Findings<'_>) {
     let job = findings.job;
@@ -841,8 +842,6 @@ fn exhaust_cannot_bear_heat(findings: &mut Findings<'_>) {
         let Some(run) = burner.exhaust.and_then(|run| job.runs.get(run)) else { continue };
         for (number, step) in run.steps.iter().enumerate() {
             let Met::Tube(tube) = &step.met else { continue };
-            let soft = tube.material.as_ref().map(|material| material.to_lowercase());
-            let soft = soft.and_then(|material| SOFT.iter().find(|word| material.contains(**word)).copied());
             // The gas where this tube begins: at the port, or at the first leg after it.
             let begins = burner
                 .heats
@@ -851,40 +850,66 @@ fn exhaust_cannot_bear_heat(findings: &mut Findings<'_>) {
             let gas = begins.map(|heat| heat.gas.0).or(burner.port.map(|(port, _)| port));
             let is = burner.port.map_or("is", |(_, stated)| if stated { "is" } else { "may be" });
             let what = tube.sheet.as_ref().map_or("this pipe".to_string(), |sheet| format!("`{sheet}`"));
-            let bears = tube.bears.fact();
-            let unit = bears.map_or(burner.degrees, |bears| bears.value.unit);
-            let whose = || tube.sheet.clone().map_or(Whose::Job, Whose::Sheet);
-            let too_hot = bears.zip(gas).filter(|(bears, gas)| {
-                let told = || Told::new(step.place, "temperature of the gas where the pipe begins", unit, whose());
-                !findings.at_most(gas.in_kelvin(), bears.value.high, 0.5, told).keeps()
-            });
-            let finding = match (too_hot, soft) {
-                (Some((bears, gas)), _) => {
-                    let limit = unit.show(bears.value.high);
-                    findings
-                        .at(
-                            step.place,
-                            format!(
-                                "the gas in `{}` {is} {} hot; {what} bears {limit}",
-                                job.reads(run),
-                                degrees(unit, gas)
-                            ),
-                        )
-                        .label(format!("gas of {} where it begins", degrees(unit, gas)))
-                        .why("a pipe that softens or burns lets the gas out where nobody looks")
-                        .limit(limit, whose())
-                        .help("use stainless steel pipe that bears the heat of the gas")
-                        .related(bears.written, "the heat that it bears")
+            let whose_sheet = || tube.sheet.clone().map_or(Whose::Job, Whose::Sheet);
+            let made = tube.material.map(|material| (material, material.in_exhaust()));
+            // What its sheet says it bears, else what its material does.
+            let bears = match (tube.bears.fact(), made) {
+                (Some(bears), _) => {
+                    Some((bears.value.high, bears.value.unit, bears.written, "the heat that it bears", whose_sheet()))
                 }
-                (None, Some(word)) => {
-                    let gas = gas.map_or("some 200 °C to 500 °C".to_string(), |gas| degrees(unit, gas));
+                (None, Some((_, InExhaust::Bears(bears)))) => Some((
+                    bears.in_kelvin(),
+                    burner.degrees,
+                    tube.material_place.unwrap_or(step.place),
+                    "what it is made of",
+                    Whose::CommonPractice,
+                )),
+                (None, Some((_, InExhaust::Never)) | None) => None,
+            };
+            let reckoned = gas.unwrap_or(Temperature::celsius(HOTTEST_GAS));
+            let too_hot = bears.filter(|(bears, unit, .., whose)| {
+                let told =
+                    || Told::new(step.place, "temperature of the gas where the pipe begins", unit, whose.clone());
+                // Without a temperature at the port nothing is measured: the sheet's own figure is then left alone.
+                (gas.is_some() || tube.bears.fact().is_none())
+                    && !findings.at_most(reckoned.in_kelvin(), *bears, 0.5, told).keeps()
+            });
+            let about = gas.map_or("some 200 °C to 500 °C".to_string(), |gas| degrees(burner.degrees, gas));
+            let finding = match (too_hot, made) {
+                (Some((bears, unit, place, label, whose)), _) => {
+                    let limit = unit.show(bears);
+                    let gas = gas.map_or(about, |gas| degrees(unit, gas));
+                    let what = match (tube.bears.fact(), tube.material) {
+                        (None, Some(material)) => material.word().to_string(),
+                        _ => what,
+                    };
                     findings
-                        .at(step.place, format!("`{}` is of {word}; its gas {is} {gas} hot", job.reads(run)))
+                        .at(step.place, format!("the gas in `{}` {is} {gas} hot; {what} bears {limit}", job.reads(run)))
+                        .label(format!("gas of {gas} where it begins"))
+                        .why("a pipe that softens or burns lets the gas out where nobody looks")
+                        .limit(limit, whose)
+                        .help("use stainless steel pipe that bears the heat of the gas")
+                        .related(place, label)
+                }
+                (None, Some((material, InExhaust::Never))) => {
+                    let word = material.word();
+                    findings
+                        .at(step.place, format!("`{}` is of {word}; its gas {is} {about} hot", job.reads(run)))
                         .label(format!("{word} from here on"))
                         .why("it melts or burns, and lets the gas out where nobody looks")
-                        .limit("no plastic, rubber, paper or silicone in an exhaust", Whose::LifeSafety)
+                        .limit("metal that bears the heat of the gas, and nothing else", Whose::LifeSafety)
                         .help("use stainless steel pipe made for exhaust gas")
                 }
+                // `pipe` is metal by its word; a hose may be of anything.
+                (None, None) if tube.word == "hose" && tube.bears.fact().is_none() => findings
+                    .at(
+                        step.place,
+                        format!("nobody says what the hose of `{}` is of; its gas {is} {about} hot", job.reads(run)),
+                    )
+                    .label("a hose of unknown material from here on")
+                    .why("most hoses melt or burn in exhaust gas, and let it out where nobody looks")
+                    .limit("metal that bears the heat of the gas, and nothing else", Whose::LifeSafety)
+                    .help("use stainless steel pipe made for exhaust gas, or state what the hose is made of"),
                 _ => continue,
             };
             let mut finding = finding.related(heater.header, "this heater");
@@ -1243,7 +1268,7 @@ fn exhaust_end_faces_up(findings: &mut Findings<'_>) {
 
 fn ends_low(findings: &mut Findings<'_>, kind: Kind) {
     let job = findings.job;
-    if job.of_boat() || !counts_from_ground(job) {
+    if job.of_boat() {
         return;
     }
     let exhaust = kind == Kind::Exhaust;
@@ -1251,20 +1276,28 @@ fn ends_low(findings: &mut Findings<'_>, kind: Kind) {
         let Some(end) = open_end(run).filter(|_| run.body.is_none() && gas_ends_in(job, run).is_none()) else {
             continue;
         };
+        let Some(above) = job.above_ground(Interval::around(end.point.z, end.doubt.z)) else {
+            findings.cannot_judge(
+                end_place(run),
+                "nobody knows how high this end is above the ground: heights count from the floor, and `floor-height` does \
+                 not say how high that lies",
+            );
+            continue;
+        };
         let snow = job.conditions.snow_depth.fact();
         let limit = snow.map_or(ABOVE_SPLASH, |snow| snow.value.high);
-        let worst = end.point.z - end.doubt.z;
+        let worst = above.low;
         let unit = unit_of(run);
         let whose_snow = if exhaust { Whose::LifeSafety } else { Whose::Job };
         let whose_limit = if snow.is_some() { whose_snow } else { Whose::CommonPractice };
         let told =
             || Told::new(end_place(run), "height of the outlet or intake above the ground", unit, whose_limit.clone());
-        let verdict = findings.at_least(Interval::around(end.point.z, end.doubt.z), limit, SAME, told);
+        let verdict = findings.at_least(above, limit, SAME, told);
         if verdict.keeps() {
             continue;
         }
         let certain = verdict.certain();
-        let (height, may) = if certain { (end.point.z, "") } else { (worst, "may be ") };
+        let (height, may) = if certain { (above.nominal, "") } else { (worst, "may be ") };
         let what = match snow {
             Some(snow) => format!("snow lies {} deep", snow.value.show(snow.value.high)),
             None => format!("at least {} is needed", unit.show(limit)),
@@ -1288,6 +1321,17 @@ fn ends_low(findings: &mut Findings<'_>, kind: Kind) {
         }
         if let Some(snow) = snow {
             finding = finding.related(snow.written, "the depth of the snow");
+        }
+        if let Some((vehicle, _)) = &job.vehicle {
+            finding = match (&vehicle.up_from, vehicle.origin.place()) {
+                (Stated::Is(up_from), _) => finding.related(up_from.written, "heights count from here"),
+                // The words of an origin are for people: they may say the floor.
+                (_, Some(origin)) => finding.related(
+                    origin,
+                    "taken to be on the ground; if heights count from the floor, say `up-from floor` and `floor-height`",
+                ),
+                _ => finding,
+            };
         }
         findings.add(finding);
     }
@@ -1520,5 +1564,60 @@ mod tests {
             }
         }
         assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    }
+
+    /// `snow over the outlet` with the axes described in each way: the words of an origin are never read.
+    #[test]
+    fn what_heights_count_from_is_read_and_the_words_of_an_origin_are_not() {
+        let van = |more: &str| {
+            format!(
+                "{}\n\nvehicle bench-van\n  type van\n  supply 12 V\n  rules none\n{more}  \
+                 at forward 850 mm, left 1000 mm, up 200 mm\n  spans back 5400 mm, right 2000 mm, up 2300 mm",
+                job("  altitude 0 m\n  snow-depth 600 mm")
+            )
+        };
+        let over = ["error exhaust-end-low", "warning combustion-air-end-low"];
+        for more in [
+            "",
+            "  origin \"Ground below the front axle\"\n",
+            "  origin \"floor, middle of the bulkhead\"\n",
+            "  up-from ground\n  floor-height 600 mm\n",
+            "  up-from floor\n  floor-height 100 mm\n",
+            "  origin \"on the ground\"\n  up-from floor\n  floor-height 120 mm\n",
+        ] {
+            assert_eq!(said_of(&van(more)), over, "{more}");
+        }
+        assert_eq!(said_of(&van("  up-from floor\n  floor-height 400 mm\n")), Vec::<String>::new());
+        assert_eq!(
+            said_of(&van("  up-from floor\n  floor-height 180 mm ± 50 mm\n")),
+            ["warning exhaust-end-low", "warning combustion-air-end-low"]
+        );
+        let not_known = ["not judged exhaust-end-low", "not judged combustion-air-end-low"];
+        assert_eq!(said_of(&van("  up-from floor\n")), not_known);
+        assert_eq!(said_of(&van("  up-from unknown\n  floor-height 400 mm\n")), not_known);
+    }
+
+    #[test]
+    fn nothing_but_metal_that_bears_the_heat_carries_exhaust() {
+        use crate::vocabulary::TUBE_MATERIALS;
+        let told = |pipe: &str| {
+            let analysis = judge_example(&format!(
+                "exhaust of reader\n  {pipe}\n{OUT}  right 690 mm, down 30 mm\n  ends facing right"
+            ));
+            analysis.standing().map(|finding| finding.rule.name).collect::<Vec<_>>()
+        };
+        // The bench heater's gas leaves at 380 °C.
+        let bear = ["stainless-steel", "stainless", "aluminised-steel", "steel", "cast-iron"];
+        for word in TUBE_MATERIALS {
+            let expected: &[&str] = if bear.contains(word) { &[] } else { &["exhaust-cannot-bear-heat"] };
+            for kind in ["pipe", "hose"] {
+                assert_eq!(told(&format!("{kind} {word}, 24 mm bore, 27 mm outside")), expected, "{kind} {word}");
+            }
+        }
+        assert_eq!(told("hose 24 mm"), ["exhaust-cannot-bear-heat"]);
+        assert!(told("pipe 24 mm").is_empty());
+        for slip in ["EPDM", "stel", "unobtainium"] {
+            assert_eq!(told(&format!("pipe {slip}, 24 mm bore, 27 mm outside")), ["unlisted-word"], "{slip}");
+        }
     }
 }

@@ -13,7 +13,7 @@ use crate::finding::{Severity, Whose};
 use crate::model::{Heater, Job, Met, Passage, Run, Sensor, Space, Spot, Step, Tube};
 use crate::source::Place;
 use crate::units::Unit;
-use crate::vocabulary::Kind;
+use crate::vocabulary::{Kind, PASSED_WITHIN};
 
 pub(super) static RULES: &[&Rule] = &[
     &HEATER_ON_WRONG_SURFACE,
@@ -23,6 +23,7 @@ pub(super) static RULES: &[&Rule] = &[
     &PASSAGE_UNSEALED,
     &PASSAGE_TOO_NARROW,
     &SENSOR_BADLY_PLACED,
+    &SENSOR_NOT_THE_SHEETS,
     &THING_OUTSIDE_ITS_SPACE,
 ];
 
@@ -237,25 +238,14 @@ fn stands_with_people(job: &Job, heater: usize) -> Option<&Space> {
     job.spaces.get(space).filter(|space| lived_in(space))
 }
 
-/// Whether what is passed parts the inside from the outside, by the author's word for it.
-fn parts_in_from_out(through: &str) -> bool {
-    matches!(
-        through,
-        "floor"
-            | "underfloor"
-            | "under-floor"
-            | "hull"
-            | "sill"
-            | "wheel-arch"
-            | "firewall"
-            | "outer-wall"
-            | "engine-bulkhead"
-    )
+/// Whether what is passed parts the inside from the outside, or may: so does what nobody names.
+fn parts_in_from_out(passage: &Passage) -> bool {
+    passage.through.is_none_or(|through| !PASSED_WITHIN.contains(&through))
 }
 
-/// What is passed, by the author's word for it: `the floor`.
+/// What is passed: `the floor`.
 fn through_reads(passage: &Passage) -> String {
-    if passage.through.is_empty() { "a wall".to_string() } else { format!("the {}", passage.through) }
+    passage.through.map_or("a wall".to_string(), |through| format!("the {through}"))
 }
 
 /// `a hole of 60 mm in the floor`.
@@ -346,14 +336,14 @@ static PASSAGE_UNSEALED: Rule = Rule {
             let runs = job.runs.iter().filter(|run| run.heater == Some(number) && run.kind != Kind::Exhaust);
             for run in runs {
                 for (_, passage, step) in passages(run) {
-                    if !passage.sealed && parts_in_from_out(&passage.through) {
+                    if !passage.sealed && parts_in_from_out(passage) {
                         open.push((job.reads(run), step.place, passage_reads(passage)));
                     }
                 }
             }
             let exhaust_passes = job.runs_of(number, Kind::Exhaust).any(|run| passages(run).next().is_some());
             for (passage, place) in heater.passages.iter().filter(|(passage, _)| exhaust_passes && !passage.sealed) {
-                if parts_in_from_out(&passage.through) {
+                if parts_in_from_out(passage) {
                     open.push((heater.name.clone(), *place, passage_reads(passage)));
                 }
             }
@@ -689,6 +679,46 @@ static THING_OUTSIDE_ITS_SPACE: Rule = Rule {
     },
 };
 
+static SENSOR_NOT_THE_SHEETS: Rule = Rule {
+    name: "sensor-not-the-sheets",
+    family: Family::Fitting,
+    severity: Severity::Advice,
+    title: "a heater that senses elsewhere than its data sheet says",
+    source: "the `senses` of the heater's data sheet",
+    explanation: "A controller that is built to sense the air it draws in does not notice a sensor in the room, unless it has \
+                  an input for one. A controller without a sensor of its own does not regulate at all until one is connected.",
+    mend: "State the sensor that the controller has. Where it takes both, the data sheet says `senses` twice.",
+    bad: "datasheet heater far-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  senses        remote\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     far-2\n  in            cabin\n  heats         cabin\n  sensor        return-air\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
+    good: "datasheet heater far-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  senses        return-air\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     far-2\n  in            cabin\n  heats         cabin\n  sensor        return-air\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
+    guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::Datasheet, Need::Sensor]])],
+    find: |findings| {
+        let job = findings.job;
+        for (number, heater) in heaters(findings) {
+            let Some(sheet) = job.sheet_of(number) else { continue };
+            let (Some(sensor), Some(senses)) = (heater.sensor.fact(), sheet.senses.first()) else { continue };
+            let (by, job_says, sheet_says) = match &sensor.value {
+                Sensor::InSpace(_) => ("remote", "a sensor in a space", "only the air that it draws in"),
+                Sensor::ReturnAir => ("return-air", "the air that it draws in", "only a sensor elsewhere"),
+            };
+            if sheet.senses.iter().any(|senses| senses.value == by) {
+                continue;
+            }
+            let finding = findings
+                .at(
+                    sensor.written,
+                    format!("`{}` senses by {job_says}; data sheet `{}` says {sheet_says}", heater.name, sheet.name),
+                )
+                .label("is the controller built for this?")
+                .why("a controller does not notice a sensor that it has no input for")
+                .limit(sheet_says, Whose::Sheet(sheet.name.clone()))
+                .help("state the sensor that the controller has; where it takes both, say so on its data sheet: `senses` twice")
+                .related(senses.written, "what its controller senses");
+            findings.add(finding);
+        }
+    },
+};
+
 static SENSOR_BADLY_PLACED: Rule = Rule {
     name: "sensor-badly-placed",
     family: Family::Fitting,
@@ -750,10 +780,9 @@ heater reader
                         faults.add(said, Severity::Warning, Some((space.header, "its outline".to_string())));
                     }
                 }
-                let floor = outline.map(|outline| outline.low().z).or_else(|| {
-                    let vehicle = job.vehicle.as_ref().filter(|_| heater.body.is_none())?;
-                    vehicle.0.floor_height.get().map(|height| height.nominal)
-                });
+                let floor = outline
+                    .map(|outline| outline.low().z)
+                    .or_else(|| job.floor_level().filter(|_| heater.body.is_none()).map(|height| height.value.nominal));
                 if let Some(height) = floor.map(|floor| spot.point.z - floor) {
                     let told = || hung.told("height of the sensor above the floor".to_string());
                     let high = findings.at_most(height - spot.doubt.z, SENSOR_HIGH, SAME, told);

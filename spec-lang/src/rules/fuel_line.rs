@@ -4,15 +4,15 @@ use super::margin::Told;
 use super::ways::{Broken, SHEET, SHEET_OR_PRACTICE, above, allows, joined, lengths, limited};
 use super::{Family, Findings, Guards, Rule};
 use crate::asks::{Ask, Need, groups, when};
-use crate::figures::fuel_line::{FuelLine, FuelTaken, Side, SidePressure, class_in_words};
+use crate::figures::fuel_line::{Cold, FuelLine, FuelTaken, Side, SidePressure, class_in_words};
 use crate::figures::ways::{Limit, length_unit};
 use crate::finding::{Severity, Whose};
 use crate::model::{Interval, Run, Start, unit_or};
-use crate::physics::fuel::{ClimateClass, Fuel};
+use crate::physics::fuel::Fuel;
 use crate::source::Place;
 use crate::text::Span;
-use crate::units::{Angle, Temperature, Unit};
-use crate::vocabulary::Kind;
+use crate::units::{Angle, Unit};
+use crate::vocabulary::{DIESEL_BLENDS, Kind};
 
 pub(super) static RULES: &[&Rule] = &[
     &SUCTION_LINE_TOO_LONG,
@@ -85,9 +85,9 @@ fn held_to_defaults(broken: Broken, fuel: &FuelTaken) -> Broken {
 /// Whether the fuel is too near its filter plugging point at the cold it is judged at. Its friction is then nobody's
 /// knowledge, and wax the cause to speak of.
 fn waxes(fuel: &FuelTaken) -> bool {
-    let margin =
-        |class: ClimateClass| fuel.temperature.above(class.cold_filter_plugging_point()).in_kelvin_difference();
-    matches!(fuel.fuel, Fuel::Diesel(_)) && fuel.class.is_some_and(|class| margin(class) < WAX_MARGIN - 1e-9)
+    fuel.cold
+        .as_ref()
+        .is_some_and(|cold| fuel.temperature.above(cold.plugs).in_kelvin_difference() < cold.margin - 1e-9)
 }
 
 static SUCTION_LINE_TOO_LONG: Rule = Rule {
@@ -797,10 +797,6 @@ fuel-line of reader
     },
 };
 
-/// How far the cold must stay above a fuel's filter plugging point, in K. Common practice, no source.
-const WAX_MARGIN: f64 = 3.0;
-const WAX_LIMIT: Whose = Whose::Standard("EN 590 tables 2 and 3; the margin is common practice");
-
 static FUEL_GRADE_WAXES: Rule = Rule {
     name: "fuel-grade-waxes",
     family: Family::FuelLine,
@@ -809,8 +805,9 @@ static FUEL_GRADE_WAXES: Rule = Rule {
     source: "EN 590 tables 2 and 3 (cold filter plugging point), with 3 K of margin (common practice, no source)",
     explanation: "Diesel drops wax in the cold. The standard's classes say how cold it may get before it plugs a filter. A \
                   heater's line gets no warm fuel back from an engine and stands in the cold all night, so the design cold \
-                  should stay 3 K above that point. Petrol is not judged, nor a grade that names no class.",
-    mend: "Fill up with a colder grade before that weather comes, or state the design cold that the job really has \
+                  should stay 3 K above that point. The name of a blend, and a grade of ASTM D975, say nothing of cold: such \
+                  a fuel is taken as the poorest sold, unless its class or its cloud point is stated. Petrol is not judged.",
+    mend: "Fill up with a colder grade before that weather comes, state the class or the cloud point of the supplier's papers, or state the design cold that the job really has \
                   to bear.",
     bad: r#"
 tank main
@@ -836,9 +833,9 @@ tank main
         let mut told: Vec<usize> = Vec::new();
         for (_, line) in lines_of(findings) {
             let (Some(tank), Some(fuel)) = (line.tank, &line.fuel) else { continue };
-            let (Some(class), Some(grade)) = (fuel.class, &fuel.grade) else { continue };
-            let (unit, plugs) = (cold.value.unit, class.cold_filter_plugging_point());
-            if !matches!(fuel.fuel, Fuel::Diesel(_)) || told.contains(&tank) {
+            let (Some(bears), Some(grade)) = (&fuel.cold, &fuel.grade) else { continue };
+            let (unit, plugs) = (cold.value.unit, bears.plugs);
+            if told.contains(&tank) {
                 continue;
             }
             let over = fuel.temperature.above(plugs).in_kelvin_difference();
@@ -847,11 +844,11 @@ tank main
                     grade.written,
                     "margin of the design cold above the fuel's plugging point",
                     unit_or(None, "K"),
-                    WAX_LIMIT,
+                    bears.plugs_by.clone(),
                 )
                 .difference()
             };
-            if findings.at_least(over, WAX_MARGIN, 1e-9, words).keeps() {
+            if findings.at_least(over, bears.margin, 1e-9, words).keeps() {
                 continue;
             }
             told.push(tank);
@@ -870,30 +867,43 @@ tank main
             } else {
                 String::new()
             };
-            let least = Temperature::kelvin(plugs.in_kelvin() + WAX_MARGIN);
+            let least = unit.show(plugs.in_kelvin() + bears.margin);
             let finding = findings
                 .at(grade.written, title)
-                .label(format!("read as {}", class_of(fuel, class)))
+                .label(read_as(fuel, bears))
                 .why(joined(&[
                     "wax blocks the pickup and the pump's strainer, and no warm fuel comes back to melt it",
                     &end,
                 ]))
                 .limit(
-                    format!("{} at the coldest, 3 K above the plugging point", unit.show(least.in_kelvin())),
-                    WAX_LIMIT,
+                    match bears.margin > 0.0 {
+                        true => format!("{least} at the coldest, 3 K above the plugging point"),
+                        false => format!("{least} at the coldest, the stated cloud point"),
+                    },
+                    bears.plugs_by.clone(),
                 )
-                .help("fill up with a colder grade before that weather comes")
+                .help(match (bears.class, bears.margin > 0.0, DIESEL_BLENDS.contains(&grade.value)) {
+                    (None, true, true) => format!(
+                        "state the class that the supplier names, as in `{}, class-F`, or fill up with a colder grade",
+                        grade.value
+                    ),
+                    (None, true, false) => format!(
+                        "state the cloud point of the supplier's papers, as in `{}, cloud -18 °C`, or fill up with a colder grade",
+                        grade.value
+                    ),
+                    _ => "fill up with a colder grade before that weather comes".to_string(),
+                })
                 .related(cold.written, "the design cold");
             findings.add(finding);
         }
     },
 };
 
-/// A class as a reader says it, with the standard that gives it where that is not EN 590.
-fn class_of(fuel: &FuelTaken, class: ClimateClass) -> String {
-    match fuel.other {
-        Some(other) => format!("{}, as good in the cold as {} (from memory)", other.standard(), class_in_words(class)),
-        None => class_in_words(class).to_string(),
+/// What a grade is read as.
+fn read_as(fuel: &FuelTaken, bears: &Cold) -> String {
+    match (bears.class, &fuel.grade) {
+        (None, Some(grade)) => format!("`{}`: {}", grade.value, bears.reads),
+        _ => format!("read as {}", bears.reads),
     }
 }
 
@@ -902,7 +912,7 @@ static FUEL_GRADE_CLOUDS: Rule = Rule {
     family: Family::FuelLine,
     severity: Severity::Advice,
     title: "a diesel grade that clouds at the design cold",
-    source: "EN 590 table 3 (cloud point of the arctic classes, secondary copy); the temperate classes have none",
+    source: "the cloud point that the job states; else EN 590 table 3 (arctic classes, secondary copy; the temperate ones have none)",
     explanation: "Below its cloud point diesel is full of wax. For a while a filter still lets that through. The plugging \
                   point is measured in minutes, in fuel that is kept moving. A heater's line stands in the cold all night \
                   and gets no warm fuel back, so wax settles in pickup, strainer and pump long before the fuel reaches its \
@@ -938,19 +948,14 @@ tank main
         let mut told: Vec<usize> = Vec::new();
         for (_, line) in lines_of(findings) {
             let (Some(tank), Some(fuel)) = (line.tank, &line.fuel) else { continue };
-            let (Some(class), Some(grade)) = (fuel.class, &fuel.grade) else { continue };
-            let Some(clouds) = class.cloud_point().filter(|_| !waxes(fuel)) else { continue };
-            if !matches!(fuel.fuel, Fuel::Diesel(_)) || told.contains(&tank) {
+            let (Some(bears), Some(grade)) = (&fuel.cold, &fuel.grade) else { continue };
+            let Some(clouds) = bears.clouds.filter(|_| !waxes(fuel)) else { continue };
+            if told.contains(&tank) {
                 continue;
             }
             let unit = cold.value.unit;
             let words = || {
-                Told::new(
-                    grade.written,
-                    "design cold, against the fuel's cloud point",
-                    unit,
-                    Whose::Standard("EN 590 table 3"),
-                )
+                Told::new(grade.written, "design cold, against the fuel's cloud point", unit, bears.clouds_by.clone())
             };
             if findings.at_least(fuel.temperature.in_kelvin(), clouds.in_kelvin(), 0.0, words).keeps() {
                 continue;
@@ -960,11 +965,11 @@ tank main
             let (shown, point) = (unit.show(fuel.temperature.in_kelvin()), unit.show(clouds.in_kelvin()));
             let finding = findings
                 .at(grade.written, format!("`{}` in tank `{name}` may cloud at {point}; the design cold is {shown}", grade.value))
-                .label(format!("read as {}", class_of(fuel, class)))
+                .label(read_as(fuel, bears))
                 .why("the line stands in the cold all night and gets no warm fuel back, so wax settles where the fuel is slow")
                 .limit(
-                    format!("{point} at the coldest, the class's cloud point"),
-                    Whose::Standard("EN 590 table 3"),
+                    format!("{point} at the coldest, its cloud point"),
+                    bears.clouds_by.clone(),
                 )
                 .help("fill up with a colder grade before that weather comes, or keep line and pump out of the wind")
                 .related(cold.written, "the design cold");
@@ -1084,7 +1089,22 @@ mod tests {
         assert!(found(&tank("diesel class-F", "-17 °C")).is_empty());
         assert!(matches!(found(&tank("diesel class-F", "-18 °C")).as_slice(), [("fuel-grade-waxes", _, _)]));
         assert!(matches!(found(&tank("diesel class-F", "-15 °C ± 4 K")).as_slice(), [("fuel-grade-waxes", _, _)]));
-        for silent in ["diesel b7", "diesel", "petrol"] {
+        // What says nothing of cold is taken at its poor end; what its supplier says of it counts.
+        for poor in ["diesel b100", "diesel no-2", "diesel b7"] {
+            assert!(matches!(found(&tank(poor, "-15 °C")).as_slice(), [("fuel-grade-waxes", _, _)]), "{poor}");
+        }
+        for good in ["diesel b100, class-F", "diesel no-2, cloud -15 °C", "diesel no-1", "diesel hvo, winter-1"] {
+            assert!(found(&tank(good, "-15 °C")).is_empty(), "{good}");
+        }
+        assert!(matches!(found(&tank("diesel no-2, cloud -14 °C", "-15 °C")).as_slice(), [("fuel-grade-waxes", _, _)]));
+        // A word that is no grade is one finding, which guards all that would have rested on it.
+        for slip in ["diesel wnter", "diesel b100-class-F", "diesel winter-1, class-F"] {
+            let text = tank(slip, "-15 °C");
+            let analysis = crate::bench::judge_example(&text);
+            let told: Vec<_> = analysis.standing().map(|finding| finding.rule).collect();
+            assert!(matches!(told.as_slice(), [only] if only.guards == Guards::Text), "{slip}: {told:?}");
+        }
+        for silent in ["diesel", "petrol", "petrol winter"] {
             let found = found(&tank(silent, "-25 °C"));
             assert!(found.iter().all(|(rule, ..)| *rule != "fuel-grade-waxes"), "{silent}");
         }
@@ -1098,7 +1118,7 @@ mod tests {
             "{:?}",
             found(&narrow)
         );
-        let blend = narrow.replace("winter-1", "b7");
+        let blend = narrow.replace("diesel winter-1", "diesel");
         assert!(
             matches!(found(&blend).as_slice(), [("suction-too-deep", Severity::Warning, _)]),
             "{:?}",

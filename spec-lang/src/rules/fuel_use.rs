@@ -349,15 +349,11 @@ static FILTER_MISSING: Rule = Rule {
                 continue;
             }
             for asked in sheet.asks_for.iter().filter(|asked| matches!(asked.value, "strainer" | "water-trap")) {
-                let fits = |label: &str| {
-                    let of_water = label.contains("water") || label.contains("separator");
-                    if asked.value == "water-trap" {
-                        of_water
-                    } else {
-                        label.is_empty() || !of_water || label.contains("strainer")
-                    }
+                let fits = |kept: &str| match kept {
+                    "water-trap" | "water-separator" => asked.value == "water-trap",
+                    _ => asked.value == "strainer",
                 };
-                if run.steps.iter().any(|step| matches!(&step.met, Met::Filter(label) if fits(label))) {
+                if run.steps.iter().any(|step| matches!(step.met, Met::Filter(kept) if fits(kept))) {
                     continue;
                 }
                 let (what, plain) = (asked.value, asked.value.replace('-', " "));

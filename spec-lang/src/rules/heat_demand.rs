@@ -13,10 +13,18 @@ use crate::finding::{Finding, Severity, Whose};
 use crate::model::{Interval, Job, unit_or};
 use crate::physics::materials;
 use crate::units::{Time, rounded};
-use crate::vocabulary::{Kind, nearest};
+use crate::vocabulary::{Kind, SURFACES, nearest};
 
-pub(super) static RULES: &[&Rule] =
-    &[&HEATER_TOO_WEAK, &HEATER_TOO_LARGE, &WARM_UP_SLOW, &SURFACE_NOT_STATED, &MATERIAL_NOT_KNOWN, &LEAKS_NOT_STATED];
+pub(super) static RULES: &[&Rule] = &[
+    &HEATER_TOO_WEAK,
+    &HEATER_TOO_LARGE,
+    &WARM_UP_SLOW,
+    &SURFACE_NOT_STATED,
+    &MATERIAL_NOT_KNOWN,
+    &SURFACE_NOT_KNOWN,
+    &WANTED_OUTSIDE_SET_RANGE,
+    &LEAKS_NOT_STATED,
+];
 
 /// Seconds in an hour.
 const HOUR: f64 = 3600.0;
@@ -447,7 +455,8 @@ static MATERIAL_NOT_KNOWN: Rule = Rule {
     asks: &[Ask::each(Kind::Space, &[])],
     find: |findings| {
         let job = findings.job;
-        for space in heated(job).into_iter().filter_map(|number| job.spaces.get(number)) {
+        let heated = heated(job);
+        for (number, space) in job.spaces.iter().enumerate().filter(|(_, space)| job.own(space.header)) {
             let mut told: Vec<&str> = Vec::new();
             for (word, place) in unknown_materials(space) {
                 if told.contains(&word) {
@@ -465,9 +474,112 @@ static MATERIAL_NOT_KNOWN: Rule = Rule {
                         format!("material `{word}` is not one of the {} in the table", materials::MATERIALS.len()),
                     )
                     .label(format!("the table has no conductivity for `{word}`"))
-                    .why(format!("without it the heat that `{}` needs is not computed", space.name))
+                    .why(match heated.contains(&number) {
+                        true => format!("without it the heat that `{}` needs is not computed", space.name),
+                        false => format!("what `{}` is made of is not understood", space.name),
+                    })
                     .limit("a material of the table", Whose::Standard("ISO 10456:2007 table 3"))
                     .help(help);
+                findings.add(finding);
+            }
+        }
+    },
+};
+
+static SURFACE_NOT_KNOWN: Rule = Rule {
+    name: "surface-not-known",
+    family: Family::HeatDemand,
+    severity: Severity::Advice,
+    title: "a surface that may be a roof, a floor or a wall",
+    source: "the language; ISO 6946:2017 table 7 gives each direction of heat its own resistance",
+    explanation: "Warm air lies under a roof and leaves a floor alone. So the heat that passes a surface depends on which \
+                  part of the skin it is, and without a floor or a roof the skin has a hole in it. The tool reads this from \
+                  a few words, and from no others.",
+    mend: "Name it by one of the words, or say behind its layers `as roof`, `as floor`, `as walls` or `as glass`.",
+    bad: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
+          surface       roof, 4 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       ceiling, 1 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
+    good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
+           surface       roof, 4 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       ceiling, 1 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm, as roof\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
+    guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::Space, &[])],
+    find: |findings| {
+        let job = findings.job;
+        for space in job.spaces.iter().filter(|space| job.own(space.header)) {
+            for surface in space.surfaces.iter().filter(|surface| surface.part.is_none()) {
+                let near = nearest(&surface.label, SURFACES.iter().copied());
+                let help = match near {
+                    Some(near) => format!(
+                        "did you mean `{near}`? else say `as walls`, `as roof`, `as floor` or `as glass` behind its layers"
+                    ),
+                    None => "say `as walls`, `as roof`, `as floor` or `as glass` behind its layers".to_string(),
+                };
+                let finding = findings
+                    .at(
+                        surface.place,
+                        format!(
+                            "surface `{}` of `{}` is no part of the skin that the tool knows",
+                            surface.label, space.name
+                        ),
+                    )
+                    .label("taken as a wall")
+                    .why("the heat that passes it depends on whether it is a roof, a floor or a wall")
+                    .limit("one of the words for it", Whose::Language)
+                    .help(help);
+                findings.add(finding);
+            }
+        }
+    },
+};
+
+static WANTED_OUTSIDE_SET_RANGE: Rule = Rule {
+    name: "wanted-outside-set-range",
+    family: Family::HeatDemand,
+    severity: Severity::Warning,
+    title: "a temperature that the heater's thermostat cannot be set to",
+    source: "the `set-range` of the heater's data sheet",
+    explanation: "A thermostat holds what it can be set to. Below its lowest mark the heater overheats a store that is only \
+                  to be kept from frost. Above its highest mark the room stays colder than wanted, however strong the \
+                  heater is.",
+    mend: "Want a temperature within the range, or fit another controller.",
+    bad: "space cabin\n  use           seated\n  wanted        4 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
+          surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
+    good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
+           surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
+    guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::WantedWarmth, Need::Datasheet]])],
+    find: |findings| {
+        let job = findings.job;
+        for (number, heater) in job.heaters.iter().enumerate().filter(|_| job.header.is_some()) {
+            let Some(sheet) = job.sheet_of(number) else { continue };
+            let Some(range) = sheet.set_range.fact() else { continue };
+            for space in heated_spaces(job, number).into_iter().filter_map(|space| job.spaces.get(space)) {
+                let Some(wanted) = space.wanted.fact() else { continue };
+                let unit = wanted.value.unit;
+                let told = || Told::new(wanted.written, "temperature wanted", unit, Whose::Sheet(sheet.name.clone()));
+                let low = findings.at_least(wanted.value.nominal, range.value.low, 1e-6, told);
+                let high = findings.at_most(wanted.value.nominal, range.value.high, 1e-6, told);
+                if low.keeps() && high.keeps() {
+                    continue;
+                }
+                let (is, end) = if low.keeps() { ("above", range.value.high) } else { ("below", range.value.low) };
+                let finding = findings
+                    .at(
+                        wanted.written,
+                        format!(
+                            "`{}` wants {}; the thermostat of `{}` goes from {} to {}",
+                            space.name,
+                            unit.show(wanted.value.nominal),
+                            heater.name,
+                            unit.show(range.value.low),
+                            unit.show(range.value.high)
+                        ),
+                    )
+                    .label(format!("{is} what it can be set to"))
+                    .why("a thermostat holds nothing beyond its own marks")
+                    .limit(unit.show(end), Whose::Sheet(sheet.name.clone()))
+                    .help("want a temperature within the range, or fit another controller")
+                    .related(range.written, "the range of the thermostat")
+                    .related(heater.header, "this heater");
                 findings.add(finding);
             }
         }

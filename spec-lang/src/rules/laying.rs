@@ -6,7 +6,9 @@ use super::{Family, Findings, Guards, Rule};
 use crate::asks::{Ask, Need, when};
 use crate::figures::ways::length_unit;
 use crate::finding::{Finding, Severity, Whose};
-use crate::model::{Joint, Met, Run, unit_or};
+use crate::model::{Interval, Joint, Met, Run, Tube, unit_or};
+use crate::source::Place;
+use crate::units::Quantity;
 use crate::vocabulary::Kind;
 
 pub(super) static RULES: &[&Rule] = &[
@@ -19,6 +21,7 @@ pub(super) static RULES: &[&Rule] = &[
     &FUEL_LINE_WITHOUT_LOOP,
     &FUEL_CLIPS_FAR_APART,
     &FUEL_LINE_THROUGH_BARE_HOLE,
+    &BEND_TOO_TIGHT,
 ];
 
 /// The runs of a kind, in a job; none in a workshop file.
@@ -77,7 +80,10 @@ fn bare_hole(findings: &mut Findings<'_>, kind: Kind, why: &str) {
             let finding = findings
                 .at(
                     step.place,
-                    format!("`{reads}` passes `{}` through {hole} without grommet or seal", passage.through),
+                    format!(
+                        "`{reads}` passes {} through {hole} without grommet or seal",
+                        passage.through.map_or("a wall".to_string(), |through| format!("`{through}`"))
+                    ),
                 )
                 .label("this edge chafes")
                 .why(why)
@@ -220,12 +226,9 @@ static FUEL_LINE_THROUGH_BARE_HOLE: Rule = Rule {
     },
 };
 
-/// Places in an author's words that spray reaches.
-const SPRAY: [&str; 7] = ["under-floor", "underfloor", "underside", "under-body", "outside", "wheel-arch", "chassis"];
-
-/// Why a joint stands in spray: its height below the floor, or its author's word for the place.
+/// Why a joint stands in spray: its height below the floor, else what the job says of it, or does not.
 fn in_spray(findings: &Findings<'_>, run: &Run, number: usize, joint: &Joint) -> Option<(String, String)> {
-    let floor = findings.job.vehicle.as_ref().and_then(|(vehicle, _)| vehicle.floor_height.get());
+    let floor = findings.job.floor_level().map(|floor| floor.value);
     let height = run.walk.after.get(number).copied().flatten().filter(|_| run.body.is_none());
     if let (Some(floor), Some(here)) = (floor, height) {
         let below = floor.low - (here.point.z + here.doubt.z);
@@ -239,8 +242,12 @@ fn in_spray(findings: &Findings<'_>, run: &Run, number: usize, joint: &Joint) ->
         }
         return None;
     }
-    let word = joint.at.to_lowercase();
-    SPRAY.contains(&word.as_str()).then(|| (format!("at `{}`", joint.at), "sealed where spray reaches it".to_string()))
+    let limit = "sealed where spray reaches it".to_string();
+    match joint.in_spray {
+        Some(true) => Some(("in spray".to_string(), limit)),
+        Some(false) => None,
+        None => Some(("where nobody says whether spray reaches it".to_string(), limit)),
+    }
 }
 
 /// Whether the way falls to a step and does not go on falling from it.
@@ -257,7 +264,7 @@ static CABLE_JOINT_IN_SPRAY: Rule = Rule {
     severity: Severity::Warning,
     title: "an unsealed cable joint where spray reaches it",
     source: "common practice, no source",
-    explanation: "Salt water eats a connector in one winter, and its resistance grows. At first the heater fails to start on the coldest days; later the connector burns. Where heights are known, a joint below the floor is judged. Elsewhere the word that the job gives for the joint's place decides.",
+    explanation: "Salt water eats a connector in one winter, and its resistance grows. At first the heater fails to start on the coldest days; later the connector burns. Where heights are known, a joint below the floor is judged. Elsewhere the job says `indoors` or `in-spray`; where it says neither, spray may reach the joint.",
     mend: "Move the joint indoors, or seal it and write `sealed`.",
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  joint         under-floor, 5 mΩ\n  run           2 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  joint         under-floor, 5 mΩ, sealed\n  run           2 m\n  ends          at reader",
@@ -277,10 +284,10 @@ static CABLE_JOINT_IN_SPRAY: Rule = Rule {
                 let reads = findings.job.reads(run);
                 let finding = findings
                     .at(step.place, format!("an unsealed joint of `{reads}` lies {place}"))
-                    .label("spray reaches it")
+                    .label(if joint.in_spray.is_none() { "spray may reach it" } else { "spray reaches it" })
                     .why("salt water eats a connector in one winter: its resistance grows, and the heater fails to start on the coldest days")
                     .limit(limit, Whose::CommonPractice)
-                    .help("move the joint indoors, or seal it and write `sealed`");
+                    .help("move the joint indoors and write `indoors`, or seal it and write `sealed`");
                 findings.add(finding);
             }
         }
@@ -367,6 +374,62 @@ static CONDUCTOR_THIN_FOR_BOAT: Rule = Rule {
     },
 };
 
+static BEND_TOO_TIGHT: Rule = Rule {
+    name: "bend-too-tight",
+    family: Family::Fitting,
+    severity: Severity::Warning,
+    title: "a pipe, hose or duct that is bent tighter than its sheet allows",
+    source: "the `bend-radius` of the data sheet of the pipe, hose, duct or fuel line",
+    explanation: "A hose or duct bent too tight folds, and lets less through. A flexible metal pipe that is bent too tight \
+                  cracks, most of all when it shakes, and then lets gas out. Judged where a `bend` states its `radius`, to \
+                  the middle line.",
+    mend: "Make the bend wider, or in two steps, or use a formed bend.",
+    bad: "warm-air main of reader\n  duct          air-90\n  run           500 mm\n  bend          45°, radius 60 mm\n  run           500 mm\n  outlet        desk, in cabin",
+    good: "warm-air main of reader\n  duct          air-90\n  run           500 mm\n  bend          45°, radius 180 mm\n  run           500 mm\n  outlet        desk, in cabin",
+    guards: Guards::Fire,
+    asks: &[
+        Ask::each(Kind::Exhaust, &[]),
+        Ask::each(Kind::CombustionAir, &[]),
+        Ask::each(Kind::WarmAir, &[]),
+        Ask::each(Kind::ReturnAir, &[]),
+    ],
+    find: |findings| {
+        let job = findings.job;
+        for run in job.runs.iter().filter(|_| job.header.is_some()) {
+            let mut tube: Option<&Tube> = None;
+            for step in &run.steps {
+                match &step.met {
+                    Met::Tube(laid) => tube = Some(laid),
+                    Met::Bend(_, Some(radius)) => bend_too_tight(findings, run, (radius, step.place), tube),
+                    _ => {}
+                }
+            }
+        }
+    },
+};
+
+fn bend_too_tight(findings: &mut Findings<'_>, run: &Run, (radius, place): (&Quantity, Place), tube: Option<&Tube>) {
+    let Some((tube, sheet)) = tube.and_then(|tube| Some((tube, tube.sheet.as_ref()?))) else { return };
+    let Some(least) = tube.bend_radius.fact() else { return };
+    let whose = Whose::Sheet(sheet.clone());
+    let told = || Told::new(place, "radius of a bend", radius.unit, whose.clone());
+    let verdict = findings.at_least(Interval::from(*radius), least.value.nominal, 1e-6, told);
+    if verdict.keeps() {
+        return;
+    }
+    let reads = findings.job.reads(run);
+    let (shown, limit) = (radius.show(radius.low), radius.unit.show(least.value.nominal));
+    let may = if verdict.certain() { "is bent" } else { "may be bent" };
+    let finding = findings
+        .at(place, format!("`{reads}` {may} to {shown}; data sheet `{sheet}` allows {limit} at the tightest"))
+        .label(format!("{} too tight", radius.unit.show(least.value.nominal - radius.low)))
+        .why("what is bent too tight folds or cracks")
+        .limit(limit.clone(), whose)
+        .help(format!("give the bend a radius of {limit} or more, or make it in two steps"))
+        .related(least.written, "the tightest bend that the sheet allows");
+    findings.add(finding);
+}
+
 #[cfg(test)]
 mod tests {
     use crate::bench::judge_example;
@@ -397,11 +460,17 @@ mod tests {
     }
 
     #[test]
-    fn a_word_for_the_place_counts_only_where_the_height_is_not_known() {
+    fn what_the_job_says_of_spray_counts_only_where_the_height_is_not_known() {
         let known = joint("up            250 mm", "down          250 mm").replace("plug", "under-floor");
         assert!(rules(&known).is_empty(), "{:?}", rules(&known));
         let unknown = known.replace("  up            250 mm\n", "  run           250 mm\n");
         assert_eq!(rules(&unknown), ["cable-joint-in-spray"]);
+        // No word of the author's own decides: not this one, and not the one before.
+        for place in ["Under-floor", "plug"] {
+            assert_eq!(rules(&unknown.replace("under-floor", place)), ["cable-joint-in-spray"], "{place}");
+        }
+        assert!(rules(&unknown.replace("5 mΩ", "5 mΩ, indoors")).is_empty());
+        assert_eq!(rules(&unknown.replace("5 mΩ", "5 mΩ, in-spray")), ["cable-joint-in-spray"]);
     }
 
     #[test]

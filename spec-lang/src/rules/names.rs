@@ -3,8 +3,10 @@
 use super::engine::{Findings, block_at};
 use super::text::{either, with_article};
 use super::{Family, Guards, Rule};
+use crate::asks::Ask;
 use crate::finding::{Severity, Whose};
 use crate::model::{FollowFault, NameFaultKind};
+use crate::vocabulary::Kind;
 use crate::vocabulary::{KindSet, words_of};
 use std::collections::HashSet;
 
@@ -12,6 +14,7 @@ pub(super) static RULES: &[&Rule] = &[
     &NAME_NOT_FOUND,
     &NAME_TWICE,
     &NAME_AMBIGUOUS,
+    &BRANCHES_IN_A_CIRCLE,
     &FOLLOWED_FILE_MISSING,
     &FOLLOWED_FILE_OUTSIDE,
     &FOLLOWED_FILE_UNREADABLE,
@@ -121,6 +124,41 @@ static NAME_AMBIGUOUS: Rule = Rule {
                 ));
             for name in full {
                 finding = finding.replace(format!("write `{name}`"), name.clone(), false);
+            }
+            findings.add(finding);
+        }
+    },
+};
+
+static BRANCHES_IN_A_CIRCLE: Rule = Rule {
+    name: "branches-in-a-circle",
+    family: Family::Names,
+    severity: Severity::Error,
+    title: "warm-air branches that start from one another",
+    source: "the language",
+    explanation: "A branch starts at a tee of another run. Here the runs lead back to where they began, and none of them starts at a heater. No air reaches them, and no length, bend or outlet of theirs is judged.",
+    mend: "Let one of them start at the heater, or at a tee of a run that does.",
+    bad: "warm-air left of reader\n  from          right.cab\n  duct          60 mm\n  run           400 mm\n  tee           bunk\n  run           400 mm\n  outlet        windscreen\n\nwarm-air right of reader\n  from          left.bunk\n  duct          60 mm\n  run           400 mm\n  tee           cab\n  run           400 mm\n  outlet        footwell",
+    good: "warm-air main of reader\n  duct          60 mm\n  run           1 m\n  tee           cab\n  run           1 m\n  outlet        shelves\n\nwarm-air branch\n  from          main.cab\n  duct          60 mm\n  run           400 mm\n  outlet        windscreen",
+    guards: Guards::Text,
+    asks: &[Ask::each(Kind::WarmAir, &[])],
+    find: |findings| {
+        let job = findings.job;
+        for fault in &job.name_faults {
+            let NameFaultKind::Circle { others } = &fault.kind else { continue };
+            let title = match others.is_empty() {
+                true => "this run of warm air starts at its own tee".to_string(),
+                false => {
+                    format!("these {} runs of warm air start from one another, and none at a heater", others.len() + 1)
+                }
+            };
+            let mut finding = findings
+                .at(fault.place, title)
+                .label("this leads back to here")
+                .why("no air reaches them, and nothing of them is judged")
+                .help("let one of them start at the heater, or at a tee of a run that does");
+            for other in others {
+                finding = finding.related(*other, "part of the circle");
             }
             findings.add(finding);
         }
@@ -282,5 +320,61 @@ mod tests {
         assert!(matches!(own.as_slice(), [(help, 0)] if !help.contains("`cabin`")), "{own:?}");
         let other = helped("opening side-door\n  kind door\n  into b");
         assert!(matches!(other.as_slice(), [(help, 1)] if help.contains("`cabin`")), "{other:?}");
+    }
+
+    /// A chain of branches from the heater: each is one run behind the last, with a tee too tight for its duct.
+    fn chained(count: usize) -> Vec<String> {
+        let mut runs = vec![
+            "warm-air run-0 of reader\n  duct 60 mm\n  run 900 mm\n  tee next\n  run 1 m\n  outlet desk-0".to_string(),
+        ];
+        for number in 1..=count {
+            runs.push(format!(
+                "warm-air run-{number}\n  from run-{}.next\n  duct 60 mm\n  run 900 mm\n  tee next\n  run 1 m\n  outlet desk-{number}",
+                number - 1
+            ));
+        }
+        runs
+    }
+
+    #[test]
+    fn branches_in_any_order_are_judged_the_same() {
+        let told = |runs: &[String]| {
+            let text = format!("leave out warm-air main of reader\n\n{}", runs.join("\n\n"));
+            let analysis = judge_example(&text);
+            let findings = analysis.standing().map(|finding| format!("{} {}", finding.rule.name, finding.title));
+            let left = analysis.not_judged.iter().map(|left| format!("{} {}", left.rule.name, left.because));
+            let mut told: Vec<String> = findings.chain(left).collect();
+            told.sort();
+            told
+        };
+        let runs = chained(24);
+        let in_order = told(&runs);
+        let too_long = in_order.iter().filter(|line| line.starts_with("warm-air-way-too-long")).count();
+        assert!(too_long > 12, "{too_long}: {in_order:#?}");
+        let mut turned = runs.clone();
+        turned.reverse();
+        assert_eq!(told(&turned), in_order);
+        // Every run before the one it starts from, and every other way round in between.
+        let (even, odd): (Vec<_>, Vec<_>) = runs.into_iter().enumerate().partition(|(number, _)| number % 2 == 0);
+        let mixed: Vec<String> = odd.into_iter().rev().chain(even).map(|(_, run)| run).collect();
+        assert_eq!(told(&mixed), in_order);
+    }
+
+    #[test]
+    fn branches_in_a_circle_are_one_finding_in_any_order() {
+        let mut runs = chained(4);
+        runs.remove(0);
+        runs.insert(
+            0,
+            "warm-air run-0\n  from run-3.next\n  duct 60 mm\n  run 900 mm\n  tee next\n  run 1 m\n  outlet desk-0"
+                .into(),
+        );
+        for _ in 0..runs.len() {
+            let analysis = judge_example(&runs.join("\n\n"));
+            let circles: Vec<_> =
+                analysis.findings.iter().filter(|found| found.rule.name == "branches-in-a-circle").collect();
+            assert!(matches!(circles.as_slice(), [only] if only.related.len() == 3), "{circles:#?}");
+            runs.rotate_left(1);
+        }
     }
 }

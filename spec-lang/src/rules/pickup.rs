@@ -4,9 +4,10 @@
 use super::margin::Told;
 use super::{Family, Findings, Guards, Rule};
 use crate::asks::{Ask, Need, groups, when};
+use crate::figures::fuel_line::FuelLine;
 use crate::figures::ways::length_unit;
 use crate::finding::{Severity, Whose};
-use crate::model::{Interval, Run, Space, Start, Tank, unit_or};
+use crate::model::{Interval, Job, Met, Run, Space, Start, Tank, unit_or};
 use crate::vocabulary::Kind;
 
 pub(super) static RULES: &[&Rule] = &[
@@ -16,6 +17,8 @@ pub(super) static RULES: &[&Rule] = &[
     &TEE_IN_ENGINE_SUCTION,
     &TANK_ABOVE_PUMP,
     &PETROL_TANK_INDOORS,
+    &FUEL_VALVE_MISSING,
+    &FUEL_VALVE_BEHIND_PUMP,
 ];
 
 /// Each fuel line of a job with its tank; none in a workshop file.
@@ -226,7 +229,7 @@ static TANK_ABOVE_PUMP: Rule = Rule {
     source: "common practice, no source: 1 m is worth a word, more than 3 m is too much",
     explanation: "Fuel that stands above the pump presses on its valve. While the heater is off, fuel can creep through to the burner, which then floods at the next start. Judged from the top of the tank where its size is stated (`spans`), else from the place where the fuel is drawn.",
     mend: "Put the pump higher or the tank lower.",
-    bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  run           1.8 m, down 1.4 m\n  pump          outlet up 20°\n  run           1 m, up 500 mm\n  ends          at reader\n",
+    bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  valve\n  run           1.8 m, down 1.4 m\n  pump          outlet up 20°\n  run           1 m, up 500 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Fire,
     asks: &[Ask::each(Kind::Heater, &[groups::SUCTION])],
@@ -307,6 +310,107 @@ static PETROL_TANK_INDOORS: Rule = Rule {
     },
 };
 
+/// The head of fuel over the pump above which a tank of unknown height counts as standing wholly above it, m. Common
+/// practice, no source.
+const WHOLE_TANK: f64 = 0.5;
+
+/// How far fuel can run down to the pump, or to the heater where no pump stops it, when the line breaks: m, where it can.
+fn runs_down(job: &Job, run: &Run, line: &FuelLine, tank: &Tank) -> Option<f64> {
+    let Some(head) = line.tank_above_pump else {
+        let heater = run.heater.and_then(|heater| job.heaters.get(heater)).filter(|_| line.pump.is_none())?;
+        let (from, to) = (tank.spot?, heater.spot.filter(|_| heater.body == tank.body)?);
+        let head = from.point.z - from.doubt.z - to.point.z - to.doubt.z;
+        return (head > 0.0).then_some(head);
+    };
+    // A tank reaches from above the pump to below it in most vehicles, and its pickup comes in from the top: what is
+    // left in it then stays there. Petrol burns whatever runs out.
+    let height = match tank.area.map(|(area, _)| area.high().z - area.low().z).filter(|height| *height > 0.0) {
+        Some(height) => height,
+        None => tank.depth.get().map_or(WHOLE_TANK, |depth| depth.high),
+    };
+    let from = if tank.fuel.get() == Some(&"petrol") || run.pickup.get() == Some(&"plug") { 0.0 } else { height };
+    (head > from + 1e-6).then_some(head)
+}
+
+static FUEL_VALVE_MISSING: Rule = Rule {
+    name: "fuel-valve-missing",
+    family: Family::FuelLine,
+    severity: Severity::Warning,
+    title: "a tank above the pump without a shut-off valve",
+    source: "common practice, no source: a shut-off valve at the tank where fuel runs down to pump or heater by itself",
+    explanation: "Where the whole tank stands above the pump, where it is drawn from at its lowest place, or where it holds \
+                  petrol, fuel runs out of a broken line or an opened joint until the tank is empty. A valve near the tank \
+                  stops that, and lets somebody work on the line.",
+    mend: "Fit a shut-off valve near the tank, before the pump, and write `valve` there.",
+    bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  run           1.5 m, down 0.8 m\n  pump          outlet up 20°\n  run           1 m, up 300 mm\n  ends          at reader",
+    good: "fuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  valve\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader",
+    guards: Guards::Fire,
+    asks: &[
+        Ask::each(Kind::Heater, &[&[Need::FuelFrom, Need::FuelWay, Need::FuelEnds]]),
+        Ask::each(Kind::Heater, &[&[Need::TankAt, Need::HeaterAt]]).only(when::placed),
+    ],
+    find: |findings| {
+        let (job, figures) = (findings.job, findings.figures);
+        for line in figures.fuel_lines.iter().filter(|line| job.header.is_some() && line.whole) {
+            let Some(run) = job.runs.get(line.run).filter(|run| run.end.is_some()) else { continue };
+            let Some(tank) = line.tank.and_then(|tank| job.tanks.get(tank)) else { continue };
+            let Some(head) = runs_down(job, run, line, tank) else { continue };
+            let before_pump = run.steps.iter().take_while(|step| !matches!(step.met, Met::Pump(_)));
+            if before_pump.into_iter().any(|step| matches!(step.met, Met::Valve)) {
+                continue;
+            }
+            let unit = length_unit(unit_or(run.walk.unit, "m"), head);
+            let to = if line.pump.is_some() { "the pump" } else { "the heater" };
+            let finding = findings
+                .at(
+                    run.header,
+                    format!(
+                        "fuel of tank `{}` can run down {} to {to} of `{}`, and no valve shuts it off",
+                        tank.name,
+                        unit.show(head),
+                        job.reads(run)
+                    ),
+                )
+                .label(format!("no `valve` before {to}"))
+                .why("out of a broken line or an opened joint the tank runs empty")
+                .limit("a shut-off valve near the tank", Whose::CommonPractice)
+                .help(format!("fit a shut-off valve near the tank, and write `valve` before {to}"))
+                .related(tank.header, "the tank");
+            findings.add(finding);
+        }
+    },
+};
+
+static FUEL_VALVE_BEHIND_PUMP: Rule = Rule {
+    name: "fuel-valve-behind-pump",
+    family: Family::FuelLine,
+    severity: Severity::Warning,
+    title: "a shut-off valve behind the pump",
+    source: "common practice, no source",
+    explanation: "A dosing pump that pushes against a shut valve presses the hoses off their ends. Behind the pump a valve \
+                  does not shut off the tank either: all joints up to the pump can still run.",
+    mend: "Move the valve to the tank, before the pump.",
+    bad: "fuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  valve\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader",
+    good: "fuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  valve\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader",
+    guards: Guards::Start,
+    asks: &[Ask::each(Kind::Heater, &[&[Need::FuelFrom, Need::FuelPump]])],
+    find: |findings| {
+        let job = findings.job;
+        for run in job.runs.iter().filter(|run| run.kind == Kind::FuelLine && job.header.is_some()) {
+            let behind = run.steps.iter().skip_while(|step| !matches!(step.met, Met::Pump(_)));
+            for step in behind.filter(|step| matches!(step.met, Met::Valve)) {
+                let finding = findings
+                    .at(step.place, format!("the valve of `{}` is behind its pump", job.reads(run)))
+                    .label("the pump pushes against it")
+                    .why("a pump that pushes against a shut valve presses the hoses off, and the tank is not shut off")
+                    .limit("a shut-off valve between tank and pump", Whose::CommonPractice)
+                    .help("move the valve to the tank, before the pump");
+                findings.add(finding);
+            }
+        }
+    },
+};
+
 #[cfg(test)]
 mod tests {
     use crate::bench::judge_example;
@@ -341,5 +445,30 @@ mod tests {
         // 10 L of 60 L in a tank 300 mm deep stand 50 mm high.
         assert!(rules("  depth         300 mm\n  standpipe-end 50 mm\n", "standpipe").is_empty());
         assert_eq!(rules("  depth         300 mm\n  standpipe-end 30 mm\n", "standpipe"), ["pickup-below-reserve"]);
+    }
+
+    #[test]
+    fn a_valve_is_wanted_where_fuel_runs_down_by_itself_and_before_the_pump() {
+        let told = |fuel: &str, pickup: &str, valve: (&str, &str), down: &str| {
+            let text = format!(
+                "tank main\n  fuel {fuel}\n  holds 60 L\n  reserve 10 L\n  depth 300 mm\n\nfuel-line of reader\n  \
+                 from main by {pickup}\n  line 2.2 mm\n{}  run 1 m, {down}\n  pump outlet up 20°\n{}  run 1 m, up 300 mm\n  ends at reader",
+                valve.0, valve.1
+            );
+            let analysis = judge_example(&text);
+            let found = analysis.standing().map(|finding| finding.rule.name);
+            found.filter(|name| name.starts_with("fuel-valve")).collect::<Vec<_>>()
+        };
+        let (none, before, behind) = (("", ""), ("  valve\n", ""), ("", "  valve\n"));
+        let diesel = "diesel winter-1";
+        assert_eq!(told(diesel, "standpipe", none, "down 600 mm"), ["fuel-valve-missing"]);
+        assert!(told(diesel, "standpipe", before, "down 600 mm").is_empty());
+        let mut both = told(diesel, "standpipe", behind, "down 600 mm");
+        both.sort_unstable();
+        assert_eq!(both, ["fuel-valve-behind-pump", "fuel-valve-missing"]);
+        // A tank beside its pump, drawn from above: what is left stays in it. Its drain plug or petrol does not.
+        assert!(told(diesel, "standpipe", none, "down 200 mm").is_empty());
+        assert_eq!(told(diesel, "plug", none, "down 200 mm"), ["fuel-valve-missing"]);
+        assert_eq!(told("petrol", "standpipe", none, "down 200 mm"), ["fuel-valve-missing"]);
     }
 }

@@ -3,12 +3,16 @@
 //! No text is read here and nothing is judged.
 
 use crate::units::Dimension;
+use std::borrow::Cow;
 
 mod shape;
 mod table;
 
 pub use shape::{Atom, Direction, Form, Kind, KindSet, KindWords, Naming, Part, Role, Times, Word};
-pub use table::{ANSWER, ASKED_SORTS, DESCRIBED, KINDS};
+pub use table::{
+    ANSWER, ASKED_SORTS, COLD_CLASSES, DESCRIBED, DIESEL_BLENDS, DIESEL_GRADES, KINDS, PASSED, PASSED_WITHIN, SURFACES,
+    TUBE_MATERIALS,
+};
 
 /// Words that can never become names or properties of another meaning.
 pub const RESERVED: &[&str] =
@@ -118,17 +122,22 @@ pub fn nearest<'a>(word: &str, candidates: impl Iterator<Item = &'a str>) -> Opt
     let lower = word.to_lowercase();
     let mut best: Option<(usize, &str)> = None;
     for candidate in candidates {
-        let slips = if candidate == lower {
+        let known = match candidate.contains(char::is_uppercase) {
+            true => Cow::Owned(candidate.to_lowercase()),
+            false => Cow::Borrowed(candidate),
+        };
+        let begins = length >= 3 && known.starts_with(&lower);
+        let slips = if known == lower {
             0
-        } else if length >= 3 && candidate.starts_with(&lower) {
+        } else if begins {
             1
-        } else if candidate.len().abs_diff(lower.len()) > 4 * allowed {
+        } else if known.len().abs_diff(lower.len()) > 4 * allowed {
             // So many bytes apart, the letters are more slips apart than allowed.
             continue;
         } else {
-            crate::units::slips_between(&lower, candidate)
+            crate::units::slips_between(&lower, &known)
         };
-        let bound = allowed.max(usize::from(length >= 3 && candidate.starts_with(&lower)));
+        let bound = allowed.max(usize::from(begins));
         if slips <= bound && best.is_none_or(|(least, _)| slips < least) {
             best = Some((slips, candidate));
         }

@@ -2,7 +2,7 @@
 
 use super::shape::Atom::*;
 use super::shape::Times::*;
-use super::shape::{Form, Kind, KindSet, KindWords, Naming, Part, Role, Word};
+use super::shape::{Atom, Form, Kind, KindSet, KindWords, Naming, Part, Role, Word};
 use crate::units::Dimension as D;
 use Role as R;
 
@@ -76,13 +76,60 @@ const JOINT: &[Form] = &[
     ),
     form!([], [Part(Maybe, &[Measure(R::Resistance, D::Resistance)])]),
 ];
+/// What pipes, hoses, ducts and lines are made of. `physics::tubes` says of each what heat it bears.
+pub const TUBE_MATERIALS: &[&str] = &[
+    "stainless-steel",
+    "stainless",
+    "aluminised-steel",
+    "steel",
+    "cast-iron",
+    "galvanised-steel",
+    "aluminium",
+    "aluminum",
+    "copper",
+    "brass",
+    "aluminium-paper",
+    "paper",
+    "cardboard",
+    "glass-fibre",
+    "textile",
+    "wood",
+    "timber",
+    "rubber",
+    "epdm",
+    "nitrile",
+    "nbr",
+    "chloroprene",
+    "neoprene",
+    "fluoro-rubber",
+    "fkm",
+    "silicone",
+    "plastic",
+    "polyamide",
+    "nylon",
+    "pa",
+    "polyethylene",
+    "pe",
+    "polypropylene",
+    "pp",
+    "pvc",
+    "polyurethane",
+    "pu",
+    "abs",
+    "ptfe",
+];
+/// How their wall is formed.
+const TUBE_WALLS: &[&str] = &["corrugated", "wire-wound"];
 /// `steel, 24 mm bore, 27 mm outside`, a bare bore, or a data sheet's name.
 const TUBE: &[Form] = &[
     form!(
-        [Part(Once, &[Label(R::Material)]), Part(Once, &[Fillable(R::Bore, D::Length), Literal("bore")])],
+        [
+            Part(Once, &[Choice(R::Material, TUBE_MATERIALS)]),
+            Part(Once, &[Fillable(R::Bore, D::Length), Literal("bore")])
+        ],
         [Part(Maybe, &[Measure(R::Outside, D::Length), Literal("outside")])]
     ),
-    form!([Part(Once, &[Label(R::Material), Fillable(R::Bore, D::Length)])]),
+    form!([Part(Once, &[Choice(R::Material, TUBE_MATERIALS), Fillable(R::Bore, D::Length)])]),
     form!([Part(Once, &[Fillable(R::Bore, D::Length)])]),
     form!([Part(Once, &[FillableName(R::Sheet, TUBES)])]),
 ];
@@ -190,10 +237,43 @@ const WALK: &[Word] = &[
 const ENDS_AT: KindSet =
     KindSet::of(&[Kind::Heater, Kind::Battery, Kind::Tank, Kind::Space, Kind::WarmAir, Kind::FuelLine]);
 
+/// What a run passes through and, of these, what parts the inside from the outside (or may: a `wall`).
+pub const PASSED: &[&str] = &[
+    "floor",
+    "underfloor",
+    "under-floor",
+    "shelf-and-floor",
+    "hull",
+    "hull-side",
+    "deck",
+    "sill",
+    "step-box",
+    "wheel-arch",
+    "firewall",
+    "engine-bulkhead",
+    "wall",
+    "outer-wall",
+    "rear-wall",
+    "front-wall",
+    "side-wall",
+    "cabin-side",
+    "roof",
+    "bulkhead",
+    "partition",
+    "shelf",
+    "locker-side",
+    "bench",
+    "bunk",
+    "cabinet",
+    "frame-rail",
+];
+/// Of these, what lies inside or outside on both its sides.
+pub const PASSED_WITHIN: &[&str] =
+    &["bulkhead", "partition", "shelf", "locker-side", "bench", "bunk", "cabinet", "frame-rail"];
 const PASSAGE: Word = word!(
     "passage",
     many & [form!(
-        [Part(Once, &[Label(R::What)])],
+        [Part(Once, &[Choice(R::What, PASSED)])],
         [Part(Maybe, &[Literal("hole"), Measure(R::Bore, D::Length)]), Part(Maybe, &[Flag(R::Sealed, "sealed")])]
     )],
     "a wall or floor that the run passes through, with the hole and its seal",
@@ -243,7 +323,7 @@ const RETURN_AIR: &[Word] = &[
                 [Part(Once, &[Literal("at"), Literal("heater")])],
                 [Part(Maybe, &[Literal("clear"), Measure(R::Distance, D::Length)])]
             ),
-            form!([Part(Once, &[Literal("from"), Literal("outside")])]),
+            form!([Part(Once, &[Literal("from"), Choice(R::What, &["outside"])])]),
         ],
         "how the heater draws its air without a duct: at its open inlet, with the free space before it, or from \
          outside",
@@ -308,6 +388,8 @@ const WARM_AIR: &[Word] = &[
     PASSAGE,
     JOINT_WORD,
 ];
+/// Filters of a fuel line: the first two keep back dirt, the others water.
+const FILTERS: &[&str] = &["strainer", "fine", "water-trap", "water-separator"];
 const FUEL_LINE: &[Word] = &[
     word!(
         "from",
@@ -332,7 +414,12 @@ const FUEL_LINE: &[Word] = &[
         "the dosing pump; its tilt from the horizontal, with the outlet end up or down",
         "pump outlet up 20°"
     ),
-    word!("filter", many & [form!([], [Part(Maybe, &[Label(R::What)])])], "a filter", "filter"),
+    word!(
+        "filter",
+        many & [form!([], [Part(Maybe, &[Choice(R::What, FILTERS)])])],
+        "a filter, and what it keeps back; if not stated, dirt",
+        "filter strainer"
+    ),
     word!("valve", many & [form!([], [Part(Maybe, &[Label(R::What)])])], "a shut-off valve", "valve"),
     word!(
         "sleeve",
@@ -411,7 +498,22 @@ const CABLE: &[Word] = &[
         "something at this point that can cut the feed",
         "switch isolator"
     ),
-    word!("joint", many JOINT, "a joint, crimp or connector at this point; its resistance", "joint plug, 5 mΩ"),
+    word!(
+        "joint",
+        many & [
+            form!(
+                [Part(Once, &[Label(R::What)])],
+                [
+                    Part(Maybe, &[Measure(R::Resistance, D::Resistance)]),
+                    Part(Maybe, &[Flag(R::Fitted, "sealed")]),
+                    Part(Maybe, &[Choice(R::Closable, &["indoors", "in-spray"])])
+                ]
+            ),
+            form!([], [Part(Maybe, &[Measure(R::Resistance, D::Resistance)])]),
+        ],
+        "a joint, crimp or connector at this point; its resistance; where its height is not known, whether spray reaches it",
+        "joint plug, 5 mΩ, indoors"
+    ),
     word!(
         "harness",
         &[form!([Part(Once, &[Label(R::What)])])],
@@ -506,13 +608,13 @@ const VEHICLE: &[Word] = &[
     word!(
         "origin",
         TEXT,
-        "where the axes meet; if not stated, on the ground below the middle of the front axle",
+        "where the axes meet, in words for people; if not stated, on the ground below the middle of the front axle",
         "origin \"floor, middle of the bulkhead\""
     ),
     word!(
         "up-from",
         &[form!([Part(Once, &[Choice(R::What, &["ground", "floor"])])])],
-        "the level that heights are measured from",
+        "the level that heights are measured from; if not stated, the ground",
         "up-from ground"
     ),
     word!(
@@ -552,8 +654,15 @@ const VEHICLE: &[Word] = &[
         "seats 17"
     ),
     word!("waterline", LENGTH, "the height of a boat's waterline, in the boat's axes", "waterline 400 mm"),
-    word!("floor-height", LENGTH, "the height of the floor, in the vehicle's axes", "floor-height 620 mm"),
+    word!(
+        "floor-height",
+        LENGTH,
+        "the height of the floor, in the vehicle's axes; with `up-from floor`, how high the floor lies above the ground",
+        "floor-height 620 mm"
+    ),
 ];
+/// Parts of a space's skin. Heat leaves upwards by a roof, downwards by a floor, sideways by the others; `all` is all round.
+pub const SURFACES: &[&str] = &["walls", "wall", "door", "roof", "floor", "glass", "all"];
 const SPACE: &[Word] = &[
     word!(
         "use",
@@ -565,8 +674,12 @@ const SPACE: &[Word] = &[
     word!("volume", VOLUME, "the volume of air in it", "volume 17.5 m³"),
     word!(
         "surface",
-        many & [form!([Part(Once, &[Label(R::What)]), Part(Once, &[Measure(R::Area, D::Area)])], [LAYERS])],
-        "a surface; its area, and its layers from inside to outside",
+        many & [form!(
+            [Part(Once, &[Label(R::What)]), Part(Once, &[Measure(R::Area, D::Area)])],
+            [LAYERS, Part(Maybe, &[Literal("as"), Choice(R::Arrangement, SURFACES)])]
+        )],
+        "a surface; its area, and its layers from inside to outside; `as` says what part of the skin it is, where its \
+         name is none of those",
         "surface walls, 21 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm"
     ),
     word!(
@@ -679,14 +792,75 @@ const BATTERY: &[Word] = &[
         "cranks nothing"
     ),
 ];
+/// Grades of diesel: EN 590's classes and its usual seasons, ASTM D975's grades, and what is blended or made otherwise.
+/// `physics::fuel` says of each what it means.
+pub const DIESEL_GRADES: &[&str] = &[
+    "summer",
+    "transition",
+    "winter",
+    "arctic",
+    "class-A",
+    "class-B",
+    "class-C",
+    "class-D",
+    "class-E",
+    "class-F",
+    "class-0",
+    "class-1",
+    "class-2",
+    "class-3",
+    "class-4",
+    "winter-0",
+    "winter-1",
+    "winter-2",
+    "winter-3",
+    "winter-4",
+    "arctic-0",
+    "arctic-1",
+    "arctic-2",
+    "arctic-3",
+    "arctic-4",
+    "no-1",
+    "no-2",
+    "b5",
+    "b7",
+    "b10",
+    "b20",
+    "b30",
+    "b100",
+    "fame",
+    "hvo",
+    "hvo100",
+    "xtl",
+    "gtl",
+];
+/// Of these, the ones whose name says nothing of cold: a class may follow.
+pub const DIESEL_BLENDS: &[&str] = &["b5", "b7", "b10", "b20", "b30", "b100", "fame", "hvo", "hvo100", "xtl", "gtl"];
+/// The classes of cold that may follow.
+pub const COLD_CLASSES: &[&str] = &[
+    "class-A", "class-B", "class-C", "class-D", "class-E", "class-F", "class-0", "class-1", "class-2", "class-3",
+    "class-4", "winter-0", "winter-1", "winter-2", "winter-3", "winter-4", "arctic-0", "arctic-1", "arctic-2",
+    "arctic-3", "arctic-4",
+];
+/// Grades of petrol, EN 228 (from memory): the seasons' volatility classes, and 5 or 10 % of ethanol. No rule judges by them.
+pub const PETROL_GRADES: &[&str] = &["summer", "winter", "e5", "e10"];
+const CLOUD_POINT: &[Atom] = &[Literal("cloud"), Measure(R::Amount, D::Temperature)];
 const TANK: &[Word] = &[
     word!(
         "fuel",
         &[
-            form!([Part(Once, &[Choice(R::What, &["diesel", "petrol"]), Label(R::By)])]),
+            form!(
+                [Part(Once, &[Choice(R::What, &["diesel"]), Choice(R::By, DIESEL_BLENDS)])],
+                [Part(Maybe, &[Choice(R::Behaviour, COLD_CLASSES)]), Part(Maybe, CLOUD_POINT)]
+            ),
+            form!(
+                [Part(Once, &[Choice(R::What, &["diesel"]), Choice(R::By, DIESEL_GRADES)])],
+                [Part(Maybe, CLOUD_POINT)]
+            ),
+            form!([Part(Once, &[Choice(R::What, &["petrol"]), Choice(R::By, PETROL_GRADES)])]),
             form!([Part(Once, &[Choice(R::What, &["diesel", "petrol"])])])
         ],
-        "the fuel and its grade",
+        "the fuel and its grade; for a blend, its class of cold; its cloud point, where its papers state it",
         "fuel diesel winter-1"
     ),
     word!("holds", VOLUME, "how much it holds", "holds 75 L"),
@@ -1266,8 +1440,8 @@ const HEATER_SHEET: &[Word] = &[
     word!("fuse", &[form!([Part(Once, &[Measure(R::Current, D::Current)])])], "the fuse that it needs", "fuse 20 A"),
     word!(
         "senses",
-        &[form!([Part(Once, &[Choice(R::What, &["return-air", "remote"])])])],
-        "where its controller measures the temperature",
+        many & [form!([Part(Once, &[Choice(R::What, &["return-air", "remote"])])])],
+        "where its controller can measure the temperature: in the air that it draws in, or by a sensor elsewhere",
         "senses return-air"
     ),
     word!("set-range", TEMPERATURE, "the temperatures that its thermostat can be set to", "set-range 7 °C .. 30 °C"),
@@ -1354,7 +1528,15 @@ const HEATER_SHEET: &[Word] = &[
 ];
 const STAGES: &[&str] = &["pre-heat", "ignition", "high", "low", "after-glow", "cool-down", "standby"];
 const TUBE_SHEET: &[Word] = &[
-    word!("made-of", TEXT, "what it is made of", "made-of \"aluminium and paper\""),
+    word!(
+        "made-of",
+        &[form!(
+            [Part(Once, &[Choice(R::Material, TUBE_MATERIALS)])],
+            [Part(Maybe, &[Choice(R::Behaviour, TUBE_WALLS)])]
+        )],
+        "what it is made of, and whether its wall is corrugated or wound on wire",
+        "made-of aluminium-paper, corrugated"
+    ),
     word!("bore", LENGTH, "inside diameter", "bore 60 mm"),
     word!("outside", LENGTH, "outside diameter", "outside 63 mm"),
     word!("bend-radius", LENGTH, "the tightest bend allowed, measured to the middle line", "bend-radius 90 mm"),

@@ -256,8 +256,8 @@ impl<'a> Gatherer<'a> {
         let Some((vehicle, header)) = &job.vehicle else { return };
         let reads = written(job, *header);
         let place = self.block(*header);
-        for (level, word) in [(&vehicle.floor_height, "floor"), (&vehicle.waterline, "waterline")] {
-            if let Some(fact) = level.fact().filter(|fact| fact.value.nominal.abs() <= FARTHEST) {
+        for (level, word) in [(vehicle.floor_level(), "floor"), (vehicle.waterline.fact().copied(), "waterline")] {
+            if let Some(fact) = level.filter(|fact| fact.value.nominal.abs() <= FARTHEST) {
                 let says = format!("{word} {}", fact.value.unit.show(fact.value.nominal));
                 if let Some(body) = self.bodies.first_mut() {
                     body.levels.push((fact.value.nominal, says, fact.written));

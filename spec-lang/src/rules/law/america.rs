@@ -105,7 +105,7 @@ pub(super) static TANK_ABOVE_PASSENGER_FLOOR: Rule = Rule {
         let job = findings.job;
         let Some(vehicle) = vehicle(job).filter(|_| under(job, "us-49cfr393")) else { return };
         let Some(seats) = vehicle.seats.fact().filter(|seats| seats.value > SEATS) else { return };
-        let Some(floor) = vehicle.floor_height.fact().filter(|_| vehicle.kind.get() == Some(&"bus")) else { return };
+        let Some(floor) = vehicle.floor_level().filter(|_| vehicle.kind.get() == Some(&"bus")) else { return };
         for tank in tanks_drawn_from(job).into_iter().filter_map(|tank| job.tanks.get(tank)) {
             let Some((area, reach)) = tank.area.filter(|_| tank.body.is_none()) else { continue };
             let above = area.high().z - floor.value.nominal;
@@ -199,6 +199,7 @@ tank main
 fuel-line of reader
   from          main by plug
   line          2.2 mm
+  valve
   run           2600 mm, down 390 mm
   ends          at reader
 "#,
@@ -272,7 +273,7 @@ pub(super) static FUEL_LINE_BELOW_TANK: Rule = Rule {
     ],
     find: |findings| {
         let job = findings.job;
-        let floor = vehicle(job).and_then(|vehicle| vehicle.floor_height.get());
+        let floor = job.floor_level().map(|floor| floor.value);
         for (number, run) in lines(job) {
             let (Some((_, tank)), Some((low, doubt))) = (tank_of(job, number), lowest(run)) else { continue };
             let Some((area, reach)) = tank.area.filter(|(area, _)| tank.body == run.body && area.has_room()) else {

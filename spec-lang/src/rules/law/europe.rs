@@ -257,7 +257,7 @@ tank main
             let has = |notice: &str| heater.notices.iter().any(|known| known.value == notice);
             // Where a thermostat minds the heater, the American clause asks for no lamp.
             let minded =
-                heater.sensor.get().is_some() || job.sheet_of(number).is_some_and(|sheet| sheet.senses.get().is_some());
+                heater.sensor.get().is_some() || job.sheet_of(number).is_some_and(|sheet| !sheet.senses.is_empty());
             if europe {
                 ask(has("plate"), format!("plate of `{}`", heater.name), heater.header);
             } else if minded {
