@@ -287,7 +287,7 @@ facts! {
     WarmAir = block(Of::Run(Kind::WarmAir)).told_by(&["warm-air-missing"]);
     WarmAirDuct = said(Of::Run(Kind::WarmAir), &["duct", "hose"]).first();
     /// A branch says the tee that it starts at.
-    WarmAirFrom = said(Of::Run(Kind::WarmAir), &["from"]).owed(|ground, at| ground.starts_at_a_tee(at)).example("from main.cab");
+    WarmAirFrom = said(Of::Run(Kind::WarmAir), &["from"]).told_by(&["branches-in-a-circle", "name-not-found"]).owed(|ground, at| ground.starts_at_a_tee(at)).example("from main.cab");
     WarmAirOutlet = said(Of::Run(Kind::WarmAir), &["outlet", "tee", "ends"]).last();
 
     FuelLine = block(Of::Run(Kind::FuelLine));
