@@ -524,6 +524,7 @@ impl Builder {
                 "floor-height" => vehicle.floor_height = line.quantity(Role::Amount),
                 "goods" => vehicle.goods = line.choice(Role::What),
                 "seats" => vehicle.seats = line.count(Role::Count),
+                "looked-for" => vehicle.looked_for.extend(line.choices(Role::What)),
                 "waterline" => vehicle.waterline = line.quantity(Role::Amount),
                 "second-body" => vehicle.second_body = line.words(Role::What),
                 _ => {}

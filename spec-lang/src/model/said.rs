@@ -83,6 +83,15 @@ impl<'a> Line<'a> {
         })
     }
 
+    /// All words of a role, each with its place.
+    pub(super) fn choices(&self, role: Role) -> impl Iterator<Item = Fact<&'static str>> + use<'a> {
+        let line = *self;
+        self.args.iter().filter(move |arg| arg.role == role).filter_map(move |arg| match arg.value {
+            Value::Choice(choice) => Some(Fact::here(choice, line.at(arg.span))),
+            _ => None,
+        })
+    }
+
     /// Whether one of several flags of a role is set.
     pub(super) fn flagged(&self, role: Role, flag: &str) -> bool {
         self.args.iter().any(|arg| arg.role == role && matches!(arg.value, Value::Choice(set) if set == flag))

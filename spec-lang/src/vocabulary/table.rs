@@ -553,6 +553,27 @@ const VEHICLE: &[Word] = &[
     ),
     word!("waterline", LENGTH, "the height of a boat's waterline, in the boat's axes", "waterline 400 mm"),
     word!("floor-height", LENGTH, "the height of the floor, in the vehicle's axes", "floor-height 620 mm"),
+    word!(
+        "looked-for",
+        many & [form!([Part(Once, &[Choice(R::What, LOOKED_FOR)])], [Part(Many, &[Choice(R::What, LOOKED_FOR)])])],
+        "what was looked for around the heater and its pipes, and written down in full: of these, what is not written is \
+         not there. Nobody can judge an exhaust against a window that is not written",
+        "looked-for openings, brake-lines, fuel-lines"
+    ),
+];
+/// The kinds of thing that distances are judged to: openings, tanks, cables, batteries, and what a keep-clear can be.
+const LOOKED_FOR: &[&str] = &[
+    "openings",
+    "brake-lines",
+    "fuel-lines",
+    "tanks",
+    "cables",
+    "batteries",
+    "tyres",
+    "air-springs",
+    "plastic",
+    "timber",
+    "people",
 ];
 const SPACE: &[Word] = &[
     word!(
