@@ -22,7 +22,10 @@ pub use layers::{LayerFault, LayerFaultKind};
 pub use names::{Defined, NameFault, NameFaultKind, NameUse};
 pub use practice::{HouseLimit, Level, Practice, Required};
 pub use resolve::KitsAlone;
-pub use run::{Conductor, Draws, End, Fuse, Grille, Joint, Met, Outlet, Particulars, Passage, Run, Start, Step, Tube};
+pub use run::{
+    Conductor, Draws, End, Fuse, Grille, Joint, Landmark, Met, Outlet, Particulars, Passage, Run, Start, Step, Taped,
+    Tube,
+};
 pub use sheets::{CableSheet, FuseSheet, HeaterSheet, Port, Stage, Stock, TubeSheet, WayLimit};
 pub use walk::{Axes, Miss, Spot, Stretch, Walk};
 pub use whose::Whose;

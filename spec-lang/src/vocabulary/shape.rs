@@ -172,6 +172,8 @@ pub enum Role {
     Property,
     Unit,
     Usual,
+    /// How far to the side.
+    Aside,
     /// The name of a rule.
     Rule,
 }
