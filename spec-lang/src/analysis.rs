@@ -30,6 +30,8 @@ pub struct Analysis {
     pub not_judged: Vec<NotJudged>,
     /// For each concession of the job, how many findings it covers, or would where it is unsigned or has run out.
     pub covered: Vec<usize>,
+    /// What is asked for only before building: see [`Analysis::make_final`].
+    pub before_building: Vec<NotJudged>,
     /// How many questions were asked, and how they came out; of a file of kits, of all of them.
     pub totals: Totals,
 }
@@ -45,10 +47,24 @@ impl Analysis {
     }
 
     fn of(file: FileId, job: Job, figures: Figures, verdict: Verdict, day: Day) -> Analysis {
-        let Verdict { findings, not_judged, covered, totals } = verdict;
+        let Verdict { findings, not_judged, covered, totals, before_building } = verdict;
         let (shown, filled, margins) = (OnceLock::new(), OnceLock::new(), OnceLock::new());
         let account = OnceLock::new();
-        Analysis { file, job, figures, shown, filled, margins, account, day, findings, not_judged, covered, totals }
+        Analysis {
+            file,
+            job,
+            figures,
+            shown,
+            filled,
+            margins,
+            account,
+            day,
+            findings,
+            not_judged,
+            covered,
+            totals,
+            before_building,
+        }
     }
 
     /// The file and all it follows, each once, itself first.
@@ -61,8 +77,12 @@ impl Analysis {
         self.readings().iter().find(|(id, _)| *id == file).map(|(_, reading)| reading)
     }
 
-    /// Judged as before building: a blank that is still open is an error, whoever set it aside; nobody can build one.
+    /// Judged as before building: a blank that is still open is an error, whoever set it aside; nobody can build one. And a
+    /// person has to say what was looked for, or nobody knows what the distances leave out.
     pub fn make_final(&mut self) {
+        self.totals.made_final(self.before_building.len());
+        self.not_judged.append(&mut self.before_building);
+        self.not_judged.sort_by(|left, right| (left.place, left.rule.name).cmp(&(right.place, right.rule.name)));
         for finding in self.findings.iter_mut().filter(|finding| finding.rule.name == OPEN_BLANK) {
             finding.severity = Severity::Error;
             finding.conceded = None;
@@ -156,7 +176,13 @@ fn analyse_kits(file: FileId, kits: &KitsAlone, day: Day) -> Analysis {
         (left.place, left.rule.name, &left.title).cmp(&(right.place, right.rule.name, &right.title))
     });
     findings.dedup_by(|right, left| left.place == right.place && left.rule == right.rule && left.title == right.title);
-    Analysis::of(file, job, figures, Verdict { findings, not_judged, covered, totals }, day)
+    Analysis::of(
+        file,
+        job,
+        figures,
+        Verdict { findings, not_judged, covered, totals, before_building: Vec::new() },
+        day,
+    )
 }
 
 /// Reads nothing but what the source hands over; the same inputs give the same answer on every machine.

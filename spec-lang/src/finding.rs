@@ -135,6 +135,8 @@ pub struct NotJudged {
 pub struct Missing {
     /// Which.
     pub fact: Need,
+    /// What else the same line would say.
+    pub also: Vec<Need>,
     /// In what way it is missing.
     pub gap: Gap,
     /// The header of the block that should say it, as written; of a block that is not there, of the one that obliges it.
@@ -167,6 +169,11 @@ impl Missing {
             }
             Gap::Silent if fact.is_block() && block.is_empty() => format!("there is no `{word}` block"),
             Gap::Silent if fact.is_block() => format!("there is no `{word}` block for `{block}`"),
+            Gap::Silent if fact.choice().is_some() => {
+                let choices: Vec<&str> =
+                    std::iter::once(&fact).chain(&self.also).filter_map(|fact| fact.choice()).collect();
+                format!("`{block}` does not say `{word} {}`", choices.join(", "))
+            }
             Gap::Silent if block.is_empty() => format!("nothing says `{word}`"),
             Gap::Silent => format!("`{block}` does not say `{word}`"),
         };
@@ -191,6 +198,7 @@ impl NotJudged {
             }
         };
         let mut next: Vec<String> = missing.then.iter().map(|fact| format!("`{}`", fact.word())).collect();
+        next.sort_unstable();
         next.dedup();
         if !next.is_empty() {
             says += &format!(". They then need {}", next.join(", "));

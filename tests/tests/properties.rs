@@ -2,8 +2,10 @@
 //! a finding, a longer cable never leaves more voltage, and no text brings the tool down.
 
 use proptest::prelude::*;
+use spec_lang::bench::judge_text;
 use spec_lang::figures::supply::Case;
 use spec_lang::reading::{Date, Reading, Value};
+use spec_lang::rules::compose;
 use spec_lang::source::{FileId, NoFiles};
 use spec_lang::text::{Edit, apply};
 use spec_lang::units::{Dimension, Doubt, Quantity, find_unit};
@@ -244,6 +246,94 @@ fn voltage_left(text: &str) -> f64 {
     supply.left.iter().find(|left| left.case == Case::ColdStart).expect("a stage").voltage
 }
 
+/// A distance that a rule judges: the rule, the block at the other end of it with `{}` for its place, how that place lies
+/// (mm), what a tape to it says.
+type Pair = (&'static str, &'static str, fn(u32, &str) -> String, &'static str);
+
+/// Each exhaust below ends at back 1900 mm, right 1040 mm, up 440 mm, 13.5 mm thick from its middle, and goes right.
+const PAIRS: &[Pair] = &[
+    (
+        "exhaust-near-combustion-air",
+        "combustion-air of reader\n  hose intake-25\n  passage floor, sealed\n  run 900 mm\n  {}\n  ends facing down",
+        |distance, doubt| format!("at back 1900 mm, right {} mm{doubt}, up 440 mm", 1040 + distance),
+        "to combustion-air",
+    ),
+    (
+        "exhaust-near-opening",
+        "opening side-door\n  kind door\n  into cabin\n  {}\n  spans back 1100 mm, up 1600 mm",
+        |distance, doubt| format!("at back {} mm{doubt}, right 1040 mm, up 440 mm", 1900 + distance),
+        "to opening side-door",
+    ),
+    (
+        "exhaust-near-return-air",
+        "return-air of reader\n  duct air-90\n  passage floor, sealed\n  run 900 mm\n  {}\n  ends facing right",
+        |distance, doubt| format!("at back 1900 mm, right {} mm{doubt}, up 440 mm", 1040 + distance),
+        "to return-air",
+    ),
+    (
+        "exhaust-near-brake-line",
+        "keep-clear brake-pipe\n  kind brake-line\n  {}\n  back 10 mm\n  ends here",
+        |distance, doubt| format!("at back 1900 mm, right {} mm{doubt}, up 453.5 mm", 1040 + distance),
+        "from pipe to keep-clear brake-pipe",
+    ),
+    (
+        "exhaust-near-other",
+        "keep-clear board\n  kind timber\n  {}\n  spans back 10 mm, right 100 mm, down 10 mm",
+        |distance, doubt| format!("at back 1900 mm, right 1000 mm, up {:.1} mm{doubt}", 426.5 - f64::from(distance)),
+        "from pipe to keep-clear board",
+    ),
+    (
+        "combustion-air-near-tyre",
+        "keep-clear wheel\n  kind tyre\n  {}\n  spans back 100 mm, right 300 mm, down 400 mm",
+        |distance, doubt| format!("at back {} mm{doubt}, right 640 mm, up 450 mm", 1400 + distance),
+        "to keep-clear wheel",
+    ),
+];
+
+/// The pair by its places, and by tape alone.
+fn pair_by_both(pair: usize, distance: u32, doubt: u32) -> (String, String) {
+    let (rule, block, place, to) = PAIRS[pair];
+    let doubt = if doubt == 0 { String::new() } else { format!(" ± {doubt} mm") };
+    let of_air = rule.starts_with("combustion-air");
+    let (head, run, at) = if of_air {
+        (
+            "combustion-air of reader\n  hose intake-25\n",
+            "  run 900 mm\n",
+            "  at back 1400 mm, right 640 mm, up 450 mm\n",
+        )
+    } else {
+        (
+            "exhaust of reader\n  pipe steel, 24 mm bore, 27 mm outside\n",
+            "  run 830 mm\n",
+            "  at back 1900 mm, right 1000 mm, up 440 mm\n  right 40 mm\n",
+        )
+    };
+    let own = |lines: String| format!("{head}  passage floor, sealed\n{run}{lines}");
+    let walked = own(format!("{at}  ends facing right"));
+    let taped = own(format!("  ends facing right\n  measured {distance} mm{doubt} {to}"));
+    let edge = if of_air { "" } else { "\n  measured 40 mm past edge\n  measured 2 m from pipe to tank main" };
+    let there = block.replace("{}", &place(distance, &doubt));
+    // Without its place nothing is left of where the thing is.
+    let nowhere: Vec<&str> = block
+        .lines()
+        .filter(|line| !["  {}", "  spans", "  back", "  ends here"].iter().any(|it| line.starts_with(it)))
+        .collect();
+    (format!("{walked}\n\n{there}"), format!("{taped}{edge}\n\n{}", nowhere.join("\n")))
+}
+
+/// How grave the findings of a rule are, and how often it was not judged.
+fn judged(example: &str, rule: &str) -> (Vec<&'static str>, usize) {
+    let analysis = judge_text(&compose(example));
+    let mut found: Vec<&str> = analysis
+        .findings
+        .iter()
+        .filter(|finding| finding.rule.name == rule)
+        .map(|finding| finding.severity.word())
+        .collect();
+    found.sort_unstable();
+    (found, analysis.not_judged.iter().filter(|left| left.rule.name == rule).count())
+}
+
 proptest! {
     #[test]
     fn voltage_moves_as_physics_does(length in 0.5..15.0f64, more in 0.01..5.0f64, cold in -40.0..20.0f64, charge in 30.0..95.0f64) {
@@ -253,6 +343,13 @@ proptest! {
         prop_assert!(voltage_left(&supply_job("4 mm²", length, cold, charge + 4.0)) > here, "a fuller battery");
         let near = voltage_left(&supply_job("4 mm²", length + 1e-6, cold, charge));
         prop_assert!((near - here).abs() < 1e-4, "a step in length is no step in voltage");
+    }
+
+    #[test]
+    fn a_tape_says_what_the_places_say(pair in 0..PAIRS.len(), distance in 20u32..1400, doubt in 0u32..60) {
+        let (rule, ..) = PAIRS[pair];
+        let (walked, taped) = pair_by_both(pair, distance, doubt);
+        prop_assert_eq!(judged(&taped, rule), judged(&walked, rule), "{} at {} ± {}", rule, distance, doubt);
     }
 
     #[test]

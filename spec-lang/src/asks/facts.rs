@@ -103,12 +103,24 @@ pub struct Row {
     pub stands: Stands,
     /// Whether such a block owes it; where no such condition is named, each does.
     pub owed: Option<fn(&Ground<'_>, Subject) -> bool>,
+    /// Whether it is asked for only before building (`--final`): a list that nobody can prove complete.
+    pub before_building: bool,
     /// The rules whose finding tells that it is missing: then nothing more is said.
     pub told_by: &'static [&'static str],
 }
 
 const fn said(of: Of, words: &'static [&'static str]) -> Row {
-    Row { of, words, choices: &[], part: None, example: "", stands: Stands::Anywhere, owed: None, told_by: &[] }
+    Row {
+        of,
+        words,
+        choices: &[],
+        part: None,
+        example: "",
+        stands: Stands::Anywhere,
+        before_building: false,
+        owed: None,
+        told_by: &[],
+    }
 }
 
 /// The block itself.
@@ -123,6 +135,11 @@ impl Row {
 
     const fn part(self, what: &'static str, holds: fn(&[Arg]) -> bool) -> Row {
         Row { part: Some(PartOf { holds, what }), ..self }
+    }
+
+    /// It is asked for only before building.
+    const fn before_building(self) -> Row {
+        Row { before_building: true, ..self }
     }
 
     /// It says how a route is from there on, and so stands before the first leg.
@@ -175,6 +192,8 @@ macro_rules! facts {
 /// The words that say how far a thing to keep clear of reaches.
 const REACH: &[&str] =
     &["spans", "run", "forward", "back", "left", "right", "up", "down", "nearside", "offside", "ends"];
+/// Nobody can judge an exhaust against a window that is not written: a person says what was looked for.
+const LOOKED_FOR: &str = "looked-for openings, brake-lines, fuel-lines, cables, tanks";
 /// The words that say the length of a route.
 const WAY: &[&str] = &["run", "forward", "back", "left", "right", "up", "down", "nearside", "offside"];
 const CABLE_WAY: &[&str] = &["run", "harness", "forward", "back", "left", "right", "up", "down", "nearside", "offside"];
@@ -198,6 +217,11 @@ facts! {
     VehicleAt = said(Of::Vehicle, &["at"]);
     VehicleSpans = said(Of::Vehicle, &["spans"]);
     VehicleFloor = said(Of::Vehicle, &["floor-height"]);
+    LookedForOpenings = said(Of::Vehicle, &["looked-for"]).choosing(&["openings"], LOOKED_FOR).before_building();
+    LookedForBrakeLines = said(Of::Vehicle, &["looked-for"]).choosing(&["brake-lines"], LOOKED_FOR).before_building();
+    LookedForFuelLines = said(Of::Vehicle, &["looked-for"]).choosing(&["fuel-lines"], LOOKED_FOR).before_building();
+    LookedForCables = said(Of::Vehicle, &["looked-for"]).choosing(&["cables"], LOOKED_FOR).before_building();
+    LookedForTanks = said(Of::Vehicle, &["looked-for"]).choosing(&["tanks"], LOOKED_FOR).before_building();
     Waterline = said(Of::Vehicle, &["waterline"]);
 
     SpaceUse = said(Of::EachSpace, &["use"]);
@@ -377,6 +401,14 @@ impl Need {
     /// Whether the fact is that a block is there.
     pub const fn is_block(self) -> bool {
         self.row().words.is_empty()
+    }
+
+    /// The one choice that says it, where only one does.
+    pub fn choice(self) -> Option<&'static str> {
+        match self.row().choices {
+            [choice] => Some(choice),
+            _ => None,
+        }
     }
 
     /// The word to write; for a block that of its header.

@@ -245,8 +245,15 @@ impl Offer<'_> {
         }
         let number = rest.last().is_some_and(|item| item.kind == ItemKind::Number);
         self.block = Some(block.clone());
+        // Behind a kind, as in `measured … to opening`, only the names of that kind go on.
+        let kind = rest.last().and_then(|item| kind_of_header(reading.slice(item.span), None));
+        let kind = kind.filter(|_| matches!(word.word, "measured" | "on"));
         for atom in expected_after(&reading.tree.text, rest, word) {
-            self.atom(atom, number);
+            match (atom, kind) {
+                (Atom::Name(_, kinds), Some(kind)) if !kinds.has(kind) => {}
+                (Atom::Name(role, _), Some(kind)) => self.atom(Atom::Name(role, KindSet::of(&[kind])), number),
+                _ => self.atom(atom, number),
+            }
         }
     }
 
@@ -461,6 +468,20 @@ mod tests {
         // The battery is 1200 mm back, 600 mm left, 700 mm up; 150 mm of cable lead away from it.
         assert!(labels[0].says.ends_with("back 1.35 m, left 600 mm, up 700 mm"), "{}", labels[0].says);
         assert!(labels.iter().any(|it| it.label == "fuse"), "and everything else behind them");
+    }
+
+    #[test]
+    fn behind_a_kind_stand_the_names_of_that_kind() {
+        let behind = |line: &str| -> Vec<String> {
+            let text =
+                BENCH.replacen("  ends          facing right\n", &format!("  ends          facing right\n{line}\n"), 1);
+            let offered = offered(&text, line).into_iter().map(|candidate| candidate.label);
+            offered.filter(|label| !matches!(label.as_str(), "of" | ",")).collect()
+        };
+        assert_eq!(behind("  measured 1 m to opening "), ["side-door"]);
+        assert_eq!(behind("  measured 1 m from pipe to keep-clear "), ["brake-pipe"]);
+        assert_eq!(behind("  measured 1 m from pipe to fuel-line "), Vec::<String>::new());
+        assert!(behind("  measured 1 m to ").contains(&"combustion-air".to_string()));
     }
 
     #[test]

@@ -207,7 +207,7 @@ impl<'a> Names<'a> {
             for block in reading.blocks.iter().filter(|block| block.kind == Some(Kind::Usual)) {
                 for line in reading.statements(block) {
                     for arg in reading.args(line).iter().filter(|arg| arg.value == Value::Name) {
-                        let meaning = self.shared(kinds_of(line, arg), reading.slice(arg.span));
+                        let meaning = self.shared(kinds_of(reading, line, arg), reading.slice(arg.span));
                         self.add(Place { file: *file, span: arg.span }, meaning);
                     }
                 }
@@ -259,7 +259,8 @@ impl<'a> Names<'a> {
                     let by = kit.reading.args(line).iter().find(|arg| arg.role == Role::By);
                     let said = by.and_then(|by| kind_of_header(kit.reading.slice(by.span), None));
                     let open = line.word.is_some_and(|word| word.word == "open");
-                    let kinds = said.filter(|_| open).map_or(kinds_of(line, arg), |kind| KindSet::of(&[kind]));
+                    let kinds =
+                        said.filter(|_| open).map_or(kinds_of(kit.reading, line, arg), |kind| KindSet::of(&[kind]));
                     let name = kit.reading.slice(arg.span);
                     let whole = asked(name, kinds).or_else(|| named(name, kinds));
                     match (whole, name.rsplit_once('.')) {

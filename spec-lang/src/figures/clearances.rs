@@ -1,17 +1,19 @@
-//! Straight distances of each exhaust: from its open end to what breathes, and from its pipe to what burns or melts.
-//! What a distance ought to be is not in here.
+//! Straight distances of each exhaust: from its open end to what breathes, and from its pipe to what burns or melts; by the
+//! walked routes, by tape, or the smaller of both. What a distance ought to be is not in here.
 //!
 //! A distance here is the length of the straight line between two places, through whatever lies between. It is not the
 //! way that gas takes through the air. Two bodies with axes of their own are never measured against each other.
 
+use super::tape::{Differing, SLACK, TapedGap, disagree, taped_gaps};
 use super::{Figure, Figures, Section, Step, Unjudged, input};
-use crate::model::{Draws, End, Job, Met, Run, Spot, Start, Tube, unit_or};
+use crate::model::{Draws, End, Interval, Job, Met, Run, Spot, Start, Tube, unit_or};
 use crate::physics::geometry::{
     AlignedBox, Gap, Point, Segment, Vector, point_to_box, segment_to_box, segment_to_segment,
 };
 use crate::source::Place;
 use crate::units::{Quantity, Unit};
 use crate::vocabulary::Kind;
+use std::collections::HashMap;
 
 /// Length of pipe and line next to a heater's ports that is not judged against the other: ports stand side by side by
 /// design, and the sheet answers for them. Common practice, no source.
@@ -29,7 +31,7 @@ const IN_FLOOR: f64 = 1e-3;
 const NEAR: f64 = 3.0;
 
 /// What a distance leads to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Target {
     /// The edge of the vehicle's outline, in plan: positive outside it.
     Edge,
@@ -49,6 +51,24 @@ pub enum Target {
     Tank(usize),
 }
 
+/// How an exhaust ends beside an opening. All lengths in metres.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Beside {
+    /// It leads to no opening.
+    None,
+    /// By where both are: how far to its side in plan, how far below its lowest edge (negative above), and the doubt of both.
+    Walked {
+        /// How far to the side.
+        aside: f64,
+        /// How far below.
+        below: f64,
+        /// How far every stated tolerance reaches.
+        doubt: f64,
+    },
+    /// By tape: how far to its side, where that was taken.
+    Taped(Option<Interval>),
+}
+
 /// One distance of an exhaust. All lengths in metres.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Clearance {
@@ -58,20 +78,25 @@ pub struct Clearance {
     pub target: Target,
     /// Whether lagging, a shield or the vehicle's floor lies between.
     pub covered: bool,
-    /// The distance as drawn, from surface to surface.
+    /// The distance as drawn or measured, from surface to surface.
     pub nominal: f64,
     /// The same with every stated doubt at its worst end.
     pub worst: f64,
-    /// The nearest place of the exhaust.
-    pub on_exhaust: Point,
-    /// The nearest place of the other.
-    pub on_other: Point,
-    /// The statement of the exhaust that puts it there.
+    /// The nearest places of the exhaust and of the other, where the walked routes give them.
+    pub between: Option<(Point, Point)>,
+    /// The statement of the exhaust that puts it there; that of the tape where nothing else does.
     pub place: Place,
-    /// For an opening: how far to the side of it, in plan, the exhaust ends.
-    pub aside: f64,
-    /// For an opening: how far below its lowest edge the exhaust ends; negative above.
-    pub below: f64,
+    /// The statement of the tape, where what it gives counts.
+    pub tape: Option<Place>,
+    /// For an opening: how the exhaust ends beside it.
+    pub beside: Beside,
+}
+
+impl Clearance {
+    /// Where a finding about it stands.
+    pub fn at(&self) -> Place {
+        self.tape.unwrap_or(self.place)
+    }
 }
 
 /// The space in which a run ends, where it ends in one.
@@ -370,12 +395,17 @@ pub(super) fn compute(job: &Job, figures: &mut Figures) {
     if exhausts.is_empty() {
         return;
     }
+    figures.exhausts.clone_from(&exhausts);
+    let taped = taped_gaps(job);
+    figures.taped = taped.iter().map(|gap| (gap.exhaust, gap.target, gap.taped.from_pipe)).collect();
     for number in exhausts {
         let Some(exhaust) = job.runs.get(number) else { continue };
         let mut measuring = Measuring { job, number, exhaust, found: Vec::new() };
         measuring.measure_its_end();
         measuring.measure_its_pipe();
-        measuring.file(figures);
+        let first = taped.partition_point(|gap| gap.exhaust < number);
+        let own = taped.get(first..).unwrap_or(&[]).iter().take_while(|gap| gap.exhaust == number);
+        measuring.file(own, figures);
     }
     list_missing(job, figures);
 }
@@ -477,23 +507,76 @@ impl<'a> Measuring<'a> {
         }
     }
 
-    /// Keeps what is near, and the nearest of each kind; makes their figures.
-    fn file(self, figures: &mut Figures) {
-        let Measuring { job, number, exhaust, mut found } = self;
+    /// Lays the tapes beside what was walked, keeps what is near and the nearest of each kind, makes their figures.
+    fn file<'t>(self, tapes: impl Iterator<Item = &'t TapedGap>, figures: &mut Figures) {
+        let Measuring { job, number, exhaust, found } = self;
         let unit = unit_or(exhaust.walk.unit, "mm");
-        found.sort_by(|one, other| one.1.worst().total_cmp(&other.1.worst()));
+        let mut laid = Laid::new(job, number, exhaust, found);
+        for tape in tapes {
+            figures.differing.extend(laid.lay(tape));
+        }
+        let mut found = laid.found;
+        let order = |filed: &Filed| if filed.clearance.target == Target::Edge { 0.0 } else { filed.clearance.worst };
+        found.sort_by(|one, other| order(one).total_cmp(&order(other)));
         let mut seen: Vec<std::mem::Discriminant<Target>> = Vec::new();
-        for (target, measured, aside, below) in found {
-            let first = !seen.contains(&std::mem::discriminant(&target));
-            if !first && measured.worst() > NEAR + 1e-6 {
+        for filed in found {
+            let clearance = filed.clearance;
+            let first = !seen.contains(&std::mem::discriminant(&clearance.target));
+            if !first && clearance.worst > NEAR + 1e-6 {
                 continue;
             }
             if first {
-                seen.push(std::mem::discriminant(&target));
+                seen.push(std::mem::discriminant(&clearance.target));
             }
+            figures.list.push(|| figure(job, exhaust, &filed, unit));
+            figures.clearances.push(clearance);
+        }
+    }
+}
+
+/// What the walked routes give. The distance from the edge has a sign, which the gap has not.
+#[derive(Clone, Copy)]
+struct Walked {
+    measured: Measured,
+    nominal: f64,
+    worst: f64,
+}
+
+/// A clearance with what it was worked out from.
+struct Filed {
+    clearance: Clearance,
+    walked: Option<Walked>,
+    /// What the tape gives, where it counts.
+    taped: Option<Interval>,
+    /// Whether it is known from the open end alone, so that the pipe may come nearer.
+    end_alone: bool,
+}
+
+/// The clearances of one exhaust, while tapes are laid beside them.
+struct Laid<'a> {
+    job: &'a Job,
+    number: usize,
+    exhaust: &'a Run,
+    /// Whether all of its pipe is lagged.
+    lagged: bool,
+    found: Vec<Filed>,
+    /// The clearances to each target, by their numbers.
+    to: HashMap<Target, Vec<usize>>,
+}
+
+impl<'a> Laid<'a> {
+    fn new(job: &'a Job, number: usize, exhaust: &'a Run, walked: Vec<(Target, Measured, f64, f64)>) -> Laid<'a> {
+        let lagged = lagged_all_along(exhaust);
+        let found = Vec::with_capacity(walked.len());
+        let mut laid = Laid { job, number, exhaust, lagged, found, to: HashMap::new() };
+        for (target, measured, aside, below) in walked {
             let (nominal, worst) = match target {
                 Target::Edge => (aside, aside - measured.reaches.0),
                 _ => (measured.nominal(), measured.worst()),
+            };
+            let beside = match target {
+                Target::Opening(_) => Beside::Walked { aside, below, doubt: nominal - worst },
+                _ => Beside::None,
             };
             let clearance = Clearance {
                 exhaust: number,
@@ -501,16 +584,144 @@ impl<'a> Measuring<'a> {
                 covered: measured.covered,
                 nominal,
                 worst,
-                on_exhaust: measured.gap.on_first,
-                on_other: measured.gap.on_second,
+                between: Some((measured.gap.on_first, measured.gap.on_second)),
                 place: measured.place,
-                aside: if target == Target::Edge { 0.0 } else { aside },
-                below,
+                tape: None,
+                beside,
             };
-            figures.list.push(|| figure(job, exhaust, &clearance, &measured, unit));
-            figures.clearances.push(clearance);
+            let walked = Some(Walked { measured, nominal, worst });
+            laid.push(Filed { clearance, walked, taped: None, end_alone: false });
+        }
+        laid
+    }
+
+    fn push(&mut self, filed: Filed) {
+        self.to.entry(filed.clearance.target).or_default().push(self.found.len());
+        self.found.push(filed);
+    }
+
+    /// Lays one tape beside what is known of the same pair. Gives both where they disagree.
+    fn lay(&mut self, gap: &TapedGap) -> Option<Differing> {
+        let (taped, target) = (&gap.taped, gap.target);
+        let whole_pipe =
+            matches!(target, Target::FuelLine(_) | Target::KeepClear(_) | Target::Cable(_) | Target::Tank(_));
+        let end_alone = whole_pipe && !taped.from_pipe;
+        let known = self.to.get(&target).map_or(&[][..], Vec::as_slice);
+        let known = known.iter().filter(|at| {
+            let filed = self.found.get(**at);
+            filed.is_some_and(|filed| !taped.covered || filed.clearance.covered)
+        });
+        let nominal = |at: &usize| self.found.get(*at).map_or(f64::INFINITY, |filed| filed.clearance.nominal);
+        let nearest = known.copied().min_by(|one, other| nominal(one).total_cmp(&nominal(other)));
+        let before = nearest.and_then(|at| self.found.get(at)).map(|filed| (filed.interval(), filed.end_alone));
+        let differs = before.is_some_and(|(known, known_end)| match (end_alone, known_end) {
+            // The open end is a part of the pipe: it cannot be nearer than the pipe is.
+            (true, false) => known.low - taped.distance.high > SLACK + 1e-9,
+            (false, true) => taped.distance.low - known.high > SLACK + 1e-9,
+            _ => disagree(taped.distance, known),
+        });
+        let differing = nearest.and_then(|at| self.found.get(at)).filter(|_| differs).map(|filed| Differing {
+            run: self.said_by(taped.place),
+            to: match target {
+                Target::Edge => None,
+                _ if self.said_by(taped.place) == self.number => Some(target_reads(self.job, target)),
+                _ => Some(self.job.reads(self.exhaust)),
+            },
+            taped: taped.distance,
+            other: filed.interval(),
+            other_line: filed.clearance.at(),
+            both_taped: filed.taped.is_some(),
+            end_nearer_than_pipe: end_alone != filed.end_alone,
+            place: taped.place,
+        });
+        // Where tape and route agree they are about the same part of the pipe, and the route knows what covers it.
+        let covered_there = nearest.and_then(|at| self.found.get(at)).filter(|_| !differs && !end_alone);
+        let covered = taped.covered || self.lagged || covered_there.is_some_and(|filed| filed.clearance.covered);
+        let same = nearest
+            .and_then(|at| self.found.get_mut(at))
+            .filter(|filed| filed.clearance.covered == covered && filed.end_alone == end_alone);
+        match same {
+            Some(filed) => filed.take(self.job, self.exhaust, taped.distance, taped.place, taped.aside),
+            None => {
+                let beside = match target {
+                    Target::Opening(_) => Beside::Taped(taped.aside),
+                    _ => Beside::None,
+                };
+                let clearance = Clearance {
+                    exhaust: self.number,
+                    target,
+                    covered,
+                    nominal: taped.distance.nominal,
+                    worst: taped.distance.low,
+                    between: None,
+                    place: taped.place,
+                    tape: Some(taped.place),
+                    beside,
+                };
+                self.push(Filed { clearance, walked: None, taped: Some(taped.distance), end_alone });
+            }
+        }
+        differing
+    }
+
+    /// The run in whose block a tape stands: the exhaust itself, or the intake or inlet at the other end.
+    fn said_by(&self, place: Place) -> usize {
+        let says = |run: &&Run| run.said.measured.iter().any(|taped| taped.place == place);
+        if says(&self.exhaust) {
+            return self.number;
+        }
+        self.job.runs.iter().position(|run| says(&run)).unwrap_or(self.number)
+    }
+}
+
+impl Filed {
+    /// The distance with its doubt both ways.
+    fn interval(&self) -> Interval {
+        self.taped.unwrap_or_else(|| {
+            let Clearance { nominal, worst, .. } = self.clearance;
+            Interval::around(nominal, nominal - worst)
+        })
+    }
+
+    /// Takes what a tape gives where that is less.
+    fn take(&mut self, job: &Job, exhaust: &Run, taped: Interval, place: Place, aside: Option<Interval>) {
+        let clearance = &mut self.clearance;
+        if let Beside::Taped(known) = &mut clearance.beside {
+            // Of two that were taken the nearer counts.
+            let nearer = |one: Interval, other: Interval| if other.low < one.low { other } else { one };
+            *known = match (*known, aside) {
+                (Some(known), Some(aside)) => Some(nearer(known, aside)),
+                (known, aside) => known.or(aside),
+            };
+        }
+        // A doubt that nobody stated counts for nothing against a tape.
+        let sure = clearance.tape.is_some() || port_is_known(job, exhaust);
+        let low = if sure { clearance.worst } else { clearance.nominal };
+        if taped.low < low {
+            clearance.nominal = clearance.nominal.min(taped.nominal);
+            clearance.worst = taped.low;
+            clearance.tape = Some(place);
+            self.taped = Some(taped);
         }
     }
+}
+
+/// Whether an exhaust is lagged from its beginning to its end, so that no part of it is bare.
+fn lagged_all_along(run: &Run) -> bool {
+    let mut lagged = false;
+    for step in &run.steps {
+        match step.met {
+            Met::Lagged(thickness) => {
+                if lagged && thickness.is_none() {
+                    return false;
+                }
+                lagged = thickness.is_some();
+            }
+            Met::Leg(_) | Met::Run(..) | Met::Gap if !lagged => return false,
+            _ => {}
+        }
+    }
+    lagged
 }
 
 /// What a target is called, by kind and name.
@@ -551,9 +762,11 @@ pub fn place_reads(point: Point, unit: &Unit) -> String {
     [part(point.x, "forward", "back"), part(point.y, "left", "right"), part(point.z, "up", "down")].join(", ")
 }
 
-fn figure(job: &Job, exhaust: &Run, clearance: &Clearance, measured: &Measured, unit: &'static Unit) -> Figure {
+/// The working of what was walked: from the two nearest places to the distance with every tolerance at its worst.
+fn walked_steps(edge: bool, walked: &Walked, unit: &'static Unit) -> Vec<Step> {
+    let Walked { measured, nominal, worst } = *walked;
     let spelled = unit.spelling;
-    let (one, other) = (clearance.on_exhaust, clearance.on_other);
+    let (one, other) = (measured.gap.on_first, measured.gap.on_second);
     let place = |point: Point, symbols: [&'static str; 3]| {
         let [forward, left, up] = symbols;
         vec![input(forward, point.x, spelled), input(left, point.y, spelled), input(up, point.z, spelled)]
@@ -561,13 +774,12 @@ fn figure(job: &Job, exhaust: &Run, clearance: &Clearance, measured: &Measured, 
     let mut inputs = place(one, ["forward₁", "left₁", "up₁"]);
     inputs.extend(place(other, ["forward₂", "left₂", "up₂"]));
     let mut working = Vec::with_capacity(3);
-    let edge = clearance.target == Target::Edge;
     if edge {
         working.push(Step {
             what: "from the open end to the nearest edge of the vehicle, seen from above; negative inside the edge",
             formula: "d = way out over the edge, along forward or left",
             inputs,
-            result: clearance.nominal,
+            result: nominal,
             unit: spelled,
             source: "plane geometry",
         });
@@ -590,7 +802,7 @@ fn figure(job: &Job, exhaust: &Run, clearance: &Clearance, measured: &Measured, 
                 input("r₁", measured.radii.0, spelled),
                 input("r₂", measured.radii.1, spelled),
             ],
-            result: clearance.nominal,
+            result: nominal,
             unit: spelled,
             source: "plane geometry",
         });
@@ -600,17 +812,40 @@ fn figure(job: &Job, exhaust: &Run, clearance: &Clearance, measured: &Measured, 
             what: "with every stated tolerance at its worst",
             formula: "w = s − doubt₁ − doubt₂",
             inputs: vec![
-                input("s", clearance.nominal, spelled),
+                input("s", nominal, spelled),
                 input("doubt₁", measured.reaches.0, spelled),
                 input("doubt₂", measured.reaches.1, spelled),
             ],
-            result: clearance.worst,
+            result: worst,
             unit: spelled,
             source: "each tolerance may lie at its worst end",
         });
     }
+    working
+}
+
+fn figure(job: &Job, exhaust: &Run, filed: &Filed, unit: &'static Unit) -> Figure {
+    let clearance = &filed.clearance;
+    let edge = clearance.target == Target::Edge;
+    let mut working = filed.walked.as_ref().map_or(Vec::new(), |walked| walked_steps(edge, walked, unit));
+    if let Some(taped) = filed.taped {
+        let spelled = unit.spelling;
+        working.push(Step {
+            what: if working.is_empty() {
+                "as taken by tape, every stated tolerance at its worst"
+            } else {
+                "the tape gives less, and the smaller counts"
+            },
+            formula: "w = tape − doubt",
+            inputs: vec![input("tape", taped.nominal, spelled), input("doubt", taped.nominal - taped.low, spelled)],
+            result: taped.low,
+            unit: spelled,
+            source: "the job: `measured`",
+        });
+    }
     let mut rests_on: Vec<Place> = exhaust.walk.stretches.iter().map(|stretch| stretch.place).collect();
     rests_on.push(clearance.place);
+    rests_on.extend(clearance.tape);
     rests_on.extend(target_header(job, clearance.target));
     let from_end =
         matches!(clearance.target, Target::CombustionAir(_) | Target::Opening(_) | Target::ReturnAir(_) | Target::Edge);
@@ -636,34 +871,52 @@ fn figure(job: &Job, exhaust: &Run, clearance: &Clearance, measured: &Measured, 
     }
 }
 
+/// What an exhaust's pipe must be known to pass at a distance: fuel lines, and what the job says to keep clear of.
+pub fn things_to_pass(job: &Job) -> Vec<(&Run, Target)> {
+    let things = job.runs.iter().enumerate().filter_map(|(number, run)| match run.kind {
+        Kind::FuelLine => Some((run, Target::FuelLine(number))),
+        Kind::KeepClear => Some((run, Target::KeepClear(number))),
+        _ => None,
+    });
+    things.collect()
+}
+
 /// What could not be measured: each thing once, whatever the number of exhausts.
 fn list_missing(job: &Job, figures: &mut Figures) {
     if !figures.list.is_kept() {
         return;
     }
+    let taped = figures.taped.clone();
+    let exhausts = figures.exhausts.clone();
+    let by_all = |target: Target, from_pipe: bool| {
+        !taped.is_empty() && exhausts.iter().all(|exhaust| taped.contains(&(*exhaust, target, from_pipe)))
+    };
+    let passed = things_to_pass(job);
     let mut missing = |subject: Place, title: String, because: &str| {
         figures.missing.push(Unjudged { section: Section::Geometry, subject, title, because: because.to_string() });
     };
-    for run in job.runs.iter().filter(|run| run.kind == Kind::Exhaust) {
+    for (number, run) in job.runs.iter().enumerate().filter(|(_, run)| run.kind == Kind::Exhaust) {
         let name = job.reads(run);
-        if ends_in(run).is_none() && open_end(run).is_none() {
+        let from_edge = taped.contains(&(number, Target::Edge, false));
+        let passed = !passed.is_empty() && passed.iter().all(|(_, target)| taped.contains(&(number, *target, true)));
+        if ends_in(run).is_none() && open_end(run).is_none() && !from_edge {
             missing(run.header, format!("distances of the open end of {name}"), "the place of that end is not known");
         }
-        if !way_is_known(run) {
+        if !way_is_known(run) && !passed {
             missing(
                 run.header,
                 format!("distances along {name}"),
                 "part of it has a length but no direction, or the place where it starts is not stated",
             );
         }
-        if !port_is_known(job, run) {
+        if !port_is_known(job, run) && !passed {
             missing(
                 run.header,
                 format!("distances of {name} from its heater's own lines and cables"),
                 "no data sheet says where it leaves the heater",
             );
         }
-        if run.body.is_some() && outline(job, run.body.as_deref()).is_none() {
+        if run.body.is_some() && outline(job, run.body.as_deref()).is_none() && !from_edge {
             missing(
                 run.header,
                 format!("distance of {name} from the edge of its body"),
@@ -673,7 +926,7 @@ fn list_missing(job: &Job, figures: &mut Figures) {
     }
     let exhaust_bodies: Vec<&Option<String>> =
         job.runs.iter().filter(|run| run.kind == Kind::Exhaust).map(|run| &run.body).collect();
-    for run in &job.runs {
+    for (number, run) in job.runs.iter().enumerate() {
         let title = || format!("distance of an exhaust from {}", job.reads(run));
         if matches!(run.kind, Kind::CombustionAir | Kind::FuelLine | Kind::KeepClear | Kind::Cable | Kind::ReturnAir)
             && exhaust_bodies.iter().any(|body| **body != run.body)
@@ -685,6 +938,9 @@ fn list_missing(job: &Job, figures: &mut Figures) {
             );
         }
         match run.kind {
+            Kind::CombustionAir if by_all(Target::CombustionAir(number), false) => {}
+            Kind::FuelLine if by_all(Target::FuelLine(number), true) => {}
+            Kind::KeepClear if by_all(Target::KeepClear(number), true) => {}
             Kind::CombustionAir if ends_in(run).is_none() && open_end(run).is_none() => {
                 missing(run.header, title(), "the place of its open end is not known");
             }
@@ -698,14 +954,17 @@ fn list_missing(job: &Job, figures: &mut Figures) {
             _ => {}
         }
     }
-    for tank in &job.tanks {
+    for (_, tank) in job.tanks.iter().enumerate().filter(|(number, _)| !by_all(Target::Tank(*number), true)) {
         if tank.area.is_none_or(|(area, _)| !area.has_room()) && exhaust_bodies.contains(&&tank.body) {
             let title = format!("distance of an exhaust from tank {}", tank.name);
             missing(tank.header, title, "how far the tank reaches is not stated: write `at` one corner and `spans`");
         }
     }
-    for opening in job.openings.iter().filter(|opening| opening.can_open()) {
+    for (number, opening) in job.openings.iter().enumerate().filter(|(_, opening)| opening.can_open()) {
         let title = format!("distance of an exhaust from opening {}", opening.name);
+        if opening.area.is_none() && by_all(Target::Opening(number), false) {
+            continue;
+        }
         if opening.area.is_none() {
             missing(opening.header, title, "its place is not stated");
         } else if exhaust_bodies.iter().any(|body| **body != opening.body) {

@@ -12,6 +12,7 @@ pub mod night;
 pub mod return_air;
 pub mod short_circuit;
 pub mod supply;
+pub mod tape;
 pub mod warm_air;
 pub mod ways;
 mod working;
@@ -19,6 +20,7 @@ mod working;
 pub use working::{Figure, Input, Listed, Section, Step, Unjudged, input};
 
 use crate::model::Job;
+use std::collections::HashSet;
 
 /// Design cold in °C, taken where the job states none; reports name it. Common practice, no source.
 pub const DEFAULT_COLD: f64 = -20.0;
@@ -40,6 +42,14 @@ pub struct Figures {
     pub ways: Vec<ways::Way>,
     /// Distances of each exhaust from what it must stay away from.
     pub clearances: Vec<clearances::Clearance>,
+    /// The exhausts, by their numbers among the runs.
+    pub exhausts: Vec<usize>,
+    /// Which distances were taken by tape: exhaust, what it leads to, and whether from where the pipe comes nearest.
+    pub taped: HashSet<(usize, clearances::Target, bool)>,
+    /// Distances of each intake from things to keep clear of.
+    pub intakes: Vec<tape::IntakeGap>,
+    /// Tapes that say otherwise than the walked routes, or than each other.
+    pub differing: Vec<tape::Differing>,
     /// What burns in each heater and what leaves it.
     pub burners: Vec<combustion::Burner>,
     /// The return air of each heater.
@@ -66,6 +76,24 @@ impl Figures {
         own.get(..own.partition_point(|clearance| clearance.exhaust == exhaust)).unwrap_or(&[])
     }
 
+    /// Whether the distance of an exhaust to a thing was taken by tape; `from_pipe` where the pipe comes nearest, and not from
+    /// the open end alone.
+    pub fn is_taped(&self, exhaust: usize, target: clearances::Target, from_pipe: bool) -> bool {
+        self.taped.contains(&(exhaust, target, from_pipe))
+    }
+
+    /// Whether every exhaust's distance to a thing was taken so.
+    pub fn taped_by_all(&self, target: clearances::Target, from_pipe: bool) -> bool {
+        let all = |exhausts: &[usize]| exhausts.iter().all(|exhaust| self.is_taped(*exhaust, target, from_pipe));
+        !self.taped.is_empty() && all(&self.exhausts)
+    }
+
+    /// Whether it is told where an exhaust ends: by its route, or by tape from the edge of the vehicle.
+    pub fn end_is_told(&self, job: &Job, exhaust: usize) -> bool {
+        self.is_taped(exhaust, clearances::Target::Edge, false)
+            || job.runs.get(exhaust).is_some_and(|run| clearances::open_end(run).is_some())
+    }
+
     /// Computes the figures of a job, as rules need them: typed, nothing put into words.
     pub fn of(job: &Job) -> Figures {
         Figures::default().computed(job)
@@ -85,6 +113,7 @@ impl Figures {
         fuel_line::compute(job, figures);
         fuel_use::compute(job, figures);
         clearances::compute(job, figures);
+        tape::intakes(job, figures);
         combustion::compute(job, figures);
         return_air::compute(job, figures);
         warm_air::compute(job, figures);

@@ -699,6 +699,8 @@ impl<'a> Composer<'a> {
                 _ if labelled => (!says_a_place(kind, word)).then_some(lines.len()),
                 _ if said_before => last.map(|at| at + 1),
                 _ if group.is_some() || word == "size" => Some(0),
+                // What was taken by tape holds for the walk as it stands, and lies at no point of it.
+                _ if word == "measured" => Some(lines.len()),
                 _ if says_a_place(kind, word) => None,
                 _ => Some(lines.len()),
             };
@@ -933,7 +935,8 @@ fn label<'r>(reading: &'r Reading, line: &Statement) -> Option<&'r str> {
 fn named_label(draft: &Draft<'_>, names: &Names<'_>) -> Option<String> {
     let arg = draft.reading.args(draft.line).iter().find(|arg| arg.role == Role::What)?;
     let text = draft.reading.slice(arg.span);
-    let renamed = (arg.value == Value::Name).then(|| names.renamed(kinds_of(draft.line, arg), text)).flatten();
+    let renamed =
+        (arg.value == Value::Name).then(|| names.renamed(kinds_of(draft.reading, draft.line, arg), text)).flatten();
     Some(renamed.map_or(text.to_string(), |(new, _)| new))
 }
 
@@ -975,7 +978,7 @@ fn self_swap(
             };
             vec![Swap { span: arg.span, text: text.to_string(), real, answers }]
         }
-        Value::Name => match names.renamed(kinds_of(line, arg), text) {
+        Value::Name => match names.renamed(kinds_of(kit.reading, line, arg), text) {
             Some((text, answer)) => {
                 let real = answer.unwrap_or(kit.at(arg.span));
                 vec![Swap { span: arg.span, text, real, answers: answer.is_some() }]

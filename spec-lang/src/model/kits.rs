@@ -205,8 +205,14 @@ pub(super) fn is(line: &Statement, word: &str) -> bool {
     line.word.is_some_and(|known| known.word == word)
 }
 
-/// The kinds that a name may mean, by its line's word and its own role there.
-pub(crate) fn kinds_of(line: &Statement, arg: &Arg) -> KindSet {
+/// The kinds that a name may mean, by its line's word and its own role there; where the line says the kind itself, as in
+/// `measured … to opening side-door`, that one.
+pub(crate) fn kinds_of(reading: &Reading, line: &Statement, arg: &Arg) -> KindSet {
+    let said = reading.args(line).iter().find(|other| other.role == Role::By && is(line, "measured"));
+    let said = said.filter(|_| arg.role == Role::What);
+    if let Some(kind) = said.and_then(|by| kind_of_header(reading.slice(by.span), None)) {
+        return KindSet::of(&[kind]);
+    }
     let forms = line.word.map_or(&[][..], |word| word.forms);
     let atoms = forms.iter().flat_map(|form| form.head.iter().chain(form.tail)).flat_map(|part| part.1);
     atoms.fold(KindSet::NONE, |kinds, atom| match atom {

@@ -260,7 +260,7 @@ fn is_used(kit: &Kit<'_>, asked: &Asked) -> bool {
             kit.reading.args(line).iter().any(|arg| {
                 arg.value == crate::reading::Value::Name
                     && kit.reading.slice(arg.span) == asked.name
-                    && super::kits::kinds_of(line, arg).has(kind)
+                    && super::kits::kinds_of(kit.reading, line, arg).has(kind)
             })
         }),
     }

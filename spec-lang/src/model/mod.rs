@@ -22,7 +22,10 @@ pub use layers::{LayerFault, LayerFaultKind};
 pub use names::{Defined, NameFault, NameFaultKind, NameUse};
 pub use practice::{HouseLimit, Level, Practice, Required};
 pub use resolve::KitsAlone;
-pub use run::{Conductor, Draws, End, Fuse, Grille, Joint, Met, Outlet, Particulars, Passage, Run, Start, Step, Tube};
+pub use run::{
+    Conductor, Draws, End, Fuse, Grille, Joint, Landmark, Met, Outlet, Particulars, Passage, Run, Start, Step, Taped,
+    Tube,
+};
 pub use sheets::{CableSheet, FuseSheet, HeaterSheet, Port, Stage, Stock, TubeSheet, WayLimit};
 pub use walk::{Axes, Miss, Spot, Stretch, Walk};
 pub use whose::Whose;
@@ -73,6 +76,8 @@ pub struct Vehicle {
     pub goods: Stated<&'static str>,
     /// How many seats it has.
     pub seats: Stated<u32>,
+    /// What was looked for around the heater and its pipes and written down in full: `openings`, `brake-lines`, ….
+    pub looked_for: Vec<Fact<&'static str>>,
     /// A boat's waterline.
     pub waterline: Stated<Quantity>,
     /// Its outline.
@@ -710,5 +715,22 @@ impl Job {
     /// The text of a place.
     pub fn text(&self, place: Place) -> &str {
         self.reading(place.file).map_or("", |reading| reading.slice(place.span))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::bench::judge_example;
+
+    /// Lists of what was looked for add up, line by line, and each word keeps its place.
+    #[test]
+    fn what_was_looked_for_adds_up() {
+        let analysis = judge_example(
+            "vehicle bench-van\n  type van\n  supply 12 V\n  looked-for openings, brake-lines\n  looked-for tyres",
+        );
+        let (vehicle, _) = analysis.job.vehicle.as_ref().expect("a vehicle");
+        let said: Vec<(&str, &str)> =
+            vehicle.looked_for.iter().map(|fact| (fact.value, analysis.job.text(fact.written))).collect();
+        assert_eq!(said, [("openings", "openings"), ("brake-lines", "brake-lines"), ("tyres", "tyres")]);
     }
 }

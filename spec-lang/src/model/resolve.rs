@@ -6,7 +6,8 @@ use super::kits::{Asked, Kit, kits_in};
 use super::layers::{LayerFault, LayerFaultKind, Order, faults_of_file, faults_of_kits, spaced};
 use super::names::{Defined, Index, NameFault, NameFaultKind, NameUse};
 use super::run::{
-    Conductor, Draws, End, Fuse, Grille, Joint, Met, Outlet, Particulars, Passage, Run, Start, Step, Tube,
+    Conductor, Draws, End, Fuse, Grille, Joint, Landmark, Met, Outlet, Particulars, Passage, Run, Start, Step, Taped,
+    Tube,
 };
 use super::said::{Line, Said};
 use super::sheets::{CableSheet, FuseSheet, HeaterSheet, Stock, TubeSheet};
@@ -527,6 +528,7 @@ impl Builder {
                 "floor-height" => vehicle.floor_height = line.quantity(Role::Amount),
                 "goods" => vehicle.goods = line.choice(Role::What),
                 "seats" => vehicle.seats = line.count(Role::Count),
+                "looked-for" => vehicle.looked_for.extend(line.choices(Role::What)),
                 "waterline" => vehicle.waterline = line.quantity(Role::Amount),
                 "second-body" => vehicle.second_body = line.words(Role::What),
                 _ => {}
@@ -1042,6 +1044,8 @@ impl Builder {
             }
             "lagged" => met(Met::Lagged(Some(line.amount(Role::Thickness).unwrap_or_else(thin_lagging)))),
             "bare" => met(Met::Lagged(None)),
+            "measured" if line.statement.whole => self.read_taped(line, run),
+            "measured" => {}
             "ends" => self.read_end(line, run),
             "from" => self.read_start(line, run),
             "harness" => run.said.harness = line.words(Role::What),
@@ -1156,6 +1160,79 @@ impl Builder {
             }
         };
         run.end = Some(Fact::here(end, line.place()));
+    }
+
+    /// A distance taken by tape. It lies at no point of the walk, and so is no step of it.
+    fn read_taped(&mut self, line: &Line<'_>, run: &mut Run) {
+        let Some(distance) = line.amount(Role::Distance).map(Interval::from) else { return };
+        let mut taped = Taped {
+            from_pipe: false,
+            to: None,
+            kind: None,
+            name_fault: false,
+            distance,
+            aside: line.amount(Role::Aside).map(Interval::from),
+            covered: line.flagged(Role::Fitted, "covered"),
+            place: line.place(),
+        };
+        if let Some(side) = line.choice(Role::Behaviour).get() {
+            taped.to = Some(Landmark::Edge);
+            if *side == "inside" {
+                taped.distance = distance.negative();
+            }
+            run.said.measured.push(taped);
+            return;
+        }
+        taped.from_pipe = line.has_word("pipe");
+        taped.kind = line.choice(Role::By).get().and_then(|word| kind_of_header(word, None));
+        let Some(kind) = taped.kind else { return };
+        let faults = self.job.name_faults.len();
+        taped.to = self.meant_by_header(line, kind, run.heater).and_then(|number| match kind {
+            Kind::Opening => Some(Landmark::Opening(number)),
+            Kind::Tank => Some(Landmark::Tank(number)),
+            kind if kind.is_run() => Some(Landmark::Run(number)),
+            _ => None,
+        });
+        taped.name_fault = self.job.name_faults.len() > faults;
+        run.said.measured.push(taped);
+    }
+
+    /// The block that a line means by the words of its header: a kind with a name, the kind of a heater that is named, or
+    /// the kind alone, which means that of the heater whose block the line stands in. Gives its number within the kind.
+    fn meant_by_header(&mut self, line: &Line<'_>, kind: Kind, heater: Option<usize>) -> Option<usize> {
+        let kinds = KindSet::of(&[kind]);
+        let own = heater.and_then(|heater| self.heater_name(heater));
+        let owner = match line.arg(Role::Owner) {
+            Some(arg) => {
+                let of = line.said.reading.slice(arg.span).to_string();
+                self.look_up(KindSet::of(&[Kind::Heater]), &of, line.at(arg.span))?;
+                Some(of)
+            }
+            None => None,
+        };
+        let of = owner.as_ref().or(own.as_ref());
+        let Some(arg) = line.arg(Role::What).filter(|arg| arg.value == Value::Name) else {
+            // A run without a name is told by its heater.
+            let mut unnamed = self.index.named("").filter(|(_, known)| known.kind == kind && known.of.as_ref() == of);
+            let first = unnamed.next().map(|(_, known)| known.number);
+            return first.filter(|_| unnamed.next().is_none());
+        };
+        let name = line.said.reading.slice(arg.span);
+        let found = self.index.find(kinds, name);
+        let is_of = |at: &&usize| self.index.defined.get(**at).is_some_and(|known| known.of.as_ref() == of);
+        // Of two with one name, that of the same heater is meant.
+        match found.iter().find(is_of).copied() {
+            Some(at) if found.len() > 1 || owner.is_some() => {
+                self.job.names.push(NameUse { place: line.at(arg.span), kinds, target: Some(at) });
+                self.index.defined.get(at).map(|known| known.number)
+            }
+            _ => self.look_up(kinds, name, line.at(arg.span)).map(|(_, number)| number),
+        }
+    }
+
+    /// A heater's name, as runs know it.
+    fn heater_name(&self, heater: usize) -> Option<String> {
+        self.job.heaters.get(heater).map(|heater| heater.name.clone())
     }
 
     fn read_start(&mut self, line: &Line<'_>, run: &mut Run) {

@@ -268,6 +268,42 @@ pub struct Particulars {
     pub sheathed: Option<Place>,
     /// Fuel line: whether its pump is softly mounted.
     pub soft_mounted: bool,
+    /// Exhaust, combustion air, return air: distances that were taken by tape.
+    pub measured: Vec<Taped>,
+}
+
+/// A distance that somebody took by tape, in a straight line from the run.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Taped {
+    /// Whether it is taken from where the pipe comes nearest, and not from the open end.
+    pub from_pipe: bool,
+    /// What it leads to; `None` where that was not found.
+    pub to: Option<Landmark>,
+    /// The kind of what it leads to; `None` for the edge of the vehicle.
+    pub kind: Option<Kind>,
+    /// Whether a name in the line was not found, which is told as such.
+    pub name_fault: bool,
+    /// The distance; inside the edge of the vehicle it is negative.
+    pub distance: Interval,
+    /// For an opening: how far to the side of it the run ends.
+    pub aside: Option<Interval>,
+    /// Whether lagging, a shield or the floor lies between there.
+    pub covered: bool,
+    /// The statement.
+    pub place: Place,
+}
+
+/// What a tape leads to, by its number.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Landmark {
+    /// The edge of the vehicle, seen from above.
+    Edge,
+    /// A run: its open end where it is one of a heater's, else its nearest part.
+    Run(usize),
+    /// An opening.
+    Opening(usize),
+    /// A tank.
+    Tank(usize),
 }
 
 /// Where the return air is drawn, where it has no duct.

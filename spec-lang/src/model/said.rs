@@ -98,6 +98,25 @@ impl<'a> Line<'a> {
         })
     }
 
+    /// All words of a role, each with its place.
+    pub(super) fn choices(&self, role: Role) -> impl Iterator<Item = Fact<&'static str>> + use<'a> {
+        let line = *self;
+        self.args.iter().filter(move |arg| arg.role == role).filter_map(move |arg| match arg.value {
+            Value::Choice(choice) => Some(Fact::here(choice, line.at(arg.span))),
+            _ => None,
+        })
+    }
+
+    /// Whether the line has a word of its form that carries no argument: `from pipe`.
+    pub(super) fn has_word(&self, word: &str) -> bool {
+        let reading = self.said.reading;
+        let held = |span: Span| self.args.iter().any(|arg| arg.span.start <= span.start && span.end <= arg.span.end);
+        let line = reading.tree.lines.get(self.statement.line as usize);
+        line.is_some_and(|line| {
+            reading.tree.items(line).iter().any(|item| reading.slice(item.span) == word && !held(item.span))
+        })
+    }
+
     /// Whether one of several flags of a role is set.
     pub(super) fn flagged(&self, role: Role, flag: &str) -> bool {
         self.args.iter().any(|arg| arg.role == role && matches!(arg.value, Value::Choice(set) if set == flag))

@@ -383,7 +383,7 @@ impl<'a> Reader<'a> {
         let said = |word: &str| self.once.iter().any(|(once, _)| *once == word);
         let ended = said("ends") || said("draws");
         self.paragraph(at).all(|word| match open.word(word) {
-            Some(known) => (known.repeats || !said(word)) && (!ended || word == "note"),
+            Some(known) => (known.repeats || !said(word)) && (!ended || matches!(word, "note" | "measured")),
             None => Kind::all().all(|kind| property(kind, word).is_none()),
         })
     }

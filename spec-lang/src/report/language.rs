@@ -32,6 +32,17 @@ there. `run 2.4 m` is a length in a direction nobody measured. `bend 90°` stand
 `duct`, `line` and `size` mean "from here on". A heater's runs start at its port, a fuel line at its tank, a cable at
 its battery.
 
+**By tape**: a distance that was measured directly is a fact too, and needs no coordinates.
+`measured 620 mm to combustion-air`, in the block of an exhaust, is the straight line from its open end to that intake.
+What a heater has one of goes by its kind: `exhaust`, `combustion-air`, `return-air`, `fuel-line`, with `of HEATER` for
+another heater's. Anything else goes by its kind and name: `measured 1.3 m to opening side-door`. Beside a window or a
+vent, `aside 450 mm` says how far to its side the exhaust ends. `from pipe` means where the pipe comes nearest, and not
+its end: `measured 180 mm from pipe to keep-clear brake-pipe`; add `covered` where lagging, a shield or the floor lies
+between. Next to the heater's own lines, the first 150 mm of pipe do not count. `measured 30 mm past edge` is how far the
+outlet lies beyond the edge of the vehicle, `inside edge` how far it falls short. The same distance may stand in the
+other block: `measured 620 mm to exhaust`. Where coordinates give the distance as well, both must agree, and the smaller
+counts.
+
 **Axes** are forward, left and up from the vehicle's origin (ISO 8855). If the file does not say where the origin is, it
 is on the ground below the middle of the front axle. The words of `origin` are for people: the tool does not read them.
 `up-from` says whether heights count from the ground or the floor. A thing `at` a corner with `spans` is a box. A heater

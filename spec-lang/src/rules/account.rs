@@ -58,12 +58,22 @@ pub struct Totals {
     pub not_applicable: usize,
     /// The facts that are lacking.
     pub facts: usize,
+    /// Of those that pass, how many are open before building: a person has to say what was looked for.
+    pub passes_unless_final: usize,
 }
 
 impl Totals {
     /// All questions.
     pub fn all(&self) -> usize {
         self.pass + self.fail + self.open + self.not_applicable
+    }
+
+    /// As they are before building, with so many facts more that are asked for then.
+    pub fn made_final(&mut self, facts: usize) {
+        let open = std::mem::take(&mut self.passes_unless_final);
+        self.pass -= open;
+        self.open += open;
+        self.facts += facts;
     }
 
     /// Adds those of another job.
@@ -73,6 +83,7 @@ impl Totals {
         self.open += other.open;
         self.not_applicable += other.not_applicable;
         self.facts += other.facts;
+        self.passes_unless_final += other.passes_unless_final;
     }
 }
 
@@ -83,6 +94,8 @@ pub struct Account {
     pub questions: Vec<Question>,
     /// What they lack, by the fact: those first on which the gravest question hangs.
     pub lacks: Vec<NotJudged>,
+    /// What is asked for only before building.
+    pub before_building: Vec<NotJudged>,
     /// The same in numbers.
     pub totals: Totals,
 }
@@ -102,6 +115,7 @@ pub(super) fn ask(job: &Job, found: &[Finding], left: &[NotJudged], traced: bool
     let unjudged = Said::of(&ground, left.iter().enumerate().map(|(number, it)| (it.rule, it.place, number)));
     let mut account = Account::default();
     let mut hangs: BTreeMap<(Place, Need, Gap), Hangs> = BTreeMap::new();
+    let mut looked_for: BTreeMap<(Place, Need, Gap), Hangs> = BTreeMap::new();
     for rule in super::all().filter(|rule| !rule.asks.is_empty()) {
         let mut asked: Vec<(Subject, Answer)> = Vec::new();
         for ask in rule.asks {
@@ -123,6 +137,9 @@ pub(super) fn ask(job: &Job, found: &[Finding], left: &[NotJudged], traced: bool
             if failed.at(rule, subject, of).is_some() {
                 answer = Answer::Fails;
             }
+            let passes = matches!(answer, Answer::Passes);
+            account.totals.passes_unless_final +=
+                usize::from(passes && wants_looking(&ground, rule, subject, &mut looked_for));
             let rests_on = if traced { rests_on(&ground, rule, subject) } else { Vec::new() };
             account.add(Question { rule, of, answer, rests_on });
         }
@@ -138,6 +155,8 @@ pub(super) fn ask(job: &Job, found: &[Finding], left: &[NotJudged], traced: bool
     account.lacks =
         hangs.into_iter().map(|((at, fact, gap), hangs)| told(job, &ground, at, fact, gap, hangs)).collect();
     account.totals.facts = account.lacks.len();
+    let before = looked_for.into_iter().map(|((at, fact, gap), hangs)| told(job, &ground, at, fact, gap, hangs));
+    account.before_building = together(before.collect());
     account.lacks.sort_by_key(|lack| (lack.rule.guards, lack.place));
     account
 }
@@ -152,7 +171,8 @@ impl Account {
                 *place = job.real(*place);
             }
         }
-        self.lacks.iter_mut().for_each(|lack| lack.place = job.shown(lack.place));
+        let lacks = self.lacks.iter_mut().chain(&mut self.before_building);
+        lacks.for_each(|lack| lack.place = job.shown(lack.place));
     }
 }
 
@@ -200,7 +220,7 @@ fn answer(
 
 /// What a question of a block lacks; and where a block cannot be reached, what was wanted of it.
 fn each_lack(ground: &Ground<'_>, ask: &Ask, subject: Subject, lacking: &mut dyn FnMut(Lack, Option<Need>)) {
-    for fact in ask.facts() {
+    for fact in ask.facts().filter(|fact| !fact.row().before_building) {
         ground.reach(subject, fact.row().of, &mut |reached| match reached {
             Ok(_) if fact.is_block() => {}
             Ok(block) => {
@@ -213,6 +233,52 @@ fn each_lack(ground: &Ground<'_>, ask: &Ask, subject: Subject, lacking: &mut dyn
             Err(lack) => lacking(lack, Some(fact)),
         });
     }
+}
+
+/// Whether a question that passes wants somebody to say what was looked for, before anybody builds.
+fn wants_looking(
+    ground: &Ground<'_>,
+    rule: &'static Rule,
+    subject: Subject,
+    looked_for: &mut BTreeMap<(Place, Need, Gap), Hangs>,
+) -> bool {
+    let mut wants = false;
+    for ask in rule.asks.iter().filter(|ask| ask.each == subject.kind) {
+        for fact in ask.facts().filter(|fact| fact.row().before_building) {
+            ground.reach(subject, fact.row().of, &mut |reached| {
+                if let Some(lack) = reached.ok().and_then(|block| ground.lack(fact, block)) {
+                    wants = true;
+                    looked_for.entry((lack.at, lack.fact, lack.gap)).or_default().rules.push(rule);
+                }
+            });
+        }
+    }
+    wants
+}
+
+/// What one line would say is told once: of what was looked for, all that is missing.
+fn together(lacks: Vec<NotJudged>) -> Vec<NotJudged> {
+    let mut told: Vec<NotJudged> = Vec::new();
+    for lack in lacks {
+        let Some(missing) = &lack.missing else { continue };
+        let word = missing.fact.word();
+        let same = |known: &&mut NotJudged| {
+            known.place == lack.place && known.missing.as_ref().is_some_and(|other| other.fact.word() == word)
+        };
+        match told.iter_mut().find(same) {
+            Some(known) => {
+                if let Some(other) = &mut known.missing {
+                    other.rules.extend(missing.rules.iter().copied());
+                    other.rules.sort_by_key(|rule| rule.guards);
+                    other.rules.dedup();
+                    other.also.push(missing.fact);
+                    known.because = other.because();
+                }
+            }
+            None => told.push(lack),
+        }
+    }
+    told
 }
 
 /// Where the facts stand that a rule's questions of a block rest on.
@@ -257,7 +323,7 @@ fn told(job: &Job, ground: &Ground<'_>, at: Place, fact: Need, gap: Gap, hangs: 
         }
     };
     let block = job.text(at).split_whitespace().collect::<Vec<_>>().join(" ");
-    let missing = Missing { fact, gap, block, rules, then };
+    let missing = Missing { fact, also: Vec::new(), gap, block, rules, then };
     let rule = missing.rules.first().copied().unwrap_or(&super::RULE_FAILED);
     NotJudged { rule, place, because: missing.because(), missing: Some(missing) }
 }

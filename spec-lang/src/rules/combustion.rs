@@ -11,13 +11,13 @@ use crate::figures::clearances::{Clearance, Target, open_end, outline, place_rea
 use crate::figures::combustion::{Burner, LowPoint};
 use crate::figures::ways::{Limit, Way};
 use crate::finding::{Severity, Whose};
-use crate::model::{End, Heater, HeaterSheet, Interval, Job, Met, Run, Spot, Stated, WayLimit, unit_or};
+use crate::model::{End, Heater, HeaterSheet, Interval, Job, Met, Run, Stated, WayLimit, unit_or};
 use crate::physics::exhaust_flow::time_to_fill;
-use crate::physics::geometry::{AlignedBox, point_to_box};
 use crate::physics::tubes::InExhaust;
 use crate::source::Place;
 use crate::units::{Length, MassFlow, Temperature, Unit, rounded};
 use crate::vocabulary::{Direction, Kind};
+use std::collections::HashSet;
 
 pub(super) static RULES: &[&Rule] = &[
     &ALTITUDE_ABOVE_SHEET,
@@ -467,7 +467,7 @@ static EXHAUST_END_AT_TAIL: Rule = Rule {
           spans         right 600 mm, up 500 mm",
     guards: Guards::Life,
     asks: &[
-        Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::VehicleType]]),
+        Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::VehicleType, Need::LookedForOpenings]]),
         Ask::each(Kind::Heater, &[&[Need::HeaterAt, Need::WarmEnd, Need::Datasheet]]).only(when::placed),
         Ask::each(Kind::Heater, &[&[Need::VehicleAt, Need::VehicleSpans, Need::OpeningAt]]).only(when::placed),
     ],
@@ -936,8 +936,19 @@ fn exhaust_hot_to_touch(findings: &mut Findings<'_>) {
         let Some(zone) = job.runs.get(zone) else { continue };
         let burner = figures.burners.iter().find(|burner| burner.exhaust == Some(clearance.exhaust));
         let stretch = run.walk.stretches.iter().position(|stretch| stretch.place == clearance.place);
+        let hottest = |burner: &'_ Burner| {
+            let heats = burner.heats.iter().enumerate();
+            let hottest =
+                heats.max_by(|one, other| one.1.surface.0.in_kelvin().total_cmp(&other.1.surface.0.in_kelvin()));
+            hottest.map(|(number, _)| number)
+        };
         let heat = burner.and_then(|burner| {
-            burner.heats.iter().find(|heat| Some(heat.stretch) == stretch).map(|heat| (burner, heat))
+            // A tape says how near, and not which part of the pipe: it may be the hottest.
+            let at = match clearance.between {
+                Some(_) => burner.heats.iter().position(|heat| Some(heat.stretch) == stretch),
+                None => hottest(burner),
+            };
+            burner.heats.get(at?).map(|heat| (burner, heat))
         });
         let Some((burner, heat)) = heat else {
             if !clearance.covered {
@@ -961,7 +972,7 @@ fn exhaust_hot_to_touch(findings: &mut Findings<'_>) {
         };
         let unit = burner.degrees;
         let (most, law) = (Temperature::celsius(asked).in_kelvin(), touch_law(legal, false));
-        let told = || Told::new(clearance.place, format!("temperature of {word} in reach of people"), unit, law);
+        let told = || Told::new(clearance.at(), format!("temperature of {word} in reach of people"), unit, law);
         if findings.at_most(surface.in_kelvin(), most, 1e-9, told).keeps() {
             continue;
         }
@@ -977,7 +988,7 @@ fn exhaust_hot_to_touch(findings: &mut Findings<'_>) {
         };
         let mut finding = findings
             .at(
-                clearance.place,
+                clearance.at(),
                 format!(
                     "`{}` {touch} `{}` and is {at_least}{} hot outside; at most {limit} is allowed in reach of people",
                     job.reads(run),
@@ -1384,50 +1395,63 @@ fn exhaust_end_at_tail(findings: &mut Findings<'_>) {
     }
 }
 
-/// The box that a thing to keep clear of spans, or its place.
-fn box_of(job: &Job, run: &Run) -> Option<(AlignedBox, Spot)> {
-    let corner = run.walk.start?;
-    let (way, _) = job.axes.way(&run.said.spans);
-    Some((AlignedBox::spanning(corner.point, corner.point.moved(way)), corner))
-}
-
 fn combustion_air_near_tyre(findings: &mut Findings<'_>) {
-    let job = findings.job;
-    for (_, run) in runs(job, Kind::CombustionAir) {
-        let Some(inlet) = open_end(run) else { continue };
-        for (_, tyre) in runs(job, Kind::KeepClear) {
-            if tyre.said.kind.get() != Some(&"tyre") || tyre.body != run.body {
+    let (job, figures) = (findings.job, findings.figures);
+    for gap in figures.intakes.iter().filter(|_| job.header.is_some()) {
+        let (Some(run), Some(tyre)) = (job.runs.get(gap.air), job.runs.get(gap.thing)) else { continue };
+        if tyre.said.kind.get() != Some(&"tyre") {
+            continue;
+        }
+        let (distance, nominal, place) = (gap.distance, gap.distance.nominal, gap.tape.unwrap_or(end_place(run)));
+        let unit = unit_of(run);
+        let told = || Told::new(place, "distance of the intake from a tyre", unit, Whose::CommonPractice);
+        if findings.at_least(distance, FROM_TYRE, SAME, told).keeps() {
+            continue;
+        }
+        let finding = findings
+            .at(
+                place,
+                format!(
+                    "`{}` draws its air {} from `{}`; at least {} is needed",
+                    job.reads(run),
+                    unit.show(nominal),
+                    job.reads(tyre),
+                    unit.show(FROM_TYRE)
+                ),
+            )
+            .label(match open_end(run).filter(|_| gap.tape.is_none()) {
+                Some(inlet) => format!("the intake is at {}", place_reads(inlet.point, unit)),
+                None => "taken by tape".to_string(),
+            })
+            .why("the wheel throws water, slush and mud into it")
+            .limit(format!("{} from a tyre", unit.show(FROM_TYRE)), Whose::CommonPractice)
+            .help(format!(
+                "move it away, or behind a frame member that shields it; {} more is needed",
+                unit.show(FROM_TYRE - nominal)
+            ))
+            .related(tyre.header, "this wheel");
+        findings.add(finding);
+    }
+    // Where an intake is known by tape, a tyre that no tape leads to is not judged.
+    let by_tape = |(air, run): &(usize, &Run)| {
+        let ends_outside = matches!(run.end.as_ref().map(|end| &end.value), Some(End::Facing(_, None) | End::Here));
+        let taped = !run.said.measured.is_empty()
+            || figures.taped.iter().any(|(_, target, _)| *target == Target::CombustionAir(*air));
+        ends_outside && open_end(run).is_none() && taped
+    };
+    for (air, run) in runs(job, Kind::CombustionAir).filter(by_tape) {
+        let known = figures.intakes.iter().filter(|gap| gap.air == air).map(|gap| gap.thing);
+        let known: HashSet<usize> = known.collect();
+        for (number, tyre) in runs(job, Kind::KeepClear).filter(|(_, tyre)| tyre.said.kind.get() == Some(&"tyre")) {
+            if known.contains(&number) {
                 continue;
             }
-            let Some((area, corner)) = box_of(job, tyre) else { continue };
-            let gap = point_to_box(inlet.point, area);
-            let nominal = gap.distance.in_metres();
-            let unit = unit_of(run);
-            let told = || Told::new(end_place(run), "distance of the intake from a tyre", unit, Whose::CommonPractice);
-            let distance = Interval::around(nominal, inlet.reach() + corner.reach());
-            if findings.at_least(distance, FROM_TYRE, SAME, told).keeps() {
-                continue;
-            }
-            let finding = findings
-                .at(
-                    end_place(run),
-                    format!(
-                        "`{}` draws its air {} from `{}`; at least {} is needed",
-                        job.reads(run),
-                        unit.show(nominal),
-                        job.reads(tyre),
-                        unit.show(FROM_TYRE)
-                    ),
-                )
-                .label(format!("the intake is at {}", place_reads(inlet.point, unit)))
-                .why("the wheel throws water, slush and mud into it")
-                .limit(format!("{} from a tyre", unit.show(FROM_TYRE)), Whose::CommonPractice)
-                .help(format!(
-                    "move it away, or behind a frame member that shields it; {} more is needed",
-                    unit.show(FROM_TYRE - nominal)
-                ))
-                .related(tyre.header, "this wheel");
-            findings.add(finding);
+            let because = format!(
+                "nobody measured how far the intake of `{}` is from it: write `measured … to {}` there",
+                job.reads(run),
+                job.reads(tyre)
+            );
+            findings.cannot_judge(tyre.header, because);
         }
     }
 }

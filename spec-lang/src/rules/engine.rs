@@ -46,6 +46,8 @@ pub struct Verdict {
     pub covered: Vec<usize>,
     /// How many questions were asked, and how they came out.
     pub totals: Totals,
+    /// What is asked for before building.
+    pub before_building: Vec<NotJudged>,
 }
 
 /// What a rule reads, and where it puts what it finds.
@@ -152,14 +154,17 @@ pub fn judge(job: &Job, figures: &Figures, day: Day) -> Verdict {
         not_judged.clear();
         not_judged.extend(only_a_sketch(job, account.totals));
         account.lacks.clear();
+        account.before_building.clear();
     }
     let leaves_open = |lack: &NotJudged| counts(lack) && !is_told(job, lack, &found);
-    not_judged.extend(account.lacks.into_iter().filter(leaves_open));
+    not_judged.extend(std::mem::take(&mut account.lacks).into_iter().filter(leaves_open));
+    let mut before_building = std::mem::take(&mut account.before_building);
     found.iter_mut().for_each(|finding| practice::raise(job, finding));
     let mut found = effects_noted(job, found);
     if job.is_composed() {
         found.iter_mut().for_each(|finding| lead_back(job, finding));
-        not_judged.iter_mut().for_each(|left| left.place = job.shown(left.place));
+        let left = not_judged.iter_mut().chain(&mut before_building);
+        left.for_each(|left| left.place = job.shown(left.place));
     }
     found.sort_by(|left, right| {
         (left.place, left.rule.name, &left.title).cmp(&(right.place, right.rule.name, &right.title))
@@ -170,7 +175,7 @@ pub fn judge(job: &Job, figures: &Figures, day: Day) -> Verdict {
     });
     not_judged
         .dedup_by(|right, left| left.place == right.place && left.rule == right.rule && left.because == right.because);
-    Verdict { findings: found, not_judged, covered, totals: account.totals }
+    Verdict { findings: found, not_judged, covered, totals: account.totals, before_building }
 }
 
 /// The one line that tells of a sketch what it leaves open.

@@ -3,17 +3,17 @@
 
 use super::engine::Findings;
 use super::margin::Told;
-use super::{Family, Guards, Rule};
+use super::{Family, Guards, Rule, quoted};
 use crate::asks::{Ask, Need, groups, when};
 use crate::figures::clearances::{
-    Clearance, Target, beyond_edge, ends_in, inlet_of, open_end, outline, place_reads, port_is_known, target_header,
-    target_reads, way_is_known, within_space,
+    Beside, Clearance, Target, beyond_edge, ends_in, inlet_of, open_end, outline, place_reads, port_is_known,
+    target_header, target_reads, things_to_pass, way_is_known, within_space,
 };
 use crate::finding::{Severity, Whose};
 use crate::model::{Draws, End, Interval, Job, Met, Opening, Run, Space, unit_or};
 use crate::source::Place;
 use crate::units::Unit;
-use crate::vocabulary::Kind;
+use crate::vocabulary::{Direction, Kind};
 
 pub(super) static RULES: &[&Rule] = &[
     &EXHAUST_MISSING,
@@ -124,7 +124,7 @@ static EXHAUST_BELOW_OPENING_WINDOW: Rule = Rule {
            spans         back 700 mm, up 500 mm",
     guards: Guards::Life,
     asks: &[
-        Ask::each(Kind::Heater, &[groups::EXHAUST_END]),
+        Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::LookedForOpenings]]),
         Ask::each(Kind::Heater, &[&[Need::HeaterAt, Need::OpeningAt, Need::OpeningSpans]]).only(when::placed),
     ],
     find: exhaust_below_opening_window,
@@ -189,7 +189,7 @@ static EXHAUST_NEAR_OPENING: Rule = Rule {
            spans         back 700 mm, up 1600 mm",
     guards: Guards::Life,
     asks: &[
-        Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::Datasheet]]),
+        Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::Datasheet, Need::LookedForOpenings]]),
         Ask::each(
             Kind::Heater,
             &[&[
@@ -247,7 +247,10 @@ static EXHAUST_NEAR_FUEL_LINE: Rule = Rule {
            back          500 mm\n  ends          here",
     guards: Guards::Fire,
     asks: &[
-        Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::FuelFrom, Need::FuelWay, Need::Datasheet]]),
+        Ask::each(
+            Kind::Heater,
+            &[groups::EXHAUST_END, &[Need::FuelFrom, Need::FuelWay, Need::Datasheet, Need::LookedForFuelLines]],
+        ),
         Ask::each(
             Kind::Heater,
             &[&[
@@ -282,7 +285,7 @@ static EXHAUST_NEAR_BRAKE_LINE: Rule = Rule {
            back          2500 mm\n  ends          here",
     guards: Guards::Fire,
     asks: &[
-        Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::Datasheet]]),
+        Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::Datasheet, Need::LookedForBrakeLines]]),
         Ask::each(
             Kind::Heater,
             &[&[
@@ -317,7 +320,10 @@ static EXHAUST_NEAR_OTHER: Rule = Rule {
            spans         back 800 mm, right 100 mm, up 30 mm",
     guards: Guards::Fire,
     asks: &[
-        Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::CableFrom, Need::Datasheet]]),
+        Ask::each(
+            Kind::Heater,
+            &[groups::EXHAUST_END, &[Need::CableFrom, Need::Datasheet, Need::LookedForCables, Need::LookedForTanks]],
+        ),
         Ask::each(
             Kind::Heater,
             &[&[
@@ -476,13 +482,19 @@ fn exhaust_ends_under_vehicle(findings: &mut Findings<'_>) {
     for (number, run) in runs(job, Kind::Exhaust) {
         let Some(said) = run.end.as_ref().filter(|_| gas_ends_in(job, run).is_none()) else { continue };
         let End::Facing(facing, None) = said.value else { continue };
+        if let Some(clearance) = edge_by_tape(findings, number) {
+            // What was taken by tape was taken to the edge that the end faces.
+            let faces_out = !matches!(facing, Direction::Up | Direction::Down);
+            ends_beside_edge(findings, run, &clearance, faces_out);
+            continue;
+        }
         let Some(end) = open_end(run) else {
             let why = if run.walk.lost || run.walk.length.is_none() {
                 "part of its way has no direction, so nobody can tell where it ends. Write `at` with the place of the outlet \
-                 before `ends`"
+                 before `ends`, or measure it: `measured 30 mm past edge`"
             } else {
                 "its heater's place is not stated, so nobody can tell where it ends. Write `at` in the heater's block, or \
-                 before `ends`"
+                 before `ends`, or measure it: `measured 30 mm past edge`"
             };
             findings.cannot_judge(run.header, why);
             continue;
@@ -503,73 +515,111 @@ fn exhaust_ends_under_vehicle(findings: &mut Findings<'_>) {
         let Some(clearance) = own.into_iter().find(|clearance| clearance.target == Target::Edge) else { continue };
         let (_, way_out) = beyond_edge(end.point, outline);
         let faces_out = job.axes.unit(facing).dot(way_out) > 0.5;
-        let allowed = if faces_out { -FLUSH } else { 0.0 };
-        let unit = unit_of(run);
-        let told = || {
-            Told::new(
-                end_place(run),
-                "distance of the exhaust outlet past the edge of the vehicle",
-                unit,
-                Whose::LifeSafety,
-            )
-            .against(1.0)
-        };
-        let verdict = findings.at_least(distance_of(job, run, clearance), allowed, SAME, told);
-        if verdict.keeps() {
-            continue;
-        }
-        let certain = verdict.certain();
-        let inside = if certain { -clearance.nominal } else { -clearance.worst };
-        let under = run.body.as_ref().map_or("the vehicle".to_string(), |body| format!("`{body}`"));
-        let (title, severity) = if certain {
-            (format!("`{}` ends under {under}, {} inside its edge", job.reads(run), unit.show(inside)), Severity::Error)
-        } else {
-            let title =
-                format!("`{}` may end under {under}, up to {} inside its edge", job.reads(run), unit.show(inside));
-            (title, Severity::Warning)
-        };
-        let mut finding = findings
-            .at(end_place(run), title)
-            .label(format!("the exhaust outlet is at {}", place_reads(end.point, unit)))
-            .why(format!(
-                "the nearest edge is at {}; gas let out under a floor collects there and comes up through it",
-                place_reads(clearance.on_other, unit)
-            ))
-            .limit(
-                format!("past the edge of the vehicle, or at most {} inside it and facing out", unit.show(FLUSH)),
-                Whose::LifeSafety,
-            )
-            .help(format!("lead it {} further out and end it facing away from the vehicle", unit.show(inside + FLUSH)));
-        finding.severity = severity;
-        if let Some((_, header)) = &job.vehicle {
-            finding = finding.related(*header, "the outline is stated here");
-        }
-        findings.add(finding);
+        ends_beside_edge(findings, run, clearance, faces_out);
     }
+}
+
+/// The distance of an exhaust's end from the edge of the vehicle where it is known by tape alone.
+fn edge_by_tape(findings: &Findings<'_>, exhaust: usize) -> Option<Clearance> {
+    let mut own = findings.figures.clearances_of(exhaust).iter();
+    own.find(|clearance| clearance.target == Target::Edge && clearance.between.is_none()).copied()
+}
+
+fn ends_beside_edge(findings: &mut Findings<'_>, run: &Run, clearance: &Clearance, faces_out: bool) {
+    let job = findings.job;
+    let place = clearance.tape.unwrap_or(end_place(run));
+    let allowed = if faces_out { -FLUSH } else { 0.0 };
+    let unit = unit_of(run);
+    let told = || {
+        Told::new(place, "distance of the exhaust outlet past the edge of the vehicle", unit, Whose::LifeSafety)
+            .against(1.0)
+    };
+    let verdict = findings.at_least(distance_of(job, run, clearance), allowed, SAME, told);
+    if verdict.keeps() {
+        return;
+    }
+    let certain = verdict.certain();
+    let inside = if certain { -clearance.nominal } else { -clearance.worst };
+    let under = run.body.as_ref().map_or("the vehicle".to_string(), |body| format!("`{body}`"));
+    let (title, severity) = if certain {
+        (format!("`{}` ends under {under}, {} inside its edge", job.reads(run), unit.show(inside)), Severity::Error)
+    } else {
+        let title = format!("`{}` may end under {under}, up to {} inside its edge", job.reads(run), unit.show(inside));
+        (title, Severity::Warning)
+    };
+    let mut finding = findings
+        .at(place, title)
+        .label(match clearance.between {
+            Some((outlet, _)) => format!("the exhaust outlet is at {}", place_reads(outlet, unit)),
+            None => "taken by tape".to_string(),
+        })
+        .why(match clearance.between {
+            Some((_, edge)) => format!(
+                "the nearest edge is at {}; gas let out under a floor collects there and comes up through it",
+                place_reads(edge, unit)
+            ),
+            None => "gas let out under a floor collects there and comes up through it".to_string(),
+        })
+        .limit(
+            format!("past the edge of the vehicle, or at most {} inside it and facing out", unit.show(FLUSH)),
+            Whose::LifeSafety,
+        )
+        .help(format!("lead it {} further out and end it facing away from the vehicle", unit.show(inside + FLUSH)));
+    finding.severity = severity;
+    if let Some((_, header)) = job.vehicle.as_ref().filter(|_| clearance.between.is_some()) {
+        finding = finding.related(*header, "the outline is stated here");
+    }
+    findings.add(finding);
 }
 
 /// A distance with its doubt. A doubt that nobody stated is no finding: that the port is not known is said once, as not
 /// judged.
 fn distance_of(job: &Job, run: &Run, clearance: &Clearance) -> Interval {
-    let low = if port_is_known(job, run) { clearance.worst } else { clearance.nominal };
+    let sure = clearance.tape.is_some() || port_is_known(job, run);
+    let low = if sure { clearance.worst } else { clearance.nominal };
     Interval { low, nominal: clearance.nominal, high: clearance.nominal }
 }
 
-/// How far to the side of a window, vent or hatch gas rises from the end of an exhaust below it.
-fn rises_beside(job: &Job, clearance: &Clearance) -> Option<Interval> {
-    let Target::Opening(number) = clearance.target else { return None };
+/// Whether an opening lets in gas that rises along the side of the vehicle, to people behind it.
+fn takes_in_rising_gas(job: &Job, target: Target) -> bool {
+    let Target::Opening(number) = target else { return false };
     let kind = job.openings.get(number).and_then(|opening| opening.kind.get().copied());
     let opens_above = matches!(kind, None | Some("window" | "ventilator" | "air-inlet" | "service-hatch"));
-    let lived = opening_is_lived_in(job, number);
-    let doubt = clearance.nominal - clearance.worst;
-    let below = clearance.below > 0.0 && clearance.below - doubt <= BELOW_WINDOW;
-    let low = clearance.aside - doubt;
-    (opens_above && lived && below).then_some(Interval { low, nominal: clearance.aside, high: clearance.aside })
+    opens_above && opening_is_lived_in(job, number)
+}
+
+/// How far to the side of a window, vent or hatch gas rises from the end of an exhaust that is, or may be, below it.
+fn rises_beside(job: &Job, clearance: &Clearance) -> Option<Interval> {
+    if !takes_in_rising_gas(job, clearance.target) {
+        return None;
+    }
+    match clearance.beside {
+        Beside::Walked { aside, below, doubt } => (below > 0.0 && below - doubt <= BELOW_WINDOW).then_some(Interval {
+            low: aside - doubt,
+            nominal: aside,
+            high: aside,
+        }),
+        // A tape does not say which of the two is higher: only how far one can be below the other.
+        Beside::Taped(Some(aside)) => {
+            let below = (clearance.worst * clearance.worst - aside.high * aside.high).max(0.0).sqrt();
+            (below <= BELOW_WINDOW).then_some(aside)
+        }
+        Beside::Taped(None) | Beside::None => None,
+    }
 }
 
 /// Whether gas that rises from the end of an exhaust passes a window, vent or hatch within reach.
 fn rises_into(job: &Job, clearance: &Clearance) -> bool {
-    rises_beside(job, clearance).is_some_and(|aside| aside.low <= BESIDE_WINDOW)
+    let walked = matches!(clearance.beside, Beside::Walked { .. });
+    walked && rises_beside(job, clearance).is_some_and(|aside| aside.low <= BESIDE_WINDOW)
+}
+
+/// Whether a tape leaves open that the end of an exhaust is below a window: nearer than what is asked to the side and down
+/// together, and nobody took how far it is to the side.
+fn may_rise_into(job: &Job, clearance: &Clearance) -> bool {
+    clearance.beside == Beside::Taped(None)
+        && takes_in_rising_gas(job, clearance.target)
+        && clearance.worst <= BESIDE_WINDOW.hypot(BELOW_WINDOW)
 }
 
 pub(super) fn opening_is_lived_in(job: &Job, opening: usize) -> bool {
@@ -583,26 +633,60 @@ fn exhaust_below_opening_window(findings: &mut Findings<'_>) {
         let Target::Opening(number) = clearance.target else { continue };
         let (Some(run), Some(opening)) = (job.runs.get(clearance.exhaust), job.openings.get(number)) else { continue };
         let unit = unit_of(run);
-        let Some(aside) = rises_beside(job, clearance).filter(|_| gas_ends_in(job, run).is_none()) else { continue };
+        if gas_ends_in(job, run).is_some() {
+            continue;
+        }
+        let by_tape = matches!(clearance.beside, Beside::Taped(_));
+        let asked = asked(job, run, "openings", APART, BARELY_APART, BARELY_APART);
+        if by_tape && clearance.nominal < asked.limit - SAME {
+            // It is too near already, whatever it is below.
+            continue;
+        }
+        if may_rise_into(job, clearance) {
+            findings.cannot_judge(
+                clearance.at(),
+                format!(
+                    "the tape does not say whether `{}` lies above the outlet: write how far to its side the exhaust ends, as in \
+                     `aside 400 mm`",
+                    opening.name
+                ),
+            );
+            continue;
+        }
+        let Some(aside) = rises_beside(job, clearance) else { continue };
         let told = || {
             let what = format!("distance of rising gas from the side of {}", opening.name);
-            Told::new(clearance.place, what, unit, Whose::LifeSafety)
+            Told::new(clearance.at(), what, unit, Whose::LifeSafety)
         };
         if findings.at_least(aside, BESIDE_WINDOW, -1e-12, told).keeps() {
             continue;
         }
-        let finding = findings
-            .at(
-                clearance.place,
-                format!("`{}` ends {} below `{}`", job.reads(run), unit.show(clearance.below), opening.name),
-            )
-            .label(format!("{} from it in a straight line", unit.show(clearance.nominal)))
-            .why(format!(
-                "the outlet is at {}, the nearest part of `{}` at {}; warm gas rises along the side of the vehicle",
-                place_reads(clearance.on_exhaust, unit),
+        let title = match clearance.beside {
+            Beside::Walked { below, .. } => {
+                format!("`{}` ends {} below `{}`", job.reads(run), unit.show(below), opening.name)
+            }
+            _ => format!(
+                "`{}` may end below `{}`, {} to its side",
+                job.reads(run),
                 opening.name,
-                place_reads(clearance.on_other, unit)
-            ))
+                unit.show(aside.nominal)
+            ),
+        };
+        let mut finding = findings
+            .at(clearance.at(), title)
+            .label(format!("{} from it in a straight line", unit.show(clearance.nominal)))
+            .why(match clearance.between {
+                Some((outlet, nearest)) => format!(
+                    "the outlet is at {}, the nearest part of `{}` at {}; warm gas rises along the side of the vehicle",
+                    place_reads(outlet, unit),
+                    opening.name,
+                    place_reads(nearest, unit)
+                ),
+                None => {
+                    "the tape does not say which of the two is higher; warm gas rises along the side of the vehicle"
+                        .to_string()
+                }
+            })
             .limit(
                 format!(
                     "more than {} to the side of it, or more than {} below it",
@@ -611,8 +695,15 @@ fn exhaust_below_opening_window(findings: &mut Findings<'_>) {
                 ),
                 Whose::LifeSafety,
             )
-            .help("end the exhaust on the other side of the vehicle, or well to the side of the opening")
+            .help(if by_tape {
+                "end the exhaust well to the side of the opening; if it ends above it, state where both are: `at`"
+            } else {
+                "end the exhaust on the other side of the vehicle, or well to the side of the opening"
+            })
             .related(opening.header, "this opening");
+        if by_tape {
+            finding.severity = Severity::Warning;
+        }
         findings.add(finding);
     }
 }
@@ -724,7 +815,7 @@ fn too_near(findings: &mut Findings<'_>, clearance: &Clearance, asked: &Asked, v
     let unit = unit_of(run);
     let told = || {
         let what = format!("distance from {}", target_reads(job, clearance.target));
-        Told::new(clearance.place, what, unit, asked.whose.clone())
+        Told::new(clearance.at(), what, unit, asked.whose.clone())
     };
     let verdict = findings.at_least(distance_of(job, run, clearance), asked.limit, SAME, told);
     if verdict.keeps() {
@@ -753,15 +844,22 @@ fn too_near(findings: &mut Findings<'_>, clearance: &Clearance, asked: &Asked, v
         _ => format!("`{}` {verb} {} from `{to}`", job.reads(run), unit.show(distance)),
     };
     let mut finding = findings
-        .at(clearance.place, format!("{reads}; at least {} is needed", asked.shown()))
-        .label(format!("nearest here, at {}{covered}", place_reads(clearance.on_exhaust, unit)))
+        .at(clearance.at(), format!("{reads}; at least {} is needed", asked.shown()))
+        .label(match clearance.between.filter(|_| clearance.tape.is_none()) {
+            Some((nearest, _)) => format!("nearest here, at {}{covered}", place_reads(nearest, unit)),
+            None => format!("taken by tape{covered}"),
+        })
         .why(format!(
-            "the nearest part of `{to}` is at {}; {}{why}",
-            place_reads(clearance.on_other, unit),
+            "{}{}{why}",
+            match clearance.between.filter(|_| clearance.tape.is_none()) {
+                Some((_, nearest)) => format!("the nearest part of `{to}` is at {}; ", place_reads(nearest, unit)),
+                None => String::new(),
+            },
             if clearance.nominal - clearance.worst > SAME {
                 format!(
-                    "{} apart as drawn, but perhaps only {} with the stated tolerances; ",
+                    "{} apart as {}, but perhaps only {} with the stated tolerances; ",
                     unit.show(clearance.nominal),
+                    if clearance.tape.is_some() { "measured" } else { "drawn" },
                     unit.show(clearance.worst)
                 )
             } else {
@@ -805,18 +903,49 @@ fn exhaust_near_combustion_air(findings: &mut Findings<'_>) {
     if runs(job, Kind::Exhaust).next().is_none() {
         return;
     }
-    for (_, run) in runs(job, Kind::CombustionAir) {
-        let own = run.heater.and_then(|heater| job.runs_of(heater, Kind::Exhaust).next());
-        let exhaust_known = own.is_some_and(|exhaust| open_end(exhaust).is_some());
-        if let (Some(End::Facing(_, None) | End::Here), None, true) =
-            (run.end.as_ref().map(|end| &end.value), open_end(run), exhaust_known)
-        {
-            findings.cannot_judge(
-                run.header,
-                "it is not known where its intake is: write `at` with that place before `ends`",
-            );
+    for (number, run) in runs(job, Kind::CombustionAir) {
+        let ends_outside = matches!(run.end.as_ref().map(|end| &end.value), Some(End::Facing(_, None) | End::Here));
+        let mut own =
+            runs(job, Kind::Exhaust).filter(|(_, exhaust)| run.heater.is_some() && exhaust.heater == run.heater);
+        let own_is_told = own.next().is_some_and(|(exhaust, _)| figures.end_is_told(job, exhaust));
+        if !ends_outside || !own_is_told {
+            continue;
+        }
+        for (exhaust, pipe) in runs(job, Kind::Exhaust).filter(|(exhaust, _)| figures.end_is_told(job, *exhaust)) {
+            match (open_end(run), open_end(pipe)) {
+                _ if figures.is_taped(exhaust, Target::CombustionAir(number), false) => {}
+                (Some(_), Some(_)) => {}
+                (None, Some(_)) => findings.cannot_judge(
+                    run.header,
+                    "it is not known where its intake is: write `at` with that place before `ends`",
+                ),
+                (_, None) => not_taped(findings, run.header, pipe, Target::CombustionAir(number)),
+            }
         }
     }
+}
+
+/// Says that a thing was not measured from an exhaust of which only the tape tells where it ends.
+fn not_taped(findings: &mut Findings<'_>, thing: Place, exhaust: &Run, target: Target) {
+    let job = findings.job;
+    let because = format!(
+        "nobody measured how far it is from the end of `{}`: write `measured … to {}` there",
+        job.reads(exhaust),
+        target_reads(job, target)
+    );
+    findings.cannot_judge(thing, because);
+}
+
+/// The first exhaust of which only the tape tells where it ends, and that no tape leads to a thing from.
+fn first_not_taped<'a>(findings: &Findings<'a>, target: Target) -> Option<&'a Run> {
+    let (job, figures) = (findings.job, findings.figures);
+    let open = |exhaust: &&usize| {
+        let by_tape = job.runs.get(**exhaust).is_some_and(|run| open_end(run).is_none());
+        by_tape && figures.end_is_told(job, **exhaust) && !figures.is_taped(**exhaust, target, false)
+    };
+    // Without any tape no end is told by one.
+    let exhausts = if figures.taped.is_empty() { &[][..] } else { &figures.exhausts };
+    exhausts.iter().find(open).and_then(|exhaust| job.runs.get(*exhaust))
 }
 
 fn exhaust_near_opening(findings: &mut Findings<'_>) {
@@ -840,8 +969,11 @@ fn exhaust_near_opening(findings: &mut Findings<'_>) {
             "the job states no door, window or vent of a space that people use: write an `opening` block for each",
         );
     }
-    for opening in job.openings.iter().filter(|opening| opening.can_open()) {
-        if let Some(run) = job.runs.iter().find(|run| run.kind == Kind::Exhaust && run.body != opening.body) {
+    for (number, opening) in job.openings.iter().enumerate().filter(|(_, opening)| opening.can_open()) {
+        let target = Target::Opening(number);
+        if let Some(exhaust) = first_not_taped(findings, target) {
+            not_taped(findings, opening.header, exhaust, target);
+        } else if let Some(run) = job.runs.iter().find(|run| run.kind == Kind::Exhaust && run.body != opening.body) {
             findings.cannot_judge(
                 opening.header,
                 format!(
@@ -876,8 +1008,11 @@ fn exhaust_near_return_air(findings: &mut Findings<'_>) {
         return;
     }
     runs_ride_apart(findings, |run| run.kind == Kind::ReturnAir && from_outside(run));
-    for (_, run) in runs(job, Kind::ReturnAir) {
-        if from_outside(run) && inlet_of(run).is_none() {
+    for (number, run) in runs(job, Kind::ReturnAir).filter(|(_, run)| from_outside(run)) {
+        let target = Target::ReturnAir(number);
+        if let Some(exhaust) = first_not_taped(findings, target) {
+            not_taped(findings, run.header, exhaust, target);
+        } else if inlet_of(run).is_none() && !figures.taped_by_all(target, false) {
             findings.cannot_judge(
                 run.header,
                 "it draws air from outside, but the place is not stated: walk its duct to its open end",
@@ -953,15 +1088,25 @@ fn exhaust_near_fuel_line(findings: &mut Findings<'_>) {
         );
     }
     runs_ride_apart(findings, |run| run.kind == Kind::FuelLine);
-    let something_to_pass = job.runs.iter().any(|run| matches!(run.kind, Kind::FuelLine | Kind::KeepClear));
-    for (_, run) in runs(job, Kind::Exhaust) {
+    let figures = findings.figures;
+    let passed = things_to_pass(job);
+    for (number, run) in runs(job, Kind::Exhaust) {
+        let taped = |target: &Target| figures.is_taped(number, *target, true);
+        let any_taped = passed.iter().any(|(_, target)| taped(target));
+        let all_taped = any_taped && passed.iter().all(|(_, target)| taped(target));
         // Where its end is unknown too, that is one cause, and said once.
-        if !way_is_known(run) && open_end(run).is_some() && something_to_pass {
-            findings
-                .cannot_judge(run.header, "part of its way has no direction, so it is not known what it passes there");
+        if !way_is_known(run) && figures.end_is_told(job, number) && !passed.is_empty() && !all_taped {
+            if open_end(run).is_some() && !any_taped {
+                findings.cannot_judge(
+                    run.header,
+                    "part of its way has no direction, so it is not known what it passes there",
+                );
+            } else {
+                passes_untaped(findings, number, run, &passed);
+            }
         }
         let heater = run.heater.and_then(|heater| job.heaters.get(heater));
-        if let (Some(heater), false, true) = (heater, port_is_known(job, run), way_is_known(run)) {
+        if let (Some(heater), false, true) = (heater, port_is_known(job, run) || all_taped, way_is_known(run)) {
             let sheet = heater.sheet.and_then(|sheet| job.heater_sheets.get(sheet));
             match sheet {
                 Some(sheet) => findings.cannot_judge(
@@ -981,9 +1126,13 @@ fn exhaust_near_fuel_line(findings: &mut Findings<'_>) {
             }
         }
     }
-    let walked = runs(job, Kind::Exhaust).any(|(_, run)| way_is_known(run) && !run.walk.stretches.is_empty());
-    for (_, run) in runs(job, Kind::FuelLine).filter(|_| walked) {
-        if !way_is_known(run) {
+    let walked: Vec<usize> = runs(job, Kind::Exhaust)
+        .filter(|(_, run)| way_is_known(run) && !run.walk.stretches.is_empty())
+        .map(|(number, _)| number)
+        .collect();
+    for (line, run) in runs(job, Kind::FuelLine) {
+        let taped = |exhaust: &usize| figures.is_taped(*exhaust, Target::FuelLine(line), true);
+        if !way_is_known(run) && !walked.iter().all(taped) {
             findings.cannot_judge(
                 run.header,
                 "part of its way has no direction, or the place where it starts is not stated",
@@ -993,16 +1142,42 @@ fn exhaust_near_fuel_line(findings: &mut Findings<'_>) {
     keep_clears_without_a_place(findings, |kind| kind == "fuel-line");
 }
 
+/// Says what an exhaust of unknown way was not measured to. A thing to keep clear of without a place is told by itself.
+fn passes_untaped(findings: &mut Findings<'_>, number: usize, exhaust: &Run, passed: &[(&Run, Target)]) {
+    let (job, figures) = (findings.job, findings.figures);
+    let open = |(run, target): &&(&Run, Target)| {
+        let placed = run.kind == Kind::FuelLine || run.walk.start.is_some();
+        placed && run.body == exhaust.body && !figures.is_taped(number, *target, true)
+    };
+    let names: Vec<String> = passed.iter().filter(open).map(|(run, _)| job.reads(run)).collect();
+    if let Some(first) = names.first() {
+        let because = format!(
+            "part of its way has no direction, and nobody measured how near it passes {}: write `measured … from pipe to {first}`",
+            quoted(names.iter().map(String::as_str))
+        );
+        findings.cannot_judge(exhaust.header, because);
+    }
+}
+
 /// Says of each thing to keep clear of those kinds that its place is not known.
 fn keep_clears_without_a_place(findings: &mut Findings<'_>, wanted: impl Fn(&str) -> bool) {
     let job = findings.job;
     if runs(job, Kind::Exhaust).next().is_none() {
         return;
     }
-    for (_, run) in runs(job, Kind::KeepClear) {
-        let unknown = run.walk.start.is_none() || !way_is_known(run);
+    for (number, run) in runs(job, Kind::KeepClear) {
+        let taped = findings.figures.taped_by_all(Target::KeepClear(number), true);
+        let unknown = (run.walk.start.is_none() || !way_is_known(run)) && !taped;
         if unknown && wanted(run.said.kind.get().copied().unwrap_or("")) {
-            findings.cannot_judge(run.header, "its place is not stated: write `at` where it starts");
+            let because = "its place is not stated: write `at` where it starts";
+            // Where one thing is measured by tape, the next one is as well.
+            if findings.figures.taped.is_empty() {
+                findings.cannot_judge(run.header, because);
+            } else {
+                let name = findings.job.reads(run);
+                findings
+                    .cannot_judge(run.header, format!("{because}, or `measured … from pipe to {name}` at the exhaust"));
+            }
         } else if wanted(run.said.kind.get().copied().unwrap_or("")) {
             rides_apart(findings, run.header, run.body.as_deref());
         }
@@ -1060,6 +1235,20 @@ fn exhaust_near_other(findings: &mut Findings<'_>) {
         );
     }
     keep_clears_without_a_place(findings, |kind| !matches!(kind, "fuel-line" | "brake-line"));
+    let figures = findings.figures;
+    let by_tape = |exhaust: usize, run: &Run| open_end(run).is_none() && figures.end_is_told(job, exhaust);
+    for (exhaust, run) in runs(job, Kind::Exhaust).filter(|(exhaust, run)| by_tape(*exhaust, run) && !way_is_known(run))
+    {
+        let untaped = |number: &usize| !figures.is_taped(exhaust, Target::Tank(*number), true);
+        for (_, tank) in job.tanks.iter().enumerate().filter(|(number, _)| untaped(number)) {
+            let because = format!(
+                "nobody measured how near `{}` passes it: write `measured … from pipe to tank {}` there",
+                job.reads(run),
+                tank.name
+            );
+            findings.cannot_judge(tank.header, because);
+        }
+    }
     for tank in job.tanks.iter().filter(|tank| tank.area.is_some()) {
         rides_apart(findings, tank.header, tank.body.as_deref());
     }

@@ -25,6 +25,7 @@ mod pickup;
 mod practice;
 mod return_air;
 mod short_circuit;
+mod tape;
 mod text;
 mod warm_air;
 mod ways;
@@ -213,6 +214,7 @@ pub fn all() -> impl Iterator<Item = &'static Rule> {
         pickup::RULES,
         ways::RULES,
         exhaust::RULES,
+        tape::RULES,
         combustion::RULES,
         return_air::RULES,
         warm_air::RULES,

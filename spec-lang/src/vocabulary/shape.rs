@@ -178,6 +178,8 @@ pub enum Role {
     Property,
     Unit,
     Usual,
+    /// How far to the side.
+    Aside,
     /// The name of a rule.
     Rule,
 }

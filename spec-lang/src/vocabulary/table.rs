@@ -45,6 +45,8 @@ const ANYTHING: KindSet = KindSet::of(&[
     Kind::KeepClear,
     Kind::Alarm,
 ]);
+/// What a tape can lead to by name. What a heater has one of goes by its kind alone.
+const MEASURED_TO: KindSet = KindSet::of(&[Kind::Opening, Kind::KeepClear, Kind::Tank, Kind::Cable]);
 
 const TEXT: &[Form] = &[form!([Part(Once, &[Text(R::What)])])];
 const TEMPERATURE: &[Form] = &[form!([Part(Once, &[Measure(R::Amount, D::Temperature)])])];
@@ -294,6 +296,15 @@ const HOSE: Word = word!("hose", many TUBE, "hose from here on", "hose plastic, 
 const DUCT: Word = word!("duct", many TUBE, "air duct from here on", "duct 60 mm");
 const LINE: Word = word!("line", many TUBE, "fuel line from here on; its bore", "line 2.2 mm");
 
+/// What an exhaust's open end is measured from, and its pipe.
+const END_MEASURED: &[&str] = &["combustion-air", "return-air", "opening", "fuel-line", "keep-clear", "tank", "cable"];
+const PIPE_MEASURED: &[&str] = &["fuel-line", "keep-clear", "tank", "cable"];
+const INTAKE_MEASURED: &[&str] = &["exhaust", "keep-clear"];
+const INLET_MEASURED: &[&str] = &["exhaust"];
+/// `aside 400 mm`
+const ASIDE: Part = Part(Maybe, &[Literal("aside"), Measure(R::Aside, D::Length)]);
+const COVERED: Part = Part(Maybe, &[Flag(R::Fitted, "covered")]);
+
 const EXHAUST: &[Word] = &[
     PIPE,
     HOSE,
@@ -311,8 +322,166 @@ const EXHAUST: &[Word] = &[
     LAGGED,
     BARE,
     word!("shield", many JOINT, "a heat shield along the last leg", "shield brake-side"),
+    word!(
+        "measured",
+        many & [
+            form!(
+                [Part(
+                    Once,
+                    &[
+                        Measure(R::Distance, D::Length),
+                        Literal("to"),
+                        Choice(R::By, END_MEASURED),
+                        Literal("of"),
+                        Name(R::Owner, HEATERS)
+                    ]
+                )],
+                [ASIDE]
+            ),
+            form!(
+                [Part(
+                    Once,
+                    &[
+                        Measure(R::Distance, D::Length),
+                        Literal("to"),
+                        Choice(R::By, END_MEASURED),
+                        Name(R::What, MEASURED_TO),
+                        Literal("of"),
+                        Name(R::Owner, HEATERS)
+                    ]
+                )],
+                [ASIDE]
+            ),
+            form!(
+                [Part(
+                    Once,
+                    &[
+                        Measure(R::Distance, D::Length),
+                        Literal("to"),
+                        Choice(R::By, END_MEASURED),
+                        Name(R::What, MEASURED_TO)
+                    ]
+                )],
+                [ASIDE]
+            ),
+            form!(
+                [Part(Once, &[Measure(R::Distance, D::Length), Literal("to"), Choice(R::By, END_MEASURED)])],
+                [ASIDE]
+            ),
+            form!(
+                [Part(
+                    Once,
+                    &[
+                        Measure(R::Distance, D::Length),
+                        Literal("from"),
+                        Literal("pipe"),
+                        Literal("to"),
+                        Choice(R::By, PIPE_MEASURED),
+                        Literal("of"),
+                        Name(R::Owner, HEATERS)
+                    ]
+                )],
+                [COVERED]
+            ),
+            form!(
+                [Part(
+                    Once,
+                    &[
+                        Measure(R::Distance, D::Length),
+                        Literal("from"),
+                        Literal("pipe"),
+                        Literal("to"),
+                        Choice(R::By, PIPE_MEASURED),
+                        Name(R::What, MEASURED_TO),
+                        Literal("of"),
+                        Name(R::Owner, HEATERS)
+                    ]
+                )],
+                [COVERED]
+            ),
+            form!(
+                [Part(
+                    Once,
+                    &[
+                        Measure(R::Distance, D::Length),
+                        Literal("from"),
+                        Literal("pipe"),
+                        Literal("to"),
+                        Choice(R::By, PIPE_MEASURED),
+                        Name(R::What, MEASURED_TO)
+                    ]
+                )],
+                [COVERED]
+            ),
+            form!(
+                [Part(
+                    Once,
+                    &[
+                        Measure(R::Distance, D::Length),
+                        Literal("from"),
+                        Literal("pipe"),
+                        Literal("to"),
+                        Choice(R::By, PIPE_MEASURED)
+                    ]
+                )],
+                [COVERED]
+            ),
+            form!([Part(
+                Once,
+                &[Measure(R::Distance, D::Length), Choice(R::Behaviour, &["past", "inside"]), Literal("edge")]
+            )]),
+        ],
+        "a distance taken by tape in a straight line, from the open end (or `from pipe`: where the pipe comes nearest); or how far the end lies past the edge of the vehicle",
+        "measured 620 mm to combustion-air"
+    ),
 ];
-const COMBUSTION_AIR: &[Word] = &[HOSE, PIPE, DRAIN_HOLE, SILENCER, PASSAGE, CLAMP, JOINT_WORD];
+const COMBUSTION_AIR: &[Word] = &[
+    HOSE,
+    PIPE,
+    DRAIN_HOLE,
+    SILENCER,
+    PASSAGE,
+    CLAMP,
+    JOINT_WORD,
+    word!(
+        "measured",
+        many & [
+            form!([Part(
+                Once,
+                &[
+                    Measure(R::Distance, D::Length),
+                    Literal("to"),
+                    Choice(R::By, INTAKE_MEASURED),
+                    Literal("of"),
+                    Name(R::Owner, HEATERS)
+                ]
+            )]),
+            form!([Part(
+                Once,
+                &[
+                    Measure(R::Distance, D::Length),
+                    Literal("to"),
+                    Choice(R::By, INTAKE_MEASURED),
+                    Name(R::What, MEASURED_TO),
+                    Literal("of"),
+                    Name(R::Owner, HEATERS)
+                ]
+            )]),
+            form!([Part(
+                Once,
+                &[
+                    Measure(R::Distance, D::Length),
+                    Literal("to"),
+                    Choice(R::By, INTAKE_MEASURED),
+                    Name(R::What, MEASURED_TO)
+                ]
+            )]),
+            form!([Part(Once, &[Measure(R::Distance, D::Length), Literal("to"), Choice(R::By, INTAKE_MEASURED)])]),
+        ],
+        "a distance taken by tape in a straight line, from the open end",
+        "measured 620 mm to exhaust"
+    ),
+];
 const RETURN_AIR: &[Word] = &[
     DUCT,
     HOSE,
@@ -353,6 +522,24 @@ const RETURN_AIR: &[Word] = &[
     ),
     PASSAGE,
     JOINT_WORD,
+    word!(
+        "measured",
+        many & [
+            form!([Part(
+                Once,
+                &[
+                    Measure(R::Distance, D::Length),
+                    Literal("to"),
+                    Choice(R::By, INLET_MEASURED),
+                    Literal("of"),
+                    Name(R::Owner, HEATERS)
+                ]
+            )]),
+            form!([Part(Once, &[Measure(R::Distance, D::Length), Literal("to"), Choice(R::By, INLET_MEASURED)])]),
+        ],
+        "a distance taken by tape in a straight line, from where the air comes in",
+        "measured 1.4 m to exhaust"
+    ),
 ];
 const WARM_AIR: &[Word] = &[
     word!(
@@ -660,6 +847,27 @@ const VEHICLE: &[Word] = &[
         "the height of the floor, in the vehicle's axes; with `up-from floor`, how high the floor lies above the ground",
         "floor-height 620 mm"
     ),
+    word!(
+        "looked-for",
+        many & [form!([Part(Once, &[Choice(R::What, LOOKED_FOR)])], [Part(Many, &[Choice(R::What, LOOKED_FOR)])])],
+        "what was looked for around the heater and its pipes, and written down in full: of these, what is not written is \
+         not there. Nobody can judge an exhaust against a window that is not written",
+        "looked-for openings, brake-lines, fuel-lines"
+    ),
+];
+/// The kinds of thing that distances are judged to: openings, tanks, cables, batteries, and what a keep-clear can be.
+const LOOKED_FOR: &[&str] = &[
+    "openings",
+    "brake-lines",
+    "fuel-lines",
+    "tanks",
+    "cables",
+    "batteries",
+    "tyres",
+    "air-springs",
+    "plastic",
+    "timber",
+    "people",
 ];
 /// Parts of a space's skin. Heat leaves upwards by a roof, downwards by a floor, sideways by the others; `all` is all round.
 pub const SURFACES: &[&str] = &["walls", "wall", "door", "roof", "floor", "glass", "all"];
