@@ -11,7 +11,7 @@ use crate::{fault, in_order};
 use spec_lang::finding::{Conceded, Finding, Severity};
 use spec_lang::reading::{Date, Reading};
 use spec_lang::report::{
-    Fingerprint, Fingerprints, Locator, finding_line, finding_text, json, not_judged_line, one_line, sarif,
+    Fingerprint, Fingerprints, Locator, finding_line, finding_text, json, not_judged_line, one_line, sarif, sketch_text,
 };
 use spec_lang::rules::{Day, Rule, Totals};
 use spec_lang::source::FileId;
@@ -210,7 +210,12 @@ fn outcome(target: &Target, place: Arc<Path>, reading: Arc<Reading>, library: &L
             }
             Form::Report => {
                 let line = not_judged_line(left, &mut locator, &name);
-                LeftBody::Text(drawing::not_judged(&line, wanted.look))
+                let mut text = drawing::not_judged(&line, wanted.look);
+                if analysis.job.sketch {
+                    text.push('\n');
+                    text.push_str(sketch_text(&analysis, wanted.look.width).trim_end());
+                }
+                LeftBody::Text(text)
             }
             Form::Line | Form::Junit | Form::Summary => LeftBody::Text(not_judged_line(left, &mut locator, &name)),
         },

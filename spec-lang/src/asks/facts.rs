@@ -339,13 +339,13 @@ facts! {
     CableSwitch = said(Of::Supply, &["switch"]).if_said();
     BranchCarries = said(Of::Itself(Kind::Cable), &["carries"]);
 
-    KeepClearReach = said(Of::EachKeepClear, REACH);
-    KeepClearAt = said(Of::EachKeepClear, &["at"]);
+    KeepClearReach = said(Of::EachKeepClear, REACH).owed(|ground, at| !ground.is_taped(at));
+    KeepClearAt = said(Of::EachKeepClear, &["at"]).owed(|ground, at| !ground.is_taped(at));
     KeepClearKind = said(Of::EachKeepClear, &["kind"]);
     OpeningKind = said(Of::EachOpening, &["kind"]);
     OpeningInto = said(Of::EachOpening, &["into"]);
-    OpeningAt = said(Of::EachOpening, &["at"]);
-    OpeningSpans = said(Of::EachOpening, &["spans"]);
+    OpeningAt = said(Of::EachOpening, &["at"]).owed(|ground, at| !ground.is_taped(at));
+    OpeningSpans = said(Of::EachOpening, &["spans"]).owed(|ground, at| !ground.is_taped(at));
 
     AlarmWarnsOf = said(Of::EachAlarm, &["warns-of"]);
     AlarmIn = said(Of::EachAlarm, &["in"]);

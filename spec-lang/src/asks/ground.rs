@@ -1,7 +1,7 @@
 //! The ground that a question stands on: the blocks of a job, how they belong together, and whether they say a fact.
 
 use super::facts::{Need, Of, Stands};
-use crate::model::{Job, Met, Run, Start};
+use crate::model::{Job, Landmark, Met, Run, Start};
 use crate::reading::{Arg, Statement, Value};
 use crate::source::Place;
 use crate::text::Span;
@@ -153,6 +153,17 @@ impl<'a> Ground<'a> {
     pub fn sheet_of(&self, heater: usize) -> Option<Subject> {
         let number = self.job.heaters.get(heater)?.sheet?;
         Some(Subject { kind: Kind::HeaterSheet, number })
+    }
+
+    /// Whether somebody measured by tape to a block: then its place is not needed.
+    pub(super) fn is_taped(&self, of: Subject) -> bool {
+        let landmark = match of.kind {
+            Kind::Opening => Landmark::Opening(of.number),
+            Kind::Tank => Landmark::Tank(of.number),
+            kind if kind.is_run() => Landmark::Run(of.number),
+            _ => return false,
+        };
+        self.job.runs.iter().flat_map(|run| &run.said.measured).any(|taped| taped.to == Some(landmark))
     }
 
     /// Whether a run of warm air must be a branch: a tee of another run of its heater leads nowhere yet, and it does not say

@@ -39,6 +39,29 @@ pub fn totals_line(totals: &Totals) -> String {
     format!("{}: {}", one(totals.all(), "question", "questions"), parts.join(", "))
 }
 
+/// The most figures that a sketch shows at once.
+const SHOWN_OF_A_SKETCH: usize = 5;
+
+/// What a sketch asks for: the figures that were held against a limit and keep it, the tightest first.
+pub fn sketch_text(analysis: &Analysis, width: usize) -> String {
+    let mut out = String::new();
+    let kept = analysis.margins().iter().filter(|held| held.stand.keeps());
+    for held in kept.take(SHOWN_OF_A_SKETCH) {
+        let (figure, limit) = (held.show(held.worst()), held.show(held.limit));
+        let left = (held.margin() * 1000.0).round() / 10.0;
+        let words = format!(
+            "{}: {figure}, {} {limit} ({}); {left} % left [{}]",
+            held.what,
+            held.bound.words(),
+            held.whose,
+            held.rule.name
+        );
+        out.push_str(&wrap(&one_line(&words), width, "  ", "    "));
+        out.push('\n');
+    }
+    out
+}
+
 /// What a question is answered with, found once for all questions.
 pub struct Answers<'a> {
     analysis: &'a Analysis,

@@ -21,7 +21,7 @@ mod words;
 mod wrap;
 
 pub use crate::rules::CAUTION;
-pub use account::{Answers, account_text, answer_word, totals_line};
+pub use account::{Answers, account_text, answer_word, sketch_text, totals_line};
 pub use count::Counts;
 pub use csv::{ACCOUNT_HEAD, FIGURES_HEAD, MARGINS_HEAD, account_csv, csv_row, csv_text, figures_csv, margins_csv};
 pub use drawing::{Drawing, Element, Wanted, drawing};

@@ -400,6 +400,26 @@ pub(super) fn counts(lack: &NotJudged) -> bool {
     })
 }
 
+/// Rules that find what is not there. Of a sketch, which is only about what is written, they tell nothing.
+const ABSENCES: &[&str] = &[
+    "carbon-monoxide-alarm-missing",
+    "combustion-air-missing",
+    "coolant-line-missing",
+    "exhaust-missing",
+    "goods-rules-not-named",
+    "leaks-not-stated",
+    "notices-not-stated",
+    "pump-missing",
+    "return-air-missing",
+    "surface-not-stated",
+    "warm-air-missing",
+];
+
+/// Whether a finding is about something that is not written at all.
+pub(super) fn is_absence(finding: &Finding) -> bool {
+    ABSENCES.contains(&finding.rule.name)
+}
+
 /// Whether a finding tells of a lack already: of a pump that is missing, no second word is said.
 pub(super) fn is_told(job: &Job, lack: &NotJudged, found: &[Finding]) -> bool {
     let Some(missing) = &lack.missing else { return false };

@@ -1,6 +1,6 @@
 //! Runs the rules: sorts, removes duplicates, applies concessions, and keeps a rule that fails from taking others down.
 
-use super::account::{Account, Totals, ask, counts, is_told};
+use super::account::{Account, Totals, ask, counts, is_absence, is_told};
 use super::causes::{CAUSES, Within};
 use super::margin::{Bound, Judged, Stand, Told};
 use super::practice;
@@ -149,6 +149,9 @@ pub fn judge(job: &Job, figures: &Figures, day: Day) -> Verdict {
         run.rule(rule, &covered, &[]);
     }
     let Run { mut found, mut not_judged, .. } = run;
+    if job.sketch {
+        found.retain(|finding| !is_absence(finding));
+    }
     let mut account = ask(job, &found, &not_judged, false);
     if job.sketch {
         not_judged.clear();
@@ -223,6 +226,9 @@ fn lead_back(job: &Job, finding: &mut Finding) {
 pub fn account(job: &Job, figures: &Figures, day: Day) -> Account {
     let mut run = Run::new(job, figures, day);
     run.all();
+    if job.sketch {
+        run.found.retain(|finding| !is_absence(finding));
+    }
     let mut account = ask(job, &run.found, &run.not_judged, true);
     account.lead_back(job);
     account

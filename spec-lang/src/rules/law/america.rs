@@ -97,7 +97,11 @@ pub(super) static TANK_ABOVE_PASSENGER_FLOOR: Rule = Rule {
         "\n\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  run           1600 mm, up 60 mm\n  \
          pump          outlet up 20°\n  run           1500 mm, up 60 mm\n  ends          at reader"
     ),
-    good: american_job!("van", "", "  at            back 3200 mm, left 450 mm, up 250 mm"),
+    good: american_job!(
+        "van",
+        "",
+        "  at            back 3200 mm, left 450 mm, up 250 mm\n  spans         back 400 mm, right 400 mm, up 250 mm"
+    ),
     guards: Guards::Fire,
     asks: &[Ask::each(Kind::Heater, &[&[Need::VehicleFloor, Need::TankAt, Need::FuelFrom, Need::VehicleSeats]])
         .only(when::bus_in_america)],
@@ -203,7 +207,11 @@ fuel-line of reader
   run           2600 mm, down 390 mm
   ends          at reader
 "#,
-    good: american_job!("van", "", "  at            back 3200 mm, left 450 mm, up 250 mm"),
+    good: american_job!(
+        "van",
+        "",
+        "  at            back 3200 mm, left 450 mm, up 250 mm\n  spans         back 400 mm, right 400 mm, up 250 mm"
+    ),
     guards: Guards::Fire,
     asks: &[
         Ask::each(Kind::Heater, &[&[Need::FuelFrom, Need::FuelWay, Need::FuelEnds]]),
@@ -265,7 +273,11 @@ pub(super) static FUEL_LINE_BELOW_TANK: Rule = Rule {
          forward       500 mm\n  up            480 mm\n  right         400 mm\n  pump          outlet up 20°\n  \
          forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader"
     ),
-    good: american_job!("van", "", "  at            back 3200 mm, left 450 mm, up 250 mm"),
+    good: american_job!(
+        "van",
+        "",
+        "  at            back 3200 mm, left 450 mm, up 250 mm\n  spans         back 400 mm, right 400 mm, up 250 mm"
+    ),
     guards: Guards::Fire,
     asks: &[
         Ask::each(Kind::Heater, &[&[Need::FuelFrom, Need::FuelWay]]).only(when::america),

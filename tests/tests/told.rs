@@ -1,0 +1,130 @@
+//! What is not written is told of: each way of saying less that once passed in silence, with what has to be said of it. The
+//! law behind it is `silence.rs`; these are the cases in words, by the real binary.
+
+use trialfit_tests::program::run;
+use trialfit_tests::{project, scratch};
+
+/// An example, what is taken out or put in place of it, and what a check must then say.
+const CASES: &[(&str, &[(&str, &str)], &str)] = &[
+    ("post-van", &[("  pipe          flue-24\n", "")], "`exhaust of cab-heat` does not say `pipe`"),
+    (
+        "post-van",
+        &[("  passage       floor, hole 60 mm, sealed\n", "")],
+        "`exhaust of cab-heat` does not say `passage`",
+    ),
+    (
+        "post-van",
+        &[("  passage       floor, hole 40 mm, sealed\n", "")],
+        "`combustion-air of cab-heat` does not say `passage`",
+    ),
+    ("post-van", &[("  warns-of      carbon-monoxide\n", "")], "`alarm cab-co` does not say `warns-of`"),
+    ("post-van", &[("  in            cab\n  heats", "  heats")], "`heater cab-heat` does not say `in`"),
+    ("post-van", &[("  size          4 mm²\n", "")], "`cable supply of cab-heat` does not say `size`"),
+    ("post-van", &[("  size          4 mm²\n", "  size          unknown\n")], "says that `size` is unknown"),
+    (
+        "post-van",
+        &[
+            ("  size          4 mm²\n", ""),
+            ("  up            120 mm\n", "  up            120 mm\n  size          0.5 mm²\n"),
+            ("fuse          20 A", "fuse          60 A"),
+        ],
+        "`cable supply of cab-heat` does not say `size` before its first leg",
+    ),
+    ("post-van", &[("  charge        70 %\n", "")], "`battery house` does not say `charge`"),
+    ("post-van", &[("  type          AGM\n", "")], "`battery house` does not say `type`"),
+    ("post-van", &[("  draws         at heater, clear 100 mm\n", "")], "`return-air of cab-heat` does not say `draws`"),
+    ("post-van", &[("  altitude      0 m .. 600 m\n", "")], "does not say `altitude`"),
+    ("post-van", &[("  spans         back 800 mm, up 1700 mm\n", "")], "`opening side-door` does not say `spans`"),
+    (
+        "post-van",
+        &[(
+            "  kind          door\n  into          cab\n  at            back 1100",
+            "  into          cab\n  at            back 1100",
+        )],
+        "`opening side-door` does not say `kind`",
+    ),
+    ("post-van", &[("  fuel          diesel arctic-3\n", "")], "`tank main` does not say `fuel`"),
+    ("post-van", &[("diesel arctic-3", "diesel")], "`fuel` of `tank main` does not say which grade it is"),
+    ("post-van", &[("diesel arctic-3", "diesel wnter")], "`wnter`"),
+    ("post-van", &[("diesel arctic-3", "diesel b100")], "[fuel-grade-clouds]"),
+    ("post-van", &[("diesel arctic-3", "diesel no-2")], "[fuel-grade-clouds]"),
+    (
+        "post-van",
+        &[("  ends          facing down\n", "  ends          here\n")],
+        "`ends` of `combustion-air of cab-heat` does not say whether that is outside",
+    ),
+    ("post-van", &[("  pipe          flue-24\n", "  hose          EPDM, 24 mm bore\n")], "[exhaust-cannot-bear-heat]"),
+    ("post-van", &[("  pipe          flue-24\n", "  pipe          wood, 24 mm bore\n")], "`wood`"),
+    ("post-van", &[("  datasheet     air-4\n", "  datasheet     unknown\n")], "says that `datasheet` is unknown"),
+    ("post-van", &[("  snow-depth    50 mm\n", "")], "does not say `snow-depth`"),
+    ("post-van", &[("  at            back 1600 mm, left 900 mm, up 650 mm\n", "")], "`space cab` does not say `at`"),
+    ("post-van", &[("job \"Post van 6: sorter's cab\"\n", "note-pad\n")], "[heater-without-job]"),
+];
+
+/// A whole block that is gone, and the block that misses it.
+const BLOCKS: &[(&str, &str)] = &[
+    ("fuel-line of cab-heat", "there is no `fuel-line` block for `heater cab-heat`"),
+    ("cable supply of cab-heat", "there is no `cable` block for `heater cab-heat`"),
+    ("vehicle post-6", "there is no `vehicle` block"),
+    ("exhaust of cab-heat", "[exhaust-missing]"),
+    ("combustion-air of cab-heat", "[combustion-air-missing]"),
+];
+
+#[test]
+fn what_is_not_said_is_told_of_where_it_should_stand() {
+    let here = scratch::folder(&[]);
+    scratch::copy(&project().join("examples"), here.path());
+    let mut wrong = Vec::new();
+    let mut check = |file: &str, text: String, wanted: &str, what: &str| {
+        let path = here.path().join(format!("{file}.trialfit"));
+        let whole = std::fs::read_to_string(&path).expect("an example");
+        std::fs::write(&path, text).expect("a copy to write to");
+        for ways in [&["check", "--form", "line"][..], &["check", "--form", "line", "--final"][..]] {
+            let name = format!("{file}.trialfit");
+            let said = run(here.path(), &[ways, &[name.as_str()]].concat());
+            if said.code != 1 || !said.out.contains(wanted) {
+                wrong.push(format!("{what}: {} without `{wanted}`:\n{}", said.code, said.out));
+            }
+        }
+        std::fs::write(&path, whole).expect("the example again");
+    };
+    for (file, edits, wanted) in CASES {
+        let mut text =
+            std::fs::read_to_string(project().join(format!("examples/{file}.trialfit"))).expect("an example");
+        for (from, to) in *edits {
+            assert!(text.contains(from), "{file} has no `{from}`");
+            text = text.replacen(from, to, 1);
+        }
+        check(file, text, wanted, &format!("{file} {edits:?}"));
+    }
+    for (header, wanted) in BLOCKS {
+        let text = std::fs::read_to_string(project().join("examples/post-van.trialfit")).expect("an example");
+        let at = text.find(&format!("\n{header}")).unwrap_or_else(|| panic!("{header}"));
+        let end = text[at + 1..].find("\n\n").map_or(text.len(), |length| at + 1 + length);
+        check("post-van", format!("{}{}", &text[..at], &text[end..]), wanted, header);
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n\n"));
+}
+
+/// The question on the back of an envelope is answered at once; and no sketch is ever clean.
+#[test]
+fn a_sketch_answers_its_question_and_is_never_clean() {
+    let here = scratch::folder(&[]);
+    scratch::copy(&project().join("examples"), here.path());
+    let said = run(here.path(), &["check", "cable-sketch.trialfit"]);
+    let lines = said.out.lines().count();
+    assert!(lines < 20, "{lines} lines:\n{}", said.out);
+    for words in
+        ["voltage at the heater while it starts", "at least", "NOT JUDGED as an install, because it is a sketch"]
+    {
+        let flat = said.out.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(flat.contains(words), "no `{words}`:\n{}", said.out);
+    }
+    for form in ["line", "json", "sarif", "junit", "summary"] {
+        for more in [&["check", "--form", form][..], &["check", "--form", form, "--final"][..]] {
+            let said = run(here.path(), &[more, &["cable-sketch.trialfit"]].concat());
+            assert_eq!(said.code, 1, "{form}");
+            assert!(said.out.contains("sketch"), "{form}:\n{}", said.out);
+        }
+    }
+}
