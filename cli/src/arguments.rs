@@ -55,14 +55,16 @@ current folder where the job lies in it; else the job's own folder. `--within` n
 What counts: every finding that no concession sets aside, and --fail-on can leave the milder ones out. What can poison, \
 gas, burn or set on fire always counts, whatever --fail-on says. So does what could not be judged of it (NOT JUDGED), and an \
 error in the text, in names or in layers, which may hide it. With --final, a job in a later edition of the language than this \
-tool knows counts too. A finding in the record given with --known does not count, unless it has become graver.
+tool knows counts too. A finding in the record given with --known does not count, unless it has become graver. A missing fact \
+that the record holds as a debt (see `trialfit adopt`) does not count until its last day is over; the sum says how many are \
+owed, how old the oldest is, and which falls due first. With --final it counts.
 
 The form `line` is one line a finding, and reads well in a screen reader. It writes `path:line:column: severity: title [rule]`, lines and columns from 1, columns counted in \
 characters; the sum goes to standard error. The form `json` is described by `trialfit schema`. The form `sarif` is \
 SARIF 2.1.0 (OASIS): paths start from the opened folder; what could not be judged is of kind `open`. Some readers pass over \
-that kind, so each such file also gets one failing result, of the rule `not-judged`. What a concession sets aside is suppressed. The form \
+that kind, so each such file also gets one failing result, of the rule `not-judged`. What a concession sets aside and what is owed is suppressed. The form \
 `junit` has a suite for each file: its case `judged` passes where the file could be judged, and each rule that found \
-something is a case: `failure` where it counts, `skipped` where it is set aside, known or milder than --fail-on, `error` \
+something is a case: `failure` where it counts, `skipped` where it is set aside, known, owed or milder than --fail-on, `error` \
 where a safety rule could not judge or the file could not be read.";
 
 const ADOPT: &str = "\
@@ -76,10 +78,19 @@ What guards against poisoning, fire or burns is never recorded, and neither is a
 JUDGED), nor an error in the text or in its names, which may hide such a thing: they fail every check until the job is \
 mended, and are listed here. The exit code is then 1.
 
-The record only shrinks: `trialfit check --known FILE --shrink` takes out what is no longer found in the files it judged, \
-and what belonged to files that are gone. `trialfit adopt --again` records anew.
+Old jobs may lack facts that nobody asked for when they were written. Such facts are NOT JUDGED. They are counted here, and \
+not taken up by themselves: with --debts, --until and --by they become debts, each until a last day, with the name of a person who answers \
+for it. A debt is no approval: nobody knows yet whether the fact would show that somebody can be poisoned or burnt. Every \
+check tells how many facts are owed, for how long and until when; `trialfit concessions` lists them. A debt counts again after \
+its last day, where a rule asks for the fact that did not when it was taken up, and always with --final. Only a missing fact \
+can be a debt, never a finding. What a job said once cannot be one: the record keeps small numbers of all that was said, and a \
+fact that is gone fails, whatever the record holds. A debt that still holds keeps its last day and its name when the file is \
+recorded again; one that has run out gets new ones, and keeps its age.
 
-A recorded finding is not mended.";
+The record only shrinks: `trialfit check --known FILE --shrink` takes out what is no longer found in the files it judged, \
+debts whose fact is written, and what belonged to files that are gone. `trialfit adopt --again` records anew.
+
+A recorded finding is not mended, and a debt is not known.";
 
 const TAKE_IN: &str = "\
 The workshop file given with --by holds a `table` block: the kit that each row's job fits, and what each column says \
@@ -99,7 +110,11 @@ A mended text is still a text to be checked by a person: read the diff.";
 const CONCESSIONS: &str = "\
 Each concession is listed once, with what it covers in all the jobs looked at. A concession in a shared file holds for \
 every job that follows the file. To see all that it covers, name the folder with all the jobs. The exit code is 1 if one has run out, is not signed, names a rule that nobody may set aside or that does \
-not exist, or matches nothing.";
+not exist, or matches nothing.
+
+Facts that are owed (`trialfit adopt --debts`) are listed below, with the person who answers for each, its last day and its \
+age. They are taken from the record that --known names, else from the one that the settings name. The exit code is 1 where one \
+counts: its last day is over, a rule asks for it that did not, it was said once and is gone, or the job is judged as final.";
 
 const FOLLOWERS: &str = "\
 Looks at every job file of the opened folder (the nearest folder above a shared file that holds `.git`). With --since, \
@@ -170,7 +185,7 @@ pub(crate) enum Command {
     /// Judges jobs and shows what was found
     #[command(after_help = CHECK)]
     Check(Check),
-    /// Records today's findings as known, so that a check fails on new ones only; never what guards life
+    /// Records today's findings as known, so that a check fails on new ones only; never a finding that guards life
     #[command(after_help = ADOPT)]
     Adopt(Adopt),
     /// Shows a job's figures with their working
@@ -195,7 +210,7 @@ pub(crate) enum Command {
     /// Mends what can be mended without asking anybody; shows the change, and makes it with --write
     #[command(after_help = MEND)]
     Mend(Mend),
-    /// Lists what was set aside: which rule, on what, by whom, why and until when
+    /// Lists what was set aside or is owed: which rule, on what, by whom, why and until when
     #[command(after_help = CONCESSIONS)]
     Concessions(Concessions),
     /// Lists the jobs that follow a shared file. With --since it shows what a change does to them
@@ -240,10 +255,10 @@ pub(crate) struct Check {
     /// How findings are shown
     #[arg(long, value_enum, default_value_t = Form::Report)]
     pub(crate) form: Form,
-    /// The day on which concessions are judged, as 2027-03-31. Without it, today (UTC)
+    /// The day on which concessions and debts are judged, as 2027-03-31. Without it, today (UTC)
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
     pub(crate) date: Option<Date>,
-    /// Judge for the last time before building: an open blank is an error, and so is a job in a later edition of the language
+    /// Judge for the last time before building: an open blank is an error, so is a job in a later edition of the language, and no debt holds
     #[arg(long = "final")]
     pub(crate) last: bool,
     /// Judge as not final, whatever the settings say
@@ -267,7 +282,7 @@ pub(crate) struct Check {
     /// The record of known findings, which do not count (see `trialfit adopt`)
     #[arg(long, value_name = "FILE")]
     pub(crate) known: Option<PathBuf>,
-    /// Remove entries from the record that are no longer found, or whose file is gone
+    /// Remove entries and debts from the record that are no longer found, or whose file is gone
     #[arg(long)]
     pub(crate) shrink: bool,
 }
@@ -282,7 +297,16 @@ pub(crate) struct Adopt {
     /// Record the named files again. Entries of other files stay
     #[arg(long)]
     pub(crate) again: bool,
-    /// The day on which concessions are judged, as 2027-03-31. Without it, today (UTC)
+    /// Take up missing facts (NOT JUDGED) as debts, too; with --until and --by. A debt is no approval
+    #[arg(long, requires = "until", requires = "by")]
+    pub(crate) debts: bool,
+    /// The last day on which these debts hold, as 2027-03-31
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read, requires = "debts")]
+    pub(crate) until: Option<Date>,
+    /// The person who answers for these debts
+    #[arg(long, value_name = "NAME", requires = "debts")]
+    pub(crate) by: Option<String>,
+    /// The day on which concessions are judged and from which debts run, as 2027-03-31. Without it, today (UTC)
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = clock::read)]
     pub(crate) date: Option<Date>,
     /// Read no followed file outside this folder
@@ -537,6 +561,9 @@ pub(crate) struct Mend {
 pub(crate) struct Concessions {
     /// Files or folders
     pub(crate) paths: Vec<PathBuf>,
+    /// The record whose debts are listed. Without it, the one that the settings name
+    #[arg(long, value_name = "FILE")]
+    pub(crate) known: Option<PathBuf>,
     /// How they are listed
     #[arg(long, value_enum, default_value_t = ListForm::Text)]
     pub(crate) form: ListForm,

@@ -1,7 +1,8 @@
-//! `trialfit concessions`: every concession of a tree, what it covers, and how long it still holds. Whether one holds is
-//! decided where jobs are judged; here it is only listed.
+//! `trialfit concessions`: every concession of a tree, what it covers, and how long it still holds; and what is owed, by the
+//! record. Whether one holds is decided where jobs are judged; here it is only listed.
 
 use crate::arguments::{Concessions, ListForm};
+use crate::check::Records;
 use crate::files::Library;
 use crate::output::{Output, caution, complain};
 use crate::settings::{Excludes, Shelf};
@@ -11,7 +12,7 @@ use serde_json::json;
 use spec_lang::Analysis;
 use spec_lang::model::{Concession, Job};
 use spec_lang::reading::Date;
-use spec_lang::report::{CAUTION, Locator, csv_row, csv_text, json, one_line, wrap};
+use spec_lang::report::{CAUTION, Locator, Owing, Terms, csv_row, csv_text, json, one_line, wrap};
 use spec_lang::rules::{self, Day};
 use spec_lang::source::FileId;
 use std::collections::BTreeMap;
@@ -89,7 +90,7 @@ impl Entry {
     }
 
     fn days_left(&self, today: Option<Date>) -> Option<i64> {
-        Some(self.until?.since_1970() - today?.since_1970())
+        days(today, self.until)
     }
 
     fn state(&self, today: Option<Date>) -> State {
@@ -107,6 +108,59 @@ impl Entry {
     }
 }
 
+/// A fact that is owed.
+struct Owed {
+    path: Arc<str>,
+    /// Where it is missing; `None` where it is not any more.
+    at: Option<(u32, u32)>,
+    /// The gravest rule that asks for it.
+    rule: &'static str,
+    block: String,
+    /// Its word, and in words what is missing.
+    word: String,
+    because: String,
+    terms: Terms,
+    state: Debts,
+}
+
+/// How a debt stands.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Debts {
+    Owed,
+    NearItsEnd,
+    NotNeeded,
+    RunOut,
+    Grew,
+    SaidBefore,
+    Final,
+}
+
+impl Debts {
+    fn word(self) -> &'static str {
+        match self {
+            Debts::Owed => "owed",
+            Debts::NearItsEnd => "owed, near its end",
+            Debts::NotNeeded => "not needed any more",
+            Debts::RunOut => "run out",
+            Debts::Grew => "asked for anew",
+            Debts::SaidBefore => "said before",
+            Debts::Final => "final",
+        }
+    }
+}
+
+/// What is listed.
+#[derive(Default)]
+struct Lists {
+    entries: Entries,
+    owed: Vec<Owed>,
+}
+
+/// The days from one day to another.
+fn days(from: Option<Date>, to: Option<Date>) -> Option<i64> {
+    Some(to?.since_1970() - from?.since_1970())
+}
+
 /// By the file it stands in and the byte it begins at.
 type Entries = BTreeMap<(Arc<Path>, u32), Entry>;
 
@@ -117,25 +171,35 @@ pub(crate) fn concessions(wanted: &Concessions, output: &mut Output) -> io::Resu
     targets.sift(&shelf, &library, Excludes::unless(wanted.no_exclude));
     let today = wanted.date.or_else(clock::today);
     let mut ending = if targets.missing.is_empty() { Ending::Clean } else { Ending::CouldNot };
-    let mut entries = Entries::new();
+    let mut records = match Records::open(wanted.known.as_deref(), &targets, &shelf, &library) {
+        Ok(records) => records,
+        Err(reason) => {
+            complain(&reason);
+            return Ok(Ending::CouldNot);
+        }
+    };
+    let mut lists = Lists::default();
     for target in &targets.list {
-        let gathered = fault::caught(|| gather(target, &library, &shelf, today, &mut entries));
+        let gathered = fault::caught(|| gather(target, &library, &shelf, today, &mut records, &mut lists));
         if let Err(reason) = gathered.and_then(|done| done) {
             complain(&format!("{}: {reason}", target.shown));
             targets.missing.push((Arc::clone(&target.shown), reason));
             ending = Ending::CouldNot;
         }
     }
-    let list: Vec<&Entry> = entries.values().collect();
-    if list.iter().any(|entry| entry.state(today) >= State::CoversNothing) {
+    let list: Vec<&Entry> = lists.entries.values().collect();
+    let owed = &lists.owed;
+    if list.iter().any(|entry| entry.state(today) >= State::CoversNothing)
+        || owed.iter().any(|owed| owed.state >= Debts::RunOut)
+    {
         ending = ending.max(Ending::Found);
     }
     if wanted.form != ListForm::Text {
         caution();
     }
     match wanted.form {
-        ListForm::Text => output.say(&text(&list, today, output.width))?,
-        ListForm::Csv => output.say(&csv(&list, today))?,
+        ListForm::Text => output.say(&text(&list, owed, today, output.width))?,
+        ListForm::Csv => output.say(&csv(&list, owed, today))?,
         ListForm::Json => {
             let entry = |entry: &&Entry| {
                 json!({
@@ -145,11 +209,21 @@ pub(crate) fn concessions(wanted: &Concessions, output: &mut Output) -> io::Resu
                     "covers": entry.covers, "jobs": entry.jobs, "state": entry.state(today).word(),
                 })
             };
+            let debt = |owed: &Owed| {
+                json!({
+                    "path": &*owed.path, "line": owed.at.map(|at| at.0), "column": owed.at.map(|at| at.1),
+                    "rule": owed.rule, "block": owed.block, "word": owed.word, "because": owed.because,
+                    "by": owed.terms.by, "adopted": owed.terms.adopted.to_string(),
+                    "until": owed.terms.until.to_string(), "days_old": days(Some(owed.terms.adopted), today),
+                    "days_left": days(today, Some(owed.terms.until)), "state": owed.state.word(),
+                })
+            };
             let unreadable = targets.missing.iter().map(|(path, reason)| json!({ "path": &**path, "reason": reason }));
             output.json(&json!({
                 "form": "trialfit.concessions", "version": 1, "tool": json::tool(), "caution": CAUTION,
                 "date": today.map(|day| day.to_string()),
                 "concessions": list.iter().map(entry).collect::<Vec<_>>(),
+                "debts": owed.iter().map(debt).collect::<Vec<_>>(),
                 "unreadable": unreadable.collect::<Vec<_>>(),
             }))?;
         }
@@ -157,18 +231,19 @@ pub(crate) fn concessions(wanted: &Concessions, output: &mut Output) -> io::Resu
     Ok(ending)
 }
 
-/// Adds the concessions that hold in one file.
+/// Adds the concessions that hold in one file, and what is owed in it.
 fn gather(
     target: &Target,
     library: &Library,
     shelf: &Shelf,
     today: Option<Date>,
-    entries: &mut Entries,
+    records: &mut Records,
+    lists: &mut Lists,
 ) -> Result<(), String> {
     let place = library.place(&target.path);
     let settings = shelf.of(&place, &target.root).unwrap_or_default();
     let reading = check::read(target, &place, library)?;
-    let opened = target.opened(library, place);
+    let opened = target.opened(library, Arc::clone(&place));
     let day = Day { today, notice: settings.notice() };
     let analysis: Analysis = spec_lang::analyse(FileId(0), reading, &opened, day);
     let mut locator = Locator::new(&analysis);
@@ -176,13 +251,52 @@ fn gather(
         let header = concession.header;
         let Some(file) = opened.place(header.file) else { continue };
         let file = file.canonicalize().map_or(file, Arc::from);
-        let entry = entries.entry((file, header.span.start)).or_insert_with(|| {
+        let entry = lists.entries.entry((file, header.span.start)).or_insert_with(|| {
             Entry::of(concession, opened.name(header.file), &analysis.job, &mut locator, settings.notice())
         });
         if analysis.job.header.is_some() {
             entry.jobs += 1;
             entry.covers += covered;
         }
+    }
+    let Some((_, record, _)) = records.of(settings.known().map(|(path, _)| path).as_deref()) else { return Ok(()) };
+    let file = record.name(&place);
+    let last = settings.is_final(&place);
+    let lefts = analysis.not_judged.iter().filter(|_| analysis.job.header.is_some());
+    for (left, fact) in lefts.filter_map(|left| Some((left, check::fact(left)?))) {
+        let Some(debt) = record.debts.owing(&file, &fact, today, last) else { continue };
+        let Some(terms) = debt.terms else { continue };
+        let at = locator.start(left.place);
+        let near = days(today, Some(terms.until)).is_some_and(|left| left <= i64::from(settings.notice()));
+        lists.owed.push(Owed {
+            path: Arc::clone(&target.shown),
+            at: Some((at.line, at.column)),
+            rule: left.rule.name,
+            block: fact.header,
+            word: fact.name,
+            because: left.because.clone(),
+            terms,
+            state: match debt.owing {
+                Owing::Owed if near => Debts::NearItsEnd,
+                Owing::Owed => Debts::Owed,
+                Owing::RunOut => Debts::RunOut,
+                Owing::Grew(_) => Debts::Grew,
+                Owing::SaidBefore => Debts::SaidBefore,
+                Owing::Final => Debts::Final,
+            },
+        });
+    }
+    for paid in record.debts.not_found(&file) {
+        lists.owed.push(Owed {
+            path: Arc::clone(&target.shown),
+            at: None,
+            rule: "",
+            block: paid.header.to_string(),
+            word: paid.name.to_string(),
+            because: String::new(),
+            terms: paid.terms,
+            state: Debts::NotNeeded,
+        });
     }
     Ok(())
 }
@@ -191,7 +305,7 @@ fn counted(count: usize, one: &str, many: &str) -> String {
     format!("{count} {}", if count == 1 { one } else { many })
 }
 
-fn text(list: &[&Entry], today: Option<Date>, width: usize) -> String {
+fn text(list: &[&Entry], owed: &[Owed], today: Option<Date>, width: usize) -> String {
     let mut out = String::new();
     let mut sums: BTreeMap<State, usize> = BTreeMap::new();
     for entry in list {
@@ -237,16 +351,51 @@ fn text(list: &[&Entry], today: Option<Date>, width: usize) -> String {
     };
     out += &wrap(&sum, width, "", "");
     out.push('\n');
+    out += &debts_text(owed, today, width);
     out += &wrap(CAUTION, width, "", "");
     out.push('\n');
     out
 }
 
+/// What is owed, one by one, and the sum.
+fn debts_text(owed: &[Owed], today: Option<Date>, width: usize) -> String {
+    let mut out = String::new();
+    let mut sums: BTreeMap<Debts, usize> = BTreeMap::new();
+    for one in owed {
+        *sums.entry(one.state).or_default() += 1;
+        let at = one.at.map_or(String::new(), |(line, column)| format!(":{line}:{column}"));
+        let what = if one.because.is_empty() {
+            format!("`{}` of `{}`", one.word, one.block)
+        } else {
+            format!("{} [{}]", one.because, one.rule)
+        };
+        let number = |count: i64| counted(usize::try_from(count).unwrap_or(0), "day", "days");
+        let Terms { adopted, until, by } = &one.terms;
+        let old = days(Some(*adopted), today).map_or(String::new(), |old| format!(", {} old", number(old)));
+        let left = match days(today, Some(*until)) {
+            None => String::new(),
+            Some(left) if left < 0 => format!(", {} ago", number(-left)),
+            Some(left) => format!(", {} left", number(left)),
+        };
+        let head = format!("{}{at}: {}: {what}", one.path, one.state.word());
+        out += &wrap(&one_line(&head), width, "", "    ");
+        let terms = format!("{}; since {adopted}{old}; until {until}{left}", one_line(by));
+        out += &format!("\n{}\n", wrap(&terms, width, "  by       ", "           "));
+    }
+    if !owed.is_empty() {
+        let sums: Vec<String> = sums.iter().map(|(state, count)| format!("{count} {}", state.word())).collect();
+        let sum = format!("{}: {}. A debt is no approval", counted(owed.len(), "debt", "debts"), sums.join(", "));
+        out += &wrap(&sum, width, "", "");
+        out.push('\n');
+    }
+    out
+}
+
 /// Values parted by commas, lines ended by CRLF, quoted where they must be (RFC 4180).
-fn csv(list: &[&Entry], today: Option<Date>) -> String {
-    let mut out = "path,line,rule,on,by,because,until,days_left,covers,jobs,state\r\n".to_string();
+fn csv(list: &[&Entry], owed: &[Owed], today: Option<Date>) -> String {
+    let mut out = "path,line,rule,on,by,because,until,days_left,covers,jobs,state,since,days_old\r\n".to_string();
+    let number = |number: Option<i64>| number.map_or(String::new(), |number| number.to_string());
     for entry in list {
-        let number = |number: Option<i64>| number.map_or(String::new(), |number| number.to_string());
         out += &csv_row(&[
             csv_text(&entry.path),
             entry.line.to_string(),
@@ -259,6 +408,26 @@ fn csv(list: &[&Entry], today: Option<Date>) -> String {
             entry.covers.to_string(),
             entry.jobs.to_string(),
             entry.state(today).word().to_string(),
+            String::new(),
+            String::new(),
+        ]);
+    }
+    for one in owed {
+        let because = if one.because.is_empty() { &one.word } else { &one.because };
+        out += &csv_row(&[
+            csv_text(&one.path),
+            one.at.map_or(String::new(), |(line, _)| line.to_string()),
+            one.rule.to_string(),
+            csv_text(&one.block),
+            csv_text(&one.terms.by),
+            csv_text(because),
+            one.terms.until.to_string(),
+            number(days(today, Some(one.terms.until))),
+            "1".to_string(),
+            "1".to_string(),
+            csv_text(one.state.word()),
+            one.terms.adopted.to_string(),
+            number(days(Some(one.terms.adopted), today)),
         ]);
     }
     out

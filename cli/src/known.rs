@@ -1,27 +1,32 @@
 //! The record of known findings: those that were there when trialfit was taken up in a repository, so that a check fails on
-//! what is new. It is a text of one line an entry, sorted, for people to read and for git to merge. What guards life, and
-//! what may hide it, is never in it. Nothing is judged here.
+//! what is new. It is a text of one line an entry, sorted, for people to read and for git to merge. No finding that guards
+//! life, and none that may hide it, is ever in it. What is owed stands below, in lines of its own. Nothing is judged here.
 
+use crate::debts::{Debts, OnDisk};
 use crate::files;
 use crate::rewriting;
 use spec_lang::finding::Severity;
 use spec_lang::report::{Fingerprint, one_line};
 use spec_lang::rules;
-use std::collections::{BTreeMap, HashSet};
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::path::{Path, PathBuf};
 
 /// The record's usual name.
 pub(crate) const USUAL: &str = "trialfit-known.txt";
 
-/// The first line, with the version of the form.
+/// The first line, with the version of the form. Only a record that holds debts needs the second.
 const FORM: &str = "trialfit known findings, version 1";
+const FORM_WITH_DEBTS: &str = "trialfit known findings, version 2";
+/// What opens that of any version.
+const ANY_FORM: &str = "trialfit known findings, version ";
 
 /// What stands below it for people.
 const PREFACE: &str = "\
 #
 # Findings that were there when trialfit was taken up here; `trialfit check --known` does not fail on them. They are not
-# mended, and nothing here is an approval. What can poison, burn or kill is never in this record, nor is a line that is
-# not understood and may hide it: these fail every check. `trialfit check --known FILE --shrink` takes out what is gone.
+# mended, and nothing here is an approval. A finding of what can poison, burn or kill is never in this record, nor is a line
+# that is not understood and may hide it: these fail every check. `trialfit check --known FILE --shrink` takes out what is
+# gone.
 #
 # file | severity | rule | fingerprint | block | the file it is in, where that is another
 ";
@@ -81,6 +86,8 @@ pub(crate) struct Record {
     /// Its text as read; `None` where the file is not there yet.
     text: Option<String>,
     entries: BTreeMap<Entry, About>,
+    /// What is owed.
+    pub(crate) debts: Debts,
 }
 
 impl Record {
@@ -88,7 +95,7 @@ impl Record {
     pub(crate) fn new(path: &Path) -> Result<Record, String> {
         let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
         let folder = folder.canonicalize().map_err(|error| files::reason(&error))?;
-        Ok(Record { path: path.to_path_buf(), folder, text: None, entries: BTreeMap::new() })
+        Ok(Record { path: path.to_path_buf(), folder, text: None, entries: BTreeMap::new(), debts: Debts::default() })
     }
 
     /// Reads one.
@@ -97,7 +104,11 @@ impl Record {
         let text = files::read(path)?;
         let mut lines = text.trim_start_matches('\u{feff}').lines().enumerate();
         let first = lines.next().map_or("", |(_, line)| line.trim_end());
-        if first != FORM {
+        let with_debts = first == FORM_WITH_DEBTS;
+        if first.starts_with(ANY_FORM) && first != FORM && !with_debts {
+            return Err(format!("`{first}`: a later trialfit wrote it; this one reads up to version 2"));
+        }
+        if first != FORM && !with_debts {
             return Err(format!("it is no record of known findings: its first line is not `{FORM}`"));
         }
         for (number, line) in lines {
@@ -108,6 +119,10 @@ impl Record {
             let number = number + 1;
             if ["<<<<<<<", "=======", ">>>>>>>", "|||||||"].iter().any(|mark| line.starts_with(mark)) {
                 return Err(format!("line {number} is left from a merge that was not finished"));
+            }
+            if with_debts && let Some(taken) = record.debts.line(line) {
+                taken.map_err(|reason| format!("line {number} {reason}"))?;
+                continue;
             }
             let (entry, about) = entry(line).ok_or_else(|| {
                 format!("line {number} is not `file | severity | rule | fingerprint | block`: record anew with `trialfit adopt`, or take the line out")
@@ -187,6 +202,16 @@ impl Record {
         dead
     }
 
+    /// What became of each file of the record in a run: for what is owed in it.
+    pub(crate) fn on_disk(&self, judged: &HashSet<String>) -> HashMap<String, OnDisk> {
+        let state = |file: &str| match () {
+            () if judged.contains(file) => OnDisk::Judged,
+            () if self.is_gone(file) => OnDisk::Gone,
+            () => OnDisk::Elsewhere,
+        };
+        self.debts.files().map(|file| (file.to_string(), state(file))).collect()
+    }
+
     fn is_gone(&self, file: &str) -> bool {
         let path = files::from_portable(file).map(|path| self.folder.join(path));
         let asked = path.map(|path| path.symlink_metadata());
@@ -205,7 +230,8 @@ impl Record {
 
     /// Writes it in place of the old one, where it differs.
     pub(crate) fn write(&self) -> Result<(), String> {
-        let mut text = format!("{FORM}\n{PREFACE}");
+        let form = if self.debts.is_empty() { FORM } else { FORM_WITH_DEBTS };
+        let mut text = format!("{form}\n{PREFACE}");
         for (entry, about) in &self.entries {
             let Entry { file, rule, print, place } = entry;
             text.push_str(&format!("{file} | {} | {rule} | {print} | {}", about.severity.word(), about.header));
@@ -214,6 +240,7 @@ impl Record {
             }
             text.push('\n');
         }
+        text.push_str(&self.debts.write());
         match &self.text {
             Some(before) if *before == text => Ok(()),
             Some(before) => rewriting::rewrite(&self.path, before, &text),

@@ -8,6 +8,7 @@ mod changed;
 mod check;
 mod clock;
 mod concessions;
+mod debts;
 mod diff;
 mod draw;
 mod drawing;

@@ -331,11 +331,11 @@ fn concessions_are_listed_once_with_what_they_cover_everywhere() {
     assert_eq!(listed("2026-01-01", &["jobs/a.trialfit"]).code, 0);
     let csv = listed("2026-01-01", &["--form", "csv", "jobs/a.trialfit", "jobs/b.trialfit"]);
     let rows: Vec<&str> = csv.out.split("\r\n").collect();
-    assert_eq!(rows[0], "path,line,rule,on,by,because,until,days_left,covers,jobs,state");
+    assert_eq!(rows[0], "path,line,rule,on,by,because,until,days_left,covers,jobs,state,since,days_old");
     assert_eq!(
         rows[1..],
         [
-            "shop/fleet.trialfit,4,glow-pin-room-small,heater,nobody,\"the box, which stays\",2026-03-01,59,2,2,in force",
+            "shop/fleet.trialfit,4,glow-pin-room-small,heater,nobody,\"the box, which stays\",2026-03-01,59,2,2,in force,,",
             ""
         ]
     );

@@ -145,6 +145,15 @@ fn no_record_of_known_findings() {
     only_the_control_got_round("`known` of the settings", &check(&here, &["."]));
 }
 
+/// Missing facts may be owed until a day; of what was found, nothing is.
+#[test]
+fn no_debt() {
+    let here = jobs(&tried(), |_, text| text);
+    let terms = ["--debts", "--until", "2099-12-31", "--by", "A. Example"];
+    run(here.path(), &[&["adopt", "."], &DAY[..], &terms[..]].concat());
+    only_the_control_got_round("`adopt --debts`", &check(&here, &[".", "--known", "trialfit-known.txt"]));
+}
+
 #[test]
 fn no_record_written_by_hand() {
     let here = jobs(&tried(), |_, text| text);

@@ -104,7 +104,7 @@ fn a_job_is_broken_caught_granted_run_out_and_mended() {
     assert!(over.code == 1 && over.out.contains("[concession-expired]"), "{}", over.out);
     assert!(over.out.contains(": warning: ") && over.out.contains("[glow-pin-room-small]"), "{}", over.out);
     let list = run(at, &["concessions", "--form", "csv", "--date", "2026-03-02"]);
-    assert!(list.code == 1 && list.out.contains(",-1,1,3,expired\r\n"), "{}", list.out);
+    assert!(list.code == 1 && list.out.contains(",-1,1,3,expired,,\r\n"), "{}", list.out);
     assert_eq!(shop.recipe("2026-03-02", &[]).code, 1, "the nightly run of the whole tree finds it");
 
     // Mended: the van is put right, the concession is taken out, and what can be mended unseen is.

@@ -2,16 +2,18 @@
 //! for. Nothing is counted or written here.
 
 use crate::arguments::Form;
+use crate::debts::Fact;
 use crate::drawing::{self, Drawing};
 use crate::files::{self, Library};
 use crate::output::Look;
 use crate::settings::Shelf;
 use crate::targets::{From, Target};
 use crate::{fault, in_order};
-use spec_lang::finding::{Conceded, Finding, Severity};
+use spec_lang::finding::{Conceded, Finding, NotJudged, Severity};
 use spec_lang::reading::{Date, Reading};
 use spec_lang::report::{
-    Fingerprint, Fingerprints, Locator, finding_line, finding_text, json, not_judged_line, one_line, sarif, sketch_text,
+    Debt, FactPrint, Fingerprint, Fingerprints, Locator, fact_name, facts_said, finding_line, finding_text, json,
+    not_judged_line, one_line, sarif, sketch_text,
 };
 use spec_lang::rules::{Day, Rule, Totals};
 use spec_lang::source::FileId;
@@ -33,6 +35,19 @@ pub(crate) struct Wanted {
     pub(crate) look: Look,
     /// The folder that paths of the form `sarif` start from.
     pub(crate) base: Arc<Path>,
+    /// What is wanted of facts.
+    pub(crate) facts: Facts,
+}
+
+/// What is wanted of the facts that jobs say or do not say.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Facts {
+    /// Nothing: no record takes part.
+    None,
+    /// Those that are missing.
+    Missing,
+    /// Those that are said, too.
+    Said,
 }
 
 /// A finding, ready to be written.
@@ -63,7 +78,18 @@ pub(crate) enum Body {
 pub(crate) struct Left {
     pub(crate) rule: &'static str,
     pub(crate) because: String,
+    /// The missing fact, where that is the reason, and a record may hold it as owed.
+    pub(crate) fact: Option<Fact>,
+    /// How that fact stands to the record.
+    pub(crate) debt: Option<Debt>,
     pub(crate) body: LeftBody,
+}
+
+impl Left {
+    /// Whether it leaves the job not judged.
+    pub(crate) fn counts(&self) -> bool {
+        self.debt.as_ref().is_none_or(Debt::counts)
+    }
 }
 
 pub(crate) enum LeftBody {
@@ -85,6 +111,10 @@ pub(crate) struct Outcome {
     pub(crate) not_judged: Vec<Left>,
     /// The questions that were asked of the file.
     pub(crate) questions: Totals,
+    /// Whether it is a job, and no workshop file or kit.
+    pub(crate) is_job: bool,
+    /// The facts that it says, where they are wanted.
+    pub(crate) said: Vec<FactPrint>,
 }
 
 /// Judges files on all cores, and hands on what came of each in their order.
@@ -197,11 +227,16 @@ fn outcome(target: &Target, place: Arc<Path>, reading: Arc<Reading>, library: &L
             }
         }
     }
+    let is_job = analysis.job.header.is_some();
+    let wanted_fact = |left: &NotJudged| if is_job && wanted.facts != Facts::None { fact(left) } else { None };
+    let said = if is_job && wanted.facts == Facts::Said { facts_said(&analysis) } else { Vec::new() };
     let mut wire = json::Writer::new(&analysis, &name);
     let mut results = sarif::Writer::new(&analysis, &uri);
-    let left = |left: &spec_lang::finding::NotJudged| Left {
+    let left = |left: &NotJudged| Left {
         rule: left.rule.name,
         because: one_line(&left.because).into_owned(),
+        fact: wanted_fact(left),
+        debt: None,
         body: match wanted.form {
             Form::Json => LeftBody::Wire(Box::new(wire.not_judged(left))),
             Form::Sarif => {
@@ -222,7 +257,21 @@ fn outcome(target: &Target, place: Arc<Path>, reading: Arc<Reading>, library: &L
     };
     let not_judged = analysis.not_judged.iter().map(left).collect();
     let known = settings.known().map(|(path, _)| path);
-    Outcome { edition, place, last, fail_on, known, findings, not_judged, questions: analysis.totals }
+    let questions = analysis.totals;
+    Outcome { edition, place, last, fail_on, known, findings, not_judged, questions, is_job, said }
+}
+
+/// The fact for want of which something was not judged; `None` where the reason is another.
+pub(crate) fn fact(left: &NotJudged) -> Option<Fact> {
+    let missing = left.missing.as_ref()?;
+    Some(Fact {
+        print: FactPrint::of(missing)?,
+        line: FactPrint::of_line(missing),
+        name: fact_name(missing),
+        header: missing.block.clone(),
+        rules: missing.rules.iter().map(|rule| rule.name).collect(),
+        guards_life: missing.rules.iter().any(|rule| rule.life_safety()),
+    })
 }
 
 /// A file as the form `sarif` names it.

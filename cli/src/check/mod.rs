@@ -5,16 +5,18 @@ mod judging;
 mod sheet;
 
 use crate::arguments::{Check, Mildest};
+use crate::debts::OnDisk;
 use crate::files::{self, Library};
 use crate::known::{Entry, Record, State};
 use crate::output::{Output, complain};
 use crate::settings::{Excludes, Shelf};
 use crate::targets::{From, Target, Targets};
 use crate::{Ending, changed, clock};
-pub(crate) use judging::{Body, LeftBody, Wanted, each_judged, read};
+pub(crate) use judging::{Body, Facts, LeftBody, Wanted, each_judged, fact, read};
 use judging::{Outcome, Shown, reference};
 use sheet::{End, OneFile, Sheet};
 use spec_lang::finding::Severity;
+use spec_lang::reading::Date;
 use spec_lang::report::Counts;
 use spec_lang::text::Span;
 use spec_lang::vocabulary::EDITION;
@@ -84,6 +86,11 @@ pub(crate) fn check(wanted: &Check, output: &mut Output) -> io::Result<Ending> {
         shelf,
         look: output.look,
         base: Arc::clone(&base),
+        facts: match () {
+            () if records.held.is_empty() => Facts::None,
+            () if wanted.shrink => Facts::Said,
+            () => Facts::Missing,
+        },
     };
     let mut run = Run {
         fail_on: None,
@@ -94,6 +101,7 @@ pub(crate) fn check(wanted: &Check, output: &mut Output) -> io::Result<Ending> {
         sheet: Sheet::new(wanted.form, !records.held.is_empty()),
         base,
         records,
+        today,
     };
     for (path, reason) in &targets.missing {
         run.sheet.missing(path, reason);
@@ -122,7 +130,7 @@ pub(crate) fn base(targets: &Targets) -> Arc<Path> {
 }
 
 /// The records of known findings that take part, each with the files that were judged against it, as it names them.
-struct Records {
+pub(crate) struct Records {
     held: Vec<(PathBuf, Record, HashSet<String>)>,
     /// Whether the caller named one, which then holds for every file.
     named: bool,
@@ -130,7 +138,12 @@ struct Records {
 
 impl Records {
     /// The one that the caller names, else those that the settings beside the files name.
-    fn open(named: Option<&Path>, targets: &Targets, shelf: &Shelf, library: &Library) -> Result<Records, String> {
+    pub(crate) fn open(
+        named: Option<&Path>,
+        targets: &Targets,
+        shelf: &Shelf,
+        library: &Library,
+    ) -> Result<Records, String> {
         let mut paths: Vec<PathBuf> = named.map(Path::to_path_buf).into_iter().collect();
         // Sifting has read every settings file that takes part; mostly none names a record.
         if named.is_none() && shelf.names_a_record() {
@@ -147,7 +160,7 @@ impl Records {
     }
 
     /// The record that holds for a file whose settings name `known`.
-    fn of(&mut self, known: Option<&Path>) -> Option<&mut (PathBuf, Record, HashSet<String>)> {
+    pub(crate) fn of(&mut self, known: Option<&Path>) -> Option<&mut (PathBuf, Record, HashSet<String>)> {
         let named = self.named;
         self.held.iter_mut().find(|(path, ..)| named || Some(path.as_path()) == known)
     }
@@ -173,6 +186,7 @@ struct Run {
     sheet: Sheet,
     base: Arc<Path>,
     records: Records,
+    today: Option<Date>,
 }
 
 impl Run {
@@ -183,7 +197,7 @@ impl Run {
         library: &Library,
         output: &mut Output,
     ) -> io::Result<()> {
-        let outcome = match outcome {
+        let mut outcome = match outcome {
             Ok(outcome) => outcome,
             Err(reason) => {
                 self.counts.unreadable += 1;
@@ -195,7 +209,9 @@ impl Run {
             }
         };
         if let (Some((_, record, judged)), From::File) = (self.records.of(outcome.known.as_deref()), &target.from) {
-            judged.insert(record.name(&outcome.place));
+            let name = record.name(&outcome.place);
+            record.debts.learn(&name, &outcome.said, false);
+            judged.insert(name);
         }
         self.fail_on = Some(self.fail_on.map_or(outcome.fail_on, |known| known.min(outcome.fail_on)));
         let uri = reference(&self.base, &outcome.place);
@@ -208,10 +224,7 @@ impl Run {
             self.ending = self.ending.max(Ending::Found);
             self.sheet.later_edition(later);
         }
-        if !outcome.not_judged.is_empty() {
-            self.counts.not_judged += outcome.not_judged.len();
-            self.ending = self.ending.max(Ending::Found);
-        }
+        self.owe(&mut outcome);
         self.sheet.not_judged(&file, outcome.not_judged, output)?;
         let about = Judged { place: outcome.place, known: outcome.known, fail_on: outcome.fail_on };
         for finding in outcome.findings {
@@ -234,6 +247,33 @@ impl Run {
             self.sheet.finding(&file, finding, standing, output)?;
         }
         Ok(())
+    }
+
+    /// Holds what was not judged against the record, and counts it.
+    fn owe(&mut self, outcome: &mut Outcome) {
+        if let Some((_, record, _)) = self.records.of(outcome.known.as_deref())
+            && !record.debts.is_empty()
+        {
+            let file = record.name(&outcome.place);
+            for left in &mut outcome.not_judged {
+                let fact = left.fact.as_ref();
+                left.debt = fact.and_then(|fact| record.debts.owing(&file, fact, self.today, outcome.last));
+            }
+        }
+        let before = self.counts.debts.facts;
+        for left in &outcome.not_judged {
+            match &left.debt {
+                Some(debt) if !debt.counts() => {
+                    let guards_life = left.fact.as_ref().is_some_and(|fact| fact.guards_life);
+                    self.counts.debts.add(debt, guards_life);
+                }
+                _ => {
+                    self.counts.not_judged += 1;
+                    self.ending = self.ending.max(Ending::Found);
+                }
+            }
+        }
+        self.counts.debts.files += usize::from(self.counts.debts.facts > before);
     }
 
     /// What a finding is to the outcome.
@@ -268,16 +308,31 @@ impl Run {
             let gone = record.dead(judged, &self.base);
             let before = record.len();
             let shown = record.shown();
+            let on_disk = record.on_disk(judged);
+            let of = |file: &str| on_disk.get(file).copied().unwrap_or(OnDisk::Elsewhere);
+            let (owed, paid) = (record.debts.len(), record.debts.dead(of));
             if shrink {
                 record.shrink(&gone);
+                record.debts.shrink(of);
                 match record.write() {
-                    Ok(()) => said.push(format!("{shown}: {} of {before} entries taken out", gone.len())),
+                    Ok(()) => {
+                        if before > 0 || owed == 0 {
+                            said.push(format!("{shown}: {} of {before} entries taken out", gone.len()));
+                        }
+                        if owed > 0 {
+                            said.push(format!("{shown}: {paid} of {owed} debts taken out"));
+                        }
+                    }
                     Err(reason) => {
                         complain(&format!("{shown}: {reason}"));
                         self.ending = Ending::CouldNot;
                     }
                 }
-            } else if !gone.is_empty() {
+            }
+            if !shrink && paid > 0 {
+                said.push(format!("{shown}: {paid} of {owed} debts are not needed any more; --shrink takes them out"));
+            }
+            if !shrink && !gone.is_empty() {
                 let count = gone.len();
                 said.push(format!(
                     "{shown}: {count} of {before} entries are not needed any more; --shrink takes them out"

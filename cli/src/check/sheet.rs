@@ -111,28 +111,43 @@ impl Sheet {
 
     /// What safety rules could not judge in the file begun last.
     pub(super) fn not_judged(&mut self, file: &OneFile<'_>, all: Vec<Left>, output: &mut Output) -> io::Result<()> {
-        let mut rules: Vec<&str> = all.iter().map(|left| left.rule).collect();
+        let mut rules: Vec<&str> = all.iter().filter(|left| left.counts()).map(|left| left.rule).collect();
         rules.sort_unstable();
         rules.dedup();
         for left in all {
+            let counts = left.counts();
+            let stands = left.debt.as_ref().map_or(String::new(), |debt| format!(" ({})", debt.says()));
             match (&mut *self, left.body) {
-                (Sheet::Report | Sheet::Line, LeftBody::Text(line)) => {
-                    output.say(&line)?;
-                    output.say("\n")?;
-                }
-                (Sheet::Junit { suites }, LeftBody::Text(line)) => {
-                    let message = format!("NOT JUDGED, because {}", left.because);
-                    if let Some(suite) = suites.last_mut() {
-                        suite.add(left.rule, Answer::Error, "not judged", &message, &line);
+                (Sheet::Report, LeftBody::Text(line)) if counts => {
+                    output.say(&format!("{line}\n"))?;
+                    if !stands.is_empty() {
+                        output.say(&format!("{}\n", wrap(stands.trim(), output.width, "    ", "    ")))?;
                     }
                 }
-                (Sheet::Summary { summary }, LeftBody::Text(line)) => summary.add_not_judged(file.shown, &line),
-                (Sheet::Json { files, .. }, LeftBody::Wire(wire)) => {
+                (Sheet::Line, LeftBody::Text(line)) if counts => output.say(&format!("{line}{stands}\n"))?,
+                (Sheet::Junit { suites }, LeftBody::Text(line)) => {
+                    let message = format!("NOT JUDGED, because {}{stands}", left.because);
+                    let (answer, kind) = if counts { (Answer::Error, "not judged") } else { (Answer::Skipped, "debt") };
+                    if let Some(suite) = suites.last_mut() {
+                        suite.add(left.rule, answer, kind, &message, &format!("{line}{stands}"));
+                    }
+                }
+                (Sheet::Summary { summary }, LeftBody::Text(line)) => match &left.debt {
+                    Some(debt) if !counts => summary.add_debt(file.shown, debt),
+                    _ => summary.add_not_judged(file.shown, &format!("{line}{stands}")),
+                },
+                (Sheet::Json { files, .. }, LeftBody::Wire(mut wire)) => {
+                    wire.debt = left.debt.as_ref().map(json::Debt::from);
                     if let Some(file) = files.last_mut() {
                         file.not_judged.push(*wire);
                     }
                 }
-                (Sheet::Sarif { results, .. }, LeftBody::Sarif(result)) => results.push(*result),
+                (Sheet::Sarif { results, .. }, LeftBody::Sarif(mut result)) => {
+                    if let Some(debt) = &left.debt {
+                        result.owe(debt);
+                    }
+                    results.push(*result);
+                }
                 _ => {}
             }
         }

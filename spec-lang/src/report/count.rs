@@ -1,11 +1,11 @@
 //! The sum of a run in words.
 
-use super::totals_line;
+use super::{Debts, totals_line};
 use crate::finding::Severity;
 use crate::rules::Totals;
 
 /// How much of what was found.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Counts {
     /// Files judged.
     pub files: usize,
@@ -19,8 +19,10 @@ pub struct Counts {
     pub set_aside: usize,
     /// Findings that stand in the record of known findings.
     pub known: usize,
-    /// Safety rules that lacked their inputs.
+    /// Safety rules that lacked their inputs; without what is owed.
     pub not_judged: usize,
+    /// Missing facts that are owed, and do not count yet.
+    pub debts: Debts,
     /// Files that could not be read.
     pub unreadable: usize,
     /// The questions that were asked.
@@ -59,6 +61,9 @@ impl Counts {
         };
         if self.not_judged > 0 {
             line += &format!("; {} NOT JUDGED", self.not_judged);
+        }
+        if self.debts.facts > 0 {
+            line += &format!("; {}", self.debts.line());
         }
         if self.set_aside > 0 {
             line += &format!("; {} set aside by concession", self.set_aside);

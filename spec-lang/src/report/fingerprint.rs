@@ -112,10 +112,10 @@ fn line(reading: &Reading, offset: u32) -> String {
 
 /// The hash FNV-1a of 128 bits (RFC 9923 section 5, recalled from memory): the same on every machine and in every build,
 /// which the standard library's hashes do not promise.
-struct Fowler(u128);
+pub(super) struct Fowler(u128);
 
 impl Fowler {
-    fn new() -> Fowler {
+    pub(super) fn new() -> Fowler {
         Fowler(0x6c62_272e_07bb_0142_62b8_2175_6295_c58d)
     }
 
@@ -126,9 +126,19 @@ impl Fowler {
     }
 
     /// A part and its end: a byte that UTF-8 never holds keeps `a` `bc` apart from `ab` `c`.
-    fn part(&mut self, text: &str) {
+    pub(super) fn part(&mut self, text: &str) {
         self.bytes(text.as_bytes());
         self.bytes(&[0xff]);
+    }
+
+    /// All of its 128 bits.
+    pub(super) fn value(&self) -> u128 {
+        self.0
+    }
+
+    /// Half as many, each made from two (the same RFC folds a longer hash so; from memory).
+    pub(super) fn folded(&self) -> u64 {
+        ((self.0 >> 64) ^ self.0) as u64
     }
 }
 

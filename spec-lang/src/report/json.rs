@@ -2,7 +2,7 @@
 //! a change that would break a reader raises `version`. The schemas stand beside the command.
 
 use super::figures::layers_of;
-use super::{Answers, CAUTION, Locator, Naming};
+use super::{Answers, CAUTION, Locator, Naming, Owing};
 use crate::analysis::Analysis;
 use crate::asks::Gap;
 use crate::doubts::Eaten;
@@ -115,6 +115,64 @@ pub struct NotJudged {
     place: Where,
     because: String,
     missing: Option<Missing>,
+    /// How the missing fact stands to the record, where the record knows of it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub debt: Option<Debt>,
+}
+
+/// A missing fact that the record knows of.
+#[derive(Debug, Serialize)]
+pub struct Debt {
+    state: &'static str,
+    counts: bool,
+    adopted: Option<String>,
+    until: Option<String>,
+    by: Option<String>,
+    days_old: Option<i64>,
+    asked_anew: Vec<&'static str>,
+}
+
+impl From<&super::Debt> for Debt {
+    fn from(debt: &super::Debt) -> Debt {
+        let terms = debt.terms.as_ref();
+        Debt {
+            state: debt.word(),
+            counts: debt.counts(),
+            adopted: terms.map(|terms| terms.adopted.to_string()),
+            until: terms.map(|terms| terms.until.to_string()),
+            by: terms.map(|terms| terms.by.clone()),
+            days_old: debt.days_old,
+            asked_anew: match &debt.owing {
+                Owing::Grew(rules) => rules.clone(),
+                _ => Vec::new(),
+            },
+        }
+    }
+}
+
+/// How much is owed.
+#[derive(Debug, Serialize)]
+pub struct Debts {
+    facts: usize,
+    life_safety: usize,
+    files: usize,
+    oldest_days: Option<i64>,
+    first_due: Option<String>,
+    first_due_by: Option<String>,
+}
+
+impl From<super::Debts> for Debts {
+    fn from(debts: super::Debts) -> Debts {
+        let (first_due, first_due_by) = debts.next.map(|(until, by)| (until.to_string(), by)).unzip();
+        Debts {
+            facts: debts.facts,
+            life_safety: debts.guarding_life,
+            files: debts.files,
+            oldest_days: debts.oldest,
+            first_due,
+            first_due_by,
+        }
+    }
 }
 
 /// A fact that a job does not say.
@@ -186,6 +244,7 @@ pub struct Summary {
     set_aside: usize,
     known: usize,
     not_judged: usize,
+    debts: Debts,
     unreadable: usize,
     questions: Questions,
 }
@@ -214,6 +273,7 @@ impl Findings {
             set_aside: sum.set_aside,
             known: sum.known,
             not_judged: sum.not_judged,
+            debts: sum.debts.into(),
             unreadable: sum.unreadable,
             questions: sum.questions.into(),
         };
@@ -297,6 +357,7 @@ impl<'a> Writer<'a> {
             title: left.rule.title,
             place: located(&mut self.main, self.name, left.place),
             because: left.because.clone(),
+            debt: None,
             missing: left.missing.as_ref().map(|missing| Missing {
                 block: missing.block.clone(),
                 word: missing.fact.word(),

@@ -6,11 +6,12 @@
 //! - What a safety rule could not judge is a result of kind `open`, "insufficient information to decide" (§3.27.9). Such a
 //!   result may have no level (§3.27.10), and readers may pass over it; so each file with some has one failing result of
 //!   the rule `not-judged` beside them, for such a job is not clean.
-//! - A concession is a construct of the language, so its suppression is `inSource` (§3.35.2), with its place.
+//! - A concession is a construct of the language, so its suppression is `inSource` (§3.35.2), with its place. A missing
+//!   fact that is owed stays a result of kind `open`, with a suppression that is `external`: it stands in the record.
 //! - A file that could not be read is a notification of level `error`: the run has failed (§3.20.21).
 
 use super::json::tool_version;
-use super::{CAUTION, Locator, Naming, Position, conceded_line, finding_text};
+use super::{CAUTION, Debt, Locator, Naming, Owing, Position, conceded_line, finding_text};
 use crate::analysis::Analysis;
 use crate::finding::{Finding, Limit, NotJudged, Remedy, Severity};
 use crate::rules::{self, Family, Guards, Rule};
@@ -154,13 +155,14 @@ struct FixProperties {
     unseen: bool,
 }
 
-/// A concession (§3.35).
+/// A concession, or a debt (§3.35).
 #[derive(Debug, Serialize)]
 struct Suppression {
     kind: &'static str,
     status: &'static str,
     justification: String,
-    location: Location,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    location: Option<Location>,
 }
 
 /// What a result has beyond the standard.
@@ -227,6 +229,19 @@ impl Outcome {
             baseline_state: None,
             properties: ResultProperties { life_safety: rule.life_safety(), limit: None, whose_limit: None },
         }
+    }
+
+    /// With how a missing fact stands to the record.
+    pub fn owe(&mut self, debt: &Debt) {
+        if !debt.counts() {
+            let justification = debt.says();
+            self.suppressions.push(Suppression { kind: "external", status: "accepted", justification, location: None });
+        }
+        self.baseline_state = match debt.owing {
+            Owing::Owed | Owing::Final => Some(Baseline::Unchanged),
+            Owing::RunOut | Owing::Grew(_) => Some(Baseline::Updated),
+            Owing::SaidBefore => Some(Baseline::New),
+        };
     }
 
     /// The failing result of a file in which `rules` could not be judged.
@@ -305,7 +320,7 @@ impl<'a> Writer<'a> {
                 kind: "inSource",
                 status: "accepted",
                 justification: conceded_line(conceded),
-                location: self.location(conceded.place, ""),
+                location: Some(self.location(conceded.place, "")),
             })
             .collect();
         let limit = finding.limit.as_ref();

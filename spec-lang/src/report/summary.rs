@@ -1,8 +1,9 @@
 //! The sum of a run for people, with tables that read well in a terminal and on the job page of a build server (GitHub
 //! Flavored Markdown). Nothing is judged here, and what counts is decided by the caller.
 
-use super::{CAUTION, Counts, one_line};
+use super::{CAUTION, Counts, Debt, Terms, one_line};
 use crate::finding::{Conceded, Severity};
+use crate::reading::Date;
 use crate::rules::Rule;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -48,6 +49,16 @@ pub struct Summary {
     /// The last day, where there is one, and the words.
     set_aside: Vec<(Option<String>, String)>,
     unreadable: Vec<(String, String)>,
+    /// By the last day and by who answers for it.
+    owed: BTreeMap<(Date, String), Owed>,
+}
+
+/// What is owed until one day.
+#[derive(Debug, Default)]
+struct Owed {
+    facts: usize,
+    files: BTreeSet<String>,
+    oldest: Option<i64>,
 }
 
 impl Summary {
@@ -93,6 +104,15 @@ impl Summary {
         self.not_judged.push(line.to_string());
     }
 
+    /// Adds a missing fact that is owed.
+    pub fn add_debt(&mut self, file: &str, debt: &Debt) {
+        let Some(Terms { until, by, .. }) = &debt.terms else { return };
+        let owed = self.owed.entry((*until, by.clone())).or_default();
+        owed.facts += 1;
+        owed.files.insert(file.to_string());
+        owed.oldest = owed.oldest.max(debt.days_old);
+    }
+
     /// Adds a file that could not be read.
     pub fn add_unreadable(&mut self, file: &str, reason: &str) {
         self.unreadable.push((file.to_string(), reason.to_string()));
@@ -123,9 +143,11 @@ impl Summary {
                 table(&mut out, &["rule", "findings", "files"], cells.collect());
             }
         }
+        self.debts(&mut out, counts);
         out.push_str(&format!(
             "\nWhat counts: {}, whatever could not be judged, and whatever could not be read. Findings that a concession \
-             sets aside, or that the record knows, do not count. Findings that guard life are never in that record.\n",
+             sets aside, or that the record knows, do not count, and a missing fact that is owed does not count until its \
+             last day is over. Findings that guard life are never in that record. A debt is no approval.\n",
             match mildest {
                 Severity::Error => "errors (`--fail-on error`)",
                 Severity::Warning => "errors and warnings (`--fail-on warning`)",
@@ -133,6 +155,18 @@ impl Summary {
             }
         ));
         out
+    }
+
+    fn debts(&self, out: &mut String, counts: &Counts) {
+        if self.owed.is_empty() {
+            return;
+        }
+        out.push_str(&format!("\n## Debts: {}\n\n", cell(&counts.debts.line())));
+        let cells = self.owed.iter().map(|((until, by), owed)| {
+            let oldest = owed.oldest.map_or(String::new(), |days| days.to_string());
+            vec![by.clone(), until.to_string(), owed.facts.to_string(), owed.files.len().to_string(), oldest]
+        });
+        table(out, &["who answers for it", "last day", "facts", "files", "oldest, days"], cells.collect());
     }
 
     fn life(&self, out: &mut String) {
