@@ -66,7 +66,7 @@ struct Entry {
 
 impl Entry {
     fn of(concession: &Concession, path: Arc<str>, job: &Job, locator: &mut Locator<'_>, notice: u32) -> Entry {
-        let at = locator.start(concession.header);
+        let at = locator.start(job.real(concession.header));
         let text = |stated: Option<&String>| stated.cloned().unwrap_or_default();
         let on = concession.on.iter().map(|on| {
             let words = job.text(on.place).split_whitespace().skip(1).collect::<Vec<_>>();
@@ -248,7 +248,8 @@ fn gather(
     let analysis: Analysis = spec_lang::analyse(FileId(0), reading, &opened, day);
     let mut locator = Locator::new(&analysis);
     for (concession, covered) in analysis.job.concessions.iter().zip(&analysis.covered) {
-        let header = concession.header;
+        // Where layers make the job, the place in the file that it was written in.
+        let header = analysis.job.real(concession.header);
         let Some(file) = opened.place(header.file) else { continue };
         let file = file.canonicalize().map_or(file, Arc::from);
         let entry = lists.entries.entry((file, header.span.start)).or_insert_with(|| {

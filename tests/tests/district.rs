@@ -45,7 +45,7 @@ fn the_district_is_clean_and_a_changed_kit_shows_the_jobs_it_touches() {
     assert_eq!(followers.code, 1, "{followers:?}");
     assert!(followers.out.contains("district/post/post-11.trialfit"), "{}", followers.out);
     assert!(!followers.out.contains("district/roads/"), "{}", followers.out);
-    assert!(followers.out.contains("uses kit van-heat (line 39)"), "{}", followers.out);
+    assert!(followers.out.contains("uses kit van-heat (line 46)"), "{}", followers.out);
     let changed = check(here.path(), &["--changed"]);
     assert_eq!(changed.code, 1, "{changed:?}");
     // In the job the finding stands where the kit is fitted, since nothing else of it is the job's.

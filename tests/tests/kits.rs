@@ -150,7 +150,7 @@ fn a_fitted_kit_gives_the_figures_of_the_blocks_it_stands_for() {
     let used: Vec<String> = fitted.job.uses(FileId(2)).iter().map(|it| format!("{} {}", it.what, it.name)).collect();
     assert_eq!(used, ["kit cabin-2"]);
     let shown = spec_lang::report::figures_text(&fitted, "job", 200);
-    assert!(shown.contains("from kit cabin-2, line 61, `size 4 mm²`"), "{shown}");
+    assert!(shown.contains("from kit cabin-2, line 66, `size 4 mm²`"), "{shown}");
 }
 
 /// A fault in a kit's line is told in the job that fits it: at the answer where it rests on one, else at the fit, with
@@ -373,7 +373,7 @@ fn names_lead_from_the_job_into_the_kit_and_back() {
     assert_eq!(nth("feed ", 0, 0), feed);
     let room = nth("room, space", 2, 0);
     assert_eq!(nth("room\n", 2, 0), room);
-    assert_eq!(nth("room ", 0, 0), room);
+    assert_eq!(nth("room          cabin", 0, 0), room);
     // The kit, the fit, the heater within the kit.
     assert_eq!(nth("cabin-2", 0, 0), nth("cabin-2", 2, 0));
     assert_eq!(nth("it\n", 2, 0), nth("it\n", 2, 1));

@@ -229,6 +229,10 @@ impl Run {
         let about = Judged { place: outcome.place, known: outcome.known, fail_on: outcome.fail_on };
         for finding in outcome.findings {
             let standing = self.standing(&finding, &about);
+            if finding.rule.name == spec_lang::rules::RULE_FAILED.name {
+                // The tool's own fault: the rest was judged, but not all of the work was done.
+                self.ending = Ending::CouldNot;
+            }
             let (path, span, rule, title) = &finding.same;
             let next = self.numbers.len();
             let number = path.as_ref().map_or(usize::MAX, |path| *self.numbers.entry(Arc::clone(path)).or_insert(next));

@@ -13,5 +13,5 @@ function! TrialfitIndent() abort
   if above == 0
     return 0
   endif
-  return getline(above) =~# '\v^%(combustion-air|coolant-line|concession|keep-clear|return-air|datasheet|fuel-line|practice|warm-air|battery|exhaust|opening|vehicle|change|heater|alarm|cable|space|stock|table|usual|tank|fit|job|kit)\s' ? shiftwidth() : indent(above)
+  return getline(above) =~# '\v^%(combustion-air|coolant-line|concession|keep-clear|return-air|datasheet|fuel-line|practice|warm-air|battery|exhaust|opening|vehicle|change|heater|sketch|alarm|cable|space|stock|table|usual|tank|fit|job|kit)\s' ? shiftwidth() : indent(above)
 endfunction

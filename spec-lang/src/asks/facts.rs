@@ -45,6 +45,12 @@ pub enum Of {
 }
 
 impl Of {
+    /// Whether it means every block of its kind, whatever is asked.
+    pub const fn is_each(self) -> bool {
+        use Of::{EachAlarm, EachBattery, EachKeepClear, EachOpening, EachSpace, EachTank};
+        matches!(self, EachAlarm | EachBattery | EachKeepClear | EachOpening | EachSpace | EachTank)
+    }
+
     /// The kind of block.
     pub const fn kind(self) -> Kind {
         match self {
@@ -290,7 +296,7 @@ facts! {
 
     Exhaust = block(Of::Run(Kind::Exhaust)).told_by(&["exhaust-missing"]);
     ExhaustPipe = said(Of::Run(Kind::Exhaust), &["pipe", "hose"])
-        .part("what it is made of and how wide it is", |args| has(args, Role::Sheet) || (has(args, Role::Material) && has(args, Role::Bore))).first();
+        .part("how wide it is", |args| has(args, Role::Sheet) || has(args, Role::Bore)).first();
     ExhaustDrain = said(Of::Run(Kind::Exhaust), &["drain-hole"]).if_said();
     ExhaustPassage = said(Of::Run(Kind::Exhaust), &["passage"]).told_by(&["exhaust-ends-inside"]);
     ExhaustEnds = said(Of::Run(Kind::Exhaust), &["ends"]).part("whether that is outside", not_only_here);
@@ -304,11 +310,13 @@ facts! {
 
     ReturnAir = block(Of::Run(Kind::ReturnAir)).told_by(&["return-air-missing"]);
     ReturnAirDraws = said(Of::Run(Kind::ReturnAir), &["draws", "ends"]);
+    ReturnAirWay = said(Of::Run(Kind::ReturnAir), WAY).if_said();
     ReturnAirGrille = said(Of::Run(Kind::ReturnAir), &["grille"]).if_said();
     ReturnAirMixes = said(Of::Run(Kind::ReturnAir), &["mixes"]).if_said();
     ReturnAirDuct = said(Of::Run(Kind::ReturnAir), &["duct", "hose", "draws"]);
 
     WarmAir = block(Of::Run(Kind::WarmAir)).told_by(&["warm-air-missing"]);
+    WarmAirWay = said(Of::Run(Kind::WarmAir), WAY).if_said();
     WarmAirDuct = said(Of::Run(Kind::WarmAir), &["duct", "hose"]).first();
     /// A branch says the tee that it starts at.
     WarmAirFrom = said(Of::Run(Kind::WarmAir), &["from"]).told_by(&["branches-in-a-circle", "name-not-found"]).owed(|ground, at| ground.starts_at_a_tee(at)).example("from main.cab");
@@ -356,6 +364,7 @@ facts! {
     CoolantLine = block(Of::Run(Kind::CoolantLine)).told_by(&["coolant-line-missing"]);
     CoolantEnds = said(Of::Run(Kind::CoolantLine), &["ends"]).told_by(&["run-without-end"]).example("ends at reader");
     CoolantHose = said(Of::Run(Kind::CoolantLine), &["hose", "pipe"]).first();
+    CoolantWay = said(Of::Run(Kind::CoolantLine), WAY).if_said();
     CoolantWarms = said(Of::Run(Kind::CoolantLine), &["warms"]).if_said();
     CoolantPump = said(Of::Run(Kind::CoolantLine), &["pump"]).told_by(&["coolant-pump-missing"]);
     ExhaustRides = said(Of::Run(Kind::Exhaust), &["rides-on"]).if_said();

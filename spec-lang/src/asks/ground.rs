@@ -5,9 +5,10 @@ use crate::model::{Job, Landmark, Met, Run, Start};
 use crate::reading::{Arg, Statement, Value};
 use crate::source::Place;
 use crate::text::Span;
-use crate::vocabulary::{DIRECTIONS, Kind, Role, nearest};
+use crate::vocabulary::{DIRECTIONS, Kind, KindSet, Role, is_way};
 use std::cell::RefCell;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
+use std::rc::Rc;
 
 /// A block that a question is asked of: its kind, and its number among those of its kind; for routes, among all routes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -59,15 +60,95 @@ pub struct Ground<'a> {
     pub job: &'a Job,
     /// What was asked already: a fact of a block is looked up once.
     known: RefCell<HashMap<(Need, Place), Option<Gap>>>,
+    /// The lacks of a fact in each block that is to say it, for facts that many questions ask of all of them.
+    of_each: RefCell<HashMap<Need, Rc<Vec<Lack>>>>,
     /// Where names begin that mean no block.
-    lost: Vec<u32>,
+    lost: HashSet<u32>,
+    ties: Ties,
+}
+
+/// How blocks belong together, looked up once: a question is asked thousands of times in a long file.
+#[derive(Default)]
+struct Ties {
+    /// The routes of each heater.
+    runs: Vec<Vec<usize>>,
+    /// The heaters that each battery feeds.
+    batteries: Vec<Vec<usize>>,
+    /// The heaters that draw from each tank.
+    tanks: Vec<Vec<usize>>,
+    /// The heaters of each data sheet.
+    sheets: Vec<Vec<usize>>,
+    /// The heaters that stand in each space, or heat it.
+    spaces: Vec<Vec<usize>>,
+    /// Kinds of route of which one has no heater: it may be the one that another misses.
+    stray: KindSet,
+    /// Blocks by their headers.
+    blocks: HashMap<Place, Subject>,
+    /// The routes of warm air, by heater, of which a tee leads nowhere.
+    open_tees: Vec<(Option<usize>, usize)>,
+}
+
+impl Ties {
+    fn of(job: &Job) -> Ties {
+        let lists = |count: usize| vec![Vec::new(); count];
+        let mut ties = Ties {
+            runs: lists(job.heaters.len()),
+            batteries: lists(job.batteries.len()),
+            tanks: lists(job.tanks.len()),
+            sheets: lists(job.heater_sheets.len()),
+            spaces: lists(job.spaces.len()),
+            ..Ties::default()
+        };
+        let put = |list: &mut Vec<Vec<usize>>, at: usize, heater: usize| {
+            if let Some(known) = list.get_mut(at).filter(|known| known.last() != Some(&heater)) {
+                known.push(heater);
+            }
+        };
+        let mut led: HashSet<(usize, &str)> = HashSet::new();
+        for (number, run) in job.runs.iter().enumerate() {
+            if let Start::Tee(trunk, tee) = &run.start {
+                led.insert((*trunk, tee));
+            }
+            ties.blocks.insert(run.header, Subject { kind: run.kind, number });
+            let Some(heater) = run.heater else {
+                ties.stray = ties.stray.and(KindSet::of(&[run.kind]));
+                continue;
+            };
+            put(&mut ties.runs, heater, number);
+            match run.start {
+                Start::Battery(battery) if run.kind == Kind::Cable => put(&mut ties.batteries, battery, heater),
+                Start::Tank(tank) if run.kind == Kind::FuelLine => put(&mut ties.tanks, tank, heater),
+                _ => {}
+            }
+        }
+        for (number, heater) in job.heaters.iter().enumerate() {
+            if let Some(sheet) = heater.sheet {
+                put(&mut ties.sheets, sheet, number);
+            }
+            let spaces = heater.heats.iter().map(|space| space.value).chain(heater.stands_in.get().copied().flatten());
+            spaces.for_each(|space| put(&mut ties.spaces, space, number));
+        }
+        for (number, run) in job.runs.iter().enumerate().filter(|(_, run)| run.kind == Kind::WarmAir) {
+            let open = |met: &Met| matches!(met, Met::Tee(tee, _) if !led.contains(&(number, tee.as_str())));
+            if run.steps.iter().any(|step| open(&step.met)) {
+                ties.open_tees.push((run.heater, number));
+            }
+        }
+        ties
+    }
 }
 
 impl<'a> Ground<'a> {
     /// Of a job.
     pub fn of(job: &'a Job) -> Ground<'a> {
         let lost = job.names.iter().filter(|name| name.target.is_none()).map(|name| name.place.span.start).collect();
-        Ground { job, known: RefCell::default(), lost }
+        let ties = Ties::of(job);
+        let mut ground = Ground { job, known: RefCell::default(), of_each: RefCell::default(), lost, ties };
+        let kinds = [Kind::Battery, Kind::Tank, Kind::HeaterSheet, Kind::Space, Kind::Heater, Kind::Vehicle, Kind::Job];
+        let blocks: Vec<_> = kinds.into_iter().flat_map(|kind| ground.subjects(kind)).collect();
+        let headers: Vec<_> = blocks.into_iter().filter_map(|block| Some((ground.header(block)?, block))).collect();
+        ground.ties.blocks.extend(headers);
+        ground
     }
 
     /// Where the job begins: its header, or the file's first byte.
@@ -118,35 +199,34 @@ impl<'a> Ground<'a> {
 
     /// The heaters that a block has to do with: its own, those it feeds, or all.
     pub fn heaters_of(&self, of: Subject) -> impl Iterator<Item = usize> + use<'_, 'a> {
-        let job = self.job;
-        let all = job.heaters.len();
-        let has = move |heater: &usize| match of.kind {
-            Kind::Heater => *heater == of.number,
-            Kind::Battery => job.runs.iter().any(|run| {
-                run.heater == Some(*heater) && run.kind == Kind::Cable && run.start == Start::Battery(of.number)
-            }),
-            Kind::Tank => job.runs.iter().any(|run| {
-                run.heater == Some(*heater) && run.kind == Kind::FuelLine && run.start == Start::Tank(of.number)
-            }),
-            Kind::HeaterSheet => job.heaters.get(*heater).is_some_and(|known| known.sheet == Some(of.number)),
-            Kind::Space => job.heaters.get(*heater).is_some_and(|known| {
-                known.heats.iter().any(|space| space.value == of.number)
-                    || known.stands_in.get().is_some_and(|space| *space == Some(of.number))
-            }),
-            Kind::KeepClear => true,
-            kind if kind.is_run() => job.runs.get(of.number).is_some_and(|run| run.heater == Some(*heater)),
-            _ => true,
+        let (one, many, all): (Option<usize>, &[usize], usize) = match of.kind {
+            Kind::Heater => (Some(of.number), &[], 0),
+            Kind::Battery => (None, tied(&self.ties.batteries, of.number), 0),
+            Kind::Tank => (None, tied(&self.ties.tanks, of.number), 0),
+            Kind::HeaterSheet => (None, tied(&self.ties.sheets, of.number), 0),
+            Kind::Space => (None, tied(&self.ties.spaces, of.number), 0),
+            Kind::KeepClear => (None, &[], self.job.heaters.len()),
+            kind if kind.is_run() => (self.job.runs.get(of.number).and_then(|run| run.heater), &[], 0),
+            _ => (None, &[], self.job.heaters.len()),
         };
-        (0..all).filter(has)
+        one.into_iter().chain(many.iter().copied()).chain(0..all)
     }
 
-    /// The heaters that a block, by its header, has to do with.
+    /// The heaters that a block, by its header, has to do with; none of a thing to keep clear of, which is every heater's.
     pub fn heaters_at(&self, header: Place) -> impl Iterator<Item = usize> + use<'_, 'a> {
-        let kinds = [Kind::Battery, Kind::Tank, Kind::HeaterSheet, Kind::Space, Kind::Vehicle, Kind::Job];
-        let runs = self.job.runs.iter().enumerate().map(|(number, run)| Subject { kind: run.kind, number });
-        let blocks = kinds.into_iter().flat_map(|kind| self.subjects(kind));
-        let found = blocks.chain(runs).find(|subject| self.header(*subject) == Some(header));
-        found.into_iter().flat_map(|subject| self.heaters_of(subject))
+        let found = self.ties.blocks.get(&header).copied().filter(|block| block.kind != Kind::KeepClear);
+        found.into_iter().flat_map(|block| self.heaters_of(block))
+    }
+
+    /// The lacks of a fact in every block that is to say it.
+    pub fn lacks_of_each(&self, fact: Need) -> Rc<Vec<Lack>> {
+        if let Some(known) = self.of_each.borrow().get(&fact) {
+            return Rc::clone(known);
+        }
+        let lacks = self.subjects(fact.row().of.kind()).filter_map(|block| self.lack(fact, block)).collect();
+        let lacks = Rc::new(lacks);
+        self.of_each.borrow_mut().insert(fact, Rc::clone(&lacks));
+        lacks
     }
 
     /// The data sheet of a heater.
@@ -169,18 +249,8 @@ impl<'a> Ground<'a> {
     /// Whether a run of warm air must be a branch: a tee of another run of its heater leads nowhere yet, and it does not say
     /// where it starts.
     pub(super) fn starts_at_a_tee(&self, of: Subject) -> bool {
-        let job = self.job;
-        let Some(heater) = job.runs.get(of.number).map(|run| run.heater) else { return false };
-        let led = |number: usize, tee: &str| {
-            job.runs.iter().any(|run| matches!(&run.start, Start::Tee(of, name) if *of == number && name == tee))
-        };
-        let others = job
-            .runs
-            .iter()
-            .enumerate()
-            .filter(|(number, run)| run.kind == Kind::WarmAir && run.heater == heater && *number != of.number);
-        let mut tees = others.flat_map(|(number, run)| run.steps.iter().map(move |step| (number, &step.met)));
-        tees.any(|(number, met)| matches!(met, Met::Tee(tee, _) if !led(number, tee)))
+        let Some(heater) = self.job.runs.get(of.number).map(|run| run.heater) else { return false };
+        self.ties.open_tees.iter().any(|(known, number)| *known == heater && *number != of.number)
     }
 
     /// What stands in a relation to a block: each such block, or what is lacking to tell. Where a held paragraph may hide
@@ -255,11 +325,11 @@ impl<'a> Ground<'a> {
             return found(Ok(from));
         }
         // A run whose heater nobody could make out may be the one that is missed.
-        let stray = self.job.runs.iter().any(|run| run.kind == kind && run.heater.is_none());
+        let stray = self.ties.stray.has(kind);
         for heater in self.heaters_of(from) {
             let mut any = false;
-            for (number, run) in self.job.runs.iter().enumerate() {
-                if run.kind == kind && run.heater == Some(heater) {
+            for number in tied(&self.ties.runs, heater).iter().copied() {
+                if self.job.runs.get(number).is_some_and(|run| run.kind == kind) {
                     any = true;
                     found(Ok(Subject { kind, number }));
                 }
@@ -280,11 +350,14 @@ impl<'a> Ground<'a> {
         if from.kind == Kind::Cable {
             return found(Ok(from));
         }
-        let cables = || self.job.runs.iter().enumerate().filter(|(_, run)| run.kind == Kind::Cable);
-        let stray = cables().any(|(_, run)| run.heater.is_none());
+        let stray = self.ties.stray.has(Kind::Cable);
         for heater in self.heaters_of(from) {
-            let of_heater = |run: &Run| run.heater == Some(heater);
-            let feeds = |run: &Run| of_heater(run) && matches!(run.start, Start::Battery(_));
+            let cables = || {
+                let runs = tied(&self.ties.runs, heater).iter();
+                runs.filter_map(|number| Some((*number, self.job.runs.get(*number)?)))
+                    .filter(|(_, run)| run.kind == Kind::Cable)
+            };
+            let feeds = |run: &Run| matches!(run.start, Start::Battery(_));
             let mut any = false;
             for (number, _) in cables().filter(|(_, run)| feeds(run)) {
                 any = true;
@@ -294,8 +367,8 @@ impl<'a> Ground<'a> {
                 continue;
             }
             let branch = |run: &Run| run.said.carries.place().is_some() || run.said.harness.place().is_some();
-            let may_be = cables().find(|(_, run)| of_heater(run) && !branch(run));
-            match (may_be.or_else(|| cables().find(|(_, run)| of_heater(run))), self.header(Subject::heater(heater))) {
+            let may_be = cables().find(|(_, run)| !branch(run));
+            match (may_be.or_else(|| cables().next()), self.header(Subject::heater(heater))) {
                 (Some((number, _)), _) => {
                     found(Err(self.link(Need::CableFrom, Subject { kind: Kind::Cable, number })));
                 }
@@ -347,6 +420,7 @@ impl<'a> Ground<'a> {
         let Some(reading) = self.job.reading(header.file) else { return Err(gap) };
         let Some(block) = reading.at(header.span.start).0 else { return Err(gap) };
         let (mut walked, mut behind) = (None, None);
+        let kind = block.kind;
         for statement in reading.statements(block) {
             let place = Place { file: header.file, span: statement.span };
             match statement.word {
@@ -362,17 +436,21 @@ impl<'a> Ground<'a> {
                         Err(found) => gap = gap.max(found),
                     }
                 }
-                Some(word) if word.word == "run" || DIRECTIONS.contains(&word.word) => {
-                    walked = walked.or(Some(place));
-                    behind = behind.or(Some(place));
-                }
-                Some(_) => {}
-                None => {
-                    let head = reading.slice(statement.head);
-                    if nearest(head, row.words.iter().copied()).is_some() {
-                        gap = gap.max(Gap::NotRead(place));
+                Some(word) if is_way(word.word) && kind.is_some_and(Kind::is_run) => {
+                    let unknown = reading.args(statement).iter().any(|arg| arg.value == Value::Unknown);
+                    if unknown {
+                        // Where part of the way is unknown, so is what rests on the whole of it.
+                        let of_the_way = row.words.contains(&"run");
+                        gap = gap.max(if of_the_way { Gap::Unknown(place) } else { Gap::NotRead(place) });
+                    }
+                    if word.word == "run" || DIRECTIONS.contains(&word.word) {
+                        walked = walked.or(Some(place));
+                        behind = behind.or(Some(place));
                     }
                 }
+                Some(_) => {}
+                // A line that nobody understands may say anything: a finding tells of it.
+                None => gap = gap.max(Gap::NotRead(place)),
             }
         }
         match row.stands {
@@ -412,6 +490,11 @@ impl<'a> Ground<'a> {
             _ => Ok(()),
         }
     }
+}
+
+/// What is tied to a block, by its number.
+fn tied(lists: &[Vec<usize>], number: usize) -> &[usize] {
+    lists.get(number).map_or(&[], Vec::as_slice)
 }
 
 /// Whether a line has an argument for a role.

@@ -22,7 +22,7 @@ pub const EXHAUST_END: &[Need] = &[ExhaustEnds, ExhaustWay];
 pub const INTAKE_END: &[Need] = &[CombustionAirEnds, CombustionAirWay];
 
 /// The way of warm air and return air.
-pub const AIR_WAY: &[Need] = &[WarmAirDuct, WarmAirOutlet, WarmAirFrom, ReturnAirDuct];
+pub const AIR_WAY: &[Need] = &[WarmAirDuct, WarmAirOutlet, WarmAirFrom, WarmAirWay, ReturnAirDuct, ReturnAirWay];
 
 /// The room that is heated.
 pub const ROOM: &[Need] = &[WantedWarmth, SpaceVolume, SpaceSurface];

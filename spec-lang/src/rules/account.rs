@@ -7,7 +7,6 @@ use crate::asks::{Applies, Ask, Gap, Ground, Lack, Need, Stands, Subject};
 use crate::finding::{Finding, Missing, NotJudged};
 use crate::model::Job;
 use crate::source::Place;
-use crate::vocabulary::Kind;
 use std::collections::{BTreeMap, HashMap};
 
 /// How a question came out.
@@ -118,10 +117,14 @@ pub(super) fn ask(job: &Job, found: &[Finding], left: &[NotJudged], traced: bool
     let mut looked_for: BTreeMap<(Place, Need, Gap), Hangs> = BTreeMap::new();
     for rule in super::all().filter(|rule| !rule.asks.is_empty()) {
         let mut asked: Vec<(Subject, Answer)> = Vec::new();
+        let mut at: HashMap<Subject, usize> = HashMap::new();
         for ask in rule.asks {
             for subject in ground.subjects(ask.each) {
                 let answer = answer(&ground, rule, ask, subject, &mut hangs);
-                match asked.iter_mut().find(|(known, _)| *known == subject) {
+                let next = asked.len();
+                // Only a rule with several questions may ask one block twice.
+                let number = if rule.asks.len() > 1 { *at.entry(subject).or_insert(next) } else { next };
+                match asked.get_mut(number) {
                     Some((_, known)) => *known = both(std::mem::replace(known, Answer::Passes), answer),
                     None => asked.push((subject, answer)),
                 }
@@ -129,12 +132,12 @@ pub(super) fn ask(job: &Job, found: &[Finding], left: &[NotJudged], traced: bool
         }
         for (subject, mut answer) in asked {
             let Some(of) = ground.header(subject) else { continue };
-            if let Some(number) = unjudged.at(rule, subject, of).and_then(|number| left.get(number))
+            if let Some(number) = unjudged.at(rule, of).and_then(|number| left.get(number))
                 && !matches!(answer, Answer::Open(_))
             {
                 answer = Answer::Open(Open::Because(number.because.clone()));
             }
-            if failed.at(rule, subject, of).is_some() {
+            if failed.at(rule, of).is_some() {
                 answer = Answer::Fails;
             }
             let passes = matches!(answer, Answer::Passes);
@@ -221,6 +224,11 @@ fn answer(
 /// What a question of a block lacks; and where a block cannot be reached, what was wanted of it.
 fn each_lack(ground: &Ground<'_>, ask: &Ask, subject: Subject, lacking: &mut dyn FnMut(Lack, Option<Need>)) {
     for fact in ask.facts().filter(|fact| !fact.row().before_building) {
+        let of = fact.row().of;
+        if of.is_each() && of.kind() != subject.kind {
+            ground.lacks_of_each(fact).iter().for_each(|lack| lacking(*lack, None));
+            continue;
+        }
         ground.reach(subject, fact.row().of, &mut |reached| match reached {
             Ok(_) if fact.is_block() => {}
             Ok(block) => {
@@ -340,7 +348,8 @@ fn where_shown(job: &Job, ground: &Ground<'_>, at: Place) -> Place {
 
 /// What the rules said, by rule and by the blocks that it may be about.
 struct Said {
-    by: HashMap<(&'static str, Place), (usize, usize)>,
+    /// By rule and block, what was said there: its number here, and among those given.
+    by: HashMap<(&'static str, Place), Vec<(usize, usize)>>,
     all: Vec<(&'static Rule, Place)>,
     asked: std::cell::RefCell<Vec<bool>>,
 }
@@ -348,36 +357,34 @@ struct Said {
 impl Said {
     fn of(ground: &Ground<'_>, said: impl Iterator<Item = (&'static Rule, Place, usize)>) -> Said {
         let job = ground.job;
-        let mut by = HashMap::new();
+        let mut by: HashMap<(&'static str, Place), Vec<(usize, usize)>> = HashMap::new();
         let mut all = Vec::new();
         for (rule, place, number) in said {
             let header = block_at(job, place).unwrap_or(place);
             let at = all.len();
             all.push((rule, header));
-            by.entry((rule.name, header)).or_insert((at, number));
+            by.entry((rule.name, header)).or_default().push((at, number));
             // A heater is asked about all that hangs on it.
             for heater in ground.heaters_at(header).filter_map(|heater| job.heaters.get(heater)) {
-                by.entry((rule.name, heater.header)).or_insert((at, number));
+                if heater.header != header {
+                    by.entry((rule.name, heater.header)).or_default().push((at, number));
+                }
             }
         }
         let asked = std::cell::RefCell::new(vec![false; all.len()]);
         Said { by, all, asked }
     }
 
-    /// What a rule said of a block.
-    fn at(&self, rule: &'static Rule, subject: Subject, header: Place) -> Option<usize> {
-        let (at, number) = self.by.get(&(rule.name, header)).copied()?;
+    /// What a rule said of a block, first of all.
+    fn at(&self, rule: &'static Rule, header: Place) -> Option<usize> {
+        let known = self.by.get(&(rule.name, header))?;
         let mut asked = self.asked.borrow_mut();
-        // All that it said of this block, or of what belongs to it.
-        let matches =
-            |(said, on): &(&'static Rule, Place)| *said == rule && (*on == header || subject.kind == Kind::Heater);
-        for (place, done) in self.all.iter().zip(asked.iter_mut()) {
-            *done |= matches(place);
+        for (at, _) in known {
+            if let Some(done) = asked.get_mut(*at) {
+                *done = true;
+            }
         }
-        if let Some(done) = asked.get_mut(at) {
-            *done = true;
-        }
-        Some(number)
+        known.first().map(|(_, number)| *number)
     }
 
     /// What was said of blocks that nobody asked about, each once.
@@ -431,4 +438,25 @@ pub(super) fn is_told(job: &Job, lack: &NotJudged, found: &[Finding]) -> bool {
     };
     let at = heater_of(lack.place);
     found.iter().any(|finding| told_by.contains(&finding.rule.name) && heater_of(finding.place) == at)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::Family;
+
+    /// A rule on the install asks its questions of something: else nobody would know what it did not judge.
+    #[test]
+    fn every_rule_on_the_install_asks() {
+        let of_the_paper = |family| {
+            matches!(family, Family::Text | Family::Names | Family::Layers | Family::Practice | Family::Concessions)
+        };
+        // Where a route says that it ends, and where it comes out, is about the text of the route.
+        let of_the_route =
+            ["run-misses-its-end", "run-without-end", "measured-distance-differs", "measured-to-nothing"];
+        let silent: Vec<&str> = super::super::all()
+            .filter(|rule| !of_the_paper(rule.family) && rule.asks.is_empty() && !of_the_route.contains(&rule.name))
+            .map(|rule| rule.name)
+            .collect();
+        assert!(silent.is_empty(), "{silent:?}");
+    }
 }

@@ -251,7 +251,7 @@ static EXHAUST_HOT_TO_TOUCH: Rule = Rule {
            ends          facing right",
     guards: Guards::Fire,
     asks: &[
-        Ask::each(Kind::Heater, &[&[Need::ExhaustPipe, Need::ExhaustWay, Need::Datasheet]]),
+        Ask::each(Kind::Heater, &[&[Need::ExhaustPipe, Need::ExhaustWay, Need::Datasheet, Need::KeepClearKind]]),
         Ask::each(
             Kind::Heater,
             &[&[
@@ -528,7 +528,7 @@ static COMBUSTION_AIR_NEAR_TYRE: Rule = Rule {
            spans         forward 650 mm, left 200 mm, up 650 mm",
     guards: Guards::Life,
     asks: &[
-        Ask::each(Kind::Heater, &[groups::INTAKE_END]),
+        Ask::each(Kind::Heater, &[groups::INTAKE_END, &[Need::KeepClearKind]]),
         Ask::each(
             Kind::Heater,
             &[&[

@@ -211,7 +211,7 @@ static COOLANT_FLOW_TOO_SMALL: Rule = Rule {
     bad: good_loop!("rubber, 18 mm bore", "  bleed         top\n", "engine, 1 kW", "  pump          2 L/min\n"),
     good: good_loop!(),
     guards: Guards::Start,
-    asks: &[Ask::each(Kind::CoolantLine, &[&[Need::CoolantPump, Need::SheetOutput]])],
+    asks: &[Ask::each(Kind::CoolantLine, &[&[Need::CoolantPump, Need::SheetOutput, Need::CoolantWay]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in &figures.coolant_loops {
@@ -302,7 +302,7 @@ static COOLANT_PUMP_BEHIND_HEATER: Rule = Rule {
     ),
     good: good_loop!(),
     guards: Guards::Start,
-    asks: &[Ask::each(Kind::CoolantLine, &[&[Need::CoolantPump, Need::CoolantEnds]])],
+    asks: &[Ask::each(Kind::CoolantLine, &[&[Need::CoolantPump, Need::CoolantEnds, Need::CoolantWay]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in figures.coolant_loops.iter().filter(|found| wholly_read(job, found) && found.runs.len() == 1) {
@@ -338,7 +338,7 @@ static COOLANT_BLEED_MISSING: Rule = Rule {
     bad: good_loop!("rubber, 18 mm bore", "", "engine, 1 kW", "  pump          8 L/min\n"),
     good: good_loop!(),
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::CoolantLine, &[&[Need::CoolantEnds]])],
+    asks: &[Ask::each(Kind::CoolantLine, &[&[Need::CoolantEnds, Need::CoolantWay]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in figures.coolant_loops.iter().filter(|found| wholly_read(job, found)) {

@@ -102,7 +102,7 @@ static EXHAUST_ENDS_UNDER_VEHICLE: Rule = Rule {
     guards: Guards::Life,
     asks: &[
         Ask::each(Kind::Heater, &[groups::EXHAUST_END]),
-        Ask::each(Kind::Heater, &[&[Need::VehicleAt, Need::VehicleSpans]]).only(when::placed),
+        Ask::each(Kind::Heater, &[&[Need::VehicleAt, Need::VehicleSpans, Need::HeaterAt]]).only(when::placed),
     ],
     find: exhaust_ends_under_vehicle,
 };
@@ -249,7 +249,10 @@ static EXHAUST_NEAR_FUEL_LINE: Rule = Rule {
     asks: &[
         Ask::each(
             Kind::Heater,
-            &[groups::EXHAUST_END, &[Need::FuelFrom, Need::FuelWay, Need::Datasheet, Need::LookedForFuelLines]],
+            &[
+                groups::EXHAUST_END,
+                &[Need::FuelFrom, Need::FuelWay, Need::Datasheet, Need::LookedForFuelLines, Need::KeepClearKind],
+            ],
         ),
         Ask::each(
             Kind::Heater,
@@ -285,7 +288,10 @@ static EXHAUST_NEAR_BRAKE_LINE: Rule = Rule {
            back          2500 mm\n  ends          here",
     guards: Guards::Fire,
     asks: &[
-        Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::Datasheet, Need::LookedForBrakeLines]]),
+        Ask::each(
+            Kind::Heater,
+            &[groups::EXHAUST_END, &[Need::Datasheet, Need::LookedForBrakeLines, Need::KeepClearKind]],
+        ),
         Ask::each(
             Kind::Heater,
             &[&[
@@ -322,7 +328,10 @@ static EXHAUST_NEAR_OTHER: Rule = Rule {
     asks: &[
         Ask::each(
             Kind::Heater,
-            &[groups::EXHAUST_END, &[Need::CableFrom, Need::Datasheet, Need::LookedForCables, Need::LookedForTanks]],
+            &[
+                groups::EXHAUST_END,
+                &[Need::CableFrom, Need::Datasheet, Need::LookedForCables, Need::LookedForTanks, Need::KeepClearKind],
+            ],
         ),
         Ask::each(
             Kind::Heater,

@@ -53,6 +53,7 @@ macro_rules! fitted {
              voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A, 90 s\n  stage         high, 2.8 A\n  \
              stage         low, 0.8 A\n  stage         cool-down, 2.2 A, 210 s\n  fan           105 m³/h no duct, 170 Pa blocked\n  \
              dose          0.025 mL\n  altitude      0 m .. 1500 m\n  fuse          20 A\n  \
+             exhaust-limit 2 m, bends 270°\n  combustion-air-limit 2 m, bends 270°\n  \
              exhaust-clear-of openings 600 mm\n  exhaust-clear-of combustion-air 500 mm\n  \
              spans         forward 310 mm, left 120 mm, up 122 mm\n  port          warm-air forward 155 mm, facing forward\n  \
              port          return-air back 155 mm, facing back\n  port          exhaust right 40 mm, down 60 mm, facing down\n  \
@@ -618,6 +619,7 @@ static THING_OUTSIDE_ITS_SPACE: Rule = Rule {
                 Need::SpaceRides,
                 Need::HeaterRides,
                 Need::Datasheet,
+                Need::ReturnAirWay,
             ]],
         )
         .only(when::placed),
@@ -633,6 +635,7 @@ static THING_OUTSIDE_ITS_SPACE: Rule = Rule {
                 Need::Datasheet,
                 Need::WarmAirFrom,
                 Need::WarmAirRides,
+                Need::WarmAirWay,
             ]],
         )
         .only(when::placed),

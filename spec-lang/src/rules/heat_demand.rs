@@ -546,7 +546,7 @@ static WANTED_OUTSIDE_SET_RANGE: Rule = Rule {
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
            surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
     guards: Guards::Comfort,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::WantedWarmth, Need::Datasheet]])],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::WantedWarmth, Need::Datasheet, Need::HeaterHeats]])],
     find: |findings| {
         let job = findings.job;
         for (number, heater) in job.heaters.iter().enumerate().filter(|_| job.header.is_some()) {

@@ -390,7 +390,7 @@ static BEND_TOO_TIGHT: Rule = Rule {
     asks: &[
         Ask::each(Kind::Exhaust, &[]),
         Ask::each(Kind::CombustionAir, &[]),
-        Ask::each(Kind::WarmAir, &[]),
+        Ask::each(Kind::WarmAir, &[&[Need::WarmAirWay]]),
         Ask::each(Kind::ReturnAir, &[]),
     ],
     find: |findings| {

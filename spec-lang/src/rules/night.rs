@@ -117,7 +117,14 @@ static BATTERY_FAILS_IN_THE_NIGHT: Rule = Rule {
             &[
                 groups::FEED,
                 groups::START,
-                &[Need::RunsFor, Need::SheetRunning, Need::SheetVoltage, Need::SheetOutput, Need::BatteryOtherLoad],
+                &[
+                    Need::RunsFor,
+                    Need::SheetRunning,
+                    Need::SheetVoltage,
+                    Need::SheetOutput,
+                    Need::BatteryOtherLoad,
+                    Need::SheetStarting,
+                ],
             ],
         ),
         Ask::each(Kind::Heater, &[groups::ROOM, &[Need::HeaterHeats]]).only(when::warms_air),

@@ -279,7 +279,7 @@ static PETROL_TANK_INDOORS: Rule = Rule {
     guards: Guards::Fire,
     asks: &[
         Ask::each(Kind::Tank, &[&[Need::TankFuel, Need::SpaceUse]]),
-        Ask::each(Kind::Tank, &[&[Need::TankAt, Need::SpaceAt, Need::SpaceSpans]]).only(when::placed),
+        Ask::each(Kind::Tank, &[&[Need::TankAt, Need::SpaceAt, Need::SpaceSpans, Need::TankSpans]]).only(when::placed),
     ],
     find: |findings| {
         let job = findings.job;
@@ -346,8 +346,8 @@ static FUEL_VALVE_MISSING: Rule = Rule {
     good: "fuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  valve\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader",
     guards: Guards::Fire,
     asks: &[
-        Ask::each(Kind::Heater, &[&[Need::FuelFrom, Need::FuelWay, Need::FuelEnds]]),
-        Ask::each(Kind::Heater, &[&[Need::TankAt, Need::HeaterAt]]).only(when::placed),
+        Ask::each(Kind::Heater, &[&[Need::FuelFrom, Need::FuelWay, Need::FuelEnds, Need::TankFuel, Need::FuelPump]]),
+        Ask::each(Kind::Heater, &[&[Need::TankAt, Need::HeaterAt, Need::TankSpans]]).only(when::placed),
     ],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);

@@ -124,7 +124,8 @@ static OUTLET_BLOWS_INTO_RETURN: Rule = Rule {
            outlet        bench, facing left, in cabin",
     guards: Guards::Fire,
     asks: &[
-        Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws, Need::WarmAirOutlet]]).only(when::warms_air),
+        Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws, Need::WarmAirOutlet, Need::WarmAirWay]])
+            .only(when::warms_air),
         Ask::each(Kind::Heater, &[&[Need::HeaterAt, Need::WarmEnd, Need::ReturnAirRides, Need::WarmAirRides]])
             .only(when::placed),
     ],

@@ -91,7 +91,10 @@ static ALL_OUTLETS_CLOSABLE: Rule = Rule {
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::WarmAir, &[&[Need::WarmAirOutlet, Need::WarmAirDuct, Need::WarmAirFrom]])],
+    asks: &[Ask::each(
+        Kind::WarmAir,
+        &[&[Need::WarmAirOutlet, Need::WarmAirDuct, Need::WarmAirFrom, Need::WarmAirWay]],
+    )],
     find: all_outlets_closable,
 };
 
@@ -314,9 +317,15 @@ static OUTLET_AIR_FAST: Rule = Rule {
     explanation: "Fast air hisses and makes a draught. People shut such an outlet, or switch the heater off at night. \
                   At lower output the fan slows down, and so does the air.",
     mend: "Widen the last duct, or share the air between two outlets.",
-    bad: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³\n\nalarm cabin-co\n  in            cabin\n  \
+    bad: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³\n  \
+          surface       all, 28 m², plywood 4 mm, pe-foam 10 mm, steel 0.9 mm\n  air-changes   1 /h\n  \
+          heads-at      back 3600 mm, left 500 mm, up 1100 mm\n  at            back 700 mm, left 900 mm, up 600 mm\n  \
+          spans         back 3700 mm, right 1800 mm, up 1700 mm\n\nalarm cabin-co\n  in            cabin\n  at            back 3300 mm, left 800 mm, up 1200 mm\n  \
           warns-of      carbon-monoxide\n\nwarm-air main of reader\n  duct          55 mm\n  forward       600 mm\n  outlet        bench, facing left, in cabin",
-    good: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³\n\nalarm cabin-co\n  in            cabin\n  \
+    good: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³\n  \
+          surface       all, 28 m², plywood 4 mm, pe-foam 10 mm, steel 0.9 mm\n  air-changes   1 /h\n  \
+          heads-at      back 3600 mm, left 500 mm, up 1100 mm\n  at            back 700 mm, left 900 mm, up 600 mm\n  \
+          spans         back 3700 mm, right 1800 mm, up 1700 mm\n\nalarm cabin-co\n  in            cabin\n  at            back 3300 mm, left 800 mm, up 1200 mm\n  \
            warns-of      carbon-monoxide\n\nwarm-air main of reader\n  duct          air-90\n  forward       600 mm\n  outlet        bench, facing left, in cabin",
     guards: Guards::Comfort,
     asks: &[Ask::each(Kind::Heater, &[groups::AIR_WAY, &[Need::SheetFan]]).only(when::warms_air)],
@@ -356,7 +365,7 @@ static OUTLET_BLOWS_AT_SOMETHING: Rule = Rule {
            spans         forward 400 mm, left 20 mm, up 700 mm",
     guards: Guards::Fire,
     asks: &[
-        Ask::each(Kind::WarmAir, &[&[Need::WarmAirOutlet, Need::WarmAirFrom]]),
+        Ask::each(Kind::WarmAir, &[&[Need::WarmAirOutlet, Need::WarmAirFrom, Need::WarmAirWay]]),
         Ask::each(
             Kind::WarmAir,
             &[&[

@@ -544,7 +544,7 @@ warm-air main of reader
   outlet        bench, facing left, in cabin
 "#,
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::WarmAir, &[&[Need::WarmAirOutlet, Need::Datasheet, Need::WarmAirFrom]])],
+    asks: &[Ask::each(Kind::WarmAir, &[&[Need::WarmAirOutlet, Need::Datasheet, Need::WarmAirFrom, Need::WarmAirWay]])],
     find: |findings| {
         let words = Words {
             label: "of duct from the heater to here",
@@ -585,7 +585,7 @@ warm-air main of reader
   outlet        bench, facing left, in cabin
 "#,
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::WarmAir, &[&[Need::WarmAirOutlet, Need::Datasheet, Need::WarmAirFrom]])],
+    asks: &[Ask::each(Kind::WarmAir, &[&[Need::WarmAirOutlet, Need::Datasheet, Need::WarmAirFrom, Need::WarmAirWay]])],
     find: |findings| {
         let words = Words {
             label: "of turns from the heater to here",
@@ -620,7 +620,10 @@ return-air of reader
   ends          in cabin, facing back
 "#,
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::ReturnAir, &[&[Need::ReturnAirDraws, Need::Datasheet, Need::ReturnAirDuct]])],
+    asks: &[Ask::each(
+        Kind::ReturnAir,
+        &[&[Need::ReturnAirDraws, Need::Datasheet, Need::ReturnAirDuct, Need::ReturnAirWay]],
+    )],
     find: |findings| {
         let words = Words {
             label: "of return-air duct",
@@ -659,7 +662,10 @@ return-air of reader
   ends          in cabin, facing back
 "#,
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::ReturnAir, &[&[Need::ReturnAirDraws, Need::Datasheet, Need::ReturnAirDuct]])],
+    asks: &[Ask::each(
+        Kind::ReturnAir,
+        &[&[Need::ReturnAirDraws, Need::Datasheet, Need::ReturnAirDuct, Need::ReturnAirWay]],
+    )],
     find: |findings| {
         let words = Words {
             label: "of turns from the heater to the inlet",

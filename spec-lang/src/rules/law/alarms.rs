@@ -235,7 +235,8 @@ pub(super) static CARBON_MONOXIDE_ALARM_BADLY_PLACED: Rule = Rule {
     asks: &[
         Ask::each(Kind::Space, &[&[Need::HeadsAt, Need::AlarmIn, Need::JoinedTo]]).only(when::slept_in),
         Ask::each(Kind::Alarm, &[&[Need::AlarmIn, Need::AlarmBehind]]),
-        Ask::each(Kind::Alarm, &[&[Need::AlarmAt, Need::HeaterAt, Need::Datasheet, Need::WarmEnd]]).only(when::placed),
+        Ask::each(Kind::Alarm, &[&[Need::AlarmAt, Need::HeaterAt, Need::Datasheet, Need::WarmEnd, Need::WarmAirWay]])
+            .only(when::placed),
     ],
     find: |findings| {
         let job = findings.job;

@@ -50,7 +50,8 @@ pub(super) static TANK_BEFORE_FRONT_AXLE: Rule = Rule {
         "  at            back 3200 mm, left 450 mm, up 250 mm\n  spans         back 400 mm, right 400 mm, up 250 mm"
     ),
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::TankAt, Need::VehicleType, Need::FuelFrom]]).only(when::r122_or_america)],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::TankAt, Need::VehicleType, Need::FuelFrom, Need::TankSpans]])
+        .only(when::r122_or_america)],
     find: |findings| {
         let job = findings.job;
         // Only where nobody said otherwise the axes meet below the front axle.
@@ -103,8 +104,11 @@ pub(super) static TANK_ABOVE_PASSENGER_FLOOR: Rule = Rule {
         "  at            back 3200 mm, left 450 mm, up 250 mm\n  spans         back 400 mm, right 400 mm, up 250 mm"
     ),
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::VehicleFloor, Need::TankAt, Need::FuelFrom, Need::VehicleSeats]])
-        .only(when::bus_in_america)],
+    asks: &[Ask::each(
+        Kind::Heater,
+        &[&[Need::VehicleFloor, Need::TankAt, Need::FuelFrom, Need::VehicleSeats, Need::TankSpans]],
+    )
+    .only(when::bus_in_america)],
     find: |findings| {
         let job = findings.job;
         let Some(vehicle) = vehicle(job).filter(|_| under(job, "us-49cfr393")) else { return };
@@ -215,7 +219,7 @@ fuel-line of reader
     guards: Guards::Fire,
     asks: &[
         Ask::each(Kind::Heater, &[&[Need::FuelFrom, Need::FuelWay, Need::FuelEnds]]),
-        Ask::each(Kind::Heater, &[&[Need::TankAt, Need::HeaterAt]]).only(when::placed),
+        Ask::each(Kind::Heater, &[&[Need::TankAt, Need::HeaterAt, Need::TankSpans]]).only(when::placed),
     ],
     find: |findings| {
         let job = findings.job;
