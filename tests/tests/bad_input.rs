@@ -15,10 +15,10 @@ use std::time::{Duration, Instant};
 use trialfit_tests::program::{Ran, command, git, run};
 use trialfit_tests::scratch::folder;
 
-const PLAIN: &str = "trialfit 1\n\njob \"Invented: an empty van\"\n  number        X-1\n";
-const SLIP: &str = "trialfit 1\n\njob \"Invented: a slip of the pen\"\n  nunber        X-2\n";
+const PLAIN: &str = "trialfit 1\n\nstock cable\n  sizes         4 mm²\n";
+const SLIP: &str = "trialfit 1\n\nstock cable\n  nunber        X-2\n";
 /// A text with one thing to mend without asking: its first line is missing.
-const NO_EDITION: &str = "job \"Invented: a hurry\"\n  number        X-3\n";
+const NO_EDITION: &str = "stock cable\n  sizes         4 mm²\n";
 
 fn check(folder: &Path, arguments: &[&str]) -> Ran {
     run(folder, &[&["check", "--form", "line", "--date", "2026-01-15"], arguments].concat())

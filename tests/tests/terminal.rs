@@ -13,9 +13,9 @@ use trialfit_tests::project;
 use trialfit_tests::scratch::{folder, schema};
 
 /// A job in which there is nothing to find.
-const GOOD: &str = "trialfit 1\n\njob \"Invented: an empty van\"\n  number        X-1\n";
+const GOOD: &str = "trialfit 1\n\nstock cable\n  sizes         4 mm²\n";
 /// A job with one error, in line 4.
-const BAD: &str = "trialfit 1\n\njob \"Invented: a slip of the pen\"\n  nunber        X-2\n";
+const BAD: &str = "trialfit 1\n\nstock cable\n  nunber        X-2\n";
 
 #[track_caller]
 fn conforms(schema: &jsonschema::Validator, text: &str) -> Value {
@@ -127,7 +127,7 @@ fn a_later_edition_is_judged_but_not_final() {
 #[test]
 fn standard_input_stands_where_it_is_told_to() {
     let here = folder(&[("workshop/w.trialfit", "trialfit 1\n"), ("jobs/x.trialfit", "")]);
-    let text = "trialfit 1\nfollows \"../workshop/w.trialfit\"\n\njob \"x\"\n  nunber 1\n";
+    let text = "trialfit 1\nfollows \"../workshop/w.trialfit\"\n\nstock cable\n  nunber 1\n";
     let told = run_with(here.path(), &["check", "--form", "line", "-", "--as", "jobs/new.trialfit"], text.as_bytes());
     assert_eq!(told.code, 1);
     assert!(told.out.starts_with("jobs/new.trialfit:5:3: error") && told.out.lines().count() == 1, "{}", told.out);

@@ -9,9 +9,9 @@
 #define LANGUAGE_VERSION 15
 #define STATE_COUNT 57
 #define LARGE_STATE_COUNT 23
-#define SYMBOL_COUNT 496
+#define SYMBOL_COUNT 621
 #define ALIAS_COUNT 0
-#define TOKEN_COUNT 470
+#define TOKEN_COUNT 595
 #define EXTERNAL_TOKEN_COUNT 2
 #define FIELD_COUNT 3
 #define MAX_ALIAS_SEQUENCE_LENGTH 3
@@ -49,472 +49,597 @@ enum ts_symbol_identifiers {
   anon_sym_change = 27,
   anon_sym_table = 28,
   anon_sym_practice = 29,
-  anon_sym_of = 30,
-  anon_sym_as = 31,
-  anon_sym_air_DASHchanges = 32,
-  anon_sym_altitude = 33,
-  anon_sym_ambient = 34,
-  anon_sym_asks = 35,
-  anon_sym_asks_DASHfor = 36,
-  anon_sym_at = 37,
-  anon_sym_back = 38,
-  anon_sym_bare = 39,
-  anon_sym_bears = 40,
-  anon_sym_bears_DASHcut_DASHafter = 41,
-  anon_sym_because = 42,
-  anon_sym_behind = 43,
-  anon_sym_below_DASHlowest = 44,
-  anon_sym_bend = 45,
-  anon_sym_bend_DASHradius = 46,
-  anon_sym_bleed = 47,
-  anon_sym_bore = 48,
-  anon_sym_bundled = 49,
-  anon_sym_burns = 50,
-  anon_sym_by = 51,
-  anon_sym_carries = 52,
-  anon_sym_charge = 53,
-  anon_sym_charged_DASHby = 54,
-  anon_sym_clamp = 55,
-  anon_sym_clips_DASHevery = 56,
-  anon_sym_column = 57,
-  anon_sym_combustion_DASHair_DASHlimit = 58,
-  anon_sym_combustion_DASHpressure = 59,
-  anon_sym_contents = 60,
-  anon_sym_coolant_DASHflow = 61,
-  anon_sym_corrects_DASHaltitude = 62,
-  anon_sym_cranks = 63,
-  anon_sym_cuts_DASHbelow = 64,
-  anon_sym_decimal = 65,
-  anon_sym_delivery_DASHpressure = 66,
-  anon_sym_depth = 67,
-  anon_sym_design_DASHcold = 68,
-  anon_sym_design_DASHhot = 69,
-  anon_sym_dose = 70,
-  anon_sym_down = 71,
-  anon_sym_drain_DASHhole = 72,
-  anon_sym_drawn_DASHby = 73,
-  anon_sym_drawn_DASHon = 74,
-  anon_sym_draws = 75,
-  anon_sym_duct = 76,
-  anon_sym_duct_DASHpressure = 77,
-  anon_sym_enclosed = 78,
-  anon_sym_ends = 79,
-  anon_sym_engine_DASHpickup = 80,
-  anon_sym_excess_DASHair = 81,
-  anon_sym_exhaust_DASHand_DASHair_DASHlimit = 82,
-  anon_sym_exhaust_DASHclear_DASHof = 83,
-  anon_sym_exhaust_DASHlimit = 84,
-  anon_sym_exhaust_DASHtemperature = 85,
-  anon_sym_fan = 86,
-  anon_sym_feeds = 87,
-  anon_sym_file_DASHnames = 88,
-  anon_sym_filler = 89,
-  anon_sym_filter = 90,
-  anon_sym_fits = 91,
-  anon_sym_fitted_DASHon = 92,
-  anon_sym_floor_DASHheight = 93,
-  anon_sym_forward = 94,
-  anon_sym_from = 95,
-  anon_sym_fuel = 96,
-  anon_sym_fuel_DASHrate = 97,
-  anon_sym_fuse = 98,
-  anon_sym_glow_DASHpin_DASHroom = 99,
-  anon_sym_goods = 100,
-  anon_sym_grille = 101,
-  anon_sym_harness = 102,
-  anon_sym_heads_DASHat = 103,
-  anon_sym_heats = 104,
-  anon_sym_holder = 105,
-  anon_sym_holder_DASHbears = 106,
-  anon_sym_holds = 107,
-  anon_sym_hose = 108,
-  anon_sym_in = 109,
-  anon_sym_insulation = 110,
-  anon_sym_internal_DASHresistance = 111,
-  anon_sym_into = 112,
-  anon_sym_joined_DASHto = 113,
-  anon_sym_joint = 114,
-  anon_sym_keep = 115,
-  anon_sym_kind = 116,
-  anon_sym_lagged = 117,
-  anon_sym_least_DASHair_DASHflow = 118,
-  anon_sym_left = 119,
-  anon_sym_level = 120,
-  anon_sym_limit = 121,
-  anon_sym_line = 122,
-  anon_sym_made_DASHof = 123,
-  anon_sym_mild_DASHnight = 124,
-  anon_sym_mixes = 125,
-  anon_sym_moving_DASHjoint = 126,
-  anon_sym_nearside = 127,
-  anon_sym_note = 128,
-  anon_sym_notice = 129,
-  anon_sym_number = 130,
-  anon_sym_offside = 131,
-  anon_sym_on = 132,
-  anon_sym_open = 133,
-  anon_sym_opens = 134,
-  anon_sym_origin = 135,
-  anon_sym_other_DASHload = 136,
-  anon_sym_outlet = 137,
-  anon_sym_output = 138,
-  anon_sym_outside = 139,
-  anon_sym_overheats = 140,
-  anon_sym_passage = 141,
-  anon_sym_people = 142,
-  anon_sym_pipe = 143,
-  anon_sym_port = 144,
-  anon_sym_pressure_DASHlimit = 145,
-  anon_sym_pump = 146,
-  anon_sym_pump_DASHbears = 147,
-  anon_sym_pump_DASHtilt = 148,
-  anon_sym_rating = 149,
-  anon_sym_read_DASHby = 150,
-  anon_sym_requires = 151,
-  anon_sym_reserve = 152,
-  anon_sym_resistance = 153,
-  anon_sym_restart_DASHbelow = 154,
-  anon_sym_return = 155,
-  anon_sym_return_DASHair_DASHlimit = 156,
-  anon_sym_ribs = 157,
-  anon_sym_rides_DASHon = 158,
-  anon_sym_right = 159,
-  anon_sym_roughness = 160,
-  anon_sym_rules = 161,
-  anon_sym_run = 162,
-  anon_sym_runs_DASHfor = 163,
-  anon_sym_seats = 164,
-  anon_sym_second_DASHbody = 165,
-  anon_sym_second_DASHbody_DASHat = 166,
-  anon_sym_second_DASHbody_DASHspans = 167,
-  anon_sym_senses = 168,
-  anon_sym_sensor = 169,
-  anon_sym_sensor_DASHat = 170,
-  anon_sym_set_DASHrange = 171,
-  anon_sym_sheathed = 172,
-  anon_sym_shield = 173,
-  anon_sym_silencer = 174,
-  anon_sym_size = 175,
-  anon_sym_sizes = 176,
-  anon_sym_sleeve = 177,
-  anon_sym_snow_DASHdepth = 178,
-  anon_sym_spans = 179,
-  anon_sym_stage = 180,
-  anon_sym_standpipe_DASHend = 181,
-  anon_sym_starts_DASHat = 182,
-  anon_sym_starts_DASHby = 183,
-  anon_sym_suction_DASHlimit = 184,
-  anon_sym_suction_DASHpressure = 185,
-  anon_sym_supplied_DASHby = 186,
-  anon_sym_supply = 187,
-  anon_sym_surface = 188,
-  anon_sym_switch = 189,
-  anon_sym_tee = 190,
-  anon_sym_temperature = 191,
-  anon_sym_tilt = 192,
-  anon_sym_traffic = 193,
-  anon_sym_trap = 194,
-  anon_sym_type = 195,
-  anon_sym_until = 196,
-  anon_sym_up = 197,
-  anon_sym_up_DASHfrom = 198,
-  anon_sym_use = 199,
-  anon_sym_used_DASHwhile = 200,
-  anon_sym_valve = 201,
-  anon_sym_voltage = 202,
-  anon_sym_volume = 203,
-  anon_sym_wanted = 204,
-  anon_sym_warm_DASHair_DASHlimit = 205,
-  anon_sym_warm_DASHend = 206,
-  anon_sym_warmed = 207,
-  anon_sym_warms = 208,
-  anon_sym_warns_DASHof = 209,
-  anon_sym_waterline = 210,
-  anon_sym_without = 211,
-  anon_sym_to = 212,
-  anon_sym_the = 213,
-  anon_sym_facing = 214,
-  anon_sym_unknown = 215,
-  anon_sym_here = 216,
-  anon_sym_x = 217,
-  anon_sym_AGM = 218,
-  anon_sym_EFB = 219,
-  anon_sym_LiFePO4 = 220,
-  anon_sym_adr = 221,
-  anon_sym_after = 222,
-  anon_sym_after_DASHglow = 223,
-  anon_sym_air = 224,
-  anon_sym_air_DASHinlet = 225,
-  anon_sym_air_DASHspring = 226,
-  anon_sym_alternator = 227,
-  anon_sym_angle = 228,
-  anon_sym_answer = 229,
-  anon_sym_area = 230,
-  anon_sym_battery_DASHsaver = 231,
-  anon_sym_bends = 232,
-  anon_sym_blade = 233,
-  anon_sym_blocked = 234,
-  anon_sym_boat = 235,
-  anon_sym_bolted = 236,
-  anon_sym_brake_DASHline = 237,
-  anon_sym_bus = 238,
-  anon_sym_butted = 239,
-  anon_sym_capacity = 240,
-  anon_sym_carbon_DASHmonoxide = 241,
-  anon_sym_ceiling = 242,
-  anon_sym_chassis = 243,
-  anon_sym_clear = 244,
-  anon_sym_closable = 245,
-  anon_sym_comma = 246,
-  anon_sym_conductor = 247,
-  anon_sym_cool_DASHdown = 248,
-  anon_sym_coolant = 249,
-  anon_sym_coolant_DASHin = 250,
-  anon_sym_coolant_DASHout = 251,
-  anon_sym_count = 252,
-  anon_sym_counted = 253,
-  anon_sym_current = 254,
-  anon_sym_curtain = 255,
-  anon_sym_diesel = 256,
-  anon_sym_door = 257,
-  anon_sym_driving = 258,
-  anon_sym_duration = 259,
-  anon_sym_each = 260,
-  anon_sym_engine = 261,
-  anon_sym_error = 262,
-  anon_sym_ex_DASHii = 263,
-  anon_sym_ex_DASHiii = 264,
-  anon_sym_exhaust_DASHsilencer = 265,
-  anon_sym_fl = 266,
-  anon_sym_flame_DASHtrap = 267,
-  anon_sym_flooded = 268,
-  anon_sym_floor = 269,
-  anon_sym_flow = 270,
-  anon_sym_fuel_DASHkind = 271,
-  anon_sym_fuel_DASHtank = 272,
-  anon_sym_fuel_DASHvapour = 273,
-  anon_sym_gel = 274,
-  anon_sym_glass = 275,
-  anon_sym_ground = 276,
-  anon_sym_hand = 277,
-  anon_sym_hatch = 278,
-  anon_sym_high = 279,
-  anon_sym_hole = 280,
-  anon_sym_ignition = 281,
-  anon_sym_inside = 282,
-  anon_sym_intake_DASHsilencer = 283,
-  anon_sym_isolator = 284,
-  anon_sym_keeps_DASHleft = 285,
-  anon_sym_keeps_DASHright = 286,
-  anon_sym_least = 287,
-  anon_sym_left_DASHout = 288,
-  anon_sym_length = 289,
-  anon_sym_lift = 290,
-  anon_sym_load = 291,
-  anon_sym_load_DASHoutput = 292,
-  anon_sym_looped = 293,
-  anon_sym_low = 294,
-  anon_sym_machine = 295,
-  anon_sym_mains = 296,
-  anon_sym_mass = 297,
-  anon_sym_master_DASHswitch = 298,
-  anon_sym_metre = 299,
-  anon_sym_motor_DASHcaravan = 300,
-  anon_sym_no = 301,
-  anon_sym_none = 302,
-  anon_sym_nothing = 303,
-  anon_sym_occupants = 304,
-  anon_sym_openings = 305,
-  anon_sym_own_DASHcell = 306,
-  anon_sym_parallel = 307,
-  anon_sym_parked = 308,
-  anon_sym_peak = 309,
-  anon_sym_per = 310,
-  anon_sym_petrol = 311,
-  anon_sym_plant = 312,
-  anon_sym_plastic = 313,
-  anon_sym_plate = 314,
-  anon_sym_plug = 315,
-  anon_sym_point = 316,
-  anon_sym_power = 317,
-  anon_sym_pre_DASHheat = 318,
-  anon_sym_pressure = 319,
-  anon_sym_radius = 320,
-  anon_sym_refuelling = 321,
-  anon_sym_regulated = 322,
-  anon_sym_relay = 323,
-  anon_sym_remote = 324,
-  anon_sym_roof_DASHhatch = 325,
-  anon_sym_runs_DASHon = 326,
-  anon_sym_sealed = 327,
-  anon_sym_sealed_DASHcap = 328,
-  anon_sym_seated = 329,
-  anon_sym_sender = 330,
-  anon_sym_series = 331,
-  anon_sym_service_DASHhatch = 332,
-  anon_sym_share = 333,
-  anon_sym_shelter = 334,
-  anon_sym_shut_DASHdown = 335,
-  anon_sym_sleeping = 336,
-  anon_sym_smoke = 337,
-  anon_sym_soft_DASHmounted = 338,
-  anon_sym_solar = 339,
-  anon_sym_standby = 340,
-  anon_sym_standpipe = 341,
-  anon_sym_stops = 342,
-  anon_sym_strainer = 343,
-  anon_sym_strip = 344,
-  anon_sym_tail_DASHlift = 345,
-  anon_sym_tell_DASHtale = 346,
-  anon_sym_thermostat = 347,
-  anon_sym_timber = 348,
-  anon_sym_timer = 349,
-  anon_sym_title = 350,
-  anon_sym_tractor_DASHunit = 351,
-  anon_sym_trailer = 352,
-  anon_sym_trips = 353,
-  anon_sym_truck = 354,
-  anon_sym_tyre = 355,
-  anon_sym_un_DASHr122 = 356,
-  anon_sym_us_DASH49cfr393 = 357,
-  anon_sym_usually = 358,
-  anon_sym_van = 359,
-  anon_sym_ventilator = 360,
-  anon_sym_wall = 361,
-  anon_sym_wants = 362,
-  anon_sym_warning = 363,
-  anon_sym_water_DASHtrap = 364,
-  anon_sym_window = 365,
-  anon_sym_wire = 366,
-  anon_sym_wiring = 367,
-  anon_sym_working = 368,
-  anon_sym_yes = 369,
-  sym_number = 370,
-  anon_sym_ft3_SLASHmin = 371,
-  anon_sym_ftu00b3_SLASHmin = 372,
-  anon_sym_imp_DASHgal = 373,
-  anon_sym_BTU_SLASHh = 374,
-  anon_sym_L_SLASHmin = 375,
-  anon_sym_W_SLASHm2K = 376,
-  anon_sym_W_SLASHmu00b2K = 377,
-  anon_sym_ft3_SLASHh = 378,
-  anon_sym_ftu00b3_SLASHh = 379,
-  anon_sym_gal_SLASHh = 380,
-  anon_sym_inH2O = 381,
-  anon_sym_kg_SLASHm3 = 382,
-  anon_sym_kg_SLASHmu00b3 = 383,
-  anon_sym_W_SLASHmK = 384,
-  anon_sym_degC = 385,
-  anon_sym_degF = 386,
-  anon_sym_km_SLASHh = 387,
-  anon_sym_m3_SLASHh = 388,
-  anon_sym_mbar = 389,
-  anon_sym_mohm = 390,
-  anon_sym_mu00b3_SLASHh = 391,
-  anon_sym_AWG = 392,
-  anon_sym_BTU = 393,
-  anon_sym_L_SLASHh = 394,
-  anon_sym_MPa = 395,
-  anon_sym_bar = 396,
-  anon_sym_cfm = 397,
-  anon_sym_cm2 = 398,
-  anon_sym_cmu00b2 = 399,
-  anon_sym_deg = 400,
-  anon_sym_ft2 = 401,
-  anon_sym_ft3 = 402,
-  anon_sym_ftu00b2 = 403,
-  anon_sym_ftu00b3 = 404,
-  anon_sym_gal = 405,
-  anon_sym_in2 = 406,
-  anon_sym_inu00b2 = 407,
-  anon_sym_kPa = 408,
-  anon_sym_kWh = 409,
-  anon_sym_l_SLASHh = 410,
-  anon_sym_m_SLASHs = 411,
-  anon_sym_min = 412,
-  anon_sym_mm2 = 413,
-  anon_sym_mmu00b2 = 414,
-  anon_sym_mph = 415,
-  anon_sym_ohm = 416,
-  anon_sym_psi = 417,
-  anon_sym_rad = 418,
-  anon_sym_SLASHh = 419,
-  anon_sym_Ah = 420,
-  anon_sym_Pa = 421,
-  anon_sym_Wh = 422,
-  anon_sym_cm = 423,
-  anon_sym_ft = 424,
-  anon_sym_hp = 425,
-  anon_sym_kW = 426,
-  anon_sym_kg = 427,
-  anon_sym_lb = 428,
-  anon_sym_m2 = 429,
-  anon_sym_m3 = 430,
-  anon_sym_mA = 431,
-  anon_sym_mL = 432,
-  anon_sym_mV = 433,
-  anon_sym_ml = 434,
-  anon_sym_mm = 435,
-  anon_sym_mu00b2 = 436,
-  anon_sym_mu00b3 = 437,
-  anon_sym_mu03a9 = 438,
-  anon_sym_qt = 439,
-  anon_sym_yd = 440,
-  anon_sym_u00b0C = 441,
-  anon_sym_u00b0F = 442,
-  anon_sym_PERCENT = 443,
-  anon_sym_A = 444,
-  anon_sym_K = 445,
-  anon_sym_L = 446,
-  anon_sym_V = 447,
-  anon_sym_W = 448,
-  anon_sym_h = 449,
-  anon_sym_l = 450,
-  anon_sym_m = 451,
-  anon_sym_s = 452,
-  anon_sym_u00b0 = 453,
-  anon_sym_u03a9 = 454,
-  sym_date = 455,
-  sym_text = 456,
-  sym_times = 457,
-  anon_sym_u00b1 = 458,
-  anon_sym_PLUS_SLASH_DASH = 459,
-  anon_sym_PLUS_DASH = 460,
-  anon_sym_DOT_DOT = 461,
-  anon_sym_u2026 = 462,
-  sym_blank = 463,
-  sym_comma = 464,
-  sym_stray = 465,
-  sym__glued = 466,
-  sym_comment = 467,
-  sym__indent = 468,
-  sym__outdent = 469,
-  sym_source_file = 470,
-  sym__top = 471,
-  sym_file_line = 472,
-  sym_file_word = 473,
-  sym_block = 474,
-  sym_header = 475,
-  sym_kind = 476,
-  sym_of = 477,
-  sym_name = 478,
-  sym_property = 479,
-  sym_property_word = 480,
-  sym_unknown_word = 481,
-  sym_loose = 482,
-  sym__item = 483,
-  sym_direction = 484,
-  sym_reserved = 485,
-  sym_value = 486,
-  sym_label = 487,
-  sym__not_a_word = 488,
-  sym_quantity = 489,
-  sym_unit = 490,
-  sym_doubt = 491,
-  aux_sym_source_file_repeat1 = 492,
-  aux_sym_file_line_repeat1 = 493,
-  aux_sym_block_repeat1 = 494,
-  aux_sym_header_repeat1 = 495,
+  anon_sym_sketch = 30,
+  anon_sym_of = 31,
+  anon_sym_as = 32,
+  anon_sym_air_DASHchanges = 33,
+  anon_sym_altitude = 34,
+  anon_sym_ambient = 35,
+  anon_sym_asks = 36,
+  anon_sym_asks_DASHfor = 37,
+  anon_sym_at = 38,
+  anon_sym_back = 39,
+  anon_sym_bare = 40,
+  anon_sym_bears = 41,
+  anon_sym_bears_DASHcut_DASHafter = 42,
+  anon_sym_because = 43,
+  anon_sym_behind = 44,
+  anon_sym_below_DASHlowest = 45,
+  anon_sym_bend = 46,
+  anon_sym_bend_DASHradius = 47,
+  anon_sym_bleed = 48,
+  anon_sym_bore = 49,
+  anon_sym_bundled = 50,
+  anon_sym_burns = 51,
+  anon_sym_by = 52,
+  anon_sym_carries = 53,
+  anon_sym_charge = 54,
+  anon_sym_charged_DASHby = 55,
+  anon_sym_clamp = 56,
+  anon_sym_clips_DASHevery = 57,
+  anon_sym_column = 58,
+  anon_sym_combustion_DASHair_DASHlimit = 59,
+  anon_sym_combustion_DASHpressure = 60,
+  anon_sym_contents = 61,
+  anon_sym_coolant_DASHflow = 62,
+  anon_sym_corrects_DASHaltitude = 63,
+  anon_sym_cranks = 64,
+  anon_sym_cuts_DASHbelow = 65,
+  anon_sym_decimal = 66,
+  anon_sym_delivery_DASHpressure = 67,
+  anon_sym_depth = 68,
+  anon_sym_design_DASHcold = 69,
+  anon_sym_design_DASHhot = 70,
+  anon_sym_dose = 71,
+  anon_sym_down = 72,
+  anon_sym_drain_DASHhole = 73,
+  anon_sym_drawn_DASHby = 74,
+  anon_sym_drawn_DASHon = 75,
+  anon_sym_draws = 76,
+  anon_sym_duct = 77,
+  anon_sym_duct_DASHpressure = 78,
+  anon_sym_enclosed = 79,
+  anon_sym_ends = 80,
+  anon_sym_engine_DASHpickup = 81,
+  anon_sym_excess_DASHair = 82,
+  anon_sym_exhaust_DASHand_DASHair_DASHlimit = 83,
+  anon_sym_exhaust_DASHclear_DASHof = 84,
+  anon_sym_exhaust_DASHlimit = 85,
+  anon_sym_exhaust_DASHtemperature = 86,
+  anon_sym_fan = 87,
+  anon_sym_feeds = 88,
+  anon_sym_file_DASHnames = 89,
+  anon_sym_filler = 90,
+  anon_sym_filter = 91,
+  anon_sym_fits = 92,
+  anon_sym_fitted_DASHon = 93,
+  anon_sym_floor_DASHheight = 94,
+  anon_sym_forward = 95,
+  anon_sym_from = 96,
+  anon_sym_fuel = 97,
+  anon_sym_fuel_DASHrate = 98,
+  anon_sym_fuse = 99,
+  anon_sym_glow_DASHpin_DASHroom = 100,
+  anon_sym_goods = 101,
+  anon_sym_grille = 102,
+  anon_sym_harness = 103,
+  anon_sym_heads_DASHat = 104,
+  anon_sym_heats = 105,
+  anon_sym_holder = 106,
+  anon_sym_holder_DASHbears = 107,
+  anon_sym_holds = 108,
+  anon_sym_hose = 109,
+  anon_sym_in = 110,
+  anon_sym_insulation = 111,
+  anon_sym_internal_DASHresistance = 112,
+  anon_sym_into = 113,
+  anon_sym_joined_DASHto = 114,
+  anon_sym_joint = 115,
+  anon_sym_keep = 116,
+  anon_sym_kind = 117,
+  anon_sym_lagged = 118,
+  anon_sym_least_DASHair_DASHflow = 119,
+  anon_sym_left = 120,
+  anon_sym_level = 121,
+  anon_sym_limit = 122,
+  anon_sym_line = 123,
+  anon_sym_looked_DASHfor = 124,
+  anon_sym_made_DASHof = 125,
+  anon_sym_measured = 126,
+  anon_sym_mild_DASHnight = 127,
+  anon_sym_mixes = 128,
+  anon_sym_moving_DASHjoint = 129,
+  anon_sym_nearside = 130,
+  anon_sym_note = 131,
+  anon_sym_notice = 132,
+  anon_sym_number = 133,
+  anon_sym_offside = 134,
+  anon_sym_on = 135,
+  anon_sym_open = 136,
+  anon_sym_opens = 137,
+  anon_sym_origin = 138,
+  anon_sym_other_DASHload = 139,
+  anon_sym_outlet = 140,
+  anon_sym_output = 141,
+  anon_sym_outside = 142,
+  anon_sym_overheats = 143,
+  anon_sym_passage = 144,
+  anon_sym_people = 145,
+  anon_sym_pipe = 146,
+  anon_sym_port = 147,
+  anon_sym_pressure_DASHlimit = 148,
+  anon_sym_pump = 149,
+  anon_sym_pump_DASHbears = 150,
+  anon_sym_pump_DASHtilt = 151,
+  anon_sym_rating = 152,
+  anon_sym_read_DASHby = 153,
+  anon_sym_requires = 154,
+  anon_sym_reserve = 155,
+  anon_sym_resistance = 156,
+  anon_sym_restart_DASHbelow = 157,
+  anon_sym_return = 158,
+  anon_sym_return_DASHair_DASHlimit = 159,
+  anon_sym_ribs = 160,
+  anon_sym_rides_DASHon = 161,
+  anon_sym_right = 162,
+  anon_sym_roughness = 163,
+  anon_sym_rules = 164,
+  anon_sym_run = 165,
+  anon_sym_runs_DASHfor = 166,
+  anon_sym_seats = 167,
+  anon_sym_second_DASHbody = 168,
+  anon_sym_second_DASHbody_DASHat = 169,
+  anon_sym_second_DASHbody_DASHspans = 170,
+  anon_sym_senses = 171,
+  anon_sym_sensor = 172,
+  anon_sym_sensor_DASHat = 173,
+  anon_sym_set_DASHrange = 174,
+  anon_sym_sheathed = 175,
+  anon_sym_shield = 176,
+  anon_sym_silencer = 177,
+  anon_sym_size = 178,
+  anon_sym_sizes = 179,
+  anon_sym_sleeve = 180,
+  anon_sym_snow_DASHdepth = 181,
+  anon_sym_spans = 182,
+  anon_sym_stage = 183,
+  anon_sym_standpipe_DASHend = 184,
+  anon_sym_starts_DASHat = 185,
+  anon_sym_starts_DASHby = 186,
+  anon_sym_suction_DASHlimit = 187,
+  anon_sym_suction_DASHpressure = 188,
+  anon_sym_supplied_DASHby = 189,
+  anon_sym_supply = 190,
+  anon_sym_surface = 191,
+  anon_sym_switch = 192,
+  anon_sym_tee = 193,
+  anon_sym_temperature = 194,
+  anon_sym_tilt = 195,
+  anon_sym_traffic = 196,
+  anon_sym_trap = 197,
+  anon_sym_type = 198,
+  anon_sym_until = 199,
+  anon_sym_up = 200,
+  anon_sym_up_DASHfrom = 201,
+  anon_sym_use = 202,
+  anon_sym_used_DASHwhile = 203,
+  anon_sym_valve = 204,
+  anon_sym_voltage = 205,
+  anon_sym_volume = 206,
+  anon_sym_wanted = 207,
+  anon_sym_warm_DASHair_DASHlimit = 208,
+  anon_sym_warm_DASHend = 209,
+  anon_sym_warmed = 210,
+  anon_sym_warms = 211,
+  anon_sym_warns_DASHof = 212,
+  anon_sym_waterline = 213,
+  anon_sym_without = 214,
+  anon_sym_to = 215,
+  anon_sym_the = 216,
+  anon_sym_facing = 217,
+  anon_sym_unknown = 218,
+  anon_sym_here = 219,
+  anon_sym_x = 220,
+  anon_sym_AGM = 221,
+  anon_sym_EFB = 222,
+  anon_sym_LiFePO4 = 223,
+  anon_sym_abs = 224,
+  anon_sym_adr = 225,
+  anon_sym_after = 226,
+  anon_sym_after_DASHglow = 227,
+  anon_sym_air = 228,
+  anon_sym_air_DASHinlet = 229,
+  anon_sym_air_DASHspring = 230,
+  anon_sym_air_DASHsprings = 231,
+  anon_sym_all = 232,
+  anon_sym_alternator = 233,
+  anon_sym_aluminised_DASHsteel = 234,
+  anon_sym_aluminium = 235,
+  anon_sym_aluminium_DASHpaper = 236,
+  anon_sym_aluminum = 237,
+  anon_sym_angle = 238,
+  anon_sym_answer = 239,
+  anon_sym_arctic = 240,
+  anon_sym_arctic_DASH0 = 241,
+  anon_sym_arctic_DASH1 = 242,
+  anon_sym_arctic_DASH2 = 243,
+  anon_sym_arctic_DASH3 = 244,
+  anon_sym_arctic_DASH4 = 245,
+  anon_sym_area = 246,
+  anon_sym_aside = 247,
+  anon_sym_b10 = 248,
+  anon_sym_b100 = 249,
+  anon_sym_b20 = 250,
+  anon_sym_b30 = 251,
+  anon_sym_b5 = 252,
+  anon_sym_b7 = 253,
+  anon_sym_batteries = 254,
+  anon_sym_battery_DASHsaver = 255,
+  anon_sym_bench = 256,
+  anon_sym_bends = 257,
+  anon_sym_blade = 258,
+  anon_sym_blocked = 259,
+  anon_sym_boat = 260,
+  anon_sym_bolted = 261,
+  anon_sym_brake_DASHline = 262,
+  anon_sym_brake_DASHlines = 263,
+  anon_sym_brass = 264,
+  anon_sym_bulkhead = 265,
+  anon_sym_bunk = 266,
+  anon_sym_bus = 267,
+  anon_sym_butted = 268,
+  anon_sym_cabin_DASHside = 269,
+  anon_sym_cabinet = 270,
+  anon_sym_cables = 271,
+  anon_sym_capacity = 272,
+  anon_sym_carbon_DASHmonoxide = 273,
+  anon_sym_cardboard = 274,
+  anon_sym_cast_DASHiron = 275,
+  anon_sym_ceiling = 276,
+  anon_sym_chassis = 277,
+  anon_sym_chloroprene = 278,
+  anon_sym_class_DASH0 = 279,
+  anon_sym_class_DASH1 = 280,
+  anon_sym_class_DASH2 = 281,
+  anon_sym_class_DASH3 = 282,
+  anon_sym_class_DASH4 = 283,
+  anon_sym_class_DASHA = 284,
+  anon_sym_class_DASHB = 285,
+  anon_sym_class_DASHC = 286,
+  anon_sym_class_DASHD = 287,
+  anon_sym_class_DASHE = 288,
+  anon_sym_class_DASHF = 289,
+  anon_sym_clear = 290,
+  anon_sym_closable = 291,
+  anon_sym_cloud = 292,
+  anon_sym_comma = 293,
+  anon_sym_conductor = 294,
+  anon_sym_cool_DASHdown = 295,
+  anon_sym_coolant = 296,
+  anon_sym_coolant_DASHin = 297,
+  anon_sym_coolant_DASHout = 298,
+  anon_sym_copper = 299,
+  anon_sym_corrugated = 300,
+  anon_sym_count = 301,
+  anon_sym_counted = 302,
+  anon_sym_covered = 303,
+  anon_sym_current = 304,
+  anon_sym_curtain = 305,
+  anon_sym_deck = 306,
+  anon_sym_diesel = 307,
+  anon_sym_door = 308,
+  anon_sym_driving = 309,
+  anon_sym_duration = 310,
+  anon_sym_e10 = 311,
+  anon_sym_e5 = 312,
+  anon_sym_each = 313,
+  anon_sym_edge = 314,
+  anon_sym_engine = 315,
+  anon_sym_engine_DASHbulkhead = 316,
+  anon_sym_epdm = 317,
+  anon_sym_error = 318,
+  anon_sym_ex_DASHii = 319,
+  anon_sym_ex_DASHiii = 320,
+  anon_sym_exhaust_DASHsilencer = 321,
+  anon_sym_fame = 322,
+  anon_sym_fine = 323,
+  anon_sym_firewall = 324,
+  anon_sym_fkm = 325,
+  anon_sym_fl = 326,
+  anon_sym_flame_DASHtrap = 327,
+  anon_sym_flooded = 328,
+  anon_sym_floor = 329,
+  anon_sym_flow = 330,
+  anon_sym_fluoro_DASHrubber = 331,
+  anon_sym_frame_DASHrail = 332,
+  anon_sym_front_DASHwall = 333,
+  anon_sym_fuel_DASHkind = 334,
+  anon_sym_fuel_DASHlines = 335,
+  anon_sym_fuel_DASHtank = 336,
+  anon_sym_fuel_DASHvapour = 337,
+  anon_sym_galvanised_DASHsteel = 338,
+  anon_sym_gel = 339,
+  anon_sym_glass = 340,
+  anon_sym_glass_DASHfibre = 341,
+  anon_sym_ground = 342,
+  anon_sym_gtl = 343,
+  anon_sym_hand = 344,
+  anon_sym_hatch = 345,
+  anon_sym_high = 346,
+  anon_sym_hole = 347,
+  anon_sym_hull = 348,
+  anon_sym_hull_DASHside = 349,
+  anon_sym_hvo = 350,
+  anon_sym_hvo100 = 351,
+  anon_sym_ignition = 352,
+  anon_sym_in_DASHspray = 353,
+  anon_sym_indoors = 354,
+  anon_sym_inside = 355,
+  anon_sym_intake_DASHsilencer = 356,
+  anon_sym_isolator = 357,
+  anon_sym_keeps_DASHleft = 358,
+  anon_sym_keeps_DASHright = 359,
+  anon_sym_least = 360,
+  anon_sym_left_DASHout = 361,
+  anon_sym_length = 362,
+  anon_sym_lift = 363,
+  anon_sym_load = 364,
+  anon_sym_load_DASHoutput = 365,
+  anon_sym_locker_DASHside = 366,
+  anon_sym_looped = 367,
+  anon_sym_low = 368,
+  anon_sym_machine = 369,
+  anon_sym_mains = 370,
+  anon_sym_mass = 371,
+  anon_sym_master_DASHswitch = 372,
+  anon_sym_metre = 373,
+  anon_sym_motor_DASHcaravan = 374,
+  anon_sym_nbr = 375,
+  anon_sym_neoprene = 376,
+  anon_sym_nitrile = 377,
+  anon_sym_no = 378,
+  anon_sym_no_DASH1 = 379,
+  anon_sym_no_DASH2 = 380,
+  anon_sym_none = 381,
+  anon_sym_nothing = 382,
+  anon_sym_nylon = 383,
+  anon_sym_occupants = 384,
+  anon_sym_openings = 385,
+  anon_sym_outer_DASHwall = 386,
+  anon_sym_own_DASHcell = 387,
+  anon_sym_pa = 388,
+  anon_sym_paper = 389,
+  anon_sym_parallel = 390,
+  anon_sym_parked = 391,
+  anon_sym_partition = 392,
+  anon_sym_past = 393,
+  anon_sym_pe = 394,
+  anon_sym_peak = 395,
+  anon_sym_per = 396,
+  anon_sym_petrol = 397,
+  anon_sym_plant = 398,
+  anon_sym_plastic = 399,
+  anon_sym_plate = 400,
+  anon_sym_plug = 401,
+  anon_sym_point = 402,
+  anon_sym_polyamide = 403,
+  anon_sym_polyethylene = 404,
+  anon_sym_polypropylene = 405,
+  anon_sym_polyurethane = 406,
+  anon_sym_power = 407,
+  anon_sym_pp = 408,
+  anon_sym_pre_DASHheat = 409,
+  anon_sym_pressure = 410,
+  anon_sym_ptfe = 411,
+  anon_sym_pu = 412,
+  anon_sym_pvc = 413,
+  anon_sym_radius = 414,
+  anon_sym_rear_DASHwall = 415,
+  anon_sym_refuelling = 416,
+  anon_sym_regulated = 417,
+  anon_sym_relay = 418,
+  anon_sym_remote = 419,
+  anon_sym_roof = 420,
+  anon_sym_roof_DASHhatch = 421,
+  anon_sym_rubber = 422,
+  anon_sym_runs_DASHon = 423,
+  anon_sym_sealed = 424,
+  anon_sym_sealed_DASHcap = 425,
+  anon_sym_seated = 426,
+  anon_sym_sender = 427,
+  anon_sym_series = 428,
+  anon_sym_service_DASHhatch = 429,
+  anon_sym_share = 430,
+  anon_sym_shelf = 431,
+  anon_sym_shelf_DASHand_DASHfloor = 432,
+  anon_sym_shelter = 433,
+  anon_sym_shut_DASHdown = 434,
+  anon_sym_side_DASHwall = 435,
+  anon_sym_silicone = 436,
+  anon_sym_sill = 437,
+  anon_sym_sleeping = 438,
+  anon_sym_smoke = 439,
+  anon_sym_soft_DASHmounted = 440,
+  anon_sym_solar = 441,
+  anon_sym_stainless = 442,
+  anon_sym_stainless_DASHsteel = 443,
+  anon_sym_standby = 444,
+  anon_sym_standpipe = 445,
+  anon_sym_steel = 446,
+  anon_sym_step_DASHbox = 447,
+  anon_sym_stops = 448,
+  anon_sym_strainer = 449,
+  anon_sym_strip = 450,
+  anon_sym_summer = 451,
+  anon_sym_tail_DASHlift = 452,
+  anon_sym_tanks = 453,
+  anon_sym_tell_DASHtale = 454,
+  anon_sym_textile = 455,
+  anon_sym_thermostat = 456,
+  anon_sym_timber = 457,
+  anon_sym_timer = 458,
+  anon_sym_title = 459,
+  anon_sym_tractor_DASHunit = 460,
+  anon_sym_trailer = 461,
+  anon_sym_transition = 462,
+  anon_sym_trips = 463,
+  anon_sym_truck = 464,
+  anon_sym_tyre = 465,
+  anon_sym_tyres = 466,
+  anon_sym_un_DASHr122 = 467,
+  anon_sym_under_DASHfloor = 468,
+  anon_sym_underfloor = 469,
+  anon_sym_us_DASH49cfr393 = 470,
+  anon_sym_usually = 471,
+  anon_sym_van = 472,
+  anon_sym_ventilator = 473,
+  anon_sym_wall = 474,
+  anon_sym_walls = 475,
+  anon_sym_wants = 476,
+  anon_sym_warning = 477,
+  anon_sym_water_DASHseparator = 478,
+  anon_sym_water_DASHtrap = 479,
+  anon_sym_wheel_DASHarch = 480,
+  anon_sym_window = 481,
+  anon_sym_winter = 482,
+  anon_sym_winter_DASH0 = 483,
+  anon_sym_winter_DASH1 = 484,
+  anon_sym_winter_DASH2 = 485,
+  anon_sym_winter_DASH3 = 486,
+  anon_sym_winter_DASH4 = 487,
+  anon_sym_wire = 488,
+  anon_sym_wire_DASHwound = 489,
+  anon_sym_wiring = 490,
+  anon_sym_wood = 491,
+  anon_sym_working = 492,
+  anon_sym_xtl = 493,
+  anon_sym_yes = 494,
+  sym_number = 495,
+  anon_sym_ft3_SLASHmin = 496,
+  anon_sym_ftu00b3_SLASHmin = 497,
+  anon_sym_imp_DASHgal = 498,
+  anon_sym_BTU_SLASHh = 499,
+  anon_sym_L_SLASHmin = 500,
+  anon_sym_W_SLASHm2K = 501,
+  anon_sym_W_SLASHmu00b2K = 502,
+  anon_sym_ft3_SLASHh = 503,
+  anon_sym_ftu00b3_SLASHh = 504,
+  anon_sym_gal_SLASHh = 505,
+  anon_sym_inH2O = 506,
+  anon_sym_kg_SLASHm3 = 507,
+  anon_sym_kg_SLASHmu00b3 = 508,
+  anon_sym_W_SLASHmK = 509,
+  anon_sym_degC = 510,
+  anon_sym_degF = 511,
+  anon_sym_km_SLASHh = 512,
+  anon_sym_m3_SLASHh = 513,
+  anon_sym_mbar = 514,
+  anon_sym_mohm = 515,
+  anon_sym_mu00b3_SLASHh = 516,
+  anon_sym_AWG = 517,
+  anon_sym_BTU = 518,
+  anon_sym_L_SLASHh = 519,
+  anon_sym_MPa = 520,
+  anon_sym_bar = 521,
+  anon_sym_cfm = 522,
+  anon_sym_cm2 = 523,
+  anon_sym_cmu00b2 = 524,
+  anon_sym_deg = 525,
+  anon_sym_ft2 = 526,
+  anon_sym_ft3 = 527,
+  anon_sym_ftu00b2 = 528,
+  anon_sym_ftu00b3 = 529,
+  anon_sym_gal = 530,
+  anon_sym_in2 = 531,
+  anon_sym_inu00b2 = 532,
+  anon_sym_kPa = 533,
+  anon_sym_kWh = 534,
+  anon_sym_l_SLASHh = 535,
+  anon_sym_m_SLASHs = 536,
+  anon_sym_min = 537,
+  anon_sym_mm2 = 538,
+  anon_sym_mmu00b2 = 539,
+  anon_sym_mph = 540,
+  anon_sym_ohm = 541,
+  anon_sym_psi = 542,
+  anon_sym_rad = 543,
+  anon_sym_SLASHh = 544,
+  anon_sym_Ah = 545,
+  anon_sym_Pa = 546,
+  anon_sym_Wh = 547,
+  anon_sym_cm = 548,
+  anon_sym_ft = 549,
+  anon_sym_hp = 550,
+  anon_sym_kW = 551,
+  anon_sym_kg = 552,
+  anon_sym_lb = 553,
+  anon_sym_m2 = 554,
+  anon_sym_m3 = 555,
+  anon_sym_mA = 556,
+  anon_sym_mL = 557,
+  anon_sym_mV = 558,
+  anon_sym_ml = 559,
+  anon_sym_mm = 560,
+  anon_sym_mu00b2 = 561,
+  anon_sym_mu00b3 = 562,
+  anon_sym_mu03a9 = 563,
+  anon_sym_qt = 564,
+  anon_sym_yd = 565,
+  anon_sym_u00b0C = 566,
+  anon_sym_u00b0F = 567,
+  anon_sym_PERCENT = 568,
+  anon_sym_A = 569,
+  anon_sym_K = 570,
+  anon_sym_L = 571,
+  anon_sym_V = 572,
+  anon_sym_W = 573,
+  anon_sym_h = 574,
+  anon_sym_l = 575,
+  anon_sym_m = 576,
+  anon_sym_s = 577,
+  anon_sym_u00b0 = 578,
+  anon_sym_u03a9 = 579,
+  sym_date = 580,
+  sym_text = 581,
+  sym_times = 582,
+  anon_sym_u00b1 = 583,
+  anon_sym_PLUS_SLASH_DASH = 584,
+  anon_sym_PLUS_DASH = 585,
+  anon_sym_DOT_DOT = 586,
+  anon_sym_u2026 = 587,
+  sym_blank = 588,
+  sym_comma = 589,
+  sym_stray = 590,
+  sym__glued = 591,
+  sym_comment = 592,
+  sym__indent = 593,
+  sym__outdent = 594,
+  sym_source_file = 595,
+  sym__top = 596,
+  sym_file_line = 597,
+  sym_file_word = 598,
+  sym_block = 599,
+  sym_header = 600,
+  sym_kind = 601,
+  sym_of = 602,
+  sym_name = 603,
+  sym_property = 604,
+  sym_property_word = 605,
+  sym_unknown_word = 606,
+  sym_loose = 607,
+  sym__item = 608,
+  sym_direction = 609,
+  sym_reserved = 610,
+  sym_value = 611,
+  sym_label = 612,
+  sym__not_a_word = 613,
+  sym_quantity = 614,
+  sym_unit = 615,
+  sym_doubt = 616,
+  aux_sym_source_file_repeat1 = 617,
+  aux_sym_file_line_repeat1 = 618,
+  aux_sym_block_repeat1 = 619,
+  aux_sym_header_repeat1 = 620,
 };
 
 static const char * const ts_symbol_names[] = {
@@ -548,6 +673,7 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_change] = "change",
   [anon_sym_table] = "table",
   [anon_sym_practice] = "practice",
+  [anon_sym_sketch] = "sketch",
   [anon_sym_of] = "of",
   [anon_sym_as] = "as",
   [anon_sym_air_DASHchanges] = "air-changes",
@@ -641,7 +767,9 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_level] = "level",
   [anon_sym_limit] = "limit",
   [anon_sym_line] = "line",
+  [anon_sym_looked_DASHfor] = "looked-for",
   [anon_sym_made_DASHof] = "made-of",
+  [anon_sym_measured] = "measured",
   [anon_sym_mild_DASHnight] = "mild-night",
   [anon_sym_mixes] = "mixes",
   [anon_sym_moving_DASHjoint] = "moving-joint",
@@ -739,67 +867,137 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_AGM] = "AGM",
   [anon_sym_EFB] = "EFB",
   [anon_sym_LiFePO4] = "LiFePO4",
+  [anon_sym_abs] = "abs",
   [anon_sym_adr] = "adr",
   [anon_sym_after] = "after",
   [anon_sym_after_DASHglow] = "after-glow",
   [anon_sym_air] = "air",
   [anon_sym_air_DASHinlet] = "air-inlet",
   [anon_sym_air_DASHspring] = "air-spring",
+  [anon_sym_air_DASHsprings] = "air-springs",
+  [anon_sym_all] = "all",
   [anon_sym_alternator] = "alternator",
+  [anon_sym_aluminised_DASHsteel] = "aluminised-steel",
+  [anon_sym_aluminium] = "aluminium",
+  [anon_sym_aluminium_DASHpaper] = "aluminium-paper",
+  [anon_sym_aluminum] = "aluminum",
   [anon_sym_angle] = "angle",
   [anon_sym_answer] = "answer",
+  [anon_sym_arctic] = "arctic",
+  [anon_sym_arctic_DASH0] = "arctic-0",
+  [anon_sym_arctic_DASH1] = "arctic-1",
+  [anon_sym_arctic_DASH2] = "arctic-2",
+  [anon_sym_arctic_DASH3] = "arctic-3",
+  [anon_sym_arctic_DASH4] = "arctic-4",
   [anon_sym_area] = "area",
+  [anon_sym_aside] = "aside",
+  [anon_sym_b10] = "b10",
+  [anon_sym_b100] = "b100",
+  [anon_sym_b20] = "b20",
+  [anon_sym_b30] = "b30",
+  [anon_sym_b5] = "b5",
+  [anon_sym_b7] = "b7",
+  [anon_sym_batteries] = "batteries",
   [anon_sym_battery_DASHsaver] = "battery-saver",
+  [anon_sym_bench] = "bench",
   [anon_sym_bends] = "bends",
   [anon_sym_blade] = "blade",
   [anon_sym_blocked] = "blocked",
   [anon_sym_boat] = "boat",
   [anon_sym_bolted] = "bolted",
   [anon_sym_brake_DASHline] = "brake-line",
+  [anon_sym_brake_DASHlines] = "brake-lines",
+  [anon_sym_brass] = "brass",
+  [anon_sym_bulkhead] = "bulkhead",
+  [anon_sym_bunk] = "bunk",
   [anon_sym_bus] = "bus",
   [anon_sym_butted] = "butted",
+  [anon_sym_cabin_DASHside] = "cabin-side",
+  [anon_sym_cabinet] = "cabinet",
+  [anon_sym_cables] = "cables",
   [anon_sym_capacity] = "capacity",
   [anon_sym_carbon_DASHmonoxide] = "carbon-monoxide",
+  [anon_sym_cardboard] = "cardboard",
+  [anon_sym_cast_DASHiron] = "cast-iron",
   [anon_sym_ceiling] = "ceiling",
   [anon_sym_chassis] = "chassis",
+  [anon_sym_chloroprene] = "chloroprene",
+  [anon_sym_class_DASH0] = "class-0",
+  [anon_sym_class_DASH1] = "class-1",
+  [anon_sym_class_DASH2] = "class-2",
+  [anon_sym_class_DASH3] = "class-3",
+  [anon_sym_class_DASH4] = "class-4",
+  [anon_sym_class_DASHA] = "class-A",
+  [anon_sym_class_DASHB] = "class-B",
+  [anon_sym_class_DASHC] = "class-C",
+  [anon_sym_class_DASHD] = "class-D",
+  [anon_sym_class_DASHE] = "class-E",
+  [anon_sym_class_DASHF] = "class-F",
   [anon_sym_clear] = "clear",
   [anon_sym_closable] = "closable",
+  [anon_sym_cloud] = "cloud",
   [anon_sym_comma] = "comma",
   [anon_sym_conductor] = "conductor",
   [anon_sym_cool_DASHdown] = "cool-down",
   [anon_sym_coolant] = "coolant",
   [anon_sym_coolant_DASHin] = "coolant-in",
   [anon_sym_coolant_DASHout] = "coolant-out",
+  [anon_sym_copper] = "copper",
+  [anon_sym_corrugated] = "corrugated",
   [anon_sym_count] = "count",
   [anon_sym_counted] = "counted",
+  [anon_sym_covered] = "covered",
   [anon_sym_current] = "current",
   [anon_sym_curtain] = "curtain",
+  [anon_sym_deck] = "deck",
   [anon_sym_diesel] = "diesel",
   [anon_sym_door] = "door",
   [anon_sym_driving] = "driving",
   [anon_sym_duration] = "duration",
+  [anon_sym_e10] = "e10",
+  [anon_sym_e5] = "e5",
   [anon_sym_each] = "each",
+  [anon_sym_edge] = "edge",
   [anon_sym_engine] = "engine",
+  [anon_sym_engine_DASHbulkhead] = "engine-bulkhead",
+  [anon_sym_epdm] = "epdm",
   [anon_sym_error] = "error",
   [anon_sym_ex_DASHii] = "ex-ii",
   [anon_sym_ex_DASHiii] = "ex-iii",
   [anon_sym_exhaust_DASHsilencer] = "exhaust-silencer",
+  [anon_sym_fame] = "fame",
+  [anon_sym_fine] = "fine",
+  [anon_sym_firewall] = "firewall",
+  [anon_sym_fkm] = "fkm",
   [anon_sym_fl] = "fl",
   [anon_sym_flame_DASHtrap] = "flame-trap",
   [anon_sym_flooded] = "flooded",
   [anon_sym_floor] = "floor",
   [anon_sym_flow] = "flow",
+  [anon_sym_fluoro_DASHrubber] = "fluoro-rubber",
+  [anon_sym_frame_DASHrail] = "frame-rail",
+  [anon_sym_front_DASHwall] = "front-wall",
   [anon_sym_fuel_DASHkind] = "fuel-kind",
+  [anon_sym_fuel_DASHlines] = "fuel-lines",
   [anon_sym_fuel_DASHtank] = "fuel-tank",
   [anon_sym_fuel_DASHvapour] = "fuel-vapour",
+  [anon_sym_galvanised_DASHsteel] = "galvanised-steel",
   [anon_sym_gel] = "gel",
   [anon_sym_glass] = "glass",
+  [anon_sym_glass_DASHfibre] = "glass-fibre",
   [anon_sym_ground] = "ground",
+  [anon_sym_gtl] = "gtl",
   [anon_sym_hand] = "hand",
   [anon_sym_hatch] = "hatch",
   [anon_sym_high] = "high",
   [anon_sym_hole] = "hole",
+  [anon_sym_hull] = "hull",
+  [anon_sym_hull_DASHside] = "hull-side",
+  [anon_sym_hvo] = "hvo",
+  [anon_sym_hvo100] = "hvo100",
   [anon_sym_ignition] = "ignition",
+  [anon_sym_in_DASHspray] = "in-spray",
+  [anon_sym_indoors] = "indoors",
   [anon_sym_inside] = "inside",
   [anon_sym_intake_DASHsilencer] = "intake-silencer",
   [anon_sym_isolator] = "isolator",
@@ -811,6 +1009,7 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_lift] = "lift",
   [anon_sym_load] = "load",
   [anon_sym_load_DASHoutput] = "load-output",
+  [anon_sym_locker_DASHside] = "locker-side",
   [anon_sym_looped] = "looped",
   [anon_sym_low] = "low",
   [anon_sym_machine] = "machine",
@@ -819,14 +1018,26 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_master_DASHswitch] = "master-switch",
   [anon_sym_metre] = "metre",
   [anon_sym_motor_DASHcaravan] = "motor-caravan",
+  [anon_sym_nbr] = "nbr",
+  [anon_sym_neoprene] = "neoprene",
+  [anon_sym_nitrile] = "nitrile",
   [anon_sym_no] = "no",
+  [anon_sym_no_DASH1] = "no-1",
+  [anon_sym_no_DASH2] = "no-2",
   [anon_sym_none] = "none",
   [anon_sym_nothing] = "nothing",
+  [anon_sym_nylon] = "nylon",
   [anon_sym_occupants] = "occupants",
   [anon_sym_openings] = "openings",
+  [anon_sym_outer_DASHwall] = "outer-wall",
   [anon_sym_own_DASHcell] = "own-cell",
+  [anon_sym_pa] = "pa",
+  [anon_sym_paper] = "paper",
   [anon_sym_parallel] = "parallel",
   [anon_sym_parked] = "parked",
+  [anon_sym_partition] = "partition",
+  [anon_sym_past] = "past",
+  [anon_sym_pe] = "pe",
   [anon_sym_peak] = "peak",
   [anon_sym_per] = "per",
   [anon_sym_petrol] = "petrol",
@@ -835,15 +1046,26 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_plate] = "plate",
   [anon_sym_plug] = "plug",
   [anon_sym_point] = "point",
+  [anon_sym_polyamide] = "polyamide",
+  [anon_sym_polyethylene] = "polyethylene",
+  [anon_sym_polypropylene] = "polypropylene",
+  [anon_sym_polyurethane] = "polyurethane",
   [anon_sym_power] = "power",
+  [anon_sym_pp] = "pp",
   [anon_sym_pre_DASHheat] = "pre-heat",
   [anon_sym_pressure] = "pressure",
+  [anon_sym_ptfe] = "ptfe",
+  [anon_sym_pu] = "pu",
+  [anon_sym_pvc] = "pvc",
   [anon_sym_radius] = "radius",
+  [anon_sym_rear_DASHwall] = "rear-wall",
   [anon_sym_refuelling] = "refuelling",
   [anon_sym_regulated] = "regulated",
   [anon_sym_relay] = "relay",
   [anon_sym_remote] = "remote",
+  [anon_sym_roof] = "roof",
   [anon_sym_roof_DASHhatch] = "roof-hatch",
+  [anon_sym_rubber] = "rubber",
   [anon_sym_runs_DASHon] = "runs-on",
   [anon_sym_sealed] = "sealed",
   [anon_sym_sealed_DASHcap] = "sealed-cap",
@@ -852,41 +1074,69 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_series] = "series",
   [anon_sym_service_DASHhatch] = "service-hatch",
   [anon_sym_share] = "share",
+  [anon_sym_shelf] = "shelf",
+  [anon_sym_shelf_DASHand_DASHfloor] = "shelf-and-floor",
   [anon_sym_shelter] = "shelter",
   [anon_sym_shut_DASHdown] = "shut-down",
+  [anon_sym_side_DASHwall] = "side-wall",
+  [anon_sym_silicone] = "silicone",
+  [anon_sym_sill] = "sill",
   [anon_sym_sleeping] = "sleeping",
   [anon_sym_smoke] = "smoke",
   [anon_sym_soft_DASHmounted] = "soft-mounted",
   [anon_sym_solar] = "solar",
+  [anon_sym_stainless] = "stainless",
+  [anon_sym_stainless_DASHsteel] = "stainless-steel",
   [anon_sym_standby] = "standby",
   [anon_sym_standpipe] = "standpipe",
+  [anon_sym_steel] = "steel",
+  [anon_sym_step_DASHbox] = "step-box",
   [anon_sym_stops] = "stops",
   [anon_sym_strainer] = "strainer",
   [anon_sym_strip] = "strip",
+  [anon_sym_summer] = "summer",
   [anon_sym_tail_DASHlift] = "tail-lift",
+  [anon_sym_tanks] = "tanks",
   [anon_sym_tell_DASHtale] = "tell-tale",
+  [anon_sym_textile] = "textile",
   [anon_sym_thermostat] = "thermostat",
   [anon_sym_timber] = "timber",
   [anon_sym_timer] = "timer",
   [anon_sym_title] = "title",
   [anon_sym_tractor_DASHunit] = "tractor-unit",
   [anon_sym_trailer] = "trailer",
+  [anon_sym_transition] = "transition",
   [anon_sym_trips] = "trips",
   [anon_sym_truck] = "truck",
   [anon_sym_tyre] = "tyre",
+  [anon_sym_tyres] = "tyres",
   [anon_sym_un_DASHr122] = "un-r122",
+  [anon_sym_under_DASHfloor] = "under-floor",
+  [anon_sym_underfloor] = "underfloor",
   [anon_sym_us_DASH49cfr393] = "us-49cfr393",
   [anon_sym_usually] = "usually",
   [anon_sym_van] = "van",
   [anon_sym_ventilator] = "ventilator",
   [anon_sym_wall] = "wall",
+  [anon_sym_walls] = "walls",
   [anon_sym_wants] = "wants",
   [anon_sym_warning] = "warning",
+  [anon_sym_water_DASHseparator] = "water-separator",
   [anon_sym_water_DASHtrap] = "water-trap",
+  [anon_sym_wheel_DASHarch] = "wheel-arch",
   [anon_sym_window] = "window",
+  [anon_sym_winter] = "winter",
+  [anon_sym_winter_DASH0] = "winter-0",
+  [anon_sym_winter_DASH1] = "winter-1",
+  [anon_sym_winter_DASH2] = "winter-2",
+  [anon_sym_winter_DASH3] = "winter-3",
+  [anon_sym_winter_DASH4] = "winter-4",
   [anon_sym_wire] = "wire",
+  [anon_sym_wire_DASHwound] = "wire-wound",
   [anon_sym_wiring] = "wiring",
+  [anon_sym_wood] = "wood",
   [anon_sym_working] = "working",
+  [anon_sym_xtl] = "xtl",
   [anon_sym_yes] = "yes",
   [sym_number] = "number",
   [anon_sym_ft3_SLASHmin] = "ft3/min",
@@ -1047,6 +1297,7 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_change] = anon_sym_change,
   [anon_sym_table] = anon_sym_table,
   [anon_sym_practice] = anon_sym_practice,
+  [anon_sym_sketch] = anon_sym_sketch,
   [anon_sym_of] = anon_sym_of,
   [anon_sym_as] = anon_sym_as,
   [anon_sym_air_DASHchanges] = anon_sym_air_DASHchanges,
@@ -1140,7 +1391,9 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_level] = anon_sym_level,
   [anon_sym_limit] = anon_sym_limit,
   [anon_sym_line] = anon_sym_line,
+  [anon_sym_looked_DASHfor] = anon_sym_looked_DASHfor,
   [anon_sym_made_DASHof] = anon_sym_made_DASHof,
+  [anon_sym_measured] = anon_sym_measured,
   [anon_sym_mild_DASHnight] = anon_sym_mild_DASHnight,
   [anon_sym_mixes] = anon_sym_mixes,
   [anon_sym_moving_DASHjoint] = anon_sym_moving_DASHjoint,
@@ -1238,67 +1491,137 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_AGM] = anon_sym_AGM,
   [anon_sym_EFB] = anon_sym_EFB,
   [anon_sym_LiFePO4] = anon_sym_LiFePO4,
+  [anon_sym_abs] = anon_sym_abs,
   [anon_sym_adr] = anon_sym_adr,
   [anon_sym_after] = anon_sym_after,
   [anon_sym_after_DASHglow] = anon_sym_after_DASHglow,
   [anon_sym_air] = anon_sym_air,
   [anon_sym_air_DASHinlet] = anon_sym_air_DASHinlet,
   [anon_sym_air_DASHspring] = anon_sym_air_DASHspring,
+  [anon_sym_air_DASHsprings] = anon_sym_air_DASHsprings,
+  [anon_sym_all] = anon_sym_all,
   [anon_sym_alternator] = anon_sym_alternator,
+  [anon_sym_aluminised_DASHsteel] = anon_sym_aluminised_DASHsteel,
+  [anon_sym_aluminium] = anon_sym_aluminium,
+  [anon_sym_aluminium_DASHpaper] = anon_sym_aluminium_DASHpaper,
+  [anon_sym_aluminum] = anon_sym_aluminum,
   [anon_sym_angle] = anon_sym_angle,
   [anon_sym_answer] = anon_sym_answer,
+  [anon_sym_arctic] = anon_sym_arctic,
+  [anon_sym_arctic_DASH0] = anon_sym_arctic_DASH0,
+  [anon_sym_arctic_DASH1] = anon_sym_arctic_DASH1,
+  [anon_sym_arctic_DASH2] = anon_sym_arctic_DASH2,
+  [anon_sym_arctic_DASH3] = anon_sym_arctic_DASH3,
+  [anon_sym_arctic_DASH4] = anon_sym_arctic_DASH4,
   [anon_sym_area] = anon_sym_area,
+  [anon_sym_aside] = anon_sym_aside,
+  [anon_sym_b10] = anon_sym_b10,
+  [anon_sym_b100] = anon_sym_b100,
+  [anon_sym_b20] = anon_sym_b20,
+  [anon_sym_b30] = anon_sym_b30,
+  [anon_sym_b5] = anon_sym_b5,
+  [anon_sym_b7] = anon_sym_b7,
+  [anon_sym_batteries] = anon_sym_batteries,
   [anon_sym_battery_DASHsaver] = anon_sym_battery_DASHsaver,
+  [anon_sym_bench] = anon_sym_bench,
   [anon_sym_bends] = anon_sym_bends,
   [anon_sym_blade] = anon_sym_blade,
   [anon_sym_blocked] = anon_sym_blocked,
   [anon_sym_boat] = anon_sym_boat,
   [anon_sym_bolted] = anon_sym_bolted,
   [anon_sym_brake_DASHline] = anon_sym_brake_DASHline,
+  [anon_sym_brake_DASHlines] = anon_sym_brake_DASHlines,
+  [anon_sym_brass] = anon_sym_brass,
+  [anon_sym_bulkhead] = anon_sym_bulkhead,
+  [anon_sym_bunk] = anon_sym_bunk,
   [anon_sym_bus] = anon_sym_bus,
   [anon_sym_butted] = anon_sym_butted,
+  [anon_sym_cabin_DASHside] = anon_sym_cabin_DASHside,
+  [anon_sym_cabinet] = anon_sym_cabinet,
+  [anon_sym_cables] = anon_sym_cables,
   [anon_sym_capacity] = anon_sym_capacity,
   [anon_sym_carbon_DASHmonoxide] = anon_sym_carbon_DASHmonoxide,
+  [anon_sym_cardboard] = anon_sym_cardboard,
+  [anon_sym_cast_DASHiron] = anon_sym_cast_DASHiron,
   [anon_sym_ceiling] = anon_sym_ceiling,
   [anon_sym_chassis] = anon_sym_chassis,
+  [anon_sym_chloroprene] = anon_sym_chloroprene,
+  [anon_sym_class_DASH0] = anon_sym_class_DASH0,
+  [anon_sym_class_DASH1] = anon_sym_class_DASH1,
+  [anon_sym_class_DASH2] = anon_sym_class_DASH2,
+  [anon_sym_class_DASH3] = anon_sym_class_DASH3,
+  [anon_sym_class_DASH4] = anon_sym_class_DASH4,
+  [anon_sym_class_DASHA] = anon_sym_class_DASHA,
+  [anon_sym_class_DASHB] = anon_sym_class_DASHB,
+  [anon_sym_class_DASHC] = anon_sym_class_DASHC,
+  [anon_sym_class_DASHD] = anon_sym_class_DASHD,
+  [anon_sym_class_DASHE] = anon_sym_class_DASHE,
+  [anon_sym_class_DASHF] = anon_sym_class_DASHF,
   [anon_sym_clear] = anon_sym_clear,
   [anon_sym_closable] = anon_sym_closable,
+  [anon_sym_cloud] = anon_sym_cloud,
   [anon_sym_comma] = anon_sym_comma,
   [anon_sym_conductor] = anon_sym_conductor,
   [anon_sym_cool_DASHdown] = anon_sym_cool_DASHdown,
   [anon_sym_coolant] = anon_sym_coolant,
   [anon_sym_coolant_DASHin] = anon_sym_coolant_DASHin,
   [anon_sym_coolant_DASHout] = anon_sym_coolant_DASHout,
+  [anon_sym_copper] = anon_sym_copper,
+  [anon_sym_corrugated] = anon_sym_corrugated,
   [anon_sym_count] = anon_sym_count,
   [anon_sym_counted] = anon_sym_counted,
+  [anon_sym_covered] = anon_sym_covered,
   [anon_sym_current] = anon_sym_current,
   [anon_sym_curtain] = anon_sym_curtain,
+  [anon_sym_deck] = anon_sym_deck,
   [anon_sym_diesel] = anon_sym_diesel,
   [anon_sym_door] = anon_sym_door,
   [anon_sym_driving] = anon_sym_driving,
   [anon_sym_duration] = anon_sym_duration,
+  [anon_sym_e10] = anon_sym_e10,
+  [anon_sym_e5] = anon_sym_e5,
   [anon_sym_each] = anon_sym_each,
+  [anon_sym_edge] = anon_sym_edge,
   [anon_sym_engine] = anon_sym_engine,
+  [anon_sym_engine_DASHbulkhead] = anon_sym_engine_DASHbulkhead,
+  [anon_sym_epdm] = anon_sym_epdm,
   [anon_sym_error] = anon_sym_error,
   [anon_sym_ex_DASHii] = anon_sym_ex_DASHii,
   [anon_sym_ex_DASHiii] = anon_sym_ex_DASHiii,
   [anon_sym_exhaust_DASHsilencer] = anon_sym_exhaust_DASHsilencer,
+  [anon_sym_fame] = anon_sym_fame,
+  [anon_sym_fine] = anon_sym_fine,
+  [anon_sym_firewall] = anon_sym_firewall,
+  [anon_sym_fkm] = anon_sym_fkm,
   [anon_sym_fl] = anon_sym_fl,
   [anon_sym_flame_DASHtrap] = anon_sym_flame_DASHtrap,
   [anon_sym_flooded] = anon_sym_flooded,
   [anon_sym_floor] = anon_sym_floor,
   [anon_sym_flow] = anon_sym_flow,
+  [anon_sym_fluoro_DASHrubber] = anon_sym_fluoro_DASHrubber,
+  [anon_sym_frame_DASHrail] = anon_sym_frame_DASHrail,
+  [anon_sym_front_DASHwall] = anon_sym_front_DASHwall,
   [anon_sym_fuel_DASHkind] = anon_sym_fuel_DASHkind,
+  [anon_sym_fuel_DASHlines] = anon_sym_fuel_DASHlines,
   [anon_sym_fuel_DASHtank] = anon_sym_fuel_DASHtank,
   [anon_sym_fuel_DASHvapour] = anon_sym_fuel_DASHvapour,
+  [anon_sym_galvanised_DASHsteel] = anon_sym_galvanised_DASHsteel,
   [anon_sym_gel] = anon_sym_gel,
   [anon_sym_glass] = anon_sym_glass,
+  [anon_sym_glass_DASHfibre] = anon_sym_glass_DASHfibre,
   [anon_sym_ground] = anon_sym_ground,
+  [anon_sym_gtl] = anon_sym_gtl,
   [anon_sym_hand] = anon_sym_hand,
   [anon_sym_hatch] = anon_sym_hatch,
   [anon_sym_high] = anon_sym_high,
   [anon_sym_hole] = anon_sym_hole,
+  [anon_sym_hull] = anon_sym_hull,
+  [anon_sym_hull_DASHside] = anon_sym_hull_DASHside,
+  [anon_sym_hvo] = anon_sym_hvo,
+  [anon_sym_hvo100] = anon_sym_hvo100,
   [anon_sym_ignition] = anon_sym_ignition,
+  [anon_sym_in_DASHspray] = anon_sym_in_DASHspray,
+  [anon_sym_indoors] = anon_sym_indoors,
   [anon_sym_inside] = anon_sym_inside,
   [anon_sym_intake_DASHsilencer] = anon_sym_intake_DASHsilencer,
   [anon_sym_isolator] = anon_sym_isolator,
@@ -1310,6 +1633,7 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_lift] = anon_sym_lift,
   [anon_sym_load] = anon_sym_load,
   [anon_sym_load_DASHoutput] = anon_sym_load_DASHoutput,
+  [anon_sym_locker_DASHside] = anon_sym_locker_DASHside,
   [anon_sym_looped] = anon_sym_looped,
   [anon_sym_low] = anon_sym_low,
   [anon_sym_machine] = anon_sym_machine,
@@ -1318,14 +1642,26 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_master_DASHswitch] = anon_sym_master_DASHswitch,
   [anon_sym_metre] = anon_sym_metre,
   [anon_sym_motor_DASHcaravan] = anon_sym_motor_DASHcaravan,
+  [anon_sym_nbr] = anon_sym_nbr,
+  [anon_sym_neoprene] = anon_sym_neoprene,
+  [anon_sym_nitrile] = anon_sym_nitrile,
   [anon_sym_no] = anon_sym_no,
+  [anon_sym_no_DASH1] = anon_sym_no_DASH1,
+  [anon_sym_no_DASH2] = anon_sym_no_DASH2,
   [anon_sym_none] = anon_sym_none,
   [anon_sym_nothing] = anon_sym_nothing,
+  [anon_sym_nylon] = anon_sym_nylon,
   [anon_sym_occupants] = anon_sym_occupants,
   [anon_sym_openings] = anon_sym_openings,
+  [anon_sym_outer_DASHwall] = anon_sym_outer_DASHwall,
   [anon_sym_own_DASHcell] = anon_sym_own_DASHcell,
+  [anon_sym_pa] = anon_sym_pa,
+  [anon_sym_paper] = anon_sym_paper,
   [anon_sym_parallel] = anon_sym_parallel,
   [anon_sym_parked] = anon_sym_parked,
+  [anon_sym_partition] = anon_sym_partition,
+  [anon_sym_past] = anon_sym_past,
+  [anon_sym_pe] = anon_sym_pe,
   [anon_sym_peak] = anon_sym_peak,
   [anon_sym_per] = anon_sym_per,
   [anon_sym_petrol] = anon_sym_petrol,
@@ -1334,15 +1670,26 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_plate] = anon_sym_plate,
   [anon_sym_plug] = anon_sym_plug,
   [anon_sym_point] = anon_sym_point,
+  [anon_sym_polyamide] = anon_sym_polyamide,
+  [anon_sym_polyethylene] = anon_sym_polyethylene,
+  [anon_sym_polypropylene] = anon_sym_polypropylene,
+  [anon_sym_polyurethane] = anon_sym_polyurethane,
   [anon_sym_power] = anon_sym_power,
+  [anon_sym_pp] = anon_sym_pp,
   [anon_sym_pre_DASHheat] = anon_sym_pre_DASHheat,
   [anon_sym_pressure] = anon_sym_pressure,
+  [anon_sym_ptfe] = anon_sym_ptfe,
+  [anon_sym_pu] = anon_sym_pu,
+  [anon_sym_pvc] = anon_sym_pvc,
   [anon_sym_radius] = anon_sym_radius,
+  [anon_sym_rear_DASHwall] = anon_sym_rear_DASHwall,
   [anon_sym_refuelling] = anon_sym_refuelling,
   [anon_sym_regulated] = anon_sym_regulated,
   [anon_sym_relay] = anon_sym_relay,
   [anon_sym_remote] = anon_sym_remote,
+  [anon_sym_roof] = anon_sym_roof,
   [anon_sym_roof_DASHhatch] = anon_sym_roof_DASHhatch,
+  [anon_sym_rubber] = anon_sym_rubber,
   [anon_sym_runs_DASHon] = anon_sym_runs_DASHon,
   [anon_sym_sealed] = anon_sym_sealed,
   [anon_sym_sealed_DASHcap] = anon_sym_sealed_DASHcap,
@@ -1351,41 +1698,69 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_series] = anon_sym_series,
   [anon_sym_service_DASHhatch] = anon_sym_service_DASHhatch,
   [anon_sym_share] = anon_sym_share,
+  [anon_sym_shelf] = anon_sym_shelf,
+  [anon_sym_shelf_DASHand_DASHfloor] = anon_sym_shelf_DASHand_DASHfloor,
   [anon_sym_shelter] = anon_sym_shelter,
   [anon_sym_shut_DASHdown] = anon_sym_shut_DASHdown,
+  [anon_sym_side_DASHwall] = anon_sym_side_DASHwall,
+  [anon_sym_silicone] = anon_sym_silicone,
+  [anon_sym_sill] = anon_sym_sill,
   [anon_sym_sleeping] = anon_sym_sleeping,
   [anon_sym_smoke] = anon_sym_smoke,
   [anon_sym_soft_DASHmounted] = anon_sym_soft_DASHmounted,
   [anon_sym_solar] = anon_sym_solar,
+  [anon_sym_stainless] = anon_sym_stainless,
+  [anon_sym_stainless_DASHsteel] = anon_sym_stainless_DASHsteel,
   [anon_sym_standby] = anon_sym_standby,
   [anon_sym_standpipe] = anon_sym_standpipe,
+  [anon_sym_steel] = anon_sym_steel,
+  [anon_sym_step_DASHbox] = anon_sym_step_DASHbox,
   [anon_sym_stops] = anon_sym_stops,
   [anon_sym_strainer] = anon_sym_strainer,
   [anon_sym_strip] = anon_sym_strip,
+  [anon_sym_summer] = anon_sym_summer,
   [anon_sym_tail_DASHlift] = anon_sym_tail_DASHlift,
+  [anon_sym_tanks] = anon_sym_tanks,
   [anon_sym_tell_DASHtale] = anon_sym_tell_DASHtale,
+  [anon_sym_textile] = anon_sym_textile,
   [anon_sym_thermostat] = anon_sym_thermostat,
   [anon_sym_timber] = anon_sym_timber,
   [anon_sym_timer] = anon_sym_timer,
   [anon_sym_title] = anon_sym_title,
   [anon_sym_tractor_DASHunit] = anon_sym_tractor_DASHunit,
   [anon_sym_trailer] = anon_sym_trailer,
+  [anon_sym_transition] = anon_sym_transition,
   [anon_sym_trips] = anon_sym_trips,
   [anon_sym_truck] = anon_sym_truck,
   [anon_sym_tyre] = anon_sym_tyre,
+  [anon_sym_tyres] = anon_sym_tyres,
   [anon_sym_un_DASHr122] = anon_sym_un_DASHr122,
+  [anon_sym_under_DASHfloor] = anon_sym_under_DASHfloor,
+  [anon_sym_underfloor] = anon_sym_underfloor,
   [anon_sym_us_DASH49cfr393] = anon_sym_us_DASH49cfr393,
   [anon_sym_usually] = anon_sym_usually,
   [anon_sym_van] = anon_sym_van,
   [anon_sym_ventilator] = anon_sym_ventilator,
   [anon_sym_wall] = anon_sym_wall,
+  [anon_sym_walls] = anon_sym_walls,
   [anon_sym_wants] = anon_sym_wants,
   [anon_sym_warning] = anon_sym_warning,
+  [anon_sym_water_DASHseparator] = anon_sym_water_DASHseparator,
   [anon_sym_water_DASHtrap] = anon_sym_water_DASHtrap,
+  [anon_sym_wheel_DASHarch] = anon_sym_wheel_DASHarch,
   [anon_sym_window] = anon_sym_window,
+  [anon_sym_winter] = anon_sym_winter,
+  [anon_sym_winter_DASH0] = anon_sym_winter_DASH0,
+  [anon_sym_winter_DASH1] = anon_sym_winter_DASH1,
+  [anon_sym_winter_DASH2] = anon_sym_winter_DASH2,
+  [anon_sym_winter_DASH3] = anon_sym_winter_DASH3,
+  [anon_sym_winter_DASH4] = anon_sym_winter_DASH4,
   [anon_sym_wire] = anon_sym_wire,
+  [anon_sym_wire_DASHwound] = anon_sym_wire_DASHwound,
   [anon_sym_wiring] = anon_sym_wiring,
+  [anon_sym_wood] = anon_sym_wood,
   [anon_sym_working] = anon_sym_working,
+  [anon_sym_xtl] = anon_sym_xtl,
   [anon_sym_yes] = anon_sym_yes,
   [sym_number] = sym_number,
   [anon_sym_ft3_SLASHmin] = anon_sym_ft3_SLASHmin,
@@ -1633,6 +2008,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .named = false,
   },
   [anon_sym_practice] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_sketch] = {
     .visible = true,
     .named = false,
   },
@@ -2008,7 +2387,15 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_looked_DASHfor] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_made_DASHof] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_measured] = {
     .visible = true,
     .named = false,
   },
@@ -2400,6 +2787,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_abs] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_adr] = {
     .visible = true,
     .named = false,
@@ -2424,7 +2815,31 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_air_DASHsprings] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_all] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_alternator] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_aluminised_DASHsteel] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_aluminium] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_aluminium_DASHpaper] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_aluminum] = {
     .visible = true,
     .named = false,
   },
@@ -2436,11 +2851,71 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_arctic] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_arctic_DASH0] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_arctic_DASH1] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_arctic_DASH2] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_arctic_DASH3] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_arctic_DASH4] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_area] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_aside] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_b10] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_b100] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_b20] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_b30] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_b5] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_b7] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_batteries] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_battery_DASHsaver] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_bench] = {
     .visible = true,
     .named = false,
   },
@@ -2468,11 +2943,39 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_brake_DASHlines] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_brass] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_bulkhead] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_bunk] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_bus] = {
     .visible = true,
     .named = false,
   },
   [anon_sym_butted] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_cabin_DASHside] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_cabinet] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_cables] = {
     .visible = true,
     .named = false,
   },
@@ -2484,6 +2987,14 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_cardboard] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_cast_DASHiron] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_ceiling] = {
     .visible = true,
     .named = false,
@@ -2492,11 +3003,63 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_chloroprene] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_class_DASH0] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_class_DASH1] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_class_DASH2] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_class_DASH3] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_class_DASH4] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_class_DASHA] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_class_DASHB] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_class_DASHC] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_class_DASHD] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_class_DASHE] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_class_DASHF] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_clear] = {
     .visible = true,
     .named = false,
   },
   [anon_sym_closable] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_cloud] = {
     .visible = true,
     .named = false,
   },
@@ -2524,6 +3087,14 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_copper] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_corrugated] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_count] = {
     .visible = true,
     .named = false,
@@ -2532,11 +3103,19 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_covered] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_current] = {
     .visible = true,
     .named = false,
   },
   [anon_sym_curtain] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_deck] = {
     .visible = true,
     .named = false,
   },
@@ -2556,11 +3135,31 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_e10] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_e5] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_each] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_edge] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_engine] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_engine_DASHbulkhead] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_epdm] = {
     .visible = true,
     .named = false,
   },
@@ -2577,6 +3176,22 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .named = false,
   },
   [anon_sym_exhaust_DASHsilencer] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_fame] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_fine] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_firewall] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_fkm] = {
     .visible = true,
     .named = false,
   },
@@ -2600,7 +3215,23 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_fluoro_DASHrubber] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_frame_DASHrail] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_front_DASHwall] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_fuel_DASHkind] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_fuel_DASHlines] = {
     .visible = true,
     .named = false,
   },
@@ -2612,6 +3243,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_galvanised_DASHsteel] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_gel] = {
     .visible = true,
     .named = false,
@@ -2620,7 +3255,15 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_glass_DASHfibre] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_ground] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_gtl] = {
     .visible = true,
     .named = false,
   },
@@ -2640,7 +3283,31 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_hull] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_hull_DASHside] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_hvo] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_hvo100] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_ignition] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_in_DASHspray] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_indoors] = {
     .visible = true,
     .named = false,
   },
@@ -2688,6 +3355,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_locker_DASHside] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_looped] = {
     .visible = true,
     .named = false,
@@ -2720,7 +3391,27 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_nbr] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_neoprene] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_nitrile] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_no] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_no_DASH1] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_no_DASH2] = {
     .visible = true,
     .named = false,
   },
@@ -2732,6 +3423,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_nylon] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_occupants] = {
     .visible = true,
     .named = false,
@@ -2740,7 +3435,19 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_outer_DASHwall] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_own_DASHcell] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_pa] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_paper] = {
     .visible = true,
     .named = false,
   },
@@ -2749,6 +3456,18 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .named = false,
   },
   [anon_sym_parked] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_partition] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_past] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_pe] = {
     .visible = true,
     .named = false,
   },
@@ -2784,7 +3503,27 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_polyamide] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_polyethylene] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_polypropylene] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_polyurethane] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_power] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_pp] = {
     .visible = true,
     .named = false,
   },
@@ -2796,7 +3535,23 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_ptfe] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_pu] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_pvc] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_radius] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_rear_DASHwall] = {
     .visible = true,
     .named = false,
   },
@@ -2816,7 +3571,15 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_roof] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_roof_DASHhatch] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_rubber] = {
     .visible = true,
     .named = false,
   },
@@ -2852,11 +3615,31 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_shelf] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_shelf_DASHand_DASHfloor] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_shelter] = {
     .visible = true,
     .named = false,
   },
   [anon_sym_shut_DASHdown] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_side_DASHwall] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_silicone] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_sill] = {
     .visible = true,
     .named = false,
   },
@@ -2876,11 +3659,27 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_stainless] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_stainless_DASHsteel] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_standby] = {
     .visible = true,
     .named = false,
   },
   [anon_sym_standpipe] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_steel] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_step_DASHbox] = {
     .visible = true,
     .named = false,
   },
@@ -2896,11 +3695,23 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_summer] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_tail_DASHlift] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_tanks] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_tell_DASHtale] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_textile] = {
     .visible = true,
     .named = false,
   },
@@ -2928,6 +3739,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_transition] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_trips] = {
     .visible = true,
     .named = false,
@@ -2940,7 +3755,19 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_tyres] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_un_DASHr122] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_under_DASHfloor] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_underfloor] = {
     .visible = true,
     .named = false,
   },
@@ -2964,6 +3791,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_walls] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_wants] = {
     .visible = true,
     .named = false,
@@ -2972,7 +3803,15 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_water_DASHseparator] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_water_DASHtrap] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_wheel_DASHarch] = {
     .visible = true,
     .named = false,
   },
@@ -2980,7 +3819,35 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_winter] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_winter_DASH0] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_winter_DASH1] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_winter_DASH2] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_winter_DASH3] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_winter_DASH4] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_wire] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_wire_DASHwound] = {
     .visible = true,
     .named = false,
   },
@@ -2988,7 +3855,15 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .visible = true,
     .named = false,
   },
+  [anon_sym_wood] = {
+    .visible = true,
+    .named = false,
+  },
   [anon_sym_working] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_xtl] = {
     .visible = true,
     .named = false,
   },
@@ -4150,5879 +5025,7383 @@ static bool ts_lex_keywords(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 10:
       ADVANCE_MAP(
-        'd', 47,
-        'f', 48,
-        'i', 49,
-        'l', 50,
-        'm', 51,
-        'n', 52,
-        'r', 53,
-        's', 54,
-        't', 55,
+        'b', 47,
+        'd', 48,
+        'f', 49,
+        'i', 50,
+        'l', 51,
+        'm', 52,
+        'n', 53,
+        'r', 54,
+        's', 55,
+        't', 56,
       );
       END_STATE();
     case 11:
-      if (lookahead == 'a') ADVANCE(56);
-      if (lookahead == 'e') ADVANCE(57);
-      if (lookahead == 'l') ADVANCE(58);
-      if (lookahead == 'o') ADVANCE(59);
-      if (lookahead == 'r') ADVANCE(60);
-      if (lookahead == 'u') ADVANCE(61);
-      if (lookahead == 'y') ADVANCE(62);
+      ADVANCE_MAP(
+        '1', 57,
+        '2', 58,
+        '3', 59,
+        '5', 60,
+        '7', 61,
+        'a', 62,
+        'e', 63,
+        'l', 64,
+        'o', 65,
+        'r', 66,
+        'u', 67,
+        'y', 68,
+      );
       END_STATE();
     case 12:
       ADVANCE_MAP(
-        'a', 63,
-        'e', 64,
-        'f', 65,
-        'h', 66,
-        'l', 67,
-        'm', 68,
-        'o', 69,
-        'r', 70,
-        'u', 71,
+        'a', 69,
+        'e', 70,
+        'f', 71,
+        'h', 72,
+        'l', 73,
+        'm', 74,
+        'o', 75,
+        'r', 76,
+        'u', 77,
       );
       END_STATE();
     case 13:
-      if (lookahead == 'a') ADVANCE(72);
-      if (lookahead == 'e') ADVANCE(73);
-      if (lookahead == 'i') ADVANCE(74);
-      if (lookahead == 'o') ADVANCE(75);
-      if (lookahead == 'r') ADVANCE(76);
-      if (lookahead == 'u') ADVANCE(77);
+      if (lookahead == 'a') ADVANCE(78);
+      if (lookahead == 'e') ADVANCE(79);
+      if (lookahead == 'i') ADVANCE(80);
+      if (lookahead == 'o') ADVANCE(81);
+      if (lookahead == 'r') ADVANCE(82);
+      if (lookahead == 'u') ADVANCE(83);
       END_STATE();
     case 14:
-      if (lookahead == 'a') ADVANCE(78);
-      if (lookahead == 'n') ADVANCE(79);
-      if (lookahead == 'r') ADVANCE(80);
-      if (lookahead == 'x') ADVANCE(81);
+      ADVANCE_MAP(
+        '1', 84,
+        '5', 85,
+        'a', 86,
+        'd', 87,
+        'n', 88,
+        'p', 89,
+        'r', 90,
+        'x', 91,
+      );
       END_STATE();
     case 15:
       ADVANCE_MAP(
-        'a', 82,
-        'e', 83,
-        'i', 84,
-        'l', 85,
-        'o', 86,
-        'r', 87,
-        't', 88,
-        'u', 89,
+        'a', 92,
+        'e', 93,
+        'i', 94,
+        'k', 95,
+        'l', 96,
+        'o', 97,
+        'r', 98,
+        't', 99,
+        'u', 100,
       );
       END_STATE();
     case 16:
-      if (lookahead == 'a') ADVANCE(90);
-      if (lookahead == 'e') ADVANCE(91);
-      if (lookahead == 'l') ADVANCE(92);
-      if (lookahead == 'o') ADVANCE(93);
-      if (lookahead == 'r') ADVANCE(94);
+      if (lookahead == 'a') ADVANCE(101);
+      if (lookahead == 'e') ADVANCE(102);
+      if (lookahead == 'l') ADVANCE(103);
+      if (lookahead == 'o') ADVANCE(104);
+      if (lookahead == 'r') ADVANCE(105);
+      if (lookahead == 't') ADVANCE(106);
       END_STATE();
     case 17:
       ACCEPT_TOKEN(anon_sym_h);
-      if (lookahead == 'a') ADVANCE(95);
-      if (lookahead == 'e') ADVANCE(96);
-      if (lookahead == 'i') ADVANCE(97);
-      if (lookahead == 'o') ADVANCE(98);
-      if (lookahead == 'p') ADVANCE(99);
+      if (lookahead == 'a') ADVANCE(107);
+      if (lookahead == 'e') ADVANCE(108);
+      if (lookahead == 'i') ADVANCE(109);
+      if (lookahead == 'o') ADVANCE(110);
+      if (lookahead == 'p') ADVANCE(111);
+      if (lookahead == 'u') ADVANCE(112);
+      if (lookahead == 'v') ADVANCE(113);
       END_STATE();
     case 18:
-      if (lookahead == 'g') ADVANCE(100);
-      if (lookahead == 'm') ADVANCE(101);
-      if (lookahead == 'n') ADVANCE(102);
-      if (lookahead == 's') ADVANCE(103);
+      if (lookahead == 'g') ADVANCE(114);
+      if (lookahead == 'm') ADVANCE(115);
+      if (lookahead == 'n') ADVANCE(116);
+      if (lookahead == 's') ADVANCE(117);
       END_STATE();
     case 19:
-      if (lookahead == 'o') ADVANCE(104);
+      if (lookahead == 'o') ADVANCE(118);
       END_STATE();
     case 20:
-      if (lookahead == 'P') ADVANCE(105);
-      if (lookahead == 'W') ADVANCE(106);
-      if (lookahead == 'e') ADVANCE(107);
-      if (lookahead == 'g') ADVANCE(108);
-      if (lookahead == 'i') ADVANCE(109);
-      if (lookahead == 'm') ADVANCE(110);
+      if (lookahead == 'P') ADVANCE(119);
+      if (lookahead == 'W') ADVANCE(120);
+      if (lookahead == 'e') ADVANCE(121);
+      if (lookahead == 'g') ADVANCE(122);
+      if (lookahead == 'i') ADVANCE(123);
+      if (lookahead == 'm') ADVANCE(124);
       END_STATE();
     case 21:
       ACCEPT_TOKEN(anon_sym_l);
-      if (lookahead == '/') ADVANCE(111);
-      if (lookahead == 'a') ADVANCE(112);
-      if (lookahead == 'b') ADVANCE(113);
-      if (lookahead == 'e') ADVANCE(114);
-      if (lookahead == 'i') ADVANCE(115);
-      if (lookahead == 'o') ADVANCE(116);
+      if (lookahead == '/') ADVANCE(125);
+      if (lookahead == 'a') ADVANCE(126);
+      if (lookahead == 'b') ADVANCE(127);
+      if (lookahead == 'e') ADVANCE(128);
+      if (lookahead == 'i') ADVANCE(129);
+      if (lookahead == 'o') ADVANCE(130);
       END_STATE();
     case 22:
       ACCEPT_TOKEN(anon_sym_m);
       ADVANCE_MAP(
-        '/', 117,
-        '2', 118,
-        '3', 119,
-        'A', 120,
-        'L', 121,
-        'V', 122,
-        'a', 123,
-        'b', 124,
-        'e', 125,
-        'i', 126,
-        'l', 127,
-        'm', 128,
-        'o', 129,
-        'p', 130,
-        0xb2, 131,
-        0xb3, 132,
-        0x3a9, 133,
+        '/', 131,
+        '2', 132,
+        '3', 133,
+        'A', 134,
+        'L', 135,
+        'V', 136,
+        'a', 137,
+        'b', 138,
+        'e', 139,
+        'i', 140,
+        'l', 141,
+        'm', 142,
+        'o', 143,
+        'p', 144,
+        0xb2, 145,
+        0xb3, 146,
+        0x3a9, 147,
       );
       END_STATE();
     case 23:
-      if (lookahead == 'e') ADVANCE(134);
-      if (lookahead == 'o') ADVANCE(135);
-      if (lookahead == 'u') ADVANCE(136);
+      if (lookahead == 'b') ADVANCE(148);
+      if (lookahead == 'e') ADVANCE(149);
+      if (lookahead == 'i') ADVANCE(150);
+      if (lookahead == 'o') ADVANCE(151);
+      if (lookahead == 'u') ADVANCE(152);
+      if (lookahead == 'y') ADVANCE(153);
       END_STATE();
     case 24:
       ADVANCE_MAP(
-        'c', 137,
-        'f', 138,
-        'h', 139,
-        'n', 140,
-        'p', 141,
-        'r', 142,
-        't', 143,
-        'u', 144,
-        'v', 145,
-        'w', 146,
+        'c', 154,
+        'f', 155,
+        'h', 156,
+        'n', 157,
+        'p', 158,
+        'r', 159,
+        't', 160,
+        'u', 161,
+        'v', 162,
+        'w', 163,
       );
       END_STATE();
     case 25:
       ADVANCE_MAP(
-        'a', 147,
-        'e', 148,
-        'i', 149,
-        'l', 150,
-        'o', 151,
-        'r', 152,
-        's', 153,
-        'u', 154,
+        'a', 164,
+        'e', 165,
+        'i', 166,
+        'l', 167,
+        'o', 168,
+        'p', 169,
+        'r', 170,
+        's', 171,
+        't', 172,
+        'u', 173,
+        'v', 174,
       );
       END_STATE();
     case 26:
-      if (lookahead == 't') ADVANCE(155);
+      if (lookahead == 't') ADVANCE(175);
       END_STATE();
     case 27:
-      if (lookahead == 'a') ADVANCE(156);
-      if (lookahead == 'e') ADVANCE(157);
-      if (lookahead == 'i') ADVANCE(158);
-      if (lookahead == 'o') ADVANCE(159);
-      if (lookahead == 'u') ADVANCE(160);
+      if (lookahead == 'a') ADVANCE(176);
+      if (lookahead == 'e') ADVANCE(177);
+      if (lookahead == 'i') ADVANCE(178);
+      if (lookahead == 'o') ADVANCE(179);
+      if (lookahead == 'u') ADVANCE(180);
       END_STATE();
     case 28:
       ACCEPT_TOKEN(anon_sym_s);
       ADVANCE_MAP(
-        'e', 161,
-        'h', 162,
-        'i', 163,
-        'l', 164,
-        'm', 165,
-        'n', 166,
-        'o', 167,
-        'p', 168,
-        't', 169,
-        'u', 170,
-        'w', 171,
+        'e', 181,
+        'h', 182,
+        'i', 183,
+        'k', 184,
+        'l', 185,
+        'm', 186,
+        'n', 187,
+        'o', 188,
+        'p', 189,
+        't', 190,
+        'u', 191,
+        'w', 192,
       );
       END_STATE();
     case 29:
-      if (lookahead == 'a') ADVANCE(172);
-      if (lookahead == 'e') ADVANCE(173);
-      if (lookahead == 'h') ADVANCE(174);
-      if (lookahead == 'i') ADVANCE(175);
-      if (lookahead == 'o') ADVANCE(176);
-      if (lookahead == 'r') ADVANCE(177);
-      if (lookahead == 'y') ADVANCE(178);
+      if (lookahead == 'a') ADVANCE(193);
+      if (lookahead == 'e') ADVANCE(194);
+      if (lookahead == 'h') ADVANCE(195);
+      if (lookahead == 'i') ADVANCE(196);
+      if (lookahead == 'o') ADVANCE(197);
+      if (lookahead == 'r') ADVANCE(198);
+      if (lookahead == 'y') ADVANCE(199);
       END_STATE();
     case 30:
-      if (lookahead == 'n') ADVANCE(179);
-      if (lookahead == 'p') ADVANCE(180);
-      if (lookahead == 's') ADVANCE(181);
+      if (lookahead == 'n') ADVANCE(200);
+      if (lookahead == 'p') ADVANCE(201);
+      if (lookahead == 's') ADVANCE(202);
       END_STATE();
     case 31:
-      if (lookahead == 'a') ADVANCE(182);
-      if (lookahead == 'e') ADVANCE(183);
-      if (lookahead == 'o') ADVANCE(184);
+      if (lookahead == 'a') ADVANCE(203);
+      if (lookahead == 'e') ADVANCE(204);
+      if (lookahead == 'o') ADVANCE(205);
       END_STATE();
     case 32:
-      if (lookahead == 'a') ADVANCE(185);
-      if (lookahead == 'i') ADVANCE(186);
-      if (lookahead == 'o') ADVANCE(187);
+      if (lookahead == 'a') ADVANCE(206);
+      if (lookahead == 'h') ADVANCE(207);
+      if (lookahead == 'i') ADVANCE(208);
+      if (lookahead == 'o') ADVANCE(209);
       END_STATE();
     case 33:
       ACCEPT_TOKEN(anon_sym_x);
+      if (lookahead == 't') ADVANCE(210);
       END_STATE();
     case 34:
-      if (lookahead == 'd') ADVANCE(188);
-      if (lookahead == 'e') ADVANCE(189);
+      if (lookahead == 'd') ADVANCE(211);
+      if (lookahead == 'e') ADVANCE(212);
       END_STATE();
     case 35:
       ACCEPT_TOKEN(anon_sym_u03a9);
       END_STATE();
     case 36:
-      if (lookahead == 'M') ADVANCE(190);
+      if (lookahead == 'M') ADVANCE(213);
       END_STATE();
     case 37:
-      if (lookahead == 'G') ADVANCE(191);
+      if (lookahead == 'G') ADVANCE(214);
       END_STATE();
     case 38:
       ACCEPT_TOKEN(anon_sym_Ah);
       END_STATE();
     case 39:
-      if (lookahead == 'U') ADVANCE(192);
+      if (lookahead == 'U') ADVANCE(215);
       END_STATE();
     case 40:
-      if (lookahead == 'B') ADVANCE(193);
+      if (lookahead == 'B') ADVANCE(216);
       END_STATE();
     case 41:
-      if (lookahead == 'h') ADVANCE(194);
-      if (lookahead == 'm') ADVANCE(195);
+      if (lookahead == 'h') ADVANCE(217);
+      if (lookahead == 'm') ADVANCE(218);
       END_STATE();
     case 42:
-      if (lookahead == 'F') ADVANCE(196);
+      if (lookahead == 'F') ADVANCE(219);
       END_STATE();
     case 43:
-      if (lookahead == 'a') ADVANCE(197);
+      if (lookahead == 'a') ADVANCE(220);
       END_STATE();
     case 44:
       ACCEPT_TOKEN(anon_sym_Pa);
       END_STATE();
     case 45:
-      if (lookahead == 'm') ADVANCE(198);
+      if (lookahead == 'm') ADVANCE(221);
       END_STATE();
     case 46:
       ACCEPT_TOKEN(anon_sym_Wh);
       END_STATE();
     case 47:
-      if (lookahead == 'r') ADVANCE(199);
+      if (lookahead == 's') ADVANCE(222);
       END_STATE();
     case 48:
-      if (lookahead == 't') ADVANCE(200);
+      if (lookahead == 'r') ADVANCE(223);
       END_STATE();
     case 49:
-      if (lookahead == 'r') ADVANCE(201);
+      if (lookahead == 't') ADVANCE(224);
       END_STATE();
     case 50:
-      if (lookahead == 'a') ADVANCE(202);
-      if (lookahead == 't') ADVANCE(203);
+      if (lookahead == 'r') ADVANCE(225);
       END_STATE();
     case 51:
-      if (lookahead == 'b') ADVANCE(204);
+      if (lookahead == 'a') ADVANCE(226);
+      if (lookahead == 'l') ADVANCE(227);
+      if (lookahead == 't') ADVANCE(228);
+      if (lookahead == 'u') ADVANCE(229);
       END_STATE();
     case 52:
-      if (lookahead == 'g') ADVANCE(205);
-      if (lookahead == 's') ADVANCE(206);
+      if (lookahead == 'b') ADVANCE(230);
       END_STATE();
     case 53:
-      if (lookahead == 'e') ADVANCE(207);
+      if (lookahead == 'g') ADVANCE(231);
+      if (lookahead == 's') ADVANCE(232);
       END_STATE();
     case 54:
-      ACCEPT_TOKEN(anon_sym_as);
-      if (lookahead == 'k') ADVANCE(208);
+      if (lookahead == 'c') ADVANCE(233);
+      if (lookahead == 'e') ADVANCE(234);
       END_STATE();
     case 55:
-      ACCEPT_TOKEN(anon_sym_at);
+      ACCEPT_TOKEN(anon_sym_as);
+      if (lookahead == 'i') ADVANCE(235);
+      if (lookahead == 'k') ADVANCE(236);
       END_STATE();
     case 56:
-      if (lookahead == 'c') ADVANCE(209);
-      if (lookahead == 'r') ADVANCE(210);
-      if (lookahead == 't') ADVANCE(211);
+      ACCEPT_TOKEN(anon_sym_at);
       END_STATE();
     case 57:
-      if (lookahead == 'a') ADVANCE(212);
-      if (lookahead == 'c') ADVANCE(213);
-      if (lookahead == 'h') ADVANCE(214);
-      if (lookahead == 'l') ADVANCE(215);
-      if (lookahead == 'n') ADVANCE(216);
+      if (lookahead == '0') ADVANCE(237);
       END_STATE();
     case 58:
-      if (lookahead == 'a') ADVANCE(217);
-      if (lookahead == 'e') ADVANCE(218);
-      if (lookahead == 'o') ADVANCE(219);
+      if (lookahead == '0') ADVANCE(238);
       END_STATE();
     case 59:
-      if (lookahead == 'a') ADVANCE(220);
-      if (lookahead == 'l') ADVANCE(221);
-      if (lookahead == 'r') ADVANCE(222);
+      if (lookahead == '0') ADVANCE(239);
       END_STATE();
     case 60:
-      if (lookahead == 'a') ADVANCE(223);
+      ACCEPT_TOKEN(anon_sym_b5);
       END_STATE();
     case 61:
-      if (lookahead == 'n') ADVANCE(224);
-      if (lookahead == 'r') ADVANCE(225);
-      if (lookahead == 's') ADVANCE(226);
-      if (lookahead == 't') ADVANCE(227);
+      ACCEPT_TOKEN(anon_sym_b7);
       END_STATE();
     case 62:
-      ACCEPT_TOKEN(anon_sym_by);
+      if (lookahead == 'c') ADVANCE(240);
+      if (lookahead == 'r') ADVANCE(241);
+      if (lookahead == 't') ADVANCE(242);
       END_STATE();
     case 63:
-      if (lookahead == 'b') ADVANCE(228);
-      if (lookahead == 'p') ADVANCE(229);
-      if (lookahead == 'r') ADVANCE(230);
+      if (lookahead == 'a') ADVANCE(243);
+      if (lookahead == 'c') ADVANCE(244);
+      if (lookahead == 'h') ADVANCE(245);
+      if (lookahead == 'l') ADVANCE(246);
+      if (lookahead == 'n') ADVANCE(247);
       END_STATE();
     case 64:
-      if (lookahead == 'i') ADVANCE(231);
+      if (lookahead == 'a') ADVANCE(248);
+      if (lookahead == 'e') ADVANCE(249);
+      if (lookahead == 'o') ADVANCE(250);
       END_STATE();
     case 65:
-      if (lookahead == 'm') ADVANCE(232);
+      if (lookahead == 'a') ADVANCE(251);
+      if (lookahead == 'l') ADVANCE(252);
+      if (lookahead == 'r') ADVANCE(253);
       END_STATE();
     case 66:
-      if (lookahead == 'a') ADVANCE(233);
+      if (lookahead == 'a') ADVANCE(254);
       END_STATE();
     case 67:
-      if (lookahead == 'a') ADVANCE(234);
-      if (lookahead == 'e') ADVANCE(235);
-      if (lookahead == 'i') ADVANCE(236);
-      if (lookahead == 'o') ADVANCE(237);
+      if (lookahead == 'l') ADVANCE(255);
+      if (lookahead == 'n') ADVANCE(256);
+      if (lookahead == 'r') ADVANCE(257);
+      if (lookahead == 's') ADVANCE(258);
+      if (lookahead == 't') ADVANCE(259);
       END_STATE();
     case 68:
-      ACCEPT_TOKEN(anon_sym_cm);
-      if (lookahead == '2') ADVANCE(238);
-      if (lookahead == 0xb2) ADVANCE(239);
+      ACCEPT_TOKEN(anon_sym_by);
       END_STATE();
     case 69:
-      if (lookahead == 'l') ADVANCE(240);
-      if (lookahead == 'm') ADVANCE(241);
-      if (lookahead == 'n') ADVANCE(242);
-      if (lookahead == 'o') ADVANCE(243);
-      if (lookahead == 'r') ADVANCE(244);
-      if (lookahead == 'u') ADVANCE(245);
+      if (lookahead == 'b') ADVANCE(260);
+      if (lookahead == 'p') ADVANCE(261);
+      if (lookahead == 'r') ADVANCE(262);
+      if (lookahead == 's') ADVANCE(263);
       END_STATE();
     case 70:
-      if (lookahead == 'a') ADVANCE(246);
+      if (lookahead == 'i') ADVANCE(264);
       END_STATE();
     case 71:
-      if (lookahead == 'r') ADVANCE(247);
-      if (lookahead == 't') ADVANCE(248);
+      if (lookahead == 'm') ADVANCE(265);
       END_STATE();
     case 72:
-      if (lookahead == 't') ADVANCE(249);
+      if (lookahead == 'a') ADVANCE(266);
+      if (lookahead == 'l') ADVANCE(267);
       END_STATE();
     case 73:
-      if (lookahead == 'c') ADVANCE(250);
-      if (lookahead == 'g') ADVANCE(251);
-      if (lookahead == 'l') ADVANCE(252);
-      if (lookahead == 'p') ADVANCE(253);
-      if (lookahead == 's') ADVANCE(254);
+      if (lookahead == 'a') ADVANCE(268);
+      if (lookahead == 'e') ADVANCE(269);
+      if (lookahead == 'i') ADVANCE(270);
+      if (lookahead == 'o') ADVANCE(271);
       END_STATE();
     case 74:
-      if (lookahead == 'e') ADVANCE(255);
+      ACCEPT_TOKEN(anon_sym_cm);
+      if (lookahead == '2') ADVANCE(272);
+      if (lookahead == 0xb2) ADVANCE(273);
       END_STATE();
     case 75:
-      if (lookahead == 'o') ADVANCE(256);
-      if (lookahead == 's') ADVANCE(257);
-      if (lookahead == 'w') ADVANCE(258);
-      END_STATE();
-    case 76:
-      if (lookahead == 'a') ADVANCE(259);
-      if (lookahead == 'i') ADVANCE(260);
-      END_STATE();
-    case 77:
-      if (lookahead == 'c') ADVANCE(261);
-      if (lookahead == 'r') ADVANCE(262);
-      END_STATE();
-    case 78:
-      if (lookahead == 'c') ADVANCE(263);
-      END_STATE();
-    case 79:
-      if (lookahead == 'c') ADVANCE(264);
-      if (lookahead == 'd') ADVANCE(265);
-      if (lookahead == 'g') ADVANCE(266);
-      END_STATE();
-    case 80:
-      if (lookahead == 'r') ADVANCE(267);
-      END_STATE();
-    case 81:
-      if (lookahead == '-') ADVANCE(268);
-      if (lookahead == 'c') ADVANCE(269);
-      if (lookahead == 'h') ADVANCE(270);
-      END_STATE();
-    case 82:
-      if (lookahead == 'c') ADVANCE(271);
-      if (lookahead == 'n') ADVANCE(272);
-      END_STATE();
-    case 83:
-      if (lookahead == 'e') ADVANCE(273);
-      END_STATE();
-    case 84:
-      if (lookahead == 'l') ADVANCE(274);
-      if (lookahead == 't') ADVANCE(275);
-      END_STATE();
-    case 85:
-      ACCEPT_TOKEN(anon_sym_fl);
-      if (lookahead == 'a') ADVANCE(276);
-      if (lookahead == 'o') ADVANCE(277);
-      END_STATE();
-    case 86:
-      if (lookahead == 'l') ADVANCE(278);
-      if (lookahead == 'r') ADVANCE(279);
-      END_STATE();
-    case 87:
-      if (lookahead == 'o') ADVANCE(280);
-      END_STATE();
-    case 88:
-      ACCEPT_TOKEN(anon_sym_ft);
-      if (lookahead == '2') ADVANCE(281);
-      if (lookahead == '3') ADVANCE(282);
-      if (lookahead == 0xb2) ADVANCE(283);
-      if (lookahead == 0xb3) ADVANCE(284);
-      END_STATE();
-    case 89:
-      if (lookahead == 'e') ADVANCE(285);
-      if (lookahead == 's') ADVANCE(286);
-      END_STATE();
-    case 90:
-      if (lookahead == 'l') ADVANCE(287);
-      END_STATE();
-    case 91:
-      if (lookahead == 'l') ADVANCE(288);
-      END_STATE();
-    case 92:
-      if (lookahead == 'a') ADVANCE(289);
-      if (lookahead == 'o') ADVANCE(290);
-      END_STATE();
-    case 93:
-      if (lookahead == 'o') ADVANCE(291);
-      END_STATE();
-    case 94:
-      if (lookahead == 'i') ADVANCE(292);
-      if (lookahead == 'o') ADVANCE(293);
-      END_STATE();
-    case 95:
-      if (lookahead == 'n') ADVANCE(294);
-      if (lookahead == 'r') ADVANCE(295);
-      if (lookahead == 't') ADVANCE(296);
-      END_STATE();
-    case 96:
-      if (lookahead == 'a') ADVANCE(297);
-      if (lookahead == 'r') ADVANCE(298);
-      END_STATE();
-    case 97:
-      if (lookahead == 'g') ADVANCE(299);
-      END_STATE();
-    case 98:
-      if (lookahead == 'l') ADVANCE(300);
-      if (lookahead == 's') ADVANCE(301);
-      END_STATE();
-    case 99:
-      ACCEPT_TOKEN(anon_sym_hp);
-      END_STATE();
-    case 100:
-      if (lookahead == 'n') ADVANCE(302);
-      END_STATE();
-    case 101:
-      if (lookahead == 'p') ADVANCE(303);
-      END_STATE();
-    case 102:
-      ACCEPT_TOKEN(anon_sym_in);
-      if (lookahead == '2') ADVANCE(304);
-      if (lookahead == 'H') ADVANCE(305);
-      if (lookahead == 's') ADVANCE(306);
-      if (lookahead == 't') ADVANCE(307);
-      if (lookahead == 0xb2) ADVANCE(308);
-      END_STATE();
-    case 103:
-      if (lookahead == 'o') ADVANCE(309);
-      END_STATE();
-    case 104:
-      if (lookahead == 'b') ADVANCE(310);
-      if (lookahead == 'i') ADVANCE(311);
-      END_STATE();
-    case 105:
-      if (lookahead == 'a') ADVANCE(312);
-      END_STATE();
-    case 106:
-      ACCEPT_TOKEN(anon_sym_kW);
-      if (lookahead == 'h') ADVANCE(313);
-      END_STATE();
-    case 107:
-      if (lookahead == 'e') ADVANCE(314);
-      END_STATE();
-    case 108:
-      ACCEPT_TOKEN(anon_sym_kg);
-      if (lookahead == '/') ADVANCE(315);
-      END_STATE();
-    case 109:
-      if (lookahead == 'n') ADVANCE(316);
-      if (lookahead == 't') ADVANCE(317);
-      END_STATE();
-    case 110:
-      if (lookahead == '/') ADVANCE(318);
-      END_STATE();
-    case 111:
-      if (lookahead == 'h') ADVANCE(319);
-      END_STATE();
-    case 112:
-      if (lookahead == 'g') ADVANCE(320);
-      END_STATE();
-    case 113:
-      ACCEPT_TOKEN(anon_sym_lb);
-      END_STATE();
-    case 114:
-      if (lookahead == 'a') ADVANCE(321);
-      if (lookahead == 'f') ADVANCE(322);
-      if (lookahead == 'n') ADVANCE(323);
-      if (lookahead == 'v') ADVANCE(324);
-      END_STATE();
-    case 115:
-      if (lookahead == 'f') ADVANCE(325);
-      if (lookahead == 'm') ADVANCE(326);
-      if (lookahead == 'n') ADVANCE(327);
-      END_STATE();
-    case 116:
-      if (lookahead == 'a') ADVANCE(328);
-      if (lookahead == 'o') ADVANCE(329);
-      if (lookahead == 'w') ADVANCE(330);
-      END_STATE();
-    case 117:
-      if (lookahead == 's') ADVANCE(331);
-      END_STATE();
-    case 118:
-      ACCEPT_TOKEN(anon_sym_m2);
-      END_STATE();
-    case 119:
-      ACCEPT_TOKEN(anon_sym_m3);
-      if (lookahead == '/') ADVANCE(332);
-      END_STATE();
-    case 120:
-      ACCEPT_TOKEN(anon_sym_mA);
-      END_STATE();
-    case 121:
-      ACCEPT_TOKEN(anon_sym_mL);
-      END_STATE();
-    case 122:
-      ACCEPT_TOKEN(anon_sym_mV);
-      END_STATE();
-    case 123:
-      if (lookahead == 'c') ADVANCE(333);
-      if (lookahead == 'd') ADVANCE(334);
-      if (lookahead == 'i') ADVANCE(335);
-      if (lookahead == 's') ADVANCE(336);
-      END_STATE();
-    case 124:
-      if (lookahead == 'a') ADVANCE(337);
-      END_STATE();
-    case 125:
-      if (lookahead == 't') ADVANCE(338);
-      END_STATE();
-    case 126:
-      if (lookahead == 'l') ADVANCE(339);
-      if (lookahead == 'n') ADVANCE(340);
-      if (lookahead == 'x') ADVANCE(341);
-      END_STATE();
-    case 127:
-      ACCEPT_TOKEN(anon_sym_ml);
-      END_STATE();
-    case 128:
-      ACCEPT_TOKEN(anon_sym_mm);
-      if (lookahead == '2') ADVANCE(342);
-      if (lookahead == 0xb2) ADVANCE(343);
-      END_STATE();
-    case 129:
-      if (lookahead == 'h') ADVANCE(344);
-      if (lookahead == 't') ADVANCE(345);
-      if (lookahead == 'v') ADVANCE(346);
-      END_STATE();
-    case 130:
-      if (lookahead == 'h') ADVANCE(347);
-      END_STATE();
-    case 131:
-      ACCEPT_TOKEN(anon_sym_mu00b2);
-      END_STATE();
-    case 132:
-      ACCEPT_TOKEN(anon_sym_mu00b3);
-      if (lookahead == '/') ADVANCE(348);
-      END_STATE();
-    case 133:
-      ACCEPT_TOKEN(anon_sym_mu03a9);
-      END_STATE();
-    case 134:
-      if (lookahead == 'a') ADVANCE(349);
-      END_STATE();
-    case 135:
-      ACCEPT_TOKEN(anon_sym_no);
-      if (lookahead == 'n') ADVANCE(350);
-      if (lookahead == 't') ADVANCE(351);
-      END_STATE();
-    case 136:
-      if (lookahead == 'm') ADVANCE(352);
-      END_STATE();
-    case 137:
-      if (lookahead == 'c') ADVANCE(353);
-      END_STATE();
-    case 138:
-      ACCEPT_TOKEN(anon_sym_of);
-      if (lookahead == 'f') ADVANCE(354);
-      END_STATE();
-    case 139:
-      if (lookahead == 'm') ADVANCE(355);
-      END_STATE();
-    case 140:
-      ACCEPT_TOKEN(anon_sym_on);
-      END_STATE();
-    case 141:
-      if (lookahead == 'e') ADVANCE(356);
-      END_STATE();
-    case 142:
-      if (lookahead == 'i') ADVANCE(357);
-      END_STATE();
-    case 143:
-      if (lookahead == 'h') ADVANCE(358);
-      END_STATE();
-    case 144:
-      if (lookahead == 't') ADVANCE(359);
-      END_STATE();
-    case 145:
-      if (lookahead == 'e') ADVANCE(360);
-      END_STATE();
-    case 146:
-      if (lookahead == 'n') ADVANCE(361);
-      END_STATE();
-    case 147:
-      if (lookahead == 'r') ADVANCE(362);
-      if (lookahead == 's') ADVANCE(363);
-      END_STATE();
-    case 148:
-      if (lookahead == 'a') ADVANCE(364);
-      if (lookahead == 'o') ADVANCE(365);
-      if (lookahead == 'r') ADVANCE(366);
-      if (lookahead == 't') ADVANCE(367);
-      END_STATE();
-    case 149:
-      if (lookahead == 'p') ADVANCE(368);
-      END_STATE();
-    case 150:
-      if (lookahead == 'a') ADVANCE(369);
-      if (lookahead == 'u') ADVANCE(370);
-      END_STATE();
-    case 151:
-      if (lookahead == 'i') ADVANCE(371);
-      if (lookahead == 'r') ADVANCE(372);
-      if (lookahead == 'w') ADVANCE(373);
-      END_STATE();
-    case 152:
-      if (lookahead == 'a') ADVANCE(374);
-      if (lookahead == 'e') ADVANCE(375);
-      END_STATE();
-    case 153:
-      if (lookahead == 'i') ADVANCE(376);
-      END_STATE();
-    case 154:
-      if (lookahead == 'm') ADVANCE(377);
-      END_STATE();
-    case 155:
-      ACCEPT_TOKEN(anon_sym_qt);
-      END_STATE();
-    case 156:
-      if (lookahead == 'd') ADVANCE(378);
-      if (lookahead == 't') ADVANCE(379);
-      END_STATE();
-    case 157:
       ADVANCE_MAP(
-        'a', 380,
-        'f', 381,
-        'g', 382,
-        'l', 383,
-        'm', 384,
-        'q', 385,
-        's', 386,
-        't', 387,
+        'l', 274,
+        'm', 275,
+        'n', 276,
+        'o', 277,
+        'p', 278,
+        'r', 279,
+        'u', 280,
+        'v', 281,
       );
       END_STATE();
+    case 76:
+      if (lookahead == 'a') ADVANCE(282);
+      END_STATE();
+    case 77:
+      if (lookahead == 'r') ADVANCE(283);
+      if (lookahead == 't') ADVANCE(284);
+      END_STATE();
+    case 78:
+      if (lookahead == 't') ADVANCE(285);
+      END_STATE();
+    case 79:
+      if (lookahead == 'c') ADVANCE(286);
+      if (lookahead == 'g') ADVANCE(287);
+      if (lookahead == 'l') ADVANCE(288);
+      if (lookahead == 'p') ADVANCE(289);
+      if (lookahead == 's') ADVANCE(290);
+      END_STATE();
+    case 80:
+      if (lookahead == 'e') ADVANCE(291);
+      END_STATE();
+    case 81:
+      if (lookahead == 'o') ADVANCE(292);
+      if (lookahead == 's') ADVANCE(293);
+      if (lookahead == 'w') ADVANCE(294);
+      END_STATE();
+    case 82:
+      if (lookahead == 'a') ADVANCE(295);
+      if (lookahead == 'i') ADVANCE(296);
+      END_STATE();
+    case 83:
+      if (lookahead == 'c') ADVANCE(297);
+      if (lookahead == 'r') ADVANCE(298);
+      END_STATE();
+    case 84:
+      if (lookahead == '0') ADVANCE(299);
+      END_STATE();
+    case 85:
+      ACCEPT_TOKEN(anon_sym_e5);
+      END_STATE();
+    case 86:
+      if (lookahead == 'c') ADVANCE(300);
+      END_STATE();
+    case 87:
+      if (lookahead == 'g') ADVANCE(301);
+      END_STATE();
+    case 88:
+      if (lookahead == 'c') ADVANCE(302);
+      if (lookahead == 'd') ADVANCE(303);
+      if (lookahead == 'g') ADVANCE(304);
+      END_STATE();
+    case 89:
+      if (lookahead == 'd') ADVANCE(305);
+      END_STATE();
+    case 90:
+      if (lookahead == 'r') ADVANCE(306);
+      END_STATE();
+    case 91:
+      if (lookahead == '-') ADVANCE(307);
+      if (lookahead == 'c') ADVANCE(308);
+      if (lookahead == 'h') ADVANCE(309);
+      END_STATE();
+    case 92:
+      if (lookahead == 'c') ADVANCE(310);
+      if (lookahead == 'm') ADVANCE(311);
+      if (lookahead == 'n') ADVANCE(312);
+      END_STATE();
+    case 93:
+      if (lookahead == 'e') ADVANCE(313);
+      END_STATE();
+    case 94:
+      if (lookahead == 'l') ADVANCE(314);
+      if (lookahead == 'n') ADVANCE(315);
+      if (lookahead == 'r') ADVANCE(316);
+      if (lookahead == 't') ADVANCE(317);
+      END_STATE();
+    case 95:
+      if (lookahead == 'm') ADVANCE(318);
+      END_STATE();
+    case 96:
+      ACCEPT_TOKEN(anon_sym_fl);
+      if (lookahead == 'a') ADVANCE(319);
+      if (lookahead == 'o') ADVANCE(320);
+      if (lookahead == 'u') ADVANCE(321);
+      END_STATE();
+    case 97:
+      if (lookahead == 'l') ADVANCE(322);
+      if (lookahead == 'r') ADVANCE(323);
+      END_STATE();
+    case 98:
+      if (lookahead == 'a') ADVANCE(324);
+      if (lookahead == 'o') ADVANCE(325);
+      END_STATE();
+    case 99:
+      ACCEPT_TOKEN(anon_sym_ft);
+      if (lookahead == '2') ADVANCE(326);
+      if (lookahead == '3') ADVANCE(327);
+      if (lookahead == 0xb2) ADVANCE(328);
+      if (lookahead == 0xb3) ADVANCE(329);
+      END_STATE();
+    case 100:
+      if (lookahead == 'e') ADVANCE(330);
+      if (lookahead == 's') ADVANCE(331);
+      END_STATE();
+    case 101:
+      if (lookahead == 'l') ADVANCE(332);
+      END_STATE();
+    case 102:
+      if (lookahead == 'l') ADVANCE(333);
+      END_STATE();
+    case 103:
+      if (lookahead == 'a') ADVANCE(334);
+      if (lookahead == 'o') ADVANCE(335);
+      END_STATE();
+    case 104:
+      if (lookahead == 'o') ADVANCE(336);
+      END_STATE();
+    case 105:
+      if (lookahead == 'i') ADVANCE(337);
+      if (lookahead == 'o') ADVANCE(338);
+      END_STATE();
+    case 106:
+      if (lookahead == 'l') ADVANCE(339);
+      END_STATE();
+    case 107:
+      if (lookahead == 'n') ADVANCE(340);
+      if (lookahead == 'r') ADVANCE(341);
+      if (lookahead == 't') ADVANCE(342);
+      END_STATE();
+    case 108:
+      if (lookahead == 'a') ADVANCE(343);
+      if (lookahead == 'r') ADVANCE(344);
+      END_STATE();
+    case 109:
+      if (lookahead == 'g') ADVANCE(345);
+      END_STATE();
+    case 110:
+      if (lookahead == 'l') ADVANCE(346);
+      if (lookahead == 's') ADVANCE(347);
+      END_STATE();
+    case 111:
+      ACCEPT_TOKEN(anon_sym_hp);
+      END_STATE();
+    case 112:
+      if (lookahead == 'l') ADVANCE(348);
+      END_STATE();
+    case 113:
+      if (lookahead == 'o') ADVANCE(349);
+      END_STATE();
+    case 114:
+      if (lookahead == 'n') ADVANCE(350);
+      END_STATE();
+    case 115:
+      if (lookahead == 'p') ADVANCE(351);
+      END_STATE();
+    case 116:
+      ACCEPT_TOKEN(anon_sym_in);
+      if (lookahead == '-') ADVANCE(352);
+      if (lookahead == '2') ADVANCE(353);
+      if (lookahead == 'H') ADVANCE(354);
+      if (lookahead == 'd') ADVANCE(355);
+      if (lookahead == 's') ADVANCE(356);
+      if (lookahead == 't') ADVANCE(357);
+      if (lookahead == 0xb2) ADVANCE(358);
+      END_STATE();
+    case 117:
+      if (lookahead == 'o') ADVANCE(359);
+      END_STATE();
+    case 118:
+      if (lookahead == 'b') ADVANCE(360);
+      if (lookahead == 'i') ADVANCE(361);
+      END_STATE();
+    case 119:
+      if (lookahead == 'a') ADVANCE(362);
+      END_STATE();
+    case 120:
+      ACCEPT_TOKEN(anon_sym_kW);
+      if (lookahead == 'h') ADVANCE(363);
+      END_STATE();
+    case 121:
+      if (lookahead == 'e') ADVANCE(364);
+      END_STATE();
+    case 122:
+      ACCEPT_TOKEN(anon_sym_kg);
+      if (lookahead == '/') ADVANCE(365);
+      END_STATE();
+    case 123:
+      if (lookahead == 'n') ADVANCE(366);
+      if (lookahead == 't') ADVANCE(367);
+      END_STATE();
+    case 124:
+      if (lookahead == '/') ADVANCE(368);
+      END_STATE();
+    case 125:
+      if (lookahead == 'h') ADVANCE(369);
+      END_STATE();
+    case 126:
+      if (lookahead == 'g') ADVANCE(370);
+      END_STATE();
+    case 127:
+      ACCEPT_TOKEN(anon_sym_lb);
+      END_STATE();
+    case 128:
+      if (lookahead == 'a') ADVANCE(371);
+      if (lookahead == 'f') ADVANCE(372);
+      if (lookahead == 'n') ADVANCE(373);
+      if (lookahead == 'v') ADVANCE(374);
+      END_STATE();
+    case 129:
+      if (lookahead == 'f') ADVANCE(375);
+      if (lookahead == 'm') ADVANCE(376);
+      if (lookahead == 'n') ADVANCE(377);
+      END_STATE();
+    case 130:
+      if (lookahead == 'a') ADVANCE(378);
+      if (lookahead == 'c') ADVANCE(379);
+      if (lookahead == 'o') ADVANCE(380);
+      if (lookahead == 'w') ADVANCE(381);
+      END_STATE();
+    case 131:
+      if (lookahead == 's') ADVANCE(382);
+      END_STATE();
+    case 132:
+      ACCEPT_TOKEN(anon_sym_m2);
+      END_STATE();
+    case 133:
+      ACCEPT_TOKEN(anon_sym_m3);
+      if (lookahead == '/') ADVANCE(383);
+      END_STATE();
+    case 134:
+      ACCEPT_TOKEN(anon_sym_mA);
+      END_STATE();
+    case 135:
+      ACCEPT_TOKEN(anon_sym_mL);
+      END_STATE();
+    case 136:
+      ACCEPT_TOKEN(anon_sym_mV);
+      END_STATE();
+    case 137:
+      if (lookahead == 'c') ADVANCE(384);
+      if (lookahead == 'd') ADVANCE(385);
+      if (lookahead == 'i') ADVANCE(386);
+      if (lookahead == 's') ADVANCE(387);
+      END_STATE();
+    case 138:
+      if (lookahead == 'a') ADVANCE(388);
+      END_STATE();
+    case 139:
+      if (lookahead == 'a') ADVANCE(389);
+      if (lookahead == 't') ADVANCE(390);
+      END_STATE();
+    case 140:
+      if (lookahead == 'l') ADVANCE(391);
+      if (lookahead == 'n') ADVANCE(392);
+      if (lookahead == 'x') ADVANCE(393);
+      END_STATE();
+    case 141:
+      ACCEPT_TOKEN(anon_sym_ml);
+      END_STATE();
+    case 142:
+      ACCEPT_TOKEN(anon_sym_mm);
+      if (lookahead == '2') ADVANCE(394);
+      if (lookahead == 0xb2) ADVANCE(395);
+      END_STATE();
+    case 143:
+      if (lookahead == 'h') ADVANCE(396);
+      if (lookahead == 't') ADVANCE(397);
+      if (lookahead == 'v') ADVANCE(398);
+      END_STATE();
+    case 144:
+      if (lookahead == 'h') ADVANCE(399);
+      END_STATE();
+    case 145:
+      ACCEPT_TOKEN(anon_sym_mu00b2);
+      END_STATE();
+    case 146:
+      ACCEPT_TOKEN(anon_sym_mu00b3);
+      if (lookahead == '/') ADVANCE(400);
+      END_STATE();
+    case 147:
+      ACCEPT_TOKEN(anon_sym_mu03a9);
+      END_STATE();
+    case 148:
+      if (lookahead == 'r') ADVANCE(401);
+      END_STATE();
+    case 149:
+      if (lookahead == 'a') ADVANCE(402);
+      if (lookahead == 'o') ADVANCE(403);
+      END_STATE();
+    case 150:
+      if (lookahead == 't') ADVANCE(404);
+      END_STATE();
+    case 151:
+      ACCEPT_TOKEN(anon_sym_no);
+      if (lookahead == '-') ADVANCE(405);
+      if (lookahead == 'n') ADVANCE(406);
+      if (lookahead == 't') ADVANCE(407);
+      END_STATE();
+    case 152:
+      if (lookahead == 'm') ADVANCE(408);
+      END_STATE();
+    case 153:
+      if (lookahead == 'l') ADVANCE(409);
+      END_STATE();
+    case 154:
+      if (lookahead == 'c') ADVANCE(410);
+      END_STATE();
+    case 155:
+      ACCEPT_TOKEN(anon_sym_of);
+      if (lookahead == 'f') ADVANCE(411);
+      END_STATE();
+    case 156:
+      if (lookahead == 'm') ADVANCE(412);
+      END_STATE();
+    case 157:
+      ACCEPT_TOKEN(anon_sym_on);
+      END_STATE();
     case 158:
-      if (lookahead == 'b') ADVANCE(388);
-      if (lookahead == 'd') ADVANCE(389);
-      if (lookahead == 'g') ADVANCE(390);
+      if (lookahead == 'e') ADVANCE(413);
       END_STATE();
     case 159:
-      if (lookahead == 'o') ADVANCE(391);
-      if (lookahead == 'u') ADVANCE(392);
+      if (lookahead == 'i') ADVANCE(414);
       END_STATE();
     case 160:
-      if (lookahead == 'l') ADVANCE(393);
-      if (lookahead == 'n') ADVANCE(394);
+      if (lookahead == 'h') ADVANCE(415);
       END_STATE();
     case 161:
-      if (lookahead == 'a') ADVANCE(395);
-      if (lookahead == 'c') ADVANCE(396);
-      if (lookahead == 'n') ADVANCE(397);
-      if (lookahead == 'r') ADVANCE(398);
-      if (lookahead == 't') ADVANCE(399);
+      if (lookahead == 't') ADVANCE(416);
       END_STATE();
     case 162:
-      if (lookahead == 'a') ADVANCE(400);
-      if (lookahead == 'e') ADVANCE(401);
-      if (lookahead == 'i') ADVANCE(402);
-      if (lookahead == 'u') ADVANCE(403);
+      if (lookahead == 'e') ADVANCE(417);
       END_STATE();
     case 163:
-      if (lookahead == 'l') ADVANCE(404);
-      if (lookahead == 'z') ADVANCE(405);
+      if (lookahead == 'n') ADVANCE(418);
       END_STATE();
     case 164:
-      if (lookahead == 'e') ADVANCE(406);
+      ACCEPT_TOKEN(anon_sym_pa);
+      if (lookahead == 'p') ADVANCE(419);
+      if (lookahead == 'r') ADVANCE(420);
+      if (lookahead == 's') ADVANCE(421);
       END_STATE();
     case 165:
-      if (lookahead == 'o') ADVANCE(407);
+      ACCEPT_TOKEN(anon_sym_pe);
+      if (lookahead == 'a') ADVANCE(422);
+      if (lookahead == 'o') ADVANCE(423);
+      if (lookahead == 'r') ADVANCE(424);
+      if (lookahead == 't') ADVANCE(425);
       END_STATE();
     case 166:
-      if (lookahead == 'o') ADVANCE(408);
+      if (lookahead == 'p') ADVANCE(426);
       END_STATE();
     case 167:
-      if (lookahead == 'f') ADVANCE(409);
-      if (lookahead == 'l') ADVANCE(410);
+      if (lookahead == 'a') ADVANCE(427);
+      if (lookahead == 'u') ADVANCE(428);
       END_STATE();
     case 168:
-      if (lookahead == 'a') ADVANCE(411);
+      if (lookahead == 'i') ADVANCE(429);
+      if (lookahead == 'l') ADVANCE(430);
+      if (lookahead == 'r') ADVANCE(431);
+      if (lookahead == 'w') ADVANCE(432);
       END_STATE();
     case 169:
-      if (lookahead == 'a') ADVANCE(412);
-      if (lookahead == 'o') ADVANCE(413);
-      if (lookahead == 'r') ADVANCE(414);
+      ACCEPT_TOKEN(anon_sym_pp);
       END_STATE();
     case 170:
-      if (lookahead == 'c') ADVANCE(415);
-      if (lookahead == 'p') ADVANCE(416);
-      if (lookahead == 'r') ADVANCE(417);
+      if (lookahead == 'a') ADVANCE(433);
+      if (lookahead == 'e') ADVANCE(434);
       END_STATE();
     case 171:
-      if (lookahead == 'i') ADVANCE(418);
+      if (lookahead == 'i') ADVANCE(435);
       END_STATE();
     case 172:
-      if (lookahead == 'b') ADVANCE(419);
-      if (lookahead == 'i') ADVANCE(420);
-      if (lookahead == 'n') ADVANCE(421);
+      if (lookahead == 'f') ADVANCE(436);
       END_STATE();
     case 173:
-      if (lookahead == 'e') ADVANCE(422);
-      if (lookahead == 'l') ADVANCE(423);
-      if (lookahead == 'm') ADVANCE(424);
+      ACCEPT_TOKEN(anon_sym_pu);
+      if (lookahead == 'm') ADVANCE(437);
       END_STATE();
     case 174:
-      if (lookahead == 'e') ADVANCE(425);
+      if (lookahead == 'c') ADVANCE(438);
       END_STATE();
     case 175:
-      if (lookahead == 'l') ADVANCE(426);
-      if (lookahead == 'm') ADVANCE(427);
-      if (lookahead == 't') ADVANCE(428);
+      ACCEPT_TOKEN(anon_sym_qt);
       END_STATE();
     case 176:
-      ACCEPT_TOKEN(anon_sym_to);
+      if (lookahead == 'd') ADVANCE(439);
+      if (lookahead == 't') ADVANCE(440);
       END_STATE();
     case 177:
-      if (lookahead == 'a') ADVANCE(429);
-      if (lookahead == 'i') ADVANCE(430);
-      if (lookahead == 'u') ADVANCE(431);
+      ADVANCE_MAP(
+        'a', 441,
+        'f', 442,
+        'g', 443,
+        'l', 444,
+        'm', 445,
+        'q', 446,
+        's', 447,
+        't', 448,
+      );
       END_STATE();
     case 178:
-      if (lookahead == 'p') ADVANCE(432);
-      if (lookahead == 'r') ADVANCE(433);
+      if (lookahead == 'b') ADVANCE(449);
+      if (lookahead == 'd') ADVANCE(450);
+      if (lookahead == 'g') ADVANCE(451);
       END_STATE();
     case 179:
-      if (lookahead == '-') ADVANCE(434);
-      if (lookahead == 'k') ADVANCE(435);
-      if (lookahead == 't') ADVANCE(436);
+      if (lookahead == 'o') ADVANCE(452);
+      if (lookahead == 'u') ADVANCE(453);
       END_STATE();
     case 180:
-      ACCEPT_TOKEN(anon_sym_up);
-      if (lookahead == '-') ADVANCE(437);
+      if (lookahead == 'b') ADVANCE(454);
+      if (lookahead == 'l') ADVANCE(455);
+      if (lookahead == 'n') ADVANCE(456);
       END_STATE();
     case 181:
-      if (lookahead == '-') ADVANCE(438);
-      if (lookahead == 'e') ADVANCE(439);
-      if (lookahead == 'u') ADVANCE(440);
+      if (lookahead == 'a') ADVANCE(457);
+      if (lookahead == 'c') ADVANCE(458);
+      if (lookahead == 'n') ADVANCE(459);
+      if (lookahead == 'r') ADVANCE(460);
+      if (lookahead == 't') ADVANCE(461);
       END_STATE();
     case 182:
-      if (lookahead == 'l') ADVANCE(441);
-      if (lookahead == 'n') ADVANCE(442);
+      if (lookahead == 'a') ADVANCE(462);
+      if (lookahead == 'e') ADVANCE(463);
+      if (lookahead == 'i') ADVANCE(464);
+      if (lookahead == 'u') ADVANCE(465);
       END_STATE();
     case 183:
-      if (lookahead == 'h') ADVANCE(443);
-      if (lookahead == 'n') ADVANCE(444);
+      if (lookahead == 'd') ADVANCE(466);
+      if (lookahead == 'l') ADVANCE(467);
+      if (lookahead == 'z') ADVANCE(468);
       END_STATE();
     case 184:
-      if (lookahead == 'l') ADVANCE(445);
+      if (lookahead == 'e') ADVANCE(469);
       END_STATE();
     case 185:
-      if (lookahead == 'l') ADVANCE(446);
-      if (lookahead == 'n') ADVANCE(447);
-      if (lookahead == 'r') ADVANCE(448);
-      if (lookahead == 't') ADVANCE(449);
+      if (lookahead == 'e') ADVANCE(470);
       END_STATE();
     case 186:
-      if (lookahead == 'n') ADVANCE(450);
-      if (lookahead == 'r') ADVANCE(451);
-      if (lookahead == 't') ADVANCE(452);
+      if (lookahead == 'o') ADVANCE(471);
       END_STATE();
     case 187:
-      if (lookahead == 'r') ADVANCE(453);
+      if (lookahead == 'o') ADVANCE(472);
       END_STATE();
     case 188:
-      ACCEPT_TOKEN(anon_sym_yd);
+      if (lookahead == 'f') ADVANCE(473);
+      if (lookahead == 'l') ADVANCE(474);
       END_STATE();
     case 189:
-      if (lookahead == 's') ADVANCE(454);
-      END_STATE();
-    case 190:
-      ACCEPT_TOKEN(anon_sym_AGM);
-      END_STATE();
-    case 191:
-      ACCEPT_TOKEN(anon_sym_AWG);
-      END_STATE();
-    case 192:
-      ACCEPT_TOKEN(anon_sym_BTU);
-      if (lookahead == '/') ADVANCE(455);
-      END_STATE();
-    case 193:
-      ACCEPT_TOKEN(anon_sym_EFB);
-      END_STATE();
-    case 194:
-      ACCEPT_TOKEN(anon_sym_L_SLASHh);
-      END_STATE();
-    case 195:
-      if (lookahead == 'i') ADVANCE(456);
-      END_STATE();
-    case 196:
-      if (lookahead == 'e') ADVANCE(457);
-      END_STATE();
-    case 197:
-      ACCEPT_TOKEN(anon_sym_MPa);
-      END_STATE();
-    case 198:
-      if (lookahead == '2') ADVANCE(458);
-      if (lookahead == 'K') ADVANCE(459);
-      if (lookahead == 0xb2) ADVANCE(460);
-      END_STATE();
-    case 199:
-      ACCEPT_TOKEN(anon_sym_adr);
-      END_STATE();
-    case 200:
-      if (lookahead == 'e') ADVANCE(461);
-      END_STATE();
-    case 201:
-      ACCEPT_TOKEN(anon_sym_air);
-      if (lookahead == '-') ADVANCE(462);
-      END_STATE();
-    case 202:
-      if (lookahead == 'r') ADVANCE(463);
-      END_STATE();
-    case 203:
-      if (lookahead == 'e') ADVANCE(464);
-      if (lookahead == 'i') ADVANCE(465);
-      END_STATE();
-    case 204:
-      if (lookahead == 'i') ADVANCE(466);
-      END_STATE();
-    case 205:
-      if (lookahead == 'l') ADVANCE(467);
-      END_STATE();
-    case 206:
-      if (lookahead == 'w') ADVANCE(468);
-      END_STATE();
-    case 207:
-      if (lookahead == 'a') ADVANCE(469);
-      END_STATE();
-    case 208:
-      if (lookahead == 's') ADVANCE(470);
-      END_STATE();
-    case 209:
-      if (lookahead == 'k') ADVANCE(471);
-      END_STATE();
-    case 210:
-      ACCEPT_TOKEN(anon_sym_bar);
-      if (lookahead == 'e') ADVANCE(472);
-      END_STATE();
-    case 211:
-      if (lookahead == 't') ADVANCE(473);
-      END_STATE();
-    case 212:
-      if (lookahead == 'r') ADVANCE(474);
-      END_STATE();
-    case 213:
       if (lookahead == 'a') ADVANCE(475);
       END_STATE();
-    case 214:
-      if (lookahead == 'i') ADVANCE(476);
+    case 190:
+      if (lookahead == 'a') ADVANCE(476);
+      if (lookahead == 'e') ADVANCE(477);
+      if (lookahead == 'o') ADVANCE(478);
+      if (lookahead == 'r') ADVANCE(479);
       END_STATE();
-    case 215:
-      if (lookahead == 'o') ADVANCE(477);
+    case 191:
+      if (lookahead == 'c') ADVANCE(480);
+      if (lookahead == 'm') ADVANCE(481);
+      if (lookahead == 'p') ADVANCE(482);
+      if (lookahead == 'r') ADVANCE(483);
       END_STATE();
-    case 216:
-      if (lookahead == 'd') ADVANCE(478);
+    case 192:
+      if (lookahead == 'i') ADVANCE(484);
       END_STATE();
-    case 217:
-      if (lookahead == 'd') ADVANCE(479);
-      END_STATE();
-    case 218:
-      if (lookahead == 'e') ADVANCE(480);
-      END_STATE();
-    case 219:
-      if (lookahead == 'c') ADVANCE(481);
-      END_STATE();
-    case 220:
-      if (lookahead == 't') ADVANCE(482);
-      END_STATE();
-    case 221:
-      if (lookahead == 't') ADVANCE(483);
-      END_STATE();
-    case 222:
-      if (lookahead == 'e') ADVANCE(484);
-      END_STATE();
-    case 223:
-      if (lookahead == 'k') ADVANCE(485);
-      END_STATE();
-    case 224:
-      if (lookahead == 'd') ADVANCE(486);
-      END_STATE();
-    case 225:
+    case 193:
+      if (lookahead == 'b') ADVANCE(485);
+      if (lookahead == 'i') ADVANCE(486);
       if (lookahead == 'n') ADVANCE(487);
       END_STATE();
-    case 226:
-      ACCEPT_TOKEN(anon_sym_bus);
-      END_STATE();
-    case 227:
-      if (lookahead == 't') ADVANCE(488);
-      END_STATE();
-    case 228:
+    case 194:
+      if (lookahead == 'e') ADVANCE(488);
       if (lookahead == 'l') ADVANCE(489);
+      if (lookahead == 'm') ADVANCE(490);
+      if (lookahead == 'x') ADVANCE(491);
       END_STATE();
-    case 229:
-      if (lookahead == 'a') ADVANCE(490);
+    case 195:
+      if (lookahead == 'e') ADVANCE(492);
       END_STATE();
-    case 230:
-      if (lookahead == 'b') ADVANCE(491);
-      if (lookahead == 'r') ADVANCE(492);
-      END_STATE();
-    case 231:
+    case 196:
       if (lookahead == 'l') ADVANCE(493);
+      if (lookahead == 'm') ADVANCE(494);
+      if (lookahead == 't') ADVANCE(495);
       END_STATE();
-    case 232:
-      ACCEPT_TOKEN(anon_sym_cfm);
+    case 197:
+      ACCEPT_TOKEN(anon_sym_to);
       END_STATE();
-    case 233:
-      if (lookahead == 'n') ADVANCE(494);
-      if (lookahead == 'r') ADVANCE(495);
-      if (lookahead == 's') ADVANCE(496);
+    case 198:
+      if (lookahead == 'a') ADVANCE(496);
+      if (lookahead == 'i') ADVANCE(497);
+      if (lookahead == 'u') ADVANCE(498);
       END_STATE();
-    case 234:
-      if (lookahead == 'm') ADVANCE(497);
-      END_STATE();
-    case 235:
-      if (lookahead == 'a') ADVANCE(498);
-      END_STATE();
-    case 236:
+    case 199:
       if (lookahead == 'p') ADVANCE(499);
+      if (lookahead == 'r') ADVANCE(500);
       END_STATE();
-    case 237:
-      if (lookahead == 's') ADVANCE(500);
+    case 200:
+      if (lookahead == '-') ADVANCE(501);
+      if (lookahead == 'd') ADVANCE(502);
+      if (lookahead == 'k') ADVANCE(503);
+      if (lookahead == 't') ADVANCE(504);
       END_STATE();
-    case 238:
-      ACCEPT_TOKEN(anon_sym_cm2);
+    case 201:
+      ACCEPT_TOKEN(anon_sym_up);
+      if (lookahead == '-') ADVANCE(505);
       END_STATE();
-    case 239:
-      ACCEPT_TOKEN(anon_sym_cmu00b2);
+    case 202:
+      if (lookahead == '-') ADVANCE(506);
+      if (lookahead == 'e') ADVANCE(507);
+      if (lookahead == 'u') ADVANCE(508);
       END_STATE();
-    case 240:
-      if (lookahead == 'u') ADVANCE(501);
-      END_STATE();
-    case 241:
-      if (lookahead == 'b') ADVANCE(502);
-      if (lookahead == 'm') ADVANCE(503);
-      END_STATE();
-    case 242:
-      if (lookahead == 'c') ADVANCE(504);
-      if (lookahead == 'd') ADVANCE(505);
-      if (lookahead == 't') ADVANCE(506);
-      END_STATE();
-    case 243:
-      if (lookahead == 'l') ADVANCE(507);
-      END_STATE();
-    case 244:
-      if (lookahead == 'r') ADVANCE(508);
-      END_STATE();
-    case 245:
-      if (lookahead == 'n') ADVANCE(509);
-      END_STATE();
-    case 246:
+    case 203:
+      if (lookahead == 'l') ADVANCE(509);
       if (lookahead == 'n') ADVANCE(510);
       END_STATE();
-    case 247:
-      if (lookahead == 'r') ADVANCE(511);
-      if (lookahead == 't') ADVANCE(512);
+    case 204:
+      if (lookahead == 'h') ADVANCE(511);
+      if (lookahead == 'n') ADVANCE(512);
       END_STATE();
-    case 248:
-      if (lookahead == 's') ADVANCE(513);
+    case 205:
+      if (lookahead == 'l') ADVANCE(513);
       END_STATE();
-    case 249:
-      if (lookahead == 'a') ADVANCE(514);
+    case 206:
+      if (lookahead == 'l') ADVANCE(514);
+      if (lookahead == 'n') ADVANCE(515);
+      if (lookahead == 'r') ADVANCE(516);
+      if (lookahead == 't') ADVANCE(517);
       END_STATE();
-    case 250:
-      if (lookahead == 'i') ADVANCE(515);
+    case 207:
+      if (lookahead == 'e') ADVANCE(518);
       END_STATE();
-    case 251:
-      ACCEPT_TOKEN(anon_sym_deg);
-      if (lookahead == 'C') ADVANCE(516);
-      if (lookahead == 'F') ADVANCE(517);
+    case 208:
+      if (lookahead == 'n') ADVANCE(519);
+      if (lookahead == 'r') ADVANCE(520);
+      if (lookahead == 't') ADVANCE(521);
       END_STATE();
-    case 252:
-      if (lookahead == 'i') ADVANCE(518);
+    case 209:
+      if (lookahead == 'o') ADVANCE(522);
+      if (lookahead == 'r') ADVANCE(523);
       END_STATE();
-    case 253:
-      if (lookahead == 't') ADVANCE(519);
+    case 210:
+      if (lookahead == 'l') ADVANCE(524);
       END_STATE();
-    case 254:
-      if (lookahead == 'i') ADVANCE(520);
+    case 211:
+      ACCEPT_TOKEN(anon_sym_yd);
       END_STATE();
-    case 255:
-      if (lookahead == 's') ADVANCE(521);
+    case 212:
+      if (lookahead == 's') ADVANCE(525);
       END_STATE();
-    case 256:
-      if (lookahead == 'r') ADVANCE(522);
+    case 213:
+      ACCEPT_TOKEN(anon_sym_AGM);
       END_STATE();
-    case 257:
-      if (lookahead == 'e') ADVANCE(523);
+    case 214:
+      ACCEPT_TOKEN(anon_sym_AWG);
       END_STATE();
-    case 258:
-      if (lookahead == 'n') ADVANCE(524);
+    case 215:
+      ACCEPT_TOKEN(anon_sym_BTU);
+      if (lookahead == '/') ADVANCE(526);
       END_STATE();
-    case 259:
-      if (lookahead == 'i') ADVANCE(525);
-      if (lookahead == 'w') ADVANCE(526);
+    case 216:
+      ACCEPT_TOKEN(anon_sym_EFB);
       END_STATE();
-    case 260:
-      if (lookahead == 'v') ADVANCE(527);
+    case 217:
+      ACCEPT_TOKEN(anon_sym_L_SLASHh);
       END_STATE();
-    case 261:
-      if (lookahead == 't') ADVANCE(528);
+    case 218:
+      if (lookahead == 'i') ADVANCE(527);
       END_STATE();
-    case 262:
-      if (lookahead == 'a') ADVANCE(529);
+    case 219:
+      if (lookahead == 'e') ADVANCE(528);
       END_STATE();
-    case 263:
-      if (lookahead == 'h') ADVANCE(530);
+    case 220:
+      ACCEPT_TOKEN(anon_sym_MPa);
       END_STATE();
-    case 264:
-      if (lookahead == 'l') ADVANCE(531);
+    case 221:
+      if (lookahead == '2') ADVANCE(529);
+      if (lookahead == 'K') ADVANCE(530);
+      if (lookahead == 0xb2) ADVANCE(531);
       END_STATE();
-    case 265:
-      if (lookahead == 's') ADVANCE(532);
+    case 222:
+      ACCEPT_TOKEN(anon_sym_abs);
       END_STATE();
-    case 266:
-      if (lookahead == 'i') ADVANCE(533);
+    case 223:
+      ACCEPT_TOKEN(anon_sym_adr);
       END_STATE();
-    case 267:
-      if (lookahead == 'o') ADVANCE(534);
+    case 224:
+      if (lookahead == 'e') ADVANCE(532);
       END_STATE();
-    case 268:
-      if (lookahead == 'i') ADVANCE(535);
+    case 225:
+      ACCEPT_TOKEN(anon_sym_air);
+      if (lookahead == '-') ADVANCE(533);
       END_STATE();
-    case 269:
-      if (lookahead == 'e') ADVANCE(536);
+    case 226:
+      if (lookahead == 'r') ADVANCE(534);
       END_STATE();
-    case 270:
-      if (lookahead == 'a') ADVANCE(537);
+    case 227:
+      ACCEPT_TOKEN(anon_sym_all);
       END_STATE();
-    case 271:
+    case 228:
+      if (lookahead == 'e') ADVANCE(535);
+      if (lookahead == 'i') ADVANCE(536);
+      END_STATE();
+    case 229:
+      if (lookahead == 'm') ADVANCE(537);
+      END_STATE();
+    case 230:
       if (lookahead == 'i') ADVANCE(538);
       END_STATE();
+    case 231:
+      if (lookahead == 'l') ADVANCE(539);
+      END_STATE();
+    case 232:
+      if (lookahead == 'w') ADVANCE(540);
+      END_STATE();
+    case 233:
+      if (lookahead == 't') ADVANCE(541);
+      END_STATE();
+    case 234:
+      if (lookahead == 'a') ADVANCE(542);
+      END_STATE();
+    case 235:
+      if (lookahead == 'd') ADVANCE(543);
+      END_STATE();
+    case 236:
+      if (lookahead == 's') ADVANCE(544);
+      END_STATE();
+    case 237:
+      ACCEPT_TOKEN(anon_sym_b10);
+      if (lookahead == '0') ADVANCE(545);
+      END_STATE();
+    case 238:
+      ACCEPT_TOKEN(anon_sym_b20);
+      END_STATE();
+    case 239:
+      ACCEPT_TOKEN(anon_sym_b30);
+      END_STATE();
+    case 240:
+      if (lookahead == 'k') ADVANCE(546);
+      END_STATE();
+    case 241:
+      ACCEPT_TOKEN(anon_sym_bar);
+      if (lookahead == 'e') ADVANCE(547);
+      END_STATE();
+    case 242:
+      if (lookahead == 't') ADVANCE(548);
+      END_STATE();
+    case 243:
+      if (lookahead == 'r') ADVANCE(549);
+      END_STATE();
+    case 244:
+      if (lookahead == 'a') ADVANCE(550);
+      END_STATE();
+    case 245:
+      if (lookahead == 'i') ADVANCE(551);
+      END_STATE();
+    case 246:
+      if (lookahead == 'o') ADVANCE(552);
+      END_STATE();
+    case 247:
+      if (lookahead == 'c') ADVANCE(553);
+      if (lookahead == 'd') ADVANCE(554);
+      END_STATE();
+    case 248:
+      if (lookahead == 'd') ADVANCE(555);
+      END_STATE();
+    case 249:
+      if (lookahead == 'e') ADVANCE(556);
+      END_STATE();
+    case 250:
+      if (lookahead == 'c') ADVANCE(557);
+      END_STATE();
+    case 251:
+      if (lookahead == 't') ADVANCE(558);
+      END_STATE();
+    case 252:
+      if (lookahead == 't') ADVANCE(559);
+      END_STATE();
+    case 253:
+      if (lookahead == 'e') ADVANCE(560);
+      END_STATE();
+    case 254:
+      if (lookahead == 'k') ADVANCE(561);
+      if (lookahead == 's') ADVANCE(562);
+      END_STATE();
+    case 255:
+      if (lookahead == 'k') ADVANCE(563);
+      END_STATE();
+    case 256:
+      if (lookahead == 'd') ADVANCE(564);
+      if (lookahead == 'k') ADVANCE(565);
+      END_STATE();
+    case 257:
+      if (lookahead == 'n') ADVANCE(566);
+      END_STATE();
+    case 258:
+      ACCEPT_TOKEN(anon_sym_bus);
+      END_STATE();
+    case 259:
+      if (lookahead == 't') ADVANCE(567);
+      END_STATE();
+    case 260:
+      if (lookahead == 'i') ADVANCE(568);
+      if (lookahead == 'l') ADVANCE(569);
+      END_STATE();
+    case 261:
+      if (lookahead == 'a') ADVANCE(570);
+      END_STATE();
+    case 262:
+      if (lookahead == 'b') ADVANCE(571);
+      if (lookahead == 'd') ADVANCE(572);
+      if (lookahead == 'r') ADVANCE(573);
+      END_STATE();
+    case 263:
+      if (lookahead == 't') ADVANCE(574);
+      END_STATE();
+    case 264:
+      if (lookahead == 'l') ADVANCE(575);
+      END_STATE();
+    case 265:
+      ACCEPT_TOKEN(anon_sym_cfm);
+      END_STATE();
+    case 266:
+      if (lookahead == 'n') ADVANCE(576);
+      if (lookahead == 'r') ADVANCE(577);
+      if (lookahead == 's') ADVANCE(578);
+      END_STATE();
+    case 267:
+      if (lookahead == 'o') ADVANCE(579);
+      END_STATE();
+    case 268:
+      if (lookahead == 'm') ADVANCE(580);
+      if (lookahead == 's') ADVANCE(581);
+      END_STATE();
+    case 269:
+      if (lookahead == 'a') ADVANCE(582);
+      END_STATE();
+    case 270:
+      if (lookahead == 'p') ADVANCE(583);
+      END_STATE();
+    case 271:
+      if (lookahead == 's') ADVANCE(584);
+      if (lookahead == 'u') ADVANCE(585);
+      END_STATE();
     case 272:
-      ACCEPT_TOKEN(anon_sym_fan);
+      ACCEPT_TOKEN(anon_sym_cm2);
       END_STATE();
     case 273:
-      if (lookahead == 'd') ADVANCE(539);
+      ACCEPT_TOKEN(anon_sym_cmu00b2);
       END_STATE();
     case 274:
-      if (lookahead == 'e') ADVANCE(540);
-      if (lookahead == 'l') ADVANCE(541);
-      if (lookahead == 't') ADVANCE(542);
+      if (lookahead == 'u') ADVANCE(586);
       END_STATE();
     case 275:
-      ACCEPT_TOKEN(anon_sym_fit);
-      if (lookahead == 's') ADVANCE(543);
-      if (lookahead == 't') ADVANCE(544);
+      if (lookahead == 'b') ADVANCE(587);
+      if (lookahead == 'm') ADVANCE(588);
       END_STATE();
     case 276:
-      if (lookahead == 'm') ADVANCE(545);
+      if (lookahead == 'c') ADVANCE(589);
+      if (lookahead == 'd') ADVANCE(590);
+      if (lookahead == 't') ADVANCE(591);
       END_STATE();
     case 277:
-      if (lookahead == 'o') ADVANCE(546);
-      if (lookahead == 'w') ADVANCE(547);
+      if (lookahead == 'l') ADVANCE(592);
       END_STATE();
     case 278:
-      if (lookahead == 'l') ADVANCE(548);
+      if (lookahead == 'p') ADVANCE(593);
       END_STATE();
     case 279:
-      if (lookahead == 'w') ADVANCE(549);
+      if (lookahead == 'r') ADVANCE(594);
       END_STATE();
     case 280:
-      if (lookahead == 'm') ADVANCE(550);
+      if (lookahead == 'n') ADVANCE(595);
       END_STATE();
     case 281:
-      ACCEPT_TOKEN(anon_sym_ft2);
+      if (lookahead == 'e') ADVANCE(596);
       END_STATE();
     case 282:
-      ACCEPT_TOKEN(anon_sym_ft3);
-      if (lookahead == '/') ADVANCE(551);
+      if (lookahead == 'n') ADVANCE(597);
       END_STATE();
     case 283:
-      ACCEPT_TOKEN(anon_sym_ftu00b2);
+      if (lookahead == 'r') ADVANCE(598);
+      if (lookahead == 't') ADVANCE(599);
       END_STATE();
     case 284:
-      ACCEPT_TOKEN(anon_sym_ftu00b3);
-      if (lookahead == '/') ADVANCE(552);
+      if (lookahead == 's') ADVANCE(600);
       END_STATE();
     case 285:
-      if (lookahead == 'l') ADVANCE(553);
+      if (lookahead == 'a') ADVANCE(601);
       END_STATE();
     case 286:
-      if (lookahead == 'e') ADVANCE(554);
+      if (lookahead == 'i') ADVANCE(602);
+      if (lookahead == 'k') ADVANCE(603);
       END_STATE();
     case 287:
-      ACCEPT_TOKEN(anon_sym_gal);
-      if (lookahead == '/') ADVANCE(555);
+      ACCEPT_TOKEN(anon_sym_deg);
+      if (lookahead == 'C') ADVANCE(604);
+      if (lookahead == 'F') ADVANCE(605);
       END_STATE();
     case 288:
-      ACCEPT_TOKEN(anon_sym_gel);
+      if (lookahead == 'i') ADVANCE(606);
       END_STATE();
     case 289:
-      if (lookahead == 's') ADVANCE(556);
+      if (lookahead == 't') ADVANCE(607);
       END_STATE();
     case 290:
-      if (lookahead == 'w') ADVANCE(557);
+      if (lookahead == 'i') ADVANCE(608);
       END_STATE();
     case 291:
-      if (lookahead == 'd') ADVANCE(558);
+      if (lookahead == 's') ADVANCE(609);
       END_STATE();
     case 292:
-      if (lookahead == 'l') ADVANCE(559);
+      if (lookahead == 'r') ADVANCE(610);
       END_STATE();
     case 293:
-      if (lookahead == 'u') ADVANCE(560);
+      if (lookahead == 'e') ADVANCE(611);
       END_STATE();
     case 294:
-      if (lookahead == 'd') ADVANCE(561);
+      if (lookahead == 'n') ADVANCE(612);
       END_STATE();
     case 295:
-      if (lookahead == 'n') ADVANCE(562);
+      if (lookahead == 'i') ADVANCE(613);
+      if (lookahead == 'w') ADVANCE(614);
       END_STATE();
     case 296:
-      if (lookahead == 'c') ADVANCE(563);
+      if (lookahead == 'v') ADVANCE(615);
       END_STATE();
     case 297:
-      if (lookahead == 'd') ADVANCE(564);
-      if (lookahead == 't') ADVANCE(565);
+      if (lookahead == 't') ADVANCE(616);
       END_STATE();
     case 298:
-      if (lookahead == 'e') ADVANCE(566);
+      if (lookahead == 'a') ADVANCE(617);
       END_STATE();
     case 299:
-      if (lookahead == 'h') ADVANCE(567);
+      ACCEPT_TOKEN(anon_sym_e10);
       END_STATE();
     case 300:
-      if (lookahead == 'd') ADVANCE(568);
-      if (lookahead == 'e') ADVANCE(569);
+      if (lookahead == 'h') ADVANCE(618);
       END_STATE();
     case 301:
-      if (lookahead == 'e') ADVANCE(570);
-      END_STATE();
-    case 302:
-      if (lookahead == 'i') ADVANCE(571);
-      END_STATE();
-    case 303:
-      if (lookahead == '-') ADVANCE(572);
-      END_STATE();
-    case 304:
-      ACCEPT_TOKEN(anon_sym_in2);
-      END_STATE();
-    case 305:
-      if (lookahead == '2') ADVANCE(573);
-      END_STATE();
-    case 306:
-      if (lookahead == 'i') ADVANCE(574);
-      if (lookahead == 'u') ADVANCE(575);
-      END_STATE();
-    case 307:
-      if (lookahead == 'a') ADVANCE(576);
-      if (lookahead == 'e') ADVANCE(577);
-      if (lookahead == 'o') ADVANCE(578);
-      END_STATE();
-    case 308:
-      ACCEPT_TOKEN(anon_sym_inu00b2);
-      END_STATE();
-    case 309:
-      if (lookahead == 'l') ADVANCE(579);
-      END_STATE();
-    case 310:
-      ACCEPT_TOKEN(anon_sym_job);
-      END_STATE();
-    case 311:
-      if (lookahead == 'n') ADVANCE(580);
-      END_STATE();
-    case 312:
-      ACCEPT_TOKEN(anon_sym_kPa);
-      END_STATE();
-    case 313:
-      ACCEPT_TOKEN(anon_sym_kWh);
-      END_STATE();
-    case 314:
-      if (lookahead == 'p') ADVANCE(581);
-      END_STATE();
-    case 315:
-      if (lookahead == 'm') ADVANCE(582);
-      END_STATE();
-    case 316:
-      if (lookahead == 'd') ADVANCE(583);
-      END_STATE();
-    case 317:
-      ACCEPT_TOKEN(anon_sym_kit);
-      END_STATE();
-    case 318:
-      if (lookahead == 'h') ADVANCE(584);
-      END_STATE();
-    case 319:
-      ACCEPT_TOKEN(anon_sym_l_SLASHh);
-      END_STATE();
-    case 320:
-      if (lookahead == 'g') ADVANCE(585);
-      END_STATE();
-    case 321:
-      if (lookahead == 's') ADVANCE(586);
-      END_STATE();
-    case 322:
-      if (lookahead == 't') ADVANCE(587);
-      END_STATE();
-    case 323:
-      if (lookahead == 'g') ADVANCE(588);
-      END_STATE();
-    case 324:
-      if (lookahead == 'e') ADVANCE(589);
-      END_STATE();
-    case 325:
-      if (lookahead == 't') ADVANCE(590);
-      END_STATE();
-    case 326:
-      if (lookahead == 'i') ADVANCE(591);
-      END_STATE();
-    case 327:
-      if (lookahead == 'e') ADVANCE(592);
-      END_STATE();
-    case 328:
-      if (lookahead == 'd') ADVANCE(593);
-      END_STATE();
-    case 329:
-      if (lookahead == 'p') ADVANCE(594);
-      END_STATE();
-    case 330:
-      ACCEPT_TOKEN(anon_sym_low);
-      END_STATE();
-    case 331:
-      ACCEPT_TOKEN(anon_sym_m_SLASHs);
-      END_STATE();
-    case 332:
-      if (lookahead == 'h') ADVANCE(595);
-      END_STATE();
-    case 333:
-      if (lookahead == 'h') ADVANCE(596);
-      END_STATE();
-    case 334:
-      if (lookahead == 'e') ADVANCE(597);
-      END_STATE();
-    case 335:
-      if (lookahead == 'n') ADVANCE(598);
-      END_STATE();
-    case 336:
-      if (lookahead == 's') ADVANCE(599);
-      if (lookahead == 't') ADVANCE(600);
-      END_STATE();
-    case 337:
-      if (lookahead == 'r') ADVANCE(601);
-      END_STATE();
-    case 338:
-      if (lookahead == 'r') ADVANCE(602);
-      END_STATE();
-    case 339:
-      if (lookahead == 'd') ADVANCE(603);
-      END_STATE();
-    case 340:
-      ACCEPT_TOKEN(anon_sym_min);
-      END_STATE();
-    case 341:
-      if (lookahead == 'e') ADVANCE(604);
-      END_STATE();
-    case 342:
-      ACCEPT_TOKEN(anon_sym_mm2);
-      END_STATE();
-    case 343:
-      ACCEPT_TOKEN(anon_sym_mmu00b2);
-      END_STATE();
-    case 344:
-      if (lookahead == 'm') ADVANCE(605);
-      END_STATE();
-    case 345:
-      if (lookahead == 'o') ADVANCE(606);
-      END_STATE();
-    case 346:
-      if (lookahead == 'i') ADVANCE(607);
-      END_STATE();
-    case 347:
-      ACCEPT_TOKEN(anon_sym_mph);
-      END_STATE();
-    case 348:
-      if (lookahead == 'h') ADVANCE(608);
-      END_STATE();
-    case 349:
-      if (lookahead == 'r') ADVANCE(609);
-      END_STATE();
-    case 350:
-      if (lookahead == 'e') ADVANCE(610);
-      END_STATE();
-    case 351:
-      if (lookahead == 'e') ADVANCE(611);
-      if (lookahead == 'h') ADVANCE(612);
-      if (lookahead == 'i') ADVANCE(613);
-      END_STATE();
-    case 352:
-      if (lookahead == 'b') ADVANCE(614);
-      END_STATE();
-    case 353:
-      if (lookahead == 'u') ADVANCE(615);
-      END_STATE();
-    case 354:
-      if (lookahead == 's') ADVANCE(616);
-      END_STATE();
-    case 355:
-      ACCEPT_TOKEN(anon_sym_ohm);
-      END_STATE();
-    case 356:
-      if (lookahead == 'n') ADVANCE(617);
-      END_STATE();
-    case 357:
-      if (lookahead == 'g') ADVANCE(618);
-      END_STATE();
-    case 358:
       if (lookahead == 'e') ADVANCE(619);
       END_STATE();
-    case 359:
+    case 302:
       if (lookahead == 'l') ADVANCE(620);
-      if (lookahead == 'p') ADVANCE(621);
-      if (lookahead == 's') ADVANCE(622);
       END_STATE();
-    case 360:
-      if (lookahead == 'r') ADVANCE(623);
+    case 303:
+      if (lookahead == 's') ADVANCE(621);
       END_STATE();
-    case 361:
-      if (lookahead == '-') ADVANCE(624);
+    case 304:
+      if (lookahead == 'i') ADVANCE(622);
       END_STATE();
-    case 362:
-      if (lookahead == 'a') ADVANCE(625);
-      if (lookahead == 'k') ADVANCE(626);
+    case 305:
+      if (lookahead == 'm') ADVANCE(623);
       END_STATE();
-    case 363:
-      if (lookahead == 's') ADVANCE(627);
+    case 306:
+      if (lookahead == 'o') ADVANCE(624);
       END_STATE();
-    case 364:
-      if (lookahead == 'k') ADVANCE(628);
+    case 307:
+      if (lookahead == 'i') ADVANCE(625);
       END_STATE();
-    case 365:
-      if (lookahead == 'p') ADVANCE(629);
+    case 308:
+      if (lookahead == 'e') ADVANCE(626);
       END_STATE();
-    case 366:
-      ACCEPT_TOKEN(anon_sym_per);
+    case 309:
+      if (lookahead == 'a') ADVANCE(627);
       END_STATE();
-    case 367:
-      if (lookahead == 'r') ADVANCE(630);
+    case 310:
+      if (lookahead == 'i') ADVANCE(628);
       END_STATE();
-    case 368:
+    case 311:
+      if (lookahead == 'e') ADVANCE(629);
+      END_STATE();
+    case 312:
+      ACCEPT_TOKEN(anon_sym_fan);
+      END_STATE();
+    case 313:
+      if (lookahead == 'd') ADVANCE(630);
+      END_STATE();
+    case 314:
       if (lookahead == 'e') ADVANCE(631);
+      if (lookahead == 'l') ADVANCE(632);
+      if (lookahead == 't') ADVANCE(633);
       END_STATE();
-    case 369:
-      if (lookahead == 'n') ADVANCE(632);
-      if (lookahead == 's') ADVANCE(633);
-      if (lookahead == 't') ADVANCE(634);
+    case 315:
+      if (lookahead == 'e') ADVANCE(634);
       END_STATE();
-    case 370:
-      if (lookahead == 'g') ADVANCE(635);
+    case 316:
+      if (lookahead == 'e') ADVANCE(635);
       END_STATE();
-    case 371:
-      if (lookahead == 'n') ADVANCE(636);
-      END_STATE();
-    case 372:
+    case 317:
+      ACCEPT_TOKEN(anon_sym_fit);
+      if (lookahead == 's') ADVANCE(636);
       if (lookahead == 't') ADVANCE(637);
       END_STATE();
+    case 318:
+      ACCEPT_TOKEN(anon_sym_fkm);
+      END_STATE();
+    case 319:
+      if (lookahead == 'm') ADVANCE(638);
+      END_STATE();
+    case 320:
+      if (lookahead == 'o') ADVANCE(639);
+      if (lookahead == 'w') ADVANCE(640);
+      END_STATE();
+    case 321:
+      if (lookahead == 'o') ADVANCE(641);
+      END_STATE();
+    case 322:
+      if (lookahead == 'l') ADVANCE(642);
+      END_STATE();
+    case 323:
+      if (lookahead == 'w') ADVANCE(643);
+      END_STATE();
+    case 324:
+      if (lookahead == 'm') ADVANCE(644);
+      END_STATE();
+    case 325:
+      if (lookahead == 'm') ADVANCE(645);
+      if (lookahead == 'n') ADVANCE(646);
+      END_STATE();
+    case 326:
+      ACCEPT_TOKEN(anon_sym_ft2);
+      END_STATE();
+    case 327:
+      ACCEPT_TOKEN(anon_sym_ft3);
+      if (lookahead == '/') ADVANCE(647);
+      END_STATE();
+    case 328:
+      ACCEPT_TOKEN(anon_sym_ftu00b2);
+      END_STATE();
+    case 329:
+      ACCEPT_TOKEN(anon_sym_ftu00b3);
+      if (lookahead == '/') ADVANCE(648);
+      END_STATE();
+    case 330:
+      if (lookahead == 'l') ADVANCE(649);
+      END_STATE();
+    case 331:
+      if (lookahead == 'e') ADVANCE(650);
+      END_STATE();
+    case 332:
+      ACCEPT_TOKEN(anon_sym_gal);
+      if (lookahead == '/') ADVANCE(651);
+      if (lookahead == 'v') ADVANCE(652);
+      END_STATE();
+    case 333:
+      ACCEPT_TOKEN(anon_sym_gel);
+      END_STATE();
+    case 334:
+      if (lookahead == 's') ADVANCE(653);
+      END_STATE();
+    case 335:
+      if (lookahead == 'w') ADVANCE(654);
+      END_STATE();
+    case 336:
+      if (lookahead == 'd') ADVANCE(655);
+      END_STATE();
+    case 337:
+      if (lookahead == 'l') ADVANCE(656);
+      END_STATE();
+    case 338:
+      if (lookahead == 'u') ADVANCE(657);
+      END_STATE();
+    case 339:
+      ACCEPT_TOKEN(anon_sym_gtl);
+      END_STATE();
+    case 340:
+      if (lookahead == 'd') ADVANCE(658);
+      END_STATE();
+    case 341:
+      if (lookahead == 'n') ADVANCE(659);
+      END_STATE();
+    case 342:
+      if (lookahead == 'c') ADVANCE(660);
+      END_STATE();
+    case 343:
+      if (lookahead == 'd') ADVANCE(661);
+      if (lookahead == 't') ADVANCE(662);
+      END_STATE();
+    case 344:
+      if (lookahead == 'e') ADVANCE(663);
+      END_STATE();
+    case 345:
+      if (lookahead == 'h') ADVANCE(664);
+      END_STATE();
+    case 346:
+      if (lookahead == 'd') ADVANCE(665);
+      if (lookahead == 'e') ADVANCE(666);
+      END_STATE();
+    case 347:
+      if (lookahead == 'e') ADVANCE(667);
+      END_STATE();
+    case 348:
+      if (lookahead == 'l') ADVANCE(668);
+      END_STATE();
+    case 349:
+      ACCEPT_TOKEN(anon_sym_hvo);
+      if (lookahead == '1') ADVANCE(669);
+      END_STATE();
+    case 350:
+      if (lookahead == 'i') ADVANCE(670);
+      END_STATE();
+    case 351:
+      if (lookahead == '-') ADVANCE(671);
+      END_STATE();
+    case 352:
+      if (lookahead == 's') ADVANCE(672);
+      END_STATE();
+    case 353:
+      ACCEPT_TOKEN(anon_sym_in2);
+      END_STATE();
+    case 354:
+      if (lookahead == '2') ADVANCE(673);
+      END_STATE();
+    case 355:
+      if (lookahead == 'o') ADVANCE(674);
+      END_STATE();
+    case 356:
+      if (lookahead == 'i') ADVANCE(675);
+      if (lookahead == 'u') ADVANCE(676);
+      END_STATE();
+    case 357:
+      if (lookahead == 'a') ADVANCE(677);
+      if (lookahead == 'e') ADVANCE(678);
+      if (lookahead == 'o') ADVANCE(679);
+      END_STATE();
+    case 358:
+      ACCEPT_TOKEN(anon_sym_inu00b2);
+      END_STATE();
+    case 359:
+      if (lookahead == 'l') ADVANCE(680);
+      END_STATE();
+    case 360:
+      ACCEPT_TOKEN(anon_sym_job);
+      END_STATE();
+    case 361:
+      if (lookahead == 'n') ADVANCE(681);
+      END_STATE();
+    case 362:
+      ACCEPT_TOKEN(anon_sym_kPa);
+      END_STATE();
+    case 363:
+      ACCEPT_TOKEN(anon_sym_kWh);
+      END_STATE();
+    case 364:
+      if (lookahead == 'p') ADVANCE(682);
+      END_STATE();
+    case 365:
+      if (lookahead == 'm') ADVANCE(683);
+      END_STATE();
+    case 366:
+      if (lookahead == 'd') ADVANCE(684);
+      END_STATE();
+    case 367:
+      ACCEPT_TOKEN(anon_sym_kit);
+      END_STATE();
+    case 368:
+      if (lookahead == 'h') ADVANCE(685);
+      END_STATE();
+    case 369:
+      ACCEPT_TOKEN(anon_sym_l_SLASHh);
+      END_STATE();
+    case 370:
+      if (lookahead == 'g') ADVANCE(686);
+      END_STATE();
+    case 371:
+      if (lookahead == 's') ADVANCE(687);
+      END_STATE();
+    case 372:
+      if (lookahead == 't') ADVANCE(688);
+      END_STATE();
     case 373:
-      if (lookahead == 'e') ADVANCE(638);
+      if (lookahead == 'g') ADVANCE(689);
       END_STATE();
     case 374:
-      if (lookahead == 'c') ADVANCE(639);
+      if (lookahead == 'e') ADVANCE(690);
       END_STATE();
     case 375:
-      if (lookahead == '-') ADVANCE(640);
-      if (lookahead == 's') ADVANCE(641);
-      END_STATE();
-    case 376:
-      ACCEPT_TOKEN(anon_sym_psi);
-      END_STATE();
-    case 377:
-      if (lookahead == 'p') ADVANCE(642);
-      END_STATE();
-    case 378:
-      ACCEPT_TOKEN(anon_sym_rad);
-      if (lookahead == 'i') ADVANCE(643);
-      END_STATE();
-    case 379:
-      if (lookahead == 'i') ADVANCE(644);
-      END_STATE();
-    case 380:
-      if (lookahead == 'd') ADVANCE(645);
-      END_STATE();
-    case 381:
-      if (lookahead == 'u') ADVANCE(646);
-      END_STATE();
-    case 382:
-      if (lookahead == 'u') ADVANCE(647);
-      END_STATE();
-    case 383:
-      if (lookahead == 'a') ADVANCE(648);
-      END_STATE();
-    case 384:
-      if (lookahead == 'o') ADVANCE(649);
-      END_STATE();
-    case 385:
-      if (lookahead == 'u') ADVANCE(650);
-      END_STATE();
-    case 386:
-      if (lookahead == 'e') ADVANCE(651);
-      if (lookahead == 'i') ADVANCE(652);
-      if (lookahead == 't') ADVANCE(653);
-      END_STATE();
-    case 387:
-      if (lookahead == 'u') ADVANCE(654);
-      END_STATE();
-    case 388:
-      if (lookahead == 's') ADVANCE(655);
-      END_STATE();
-    case 389:
-      if (lookahead == 'e') ADVANCE(656);
-      END_STATE();
-    case 390:
-      if (lookahead == 'h') ADVANCE(657);
-      END_STATE();
-    case 391:
-      if (lookahead == 'f') ADVANCE(658);
-      END_STATE();
-    case 392:
-      if (lookahead == 'g') ADVANCE(659);
-      END_STATE();
-    case 393:
-      if (lookahead == 'e') ADVANCE(660);
-      END_STATE();
-    case 394:
-      ACCEPT_TOKEN(anon_sym_run);
-      if (lookahead == 's') ADVANCE(661);
-      END_STATE();
-    case 395:
-      if (lookahead == 'l') ADVANCE(662);
-      if (lookahead == 't') ADVANCE(663);
-      END_STATE();
-    case 396:
-      if (lookahead == 'o') ADVANCE(664);
-      END_STATE();
-    case 397:
-      if (lookahead == 'd') ADVANCE(665);
-      if (lookahead == 's') ADVANCE(666);
-      END_STATE();
-    case 398:
-      if (lookahead == 'i') ADVANCE(667);
-      if (lookahead == 'v') ADVANCE(668);
-      END_STATE();
-    case 399:
-      if (lookahead == '-') ADVANCE(669);
-      END_STATE();
-    case 400:
-      if (lookahead == 'r') ADVANCE(670);
-      END_STATE();
-    case 401:
-      if (lookahead == 'a') ADVANCE(671);
-      if (lookahead == 'l') ADVANCE(672);
-      END_STATE();
-    case 402:
-      if (lookahead == 'e') ADVANCE(673);
-      END_STATE();
-    case 403:
-      if (lookahead == 't') ADVANCE(674);
-      END_STATE();
-    case 404:
-      if (lookahead == 'e') ADVANCE(675);
-      END_STATE();
-    case 405:
-      if (lookahead == 'e') ADVANCE(676);
-      END_STATE();
-    case 406:
-      if (lookahead == 'e') ADVANCE(677);
-      END_STATE();
-    case 407:
-      if (lookahead == 'k') ADVANCE(678);
-      END_STATE();
-    case 408:
-      if (lookahead == 'w') ADVANCE(679);
-      END_STATE();
-    case 409:
-      if (lookahead == 't') ADVANCE(680);
-      END_STATE();
-    case 410:
-      if (lookahead == 'a') ADVANCE(681);
-      END_STATE();
-    case 411:
-      if (lookahead == 'c') ADVANCE(682);
-      if (lookahead == 'n') ADVANCE(683);
-      END_STATE();
-    case 412:
-      if (lookahead == 'g') ADVANCE(684);
-      if (lookahead == 'n') ADVANCE(685);
-      if (lookahead == 'r') ADVANCE(686);
-      END_STATE();
-    case 413:
-      if (lookahead == 'c') ADVANCE(687);
-      if (lookahead == 'p') ADVANCE(688);
-      END_STATE();
-    case 414:
-      if (lookahead == 'a') ADVANCE(689);
-      if (lookahead == 'i') ADVANCE(690);
-      END_STATE();
-    case 415:
       if (lookahead == 't') ADVANCE(691);
       END_STATE();
+    case 376:
+      if (lookahead == 'i') ADVANCE(692);
+      END_STATE();
+    case 377:
+      if (lookahead == 'e') ADVANCE(693);
+      END_STATE();
+    case 378:
+      if (lookahead == 'd') ADVANCE(694);
+      END_STATE();
+    case 379:
+      if (lookahead == 'k') ADVANCE(695);
+      END_STATE();
+    case 380:
+      if (lookahead == 'k') ADVANCE(696);
+      if (lookahead == 'p') ADVANCE(697);
+      END_STATE();
+    case 381:
+      ACCEPT_TOKEN(anon_sym_low);
+      END_STATE();
+    case 382:
+      ACCEPT_TOKEN(anon_sym_m_SLASHs);
+      END_STATE();
+    case 383:
+      if (lookahead == 'h') ADVANCE(698);
+      END_STATE();
+    case 384:
+      if (lookahead == 'h') ADVANCE(699);
+      END_STATE();
+    case 385:
+      if (lookahead == 'e') ADVANCE(700);
+      END_STATE();
+    case 386:
+      if (lookahead == 'n') ADVANCE(701);
+      END_STATE();
+    case 387:
+      if (lookahead == 's') ADVANCE(702);
+      if (lookahead == 't') ADVANCE(703);
+      END_STATE();
+    case 388:
+      if (lookahead == 'r') ADVANCE(704);
+      END_STATE();
+    case 389:
+      if (lookahead == 's') ADVANCE(705);
+      END_STATE();
+    case 390:
+      if (lookahead == 'r') ADVANCE(706);
+      END_STATE();
+    case 391:
+      if (lookahead == 'd') ADVANCE(707);
+      END_STATE();
+    case 392:
+      ACCEPT_TOKEN(anon_sym_min);
+      END_STATE();
+    case 393:
+      if (lookahead == 'e') ADVANCE(708);
+      END_STATE();
+    case 394:
+      ACCEPT_TOKEN(anon_sym_mm2);
+      END_STATE();
+    case 395:
+      ACCEPT_TOKEN(anon_sym_mmu00b2);
+      END_STATE();
+    case 396:
+      if (lookahead == 'm') ADVANCE(709);
+      END_STATE();
+    case 397:
+      if (lookahead == 'o') ADVANCE(710);
+      END_STATE();
+    case 398:
+      if (lookahead == 'i') ADVANCE(711);
+      END_STATE();
+    case 399:
+      ACCEPT_TOKEN(anon_sym_mph);
+      END_STATE();
+    case 400:
+      if (lookahead == 'h') ADVANCE(712);
+      END_STATE();
+    case 401:
+      ACCEPT_TOKEN(anon_sym_nbr);
+      END_STATE();
+    case 402:
+      if (lookahead == 'r') ADVANCE(713);
+      END_STATE();
+    case 403:
+      if (lookahead == 'p') ADVANCE(714);
+      END_STATE();
+    case 404:
+      if (lookahead == 'r') ADVANCE(715);
+      END_STATE();
+    case 405:
+      if (lookahead == '1') ADVANCE(716);
+      if (lookahead == '2') ADVANCE(717);
+      END_STATE();
+    case 406:
+      if (lookahead == 'e') ADVANCE(718);
+      END_STATE();
+    case 407:
+      if (lookahead == 'e') ADVANCE(719);
+      if (lookahead == 'h') ADVANCE(720);
+      if (lookahead == 'i') ADVANCE(721);
+      END_STATE();
+    case 408:
+      if (lookahead == 'b') ADVANCE(722);
+      END_STATE();
+    case 409:
+      if (lookahead == 'o') ADVANCE(723);
+      END_STATE();
+    case 410:
+      if (lookahead == 'u') ADVANCE(724);
+      END_STATE();
+    case 411:
+      if (lookahead == 's') ADVANCE(725);
+      END_STATE();
+    case 412:
+      ACCEPT_TOKEN(anon_sym_ohm);
+      END_STATE();
+    case 413:
+      if (lookahead == 'n') ADVANCE(726);
+      END_STATE();
+    case 414:
+      if (lookahead == 'g') ADVANCE(727);
+      END_STATE();
+    case 415:
+      if (lookahead == 'e') ADVANCE(728);
+      END_STATE();
     case 416:
-      if (lookahead == 'p') ADVANCE(692);
+      if (lookahead == 'e') ADVANCE(729);
+      if (lookahead == 'l') ADVANCE(730);
+      if (lookahead == 'p') ADVANCE(731);
+      if (lookahead == 's') ADVANCE(732);
       END_STATE();
     case 417:
-      if (lookahead == 'f') ADVANCE(693);
+      if (lookahead == 'r') ADVANCE(733);
       END_STATE();
     case 418:
-      if (lookahead == 't') ADVANCE(694);
+      if (lookahead == '-') ADVANCE(734);
       END_STATE();
     case 419:
-      if (lookahead == 'l') ADVANCE(695);
+      if (lookahead == 'e') ADVANCE(735);
       END_STATE();
     case 420:
-      if (lookahead == 'l') ADVANCE(696);
+      if (lookahead == 'a') ADVANCE(736);
+      if (lookahead == 'k') ADVANCE(737);
+      if (lookahead == 't') ADVANCE(738);
       END_STATE();
     case 421:
-      if (lookahead == 'k') ADVANCE(697);
+      if (lookahead == 's') ADVANCE(739);
+      if (lookahead == 't') ADVANCE(740);
       END_STATE();
     case 422:
-      ACCEPT_TOKEN(anon_sym_tee);
+      if (lookahead == 'k') ADVANCE(741);
       END_STATE();
     case 423:
-      if (lookahead == 'l') ADVANCE(698);
+      if (lookahead == 'p') ADVANCE(742);
       END_STATE();
     case 424:
-      if (lookahead == 'p') ADVANCE(699);
+      ACCEPT_TOKEN(anon_sym_per);
       END_STATE();
     case 425:
-      ACCEPT_TOKEN(anon_sym_the);
-      if (lookahead == 'r') ADVANCE(700);
+      if (lookahead == 'r') ADVANCE(743);
       END_STATE();
     case 426:
-      if (lookahead == 't') ADVANCE(701);
+      if (lookahead == 'e') ADVANCE(744);
       END_STATE();
     case 427:
-      if (lookahead == 'b') ADVANCE(702);
-      if (lookahead == 'e') ADVANCE(703);
-      END_STATE();
-    case 428:
-      if (lookahead == 'l') ADVANCE(704);
-      END_STATE();
-    case 429:
-      if (lookahead == 'c') ADVANCE(705);
-      if (lookahead == 'f') ADVANCE(706);
-      if (lookahead == 'i') ADVANCE(707);
-      if (lookahead == 'p') ADVANCE(708);
-      END_STATE();
-    case 430:
-      if (lookahead == 'a') ADVANCE(709);
-      if (lookahead == 'p') ADVANCE(710);
-      END_STATE();
-    case 431:
-      if (lookahead == 'c') ADVANCE(711);
-      END_STATE();
-    case 432:
-      if (lookahead == 'e') ADVANCE(712);
-      END_STATE();
-    case 433:
-      if (lookahead == 'e') ADVANCE(713);
-      END_STATE();
-    case 434:
-      if (lookahead == 'r') ADVANCE(714);
-      END_STATE();
-    case 435:
-      if (lookahead == 'n') ADVANCE(715);
-      END_STATE();
-    case 436:
-      if (lookahead == 'i') ADVANCE(716);
-      END_STATE();
-    case 437:
-      if (lookahead == 'f') ADVANCE(717);
-      END_STATE();
-    case 438:
-      if (lookahead == '4') ADVANCE(718);
-      END_STATE();
-    case 439:
-      ACCEPT_TOKEN(anon_sym_use);
-      if (lookahead == 'd') ADVANCE(719);
-      END_STATE();
-    case 440:
-      if (lookahead == 'a') ADVANCE(720);
-      END_STATE();
-    case 441:
-      if (lookahead == 'v') ADVANCE(721);
-      END_STATE();
-    case 442:
-      ACCEPT_TOKEN(anon_sym_van);
-      END_STATE();
-    case 443:
-      if (lookahead == 'i') ADVANCE(722);
-      END_STATE();
-    case 444:
-      if (lookahead == 't') ADVANCE(723);
-      END_STATE();
-    case 445:
-      if (lookahead == 't') ADVANCE(724);
-      if (lookahead == 'u') ADVANCE(725);
-      END_STATE();
-    case 446:
-      if (lookahead == 'l') ADVANCE(726);
-      END_STATE();
-    case 447:
-      if (lookahead == 't') ADVANCE(727);
-      END_STATE();
-    case 448:
-      if (lookahead == 'm') ADVANCE(728);
-      if (lookahead == 'n') ADVANCE(729);
-      END_STATE();
-    case 449:
-      if (lookahead == 'e') ADVANCE(730);
-      END_STATE();
-    case 450:
-      if (lookahead == 'd') ADVANCE(731);
-      END_STATE();
-    case 451:
-      if (lookahead == 'e') ADVANCE(732);
-      if (lookahead == 'i') ADVANCE(733);
-      END_STATE();
-    case 452:
-      if (lookahead == 'h') ADVANCE(734);
-      END_STATE();
-    case 453:
-      if (lookahead == 'k') ADVANCE(735);
-      END_STATE();
-    case 454:
-      ACCEPT_TOKEN(anon_sym_yes);
-      END_STATE();
-    case 455:
-      if (lookahead == 'h') ADVANCE(736);
-      END_STATE();
-    case 456:
-      if (lookahead == 'n') ADVANCE(737);
-      END_STATE();
-    case 457:
-      if (lookahead == 'P') ADVANCE(738);
-      END_STATE();
-    case 458:
-      if (lookahead == 'K') ADVANCE(739);
-      END_STATE();
-    case 459:
-      ACCEPT_TOKEN(anon_sym_W_SLASHmK);
-      END_STATE();
-    case 460:
-      if (lookahead == 'K') ADVANCE(740);
-      END_STATE();
-    case 461:
-      if (lookahead == 'r') ADVANCE(741);
-      END_STATE();
-    case 462:
-      if (lookahead == 'c') ADVANCE(742);
-      if (lookahead == 'i') ADVANCE(743);
-      if (lookahead == 's') ADVANCE(744);
-      END_STATE();
-    case 463:
-      if (lookahead == 'm') ADVANCE(745);
-      END_STATE();
-    case 464:
-      if (lookahead == 'r') ADVANCE(746);
-      END_STATE();
-    case 465:
+      if (lookahead == 'n') ADVANCE(745);
+      if (lookahead == 's') ADVANCE(746);
       if (lookahead == 't') ADVANCE(747);
       END_STATE();
-    case 466:
-      if (lookahead == 'e') ADVANCE(748);
+    case 428:
+      if (lookahead == 'g') ADVANCE(748);
       END_STATE();
-    case 467:
-      if (lookahead == 'e') ADVANCE(749);
+    case 429:
+      if (lookahead == 'n') ADVANCE(749);
       END_STATE();
-    case 468:
-      if (lookahead == 'e') ADVANCE(750);
+    case 430:
+      if (lookahead == 'y') ADVANCE(750);
       END_STATE();
-    case 469:
-      ACCEPT_TOKEN(anon_sym_area);
+    case 431:
+      if (lookahead == 't') ADVANCE(751);
       END_STATE();
-    case 470:
-      ACCEPT_TOKEN(anon_sym_asks);
-      if (lookahead == '-') ADVANCE(751);
-      END_STATE();
-    case 471:
-      ACCEPT_TOKEN(anon_sym_back);
-      END_STATE();
-    case 472:
-      ACCEPT_TOKEN(anon_sym_bare);
-      END_STATE();
-    case 473:
+    case 432:
       if (lookahead == 'e') ADVANCE(752);
       END_STATE();
-    case 474:
-      if (lookahead == 's') ADVANCE(753);
+    case 433:
+      if (lookahead == 'c') ADVANCE(753);
       END_STATE();
-    case 475:
-      if (lookahead == 'u') ADVANCE(754);
+    case 434:
+      if (lookahead == '-') ADVANCE(754);
+      if (lookahead == 's') ADVANCE(755);
       END_STATE();
-    case 476:
-      if (lookahead == 'n') ADVANCE(755);
+    case 435:
+      ACCEPT_TOKEN(anon_sym_psi);
       END_STATE();
-    case 477:
-      if (lookahead == 'w') ADVANCE(756);
+    case 436:
+      if (lookahead == 'e') ADVANCE(756);
       END_STATE();
-    case 478:
-      ACCEPT_TOKEN(anon_sym_bend);
-      if (lookahead == '-') ADVANCE(757);
-      if (lookahead == 's') ADVANCE(758);
+    case 437:
+      if (lookahead == 'p') ADVANCE(757);
       END_STATE();
-    case 479:
-      if (lookahead == 'e') ADVANCE(759);
+    case 438:
+      ACCEPT_TOKEN(anon_sym_pvc);
       END_STATE();
-    case 480:
+    case 439:
+      ACCEPT_TOKEN(anon_sym_rad);
+      if (lookahead == 'i') ADVANCE(758);
+      END_STATE();
+    case 440:
+      if (lookahead == 'i') ADVANCE(759);
+      END_STATE();
+    case 441:
       if (lookahead == 'd') ADVANCE(760);
+      if (lookahead == 'r') ADVANCE(761);
       END_STATE();
-    case 481:
-      if (lookahead == 'k') ADVANCE(761);
+    case 442:
+      if (lookahead == 'u') ADVANCE(762);
       END_STATE();
-    case 482:
-      ACCEPT_TOKEN(anon_sym_boat);
+    case 443:
+      if (lookahead == 'u') ADVANCE(763);
       END_STATE();
-    case 483:
-      if (lookahead == 'e') ADVANCE(762);
+    case 444:
+      if (lookahead == 'a') ADVANCE(764);
       END_STATE();
-    case 484:
-      ACCEPT_TOKEN(anon_sym_bore);
+    case 445:
+      if (lookahead == 'o') ADVANCE(765);
       END_STATE();
-    case 485:
-      if (lookahead == 'e') ADVANCE(763);
+    case 446:
+      if (lookahead == 'u') ADVANCE(766);
       END_STATE();
-    case 486:
-      if (lookahead == 'l') ADVANCE(764);
-      END_STATE();
-    case 487:
-      if (lookahead == 's') ADVANCE(765);
-      END_STATE();
-    case 488:
-      if (lookahead == 'e') ADVANCE(766);
-      END_STATE();
-    case 489:
+    case 447:
       if (lookahead == 'e') ADVANCE(767);
+      if (lookahead == 'i') ADVANCE(768);
+      if (lookahead == 't') ADVANCE(769);
       END_STATE();
-    case 490:
-      if (lookahead == 'c') ADVANCE(768);
+    case 448:
+      if (lookahead == 'u') ADVANCE(770);
       END_STATE();
-    case 491:
-      if (lookahead == 'o') ADVANCE(769);
+    case 449:
+      if (lookahead == 's') ADVANCE(771);
       END_STATE();
-    case 492:
-      if (lookahead == 'i') ADVANCE(770);
+    case 450:
+      if (lookahead == 'e') ADVANCE(772);
       END_STATE();
-    case 493:
-      if (lookahead == 'i') ADVANCE(771);
+    case 451:
+      if (lookahead == 'h') ADVANCE(773);
       END_STATE();
-    case 494:
-      if (lookahead == 'g') ADVANCE(772);
+    case 452:
+      if (lookahead == 'f') ADVANCE(774);
       END_STATE();
-    case 495:
-      if (lookahead == 'g') ADVANCE(773);
+    case 453:
+      if (lookahead == 'g') ADVANCE(775);
       END_STATE();
-    case 496:
-      if (lookahead == 's') ADVANCE(774);
+    case 454:
+      if (lookahead == 'b') ADVANCE(776);
       END_STATE();
-    case 497:
-      if (lookahead == 'p') ADVANCE(775);
+    case 455:
+      if (lookahead == 'e') ADVANCE(777);
       END_STATE();
-    case 498:
-      if (lookahead == 'r') ADVANCE(776);
+    case 456:
+      ACCEPT_TOKEN(anon_sym_run);
+      if (lookahead == 's') ADVANCE(778);
       END_STATE();
-    case 499:
-      if (lookahead == 's') ADVANCE(777);
+    case 457:
+      if (lookahead == 'l') ADVANCE(779);
+      if (lookahead == 't') ADVANCE(780);
       END_STATE();
-    case 500:
-      if (lookahead == 'a') ADVANCE(778);
+    case 458:
+      if (lookahead == 'o') ADVANCE(781);
       END_STATE();
-    case 501:
-      if (lookahead == 'm') ADVANCE(779);
+    case 459:
+      if (lookahead == 'd') ADVANCE(782);
+      if (lookahead == 's') ADVANCE(783);
       END_STATE();
-    case 502:
-      if (lookahead == 'u') ADVANCE(780);
+    case 460:
+      if (lookahead == 'i') ADVANCE(784);
+      if (lookahead == 'v') ADVANCE(785);
       END_STATE();
-    case 503:
-      if (lookahead == 'a') ADVANCE(781);
+    case 461:
+      if (lookahead == '-') ADVANCE(786);
       END_STATE();
-    case 504:
-      if (lookahead == 'e') ADVANCE(782);
+    case 462:
+      if (lookahead == 'r') ADVANCE(787);
       END_STATE();
-    case 505:
-      if (lookahead == 'u') ADVANCE(783);
+    case 463:
+      if (lookahead == 'a') ADVANCE(788);
+      if (lookahead == 'l') ADVANCE(789);
       END_STATE();
-    case 506:
-      if (lookahead == 'e') ADVANCE(784);
-      END_STATE();
-    case 507:
-      if (lookahead == '-') ADVANCE(785);
-      if (lookahead == 'a') ADVANCE(786);
-      END_STATE();
-    case 508:
-      if (lookahead == 'e') ADVANCE(787);
-      END_STATE();
-    case 509:
-      if (lookahead == 't') ADVANCE(788);
-      END_STATE();
-    case 510:
-      if (lookahead == 'k') ADVANCE(789);
-      END_STATE();
-    case 511:
+    case 464:
       if (lookahead == 'e') ADVANCE(790);
       END_STATE();
-    case 512:
-      if (lookahead == 'a') ADVANCE(791);
+    case 465:
+      if (lookahead == 't') ADVANCE(791);
       END_STATE();
-    case 513:
-      if (lookahead == '-') ADVANCE(792);
+    case 466:
+      if (lookahead == 'e') ADVANCE(792);
       END_STATE();
-    case 514:
-      if (lookahead == 's') ADVANCE(793);
+    case 467:
+      if (lookahead == 'e') ADVANCE(793);
+      if (lookahead == 'i') ADVANCE(794);
+      if (lookahead == 'l') ADVANCE(795);
       END_STATE();
-    case 515:
-      if (lookahead == 'm') ADVANCE(794);
+    case 468:
+      if (lookahead == 'e') ADVANCE(796);
       END_STATE();
-    case 516:
-      ACCEPT_TOKEN(anon_sym_degC);
+    case 469:
+      if (lookahead == 't') ADVANCE(797);
       END_STATE();
-    case 517:
-      ACCEPT_TOKEN(anon_sym_degF);
-      END_STATE();
-    case 518:
-      if (lookahead == 'v') ADVANCE(795);
-      END_STATE();
-    case 519:
-      if (lookahead == 'h') ADVANCE(796);
-      END_STATE();
-    case 520:
-      if (lookahead == 'g') ADVANCE(797);
-      END_STATE();
-    case 521:
+    case 470:
       if (lookahead == 'e') ADVANCE(798);
       END_STATE();
-    case 522:
-      ACCEPT_TOKEN(anon_sym_door);
+    case 471:
+      if (lookahead == 'k') ADVANCE(799);
       END_STATE();
-    case 523:
-      ACCEPT_TOKEN(anon_sym_dose);
+    case 472:
+      if (lookahead == 'w') ADVANCE(800);
       END_STATE();
-    case 524:
-      ACCEPT_TOKEN(anon_sym_down);
+    case 473:
+      if (lookahead == 't') ADVANCE(801);
       END_STATE();
-    case 525:
-      if (lookahead == 'n') ADVANCE(799);
+    case 474:
+      if (lookahead == 'a') ADVANCE(802);
       END_STATE();
-    case 526:
-      if (lookahead == 'n') ADVANCE(800);
-      if (lookahead == 's') ADVANCE(801);
+    case 475:
+      if (lookahead == 'c') ADVANCE(803);
+      if (lookahead == 'n') ADVANCE(804);
       END_STATE();
-    case 527:
-      if (lookahead == 'i') ADVANCE(802);
+    case 476:
+      if (lookahead == 'g') ADVANCE(805);
+      if (lookahead == 'i') ADVANCE(806);
+      if (lookahead == 'n') ADVANCE(807);
+      if (lookahead == 'r') ADVANCE(808);
       END_STATE();
-    case 528:
-      ACCEPT_TOKEN(anon_sym_duct);
-      if (lookahead == '-') ADVANCE(803);
+    case 477:
+      if (lookahead == 'e') ADVANCE(809);
+      if (lookahead == 'p') ADVANCE(810);
       END_STATE();
-    case 529:
-      if (lookahead == 't') ADVANCE(804);
+    case 478:
+      if (lookahead == 'c') ADVANCE(811);
+      if (lookahead == 'p') ADVANCE(812);
       END_STATE();
-    case 530:
-      ACCEPT_TOKEN(anon_sym_each);
+    case 479:
+      if (lookahead == 'a') ADVANCE(813);
+      if (lookahead == 'i') ADVANCE(814);
       END_STATE();
-    case 531:
-      if (lookahead == 'o') ADVANCE(805);
+    case 480:
+      if (lookahead == 't') ADVANCE(815);
       END_STATE();
-    case 532:
-      ACCEPT_TOKEN(anon_sym_ends);
+    case 481:
+      if (lookahead == 'm') ADVANCE(816);
       END_STATE();
-    case 533:
-      if (lookahead == 'n') ADVANCE(806);
+    case 482:
+      if (lookahead == 'p') ADVANCE(817);
       END_STATE();
-    case 534:
-      if (lookahead == 'r') ADVANCE(807);
+    case 483:
+      if (lookahead == 'f') ADVANCE(818);
       END_STATE();
-    case 535:
-      if (lookahead == 'i') ADVANCE(808);
+    case 484:
+      if (lookahead == 't') ADVANCE(819);
       END_STATE();
-    case 536:
-      if (lookahead == 's') ADVANCE(809);
+    case 485:
+      if (lookahead == 'l') ADVANCE(820);
       END_STATE();
-    case 537:
-      if (lookahead == 'u') ADVANCE(810);
+    case 486:
+      if (lookahead == 'l') ADVANCE(821);
       END_STATE();
-    case 538:
-      if (lookahead == 'n') ADVANCE(811);
+    case 487:
+      if (lookahead == 'k') ADVANCE(822);
       END_STATE();
-    case 539:
-      if (lookahead == 's') ADVANCE(812);
+    case 488:
+      ACCEPT_TOKEN(anon_sym_tee);
       END_STATE();
-    case 540:
-      if (lookahead == '-') ADVANCE(813);
+    case 489:
+      if (lookahead == 'l') ADVANCE(823);
       END_STATE();
-    case 541:
-      if (lookahead == 'e') ADVANCE(814);
+    case 490:
+      if (lookahead == 'p') ADVANCE(824);
       END_STATE();
-    case 542:
-      if (lookahead == 'e') ADVANCE(815);
+    case 491:
+      if (lookahead == 't') ADVANCE(825);
       END_STATE();
-    case 543:
-      ACCEPT_TOKEN(anon_sym_fits);
+    case 492:
+      ACCEPT_TOKEN(anon_sym_the);
+      if (lookahead == 'r') ADVANCE(826);
       END_STATE();
-    case 544:
-      if (lookahead == 'e') ADVANCE(816);
+    case 493:
+      if (lookahead == 't') ADVANCE(827);
       END_STATE();
-    case 545:
-      if (lookahead == 'e') ADVANCE(817);
+    case 494:
+      if (lookahead == 'b') ADVANCE(828);
+      if (lookahead == 'e') ADVANCE(829);
       END_STATE();
-    case 546:
-      if (lookahead == 'd') ADVANCE(818);
-      if (lookahead == 'r') ADVANCE(819);
+    case 495:
+      if (lookahead == 'l') ADVANCE(830);
       END_STATE();
-    case 547:
-      ACCEPT_TOKEN(anon_sym_flow);
+    case 496:
+      if (lookahead == 'c') ADVANCE(831);
+      if (lookahead == 'f') ADVANCE(832);
+      if (lookahead == 'i') ADVANCE(833);
+      if (lookahead == 'n') ADVANCE(834);
+      if (lookahead == 'p') ADVANCE(835);
       END_STATE();
-    case 548:
-      if (lookahead == 'o') ADVANCE(820);
+    case 497:
+      if (lookahead == 'a') ADVANCE(836);
+      if (lookahead == 'p') ADVANCE(837);
       END_STATE();
-    case 549:
-      if (lookahead == 'a') ADVANCE(821);
+    case 498:
+      if (lookahead == 'c') ADVANCE(838);
       END_STATE();
-    case 550:
-      ACCEPT_TOKEN(anon_sym_from);
+    case 499:
+      if (lookahead == 'e') ADVANCE(839);
       END_STATE();
-    case 551:
-      if (lookahead == 'h') ADVANCE(822);
-      if (lookahead == 'm') ADVANCE(823);
+    case 500:
+      if (lookahead == 'e') ADVANCE(840);
       END_STATE();
-    case 552:
-      if (lookahead == 'h') ADVANCE(824);
-      if (lookahead == 'm') ADVANCE(825);
+    case 501:
+      if (lookahead == 'r') ADVANCE(841);
       END_STATE();
-    case 553:
-      ACCEPT_TOKEN(anon_sym_fuel);
-      if (lookahead == '-') ADVANCE(826);
+    case 502:
+      if (lookahead == 'e') ADVANCE(842);
       END_STATE();
-    case 554:
-      ACCEPT_TOKEN(anon_sym_fuse);
+    case 503:
+      if (lookahead == 'n') ADVANCE(843);
       END_STATE();
-    case 555:
-      if (lookahead == 'h') ADVANCE(827);
+    case 504:
+      if (lookahead == 'i') ADVANCE(844);
       END_STATE();
-    case 556:
-      if (lookahead == 's') ADVANCE(828);
+    case 505:
+      if (lookahead == 'f') ADVANCE(845);
       END_STATE();
-    case 557:
-      if (lookahead == '-') ADVANCE(829);
+    case 506:
+      if (lookahead == '4') ADVANCE(846);
       END_STATE();
-    case 558:
-      if (lookahead == 's') ADVANCE(830);
+    case 507:
+      ACCEPT_TOKEN(anon_sym_use);
+      if (lookahead == 'd') ADVANCE(847);
       END_STATE();
-    case 559:
-      if (lookahead == 'l') ADVANCE(831);
+    case 508:
+      if (lookahead == 'a') ADVANCE(848);
       END_STATE();
-    case 560:
-      if (lookahead == 'n') ADVANCE(832);
+    case 509:
+      if (lookahead == 'v') ADVANCE(849);
       END_STATE();
-    case 561:
-      ACCEPT_TOKEN(anon_sym_hand);
+    case 510:
+      ACCEPT_TOKEN(anon_sym_van);
       END_STATE();
-    case 562:
-      if (lookahead == 'e') ADVANCE(833);
+    case 511:
+      if (lookahead == 'i') ADVANCE(850);
       END_STATE();
-    case 563:
-      if (lookahead == 'h') ADVANCE(834);
+    case 512:
+      if (lookahead == 't') ADVANCE(851);
       END_STATE();
-    case 564:
-      if (lookahead == 's') ADVANCE(835);
+    case 513:
+      if (lookahead == 't') ADVANCE(852);
+      if (lookahead == 'u') ADVANCE(853);
       END_STATE();
-    case 565:
-      if (lookahead == 'e') ADVANCE(836);
-      if (lookahead == 's') ADVANCE(837);
+    case 514:
+      if (lookahead == 'l') ADVANCE(854);
       END_STATE();
-    case 566:
-      ACCEPT_TOKEN(anon_sym_here);
-      END_STATE();
-    case 567:
-      ACCEPT_TOKEN(anon_sym_high);
-      END_STATE();
-    case 568:
-      if (lookahead == 'e') ADVANCE(838);
-      if (lookahead == 's') ADVANCE(839);
-      END_STATE();
-    case 569:
-      ACCEPT_TOKEN(anon_sym_hole);
-      END_STATE();
-    case 570:
-      ACCEPT_TOKEN(anon_sym_hose);
-      END_STATE();
-    case 571:
-      if (lookahead == 't') ADVANCE(840);
-      END_STATE();
-    case 572:
-      if (lookahead == 'g') ADVANCE(841);
-      END_STATE();
-    case 573:
-      if (lookahead == 'O') ADVANCE(842);
-      END_STATE();
-    case 574:
-      if (lookahead == 'd') ADVANCE(843);
-      END_STATE();
-    case 575:
-      if (lookahead == 'l') ADVANCE(844);
-      END_STATE();
-    case 576:
-      if (lookahead == 'k') ADVANCE(845);
-      END_STATE();
-    case 577:
-      if (lookahead == 'r') ADVANCE(846);
-      END_STATE();
-    case 578:
-      ACCEPT_TOKEN(anon_sym_into);
-      END_STATE();
-    case 579:
-      if (lookahead == 'a') ADVANCE(847);
-      END_STATE();
-    case 580:
-      if (lookahead == 'e') ADVANCE(848);
-      if (lookahead == 't') ADVANCE(849);
-      END_STATE();
-    case 581:
-      ACCEPT_TOKEN(anon_sym_keep);
-      if (lookahead == '-') ADVANCE(850);
-      if (lookahead == 's') ADVANCE(851);
-      END_STATE();
-    case 582:
-      if (lookahead == '3') ADVANCE(852);
-      if (lookahead == 0xb3) ADVANCE(853);
-      END_STATE();
-    case 583:
-      ACCEPT_TOKEN(anon_sym_kind);
-      END_STATE();
-    case 584:
-      ACCEPT_TOKEN(anon_sym_km_SLASHh);
-      END_STATE();
-    case 585:
-      if (lookahead == 'e') ADVANCE(854);
-      END_STATE();
-    case 586:
+    case 515:
       if (lookahead == 't') ADVANCE(855);
       END_STATE();
-    case 587:
-      ACCEPT_TOKEN(anon_sym_left);
-      if (lookahead == '-') ADVANCE(856);
+    case 516:
+      if (lookahead == 'm') ADVANCE(856);
+      if (lookahead == 'n') ADVANCE(857);
       END_STATE();
-    case 588:
-      if (lookahead == 't') ADVANCE(857);
+    case 517:
+      if (lookahead == 'e') ADVANCE(858);
       END_STATE();
-    case 589:
-      if (lookahead == 'l') ADVANCE(858);
+    case 518:
+      if (lookahead == 'e') ADVANCE(859);
       END_STATE();
-    case 590:
-      ACCEPT_TOKEN(anon_sym_lift);
+    case 519:
+      if (lookahead == 'd') ADVANCE(860);
+      if (lookahead == 't') ADVANCE(861);
       END_STATE();
-    case 591:
-      if (lookahead == 't') ADVANCE(859);
+    case 520:
+      if (lookahead == 'e') ADVANCE(862);
+      if (lookahead == 'i') ADVANCE(863);
       END_STATE();
-    case 592:
-      ACCEPT_TOKEN(anon_sym_line);
+    case 521:
+      if (lookahead == 'h') ADVANCE(864);
       END_STATE();
-    case 593:
-      ACCEPT_TOKEN(anon_sym_load);
-      if (lookahead == '-') ADVANCE(860);
+    case 522:
+      if (lookahead == 'd') ADVANCE(865);
       END_STATE();
-    case 594:
-      if (lookahead == 'e') ADVANCE(861);
+    case 523:
+      if (lookahead == 'k') ADVANCE(866);
       END_STATE();
-    case 595:
-      ACCEPT_TOKEN(anon_sym_m3_SLASHh);
+    case 524:
+      ACCEPT_TOKEN(anon_sym_xtl);
       END_STATE();
-    case 596:
-      if (lookahead == 'i') ADVANCE(862);
+    case 525:
+      ACCEPT_TOKEN(anon_sym_yes);
       END_STATE();
-    case 597:
-      if (lookahead == '-') ADVANCE(863);
+    case 526:
+      if (lookahead == 'h') ADVANCE(867);
       END_STATE();
-    case 598:
-      if (lookahead == 's') ADVANCE(864);
+    case 527:
+      if (lookahead == 'n') ADVANCE(868);
       END_STATE();
-    case 599:
-      ACCEPT_TOKEN(anon_sym_mass);
+    case 528:
+      if (lookahead == 'P') ADVANCE(869);
       END_STATE();
-    case 600:
-      if (lookahead == 'e') ADVANCE(865);
+    case 529:
+      if (lookahead == 'K') ADVANCE(870);
       END_STATE();
-    case 601:
-      ACCEPT_TOKEN(anon_sym_mbar);
+    case 530:
+      ACCEPT_TOKEN(anon_sym_W_SLASHmK);
       END_STATE();
-    case 602:
-      if (lookahead == 'e') ADVANCE(866);
+    case 531:
+      if (lookahead == 'K') ADVANCE(871);
       END_STATE();
-    case 603:
-      if (lookahead == '-') ADVANCE(867);
+    case 532:
+      if (lookahead == 'r') ADVANCE(872);
       END_STATE();
-    case 604:
-      if (lookahead == 's') ADVANCE(868);
-      END_STATE();
-    case 605:
-      ACCEPT_TOKEN(anon_sym_mohm);
-      END_STATE();
-    case 606:
-      if (lookahead == 'r') ADVANCE(869);
-      END_STATE();
-    case 607:
-      if (lookahead == 'n') ADVANCE(870);
-      END_STATE();
-    case 608:
-      ACCEPT_TOKEN(anon_sym_mu00b3_SLASHh);
-      END_STATE();
-    case 609:
-      if (lookahead == 's') ADVANCE(871);
-      END_STATE();
-    case 610:
-      ACCEPT_TOKEN(anon_sym_none);
-      END_STATE();
-    case 611:
-      ACCEPT_TOKEN(anon_sym_note);
-      END_STATE();
-    case 612:
-      if (lookahead == 'i') ADVANCE(872);
-      END_STATE();
-    case 613:
+    case 533:
       if (lookahead == 'c') ADVANCE(873);
+      if (lookahead == 'i') ADVANCE(874);
+      if (lookahead == 's') ADVANCE(875);
       END_STATE();
-    case 614:
-      if (lookahead == 'e') ADVANCE(874);
+    case 534:
+      if (lookahead == 'm') ADVANCE(876);
       END_STATE();
-    case 615:
-      if (lookahead == 'p') ADVANCE(875);
+    case 535:
+      if (lookahead == 'r') ADVANCE(877);
       END_STATE();
-    case 616:
-      if (lookahead == 'i') ADVANCE(876);
+    case 536:
+      if (lookahead == 't') ADVANCE(878);
       END_STATE();
-    case 617:
-      ACCEPT_TOKEN(anon_sym_open);
-      if (lookahead == 'i') ADVANCE(877);
-      if (lookahead == 's') ADVANCE(878);
-      END_STATE();
-    case 618:
+    case 537:
       if (lookahead == 'i') ADVANCE(879);
       END_STATE();
-    case 619:
-      if (lookahead == 'r') ADVANCE(880);
+    case 538:
+      if (lookahead == 'e') ADVANCE(880);
       END_STATE();
-    case 620:
+    case 539:
       if (lookahead == 'e') ADVANCE(881);
       END_STATE();
-    case 621:
-      if (lookahead == 'u') ADVANCE(882);
+    case 540:
+      if (lookahead == 'e') ADVANCE(882);
       END_STATE();
-    case 622:
+    case 541:
       if (lookahead == 'i') ADVANCE(883);
       END_STATE();
-    case 623:
-      if (lookahead == 'h') ADVANCE(884);
+    case 542:
+      ACCEPT_TOKEN(anon_sym_area);
       END_STATE();
-    case 624:
-      if (lookahead == 'c') ADVANCE(885);
+    case 543:
+      if (lookahead == 'e') ADVANCE(884);
       END_STATE();
-    case 625:
-      if (lookahead == 'l') ADVANCE(886);
+    case 544:
+      ACCEPT_TOKEN(anon_sym_asks);
+      if (lookahead == '-') ADVANCE(885);
       END_STATE();
-    case 626:
-      if (lookahead == 'e') ADVANCE(887);
+    case 545:
+      ACCEPT_TOKEN(anon_sym_b100);
       END_STATE();
-    case 627:
-      if (lookahead == 'a') ADVANCE(888);
+    case 546:
+      ACCEPT_TOKEN(anon_sym_back);
       END_STATE();
-    case 628:
-      ACCEPT_TOKEN(anon_sym_peak);
+    case 547:
+      ACCEPT_TOKEN(anon_sym_bare);
       END_STATE();
-    case 629:
-      if (lookahead == 'l') ADVANCE(889);
+    case 548:
+      if (lookahead == 'e') ADVANCE(886);
       END_STATE();
-    case 630:
-      if (lookahead == 'o') ADVANCE(890);
+    case 549:
+      if (lookahead == 's') ADVANCE(887);
       END_STATE();
-    case 631:
-      ACCEPT_TOKEN(anon_sym_pipe);
+    case 550:
+      if (lookahead == 'u') ADVANCE(888);
       END_STATE();
-    case 632:
-      if (lookahead == 't') ADVANCE(891);
+    case 551:
+      if (lookahead == 'n') ADVANCE(889);
       END_STATE();
-    case 633:
-      if (lookahead == 't') ADVANCE(892);
+    case 552:
+      if (lookahead == 'w') ADVANCE(890);
       END_STATE();
-    case 634:
-      if (lookahead == 'e') ADVANCE(893);
+    case 553:
+      if (lookahead == 'h') ADVANCE(891);
       END_STATE();
-    case 635:
-      ACCEPT_TOKEN(anon_sym_plug);
+    case 554:
+      ACCEPT_TOKEN(anon_sym_bend);
+      if (lookahead == '-') ADVANCE(892);
+      if (lookahead == 's') ADVANCE(893);
       END_STATE();
-    case 636:
-      if (lookahead == 't') ADVANCE(894);
+    case 555:
+      if (lookahead == 'e') ADVANCE(894);
       END_STATE();
-    case 637:
-      ACCEPT_TOKEN(anon_sym_port);
+    case 556:
+      if (lookahead == 'd') ADVANCE(895);
       END_STATE();
-    case 638:
-      if (lookahead == 'r') ADVANCE(895);
+    case 557:
+      if (lookahead == 'k') ADVANCE(896);
       END_STATE();
-    case 639:
-      if (lookahead == 't') ADVANCE(896);
+    case 558:
+      ACCEPT_TOKEN(anon_sym_boat);
       END_STATE();
-    case 640:
-      if (lookahead == 'h') ADVANCE(897);
+    case 559:
+      if (lookahead == 'e') ADVANCE(897);
       END_STATE();
-    case 641:
-      if (lookahead == 's') ADVANCE(898);
+    case 560:
+      ACCEPT_TOKEN(anon_sym_bore);
       END_STATE();
-    case 642:
-      ACCEPT_TOKEN(anon_sym_pump);
-      if (lookahead == '-') ADVANCE(899);
+    case 561:
+      if (lookahead == 'e') ADVANCE(898);
       END_STATE();
-    case 643:
-      if (lookahead == 'u') ADVANCE(900);
+    case 562:
+      if (lookahead == 's') ADVANCE(899);
       END_STATE();
-    case 644:
-      if (lookahead == 'n') ADVANCE(901);
+    case 563:
+      if (lookahead == 'h') ADVANCE(900);
       END_STATE();
-    case 645:
-      if (lookahead == '-') ADVANCE(902);
+    case 564:
+      if (lookahead == 'l') ADVANCE(901);
       END_STATE();
-    case 646:
+    case 565:
+      ACCEPT_TOKEN(anon_sym_bunk);
+      END_STATE();
+    case 566:
+      if (lookahead == 's') ADVANCE(902);
+      END_STATE();
+    case 567:
       if (lookahead == 'e') ADVANCE(903);
       END_STATE();
-    case 647:
-      if (lookahead == 'l') ADVANCE(904);
+    case 568:
+      if (lookahead == 'n') ADVANCE(904);
       END_STATE();
-    case 648:
-      if (lookahead == 'y') ADVANCE(905);
+    case 569:
+      if (lookahead == 'e') ADVANCE(905);
       END_STATE();
-    case 649:
-      if (lookahead == 't') ADVANCE(906);
+    case 570:
+      if (lookahead == 'c') ADVANCE(906);
       END_STATE();
-    case 650:
-      if (lookahead == 'i') ADVANCE(907);
+    case 571:
+      if (lookahead == 'o') ADVANCE(907);
       END_STATE();
-    case 651:
-      if (lookahead == 'r') ADVANCE(908);
+    case 572:
+      if (lookahead == 'b') ADVANCE(908);
       END_STATE();
-    case 652:
-      if (lookahead == 's') ADVANCE(909);
+    case 573:
+      if (lookahead == 'i') ADVANCE(909);
       END_STATE();
-    case 653:
-      if (lookahead == 'a') ADVANCE(910);
+    case 574:
+      if (lookahead == '-') ADVANCE(910);
       END_STATE();
-    case 654:
-      if (lookahead == 'r') ADVANCE(911);
+    case 575:
+      if (lookahead == 'i') ADVANCE(911);
       END_STATE();
-    case 655:
-      ACCEPT_TOKEN(anon_sym_ribs);
+    case 576:
+      if (lookahead == 'g') ADVANCE(912);
       END_STATE();
-    case 656:
-      if (lookahead == 's') ADVANCE(912);
+    case 577:
+      if (lookahead == 'g') ADVANCE(913);
       END_STATE();
-    case 657:
-      if (lookahead == 't') ADVANCE(913);
+    case 578:
+      if (lookahead == 's') ADVANCE(914);
       END_STATE();
-    case 658:
-      if (lookahead == '-') ADVANCE(914);
+    case 579:
+      if (lookahead == 'r') ADVANCE(915);
       END_STATE();
-    case 659:
-      if (lookahead == 'h') ADVANCE(915);
+    case 580:
+      if (lookahead == 'p') ADVANCE(916);
       END_STATE();
-    case 660:
-      if (lookahead == 's') ADVANCE(916);
+    case 581:
+      if (lookahead == 's') ADVANCE(917);
       END_STATE();
-    case 661:
-      if (lookahead == '-') ADVANCE(917);
+    case 582:
+      if (lookahead == 'r') ADVANCE(918);
       END_STATE();
-    case 662:
-      if (lookahead == 'e') ADVANCE(918);
+    case 583:
+      if (lookahead == 's') ADVANCE(919);
       END_STATE();
-    case 663:
-      if (lookahead == 'e') ADVANCE(919);
-      if (lookahead == 's') ADVANCE(920);
+    case 584:
+      if (lookahead == 'a') ADVANCE(920);
       END_STATE();
-    case 664:
-      if (lookahead == 'n') ADVANCE(921);
+    case 585:
+      if (lookahead == 'd') ADVANCE(921);
       END_STATE();
-    case 665:
-      if (lookahead == 'e') ADVANCE(922);
+    case 586:
+      if (lookahead == 'm') ADVANCE(922);
       END_STATE();
-    case 666:
-      if (lookahead == 'e') ADVANCE(923);
-      if (lookahead == 'o') ADVANCE(924);
+    case 587:
+      if (lookahead == 'u') ADVANCE(923);
       END_STATE();
-    case 667:
+    case 588:
+      if (lookahead == 'a') ADVANCE(924);
+      END_STATE();
+    case 589:
       if (lookahead == 'e') ADVANCE(925);
       END_STATE();
-    case 668:
-      if (lookahead == 'i') ADVANCE(926);
+    case 590:
+      if (lookahead == 'u') ADVANCE(926);
       END_STATE();
-    case 669:
-      if (lookahead == 'r') ADVANCE(927);
+    case 591:
+      if (lookahead == 'e') ADVANCE(927);
       END_STATE();
-    case 670:
-      if (lookahead == 'e') ADVANCE(928);
+    case 592:
+      if (lookahead == '-') ADVANCE(928);
+      if (lookahead == 'a') ADVANCE(929);
       END_STATE();
-    case 671:
-      if (lookahead == 't') ADVANCE(929);
+    case 593:
+      if (lookahead == 'e') ADVANCE(930);
       END_STATE();
-    case 672:
-      if (lookahead == 't') ADVANCE(930);
+    case 594:
+      if (lookahead == 'e') ADVANCE(931);
+      if (lookahead == 'u') ADVANCE(932);
       END_STATE();
-    case 673:
-      if (lookahead == 'l') ADVANCE(931);
+    case 595:
+      if (lookahead == 't') ADVANCE(933);
       END_STATE();
-    case 674:
-      if (lookahead == '-') ADVANCE(932);
+    case 596:
+      if (lookahead == 'r') ADVANCE(934);
       END_STATE();
-    case 675:
-      if (lookahead == 'n') ADVANCE(933);
+    case 597:
+      if (lookahead == 'k') ADVANCE(935);
       END_STATE();
-    case 676:
-      ACCEPT_TOKEN(anon_sym_size);
-      if (lookahead == 's') ADVANCE(934);
+    case 598:
+      if (lookahead == 'e') ADVANCE(936);
       END_STATE();
-    case 677:
-      if (lookahead == 'p') ADVANCE(935);
-      if (lookahead == 'v') ADVANCE(936);
+    case 599:
+      if (lookahead == 'a') ADVANCE(937);
       END_STATE();
-    case 678:
-      if (lookahead == 'e') ADVANCE(937);
-      END_STATE();
-    case 679:
+    case 600:
       if (lookahead == '-') ADVANCE(938);
       END_STATE();
-    case 680:
-      if (lookahead == '-') ADVANCE(939);
+    case 601:
+      if (lookahead == 's') ADVANCE(939);
       END_STATE();
-    case 681:
-      if (lookahead == 'r') ADVANCE(940);
+    case 602:
+      if (lookahead == 'm') ADVANCE(940);
       END_STATE();
-    case 682:
-      if (lookahead == 'e') ADVANCE(941);
+    case 603:
+      ACCEPT_TOKEN(anon_sym_deck);
       END_STATE();
-    case 683:
-      if (lookahead == 's') ADVANCE(942);
+    case 604:
+      ACCEPT_TOKEN(anon_sym_degC);
       END_STATE();
-    case 684:
-      if (lookahead == 'e') ADVANCE(943);
+    case 605:
+      ACCEPT_TOKEN(anon_sym_degF);
       END_STATE();
-    case 685:
-      if (lookahead == 'd') ADVANCE(944);
+    case 606:
+      if (lookahead == 'v') ADVANCE(941);
       END_STATE();
-    case 686:
-      if (lookahead == 't') ADVANCE(945);
+    case 607:
+      if (lookahead == 'h') ADVANCE(942);
       END_STATE();
-    case 687:
-      if (lookahead == 'k') ADVANCE(946);
+    case 608:
+      if (lookahead == 'g') ADVANCE(943);
       END_STATE();
-    case 688:
+    case 609:
+      if (lookahead == 'e') ADVANCE(944);
+      END_STATE();
+    case 610:
+      ACCEPT_TOKEN(anon_sym_door);
+      END_STATE();
+    case 611:
+      ACCEPT_TOKEN(anon_sym_dose);
+      END_STATE();
+    case 612:
+      ACCEPT_TOKEN(anon_sym_down);
+      END_STATE();
+    case 613:
+      if (lookahead == 'n') ADVANCE(945);
+      END_STATE();
+    case 614:
+      if (lookahead == 'n') ADVANCE(946);
       if (lookahead == 's') ADVANCE(947);
       END_STATE();
-    case 689:
+    case 615:
       if (lookahead == 'i') ADVANCE(948);
       END_STATE();
-    case 690:
-      if (lookahead == 'p') ADVANCE(949);
+    case 616:
+      ACCEPT_TOKEN(anon_sym_duct);
+      if (lookahead == '-') ADVANCE(949);
       END_STATE();
-    case 691:
-      if (lookahead == 'i') ADVANCE(950);
+    case 617:
+      if (lookahead == 't') ADVANCE(950);
       END_STATE();
-    case 692:
-      if (lookahead == 'l') ADVANCE(951);
+    case 618:
+      ACCEPT_TOKEN(anon_sym_each);
       END_STATE();
-    case 693:
-      if (lookahead == 'a') ADVANCE(952);
+    case 619:
+      ACCEPT_TOKEN(anon_sym_edge);
       END_STATE();
-    case 694:
-      if (lookahead == 'c') ADVANCE(953);
+    case 620:
+      if (lookahead == 'o') ADVANCE(951);
       END_STATE();
-    case 695:
-      if (lookahead == 'e') ADVANCE(954);
+    case 621:
+      ACCEPT_TOKEN(anon_sym_ends);
       END_STATE();
-    case 696:
-      if (lookahead == '-') ADVANCE(955);
+    case 622:
+      if (lookahead == 'n') ADVANCE(952);
       END_STATE();
-    case 697:
-      ACCEPT_TOKEN(anon_sym_tank);
+    case 623:
+      ACCEPT_TOKEN(anon_sym_epdm);
       END_STATE();
-    case 698:
-      if (lookahead == '-') ADVANCE(956);
+    case 624:
+      if (lookahead == 'r') ADVANCE(953);
       END_STATE();
-    case 699:
-      if (lookahead == 'e') ADVANCE(957);
+    case 625:
+      if (lookahead == 'i') ADVANCE(954);
       END_STATE();
-    case 700:
-      if (lookahead == 'm') ADVANCE(958);
+    case 626:
+      if (lookahead == 's') ADVANCE(955);
       END_STATE();
-    case 701:
-      ACCEPT_TOKEN(anon_sym_tilt);
+    case 627:
+      if (lookahead == 'u') ADVANCE(956);
       END_STATE();
-    case 702:
-      if (lookahead == 'e') ADVANCE(959);
+    case 628:
+      if (lookahead == 'n') ADVANCE(957);
       END_STATE();
-    case 703:
-      if (lookahead == 'r') ADVANCE(960);
+    case 629:
+      ACCEPT_TOKEN(anon_sym_fame);
       END_STATE();
-    case 704:
+    case 630:
+      if (lookahead == 's') ADVANCE(958);
+      END_STATE();
+    case 631:
+      if (lookahead == '-') ADVANCE(959);
+      END_STATE();
+    case 632:
+      if (lookahead == 'e') ADVANCE(960);
+      END_STATE();
+    case 633:
       if (lookahead == 'e') ADVANCE(961);
       END_STATE();
-    case 705:
-      if (lookahead == 't') ADVANCE(962);
+    case 634:
+      ACCEPT_TOKEN(anon_sym_fine);
       END_STATE();
-    case 706:
-      if (lookahead == 'f') ADVANCE(963);
+    case 635:
+      if (lookahead == 'w') ADVANCE(962);
       END_STATE();
-    case 707:
-      if (lookahead == 'l') ADVANCE(964);
+    case 636:
+      ACCEPT_TOKEN(anon_sym_fits);
       END_STATE();
-    case 708:
-      ACCEPT_TOKEN(anon_sym_trap);
+    case 637:
+      if (lookahead == 'e') ADVANCE(963);
       END_STATE();
-    case 709:
-      if (lookahead == 'l') ADVANCE(965);
+    case 638:
+      if (lookahead == 'e') ADVANCE(964);
       END_STATE();
-    case 710:
-      if (lookahead == 's') ADVANCE(966);
+    case 639:
+      if (lookahead == 'd') ADVANCE(965);
+      if (lookahead == 'r') ADVANCE(966);
       END_STATE();
-    case 711:
-      if (lookahead == 'k') ADVANCE(967);
+    case 640:
+      ACCEPT_TOKEN(anon_sym_flow);
       END_STATE();
-    case 712:
-      ACCEPT_TOKEN(anon_sym_type);
+    case 641:
+      if (lookahead == 'r') ADVANCE(967);
       END_STATE();
-    case 713:
-      ACCEPT_TOKEN(anon_sym_tyre);
+    case 642:
+      if (lookahead == 'o') ADVANCE(968);
       END_STATE();
-    case 714:
-      if (lookahead == '1') ADVANCE(968);
+    case 643:
+      if (lookahead == 'a') ADVANCE(969);
       END_STATE();
-    case 715:
-      if (lookahead == 'o') ADVANCE(969);
+    case 644:
+      if (lookahead == 'e') ADVANCE(970);
       END_STATE();
-    case 716:
-      if (lookahead == 'l') ADVANCE(970);
+    case 645:
+      ACCEPT_TOKEN(anon_sym_from);
       END_STATE();
-    case 717:
-      if (lookahead == 'r') ADVANCE(971);
+    case 646:
+      if (lookahead == 't') ADVANCE(971);
       END_STATE();
-    case 718:
-      if (lookahead == '9') ADVANCE(972);
+    case 647:
+      if (lookahead == 'h') ADVANCE(972);
+      if (lookahead == 'm') ADVANCE(973);
       END_STATE();
-    case 719:
-      if (lookahead == '-') ADVANCE(973);
+    case 648:
+      if (lookahead == 'h') ADVANCE(974);
+      if (lookahead == 'm') ADVANCE(975);
       END_STATE();
-    case 720:
-      if (lookahead == 'l') ADVANCE(974);
+    case 649:
+      ACCEPT_TOKEN(anon_sym_fuel);
+      if (lookahead == '-') ADVANCE(976);
       END_STATE();
-    case 721:
-      if (lookahead == 'e') ADVANCE(975);
+    case 650:
+      ACCEPT_TOKEN(anon_sym_fuse);
       END_STATE();
-    case 722:
-      if (lookahead == 'c') ADVANCE(976);
+    case 651:
+      if (lookahead == 'h') ADVANCE(977);
       END_STATE();
-    case 723:
-      if (lookahead == 'i') ADVANCE(977);
-      END_STATE();
-    case 724:
+    case 652:
       if (lookahead == 'a') ADVANCE(978);
       END_STATE();
-    case 725:
-      if (lookahead == 'm') ADVANCE(979);
+    case 653:
+      if (lookahead == 's') ADVANCE(979);
       END_STATE();
-    case 726:
-      ACCEPT_TOKEN(anon_sym_wall);
+    case 654:
+      if (lookahead == '-') ADVANCE(980);
       END_STATE();
-    case 727:
-      if (lookahead == 'e') ADVANCE(980);
+    case 655:
       if (lookahead == 's') ADVANCE(981);
       END_STATE();
-    case 728:
-      if (lookahead == '-') ADVANCE(982);
-      if (lookahead == 'e') ADVANCE(983);
-      if (lookahead == 's') ADVANCE(984);
+    case 656:
+      if (lookahead == 'l') ADVANCE(982);
       END_STATE();
-    case 729:
-      if (lookahead == 'i') ADVANCE(985);
+    case 657:
+      if (lookahead == 'n') ADVANCE(983);
+      END_STATE();
+    case 658:
+      ACCEPT_TOKEN(anon_sym_hand);
+      END_STATE();
+    case 659:
+      if (lookahead == 'e') ADVANCE(984);
+      END_STATE();
+    case 660:
+      if (lookahead == 'h') ADVANCE(985);
+      END_STATE();
+    case 661:
       if (lookahead == 's') ADVANCE(986);
       END_STATE();
-    case 730:
-      if (lookahead == 'r') ADVANCE(987);
+    case 662:
+      if (lookahead == 'e') ADVANCE(987);
+      if (lookahead == 's') ADVANCE(988);
       END_STATE();
-    case 731:
-      if (lookahead == 'o') ADVANCE(988);
+    case 663:
+      ACCEPT_TOKEN(anon_sym_here);
       END_STATE();
-    case 732:
-      ACCEPT_TOKEN(anon_sym_wire);
+    case 664:
+      ACCEPT_TOKEN(anon_sym_high);
       END_STATE();
-    case 733:
-      if (lookahead == 'n') ADVANCE(989);
+    case 665:
+      if (lookahead == 'e') ADVANCE(989);
+      if (lookahead == 's') ADVANCE(990);
       END_STATE();
-    case 734:
-      if (lookahead == 'o') ADVANCE(990);
+    case 666:
+      ACCEPT_TOKEN(anon_sym_hole);
       END_STATE();
-    case 735:
-      if (lookahead == 'i') ADVANCE(991);
+    case 667:
+      ACCEPT_TOKEN(anon_sym_hose);
       END_STATE();
-    case 736:
-      ACCEPT_TOKEN(anon_sym_BTU_SLASHh);
+    case 668:
+      ACCEPT_TOKEN(anon_sym_hull);
+      if (lookahead == '-') ADVANCE(991);
       END_STATE();
-    case 737:
-      ACCEPT_TOKEN(anon_sym_L_SLASHmin);
+    case 669:
+      if (lookahead == '0') ADVANCE(992);
       END_STATE();
-    case 738:
-      if (lookahead == 'O') ADVANCE(992);
+    case 670:
+      if (lookahead == 't') ADVANCE(993);
       END_STATE();
-    case 739:
-      ACCEPT_TOKEN(anon_sym_W_SLASHm2K);
+    case 671:
+      if (lookahead == 'g') ADVANCE(994);
       END_STATE();
-    case 740:
-      ACCEPT_TOKEN(anon_sym_W_SLASHmu00b2K);
+    case 672:
+      if (lookahead == 'p') ADVANCE(995);
       END_STATE();
-    case 741:
-      ACCEPT_TOKEN(anon_sym_after);
-      if (lookahead == '-') ADVANCE(993);
+    case 673:
+      if (lookahead == 'O') ADVANCE(996);
       END_STATE();
-    case 742:
-      if (lookahead == 'h') ADVANCE(994);
+    case 674:
+      if (lookahead == 'o') ADVANCE(997);
       END_STATE();
-    case 743:
-      if (lookahead == 'n') ADVANCE(995);
+    case 675:
+      if (lookahead == 'd') ADVANCE(998);
       END_STATE();
-    case 744:
-      if (lookahead == 'p') ADVANCE(996);
+    case 676:
+      if (lookahead == 'l') ADVANCE(999);
       END_STATE();
-    case 745:
-      ACCEPT_TOKEN(anon_sym_alarm);
+    case 677:
+      if (lookahead == 'k') ADVANCE(1000);
       END_STATE();
-    case 746:
-      if (lookahead == 'n') ADVANCE(997);
+    case 678:
+      if (lookahead == 'r') ADVANCE(1001);
       END_STATE();
-    case 747:
-      if (lookahead == 'u') ADVANCE(998);
+    case 679:
+      ACCEPT_TOKEN(anon_sym_into);
       END_STATE();
-    case 748:
-      if (lookahead == 'n') ADVANCE(999);
+    case 680:
+      if (lookahead == 'a') ADVANCE(1002);
       END_STATE();
-    case 749:
-      ACCEPT_TOKEN(anon_sym_angle);
+    case 681:
+      if (lookahead == 'e') ADVANCE(1003);
+      if (lookahead == 't') ADVANCE(1004);
       END_STATE();
-    case 750:
-      if (lookahead == 'r') ADVANCE(1000);
+    case 682:
+      ACCEPT_TOKEN(anon_sym_keep);
+      if (lookahead == '-') ADVANCE(1005);
+      if (lookahead == 's') ADVANCE(1006);
       END_STATE();
-    case 751:
-      if (lookahead == 'f') ADVANCE(1001);
+    case 683:
+      if (lookahead == '3') ADVANCE(1007);
+      if (lookahead == 0xb3) ADVANCE(1008);
       END_STATE();
-    case 752:
-      if (lookahead == 'r') ADVANCE(1002);
+    case 684:
+      ACCEPT_TOKEN(anon_sym_kind);
       END_STATE();
-    case 753:
-      ACCEPT_TOKEN(anon_sym_bears);
-      if (lookahead == '-') ADVANCE(1003);
+    case 685:
+      ACCEPT_TOKEN(anon_sym_km_SLASHh);
       END_STATE();
-    case 754:
-      if (lookahead == 's') ADVANCE(1004);
+    case 686:
+      if (lookahead == 'e') ADVANCE(1009);
       END_STATE();
-    case 755:
-      if (lookahead == 'd') ADVANCE(1005);
+    case 687:
+      if (lookahead == 't') ADVANCE(1010);
       END_STATE();
-    case 756:
-      if (lookahead == '-') ADVANCE(1006);
+    case 688:
+      ACCEPT_TOKEN(anon_sym_left);
+      if (lookahead == '-') ADVANCE(1011);
       END_STATE();
-    case 757:
-      if (lookahead == 'r') ADVANCE(1007);
+    case 689:
+      if (lookahead == 't') ADVANCE(1012);
       END_STATE();
-    case 758:
-      ACCEPT_TOKEN(anon_sym_bends);
+    case 690:
+      if (lookahead == 'l') ADVANCE(1013);
       END_STATE();
-    case 759:
-      ACCEPT_TOKEN(anon_sym_blade);
+    case 691:
+      ACCEPT_TOKEN(anon_sym_lift);
       END_STATE();
-    case 760:
-      ACCEPT_TOKEN(anon_sym_bleed);
+    case 692:
+      if (lookahead == 't') ADVANCE(1014);
       END_STATE();
-    case 761:
-      if (lookahead == 'e') ADVANCE(1008);
+    case 693:
+      ACCEPT_TOKEN(anon_sym_line);
       END_STATE();
-    case 762:
-      if (lookahead == 'd') ADVANCE(1009);
+    case 694:
+      ACCEPT_TOKEN(anon_sym_load);
+      if (lookahead == '-') ADVANCE(1015);
       END_STATE();
-    case 763:
-      if (lookahead == '-') ADVANCE(1010);
+    case 695:
+      if (lookahead == 'e') ADVANCE(1016);
       END_STATE();
-    case 764:
-      if (lookahead == 'e') ADVANCE(1011);
-      END_STATE();
-    case 765:
-      ACCEPT_TOKEN(anon_sym_burns);
-      END_STATE();
-    case 766:
-      if (lookahead == 'd') ADVANCE(1012);
-      END_STATE();
-    case 767:
-      ACCEPT_TOKEN(anon_sym_cable);
-      END_STATE();
-    case 768:
-      if (lookahead == 'i') ADVANCE(1013);
-      END_STATE();
-    case 769:
-      if (lookahead == 'n') ADVANCE(1014);
-      END_STATE();
-    case 770:
-      if (lookahead == 'e') ADVANCE(1015);
-      END_STATE();
-    case 771:
-      if (lookahead == 'n') ADVANCE(1016);
-      END_STATE();
-    case 772:
+    case 696:
       if (lookahead == 'e') ADVANCE(1017);
       END_STATE();
-    case 773:
+    case 697:
       if (lookahead == 'e') ADVANCE(1018);
       END_STATE();
-    case 774:
+    case 698:
+      ACCEPT_TOKEN(anon_sym_m3_SLASHh);
+      END_STATE();
+    case 699:
       if (lookahead == 'i') ADVANCE(1019);
       END_STATE();
-    case 775:
-      ACCEPT_TOKEN(anon_sym_clamp);
-      END_STATE();
-    case 776:
-      ACCEPT_TOKEN(anon_sym_clear);
-      END_STATE();
-    case 777:
+    case 700:
       if (lookahead == '-') ADVANCE(1020);
       END_STATE();
-    case 778:
-      if (lookahead == 'b') ADVANCE(1021);
+    case 701:
+      if (lookahead == 's') ADVANCE(1021);
       END_STATE();
-    case 779:
-      if (lookahead == 'n') ADVANCE(1022);
+    case 702:
+      ACCEPT_TOKEN(anon_sym_mass);
       END_STATE();
-    case 780:
-      if (lookahead == 's') ADVANCE(1023);
+    case 703:
+      if (lookahead == 'e') ADVANCE(1022);
       END_STATE();
-    case 781:
-      ACCEPT_TOKEN(anon_sym_comma);
+    case 704:
+      ACCEPT_TOKEN(anon_sym_mbar);
       END_STATE();
-    case 782:
-      if (lookahead == 's') ADVANCE(1024);
+    case 705:
+      if (lookahead == 'u') ADVANCE(1023);
       END_STATE();
-    case 783:
-      if (lookahead == 'c') ADVANCE(1025);
+    case 706:
+      if (lookahead == 'e') ADVANCE(1024);
       END_STATE();
-    case 784:
-      if (lookahead == 'n') ADVANCE(1026);
+    case 707:
+      if (lookahead == '-') ADVANCE(1025);
       END_STATE();
-    case 785:
-      if (lookahead == 'd') ADVANCE(1027);
+    case 708:
+      if (lookahead == 's') ADVANCE(1026);
       END_STATE();
-    case 786:
+    case 709:
+      ACCEPT_TOKEN(anon_sym_mohm);
+      END_STATE();
+    case 710:
+      if (lookahead == 'r') ADVANCE(1027);
+      END_STATE();
+    case 711:
       if (lookahead == 'n') ADVANCE(1028);
       END_STATE();
-    case 787:
-      if (lookahead == 'c') ADVANCE(1029);
+    case 712:
+      ACCEPT_TOKEN(anon_sym_mu00b3_SLASHh);
       END_STATE();
-    case 788:
-      ACCEPT_TOKEN(anon_sym_count);
-      if (lookahead == 'e') ADVANCE(1030);
+    case 713:
+      if (lookahead == 's') ADVANCE(1029);
       END_STATE();
-    case 789:
-      if (lookahead == 's') ADVANCE(1031);
+    case 714:
+      if (lookahead == 'r') ADVANCE(1030);
       END_STATE();
-    case 790:
-      if (lookahead == 'n') ADVANCE(1032);
+    case 715:
+      if (lookahead == 'i') ADVANCE(1031);
       END_STATE();
-    case 791:
-      if (lookahead == 'i') ADVANCE(1033);
+    case 716:
+      ACCEPT_TOKEN(anon_sym_no_DASH1);
       END_STATE();
-    case 792:
-      if (lookahead == 'b') ADVANCE(1034);
+    case 717:
+      ACCEPT_TOKEN(anon_sym_no_DASH2);
       END_STATE();
-    case 793:
-      if (lookahead == 'h') ADVANCE(1035);
+    case 718:
+      ACCEPT_TOKEN(anon_sym_none);
       END_STATE();
-    case 794:
-      if (lookahead == 'a') ADVANCE(1036);
+    case 719:
+      ACCEPT_TOKEN(anon_sym_note);
       END_STATE();
-    case 795:
-      if (lookahead == 'e') ADVANCE(1037);
+    case 720:
+      if (lookahead == 'i') ADVANCE(1032);
       END_STATE();
-    case 796:
-      ACCEPT_TOKEN(anon_sym_depth);
+    case 721:
+      if (lookahead == 'c') ADVANCE(1033);
       END_STATE();
-    case 797:
-      if (lookahead == 'n') ADVANCE(1038);
+    case 722:
+      if (lookahead == 'e') ADVANCE(1034);
       END_STATE();
-    case 798:
-      if (lookahead == 'l') ADVANCE(1039);
+    case 723:
+      if (lookahead == 'n') ADVANCE(1035);
       END_STATE();
-    case 799:
-      if (lookahead == '-') ADVANCE(1040);
+    case 724:
+      if (lookahead == 'p') ADVANCE(1036);
       END_STATE();
-    case 800:
-      if (lookahead == '-') ADVANCE(1041);
+    case 725:
+      if (lookahead == 'i') ADVANCE(1037);
       END_STATE();
-    case 801:
-      ACCEPT_TOKEN(anon_sym_draws);
+    case 726:
+      ACCEPT_TOKEN(anon_sym_open);
+      if (lookahead == 'i') ADVANCE(1038);
+      if (lookahead == 's') ADVANCE(1039);
       END_STATE();
-    case 802:
-      if (lookahead == 'n') ADVANCE(1042);
+    case 727:
+      if (lookahead == 'i') ADVANCE(1040);
       END_STATE();
-    case 803:
-      if (lookahead == 'p') ADVANCE(1043);
+    case 728:
+      if (lookahead == 'r') ADVANCE(1041);
       END_STATE();
-    case 804:
-      if (lookahead == 'i') ADVANCE(1044);
+    case 729:
+      if (lookahead == 'r') ADVANCE(1042);
       END_STATE();
-    case 805:
-      if (lookahead == 's') ADVANCE(1045);
+    case 730:
+      if (lookahead == 'e') ADVANCE(1043);
       END_STATE();
-    case 806:
-      if (lookahead == 'e') ADVANCE(1046);
+    case 731:
+      if (lookahead == 'u') ADVANCE(1044);
       END_STATE();
-    case 807:
-      ACCEPT_TOKEN(anon_sym_error);
+    case 732:
+      if (lookahead == 'i') ADVANCE(1045);
       END_STATE();
-    case 808:
-      ACCEPT_TOKEN(anon_sym_ex_DASHii);
-      if (lookahead == 'i') ADVANCE(1047);
+    case 733:
+      if (lookahead == 'h') ADVANCE(1046);
       END_STATE();
-    case 809:
-      if (lookahead == 's') ADVANCE(1048);
+    case 734:
+      if (lookahead == 'c') ADVANCE(1047);
       END_STATE();
-    case 810:
-      if (lookahead == 's') ADVANCE(1049);
+    case 735:
+      if (lookahead == 'r') ADVANCE(1048);
       END_STATE();
-    case 811:
-      if (lookahead == 'g') ADVANCE(1050);
+    case 736:
+      if (lookahead == 'l') ADVANCE(1049);
       END_STATE();
-    case 812:
-      ACCEPT_TOKEN(anon_sym_feeds);
+    case 737:
+      if (lookahead == 'e') ADVANCE(1050);
       END_STATE();
-    case 813:
-      if (lookahead == 'n') ADVANCE(1051);
+    case 738:
+      if (lookahead == 'i') ADVANCE(1051);
       END_STATE();
-    case 814:
-      if (lookahead == 'r') ADVANCE(1052);
+    case 739:
+      if (lookahead == 'a') ADVANCE(1052);
       END_STATE();
-    case 815:
-      if (lookahead == 'r') ADVANCE(1053);
+    case 740:
+      ACCEPT_TOKEN(anon_sym_past);
       END_STATE();
-    case 816:
-      if (lookahead == 'd') ADVANCE(1054);
+    case 741:
+      ACCEPT_TOKEN(anon_sym_peak);
       END_STATE();
-    case 817:
-      if (lookahead == '-') ADVANCE(1055);
+    case 742:
+      if (lookahead == 'l') ADVANCE(1053);
       END_STATE();
-    case 818:
-      if (lookahead == 'e') ADVANCE(1056);
+    case 743:
+      if (lookahead == 'o') ADVANCE(1054);
       END_STATE();
-    case 819:
-      ACCEPT_TOKEN(anon_sym_floor);
-      if (lookahead == '-') ADVANCE(1057);
+    case 744:
+      ACCEPT_TOKEN(anon_sym_pipe);
       END_STATE();
-    case 820:
-      if (lookahead == 'w') ADVANCE(1058);
+    case 745:
+      if (lookahead == 't') ADVANCE(1055);
       END_STATE();
-    case 821:
-      if (lookahead == 'r') ADVANCE(1059);
+    case 746:
+      if (lookahead == 't') ADVANCE(1056);
       END_STATE();
-    case 822:
-      ACCEPT_TOKEN(anon_sym_ft3_SLASHh);
+    case 747:
+      if (lookahead == 'e') ADVANCE(1057);
       END_STATE();
-    case 823:
-      if (lookahead == 'i') ADVANCE(1060);
+    case 748:
+      ACCEPT_TOKEN(anon_sym_plug);
       END_STATE();
-    case 824:
-      ACCEPT_TOKEN(anon_sym_ftu00b3_SLASHh);
+    case 749:
+      if (lookahead == 't') ADVANCE(1058);
       END_STATE();
-    case 825:
-      if (lookahead == 'i') ADVANCE(1061);
+    case 750:
+      if (lookahead == 'a') ADVANCE(1059);
+      if (lookahead == 'e') ADVANCE(1060);
+      if (lookahead == 'p') ADVANCE(1061);
+      if (lookahead == 'u') ADVANCE(1062);
       END_STATE();
-    case 826:
-      if (lookahead == 'k') ADVANCE(1062);
-      if (lookahead == 'l') ADVANCE(1063);
-      if (lookahead == 'r') ADVANCE(1064);
-      if (lookahead == 't') ADVANCE(1065);
-      if (lookahead == 'v') ADVANCE(1066);
+    case 751:
+      ACCEPT_TOKEN(anon_sym_port);
       END_STATE();
-    case 827:
-      ACCEPT_TOKEN(anon_sym_gal_SLASHh);
+    case 752:
+      if (lookahead == 'r') ADVANCE(1063);
       END_STATE();
-    case 828:
-      ACCEPT_TOKEN(anon_sym_glass);
+    case 753:
+      if (lookahead == 't') ADVANCE(1064);
       END_STATE();
-    case 829:
-      if (lookahead == 'p') ADVANCE(1067);
+    case 754:
+      if (lookahead == 'h') ADVANCE(1065);
       END_STATE();
-    case 830:
-      ACCEPT_TOKEN(anon_sym_goods);
+    case 755:
+      if (lookahead == 's') ADVANCE(1066);
       END_STATE();
-    case 831:
-      if (lookahead == 'e') ADVANCE(1068);
+    case 756:
+      ACCEPT_TOKEN(anon_sym_ptfe);
       END_STATE();
-    case 832:
-      if (lookahead == 'd') ADVANCE(1069);
+    case 757:
+      ACCEPT_TOKEN(anon_sym_pump);
+      if (lookahead == '-') ADVANCE(1067);
       END_STATE();
-    case 833:
-      if (lookahead == 's') ADVANCE(1070);
+    case 758:
+      if (lookahead == 'u') ADVANCE(1068);
       END_STATE();
-    case 834:
-      ACCEPT_TOKEN(anon_sym_hatch);
+    case 759:
+      if (lookahead == 'n') ADVANCE(1069);
       END_STATE();
-    case 835:
+    case 760:
+      if (lookahead == '-') ADVANCE(1070);
+      END_STATE();
+    case 761:
       if (lookahead == '-') ADVANCE(1071);
       END_STATE();
-    case 836:
-      if (lookahead == 'r') ADVANCE(1072);
+    case 762:
+      if (lookahead == 'e') ADVANCE(1072);
       END_STATE();
-    case 837:
-      ACCEPT_TOKEN(anon_sym_heats);
+    case 763:
+      if (lookahead == 'l') ADVANCE(1073);
       END_STATE();
-    case 838:
-      if (lookahead == 'r') ADVANCE(1073);
+    case 764:
+      if (lookahead == 'y') ADVANCE(1074);
       END_STATE();
-    case 839:
-      ACCEPT_TOKEN(anon_sym_holds);
+    case 765:
+      if (lookahead == 't') ADVANCE(1075);
       END_STATE();
-    case 840:
-      if (lookahead == 'i') ADVANCE(1074);
+    case 766:
+      if (lookahead == 'i') ADVANCE(1076);
       END_STATE();
-    case 841:
-      if (lookahead == 'a') ADVANCE(1075);
+    case 767:
+      if (lookahead == 'r') ADVANCE(1077);
       END_STATE();
-    case 842:
-      ACCEPT_TOKEN(anon_sym_inH2O);
+    case 768:
+      if (lookahead == 's') ADVANCE(1078);
       END_STATE();
-    case 843:
-      if (lookahead == 'e') ADVANCE(1076);
+    case 769:
+      if (lookahead == 'a') ADVANCE(1079);
       END_STATE();
-    case 844:
-      if (lookahead == 'a') ADVANCE(1077);
+    case 770:
+      if (lookahead == 'r') ADVANCE(1080);
       END_STATE();
-    case 845:
-      if (lookahead == 'e') ADVANCE(1078);
+    case 771:
+      ACCEPT_TOKEN(anon_sym_ribs);
       END_STATE();
-    case 846:
-      if (lookahead == 'n') ADVANCE(1079);
+    case 772:
+      if (lookahead == 's') ADVANCE(1081);
       END_STATE();
-    case 847:
-      if (lookahead == 't') ADVANCE(1080);
+    case 773:
+      if (lookahead == 't') ADVANCE(1082);
       END_STATE();
-    case 848:
-      if (lookahead == 'd') ADVANCE(1081);
-      END_STATE();
-    case 849:
-      ACCEPT_TOKEN(anon_sym_joint);
-      END_STATE();
-    case 850:
-      if (lookahead == 'c') ADVANCE(1082);
-      END_STATE();
-    case 851:
+    case 774:
+      ACCEPT_TOKEN(anon_sym_roof);
       if (lookahead == '-') ADVANCE(1083);
       END_STATE();
-    case 852:
-      ACCEPT_TOKEN(anon_sym_kg_SLASHm3);
+    case 775:
+      if (lookahead == 'h') ADVANCE(1084);
       END_STATE();
-    case 853:
-      ACCEPT_TOKEN(anon_sym_kg_SLASHmu00b3);
+    case 776:
+      if (lookahead == 'e') ADVANCE(1085);
       END_STATE();
-    case 854:
-      if (lookahead == 'd') ADVANCE(1084);
+    case 777:
+      if (lookahead == 's') ADVANCE(1086);
       END_STATE();
-    case 855:
-      ACCEPT_TOKEN(anon_sym_least);
-      if (lookahead == '-') ADVANCE(1085);
+    case 778:
+      if (lookahead == '-') ADVANCE(1087);
       END_STATE();
-    case 856:
-      if (lookahead == 'o') ADVANCE(1086);
+    case 779:
+      if (lookahead == 'e') ADVANCE(1088);
       END_STATE();
-    case 857:
-      if (lookahead == 'h') ADVANCE(1087);
+    case 780:
+      if (lookahead == 'e') ADVANCE(1089);
+      if (lookahead == 's') ADVANCE(1090);
       END_STATE();
-    case 858:
-      ACCEPT_TOKEN(anon_sym_level);
+    case 781:
+      if (lookahead == 'n') ADVANCE(1091);
       END_STATE();
-    case 859:
-      ACCEPT_TOKEN(anon_sym_limit);
+    case 782:
+      if (lookahead == 'e') ADVANCE(1092);
       END_STATE();
-    case 860:
-      if (lookahead == 'o') ADVANCE(1088);
+    case 783:
+      if (lookahead == 'e') ADVANCE(1093);
+      if (lookahead == 'o') ADVANCE(1094);
       END_STATE();
-    case 861:
-      if (lookahead == 'd') ADVANCE(1089);
+    case 784:
+      if (lookahead == 'e') ADVANCE(1095);
       END_STATE();
-    case 862:
-      if (lookahead == 'n') ADVANCE(1090);
-      END_STATE();
-    case 863:
-      if (lookahead == 'o') ADVANCE(1091);
-      END_STATE();
-    case 864:
-      ACCEPT_TOKEN(anon_sym_mains);
-      END_STATE();
-    case 865:
-      if (lookahead == 'r') ADVANCE(1092);
-      END_STATE();
-    case 866:
-      ACCEPT_TOKEN(anon_sym_metre);
-      END_STATE();
-    case 867:
-      if (lookahead == 'n') ADVANCE(1093);
-      END_STATE();
-    case 868:
-      ACCEPT_TOKEN(anon_sym_mixes);
-      END_STATE();
-    case 869:
-      if (lookahead == '-') ADVANCE(1094);
-      END_STATE();
-    case 870:
-      if (lookahead == 'g') ADVANCE(1095);
-      END_STATE();
-    case 871:
+    case 785:
       if (lookahead == 'i') ADVANCE(1096);
       END_STATE();
-    case 872:
-      if (lookahead == 'n') ADVANCE(1097);
+    case 786:
+      if (lookahead == 'r') ADVANCE(1097);
       END_STATE();
-    case 873:
+    case 787:
       if (lookahead == 'e') ADVANCE(1098);
       END_STATE();
-    case 874:
-      if (lookahead == 'r') ADVANCE(1099);
+    case 788:
+      if (lookahead == 't') ADVANCE(1099);
       END_STATE();
-    case 875:
-      if (lookahead == 'a') ADVANCE(1100);
+    case 789:
+      if (lookahead == 'f') ADVANCE(1100);
+      if (lookahead == 't') ADVANCE(1101);
       END_STATE();
-    case 876:
-      if (lookahead == 'd') ADVANCE(1101);
+    case 790:
+      if (lookahead == 'l') ADVANCE(1102);
       END_STATE();
-    case 877:
-      if (lookahead == 'n') ADVANCE(1102);
+    case 791:
+      if (lookahead == '-') ADVANCE(1103);
       END_STATE();
-    case 878:
-      ACCEPT_TOKEN(anon_sym_opens);
-      END_STATE();
-    case 879:
-      if (lookahead == 'n') ADVANCE(1103);
-      END_STATE();
-    case 880:
+    case 792:
       if (lookahead == '-') ADVANCE(1104);
       END_STATE();
-    case 881:
-      if (lookahead == 't') ADVANCE(1105);
+    case 793:
+      if (lookahead == 'n') ADVANCE(1105);
       END_STATE();
-    case 882:
-      if (lookahead == 't') ADVANCE(1106);
+    case 794:
+      if (lookahead == 'c') ADVANCE(1106);
       END_STATE();
-    case 883:
-      if (lookahead == 'd') ADVANCE(1107);
+    case 795:
+      ACCEPT_TOKEN(anon_sym_sill);
       END_STATE();
-    case 884:
-      if (lookahead == 'e') ADVANCE(1108);
+    case 796:
+      ACCEPT_TOKEN(anon_sym_size);
+      if (lookahead == 's') ADVANCE(1107);
       END_STATE();
-    case 885:
-      if (lookahead == 'e') ADVANCE(1109);
+    case 797:
+      if (lookahead == 'c') ADVANCE(1108);
       END_STATE();
-    case 886:
-      if (lookahead == 'l') ADVANCE(1110);
+    case 798:
+      if (lookahead == 'p') ADVANCE(1109);
+      if (lookahead == 'v') ADVANCE(1110);
       END_STATE();
-    case 887:
-      if (lookahead == 'd') ADVANCE(1111);
+    case 799:
+      if (lookahead == 'e') ADVANCE(1111);
       END_STATE();
-    case 888:
-      if (lookahead == 'g') ADVANCE(1112);
+    case 800:
+      if (lookahead == '-') ADVANCE(1112);
       END_STATE();
-    case 889:
-      if (lookahead == 'e') ADVANCE(1113);
+    case 801:
+      if (lookahead == '-') ADVANCE(1113);
       END_STATE();
-    case 890:
-      if (lookahead == 'l') ADVANCE(1114);
+    case 802:
+      if (lookahead == 'r') ADVANCE(1114);
       END_STATE();
-    case 891:
-      ACCEPT_TOKEN(anon_sym_plant);
+    case 803:
+      if (lookahead == 'e') ADVANCE(1115);
       END_STATE();
-    case 892:
-      if (lookahead == 'i') ADVANCE(1115);
+    case 804:
+      if (lookahead == 's') ADVANCE(1116);
       END_STATE();
-    case 893:
-      ACCEPT_TOKEN(anon_sym_plate);
-      END_STATE();
-    case 894:
-      ACCEPT_TOKEN(anon_sym_point);
-      END_STATE();
-    case 895:
-      ACCEPT_TOKEN(anon_sym_power);
-      END_STATE();
-    case 896:
-      if (lookahead == 'i') ADVANCE(1116);
-      END_STATE();
-    case 897:
+    case 805:
       if (lookahead == 'e') ADVANCE(1117);
       END_STATE();
-    case 898:
-      if (lookahead == 'u') ADVANCE(1118);
+    case 806:
+      if (lookahead == 'n') ADVANCE(1118);
       END_STATE();
-    case 899:
-      if (lookahead == 'b') ADVANCE(1119);
+    case 807:
+      if (lookahead == 'd') ADVANCE(1119);
+      END_STATE();
+    case 808:
       if (lookahead == 't') ADVANCE(1120);
       END_STATE();
-    case 900:
-      if (lookahead == 's') ADVANCE(1121);
+    case 809:
+      if (lookahead == 'l') ADVANCE(1121);
       END_STATE();
-    case 901:
-      if (lookahead == 'g') ADVANCE(1122);
+    case 810:
+      if (lookahead == '-') ADVANCE(1122);
       END_STATE();
-    case 902:
-      if (lookahead == 'b') ADVANCE(1123);
+    case 811:
+      if (lookahead == 'k') ADVANCE(1123);
       END_STATE();
-    case 903:
-      if (lookahead == 'l') ADVANCE(1124);
+    case 812:
+      if (lookahead == 's') ADVANCE(1124);
       END_STATE();
-    case 904:
-      if (lookahead == 'a') ADVANCE(1125);
+    case 813:
+      if (lookahead == 'i') ADVANCE(1125);
       END_STATE();
-    case 905:
-      ACCEPT_TOKEN(anon_sym_relay);
+    case 814:
+      if (lookahead == 'p') ADVANCE(1126);
       END_STATE();
-    case 906:
-      if (lookahead == 'e') ADVANCE(1126);
+    case 815:
+      if (lookahead == 'i') ADVANCE(1127);
       END_STATE();
-    case 907:
-      if (lookahead == 'r') ADVANCE(1127);
+    case 816:
+      if (lookahead == 'e') ADVANCE(1128);
       END_STATE();
-    case 908:
-      if (lookahead == 'v') ADVANCE(1128);
+    case 817:
+      if (lookahead == 'l') ADVANCE(1129);
       END_STATE();
-    case 909:
-      if (lookahead == 't') ADVANCE(1129);
+    case 818:
+      if (lookahead == 'a') ADVANCE(1130);
       END_STATE();
-    case 910:
-      if (lookahead == 'r') ADVANCE(1130);
+    case 819:
+      if (lookahead == 'c') ADVANCE(1131);
       END_STATE();
-    case 911:
-      if (lookahead == 'n') ADVANCE(1131);
+    case 820:
+      if (lookahead == 'e') ADVANCE(1132);
       END_STATE();
-    case 912:
-      if (lookahead == '-') ADVANCE(1132);
+    case 821:
+      if (lookahead == '-') ADVANCE(1133);
       END_STATE();
-    case 913:
-      ACCEPT_TOKEN(anon_sym_right);
+    case 822:
+      ACCEPT_TOKEN(anon_sym_tank);
+      if (lookahead == 's') ADVANCE(1134);
       END_STATE();
-    case 914:
-      if (lookahead == 'h') ADVANCE(1133);
+    case 823:
+      if (lookahead == '-') ADVANCE(1135);
       END_STATE();
-    case 915:
-      if (lookahead == 'n') ADVANCE(1134);
+    case 824:
+      if (lookahead == 'e') ADVANCE(1136);
       END_STATE();
-    case 916:
-      ACCEPT_TOKEN(anon_sym_rules);
+    case 825:
+      if (lookahead == 'i') ADVANCE(1137);
       END_STATE();
-    case 917:
-      if (lookahead == 'f') ADVANCE(1135);
-      if (lookahead == 'o') ADVANCE(1136);
+    case 826:
+      if (lookahead == 'm') ADVANCE(1138);
       END_STATE();
-    case 918:
-      if (lookahead == 'd') ADVANCE(1137);
+    case 827:
+      ACCEPT_TOKEN(anon_sym_tilt);
       END_STATE();
-    case 919:
-      if (lookahead == 'd') ADVANCE(1138);
+    case 828:
+      if (lookahead == 'e') ADVANCE(1139);
       END_STATE();
-    case 920:
-      ACCEPT_TOKEN(anon_sym_seats);
-      END_STATE();
-    case 921:
-      if (lookahead == 'd') ADVANCE(1139);
-      END_STATE();
-    case 922:
+    case 829:
       if (lookahead == 'r') ADVANCE(1140);
       END_STATE();
-    case 923:
-      if (lookahead == 's') ADVANCE(1141);
+    case 830:
+      if (lookahead == 'e') ADVANCE(1141);
       END_STATE();
-    case 924:
-      if (lookahead == 'r') ADVANCE(1142);
+    case 831:
+      if (lookahead == 't') ADVANCE(1142);
       END_STATE();
-    case 925:
-      if (lookahead == 's') ADVANCE(1143);
+    case 832:
+      if (lookahead == 'f') ADVANCE(1143);
       END_STATE();
-    case 926:
-      if (lookahead == 'c') ADVANCE(1144);
+    case 833:
+      if (lookahead == 'l') ADVANCE(1144);
       END_STATE();
-    case 927:
-      if (lookahead == 'a') ADVANCE(1145);
+    case 834:
+      if (lookahead == 's') ADVANCE(1145);
       END_STATE();
-    case 928:
-      ACCEPT_TOKEN(anon_sym_share);
+    case 835:
+      ACCEPT_TOKEN(anon_sym_trap);
       END_STATE();
-    case 929:
-      if (lookahead == 'h') ADVANCE(1146);
+    case 836:
+      if (lookahead == 'l') ADVANCE(1146);
       END_STATE();
-    case 930:
-      if (lookahead == 'e') ADVANCE(1147);
+    case 837:
+      if (lookahead == 's') ADVANCE(1147);
       END_STATE();
-    case 931:
-      if (lookahead == 'd') ADVANCE(1148);
+    case 838:
+      if (lookahead == 'k') ADVANCE(1148);
       END_STATE();
-    case 932:
-      if (lookahead == 'd') ADVANCE(1149);
+    case 839:
+      ACCEPT_TOKEN(anon_sym_type);
       END_STATE();
-    case 933:
-      if (lookahead == 'c') ADVANCE(1150);
+    case 840:
+      ACCEPT_TOKEN(anon_sym_tyre);
+      if (lookahead == 's') ADVANCE(1149);
       END_STATE();
-    case 934:
-      ACCEPT_TOKEN(anon_sym_sizes);
+    case 841:
+      if (lookahead == '1') ADVANCE(1150);
       END_STATE();
-    case 935:
-      if (lookahead == 'i') ADVANCE(1151);
+    case 842:
+      if (lookahead == 'r') ADVANCE(1151);
       END_STATE();
-    case 936:
-      if (lookahead == 'e') ADVANCE(1152);
+    case 843:
+      if (lookahead == 'o') ADVANCE(1152);
       END_STATE();
-    case 937:
-      ACCEPT_TOKEN(anon_sym_smoke);
+    case 844:
+      if (lookahead == 'l') ADVANCE(1153);
       END_STATE();
-    case 938:
-      if (lookahead == 'd') ADVANCE(1153);
+    case 845:
+      if (lookahead == 'r') ADVANCE(1154);
       END_STATE();
-    case 939:
-      if (lookahead == 'm') ADVANCE(1154);
+    case 846:
+      if (lookahead == '9') ADVANCE(1155);
       END_STATE();
-    case 940:
-      ACCEPT_TOKEN(anon_sym_solar);
+    case 847:
+      if (lookahead == '-') ADVANCE(1156);
       END_STATE();
-    case 941:
-      ACCEPT_TOKEN(anon_sym_space);
+    case 848:
+      if (lookahead == 'l') ADVANCE(1157);
       END_STATE();
-    case 942:
-      ACCEPT_TOKEN(anon_sym_spans);
+    case 849:
+      if (lookahead == 'e') ADVANCE(1158);
       END_STATE();
-    case 943:
-      ACCEPT_TOKEN(anon_sym_stage);
+    case 850:
+      if (lookahead == 'c') ADVANCE(1159);
       END_STATE();
-    case 944:
-      if (lookahead == 'b') ADVANCE(1155);
-      if (lookahead == 'p') ADVANCE(1156);
-      END_STATE();
-    case 945:
-      if (lookahead == 's') ADVANCE(1157);
-      END_STATE();
-    case 946:
-      ACCEPT_TOKEN(anon_sym_stock);
-      END_STATE();
-    case 947:
-      ACCEPT_TOKEN(anon_sym_stops);
-      END_STATE();
-    case 948:
-      if (lookahead == 'n') ADVANCE(1158);
-      END_STATE();
-    case 949:
-      ACCEPT_TOKEN(anon_sym_strip);
-      END_STATE();
-    case 950:
-      if (lookahead == 'o') ADVANCE(1159);
-      END_STATE();
-    case 951:
+    case 851:
       if (lookahead == 'i') ADVANCE(1160);
-      if (lookahead == 'y') ADVANCE(1161);
       END_STATE();
-    case 952:
-      if (lookahead == 'c') ADVANCE(1162);
+    case 852:
+      if (lookahead == 'a') ADVANCE(1161);
       END_STATE();
-    case 953:
-      if (lookahead == 'h') ADVANCE(1163);
+    case 853:
+      if (lookahead == 'm') ADVANCE(1162);
       END_STATE();
-    case 954:
-      ACCEPT_TOKEN(anon_sym_table);
+    case 854:
+      ACCEPT_TOKEN(anon_sym_wall);
+      if (lookahead == 's') ADVANCE(1163);
       END_STATE();
-    case 955:
-      if (lookahead == 'l') ADVANCE(1164);
+    case 855:
+      if (lookahead == 'e') ADVANCE(1164);
+      if (lookahead == 's') ADVANCE(1165);
       END_STATE();
-    case 956:
-      if (lookahead == 't') ADVANCE(1165);
+    case 856:
+      if (lookahead == '-') ADVANCE(1166);
+      if (lookahead == 'e') ADVANCE(1167);
+      if (lookahead == 's') ADVANCE(1168);
       END_STATE();
-    case 957:
-      if (lookahead == 'r') ADVANCE(1166);
+    case 857:
+      if (lookahead == 'i') ADVANCE(1169);
+      if (lookahead == 's') ADVANCE(1170);
       END_STATE();
-    case 958:
-      if (lookahead == 'o') ADVANCE(1167);
+    case 858:
+      if (lookahead == 'r') ADVANCE(1171);
       END_STATE();
-    case 959:
-      if (lookahead == 'r') ADVANCE(1168);
+    case 859:
+      if (lookahead == 'l') ADVANCE(1172);
       END_STATE();
-    case 960:
-      ACCEPT_TOKEN(anon_sym_timer);
+    case 860:
+      if (lookahead == 'o') ADVANCE(1173);
       END_STATE();
-    case 961:
-      ACCEPT_TOKEN(anon_sym_title);
+    case 861:
+      if (lookahead == 'e') ADVANCE(1174);
       END_STATE();
-    case 962:
-      if (lookahead == 'o') ADVANCE(1169);
+    case 862:
+      ACCEPT_TOKEN(anon_sym_wire);
+      if (lookahead == '-') ADVANCE(1175);
       END_STATE();
-    case 963:
-      if (lookahead == 'i') ADVANCE(1170);
+    case 863:
+      if (lookahead == 'n') ADVANCE(1176);
       END_STATE();
-    case 964:
-      if (lookahead == 'e') ADVANCE(1171);
+    case 864:
+      if (lookahead == 'o') ADVANCE(1177);
       END_STATE();
-    case 965:
-      if (lookahead == 'f') ADVANCE(1172);
+    case 865:
+      ACCEPT_TOKEN(anon_sym_wood);
       END_STATE();
-    case 966:
-      ACCEPT_TOKEN(anon_sym_trips);
+    case 866:
+      if (lookahead == 'i') ADVANCE(1178);
       END_STATE();
-    case 967:
-      ACCEPT_TOKEN(anon_sym_truck);
+    case 867:
+      ACCEPT_TOKEN(anon_sym_BTU_SLASHh);
       END_STATE();
-    case 968:
-      if (lookahead == '2') ADVANCE(1173);
+    case 868:
+      ACCEPT_TOKEN(anon_sym_L_SLASHmin);
       END_STATE();
-    case 969:
-      if (lookahead == 'w') ADVANCE(1174);
+    case 869:
+      if (lookahead == 'O') ADVANCE(1179);
       END_STATE();
-    case 970:
-      ACCEPT_TOKEN(anon_sym_until);
+    case 870:
+      ACCEPT_TOKEN(anon_sym_W_SLASHm2K);
       END_STATE();
-    case 971:
-      if (lookahead == 'o') ADVANCE(1175);
+    case 871:
+      ACCEPT_TOKEN(anon_sym_W_SLASHmu00b2K);
       END_STATE();
-    case 972:
-      if (lookahead == 'c') ADVANCE(1176);
+    case 872:
+      ACCEPT_TOKEN(anon_sym_after);
+      if (lookahead == '-') ADVANCE(1180);
       END_STATE();
-    case 973:
-      if (lookahead == 'w') ADVANCE(1177);
+    case 873:
+      if (lookahead == 'h') ADVANCE(1181);
       END_STATE();
-    case 974:
-      ACCEPT_TOKEN(anon_sym_usual);
-      if (lookahead == 'l') ADVANCE(1178);
+    case 874:
+      if (lookahead == 'n') ADVANCE(1182);
       END_STATE();
-    case 975:
-      ACCEPT_TOKEN(anon_sym_valve);
+    case 875:
+      if (lookahead == 'p') ADVANCE(1183);
       END_STATE();
-    case 976:
-      if (lookahead == 'l') ADVANCE(1179);
+    case 876:
+      ACCEPT_TOKEN(anon_sym_alarm);
       END_STATE();
-    case 977:
-      if (lookahead == 'l') ADVANCE(1180);
+    case 877:
+      if (lookahead == 'n') ADVANCE(1184);
       END_STATE();
-    case 978:
-      if (lookahead == 'g') ADVANCE(1181);
+    case 878:
+      if (lookahead == 'u') ADVANCE(1185);
       END_STATE();
-    case 979:
-      if (lookahead == 'e') ADVANCE(1182);
+    case 879:
+      if (lookahead == 'n') ADVANCE(1186);
       END_STATE();
-    case 980:
-      if (lookahead == 'd') ADVANCE(1183);
-      END_STATE();
-    case 981:
-      ACCEPT_TOKEN(anon_sym_wants);
-      END_STATE();
-    case 982:
-      if (lookahead == 'a') ADVANCE(1184);
-      if (lookahead == 'e') ADVANCE(1185);
-      END_STATE();
-    case 983:
-      if (lookahead == 'd') ADVANCE(1186);
-      END_STATE();
-    case 984:
-      ACCEPT_TOKEN(anon_sym_warms);
-      END_STATE();
-    case 985:
+    case 880:
       if (lookahead == 'n') ADVANCE(1187);
       END_STATE();
-    case 986:
-      if (lookahead == '-') ADVANCE(1188);
+    case 881:
+      ACCEPT_TOKEN(anon_sym_angle);
       END_STATE();
-    case 987:
-      if (lookahead == '-') ADVANCE(1189);
-      if (lookahead == 'l') ADVANCE(1190);
+    case 882:
+      if (lookahead == 'r') ADVANCE(1188);
       END_STATE();
-    case 988:
-      if (lookahead == 'w') ADVANCE(1191);
+    case 883:
+      if (lookahead == 'c') ADVANCE(1189);
       END_STATE();
-    case 989:
-      if (lookahead == 'g') ADVANCE(1192);
+    case 884:
+      ACCEPT_TOKEN(anon_sym_aside);
       END_STATE();
-    case 990:
-      if (lookahead == 'u') ADVANCE(1193);
+    case 885:
+      if (lookahead == 'f') ADVANCE(1190);
       END_STATE();
-    case 991:
-      if (lookahead == 'n') ADVANCE(1194);
+    case 886:
+      if (lookahead == 'r') ADVANCE(1191);
       END_STATE();
-    case 992:
-      if (lookahead == '4') ADVANCE(1195);
+    case 887:
+      ACCEPT_TOKEN(anon_sym_bears);
+      if (lookahead == '-') ADVANCE(1192);
       END_STATE();
-    case 993:
-      if (lookahead == 'g') ADVANCE(1196);
+    case 888:
+      if (lookahead == 's') ADVANCE(1193);
       END_STATE();
-    case 994:
-      if (lookahead == 'a') ADVANCE(1197);
+    case 889:
+      if (lookahead == 'd') ADVANCE(1194);
       END_STATE();
-    case 995:
-      if (lookahead == 'l') ADVANCE(1198);
+    case 890:
+      if (lookahead == '-') ADVANCE(1195);
       END_STATE();
-    case 996:
-      if (lookahead == 'r') ADVANCE(1199);
+    case 891:
+      ACCEPT_TOKEN(anon_sym_bench);
       END_STATE();
-    case 997:
-      if (lookahead == 'a') ADVANCE(1200);
+    case 892:
+      if (lookahead == 'r') ADVANCE(1196);
       END_STATE();
-    case 998:
-      if (lookahead == 'd') ADVANCE(1201);
+    case 893:
+      ACCEPT_TOKEN(anon_sym_bends);
       END_STATE();
-    case 999:
-      if (lookahead == 't') ADVANCE(1202);
+    case 894:
+      ACCEPT_TOKEN(anon_sym_blade);
       END_STATE();
-    case 1000:
-      ACCEPT_TOKEN(anon_sym_answer);
+    case 895:
+      ACCEPT_TOKEN(anon_sym_bleed);
       END_STATE();
-    case 1001:
-      if (lookahead == 'o') ADVANCE(1203);
+    case 896:
+      if (lookahead == 'e') ADVANCE(1197);
       END_STATE();
-    case 1002:
-      if (lookahead == 'y') ADVANCE(1204);
+    case 897:
+      if (lookahead == 'd') ADVANCE(1198);
       END_STATE();
-    case 1003:
-      if (lookahead == 'c') ADVANCE(1205);
+    case 898:
+      if (lookahead == '-') ADVANCE(1199);
       END_STATE();
-    case 1004:
-      if (lookahead == 'e') ADVANCE(1206);
+    case 899:
+      ACCEPT_TOKEN(anon_sym_brass);
       END_STATE();
-    case 1005:
-      ACCEPT_TOKEN(anon_sym_behind);
+    case 900:
+      if (lookahead == 'e') ADVANCE(1200);
       END_STATE();
-    case 1006:
-      if (lookahead == 'l') ADVANCE(1207);
+    case 901:
+      if (lookahead == 'e') ADVANCE(1201);
       END_STATE();
-    case 1007:
-      if (lookahead == 'a') ADVANCE(1208);
+    case 902:
+      ACCEPT_TOKEN(anon_sym_burns);
       END_STATE();
-    case 1008:
-      if (lookahead == 'd') ADVANCE(1209);
+    case 903:
+      if (lookahead == 'd') ADVANCE(1202);
       END_STATE();
-    case 1009:
-      ACCEPT_TOKEN(anon_sym_bolted);
+    case 904:
+      if (lookahead == '-') ADVANCE(1203);
+      if (lookahead == 'e') ADVANCE(1204);
       END_STATE();
-    case 1010:
-      if (lookahead == 'l') ADVANCE(1210);
+    case 905:
+      ACCEPT_TOKEN(anon_sym_cable);
+      if (lookahead == 's') ADVANCE(1205);
       END_STATE();
-    case 1011:
-      if (lookahead == 'd') ADVANCE(1211);
+    case 906:
+      if (lookahead == 'i') ADVANCE(1206);
       END_STATE();
-    case 1012:
-      ACCEPT_TOKEN(anon_sym_butted);
+    case 907:
+      if (lookahead == 'n') ADVANCE(1207);
       END_STATE();
-    case 1013:
-      if (lookahead == 't') ADVANCE(1212);
+    case 908:
+      if (lookahead == 'o') ADVANCE(1208);
       END_STATE();
-    case 1014:
-      if (lookahead == '-') ADVANCE(1213);
+    case 909:
+      if (lookahead == 'e') ADVANCE(1209);
       END_STATE();
-    case 1015:
-      if (lookahead == 's') ADVANCE(1214);
+    case 910:
+      if (lookahead == 'i') ADVANCE(1210);
       END_STATE();
-    case 1016:
-      if (lookahead == 'g') ADVANCE(1215);
+    case 911:
+      if (lookahead == 'n') ADVANCE(1211);
       END_STATE();
-    case 1017:
-      ACCEPT_TOKEN(anon_sym_change);
+    case 912:
+      if (lookahead == 'e') ADVANCE(1212);
       END_STATE();
-    case 1018:
-      ACCEPT_TOKEN(anon_sym_charge);
-      if (lookahead == 'd') ADVANCE(1216);
+    case 913:
+      if (lookahead == 'e') ADVANCE(1213);
       END_STATE();
-    case 1019:
-      if (lookahead == 's') ADVANCE(1217);
+    case 914:
+      if (lookahead == 'i') ADVANCE(1214);
       END_STATE();
-    case 1020:
-      if (lookahead == 'e') ADVANCE(1218);
+    case 915:
+      if (lookahead == 'o') ADVANCE(1215);
       END_STATE();
-    case 1021:
-      if (lookahead == 'l') ADVANCE(1219);
+    case 916:
+      ACCEPT_TOKEN(anon_sym_clamp);
       END_STATE();
-    case 1022:
-      ACCEPT_TOKEN(anon_sym_column);
+    case 917:
+      if (lookahead == '-') ADVANCE(1216);
       END_STATE();
-    case 1023:
-      if (lookahead == 't') ADVANCE(1220);
+    case 918:
+      ACCEPT_TOKEN(anon_sym_clear);
       END_STATE();
-    case 1024:
+    case 919:
+      if (lookahead == '-') ADVANCE(1217);
+      END_STATE();
+    case 920:
+      if (lookahead == 'b') ADVANCE(1218);
+      END_STATE();
+    case 921:
+      ACCEPT_TOKEN(anon_sym_cloud);
+      END_STATE();
+    case 922:
+      if (lookahead == 'n') ADVANCE(1219);
+      END_STATE();
+    case 923:
+      if (lookahead == 's') ADVANCE(1220);
+      END_STATE();
+    case 924:
+      ACCEPT_TOKEN(anon_sym_comma);
+      END_STATE();
+    case 925:
       if (lookahead == 's') ADVANCE(1221);
       END_STATE();
-    case 1025:
-      if (lookahead == 't') ADVANCE(1222);
+    case 926:
+      if (lookahead == 'c') ADVANCE(1222);
       END_STATE();
-    case 1026:
-      if (lookahead == 't') ADVANCE(1223);
+    case 927:
+      if (lookahead == 'n') ADVANCE(1223);
       END_STATE();
-    case 1027:
-      if (lookahead == 'o') ADVANCE(1224);
+    case 928:
+      if (lookahead == 'd') ADVANCE(1224);
       END_STATE();
-    case 1028:
-      if (lookahead == 't') ADVANCE(1225);
+    case 929:
+      if (lookahead == 'n') ADVANCE(1225);
       END_STATE();
-    case 1029:
-      if (lookahead == 't') ADVANCE(1226);
+    case 930:
+      if (lookahead == 'r') ADVANCE(1226);
       END_STATE();
-    case 1030:
-      if (lookahead == 'd') ADVANCE(1227);
+    case 931:
+      if (lookahead == 'c') ADVANCE(1227);
       END_STATE();
-    case 1031:
-      ACCEPT_TOKEN(anon_sym_cranks);
+    case 932:
+      if (lookahead == 'g') ADVANCE(1228);
       END_STATE();
-    case 1032:
-      if (lookahead == 't') ADVANCE(1228);
+    case 933:
+      ACCEPT_TOKEN(anon_sym_count);
+      if (lookahead == 'e') ADVANCE(1229);
       END_STATE();
-    case 1033:
-      if (lookahead == 'n') ADVANCE(1229);
-      END_STATE();
-    case 1034:
+    case 934:
       if (lookahead == 'e') ADVANCE(1230);
       END_STATE();
-    case 1035:
-      if (lookahead == 'e') ADVANCE(1231);
+    case 935:
+      if (lookahead == 's') ADVANCE(1231);
       END_STATE();
-    case 1036:
-      if (lookahead == 'l') ADVANCE(1232);
+    case 936:
+      if (lookahead == 'n') ADVANCE(1232);
       END_STATE();
-    case 1037:
-      if (lookahead == 'r') ADVANCE(1233);
+    case 937:
+      if (lookahead == 'i') ADVANCE(1233);
       END_STATE();
-    case 1038:
-      if (lookahead == '-') ADVANCE(1234);
+    case 938:
+      if (lookahead == 'b') ADVANCE(1234);
       END_STATE();
-    case 1039:
-      ACCEPT_TOKEN(anon_sym_diesel);
-      END_STATE();
-    case 1040:
+    case 939:
       if (lookahead == 'h') ADVANCE(1235);
       END_STATE();
-    case 1041:
-      if (lookahead == 'b') ADVANCE(1236);
-      if (lookahead == 'o') ADVANCE(1237);
+    case 940:
+      if (lookahead == 'a') ADVANCE(1236);
       END_STATE();
-    case 1042:
-      if (lookahead == 'g') ADVANCE(1238);
+    case 941:
+      if (lookahead == 'e') ADVANCE(1237);
       END_STATE();
-    case 1043:
-      if (lookahead == 'r') ADVANCE(1239);
+    case 942:
+      ACCEPT_TOKEN(anon_sym_depth);
       END_STATE();
-    case 1044:
-      if (lookahead == 'o') ADVANCE(1240);
+    case 943:
+      if (lookahead == 'n') ADVANCE(1238);
       END_STATE();
-    case 1045:
-      if (lookahead == 'e') ADVANCE(1241);
+    case 944:
+      if (lookahead == 'l') ADVANCE(1239);
       END_STATE();
-    case 1046:
-      ACCEPT_TOKEN(anon_sym_engine);
-      if (lookahead == '-') ADVANCE(1242);
+    case 945:
+      if (lookahead == '-') ADVANCE(1240);
       END_STATE();
-    case 1047:
-      ACCEPT_TOKEN(anon_sym_ex_DASHiii);
+    case 946:
+      if (lookahead == '-') ADVANCE(1241);
       END_STATE();
-    case 1048:
-      if (lookahead == '-') ADVANCE(1243);
+    case 947:
+      ACCEPT_TOKEN(anon_sym_draws);
       END_STATE();
-    case 1049:
-      if (lookahead == 't') ADVANCE(1244);
+    case 948:
+      if (lookahead == 'n') ADVANCE(1242);
       END_STATE();
-    case 1050:
-      ACCEPT_TOKEN(anon_sym_facing);
+    case 949:
+      if (lookahead == 'p') ADVANCE(1243);
       END_STATE();
-    case 1051:
-      if (lookahead == 'a') ADVANCE(1245);
+    case 950:
+      if (lookahead == 'i') ADVANCE(1244);
       END_STATE();
-    case 1052:
-      ACCEPT_TOKEN(anon_sym_filler);
+    case 951:
+      if (lookahead == 's') ADVANCE(1245);
       END_STATE();
-    case 1053:
-      ACCEPT_TOKEN(anon_sym_filter);
+    case 952:
+      if (lookahead == 'e') ADVANCE(1246);
       END_STATE();
-    case 1054:
-      if (lookahead == '-') ADVANCE(1246);
+    case 953:
+      ACCEPT_TOKEN(anon_sym_error);
       END_STATE();
-    case 1055:
-      if (lookahead == 't') ADVANCE(1247);
+    case 954:
+      ACCEPT_TOKEN(anon_sym_ex_DASHii);
+      if (lookahead == 'i') ADVANCE(1247);
       END_STATE();
-    case 1056:
-      if (lookahead == 'd') ADVANCE(1248);
+    case 955:
+      if (lookahead == 's') ADVANCE(1248);
       END_STATE();
-    case 1057:
-      if (lookahead == 'h') ADVANCE(1249);
+    case 956:
+      if (lookahead == 's') ADVANCE(1249);
       END_STATE();
-    case 1058:
-      if (lookahead == 's') ADVANCE(1250);
+    case 957:
+      if (lookahead == 'g') ADVANCE(1250);
       END_STATE();
-    case 1059:
-      if (lookahead == 'd') ADVANCE(1251);
+    case 958:
+      ACCEPT_TOKEN(anon_sym_feeds);
       END_STATE();
-    case 1060:
-      if (lookahead == 'n') ADVANCE(1252);
+    case 959:
+      if (lookahead == 'n') ADVANCE(1251);
       END_STATE();
-    case 1061:
-      if (lookahead == 'n') ADVANCE(1253);
+    case 960:
+      if (lookahead == 'r') ADVANCE(1252);
       END_STATE();
-    case 1062:
-      if (lookahead == 'i') ADVANCE(1254);
+    case 961:
+      if (lookahead == 'r') ADVANCE(1253);
       END_STATE();
-    case 1063:
-      if (lookahead == 'i') ADVANCE(1255);
+    case 962:
+      if (lookahead == 'a') ADVANCE(1254);
       END_STATE();
-    case 1064:
-      if (lookahead == 'a') ADVANCE(1256);
+    case 963:
+      if (lookahead == 'd') ADVANCE(1255);
       END_STATE();
-    case 1065:
-      if (lookahead == 'a') ADVANCE(1257);
+    case 964:
+      if (lookahead == '-') ADVANCE(1256);
       END_STATE();
-    case 1066:
-      if (lookahead == 'a') ADVANCE(1258);
+    case 965:
+      if (lookahead == 'e') ADVANCE(1257);
       END_STATE();
-    case 1067:
-      if (lookahead == 'i') ADVANCE(1259);
+    case 966:
+      ACCEPT_TOKEN(anon_sym_floor);
+      if (lookahead == '-') ADVANCE(1258);
       END_STATE();
-    case 1068:
-      ACCEPT_TOKEN(anon_sym_grille);
+    case 967:
+      if (lookahead == 'o') ADVANCE(1259);
       END_STATE();
-    case 1069:
-      ACCEPT_TOKEN(anon_sym_ground);
+    case 968:
+      if (lookahead == 'w') ADVANCE(1260);
       END_STATE();
-    case 1070:
-      if (lookahead == 's') ADVANCE(1260);
+    case 969:
+      if (lookahead == 'r') ADVANCE(1261);
       END_STATE();
-    case 1071:
-      if (lookahead == 'a') ADVANCE(1261);
-      END_STATE();
-    case 1072:
-      ACCEPT_TOKEN(anon_sym_heater);
-      END_STATE();
-    case 1073:
-      ACCEPT_TOKEN(anon_sym_holder);
+    case 970:
       if (lookahead == '-') ADVANCE(1262);
       END_STATE();
-    case 1074:
-      if (lookahead == 'o') ADVANCE(1263);
+    case 971:
+      if (lookahead == '-') ADVANCE(1263);
       END_STATE();
-    case 1075:
-      if (lookahead == 'l') ADVANCE(1264);
+    case 972:
+      ACCEPT_TOKEN(anon_sym_ft3_SLASHh);
       END_STATE();
-    case 1076:
-      ACCEPT_TOKEN(anon_sym_inside);
+    case 973:
+      if (lookahead == 'i') ADVANCE(1264);
       END_STATE();
-    case 1077:
-      if (lookahead == 't') ADVANCE(1265);
+    case 974:
+      ACCEPT_TOKEN(anon_sym_ftu00b3_SLASHh);
       END_STATE();
-    case 1078:
-      if (lookahead == '-') ADVANCE(1266);
+    case 975:
+      if (lookahead == 'i') ADVANCE(1265);
       END_STATE();
-    case 1079:
-      if (lookahead == 'a') ADVANCE(1267);
+    case 976:
+      if (lookahead == 'k') ADVANCE(1266);
+      if (lookahead == 'l') ADVANCE(1267);
+      if (lookahead == 'r') ADVANCE(1268);
+      if (lookahead == 't') ADVANCE(1269);
+      if (lookahead == 'v') ADVANCE(1270);
       END_STATE();
-    case 1080:
-      if (lookahead == 'o') ADVANCE(1268);
+    case 977:
+      ACCEPT_TOKEN(anon_sym_gal_SLASHh);
       END_STATE();
-    case 1081:
-      if (lookahead == '-') ADVANCE(1269);
+    case 978:
+      if (lookahead == 'n') ADVANCE(1271);
       END_STATE();
-    case 1082:
-      if (lookahead == 'l') ADVANCE(1270);
+    case 979:
+      ACCEPT_TOKEN(anon_sym_glass);
+      if (lookahead == '-') ADVANCE(1272);
       END_STATE();
-    case 1083:
-      if (lookahead == 'l') ADVANCE(1271);
-      if (lookahead == 'r') ADVANCE(1272);
+    case 980:
+      if (lookahead == 'p') ADVANCE(1273);
       END_STATE();
-    case 1084:
-      ACCEPT_TOKEN(anon_sym_lagged);
+    case 981:
+      ACCEPT_TOKEN(anon_sym_goods);
       END_STATE();
-    case 1085:
-      if (lookahead == 'a') ADVANCE(1273);
+    case 982:
+      if (lookahead == 'e') ADVANCE(1274);
       END_STATE();
-    case 1086:
-      if (lookahead == 'u') ADVANCE(1274);
+    case 983:
+      if (lookahead == 'd') ADVANCE(1275);
       END_STATE();
-    case 1087:
-      ACCEPT_TOKEN(anon_sym_length);
+    case 984:
+      if (lookahead == 's') ADVANCE(1276);
       END_STATE();
-    case 1088:
-      if (lookahead == 'u') ADVANCE(1275);
+    case 985:
+      ACCEPT_TOKEN(anon_sym_hatch);
       END_STATE();
-    case 1089:
-      ACCEPT_TOKEN(anon_sym_looped);
+    case 986:
+      if (lookahead == '-') ADVANCE(1277);
       END_STATE();
-    case 1090:
-      if (lookahead == 'e') ADVANCE(1276);
+    case 987:
+      if (lookahead == 'r') ADVANCE(1278);
       END_STATE();
-    case 1091:
-      if (lookahead == 'f') ADVANCE(1277);
+    case 988:
+      ACCEPT_TOKEN(anon_sym_heats);
       END_STATE();
-    case 1092:
-      if (lookahead == '-') ADVANCE(1278);
+    case 989:
+      if (lookahead == 'r') ADVANCE(1279);
       END_STATE();
-    case 1093:
-      if (lookahead == 'i') ADVANCE(1279);
+    case 990:
+      ACCEPT_TOKEN(anon_sym_holds);
       END_STATE();
-    case 1094:
-      if (lookahead == 'c') ADVANCE(1280);
+    case 991:
+      if (lookahead == 's') ADVANCE(1280);
       END_STATE();
-    case 1095:
-      if (lookahead == '-') ADVANCE(1281);
+    case 992:
+      if (lookahead == '0') ADVANCE(1281);
       END_STATE();
-    case 1096:
-      if (lookahead == 'd') ADVANCE(1282);
+    case 993:
+      if (lookahead == 'i') ADVANCE(1282);
       END_STATE();
-    case 1097:
-      if (lookahead == 'g') ADVANCE(1283);
+    case 994:
+      if (lookahead == 'a') ADVANCE(1283);
       END_STATE();
-    case 1098:
-      ACCEPT_TOKEN(anon_sym_notice);
+    case 995:
+      if (lookahead == 'r') ADVANCE(1284);
       END_STATE();
-    case 1099:
-      ACCEPT_TOKEN(anon_sym_number);
+    case 996:
+      ACCEPT_TOKEN(anon_sym_inH2O);
       END_STATE();
-    case 1100:
-      if (lookahead == 'n') ADVANCE(1284);
+    case 997:
+      if (lookahead == 'r') ADVANCE(1285);
       END_STATE();
-    case 1101:
-      if (lookahead == 'e') ADVANCE(1285);
+    case 998:
+      if (lookahead == 'e') ADVANCE(1286);
       END_STATE();
-    case 1102:
-      if (lookahead == 'g') ADVANCE(1286);
+    case 999:
+      if (lookahead == 'a') ADVANCE(1287);
       END_STATE();
-    case 1103:
-      ACCEPT_TOKEN(anon_sym_origin);
-      END_STATE();
-    case 1104:
-      if (lookahead == 'l') ADVANCE(1287);
-      END_STATE();
-    case 1105:
-      ACCEPT_TOKEN(anon_sym_outlet);
-      END_STATE();
-    case 1106:
-      ACCEPT_TOKEN(anon_sym_output);
-      END_STATE();
-    case 1107:
+    case 1000:
       if (lookahead == 'e') ADVANCE(1288);
       END_STATE();
-    case 1108:
-      if (lookahead == 'a') ADVANCE(1289);
+    case 1001:
+      if (lookahead == 'n') ADVANCE(1289);
       END_STATE();
-    case 1109:
-      if (lookahead == 'l') ADVANCE(1290);
+    case 1002:
+      if (lookahead == 't') ADVANCE(1290);
       END_STATE();
-    case 1110:
-      if (lookahead == 'e') ADVANCE(1291);
+    case 1003:
+      if (lookahead == 'd') ADVANCE(1291);
       END_STATE();
-    case 1111:
-      ACCEPT_TOKEN(anon_sym_parked);
+    case 1004:
+      ACCEPT_TOKEN(anon_sym_joint);
       END_STATE();
-    case 1112:
-      if (lookahead == 'e') ADVANCE(1292);
+    case 1005:
+      if (lookahead == 'c') ADVANCE(1292);
       END_STATE();
-    case 1113:
-      ACCEPT_TOKEN(anon_sym_people);
+    case 1006:
+      if (lookahead == '-') ADVANCE(1293);
       END_STATE();
-    case 1114:
-      ACCEPT_TOKEN(anon_sym_petrol);
+    case 1007:
+      ACCEPT_TOKEN(anon_sym_kg_SLASHm3);
       END_STATE();
-    case 1115:
-      if (lookahead == 'c') ADVANCE(1293);
+    case 1008:
+      ACCEPT_TOKEN(anon_sym_kg_SLASHmu00b3);
       END_STATE();
-    case 1116:
-      if (lookahead == 'c') ADVANCE(1294);
+    case 1009:
+      if (lookahead == 'd') ADVANCE(1294);
       END_STATE();
-    case 1117:
-      if (lookahead == 'a') ADVANCE(1295);
+    case 1010:
+      ACCEPT_TOKEN(anon_sym_least);
+      if (lookahead == '-') ADVANCE(1295);
       END_STATE();
-    case 1118:
-      if (lookahead == 'r') ADVANCE(1296);
+    case 1011:
+      if (lookahead == 'o') ADVANCE(1296);
       END_STATE();
-    case 1119:
-      if (lookahead == 'e') ADVANCE(1297);
+    case 1012:
+      if (lookahead == 'h') ADVANCE(1297);
       END_STATE();
-    case 1120:
-      if (lookahead == 'i') ADVANCE(1298);
+    case 1013:
+      ACCEPT_TOKEN(anon_sym_level);
       END_STATE();
-    case 1121:
-      ACCEPT_TOKEN(anon_sym_radius);
+    case 1014:
+      ACCEPT_TOKEN(anon_sym_limit);
       END_STATE();
-    case 1122:
-      ACCEPT_TOKEN(anon_sym_rating);
+    case 1015:
+      if (lookahead == 'o') ADVANCE(1298);
       END_STATE();
-    case 1123:
-      if (lookahead == 'y') ADVANCE(1299);
+    case 1016:
+      if (lookahead == 'r') ADVANCE(1299);
       END_STATE();
-    case 1124:
-      if (lookahead == 'l') ADVANCE(1300);
+    case 1017:
+      if (lookahead == 'd') ADVANCE(1300);
       END_STATE();
-    case 1125:
-      if (lookahead == 't') ADVANCE(1301);
+    case 1018:
+      if (lookahead == 'd') ADVANCE(1301);
       END_STATE();
-    case 1126:
-      ACCEPT_TOKEN(anon_sym_remote);
+    case 1019:
+      if (lookahead == 'n') ADVANCE(1302);
       END_STATE();
-    case 1127:
-      if (lookahead == 'e') ADVANCE(1302);
+    case 1020:
+      if (lookahead == 'o') ADVANCE(1303);
       END_STATE();
-    case 1128:
-      if (lookahead == 'e') ADVANCE(1303);
+    case 1021:
+      ACCEPT_TOKEN(anon_sym_mains);
       END_STATE();
-    case 1129:
-      if (lookahead == 'a') ADVANCE(1304);
+    case 1022:
+      if (lookahead == 'r') ADVANCE(1304);
       END_STATE();
-    case 1130:
-      if (lookahead == 't') ADVANCE(1305);
+    case 1023:
+      if (lookahead == 'r') ADVANCE(1305);
       END_STATE();
-    case 1131:
-      ACCEPT_TOKEN(anon_sym_return);
-      if (lookahead == '-') ADVANCE(1306);
+    case 1024:
+      ACCEPT_TOKEN(anon_sym_metre);
       END_STATE();
-    case 1132:
-      if (lookahead == 'o') ADVANCE(1307);
+    case 1025:
+      if (lookahead == 'n') ADVANCE(1306);
       END_STATE();
-    case 1133:
-      if (lookahead == 'a') ADVANCE(1308);
+    case 1026:
+      ACCEPT_TOKEN(anon_sym_mixes);
       END_STATE();
-    case 1134:
-      if (lookahead == 'e') ADVANCE(1309);
+    case 1027:
+      if (lookahead == '-') ADVANCE(1307);
       END_STATE();
-    case 1135:
-      if (lookahead == 'o') ADVANCE(1310);
+    case 1028:
+      if (lookahead == 'g') ADVANCE(1308);
       END_STATE();
-    case 1136:
-      if (lookahead == 'n') ADVANCE(1311);
+    case 1029:
+      if (lookahead == 'i') ADVANCE(1309);
       END_STATE();
-    case 1137:
-      ACCEPT_TOKEN(anon_sym_sealed);
-      if (lookahead == '-') ADVANCE(1312);
+    case 1030:
+      if (lookahead == 'e') ADVANCE(1310);
       END_STATE();
-    case 1138:
-      ACCEPT_TOKEN(anon_sym_seated);
+    case 1031:
+      if (lookahead == 'l') ADVANCE(1311);
       END_STATE();
-    case 1139:
-      if (lookahead == '-') ADVANCE(1313);
+    case 1032:
+      if (lookahead == 'n') ADVANCE(1312);
       END_STATE();
-    case 1140:
-      ACCEPT_TOKEN(anon_sym_sender);
+    case 1033:
+      if (lookahead == 'e') ADVANCE(1313);
       END_STATE();
-    case 1141:
-      ACCEPT_TOKEN(anon_sym_senses);
+    case 1034:
+      if (lookahead == 'r') ADVANCE(1314);
       END_STATE();
-    case 1142:
-      ACCEPT_TOKEN(anon_sym_sensor);
-      if (lookahead == '-') ADVANCE(1314);
+    case 1035:
+      ACCEPT_TOKEN(anon_sym_nylon);
       END_STATE();
-    case 1143:
-      ACCEPT_TOKEN(anon_sym_series);
+    case 1036:
+      if (lookahead == 'a') ADVANCE(1315);
       END_STATE();
-    case 1144:
-      if (lookahead == 'e') ADVANCE(1315);
+    case 1037:
+      if (lookahead == 'd') ADVANCE(1316);
       END_STATE();
-    case 1145:
-      if (lookahead == 'n') ADVANCE(1316);
+    case 1038:
+      if (lookahead == 'n') ADVANCE(1317);
       END_STATE();
-    case 1146:
-      if (lookahead == 'e') ADVANCE(1317);
+    case 1039:
+      ACCEPT_TOKEN(anon_sym_opens);
       END_STATE();
-    case 1147:
-      if (lookahead == 'r') ADVANCE(1318);
+    case 1040:
+      if (lookahead == 'n') ADVANCE(1318);
       END_STATE();
-    case 1148:
-      ACCEPT_TOKEN(anon_sym_shield);
+    case 1041:
+      if (lookahead == '-') ADVANCE(1319);
       END_STATE();
-    case 1149:
-      if (lookahead == 'o') ADVANCE(1319);
+    case 1042:
+      if (lookahead == '-') ADVANCE(1320);
       END_STATE();
-    case 1150:
-      if (lookahead == 'e') ADVANCE(1320);
+    case 1043:
+      if (lookahead == 't') ADVANCE(1321);
       END_STATE();
-    case 1151:
-      if (lookahead == 'n') ADVANCE(1321);
+    case 1044:
+      if (lookahead == 't') ADVANCE(1322);
       END_STATE();
-    case 1152:
-      ACCEPT_TOKEN(anon_sym_sleeve);
+    case 1045:
+      if (lookahead == 'd') ADVANCE(1323);
       END_STATE();
-    case 1153:
-      if (lookahead == 'e') ADVANCE(1322);
+    case 1046:
+      if (lookahead == 'e') ADVANCE(1324);
       END_STATE();
-    case 1154:
-      if (lookahead == 'o') ADVANCE(1323);
+    case 1047:
+      if (lookahead == 'e') ADVANCE(1325);
       END_STATE();
-    case 1155:
-      if (lookahead == 'y') ADVANCE(1324);
+    case 1048:
+      ACCEPT_TOKEN(anon_sym_paper);
       END_STATE();
-    case 1156:
-      if (lookahead == 'i') ADVANCE(1325);
+    case 1049:
+      if (lookahead == 'l') ADVANCE(1326);
       END_STATE();
-    case 1157:
-      if (lookahead == '-') ADVANCE(1326);
+    case 1050:
+      if (lookahead == 'd') ADVANCE(1327);
       END_STATE();
-    case 1158:
-      if (lookahead == 'e') ADVANCE(1327);
+    case 1051:
+      if (lookahead == 't') ADVANCE(1328);
       END_STATE();
-    case 1159:
-      if (lookahead == 'n') ADVANCE(1328);
+    case 1052:
+      if (lookahead == 'g') ADVANCE(1329);
       END_STATE();
-    case 1160:
-      if (lookahead == 'e') ADVANCE(1329);
-      END_STATE();
-    case 1161:
-      ACCEPT_TOKEN(anon_sym_supply);
-      END_STATE();
-    case 1162:
+    case 1053:
       if (lookahead == 'e') ADVANCE(1330);
       END_STATE();
-    case 1163:
-      ACCEPT_TOKEN(anon_sym_switch);
+    case 1054:
+      if (lookahead == 'l') ADVANCE(1331);
       END_STATE();
-    case 1164:
-      if (lookahead == 'i') ADVANCE(1331);
+    case 1055:
+      ACCEPT_TOKEN(anon_sym_plant);
       END_STATE();
-    case 1165:
-      if (lookahead == 'a') ADVANCE(1332);
+    case 1056:
+      if (lookahead == 'i') ADVANCE(1332);
       END_STATE();
-    case 1166:
-      if (lookahead == 'a') ADVANCE(1333);
+    case 1057:
+      ACCEPT_TOKEN(anon_sym_plate);
       END_STATE();
-    case 1167:
-      if (lookahead == 's') ADVANCE(1334);
+    case 1058:
+      ACCEPT_TOKEN(anon_sym_point);
       END_STATE();
-    case 1168:
-      ACCEPT_TOKEN(anon_sym_timber);
+    case 1059:
+      if (lookahead == 'm') ADVANCE(1333);
       END_STATE();
-    case 1169:
+    case 1060:
+      if (lookahead == 't') ADVANCE(1334);
+      END_STATE();
+    case 1061:
       if (lookahead == 'r') ADVANCE(1335);
       END_STATE();
-    case 1170:
-      if (lookahead == 'c') ADVANCE(1336);
+    case 1062:
+      if (lookahead == 'r') ADVANCE(1336);
       END_STATE();
-    case 1171:
-      if (lookahead == 'r') ADVANCE(1337);
+    case 1063:
+      ACCEPT_TOKEN(anon_sym_power);
       END_STATE();
-    case 1172:
-      if (lookahead == 'i') ADVANCE(1338);
+    case 1064:
+      if (lookahead == 'i') ADVANCE(1337);
       END_STATE();
-    case 1173:
-      if (lookahead == '2') ADVANCE(1339);
+    case 1065:
+      if (lookahead == 'e') ADVANCE(1338);
       END_STATE();
-    case 1174:
-      if (lookahead == 'n') ADVANCE(1340);
+    case 1066:
+      if (lookahead == 'u') ADVANCE(1339);
       END_STATE();
-    case 1175:
-      if (lookahead == 'm') ADVANCE(1341);
+    case 1067:
+      if (lookahead == 'b') ADVANCE(1340);
+      if (lookahead == 't') ADVANCE(1341);
       END_STATE();
-    case 1176:
-      if (lookahead == 'f') ADVANCE(1342);
+    case 1068:
+      if (lookahead == 's') ADVANCE(1342);
       END_STATE();
-    case 1177:
-      if (lookahead == 'h') ADVANCE(1343);
+    case 1069:
+      if (lookahead == 'g') ADVANCE(1343);
       END_STATE();
-    case 1178:
-      if (lookahead == 'y') ADVANCE(1344);
+    case 1070:
+      if (lookahead == 'b') ADVANCE(1344);
       END_STATE();
-    case 1179:
-      if (lookahead == 'e') ADVANCE(1345);
+    case 1071:
+      if (lookahead == 'w') ADVANCE(1345);
       END_STATE();
-    case 1180:
-      if (lookahead == 'a') ADVANCE(1346);
+    case 1072:
+      if (lookahead == 'l') ADVANCE(1346);
       END_STATE();
-    case 1181:
-      if (lookahead == 'e') ADVANCE(1347);
+    case 1073:
+      if (lookahead == 'a') ADVANCE(1347);
       END_STATE();
-    case 1182:
-      ACCEPT_TOKEN(anon_sym_volume);
+    case 1074:
+      ACCEPT_TOKEN(anon_sym_relay);
       END_STATE();
-    case 1183:
-      ACCEPT_TOKEN(anon_sym_wanted);
+    case 1075:
+      if (lookahead == 'e') ADVANCE(1348);
       END_STATE();
-    case 1184:
-      if (lookahead == 'i') ADVANCE(1348);
+    case 1076:
+      if (lookahead == 'r') ADVANCE(1349);
       END_STATE();
-    case 1185:
-      if (lookahead == 'n') ADVANCE(1349);
+    case 1077:
+      if (lookahead == 'v') ADVANCE(1350);
       END_STATE();
-    case 1186:
-      ACCEPT_TOKEN(anon_sym_warmed);
+    case 1078:
+      if (lookahead == 't') ADVANCE(1351);
       END_STATE();
-    case 1187:
-      if (lookahead == 'g') ADVANCE(1350);
+    case 1079:
+      if (lookahead == 'r') ADVANCE(1352);
       END_STATE();
-    case 1188:
-      if (lookahead == 'o') ADVANCE(1351);
+    case 1080:
+      if (lookahead == 'n') ADVANCE(1353);
       END_STATE();
-    case 1189:
-      if (lookahead == 't') ADVANCE(1352);
+    case 1081:
+      if (lookahead == '-') ADVANCE(1354);
       END_STATE();
-    case 1190:
-      if (lookahead == 'i') ADVANCE(1353);
+    case 1082:
+      ACCEPT_TOKEN(anon_sym_right);
       END_STATE();
-    case 1191:
-      ACCEPT_TOKEN(anon_sym_window);
+    case 1083:
+      if (lookahead == 'h') ADVANCE(1355);
       END_STATE();
-    case 1192:
-      ACCEPT_TOKEN(anon_sym_wiring);
+    case 1084:
+      if (lookahead == 'n') ADVANCE(1356);
       END_STATE();
-    case 1193:
-      if (lookahead == 't') ADVANCE(1354);
+    case 1085:
+      if (lookahead == 'r') ADVANCE(1357);
       END_STATE();
-    case 1194:
-      if (lookahead == 'g') ADVANCE(1355);
+    case 1086:
+      ACCEPT_TOKEN(anon_sym_rules);
       END_STATE();
-    case 1195:
-      ACCEPT_TOKEN(anon_sym_LiFePO4);
+    case 1087:
+      if (lookahead == 'f') ADVANCE(1358);
+      if (lookahead == 'o') ADVANCE(1359);
       END_STATE();
-    case 1196:
-      if (lookahead == 'l') ADVANCE(1356);
+    case 1088:
+      if (lookahead == 'd') ADVANCE(1360);
       END_STATE();
-    case 1197:
-      if (lookahead == 'n') ADVANCE(1357);
+    case 1089:
+      if (lookahead == 'd') ADVANCE(1361);
       END_STATE();
-    case 1198:
-      if (lookahead == 'e') ADVANCE(1358);
+    case 1090:
+      ACCEPT_TOKEN(anon_sym_seats);
       END_STATE();
-    case 1199:
-      if (lookahead == 'i') ADVANCE(1359);
+    case 1091:
+      if (lookahead == 'd') ADVANCE(1362);
       END_STATE();
-    case 1200:
-      if (lookahead == 't') ADVANCE(1360);
+    case 1092:
+      if (lookahead == 'r') ADVANCE(1363);
       END_STATE();
-    case 1201:
-      if (lookahead == 'e') ADVANCE(1361);
+    case 1093:
+      if (lookahead == 's') ADVANCE(1364);
       END_STATE();
-    case 1202:
-      ACCEPT_TOKEN(anon_sym_ambient);
+    case 1094:
+      if (lookahead == 'r') ADVANCE(1365);
       END_STATE();
-    case 1203:
-      if (lookahead == 'r') ADVANCE(1362);
+    case 1095:
+      if (lookahead == 's') ADVANCE(1366);
       END_STATE();
-    case 1204:
-      ACCEPT_TOKEN(anon_sym_battery);
-      if (lookahead == '-') ADVANCE(1363);
+    case 1096:
+      if (lookahead == 'c') ADVANCE(1367);
       END_STATE();
-    case 1205:
-      if (lookahead == 'u') ADVANCE(1364);
+    case 1097:
+      if (lookahead == 'a') ADVANCE(1368);
       END_STATE();
-    case 1206:
-      ACCEPT_TOKEN(anon_sym_because);
+    case 1098:
+      ACCEPT_TOKEN(anon_sym_share);
       END_STATE();
-    case 1207:
-      if (lookahead == 'o') ADVANCE(1365);
+    case 1099:
+      if (lookahead == 'h') ADVANCE(1369);
       END_STATE();
-    case 1208:
-      if (lookahead == 'd') ADVANCE(1366);
-      END_STATE();
-    case 1209:
-      ACCEPT_TOKEN(anon_sym_blocked);
-      END_STATE();
-    case 1210:
-      if (lookahead == 'i') ADVANCE(1367);
-      END_STATE();
-    case 1211:
-      ACCEPT_TOKEN(anon_sym_bundled);
-      END_STATE();
-    case 1212:
-      if (lookahead == 'y') ADVANCE(1368);
-      END_STATE();
-    case 1213:
-      if (lookahead == 'm') ADVANCE(1369);
-      END_STATE();
-    case 1214:
-      ACCEPT_TOKEN(anon_sym_carries);
-      END_STATE();
-    case 1215:
-      ACCEPT_TOKEN(anon_sym_ceiling);
-      END_STATE();
-    case 1216:
+    case 1100:
+      ACCEPT_TOKEN(anon_sym_shelf);
       if (lookahead == '-') ADVANCE(1370);
       END_STATE();
-    case 1217:
-      ACCEPT_TOKEN(anon_sym_chassis);
+    case 1101:
+      if (lookahead == 'e') ADVANCE(1371);
       END_STATE();
-    case 1218:
-      if (lookahead == 'v') ADVANCE(1371);
+    case 1102:
+      if (lookahead == 'd') ADVANCE(1372);
       END_STATE();
-    case 1219:
-      if (lookahead == 'e') ADVANCE(1372);
+    case 1103:
+      if (lookahead == 'd') ADVANCE(1373);
       END_STATE();
-    case 1220:
-      if (lookahead == 'i') ADVANCE(1373);
+    case 1104:
+      if (lookahead == 'w') ADVANCE(1374);
       END_STATE();
-    case 1221:
-      if (lookahead == 'i') ADVANCE(1374);
+    case 1105:
+      if (lookahead == 'c') ADVANCE(1375);
       END_STATE();
-    case 1222:
-      if (lookahead == 'o') ADVANCE(1375);
+    case 1106:
+      if (lookahead == 'o') ADVANCE(1376);
       END_STATE();
-    case 1223:
-      if (lookahead == 's') ADVANCE(1376);
+    case 1107:
+      ACCEPT_TOKEN(anon_sym_sizes);
       END_STATE();
-    case 1224:
-      if (lookahead == 'w') ADVANCE(1377);
+    case 1108:
+      if (lookahead == 'h') ADVANCE(1377);
       END_STATE();
-    case 1225:
-      ACCEPT_TOKEN(anon_sym_coolant);
-      if (lookahead == '-') ADVANCE(1378);
+    case 1109:
+      if (lookahead == 'i') ADVANCE(1378);
       END_STATE();
-    case 1226:
-      if (lookahead == 's') ADVANCE(1379);
+    case 1110:
+      if (lookahead == 'e') ADVANCE(1379);
       END_STATE();
-    case 1227:
-      ACCEPT_TOKEN(anon_sym_counted);
+    case 1111:
+      ACCEPT_TOKEN(anon_sym_smoke);
       END_STATE();
-    case 1228:
-      ACCEPT_TOKEN(anon_sym_current);
+    case 1112:
+      if (lookahead == 'd') ADVANCE(1380);
       END_STATE();
-    case 1229:
-      ACCEPT_TOKEN(anon_sym_curtain);
+    case 1113:
+      if (lookahead == 'm') ADVANCE(1381);
       END_STATE();
-    case 1230:
-      if (lookahead == 'l') ADVANCE(1380);
+    case 1114:
+      ACCEPT_TOKEN(anon_sym_solar);
       END_STATE();
-    case 1231:
-      if (lookahead == 'e') ADVANCE(1381);
+    case 1115:
+      ACCEPT_TOKEN(anon_sym_space);
       END_STATE();
-    case 1232:
-      ACCEPT_TOKEN(anon_sym_decimal);
+    case 1116:
+      ACCEPT_TOKEN(anon_sym_spans);
       END_STATE();
-    case 1233:
-      if (lookahead == 'y') ADVANCE(1382);
+    case 1117:
+      ACCEPT_TOKEN(anon_sym_stage);
       END_STATE();
-    case 1234:
-      if (lookahead == 'c') ADVANCE(1383);
-      if (lookahead == 'h') ADVANCE(1384);
+    case 1118:
+      if (lookahead == 'l') ADVANCE(1382);
       END_STATE();
-    case 1235:
-      if (lookahead == 'o') ADVANCE(1385);
+    case 1119:
+      if (lookahead == 'b') ADVANCE(1383);
+      if (lookahead == 'p') ADVANCE(1384);
       END_STATE();
-    case 1236:
-      if (lookahead == 'y') ADVANCE(1386);
+    case 1120:
+      if (lookahead == 's') ADVANCE(1385);
       END_STATE();
-    case 1237:
+    case 1121:
+      ACCEPT_TOKEN(anon_sym_steel);
+      END_STATE();
+    case 1122:
+      if (lookahead == 'b') ADVANCE(1386);
+      END_STATE();
+    case 1123:
+      ACCEPT_TOKEN(anon_sym_stock);
+      END_STATE();
+    case 1124:
+      ACCEPT_TOKEN(anon_sym_stops);
+      END_STATE();
+    case 1125:
       if (lookahead == 'n') ADVANCE(1387);
       END_STATE();
-    case 1238:
-      ACCEPT_TOKEN(anon_sym_driving);
+    case 1126:
+      ACCEPT_TOKEN(anon_sym_strip);
       END_STATE();
-    case 1239:
-      if (lookahead == 'e') ADVANCE(1388);
+    case 1127:
+      if (lookahead == 'o') ADVANCE(1388);
       END_STATE();
-    case 1240:
-      if (lookahead == 'n') ADVANCE(1389);
+    case 1128:
+      if (lookahead == 'r') ADVANCE(1389);
       END_STATE();
-    case 1241:
-      if (lookahead == 'd') ADVANCE(1390);
+    case 1129:
+      if (lookahead == 'i') ADVANCE(1390);
+      if (lookahead == 'y') ADVANCE(1391);
       END_STATE();
-    case 1242:
-      if (lookahead == 'p') ADVANCE(1391);
+    case 1130:
+      if (lookahead == 'c') ADVANCE(1392);
       END_STATE();
-    case 1243:
-      if (lookahead == 'a') ADVANCE(1392);
+    case 1131:
+      if (lookahead == 'h') ADVANCE(1393);
       END_STATE();
-    case 1244:
-      ACCEPT_TOKEN(anon_sym_exhaust);
-      if (lookahead == '-') ADVANCE(1393);
+    case 1132:
+      ACCEPT_TOKEN(anon_sym_table);
       END_STATE();
-    case 1245:
-      if (lookahead == 'm') ADVANCE(1394);
+    case 1133:
+      if (lookahead == 'l') ADVANCE(1394);
       END_STATE();
-    case 1246:
-      if (lookahead == 'o') ADVANCE(1395);
+    case 1134:
+      ACCEPT_TOKEN(anon_sym_tanks);
       END_STATE();
-    case 1247:
+    case 1135:
+      if (lookahead == 't') ADVANCE(1395);
+      END_STATE();
+    case 1136:
       if (lookahead == 'r') ADVANCE(1396);
       END_STATE();
-    case 1248:
-      ACCEPT_TOKEN(anon_sym_flooded);
+    case 1137:
+      if (lookahead == 'l') ADVANCE(1397);
       END_STATE();
-    case 1249:
-      if (lookahead == 'e') ADVANCE(1397);
+    case 1138:
+      if (lookahead == 'o') ADVANCE(1398);
       END_STATE();
-    case 1250:
-      ACCEPT_TOKEN(anon_sym_follows);
+    case 1139:
+      if (lookahead == 'r') ADVANCE(1399);
       END_STATE();
-    case 1251:
-      ACCEPT_TOKEN(anon_sym_forward);
+    case 1140:
+      ACCEPT_TOKEN(anon_sym_timer);
       END_STATE();
-    case 1252:
-      ACCEPT_TOKEN(anon_sym_ft3_SLASHmin);
+    case 1141:
+      ACCEPT_TOKEN(anon_sym_title);
       END_STATE();
-    case 1253:
-      ACCEPT_TOKEN(anon_sym_ftu00b3_SLASHmin);
+    case 1142:
+      if (lookahead == 'o') ADVANCE(1400);
       END_STATE();
-    case 1254:
-      if (lookahead == 'n') ADVANCE(1398);
+    case 1143:
+      if (lookahead == 'i') ADVANCE(1401);
       END_STATE();
-    case 1255:
-      if (lookahead == 'n') ADVANCE(1399);
+    case 1144:
+      if (lookahead == 'e') ADVANCE(1402);
       END_STATE();
-    case 1256:
-      if (lookahead == 't') ADVANCE(1400);
+    case 1145:
+      if (lookahead == 'i') ADVANCE(1403);
       END_STATE();
-    case 1257:
-      if (lookahead == 'n') ADVANCE(1401);
+    case 1146:
+      if (lookahead == 'f') ADVANCE(1404);
       END_STATE();
-    case 1258:
-      if (lookahead == 'p') ADVANCE(1402);
+    case 1147:
+      ACCEPT_TOKEN(anon_sym_trips);
       END_STATE();
-    case 1259:
-      if (lookahead == 'n') ADVANCE(1403);
+    case 1148:
+      ACCEPT_TOKEN(anon_sym_truck);
       END_STATE();
-    case 1260:
-      ACCEPT_TOKEN(anon_sym_harness);
+    case 1149:
+      ACCEPT_TOKEN(anon_sym_tyres);
       END_STATE();
-    case 1261:
-      if (lookahead == 't') ADVANCE(1404);
+    case 1150:
+      if (lookahead == '2') ADVANCE(1405);
       END_STATE();
-    case 1262:
-      if (lookahead == 'b') ADVANCE(1405);
+    case 1151:
+      if (lookahead == '-') ADVANCE(1406);
+      if (lookahead == 'f') ADVANCE(1407);
       END_STATE();
-    case 1263:
-      if (lookahead == 'n') ADVANCE(1406);
+    case 1152:
+      if (lookahead == 'w') ADVANCE(1408);
       END_STATE();
-    case 1264:
-      ACCEPT_TOKEN(anon_sym_imp_DASHgal);
+    case 1153:
+      ACCEPT_TOKEN(anon_sym_until);
       END_STATE();
-    case 1265:
-      if (lookahead == 'i') ADVANCE(1407);
+    case 1154:
+      if (lookahead == 'o') ADVANCE(1409);
       END_STATE();
-    case 1266:
-      if (lookahead == 's') ADVANCE(1408);
+    case 1155:
+      if (lookahead == 'c') ADVANCE(1410);
       END_STATE();
-    case 1267:
-      if (lookahead == 'l') ADVANCE(1409);
+    case 1156:
+      if (lookahead == 'w') ADVANCE(1411);
       END_STATE();
-    case 1268:
-      if (lookahead == 'r') ADVANCE(1410);
+    case 1157:
+      ACCEPT_TOKEN(anon_sym_usual);
+      if (lookahead == 'l') ADVANCE(1412);
       END_STATE();
-    case 1269:
-      if (lookahead == 't') ADVANCE(1411);
+    case 1158:
+      ACCEPT_TOKEN(anon_sym_valve);
       END_STATE();
-    case 1270:
-      if (lookahead == 'e') ADVANCE(1412);
+    case 1159:
+      if (lookahead == 'l') ADVANCE(1413);
       END_STATE();
-    case 1271:
-      if (lookahead == 'e') ADVANCE(1413);
+    case 1160:
+      if (lookahead == 'l') ADVANCE(1414);
       END_STATE();
-    case 1272:
-      if (lookahead == 'i') ADVANCE(1414);
+    case 1161:
+      if (lookahead == 'g') ADVANCE(1415);
       END_STATE();
-    case 1273:
-      if (lookahead == 'i') ADVANCE(1415);
+    case 1162:
+      if (lookahead == 'e') ADVANCE(1416);
       END_STATE();
-    case 1274:
-      if (lookahead == 't') ADVANCE(1416);
+    case 1163:
+      ACCEPT_TOKEN(anon_sym_walls);
       END_STATE();
-    case 1275:
-      if (lookahead == 't') ADVANCE(1417);
+    case 1164:
+      if (lookahead == 'd') ADVANCE(1417);
       END_STATE();
-    case 1276:
-      ACCEPT_TOKEN(anon_sym_machine);
+    case 1165:
+      ACCEPT_TOKEN(anon_sym_wants);
       END_STATE();
-    case 1277:
-      ACCEPT_TOKEN(anon_sym_made_DASHof);
+    case 1166:
+      if (lookahead == 'a') ADVANCE(1418);
+      if (lookahead == 'e') ADVANCE(1419);
       END_STATE();
-    case 1278:
-      if (lookahead == 's') ADVANCE(1418);
+    case 1167:
+      if (lookahead == 'd') ADVANCE(1420);
       END_STATE();
-    case 1279:
-      if (lookahead == 'g') ADVANCE(1419);
+    case 1168:
+      ACCEPT_TOKEN(anon_sym_warms);
       END_STATE();
-    case 1280:
-      if (lookahead == 'a') ADVANCE(1420);
+    case 1169:
+      if (lookahead == 'n') ADVANCE(1421);
       END_STATE();
-    case 1281:
-      if (lookahead == 'j') ADVANCE(1421);
+    case 1170:
+      if (lookahead == '-') ADVANCE(1422);
       END_STATE();
-    case 1282:
-      if (lookahead == 'e') ADVANCE(1422);
+    case 1171:
+      if (lookahead == '-') ADVANCE(1423);
+      if (lookahead == 'l') ADVANCE(1424);
       END_STATE();
-    case 1283:
-      ACCEPT_TOKEN(anon_sym_nothing);
+    case 1172:
+      if (lookahead == '-') ADVANCE(1425);
       END_STATE();
-    case 1284:
-      if (lookahead == 't') ADVANCE(1423);
+    case 1173:
+      if (lookahead == 'w') ADVANCE(1426);
       END_STATE();
-    case 1285:
-      ACCEPT_TOKEN(anon_sym_offside);
+    case 1174:
+      if (lookahead == 'r') ADVANCE(1427);
       END_STATE();
-    case 1286:
-      ACCEPT_TOKEN(anon_sym_opening);
-      if (lookahead == 's') ADVANCE(1424);
+    case 1175:
+      if (lookahead == 'w') ADVANCE(1428);
       END_STATE();
-    case 1287:
-      if (lookahead == 'o') ADVANCE(1425);
+    case 1176:
+      if (lookahead == 'g') ADVANCE(1429);
       END_STATE();
-    case 1288:
-      ACCEPT_TOKEN(anon_sym_outside);
+    case 1177:
+      if (lookahead == 'u') ADVANCE(1430);
       END_STATE();
-    case 1289:
-      if (lookahead == 't') ADVANCE(1426);
+    case 1178:
+      if (lookahead == 'n') ADVANCE(1431);
       END_STATE();
-    case 1290:
-      if (lookahead == 'l') ADVANCE(1427);
+    case 1179:
+      if (lookahead == '4') ADVANCE(1432);
       END_STATE();
-    case 1291:
-      if (lookahead == 'l') ADVANCE(1428);
+    case 1180:
+      if (lookahead == 'g') ADVANCE(1433);
       END_STATE();
-    case 1292:
-      ACCEPT_TOKEN(anon_sym_passage);
+    case 1181:
+      if (lookahead == 'a') ADVANCE(1434);
       END_STATE();
-    case 1293:
-      ACCEPT_TOKEN(anon_sym_plastic);
+    case 1182:
+      if (lookahead == 'l') ADVANCE(1435);
       END_STATE();
-    case 1294:
-      if (lookahead == 'e') ADVANCE(1429);
+    case 1183:
+      if (lookahead == 'r') ADVANCE(1436);
       END_STATE();
-    case 1295:
-      if (lookahead == 't') ADVANCE(1430);
+    case 1184:
+      if (lookahead == 'a') ADVANCE(1437);
       END_STATE();
-    case 1296:
-      if (lookahead == 'e') ADVANCE(1431);
+    case 1185:
+      if (lookahead == 'd') ADVANCE(1438);
       END_STATE();
-    case 1297:
-      if (lookahead == 'a') ADVANCE(1432);
+    case 1186:
+      if (lookahead == 'i') ADVANCE(1439);
+      if (lookahead == 'u') ADVANCE(1440);
       END_STATE();
-    case 1298:
-      if (lookahead == 'l') ADVANCE(1433);
-      END_STATE();
-    case 1299:
-      ACCEPT_TOKEN(anon_sym_read_DASHby);
-      END_STATE();
-    case 1300:
-      if (lookahead == 'i') ADVANCE(1434);
-      END_STATE();
-    case 1301:
-      if (lookahead == 'e') ADVANCE(1435);
-      END_STATE();
-    case 1302:
-      if (lookahead == 's') ADVANCE(1436);
-      END_STATE();
-    case 1303:
-      ACCEPT_TOKEN(anon_sym_reserve);
-      END_STATE();
-    case 1304:
-      if (lookahead == 'n') ADVANCE(1437);
-      END_STATE();
-    case 1305:
-      if (lookahead == '-') ADVANCE(1438);
-      END_STATE();
-    case 1306:
-      if (lookahead == 'a') ADVANCE(1439);
-      END_STATE();
-    case 1307:
-      if (lookahead == 'n') ADVANCE(1440);
-      END_STATE();
-    case 1308:
+    case 1187:
       if (lookahead == 't') ADVANCE(1441);
       END_STATE();
-    case 1309:
-      if (lookahead == 's') ADVANCE(1442);
+    case 1188:
+      ACCEPT_TOKEN(anon_sym_answer);
       END_STATE();
-    case 1310:
-      if (lookahead == 'r') ADVANCE(1443);
+    case 1189:
+      ACCEPT_TOKEN(anon_sym_arctic);
+      if (lookahead == '-') ADVANCE(1442);
       END_STATE();
-    case 1311:
-      ACCEPT_TOKEN(anon_sym_runs_DASHon);
+    case 1190:
+      if (lookahead == 'o') ADVANCE(1443);
       END_STATE();
-    case 1312:
-      if (lookahead == 'c') ADVANCE(1444);
+    case 1191:
+      if (lookahead == 'i') ADVANCE(1444);
+      if (lookahead == 'y') ADVANCE(1445);
       END_STATE();
-    case 1313:
-      if (lookahead == 'b') ADVANCE(1445);
+    case 1192:
+      if (lookahead == 'c') ADVANCE(1446);
       END_STATE();
-    case 1314:
-      if (lookahead == 'a') ADVANCE(1446);
+    case 1193:
+      if (lookahead == 'e') ADVANCE(1447);
       END_STATE();
-    case 1315:
-      if (lookahead == '-') ADVANCE(1447);
+    case 1194:
+      ACCEPT_TOKEN(anon_sym_behind);
       END_STATE();
-    case 1316:
-      if (lookahead == 'g') ADVANCE(1448);
+    case 1195:
+      if (lookahead == 'l') ADVANCE(1448);
       END_STATE();
-    case 1317:
-      if (lookahead == 'd') ADVANCE(1449);
+    case 1196:
+      if (lookahead == 'a') ADVANCE(1449);
       END_STATE();
-    case 1318:
-      ACCEPT_TOKEN(anon_sym_shelter);
+    case 1197:
+      if (lookahead == 'd') ADVANCE(1450);
       END_STATE();
-    case 1319:
-      if (lookahead == 'w') ADVANCE(1450);
+    case 1198:
+      ACCEPT_TOKEN(anon_sym_bolted);
       END_STATE();
-    case 1320:
-      if (lookahead == 'r') ADVANCE(1451);
+    case 1199:
+      if (lookahead == 'l') ADVANCE(1451);
       END_STATE();
-    case 1321:
-      if (lookahead == 'g') ADVANCE(1452);
+    case 1200:
+      if (lookahead == 'a') ADVANCE(1452);
       END_STATE();
-    case 1322:
-      if (lookahead == 'p') ADVANCE(1453);
+    case 1201:
+      if (lookahead == 'd') ADVANCE(1453);
       END_STATE();
-    case 1323:
-      if (lookahead == 'u') ADVANCE(1454);
+    case 1202:
+      ACCEPT_TOKEN(anon_sym_butted);
       END_STATE();
-    case 1324:
-      ACCEPT_TOKEN(anon_sym_standby);
+    case 1203:
+      if (lookahead == 's') ADVANCE(1454);
       END_STATE();
-    case 1325:
-      if (lookahead == 'p') ADVANCE(1455);
+    case 1204:
+      if (lookahead == 't') ADVANCE(1455);
       END_STATE();
-    case 1326:
-      if (lookahead == 'a') ADVANCE(1456);
-      if (lookahead == 'b') ADVANCE(1457);
+    case 1205:
+      ACCEPT_TOKEN(anon_sym_cables);
       END_STATE();
-    case 1327:
-      if (lookahead == 'r') ADVANCE(1458);
+    case 1206:
+      if (lookahead == 't') ADVANCE(1456);
       END_STATE();
-    case 1328:
-      if (lookahead == '-') ADVANCE(1459);
+    case 1207:
+      if (lookahead == '-') ADVANCE(1457);
       END_STATE();
-    case 1329:
-      if (lookahead == 'd') ADVANCE(1460);
+    case 1208:
+      if (lookahead == 'a') ADVANCE(1458);
       END_STATE();
-    case 1330:
-      ACCEPT_TOKEN(anon_sym_surface);
+    case 1209:
+      if (lookahead == 's') ADVANCE(1459);
       END_STATE();
-    case 1331:
-      if (lookahead == 'f') ADVANCE(1461);
+    case 1210:
+      if (lookahead == 'r') ADVANCE(1460);
       END_STATE();
-    case 1332:
-      if (lookahead == 'l') ADVANCE(1462);
+    case 1211:
+      if (lookahead == 'g') ADVANCE(1461);
       END_STATE();
-    case 1333:
-      if (lookahead == 't') ADVANCE(1463);
+    case 1212:
+      ACCEPT_TOKEN(anon_sym_change);
       END_STATE();
-    case 1334:
-      if (lookahead == 't') ADVANCE(1464);
+    case 1213:
+      ACCEPT_TOKEN(anon_sym_charge);
+      if (lookahead == 'd') ADVANCE(1462);
       END_STATE();
-    case 1335:
-      if (lookahead == '-') ADVANCE(1465);
+    case 1214:
+      if (lookahead == 's') ADVANCE(1463);
       END_STATE();
-    case 1336:
-      ACCEPT_TOKEN(anon_sym_traffic);
+    case 1215:
+      if (lookahead == 'p') ADVANCE(1464);
       END_STATE();
-    case 1337:
-      ACCEPT_TOKEN(anon_sym_trailer);
+    case 1216:
+      ADVANCE_MAP(
+        '0', 1465,
+        '1', 1466,
+        '2', 1467,
+        '3', 1468,
+        '4', 1469,
+        'A', 1470,
+        'B', 1471,
+        'C', 1472,
+        'D', 1473,
+        'E', 1474,
+        'F', 1475,
+      );
       END_STATE();
-    case 1338:
-      if (lookahead == 't') ADVANCE(1466);
+    case 1217:
+      if (lookahead == 'e') ADVANCE(1476);
       END_STATE();
-    case 1339:
-      ACCEPT_TOKEN(anon_sym_un_DASHr122);
+    case 1218:
+      if (lookahead == 'l') ADVANCE(1477);
       END_STATE();
-    case 1340:
-      ACCEPT_TOKEN(anon_sym_unknown);
+    case 1219:
+      ACCEPT_TOKEN(anon_sym_column);
       END_STATE();
-    case 1341:
-      ACCEPT_TOKEN(anon_sym_up_DASHfrom);
+    case 1220:
+      if (lookahead == 't') ADVANCE(1478);
       END_STATE();
-    case 1342:
-      if (lookahead == 'r') ADVANCE(1467);
+    case 1221:
+      if (lookahead == 's') ADVANCE(1479);
       END_STATE();
-    case 1343:
-      if (lookahead == 'i') ADVANCE(1468);
+    case 1222:
+      if (lookahead == 't') ADVANCE(1480);
       END_STATE();
-    case 1344:
-      ACCEPT_TOKEN(anon_sym_usually);
-      END_STATE();
-    case 1345:
-      ACCEPT_TOKEN(anon_sym_vehicle);
-      END_STATE();
-    case 1346:
-      if (lookahead == 't') ADVANCE(1469);
-      END_STATE();
-    case 1347:
-      ACCEPT_TOKEN(anon_sym_voltage);
-      END_STATE();
-    case 1348:
-      if (lookahead == 'r') ADVANCE(1470);
-      END_STATE();
-    case 1349:
-      if (lookahead == 'd') ADVANCE(1471);
-      END_STATE();
-    case 1350:
-      ACCEPT_TOKEN(anon_sym_warning);
-      END_STATE();
-    case 1351:
-      if (lookahead == 'f') ADVANCE(1472);
-      END_STATE();
-    case 1352:
-      if (lookahead == 'r') ADVANCE(1473);
-      END_STATE();
-    case 1353:
-      if (lookahead == 'n') ADVANCE(1474);
-      END_STATE();
-    case 1354:
-      ACCEPT_TOKEN(anon_sym_without);
-      END_STATE();
-    case 1355:
-      ACCEPT_TOKEN(anon_sym_working);
-      END_STATE();
-    case 1356:
-      if (lookahead == 'o') ADVANCE(1475);
-      END_STATE();
-    case 1357:
-      if (lookahead == 'g') ADVANCE(1476);
-      END_STATE();
-    case 1358:
-      if (lookahead == 't') ADVANCE(1477);
-      END_STATE();
-    case 1359:
-      if (lookahead == 'n') ADVANCE(1478);
-      END_STATE();
-    case 1360:
-      if (lookahead == 'o') ADVANCE(1479);
-      END_STATE();
-    case 1361:
-      ACCEPT_TOKEN(anon_sym_altitude);
-      END_STATE();
-    case 1362:
-      ACCEPT_TOKEN(anon_sym_asks_DASHfor);
-      END_STATE();
-    case 1363:
-      if (lookahead == 's') ADVANCE(1480);
-      END_STATE();
-    case 1364:
+    case 1223:
       if (lookahead == 't') ADVANCE(1481);
       END_STATE();
-    case 1365:
-      if (lookahead == 'w') ADVANCE(1482);
+    case 1224:
+      if (lookahead == 'o') ADVANCE(1482);
       END_STATE();
-    case 1366:
-      if (lookahead == 'i') ADVANCE(1483);
+    case 1225:
+      if (lookahead == 't') ADVANCE(1483);
       END_STATE();
-    case 1367:
-      if (lookahead == 'n') ADVANCE(1484);
+    case 1226:
+      ACCEPT_TOKEN(anon_sym_copper);
       END_STATE();
-    case 1368:
-      ACCEPT_TOKEN(anon_sym_capacity);
+    case 1227:
+      if (lookahead == 't') ADVANCE(1484);
       END_STATE();
-    case 1369:
-      if (lookahead == 'o') ADVANCE(1485);
+    case 1228:
+      if (lookahead == 'a') ADVANCE(1485);
       END_STATE();
-    case 1370:
-      if (lookahead == 'b') ADVANCE(1486);
+    case 1229:
+      if (lookahead == 'd') ADVANCE(1486);
       END_STATE();
-    case 1371:
-      if (lookahead == 'e') ADVANCE(1487);
+    case 1230:
+      if (lookahead == 'd') ADVANCE(1487);
       END_STATE();
-    case 1372:
-      ACCEPT_TOKEN(anon_sym_closable);
+    case 1231:
+      ACCEPT_TOKEN(anon_sym_cranks);
       END_STATE();
-    case 1373:
-      if (lookahead == 'o') ADVANCE(1488);
+    case 1232:
+      if (lookahead == 't') ADVANCE(1488);
       END_STATE();
-    case 1374:
-      if (lookahead == 'o') ADVANCE(1489);
+    case 1233:
+      if (lookahead == 'n') ADVANCE(1489);
       END_STATE();
-    case 1375:
-      if (lookahead == 'r') ADVANCE(1490);
+    case 1234:
+      if (lookahead == 'e') ADVANCE(1490);
       END_STATE();
-    case 1376:
-      ACCEPT_TOKEN(anon_sym_contents);
+    case 1235:
+      if (lookahead == 'e') ADVANCE(1491);
       END_STATE();
-    case 1377:
-      if (lookahead == 'n') ADVANCE(1491);
+    case 1236:
+      if (lookahead == 'l') ADVANCE(1492);
       END_STATE();
-    case 1378:
-      if (lookahead == 'f') ADVANCE(1492);
-      if (lookahead == 'i') ADVANCE(1493);
-      if (lookahead == 'l') ADVANCE(1494);
-      if (lookahead == 'o') ADVANCE(1495);
+    case 1237:
+      if (lookahead == 'r') ADVANCE(1493);
       END_STATE();
-    case 1379:
-      if (lookahead == '-') ADVANCE(1496);
+    case 1238:
+      if (lookahead == '-') ADVANCE(1494);
       END_STATE();
-    case 1380:
+    case 1239:
+      ACCEPT_TOKEN(anon_sym_diesel);
+      END_STATE();
+    case 1240:
+      if (lookahead == 'h') ADVANCE(1495);
+      END_STATE();
+    case 1241:
+      if (lookahead == 'b') ADVANCE(1496);
       if (lookahead == 'o') ADVANCE(1497);
       END_STATE();
-    case 1381:
-      if (lookahead == 't') ADVANCE(1498);
+    case 1242:
+      if (lookahead == 'g') ADVANCE(1498);
       END_STATE();
-    case 1382:
-      if (lookahead == '-') ADVANCE(1499);
+    case 1243:
+      if (lookahead == 'r') ADVANCE(1499);
       END_STATE();
-    case 1383:
+    case 1244:
       if (lookahead == 'o') ADVANCE(1500);
       END_STATE();
-    case 1384:
-      if (lookahead == 'o') ADVANCE(1501);
+    case 1245:
+      if (lookahead == 'e') ADVANCE(1501);
       END_STATE();
-    case 1385:
-      if (lookahead == 'l') ADVANCE(1502);
+    case 1246:
+      ACCEPT_TOKEN(anon_sym_engine);
+      if (lookahead == '-') ADVANCE(1502);
       END_STATE();
-    case 1386:
-      ACCEPT_TOKEN(anon_sym_drawn_DASHby);
+    case 1247:
+      ACCEPT_TOKEN(anon_sym_ex_DASHiii);
       END_STATE();
-    case 1387:
-      ACCEPT_TOKEN(anon_sym_drawn_DASHon);
+    case 1248:
+      if (lookahead == '-') ADVANCE(1503);
       END_STATE();
-    case 1388:
-      if (lookahead == 's') ADVANCE(1503);
+    case 1249:
+      if (lookahead == 't') ADVANCE(1504);
       END_STATE();
-    case 1389:
-      ACCEPT_TOKEN(anon_sym_duration);
+    case 1250:
+      ACCEPT_TOKEN(anon_sym_facing);
       END_STATE();
-    case 1390:
-      ACCEPT_TOKEN(anon_sym_enclosed);
+    case 1251:
+      if (lookahead == 'a') ADVANCE(1505);
       END_STATE();
-    case 1391:
-      if (lookahead == 'i') ADVANCE(1504);
+    case 1252:
+      ACCEPT_TOKEN(anon_sym_filler);
       END_STATE();
-    case 1392:
-      if (lookahead == 'i') ADVANCE(1505);
+    case 1253:
+      ACCEPT_TOKEN(anon_sym_filter);
       END_STATE();
-    case 1393:
-      if (lookahead == 'a') ADVANCE(1506);
-      if (lookahead == 'c') ADVANCE(1507);
-      if (lookahead == 'l') ADVANCE(1508);
-      if (lookahead == 's') ADVANCE(1509);
-      if (lookahead == 't') ADVANCE(1510);
+    case 1254:
+      if (lookahead == 'l') ADVANCE(1506);
       END_STATE();
-    case 1394:
-      if (lookahead == 'e') ADVANCE(1511);
+    case 1255:
+      if (lookahead == '-') ADVANCE(1507);
       END_STATE();
-    case 1395:
-      if (lookahead == 'n') ADVANCE(1512);
+    case 1256:
+      if (lookahead == 't') ADVANCE(1508);
       END_STATE();
-    case 1396:
-      if (lookahead == 'a') ADVANCE(1513);
+    case 1257:
+      if (lookahead == 'd') ADVANCE(1509);
       END_STATE();
-    case 1397:
-      if (lookahead == 'i') ADVANCE(1514);
+    case 1258:
+      if (lookahead == 'h') ADVANCE(1510);
       END_STATE();
-    case 1398:
-      if (lookahead == 'd') ADVANCE(1515);
+    case 1259:
+      if (lookahead == '-') ADVANCE(1511);
       END_STATE();
-    case 1399:
-      if (lookahead == 'e') ADVANCE(1516);
+    case 1260:
+      if (lookahead == 's') ADVANCE(1512);
       END_STATE();
-    case 1400:
-      if (lookahead == 'e') ADVANCE(1517);
+    case 1261:
+      if (lookahead == 'd') ADVANCE(1513);
       END_STATE();
-    case 1401:
-      if (lookahead == 'k') ADVANCE(1518);
+    case 1262:
+      if (lookahead == 'r') ADVANCE(1514);
       END_STATE();
-    case 1402:
-      if (lookahead == 'o') ADVANCE(1519);
+    case 1263:
+      if (lookahead == 'w') ADVANCE(1515);
       END_STATE();
-    case 1403:
-      if (lookahead == '-') ADVANCE(1520);
+    case 1264:
+      if (lookahead == 'n') ADVANCE(1516);
       END_STATE();
-    case 1404:
-      ACCEPT_TOKEN(anon_sym_heads_DASHat);
+    case 1265:
+      if (lookahead == 'n') ADVANCE(1517);
       END_STATE();
-    case 1405:
-      if (lookahead == 'e') ADVANCE(1521);
+    case 1266:
+      if (lookahead == 'i') ADVANCE(1518);
       END_STATE();
-    case 1406:
-      ACCEPT_TOKEN(anon_sym_ignition);
+    case 1267:
+      if (lookahead == 'i') ADVANCE(1519);
       END_STATE();
-    case 1407:
-      if (lookahead == 'o') ADVANCE(1522);
+    case 1268:
+      if (lookahead == 'a') ADVANCE(1520);
       END_STATE();
-    case 1408:
+    case 1269:
+      if (lookahead == 'a') ADVANCE(1521);
+      END_STATE();
+    case 1270:
+      if (lookahead == 'a') ADVANCE(1522);
+      END_STATE();
+    case 1271:
       if (lookahead == 'i') ADVANCE(1523);
       END_STATE();
-    case 1409:
-      if (lookahead == '-') ADVANCE(1524);
+    case 1272:
+      if (lookahead == 'f') ADVANCE(1524);
       END_STATE();
-    case 1410:
-      ACCEPT_TOKEN(anon_sym_isolator);
+    case 1273:
+      if (lookahead == 'i') ADVANCE(1525);
       END_STATE();
-    case 1411:
-      if (lookahead == 'o') ADVANCE(1525);
+    case 1274:
+      ACCEPT_TOKEN(anon_sym_grille);
       END_STATE();
-    case 1412:
-      if (lookahead == 'a') ADVANCE(1526);
+    case 1275:
+      ACCEPT_TOKEN(anon_sym_ground);
       END_STATE();
-    case 1413:
-      if (lookahead == 'f') ADVANCE(1527);
+    case 1276:
+      if (lookahead == 's') ADVANCE(1526);
       END_STATE();
-    case 1414:
-      if (lookahead == 'g') ADVANCE(1528);
+    case 1277:
+      if (lookahead == 'a') ADVANCE(1527);
       END_STATE();
-    case 1415:
-      if (lookahead == 'r') ADVANCE(1529);
+    case 1278:
+      ACCEPT_TOKEN(anon_sym_heater);
       END_STATE();
-    case 1416:
-      ACCEPT_TOKEN(anon_sym_left_DASHout);
+    case 1279:
+      ACCEPT_TOKEN(anon_sym_holder);
+      if (lookahead == '-') ADVANCE(1528);
       END_STATE();
-    case 1417:
-      if (lookahead == 'p') ADVANCE(1530);
+    case 1280:
+      if (lookahead == 'i') ADVANCE(1529);
       END_STATE();
-    case 1418:
-      if (lookahead == 'w') ADVANCE(1531);
+    case 1281:
+      ACCEPT_TOKEN(anon_sym_hvo100);
       END_STATE();
-    case 1419:
-      if (lookahead == 'h') ADVANCE(1532);
+    case 1282:
+      if (lookahead == 'o') ADVANCE(1530);
       END_STATE();
-    case 1420:
-      if (lookahead == 'r') ADVANCE(1533);
+    case 1283:
+      if (lookahead == 'l') ADVANCE(1531);
       END_STATE();
-    case 1421:
-      if (lookahead == 'o') ADVANCE(1534);
+    case 1284:
+      if (lookahead == 'a') ADVANCE(1532);
       END_STATE();
-    case 1422:
-      ACCEPT_TOKEN(anon_sym_nearside);
+    case 1285:
+      if (lookahead == 's') ADVANCE(1533);
       END_STATE();
-    case 1423:
-      if (lookahead == 's') ADVANCE(1535);
+    case 1286:
+      ACCEPT_TOKEN(anon_sym_inside);
       END_STATE();
-    case 1424:
-      ACCEPT_TOKEN(anon_sym_openings);
+    case 1287:
+      if (lookahead == 't') ADVANCE(1534);
       END_STATE();
-    case 1425:
+    case 1288:
+      if (lookahead == '-') ADVANCE(1535);
+      END_STATE();
+    case 1289:
       if (lookahead == 'a') ADVANCE(1536);
       END_STATE();
-    case 1426:
-      if (lookahead == 's') ADVANCE(1537);
+    case 1290:
+      if (lookahead == 'o') ADVANCE(1537);
       END_STATE();
-    case 1427:
-      ACCEPT_TOKEN(anon_sym_own_DASHcell);
-      END_STATE();
-    case 1428:
-      ACCEPT_TOKEN(anon_sym_parallel);
-      END_STATE();
-    case 1429:
-      ACCEPT_TOKEN(anon_sym_practice);
-      END_STATE();
-    case 1430:
-      ACCEPT_TOKEN(anon_sym_pre_DASHheat);
-      END_STATE();
-    case 1431:
-      ACCEPT_TOKEN(anon_sym_pressure);
+    case 1291:
       if (lookahead == '-') ADVANCE(1538);
       END_STATE();
-    case 1432:
-      if (lookahead == 'r') ADVANCE(1539);
+    case 1292:
+      if (lookahead == 'l') ADVANCE(1539);
       END_STATE();
-    case 1433:
-      if (lookahead == 't') ADVANCE(1540);
+    case 1293:
+      if (lookahead == 'l') ADVANCE(1540);
+      if (lookahead == 'r') ADVANCE(1541);
       END_STATE();
-    case 1434:
-      if (lookahead == 'n') ADVANCE(1541);
+    case 1294:
+      ACCEPT_TOKEN(anon_sym_lagged);
       END_STATE();
-    case 1435:
-      if (lookahead == 'd') ADVANCE(1542);
+    case 1295:
+      if (lookahead == 'a') ADVANCE(1542);
       END_STATE();
-    case 1436:
-      ACCEPT_TOKEN(anon_sym_requires);
+    case 1296:
+      if (lookahead == 'u') ADVANCE(1543);
       END_STATE();
-    case 1437:
-      if (lookahead == 'c') ADVANCE(1543);
+    case 1297:
+      ACCEPT_TOKEN(anon_sym_length);
       END_STATE();
-    case 1438:
-      if (lookahead == 'b') ADVANCE(1544);
+    case 1298:
+      if (lookahead == 'u') ADVANCE(1544);
       END_STATE();
-    case 1439:
-      if (lookahead == 'i') ADVANCE(1545);
+    case 1299:
+      if (lookahead == '-') ADVANCE(1545);
       END_STATE();
-    case 1440:
-      ACCEPT_TOKEN(anon_sym_rides_DASHon);
+    case 1300:
+      if (lookahead == '-') ADVANCE(1546);
       END_STATE();
-    case 1441:
-      if (lookahead == 'c') ADVANCE(1546);
+    case 1301:
+      ACCEPT_TOKEN(anon_sym_looped);
       END_STATE();
-    case 1442:
-      if (lookahead == 's') ADVANCE(1547);
+    case 1302:
+      if (lookahead == 'e') ADVANCE(1547);
       END_STATE();
-    case 1443:
-      ACCEPT_TOKEN(anon_sym_runs_DASHfor);
+    case 1303:
+      if (lookahead == 'f') ADVANCE(1548);
       END_STATE();
-    case 1444:
-      if (lookahead == 'a') ADVANCE(1548);
+    case 1304:
+      if (lookahead == '-') ADVANCE(1549);
       END_STATE();
-    case 1445:
-      if (lookahead == 'o') ADVANCE(1549);
+    case 1305:
+      if (lookahead == 'e') ADVANCE(1550);
       END_STATE();
-    case 1446:
-      if (lookahead == 't') ADVANCE(1550);
+    case 1306:
+      if (lookahead == 'i') ADVANCE(1551);
       END_STATE();
-    case 1447:
-      if (lookahead == 'h') ADVANCE(1551);
+    case 1307:
+      if (lookahead == 'c') ADVANCE(1552);
       END_STATE();
-    case 1448:
-      if (lookahead == 'e') ADVANCE(1552);
+    case 1308:
+      if (lookahead == '-') ADVANCE(1553);
       END_STATE();
-    case 1449:
-      ACCEPT_TOKEN(anon_sym_sheathed);
+    case 1309:
+      if (lookahead == 'd') ADVANCE(1554);
       END_STATE();
-    case 1450:
-      if (lookahead == 'n') ADVANCE(1553);
-      END_STATE();
-    case 1451:
-      ACCEPT_TOKEN(anon_sym_silencer);
-      END_STATE();
-    case 1452:
-      ACCEPT_TOKEN(anon_sym_sleeping);
-      END_STATE();
-    case 1453:
-      if (lookahead == 't') ADVANCE(1554);
-      END_STATE();
-    case 1454:
+    case 1310:
       if (lookahead == 'n') ADVANCE(1555);
       END_STATE();
-    case 1455:
+    case 1311:
       if (lookahead == 'e') ADVANCE(1556);
       END_STATE();
-    case 1456:
-      if (lookahead == 't') ADVANCE(1557);
+    case 1312:
+      if (lookahead == 'g') ADVANCE(1557);
       END_STATE();
-    case 1457:
-      if (lookahead == 'y') ADVANCE(1558);
+    case 1313:
+      ACCEPT_TOKEN(anon_sym_notice);
       END_STATE();
-    case 1458:
-      ACCEPT_TOKEN(anon_sym_strainer);
+    case 1314:
+      ACCEPT_TOKEN(anon_sym_number);
       END_STATE();
-    case 1459:
-      if (lookahead == 'l') ADVANCE(1559);
-      if (lookahead == 'p') ADVANCE(1560);
+    case 1315:
+      if (lookahead == 'n') ADVANCE(1558);
       END_STATE();
-    case 1460:
-      if (lookahead == '-') ADVANCE(1561);
+    case 1316:
+      if (lookahead == 'e') ADVANCE(1559);
       END_STATE();
-    case 1461:
-      if (lookahead == 't') ADVANCE(1562);
+    case 1317:
+      if (lookahead == 'g') ADVANCE(1560);
       END_STATE();
-    case 1462:
+    case 1318:
+      ACCEPT_TOKEN(anon_sym_origin);
+      END_STATE();
+    case 1319:
+      if (lookahead == 'l') ADVANCE(1561);
+      END_STATE();
+    case 1320:
+      if (lookahead == 'w') ADVANCE(1562);
+      END_STATE();
+    case 1321:
+      ACCEPT_TOKEN(anon_sym_outlet);
+      END_STATE();
+    case 1322:
+      ACCEPT_TOKEN(anon_sym_output);
+      END_STATE();
+    case 1323:
       if (lookahead == 'e') ADVANCE(1563);
       END_STATE();
-    case 1463:
-      if (lookahead == 'u') ADVANCE(1564);
+    case 1324:
+      if (lookahead == 'a') ADVANCE(1564);
       END_STATE();
-    case 1464:
-      if (lookahead == 'a') ADVANCE(1565);
+    case 1325:
+      if (lookahead == 'l') ADVANCE(1565);
       END_STATE();
-    case 1465:
-      if (lookahead == 'u') ADVANCE(1566);
+    case 1326:
+      if (lookahead == 'e') ADVANCE(1566);
       END_STATE();
-    case 1466:
-      ACCEPT_TOKEN(anon_sym_trialfit);
+    case 1327:
+      ACCEPT_TOKEN(anon_sym_parked);
       END_STATE();
-    case 1467:
-      if (lookahead == '3') ADVANCE(1567);
+    case 1328:
+      if (lookahead == 'i') ADVANCE(1567);
       END_STATE();
-    case 1468:
-      if (lookahead == 'l') ADVANCE(1568);
+    case 1329:
+      if (lookahead == 'e') ADVANCE(1568);
       END_STATE();
-    case 1469:
-      if (lookahead == 'o') ADVANCE(1569);
+    case 1330:
+      ACCEPT_TOKEN(anon_sym_people);
       END_STATE();
-    case 1470:
-      ACCEPT_TOKEN(anon_sym_warm_DASHair);
-      if (lookahead == '-') ADVANCE(1570);
+    case 1331:
+      ACCEPT_TOKEN(anon_sym_petrol);
       END_STATE();
-    case 1471:
-      ACCEPT_TOKEN(anon_sym_warm_DASHend);
+    case 1332:
+      if (lookahead == 'c') ADVANCE(1569);
       END_STATE();
-    case 1472:
-      ACCEPT_TOKEN(anon_sym_warns_DASHof);
+    case 1333:
+      if (lookahead == 'i') ADVANCE(1570);
       END_STATE();
-    case 1473:
-      if (lookahead == 'a') ADVANCE(1571);
+    case 1334:
+      if (lookahead == 'h') ADVANCE(1571);
       END_STATE();
-    case 1474:
-      if (lookahead == 'e') ADVANCE(1572);
+    case 1335:
+      if (lookahead == 'o') ADVANCE(1572);
       END_STATE();
-    case 1475:
-      if (lookahead == 'w') ADVANCE(1573);
+    case 1336:
+      if (lookahead == 'e') ADVANCE(1573);
       END_STATE();
-    case 1476:
-      if (lookahead == 'e') ADVANCE(1574);
+    case 1337:
+      if (lookahead == 'c') ADVANCE(1574);
       END_STATE();
-    case 1477:
-      ACCEPT_TOKEN(anon_sym_air_DASHinlet);
+    case 1338:
+      if (lookahead == 'a') ADVANCE(1575);
       END_STATE();
-    case 1478:
-      if (lookahead == 'g') ADVANCE(1575);
-      END_STATE();
-    case 1479:
+    case 1339:
       if (lookahead == 'r') ADVANCE(1576);
       END_STATE();
-    case 1480:
-      if (lookahead == 'a') ADVANCE(1577);
+    case 1340:
+      if (lookahead == 'e') ADVANCE(1577);
       END_STATE();
-    case 1481:
-      if (lookahead == '-') ADVANCE(1578);
+    case 1341:
+      if (lookahead == 'i') ADVANCE(1578);
       END_STATE();
-    case 1482:
-      if (lookahead == 'e') ADVANCE(1579);
+    case 1342:
+      ACCEPT_TOKEN(anon_sym_radius);
       END_STATE();
-    case 1483:
-      if (lookahead == 'u') ADVANCE(1580);
+    case 1343:
+      ACCEPT_TOKEN(anon_sym_rating);
       END_STATE();
-    case 1484:
-      if (lookahead == 'e') ADVANCE(1581);
+    case 1344:
+      if (lookahead == 'y') ADVANCE(1579);
       END_STATE();
-    case 1485:
-      if (lookahead == 'n') ADVANCE(1582);
+    case 1345:
+      if (lookahead == 'a') ADVANCE(1580);
       END_STATE();
-    case 1486:
-      if (lookahead == 'y') ADVANCE(1583);
+    case 1346:
+      if (lookahead == 'l') ADVANCE(1581);
       END_STATE();
-    case 1487:
-      if (lookahead == 'r') ADVANCE(1584);
+    case 1347:
+      if (lookahead == 't') ADVANCE(1582);
       END_STATE();
-    case 1488:
-      if (lookahead == 'n') ADVANCE(1585);
+    case 1348:
+      ACCEPT_TOKEN(anon_sym_remote);
       END_STATE();
-    case 1489:
-      if (lookahead == 'n') ADVANCE(1586);
+    case 1349:
+      if (lookahead == 'e') ADVANCE(1583);
       END_STATE();
-    case 1490:
-      ACCEPT_TOKEN(anon_sym_conductor);
+    case 1350:
+      if (lookahead == 'e') ADVANCE(1584);
       END_STATE();
-    case 1491:
-      ACCEPT_TOKEN(anon_sym_cool_DASHdown);
+    case 1351:
+      if (lookahead == 'a') ADVANCE(1585);
       END_STATE();
-    case 1492:
-      if (lookahead == 'l') ADVANCE(1587);
+    case 1352:
+      if (lookahead == 't') ADVANCE(1586);
       END_STATE();
-    case 1493:
-      if (lookahead == 'n') ADVANCE(1588);
+    case 1353:
+      ACCEPT_TOKEN(anon_sym_return);
+      if (lookahead == '-') ADVANCE(1587);
       END_STATE();
-    case 1494:
-      if (lookahead == 'i') ADVANCE(1589);
+    case 1354:
+      if (lookahead == 'o') ADVANCE(1588);
       END_STATE();
-    case 1495:
-      if (lookahead == 'u') ADVANCE(1590);
+    case 1355:
+      if (lookahead == 'a') ADVANCE(1589);
       END_STATE();
-    case 1496:
-      if (lookahead == 'a') ADVANCE(1591);
+    case 1356:
+      if (lookahead == 'e') ADVANCE(1590);
       END_STATE();
-    case 1497:
-      if (lookahead == 'w') ADVANCE(1592);
+    case 1357:
+      ACCEPT_TOKEN(anon_sym_rubber);
       END_STATE();
-    case 1498:
-      ACCEPT_TOKEN(anon_sym_datasheet);
+    case 1358:
+      if (lookahead == 'o') ADVANCE(1591);
       END_STATE();
-    case 1499:
-      if (lookahead == 'p') ADVANCE(1593);
+    case 1359:
+      if (lookahead == 'n') ADVANCE(1592);
       END_STATE();
-    case 1500:
-      if (lookahead == 'l') ADVANCE(1594);
+    case 1360:
+      ACCEPT_TOKEN(anon_sym_sealed);
+      if (lookahead == '-') ADVANCE(1593);
       END_STATE();
-    case 1501:
-      if (lookahead == 't') ADVANCE(1595);
+    case 1361:
+      ACCEPT_TOKEN(anon_sym_seated);
       END_STATE();
-    case 1502:
+    case 1362:
+      if (lookahead == '-') ADVANCE(1594);
+      END_STATE();
+    case 1363:
+      ACCEPT_TOKEN(anon_sym_sender);
+      END_STATE();
+    case 1364:
+      ACCEPT_TOKEN(anon_sym_senses);
+      END_STATE();
+    case 1365:
+      ACCEPT_TOKEN(anon_sym_sensor);
+      if (lookahead == '-') ADVANCE(1595);
+      END_STATE();
+    case 1366:
+      ACCEPT_TOKEN(anon_sym_series);
+      END_STATE();
+    case 1367:
       if (lookahead == 'e') ADVANCE(1596);
       END_STATE();
-    case 1503:
-      if (lookahead == 's') ADVANCE(1597);
+    case 1368:
+      if (lookahead == 'n') ADVANCE(1597);
       END_STATE();
-    case 1504:
-      if (lookahead == 'c') ADVANCE(1598);
+    case 1369:
+      if (lookahead == 'e') ADVANCE(1598);
       END_STATE();
-    case 1505:
-      if (lookahead == 'r') ADVANCE(1599);
+    case 1370:
+      if (lookahead == 'a') ADVANCE(1599);
       END_STATE();
-    case 1506:
-      if (lookahead == 'n') ADVANCE(1600);
+    case 1371:
+      if (lookahead == 'r') ADVANCE(1600);
       END_STATE();
-    case 1507:
-      if (lookahead == 'l') ADVANCE(1601);
+    case 1372:
+      ACCEPT_TOKEN(anon_sym_shield);
       END_STATE();
-    case 1508:
-      if (lookahead == 'i') ADVANCE(1602);
+    case 1373:
+      if (lookahead == 'o') ADVANCE(1601);
       END_STATE();
-    case 1509:
-      if (lookahead == 'i') ADVANCE(1603);
+    case 1374:
+      if (lookahead == 'a') ADVANCE(1602);
       END_STATE();
-    case 1510:
-      if (lookahead == 'e') ADVANCE(1604);
+    case 1375:
+      if (lookahead == 'e') ADVANCE(1603);
       END_STATE();
-    case 1511:
-      if (lookahead == 's') ADVANCE(1605);
+    case 1376:
+      if (lookahead == 'n') ADVANCE(1604);
       END_STATE();
-    case 1512:
-      ACCEPT_TOKEN(anon_sym_fitted_DASHon);
+    case 1377:
+      ACCEPT_TOKEN(anon_sym_sketch);
       END_STATE();
-    case 1513:
-      if (lookahead == 'p') ADVANCE(1606);
+    case 1378:
+      if (lookahead == 'n') ADVANCE(1605);
       END_STATE();
-    case 1514:
-      if (lookahead == 'g') ADVANCE(1607);
+    case 1379:
+      ACCEPT_TOKEN(anon_sym_sleeve);
       END_STATE();
-    case 1515:
-      ACCEPT_TOKEN(anon_sym_fuel_DASHkind);
+    case 1380:
+      if (lookahead == 'e') ADVANCE(1606);
       END_STATE();
-    case 1516:
-      ACCEPT_TOKEN(anon_sym_fuel_DASHline);
+    case 1381:
+      if (lookahead == 'o') ADVANCE(1607);
       END_STATE();
-    case 1517:
-      ACCEPT_TOKEN(anon_sym_fuel_DASHrate);
+    case 1382:
+      if (lookahead == 'e') ADVANCE(1608);
       END_STATE();
-    case 1518:
-      ACCEPT_TOKEN(anon_sym_fuel_DASHtank);
+    case 1383:
+      if (lookahead == 'y') ADVANCE(1609);
       END_STATE();
-    case 1519:
-      if (lookahead == 'u') ADVANCE(1608);
+    case 1384:
+      if (lookahead == 'i') ADVANCE(1610);
       END_STATE();
-    case 1520:
-      if (lookahead == 'r') ADVANCE(1609);
+    case 1385:
+      if (lookahead == '-') ADVANCE(1611);
       END_STATE();
-    case 1521:
-      if (lookahead == 'a') ADVANCE(1610);
+    case 1386:
+      if (lookahead == 'o') ADVANCE(1612);
       END_STATE();
-    case 1522:
-      if (lookahead == 'n') ADVANCE(1611);
+    case 1387:
+      if (lookahead == 'e') ADVANCE(1613);
       END_STATE();
-    case 1523:
-      if (lookahead == 'l') ADVANCE(1612);
+    case 1388:
+      if (lookahead == 'n') ADVANCE(1614);
       END_STATE();
-    case 1524:
-      if (lookahead == 'r') ADVANCE(1613);
+    case 1389:
+      ACCEPT_TOKEN(anon_sym_summer);
       END_STATE();
-    case 1525:
-      ACCEPT_TOKEN(anon_sym_joined_DASHto);
+    case 1390:
+      if (lookahead == 'e') ADVANCE(1615);
       END_STATE();
-    case 1526:
-      if (lookahead == 'r') ADVANCE(1614);
+    case 1391:
+      ACCEPT_TOKEN(anon_sym_supply);
       END_STATE();
-    case 1527:
-      if (lookahead == 't') ADVANCE(1615);
+    case 1392:
+      if (lookahead == 'e') ADVANCE(1616);
       END_STATE();
-    case 1528:
-      if (lookahead == 'h') ADVANCE(1616);
+    case 1393:
+      ACCEPT_TOKEN(anon_sym_switch);
       END_STATE();
-    case 1529:
-      if (lookahead == '-') ADVANCE(1617);
+    case 1394:
+      if (lookahead == 'i') ADVANCE(1617);
       END_STATE();
-    case 1530:
-      if (lookahead == 'u') ADVANCE(1618);
+    case 1395:
+      if (lookahead == 'a') ADVANCE(1618);
       END_STATE();
-    case 1531:
-      if (lookahead == 'i') ADVANCE(1619);
+    case 1396:
+      if (lookahead == 'a') ADVANCE(1619);
       END_STATE();
-    case 1532:
-      if (lookahead == 't') ADVANCE(1620);
+    case 1397:
+      if (lookahead == 'e') ADVANCE(1620);
       END_STATE();
-    case 1533:
-      if (lookahead == 'a') ADVANCE(1621);
+    case 1398:
+      if (lookahead == 's') ADVANCE(1621);
       END_STATE();
-    case 1534:
-      if (lookahead == 'i') ADVANCE(1622);
+    case 1399:
+      ACCEPT_TOKEN(anon_sym_timber);
       END_STATE();
-    case 1535:
-      ACCEPT_TOKEN(anon_sym_occupants);
+    case 1400:
+      if (lookahead == 'r') ADVANCE(1622);
       END_STATE();
-    case 1536:
-      if (lookahead == 'd') ADVANCE(1623);
+    case 1401:
+      if (lookahead == 'c') ADVANCE(1623);
       END_STATE();
-    case 1537:
-      ACCEPT_TOKEN(anon_sym_overheats);
+    case 1402:
+      if (lookahead == 'r') ADVANCE(1624);
       END_STATE();
-    case 1538:
-      if (lookahead == 'l') ADVANCE(1624);
+    case 1403:
+      if (lookahead == 't') ADVANCE(1625);
       END_STATE();
-    case 1539:
-      if (lookahead == 's') ADVANCE(1625);
+    case 1404:
+      if (lookahead == 'i') ADVANCE(1626);
       END_STATE();
-    case 1540:
-      ACCEPT_TOKEN(anon_sym_pump_DASHtilt);
+    case 1405:
+      if (lookahead == '2') ADVANCE(1627);
       END_STATE();
-    case 1541:
-      if (lookahead == 'g') ADVANCE(1626);
+    case 1406:
+      if (lookahead == 'f') ADVANCE(1628);
       END_STATE();
-    case 1542:
-      ACCEPT_TOKEN(anon_sym_regulated);
+    case 1407:
+      if (lookahead == 'l') ADVANCE(1629);
       END_STATE();
-    case 1543:
-      if (lookahead == 'e') ADVANCE(1627);
+    case 1408:
+      if (lookahead == 'n') ADVANCE(1630);
       END_STATE();
-    case 1544:
-      if (lookahead == 'e') ADVANCE(1628);
+    case 1409:
+      if (lookahead == 'm') ADVANCE(1631);
       END_STATE();
-    case 1545:
-      if (lookahead == 'r') ADVANCE(1629);
+    case 1410:
+      if (lookahead == 'f') ADVANCE(1632);
       END_STATE();
-    case 1546:
-      if (lookahead == 'h') ADVANCE(1630);
+    case 1411:
+      if (lookahead == 'h') ADVANCE(1633);
       END_STATE();
-    case 1547:
-      ACCEPT_TOKEN(anon_sym_roughness);
+    case 1412:
+      if (lookahead == 'y') ADVANCE(1634);
       END_STATE();
-    case 1548:
-      if (lookahead == 'p') ADVANCE(1631);
+    case 1413:
+      if (lookahead == 'e') ADVANCE(1635);
       END_STATE();
-    case 1549:
-      if (lookahead == 'd') ADVANCE(1632);
+    case 1414:
+      if (lookahead == 'a') ADVANCE(1636);
       END_STATE();
-    case 1550:
-      ACCEPT_TOKEN(anon_sym_sensor_DASHat);
+    case 1415:
+      if (lookahead == 'e') ADVANCE(1637);
       END_STATE();
-    case 1551:
-      if (lookahead == 'a') ADVANCE(1633);
+    case 1416:
+      ACCEPT_TOKEN(anon_sym_volume);
       END_STATE();
-    case 1552:
-      ACCEPT_TOKEN(anon_sym_set_DASHrange);
+    case 1417:
+      ACCEPT_TOKEN(anon_sym_wanted);
       END_STATE();
-    case 1553:
-      ACCEPT_TOKEN(anon_sym_shut_DASHdown);
+    case 1418:
+      if (lookahead == 'i') ADVANCE(1638);
       END_STATE();
-    case 1554:
-      if (lookahead == 'h') ADVANCE(1634);
+    case 1419:
+      if (lookahead == 'n') ADVANCE(1639);
       END_STATE();
-    case 1555:
-      if (lookahead == 't') ADVANCE(1635);
+    case 1420:
+      ACCEPT_TOKEN(anon_sym_warmed);
       END_STATE();
-    case 1556:
-      ACCEPT_TOKEN(anon_sym_standpipe);
-      if (lookahead == '-') ADVANCE(1636);
+    case 1421:
+      if (lookahead == 'g') ADVANCE(1640);
       END_STATE();
-    case 1557:
-      ACCEPT_TOKEN(anon_sym_starts_DASHat);
+    case 1422:
+      if (lookahead == 'o') ADVANCE(1641);
       END_STATE();
-    case 1558:
-      ACCEPT_TOKEN(anon_sym_starts_DASHby);
+    case 1423:
+      if (lookahead == 's') ADVANCE(1642);
+      if (lookahead == 't') ADVANCE(1643);
       END_STATE();
-    case 1559:
-      if (lookahead == 'i') ADVANCE(1637);
+    case 1424:
+      if (lookahead == 'i') ADVANCE(1644);
       END_STATE();
-    case 1560:
-      if (lookahead == 'r') ADVANCE(1638);
+    case 1425:
+      if (lookahead == 'a') ADVANCE(1645);
       END_STATE();
-    case 1561:
-      if (lookahead == 'b') ADVANCE(1639);
+    case 1426:
+      ACCEPT_TOKEN(anon_sym_window);
       END_STATE();
-    case 1562:
-      ACCEPT_TOKEN(anon_sym_tail_DASHlift);
+    case 1427:
+      ACCEPT_TOKEN(anon_sym_winter);
+      if (lookahead == '-') ADVANCE(1646);
       END_STATE();
-    case 1563:
-      ACCEPT_TOKEN(anon_sym_tell_DASHtale);
+    case 1428:
+      if (lookahead == 'o') ADVANCE(1647);
       END_STATE();
-    case 1564:
-      if (lookahead == 'r') ADVANCE(1640);
+    case 1429:
+      ACCEPT_TOKEN(anon_sym_wiring);
       END_STATE();
-    case 1565:
-      if (lookahead == 't') ADVANCE(1641);
+    case 1430:
+      if (lookahead == 't') ADVANCE(1648);
       END_STATE();
-    case 1566:
-      if (lookahead == 'n') ADVANCE(1642);
+    case 1431:
+      if (lookahead == 'g') ADVANCE(1649);
       END_STATE();
-    case 1567:
-      if (lookahead == '9') ADVANCE(1643);
+    case 1432:
+      ACCEPT_TOKEN(anon_sym_LiFePO4);
       END_STATE();
-    case 1568:
-      if (lookahead == 'e') ADVANCE(1644);
+    case 1433:
+      if (lookahead == 'l') ADVANCE(1650);
       END_STATE();
-    case 1569:
-      if (lookahead == 'r') ADVANCE(1645);
+    case 1434:
+      if (lookahead == 'n') ADVANCE(1651);
       END_STATE();
-    case 1570:
-      if (lookahead == 'l') ADVANCE(1646);
+    case 1435:
+      if (lookahead == 'e') ADVANCE(1652);
       END_STATE();
-    case 1571:
-      if (lookahead == 'p') ADVANCE(1647);
+    case 1436:
+      if (lookahead == 'i') ADVANCE(1653);
       END_STATE();
-    case 1572:
-      ACCEPT_TOKEN(anon_sym_waterline);
+    case 1437:
+      if (lookahead == 't') ADVANCE(1654);
       END_STATE();
-    case 1573:
-      ACCEPT_TOKEN(anon_sym_after_DASHglow);
+    case 1438:
+      if (lookahead == 'e') ADVANCE(1655);
       END_STATE();
-    case 1574:
-      if (lookahead == 's') ADVANCE(1648);
+    case 1439:
+      if (lookahead == 's') ADVANCE(1656);
+      if (lookahead == 'u') ADVANCE(1657);
       END_STATE();
-    case 1575:
-      ACCEPT_TOKEN(anon_sym_air_DASHspring);
+    case 1440:
+      if (lookahead == 'm') ADVANCE(1658);
       END_STATE();
-    case 1576:
-      ACCEPT_TOKEN(anon_sym_alternator);
+    case 1441:
+      ACCEPT_TOKEN(anon_sym_ambient);
       END_STATE();
-    case 1577:
-      if (lookahead == 'v') ADVANCE(1649);
+    case 1442:
+      if (lookahead == '0') ADVANCE(1659);
+      if (lookahead == '1') ADVANCE(1660);
+      if (lookahead == '2') ADVANCE(1661);
+      if (lookahead == '3') ADVANCE(1662);
+      if (lookahead == '4') ADVANCE(1663);
       END_STATE();
-    case 1578:
-      if (lookahead == 'a') ADVANCE(1650);
+    case 1443:
+      if (lookahead == 'r') ADVANCE(1664);
       END_STATE();
-    case 1579:
-      if (lookahead == 's') ADVANCE(1651);
-      END_STATE();
-    case 1580:
-      if (lookahead == 's') ADVANCE(1652);
-      END_STATE();
-    case 1581:
-      ACCEPT_TOKEN(anon_sym_brake_DASHline);
-      END_STATE();
-    case 1582:
-      if (lookahead == 'o') ADVANCE(1653);
-      END_STATE();
-    case 1583:
-      ACCEPT_TOKEN(anon_sym_charged_DASHby);
-      END_STATE();
-    case 1584:
-      if (lookahead == 'y') ADVANCE(1654);
-      END_STATE();
-    case 1585:
-      if (lookahead == '-') ADVANCE(1655);
-      END_STATE();
-    case 1586:
-      ACCEPT_TOKEN(anon_sym_concession);
-      END_STATE();
-    case 1587:
-      if (lookahead == 'o') ADVANCE(1656);
-      END_STATE();
-    case 1588:
-      ACCEPT_TOKEN(anon_sym_coolant_DASHin);
-      END_STATE();
-    case 1589:
-      if (lookahead == 'n') ADVANCE(1657);
-      END_STATE();
-    case 1590:
-      if (lookahead == 't') ADVANCE(1658);
-      END_STATE();
-    case 1591:
-      if (lookahead == 'l') ADVANCE(1659);
-      END_STATE();
-    case 1592:
-      ACCEPT_TOKEN(anon_sym_cuts_DASHbelow);
-      END_STATE();
-    case 1593:
-      if (lookahead == 'r') ADVANCE(1660);
-      END_STATE();
-    case 1594:
-      if (lookahead == 'd') ADVANCE(1661);
-      END_STATE();
-    case 1595:
-      ACCEPT_TOKEN(anon_sym_design_DASHhot);
-      END_STATE();
-    case 1596:
-      ACCEPT_TOKEN(anon_sym_drain_DASHhole);
-      END_STATE();
-    case 1597:
-      if (lookahead == 'u') ADVANCE(1662);
-      END_STATE();
-    case 1598:
-      if (lookahead == 'k') ADVANCE(1663);
-      END_STATE();
-    case 1599:
-      ACCEPT_TOKEN(anon_sym_excess_DASHair);
-      END_STATE();
-    case 1600:
-      if (lookahead == 'd') ADVANCE(1664);
-      END_STATE();
-    case 1601:
+    case 1444:
       if (lookahead == 'e') ADVANCE(1665);
       END_STATE();
-    case 1602:
-      if (lookahead == 'm') ADVANCE(1666);
+    case 1445:
+      ACCEPT_TOKEN(anon_sym_battery);
+      if (lookahead == '-') ADVANCE(1666);
       END_STATE();
-    case 1603:
-      if (lookahead == 'l') ADVANCE(1667);
+    case 1446:
+      if (lookahead == 'u') ADVANCE(1667);
       END_STATE();
-    case 1604:
-      if (lookahead == 'm') ADVANCE(1668);
+    case 1447:
+      ACCEPT_TOKEN(anon_sym_because);
       END_STATE();
-    case 1605:
-      ACCEPT_TOKEN(anon_sym_file_DASHnames);
+    case 1448:
+      if (lookahead == 'o') ADVANCE(1668);
       END_STATE();
-    case 1606:
-      ACCEPT_TOKEN(anon_sym_flame_DASHtrap);
+    case 1449:
+      if (lookahead == 'd') ADVANCE(1669);
       END_STATE();
-    case 1607:
-      if (lookahead == 'h') ADVANCE(1669);
+    case 1450:
+      ACCEPT_TOKEN(anon_sym_blocked);
       END_STATE();
-    case 1608:
-      if (lookahead == 'r') ADVANCE(1670);
+    case 1451:
+      if (lookahead == 'i') ADVANCE(1670);
       END_STATE();
-    case 1609:
-      if (lookahead == 'o') ADVANCE(1671);
+    case 1452:
+      if (lookahead == 'd') ADVANCE(1671);
       END_STATE();
-    case 1610:
-      if (lookahead == 'r') ADVANCE(1672);
+    case 1453:
+      ACCEPT_TOKEN(anon_sym_bundled);
       END_STATE();
-    case 1611:
-      ACCEPT_TOKEN(anon_sym_insulation);
+    case 1454:
+      if (lookahead == 'i') ADVANCE(1672);
       END_STATE();
-    case 1612:
-      if (lookahead == 'e') ADVANCE(1673);
+    case 1455:
+      ACCEPT_TOKEN(anon_sym_cabinet);
       END_STATE();
-    case 1613:
-      if (lookahead == 'e') ADVANCE(1674);
+    case 1456:
+      if (lookahead == 'y') ADVANCE(1673);
       END_STATE();
-    case 1614:
-      ACCEPT_TOKEN(anon_sym_keep_DASHclear);
+    case 1457:
+      if (lookahead == 'm') ADVANCE(1674);
       END_STATE();
-    case 1615:
-      ACCEPT_TOKEN(anon_sym_keeps_DASHleft);
+    case 1458:
+      if (lookahead == 'r') ADVANCE(1675);
       END_STATE();
-    case 1616:
-      if (lookahead == 't') ADVANCE(1675);
+    case 1459:
+      ACCEPT_TOKEN(anon_sym_carries);
       END_STATE();
-    case 1617:
-      if (lookahead == 'f') ADVANCE(1676);
+    case 1460:
+      if (lookahead == 'o') ADVANCE(1676);
       END_STATE();
-    case 1618:
-      if (lookahead == 't') ADVANCE(1677);
+    case 1461:
+      ACCEPT_TOKEN(anon_sym_ceiling);
       END_STATE();
-    case 1619:
-      if (lookahead == 't') ADVANCE(1678);
+    case 1462:
+      if (lookahead == '-') ADVANCE(1677);
       END_STATE();
-    case 1620:
-      ACCEPT_TOKEN(anon_sym_mild_DASHnight);
+    case 1463:
+      ACCEPT_TOKEN(anon_sym_chassis);
       END_STATE();
-    case 1621:
+    case 1464:
+      if (lookahead == 'r') ADVANCE(1678);
+      END_STATE();
+    case 1465:
+      ACCEPT_TOKEN(anon_sym_class_DASH0);
+      END_STATE();
+    case 1466:
+      ACCEPT_TOKEN(anon_sym_class_DASH1);
+      END_STATE();
+    case 1467:
+      ACCEPT_TOKEN(anon_sym_class_DASH2);
+      END_STATE();
+    case 1468:
+      ACCEPT_TOKEN(anon_sym_class_DASH3);
+      END_STATE();
+    case 1469:
+      ACCEPT_TOKEN(anon_sym_class_DASH4);
+      END_STATE();
+    case 1470:
+      ACCEPT_TOKEN(anon_sym_class_DASHA);
+      END_STATE();
+    case 1471:
+      ACCEPT_TOKEN(anon_sym_class_DASHB);
+      END_STATE();
+    case 1472:
+      ACCEPT_TOKEN(anon_sym_class_DASHC);
+      END_STATE();
+    case 1473:
+      ACCEPT_TOKEN(anon_sym_class_DASHD);
+      END_STATE();
+    case 1474:
+      ACCEPT_TOKEN(anon_sym_class_DASHE);
+      END_STATE();
+    case 1475:
+      ACCEPT_TOKEN(anon_sym_class_DASHF);
+      END_STATE();
+    case 1476:
       if (lookahead == 'v') ADVANCE(1679);
       END_STATE();
-    case 1622:
-      if (lookahead == 'n') ADVANCE(1680);
+    case 1477:
+      if (lookahead == 'e') ADVANCE(1680);
       END_STATE();
-    case 1623:
-      ACCEPT_TOKEN(anon_sym_other_DASHload);
-      END_STATE();
-    case 1624:
+    case 1478:
       if (lookahead == 'i') ADVANCE(1681);
       END_STATE();
-    case 1625:
-      ACCEPT_TOKEN(anon_sym_pump_DASHbears);
+    case 1479:
+      if (lookahead == 'i') ADVANCE(1682);
       END_STATE();
-    case 1626:
-      ACCEPT_TOKEN(anon_sym_refuelling);
+    case 1480:
+      if (lookahead == 'o') ADVANCE(1683);
       END_STATE();
-    case 1627:
-      ACCEPT_TOKEN(anon_sym_resistance);
+    case 1481:
+      if (lookahead == 's') ADVANCE(1684);
       END_STATE();
-    case 1628:
-      if (lookahead == 'l') ADVANCE(1682);
+    case 1482:
+      if (lookahead == 'w') ADVANCE(1685);
       END_STATE();
-    case 1629:
-      ACCEPT_TOKEN(anon_sym_return_DASHair);
-      if (lookahead == '-') ADVANCE(1683);
+    case 1483:
+      ACCEPT_TOKEN(anon_sym_coolant);
+      if (lookahead == '-') ADVANCE(1686);
       END_STATE();
-    case 1630:
-      ACCEPT_TOKEN(anon_sym_roof_DASHhatch);
+    case 1484:
+      if (lookahead == 's') ADVANCE(1687);
       END_STATE();
-    case 1631:
-      ACCEPT_TOKEN(anon_sym_sealed_DASHcap);
+    case 1485:
+      if (lookahead == 't') ADVANCE(1688);
       END_STATE();
-    case 1632:
-      if (lookahead == 'y') ADVANCE(1684);
+    case 1486:
+      ACCEPT_TOKEN(anon_sym_counted);
       END_STATE();
-    case 1633:
-      if (lookahead == 't') ADVANCE(1685);
+    case 1487:
+      ACCEPT_TOKEN(anon_sym_covered);
       END_STATE();
-    case 1634:
-      ACCEPT_TOKEN(anon_sym_snow_DASHdepth);
+    case 1488:
+      ACCEPT_TOKEN(anon_sym_current);
       END_STATE();
-    case 1635:
-      if (lookahead == 'e') ADVANCE(1686);
+    case 1489:
+      ACCEPT_TOKEN(anon_sym_curtain);
       END_STATE();
-    case 1636:
-      if (lookahead == 'e') ADVANCE(1687);
+    case 1490:
+      if (lookahead == 'l') ADVANCE(1689);
       END_STATE();
-    case 1637:
-      if (lookahead == 'm') ADVANCE(1688);
+    case 1491:
+      if (lookahead == 'e') ADVANCE(1690);
       END_STATE();
-    case 1638:
-      if (lookahead == 'e') ADVANCE(1689);
+    case 1492:
+      ACCEPT_TOKEN(anon_sym_decimal);
       END_STATE();
-    case 1639:
-      if (lookahead == 'y') ADVANCE(1690);
+    case 1493:
+      if (lookahead == 'y') ADVANCE(1691);
       END_STATE();
-    case 1640:
-      if (lookahead == 'e') ADVANCE(1691);
+    case 1494:
+      if (lookahead == 'c') ADVANCE(1692);
+      if (lookahead == 'h') ADVANCE(1693);
       END_STATE();
-    case 1641:
-      ACCEPT_TOKEN(anon_sym_thermostat);
+    case 1495:
+      if (lookahead == 'o') ADVANCE(1694);
       END_STATE();
-    case 1642:
-      if (lookahead == 'i') ADVANCE(1692);
+    case 1496:
+      if (lookahead == 'y') ADVANCE(1695);
       END_STATE();
-    case 1643:
-      if (lookahead == '3') ADVANCE(1693);
+    case 1497:
+      if (lookahead == 'n') ADVANCE(1696);
       END_STATE();
-    case 1644:
-      ACCEPT_TOKEN(anon_sym_used_DASHwhile);
+    case 1498:
+      ACCEPT_TOKEN(anon_sym_driving);
       END_STATE();
-    case 1645:
-      ACCEPT_TOKEN(anon_sym_ventilator);
+    case 1499:
+      if (lookahead == 'e') ADVANCE(1697);
       END_STATE();
-    case 1646:
-      if (lookahead == 'i') ADVANCE(1694);
+    case 1500:
+      if (lookahead == 'n') ADVANCE(1698);
       END_STATE();
-    case 1647:
-      ACCEPT_TOKEN(anon_sym_water_DASHtrap);
+    case 1501:
+      if (lookahead == 'd') ADVANCE(1699);
       END_STATE();
-    case 1648:
-      ACCEPT_TOKEN(anon_sym_air_DASHchanges);
+    case 1502:
+      if (lookahead == 'b') ADVANCE(1700);
+      if (lookahead == 'p') ADVANCE(1701);
       END_STATE();
-    case 1649:
-      if (lookahead == 'e') ADVANCE(1695);
+    case 1503:
+      if (lookahead == 'a') ADVANCE(1702);
       END_STATE();
-    case 1650:
-      if (lookahead == 'f') ADVANCE(1696);
+    case 1504:
+      ACCEPT_TOKEN(anon_sym_exhaust);
+      if (lookahead == '-') ADVANCE(1703);
       END_STATE();
-    case 1651:
-      if (lookahead == 't') ADVANCE(1697);
+    case 1505:
+      if (lookahead == 'm') ADVANCE(1704);
       END_STATE();
-    case 1652:
-      ACCEPT_TOKEN(anon_sym_bend_DASHradius);
+    case 1506:
+      if (lookahead == 'l') ADVANCE(1705);
       END_STATE();
-    case 1653:
-      if (lookahead == 'x') ADVANCE(1698);
+    case 1507:
+      if (lookahead == 'o') ADVANCE(1706);
       END_STATE();
-    case 1654:
-      ACCEPT_TOKEN(anon_sym_clips_DASHevery);
+    case 1508:
+      if (lookahead == 'r') ADVANCE(1707);
       END_STATE();
-    case 1655:
-      if (lookahead == 'a') ADVANCE(1699);
-      if (lookahead == 'p') ADVANCE(1700);
+    case 1509:
+      ACCEPT_TOKEN(anon_sym_flooded);
       END_STATE();
-    case 1656:
-      if (lookahead == 'w') ADVANCE(1701);
+    case 1510:
+      if (lookahead == 'e') ADVANCE(1708);
       END_STATE();
-    case 1657:
-      if (lookahead == 'e') ADVANCE(1702);
+    case 1511:
+      if (lookahead == 'r') ADVANCE(1709);
       END_STATE();
-    case 1658:
-      ACCEPT_TOKEN(anon_sym_coolant_DASHout);
+    case 1512:
+      ACCEPT_TOKEN(anon_sym_follows);
       END_STATE();
-    case 1659:
-      if (lookahead == 't') ADVANCE(1703);
+    case 1513:
+      ACCEPT_TOKEN(anon_sym_forward);
       END_STATE();
-    case 1660:
-      if (lookahead == 'e') ADVANCE(1704);
+    case 1514:
+      if (lookahead == 'a') ADVANCE(1710);
       END_STATE();
-    case 1661:
-      ACCEPT_TOKEN(anon_sym_design_DASHcold);
+    case 1515:
+      if (lookahead == 'a') ADVANCE(1711);
       END_STATE();
-    case 1662:
-      if (lookahead == 'r') ADVANCE(1705);
+    case 1516:
+      ACCEPT_TOKEN(anon_sym_ft3_SLASHmin);
       END_STATE();
-    case 1663:
-      if (lookahead == 'u') ADVANCE(1706);
+    case 1517:
+      ACCEPT_TOKEN(anon_sym_ftu00b3_SLASHmin);
       END_STATE();
-    case 1664:
-      if (lookahead == '-') ADVANCE(1707);
+    case 1518:
+      if (lookahead == 'n') ADVANCE(1712);
       END_STATE();
-    case 1665:
-      if (lookahead == 'a') ADVANCE(1708);
+    case 1519:
+      if (lookahead == 'n') ADVANCE(1713);
       END_STATE();
-    case 1666:
-      if (lookahead == 'i') ADVANCE(1709);
+    case 1520:
+      if (lookahead == 't') ADVANCE(1714);
       END_STATE();
-    case 1667:
-      if (lookahead == 'e') ADVANCE(1710);
-      END_STATE();
-    case 1668:
-      if (lookahead == 'p') ADVANCE(1711);
-      END_STATE();
-    case 1669:
-      if (lookahead == 't') ADVANCE(1712);
-      END_STATE();
-    case 1670:
-      ACCEPT_TOKEN(anon_sym_fuel_DASHvapour);
-      END_STATE();
-    case 1671:
-      if (lookahead == 'o') ADVANCE(1713);
-      END_STATE();
-    case 1672:
-      if (lookahead == 's') ADVANCE(1714);
-      END_STATE();
-    case 1673:
+    case 1521:
       if (lookahead == 'n') ADVANCE(1715);
       END_STATE();
-    case 1674:
-      if (lookahead == 's') ADVANCE(1716);
+    case 1522:
+      if (lookahead == 'p') ADVANCE(1716);
       END_STATE();
-    case 1675:
-      ACCEPT_TOKEN(anon_sym_keeps_DASHright);
+    case 1523:
+      if (lookahead == 's') ADVANCE(1717);
       END_STATE();
-    case 1676:
-      if (lookahead == 'l') ADVANCE(1717);
+    case 1524:
+      if (lookahead == 'i') ADVANCE(1718);
       END_STATE();
-    case 1677:
-      ACCEPT_TOKEN(anon_sym_load_DASHoutput);
+    case 1525:
+      if (lookahead == 'n') ADVANCE(1719);
       END_STATE();
-    case 1678:
-      if (lookahead == 'c') ADVANCE(1718);
+    case 1526:
+      ACCEPT_TOKEN(anon_sym_harness);
       END_STATE();
-    case 1679:
-      if (lookahead == 'a') ADVANCE(1719);
-      END_STATE();
-    case 1680:
+    case 1527:
       if (lookahead == 't') ADVANCE(1720);
       END_STATE();
-    case 1681:
-      if (lookahead == 'm') ADVANCE(1721);
+    case 1528:
+      if (lookahead == 'b') ADVANCE(1721);
       END_STATE();
-    case 1682:
-      if (lookahead == 'o') ADVANCE(1722);
+    case 1529:
+      if (lookahead == 'd') ADVANCE(1722);
       END_STATE();
-    case 1683:
-      if (lookahead == 'l') ADVANCE(1723);
+    case 1530:
+      if (lookahead == 'n') ADVANCE(1723);
       END_STATE();
-    case 1684:
-      ACCEPT_TOKEN(anon_sym_second_DASHbody);
-      if (lookahead == '-') ADVANCE(1724);
+    case 1531:
+      ACCEPT_TOKEN(anon_sym_imp_DASHgal);
       END_STATE();
-    case 1685:
-      if (lookahead == 'c') ADVANCE(1725);
+    case 1532:
+      if (lookahead == 'y') ADVANCE(1724);
       END_STATE();
-    case 1686:
-      if (lookahead == 'd') ADVANCE(1726);
+    case 1533:
+      ACCEPT_TOKEN(anon_sym_indoors);
       END_STATE();
-    case 1687:
-      if (lookahead == 'n') ADVANCE(1727);
+    case 1534:
+      if (lookahead == 'i') ADVANCE(1725);
       END_STATE();
-    case 1688:
-      if (lookahead == 'i') ADVANCE(1728);
+    case 1535:
+      if (lookahead == 's') ADVANCE(1726);
       END_STATE();
-    case 1689:
-      if (lookahead == 's') ADVANCE(1729);
+    case 1536:
+      if (lookahead == 'l') ADVANCE(1727);
       END_STATE();
-    case 1690:
-      ACCEPT_TOKEN(anon_sym_supplied_DASHby);
+    case 1537:
+      if (lookahead == 'r') ADVANCE(1728);
       END_STATE();
-    case 1691:
-      ACCEPT_TOKEN(anon_sym_temperature);
+    case 1538:
+      if (lookahead == 't') ADVANCE(1729);
       END_STATE();
-    case 1692:
-      if (lookahead == 't') ADVANCE(1730);
+    case 1539:
+      if (lookahead == 'e') ADVANCE(1730);
       END_STATE();
-    case 1693:
-      ACCEPT_TOKEN(anon_sym_us_DASH49cfr393);
+    case 1540:
+      if (lookahead == 'e') ADVANCE(1731);
       END_STATE();
-    case 1694:
-      if (lookahead == 'm') ADVANCE(1731);
+    case 1541:
+      if (lookahead == 'i') ADVANCE(1732);
       END_STATE();
-    case 1695:
-      if (lookahead == 'r') ADVANCE(1732);
+    case 1542:
+      if (lookahead == 'i') ADVANCE(1733);
       END_STATE();
-    case 1696:
-      if (lookahead == 't') ADVANCE(1733);
+    case 1543:
+      if (lookahead == 't') ADVANCE(1734);
       END_STATE();
-    case 1697:
-      ACCEPT_TOKEN(anon_sym_below_DASHlowest);
+    case 1544:
+      if (lookahead == 't') ADVANCE(1735);
       END_STATE();
-    case 1698:
-      if (lookahead == 'i') ADVANCE(1734);
+    case 1545:
+      if (lookahead == 's') ADVANCE(1736);
       END_STATE();
-    case 1699:
-      if (lookahead == 'i') ADVANCE(1735);
+    case 1546:
+      if (lookahead == 'f') ADVANCE(1737);
       END_STATE();
-    case 1700:
-      if (lookahead == 'r') ADVANCE(1736);
+    case 1547:
+      ACCEPT_TOKEN(anon_sym_machine);
       END_STATE();
-    case 1701:
-      ACCEPT_TOKEN(anon_sym_coolant_DASHflow);
+    case 1548:
+      ACCEPT_TOKEN(anon_sym_made_DASHof);
       END_STATE();
-    case 1702:
-      ACCEPT_TOKEN(anon_sym_coolant_DASHline);
-      END_STATE();
-    case 1703:
-      if (lookahead == 'i') ADVANCE(1737);
-      END_STATE();
-    case 1704:
+    case 1549:
       if (lookahead == 's') ADVANCE(1738);
       END_STATE();
-    case 1705:
-      if (lookahead == 'e') ADVANCE(1739);
+    case 1550:
+      if (lookahead == 'd') ADVANCE(1739);
       END_STATE();
-    case 1706:
-      if (lookahead == 'p') ADVANCE(1740);
+    case 1551:
+      if (lookahead == 'g') ADVANCE(1740);
       END_STATE();
-    case 1707:
+    case 1552:
       if (lookahead == 'a') ADVANCE(1741);
       END_STATE();
-    case 1708:
-      if (lookahead == 'r') ADVANCE(1742);
+    case 1553:
+      if (lookahead == 'j') ADVANCE(1742);
       END_STATE();
-    case 1709:
-      if (lookahead == 't') ADVANCE(1743);
+    case 1554:
+      if (lookahead == 'e') ADVANCE(1743);
       END_STATE();
-    case 1710:
-      if (lookahead == 'n') ADVANCE(1744);
+    case 1555:
+      if (lookahead == 'e') ADVANCE(1744);
       END_STATE();
-    case 1711:
-      if (lookahead == 'e') ADVANCE(1745);
+    case 1556:
+      ACCEPT_TOKEN(anon_sym_nitrile);
       END_STATE();
-    case 1712:
-      ACCEPT_TOKEN(anon_sym_floor_DASHheight);
+    case 1557:
+      ACCEPT_TOKEN(anon_sym_nothing);
       END_STATE();
-    case 1713:
-      if (lookahead == 'm') ADVANCE(1746);
+    case 1558:
+      if (lookahead == 't') ADVANCE(1745);
       END_STATE();
-    case 1714:
-      ACCEPT_TOKEN(anon_sym_holder_DASHbears);
+    case 1559:
+      ACCEPT_TOKEN(anon_sym_offside);
       END_STATE();
-    case 1715:
-      if (lookahead == 'c') ADVANCE(1747);
+    case 1560:
+      ACCEPT_TOKEN(anon_sym_opening);
+      if (lookahead == 's') ADVANCE(1746);
       END_STATE();
-    case 1716:
-      if (lookahead == 'i') ADVANCE(1748);
+    case 1561:
+      if (lookahead == 'o') ADVANCE(1747);
       END_STATE();
-    case 1717:
-      if (lookahead == 'o') ADVANCE(1749);
+    case 1562:
+      if (lookahead == 'a') ADVANCE(1748);
       END_STATE();
-    case 1718:
-      if (lookahead == 'h') ADVANCE(1750);
+    case 1563:
+      ACCEPT_TOKEN(anon_sym_outside);
       END_STATE();
-    case 1719:
-      if (lookahead == 'n') ADVANCE(1751);
+    case 1564:
+      if (lookahead == 't') ADVANCE(1749);
       END_STATE();
-    case 1720:
-      ACCEPT_TOKEN(anon_sym_moving_DASHjoint);
+    case 1565:
+      if (lookahead == 'l') ADVANCE(1750);
       END_STATE();
-    case 1721:
-      if (lookahead == 'i') ADVANCE(1752);
+    case 1566:
+      if (lookahead == 'l') ADVANCE(1751);
       END_STATE();
-    case 1722:
-      if (lookahead == 'w') ADVANCE(1753);
+    case 1567:
+      if (lookahead == 'o') ADVANCE(1752);
       END_STATE();
-    case 1723:
-      if (lookahead == 'i') ADVANCE(1754);
+    case 1568:
+      ACCEPT_TOKEN(anon_sym_passage);
       END_STATE();
-    case 1724:
-      if (lookahead == 'a') ADVANCE(1755);
-      if (lookahead == 's') ADVANCE(1756);
+    case 1569:
+      ACCEPT_TOKEN(anon_sym_plastic);
       END_STATE();
-    case 1725:
-      if (lookahead == 'h') ADVANCE(1757);
+    case 1570:
+      if (lookahead == 'd') ADVANCE(1753);
       END_STATE();
-    case 1726:
-      ACCEPT_TOKEN(anon_sym_soft_DASHmounted);
+    case 1571:
+      if (lookahead == 'y') ADVANCE(1754);
       END_STATE();
-    case 1727:
-      if (lookahead == 'd') ADVANCE(1758);
+    case 1572:
+      if (lookahead == 'p') ADVANCE(1755);
       END_STATE();
-    case 1728:
-      if (lookahead == 't') ADVANCE(1759);
+    case 1573:
+      if (lookahead == 't') ADVANCE(1756);
       END_STATE();
-    case 1729:
-      if (lookahead == 's') ADVANCE(1760);
+    case 1574:
+      if (lookahead == 'e') ADVANCE(1757);
       END_STATE();
-    case 1730:
-      ACCEPT_TOKEN(anon_sym_tractor_DASHunit);
+    case 1575:
+      if (lookahead == 't') ADVANCE(1758);
       END_STATE();
-    case 1731:
-      if (lookahead == 'i') ADVANCE(1761);
+    case 1576:
+      if (lookahead == 'e') ADVANCE(1759);
       END_STATE();
-    case 1732:
-      ACCEPT_TOKEN(anon_sym_battery_DASHsaver);
+    case 1577:
+      if (lookahead == 'a') ADVANCE(1760);
       END_STATE();
-    case 1733:
-      if (lookahead == 'e') ADVANCE(1762);
+    case 1578:
+      if (lookahead == 'l') ADVANCE(1761);
       END_STATE();
-    case 1734:
-      if (lookahead == 'd') ADVANCE(1763);
+    case 1579:
+      ACCEPT_TOKEN(anon_sym_read_DASHby);
       END_STATE();
-    case 1735:
-      if (lookahead == 'r') ADVANCE(1764);
+    case 1580:
+      if (lookahead == 'l') ADVANCE(1762);
       END_STATE();
-    case 1736:
-      if (lookahead == 'e') ADVANCE(1765);
+    case 1581:
+      if (lookahead == 'i') ADVANCE(1763);
       END_STATE();
-    case 1737:
-      if (lookahead == 't') ADVANCE(1766);
+    case 1582:
+      if (lookahead == 'e') ADVANCE(1764);
       END_STATE();
-    case 1738:
-      if (lookahead == 's') ADVANCE(1767);
+    case 1583:
+      if (lookahead == 's') ADVANCE(1765);
       END_STATE();
-    case 1739:
-      ACCEPT_TOKEN(anon_sym_duct_DASHpressure);
+    case 1584:
+      ACCEPT_TOKEN(anon_sym_reserve);
       END_STATE();
-    case 1740:
-      ACCEPT_TOKEN(anon_sym_engine_DASHpickup);
+    case 1585:
+      if (lookahead == 'n') ADVANCE(1766);
       END_STATE();
-    case 1741:
-      if (lookahead == 'i') ADVANCE(1768);
+    case 1586:
+      if (lookahead == '-') ADVANCE(1767);
       END_STATE();
-    case 1742:
-      if (lookahead == '-') ADVANCE(1769);
+    case 1587:
+      if (lookahead == 'a') ADVANCE(1768);
       END_STATE();
-    case 1743:
-      ACCEPT_TOKEN(anon_sym_exhaust_DASHlimit);
+    case 1588:
+      if (lookahead == 'n') ADVANCE(1769);
       END_STATE();
-    case 1744:
-      if (lookahead == 'c') ADVANCE(1770);
+    case 1589:
+      if (lookahead == 't') ADVANCE(1770);
       END_STATE();
-    case 1745:
-      if (lookahead == 'r') ADVANCE(1771);
+    case 1590:
+      if (lookahead == 's') ADVANCE(1771);
       END_STATE();
-    case 1746:
-      ACCEPT_TOKEN(anon_sym_glow_DASHpin_DASHroom);
+    case 1591:
+      if (lookahead == 'r') ADVANCE(1772);
       END_STATE();
-    case 1747:
-      if (lookahead == 'e') ADVANCE(1772);
+    case 1592:
+      ACCEPT_TOKEN(anon_sym_runs_DASHon);
       END_STATE();
-    case 1748:
-      if (lookahead == 's') ADVANCE(1773);
+    case 1593:
+      if (lookahead == 'c') ADVANCE(1773);
       END_STATE();
-    case 1749:
-      if (lookahead == 'w') ADVANCE(1774);
+    case 1594:
+      if (lookahead == 'b') ADVANCE(1774);
       END_STATE();
-    case 1750:
-      ACCEPT_TOKEN(anon_sym_master_DASHswitch);
+    case 1595:
+      if (lookahead == 'a') ADVANCE(1775);
       END_STATE();
-    case 1751:
-      ACCEPT_TOKEN(anon_sym_motor_DASHcaravan);
+    case 1596:
+      if (lookahead == '-') ADVANCE(1776);
       END_STATE();
-    case 1752:
-      if (lookahead == 't') ADVANCE(1775);
+    case 1597:
+      if (lookahead == 'g') ADVANCE(1777);
       END_STATE();
-    case 1753:
-      ACCEPT_TOKEN(anon_sym_restart_DASHbelow);
+    case 1598:
+      if (lookahead == 'd') ADVANCE(1778);
       END_STATE();
-    case 1754:
-      if (lookahead == 'm') ADVANCE(1776);
+    case 1599:
+      if (lookahead == 'n') ADVANCE(1779);
       END_STATE();
-    case 1755:
-      if (lookahead == 't') ADVANCE(1777);
+    case 1600:
+      ACCEPT_TOKEN(anon_sym_shelter);
       END_STATE();
-    case 1756:
-      if (lookahead == 'p') ADVANCE(1778);
+    case 1601:
+      if (lookahead == 'w') ADVANCE(1780);
       END_STATE();
-    case 1757:
-      ACCEPT_TOKEN(anon_sym_service_DASHhatch);
+    case 1602:
+      if (lookahead == 'l') ADVANCE(1781);
       END_STATE();
-    case 1758:
-      ACCEPT_TOKEN(anon_sym_standpipe_DASHend);
+    case 1603:
+      if (lookahead == 'r') ADVANCE(1782);
       END_STATE();
-    case 1759:
-      ACCEPT_TOKEN(anon_sym_suction_DASHlimit);
+    case 1604:
+      if (lookahead == 'e') ADVANCE(1783);
       END_STATE();
-    case 1760:
-      if (lookahead == 'u') ADVANCE(1779);
+    case 1605:
+      if (lookahead == 'g') ADVANCE(1784);
       END_STATE();
-    case 1761:
-      if (lookahead == 't') ADVANCE(1780);
+    case 1606:
+      if (lookahead == 'p') ADVANCE(1785);
       END_STATE();
-    case 1762:
-      if (lookahead == 'r') ADVANCE(1781);
-      END_STATE();
-    case 1763:
-      if (lookahead == 'e') ADVANCE(1782);
-      END_STATE();
-    case 1764:
-      ACCEPT_TOKEN(anon_sym_combustion_DASHair);
-      if (lookahead == '-') ADVANCE(1783);
-      END_STATE();
-    case 1765:
-      if (lookahead == 's') ADVANCE(1784);
-      END_STATE();
-    case 1766:
-      if (lookahead == 'u') ADVANCE(1785);
-      END_STATE();
-    case 1767:
+    case 1607:
       if (lookahead == 'u') ADVANCE(1786);
       END_STATE();
-    case 1768:
-      if (lookahead == 'r') ADVANCE(1787);
+    case 1608:
+      if (lookahead == 's') ADVANCE(1787);
       END_STATE();
-    case 1769:
-      if (lookahead == 'o') ADVANCE(1788);
+    case 1609:
+      ACCEPT_TOKEN(anon_sym_standby);
       END_STATE();
-    case 1770:
-      if (lookahead == 'e') ADVANCE(1789);
+    case 1610:
+      if (lookahead == 'p') ADVANCE(1788);
       END_STATE();
-    case 1771:
-      if (lookahead == 'a') ADVANCE(1790);
+    case 1611:
+      if (lookahead == 'a') ADVANCE(1789);
+      if (lookahead == 'b') ADVANCE(1790);
       END_STATE();
-    case 1772:
-      if (lookahead == 'r') ADVANCE(1791);
+    case 1612:
+      if (lookahead == 'x') ADVANCE(1791);
       END_STATE();
-    case 1773:
-      if (lookahead == 't') ADVANCE(1792);
+    case 1613:
+      if (lookahead == 'r') ADVANCE(1792);
       END_STATE();
-    case 1774:
-      ACCEPT_TOKEN(anon_sym_least_DASHair_DASHflow);
+    case 1614:
+      if (lookahead == '-') ADVANCE(1793);
       END_STATE();
-    case 1775:
-      ACCEPT_TOKEN(anon_sym_pressure_DASHlimit);
+    case 1615:
+      if (lookahead == 'd') ADVANCE(1794);
       END_STATE();
-    case 1776:
-      if (lookahead == 'i') ADVANCE(1793);
+    case 1616:
+      ACCEPT_TOKEN(anon_sym_surface);
       END_STATE();
-    case 1777:
-      ACCEPT_TOKEN(anon_sym_second_DASHbody_DASHat);
+    case 1617:
+      if (lookahead == 'f') ADVANCE(1795);
       END_STATE();
-    case 1778:
-      if (lookahead == 'a') ADVANCE(1794);
-      END_STATE();
-    case 1779:
-      if (lookahead == 'r') ADVANCE(1795);
-      END_STATE();
-    case 1780:
-      ACCEPT_TOKEN(anon_sym_warm_DASHair_DASHlimit);
-      END_STATE();
-    case 1781:
-      ACCEPT_TOKEN(anon_sym_bears_DASHcut_DASHafter);
-      END_STATE();
-    case 1782:
-      ACCEPT_TOKEN(anon_sym_carbon_DASHmonoxide);
-      END_STATE();
-    case 1783:
+    case 1618:
       if (lookahead == 'l') ADVANCE(1796);
       END_STATE();
-    case 1784:
-      if (lookahead == 's') ADVANCE(1797);
+    case 1619:
+      if (lookahead == 't') ADVANCE(1797);
       END_STATE();
-    case 1785:
-      if (lookahead == 'd') ADVANCE(1798);
+    case 1620:
+      ACCEPT_TOKEN(anon_sym_textile);
       END_STATE();
-    case 1786:
-      if (lookahead == 'r') ADVANCE(1799);
+    case 1621:
+      if (lookahead == 't') ADVANCE(1798);
       END_STATE();
-    case 1787:
-      if (lookahead == '-') ADVANCE(1800);
+    case 1622:
+      if (lookahead == '-') ADVANCE(1799);
       END_STATE();
-    case 1788:
-      if (lookahead == 'f') ADVANCE(1801);
+    case 1623:
+      ACCEPT_TOKEN(anon_sym_traffic);
       END_STATE();
-    case 1789:
-      if (lookahead == 'r') ADVANCE(1802);
+    case 1624:
+      ACCEPT_TOKEN(anon_sym_trailer);
       END_STATE();
-    case 1790:
-      if (lookahead == 't') ADVANCE(1803);
+    case 1625:
+      if (lookahead == 'i') ADVANCE(1800);
       END_STATE();
-    case 1791:
-      ACCEPT_TOKEN(anon_sym_intake_DASHsilencer);
+    case 1626:
+      if (lookahead == 't') ADVANCE(1801);
       END_STATE();
-    case 1792:
-      if (lookahead == 'a') ADVANCE(1804);
+    case 1627:
+      ACCEPT_TOKEN(anon_sym_un_DASHr122);
       END_STATE();
-    case 1793:
-      if (lookahead == 't') ADVANCE(1805);
+    case 1628:
+      if (lookahead == 'l') ADVANCE(1802);
       END_STATE();
-    case 1794:
-      if (lookahead == 'n') ADVANCE(1806);
+    case 1629:
+      if (lookahead == 'o') ADVANCE(1803);
       END_STATE();
-    case 1795:
-      if (lookahead == 'e') ADVANCE(1807);
+    case 1630:
+      ACCEPT_TOKEN(anon_sym_unknown);
       END_STATE();
-    case 1796:
-      if (lookahead == 'i') ADVANCE(1808);
+    case 1631:
+      ACCEPT_TOKEN(anon_sym_up_DASHfrom);
       END_STATE();
-    case 1797:
-      if (lookahead == 'u') ADVANCE(1809);
+    case 1632:
+      if (lookahead == 'r') ADVANCE(1804);
       END_STATE();
-    case 1798:
+    case 1633:
+      if (lookahead == 'i') ADVANCE(1805);
+      END_STATE();
+    case 1634:
+      ACCEPT_TOKEN(anon_sym_usually);
+      END_STATE();
+    case 1635:
+      ACCEPT_TOKEN(anon_sym_vehicle);
+      END_STATE();
+    case 1636:
+      if (lookahead == 't') ADVANCE(1806);
+      END_STATE();
+    case 1637:
+      ACCEPT_TOKEN(anon_sym_voltage);
+      END_STATE();
+    case 1638:
+      if (lookahead == 'r') ADVANCE(1807);
+      END_STATE();
+    case 1639:
+      if (lookahead == 'd') ADVANCE(1808);
+      END_STATE();
+    case 1640:
+      ACCEPT_TOKEN(anon_sym_warning);
+      END_STATE();
+    case 1641:
+      if (lookahead == 'f') ADVANCE(1809);
+      END_STATE();
+    case 1642:
       if (lookahead == 'e') ADVANCE(1810);
       END_STATE();
-    case 1799:
-      if (lookahead == 'e') ADVANCE(1811);
+    case 1643:
+      if (lookahead == 'r') ADVANCE(1811);
       END_STATE();
-    case 1800:
-      if (lookahead == 'l') ADVANCE(1812);
+    case 1644:
+      if (lookahead == 'n') ADVANCE(1812);
       END_STATE();
-    case 1801:
-      ACCEPT_TOKEN(anon_sym_exhaust_DASHclear_DASHof);
+    case 1645:
+      if (lookahead == 'r') ADVANCE(1813);
       END_STATE();
-    case 1802:
-      ACCEPT_TOKEN(anon_sym_exhaust_DASHsilencer);
+    case 1646:
+      if (lookahead == '0') ADVANCE(1814);
+      if (lookahead == '1') ADVANCE(1815);
+      if (lookahead == '2') ADVANCE(1816);
+      if (lookahead == '3') ADVANCE(1817);
+      if (lookahead == '4') ADVANCE(1818);
       END_STATE();
-    case 1803:
-      if (lookahead == 'u') ADVANCE(1813);
+    case 1647:
+      if (lookahead == 'u') ADVANCE(1819);
       END_STATE();
-    case 1804:
-      if (lookahead == 'n') ADVANCE(1814);
+    case 1648:
+      ACCEPT_TOKEN(anon_sym_without);
       END_STATE();
-    case 1805:
-      ACCEPT_TOKEN(anon_sym_return_DASHair_DASHlimit);
+    case 1649:
+      ACCEPT_TOKEN(anon_sym_working);
       END_STATE();
-    case 1806:
-      if (lookahead == 's') ADVANCE(1815);
+    case 1650:
+      if (lookahead == 'o') ADVANCE(1820);
       END_STATE();
-    case 1807:
-      ACCEPT_TOKEN(anon_sym_suction_DASHpressure);
+    case 1651:
+      if (lookahead == 'g') ADVANCE(1821);
       END_STATE();
-    case 1808:
-      if (lookahead == 'm') ADVANCE(1816);
+    case 1652:
+      if (lookahead == 't') ADVANCE(1822);
       END_STATE();
-    case 1809:
-      if (lookahead == 'r') ADVANCE(1817);
+    case 1653:
+      if (lookahead == 'n') ADVANCE(1823);
       END_STATE();
-    case 1810:
-      ACCEPT_TOKEN(anon_sym_corrects_DASHaltitude);
+    case 1654:
+      if (lookahead == 'o') ADVANCE(1824);
       END_STATE();
-    case 1811:
-      ACCEPT_TOKEN(anon_sym_delivery_DASHpressure);
+    case 1655:
+      ACCEPT_TOKEN(anon_sym_altitude);
       END_STATE();
-    case 1812:
-      if (lookahead == 'i') ADVANCE(1818);
-      END_STATE();
-    case 1813:
-      if (lookahead == 'r') ADVANCE(1819);
-      END_STATE();
-    case 1814:
-      if (lookahead == 'c') ADVANCE(1820);
-      END_STATE();
-    case 1815:
-      ACCEPT_TOKEN(anon_sym_second_DASHbody_DASHspans);
-      END_STATE();
-    case 1816:
-      if (lookahead == 'i') ADVANCE(1821);
-      END_STATE();
-    case 1817:
-      if (lookahead == 'e') ADVANCE(1822);
-      END_STATE();
-    case 1818:
-      if (lookahead == 'm') ADVANCE(1823);
-      END_STATE();
-    case 1819:
-      if (lookahead == 'e') ADVANCE(1824);
-      END_STATE();
-    case 1820:
+    case 1656:
       if (lookahead == 'e') ADVANCE(1825);
       END_STATE();
+    case 1657:
+      if (lookahead == 'm') ADVANCE(1826);
+      END_STATE();
+    case 1658:
+      ACCEPT_TOKEN(anon_sym_aluminum);
+      END_STATE();
+    case 1659:
+      ACCEPT_TOKEN(anon_sym_arctic_DASH0);
+      END_STATE();
+    case 1660:
+      ACCEPT_TOKEN(anon_sym_arctic_DASH1);
+      END_STATE();
+    case 1661:
+      ACCEPT_TOKEN(anon_sym_arctic_DASH2);
+      END_STATE();
+    case 1662:
+      ACCEPT_TOKEN(anon_sym_arctic_DASH3);
+      END_STATE();
+    case 1663:
+      ACCEPT_TOKEN(anon_sym_arctic_DASH4);
+      END_STATE();
+    case 1664:
+      ACCEPT_TOKEN(anon_sym_asks_DASHfor);
+      END_STATE();
+    case 1665:
+      if (lookahead == 's') ADVANCE(1827);
+      END_STATE();
+    case 1666:
+      if (lookahead == 's') ADVANCE(1828);
+      END_STATE();
+    case 1667:
+      if (lookahead == 't') ADVANCE(1829);
+      END_STATE();
+    case 1668:
+      if (lookahead == 'w') ADVANCE(1830);
+      END_STATE();
+    case 1669:
+      if (lookahead == 'i') ADVANCE(1831);
+      END_STATE();
+    case 1670:
+      if (lookahead == 'n') ADVANCE(1832);
+      END_STATE();
+    case 1671:
+      ACCEPT_TOKEN(anon_sym_bulkhead);
+      END_STATE();
+    case 1672:
+      if (lookahead == 'd') ADVANCE(1833);
+      END_STATE();
+    case 1673:
+      ACCEPT_TOKEN(anon_sym_capacity);
+      END_STATE();
+    case 1674:
+      if (lookahead == 'o') ADVANCE(1834);
+      END_STATE();
+    case 1675:
+      if (lookahead == 'd') ADVANCE(1835);
+      END_STATE();
+    case 1676:
+      if (lookahead == 'n') ADVANCE(1836);
+      END_STATE();
+    case 1677:
+      if (lookahead == 'b') ADVANCE(1837);
+      END_STATE();
+    case 1678:
+      if (lookahead == 'e') ADVANCE(1838);
+      END_STATE();
+    case 1679:
+      if (lookahead == 'e') ADVANCE(1839);
+      END_STATE();
+    case 1680:
+      ACCEPT_TOKEN(anon_sym_closable);
+      END_STATE();
+    case 1681:
+      if (lookahead == 'o') ADVANCE(1840);
+      END_STATE();
+    case 1682:
+      if (lookahead == 'o') ADVANCE(1841);
+      END_STATE();
+    case 1683:
+      if (lookahead == 'r') ADVANCE(1842);
+      END_STATE();
+    case 1684:
+      ACCEPT_TOKEN(anon_sym_contents);
+      END_STATE();
+    case 1685:
+      if (lookahead == 'n') ADVANCE(1843);
+      END_STATE();
+    case 1686:
+      if (lookahead == 'f') ADVANCE(1844);
+      if (lookahead == 'i') ADVANCE(1845);
+      if (lookahead == 'l') ADVANCE(1846);
+      if (lookahead == 'o') ADVANCE(1847);
+      END_STATE();
+    case 1687:
+      if (lookahead == '-') ADVANCE(1848);
+      END_STATE();
+    case 1688:
+      if (lookahead == 'e') ADVANCE(1849);
+      END_STATE();
+    case 1689:
+      if (lookahead == 'o') ADVANCE(1850);
+      END_STATE();
+    case 1690:
+      if (lookahead == 't') ADVANCE(1851);
+      END_STATE();
+    case 1691:
+      if (lookahead == '-') ADVANCE(1852);
+      END_STATE();
+    case 1692:
+      if (lookahead == 'o') ADVANCE(1853);
+      END_STATE();
+    case 1693:
+      if (lookahead == 'o') ADVANCE(1854);
+      END_STATE();
+    case 1694:
+      if (lookahead == 'l') ADVANCE(1855);
+      END_STATE();
+    case 1695:
+      ACCEPT_TOKEN(anon_sym_drawn_DASHby);
+      END_STATE();
+    case 1696:
+      ACCEPT_TOKEN(anon_sym_drawn_DASHon);
+      END_STATE();
+    case 1697:
+      if (lookahead == 's') ADVANCE(1856);
+      END_STATE();
+    case 1698:
+      ACCEPT_TOKEN(anon_sym_duration);
+      END_STATE();
+    case 1699:
+      ACCEPT_TOKEN(anon_sym_enclosed);
+      END_STATE();
+    case 1700:
+      if (lookahead == 'u') ADVANCE(1857);
+      END_STATE();
+    case 1701:
+      if (lookahead == 'i') ADVANCE(1858);
+      END_STATE();
+    case 1702:
+      if (lookahead == 'i') ADVANCE(1859);
+      END_STATE();
+    case 1703:
+      if (lookahead == 'a') ADVANCE(1860);
+      if (lookahead == 'c') ADVANCE(1861);
+      if (lookahead == 'l') ADVANCE(1862);
+      if (lookahead == 's') ADVANCE(1863);
+      if (lookahead == 't') ADVANCE(1864);
+      END_STATE();
+    case 1704:
+      if (lookahead == 'e') ADVANCE(1865);
+      END_STATE();
+    case 1705:
+      ACCEPT_TOKEN(anon_sym_firewall);
+      END_STATE();
+    case 1706:
+      if (lookahead == 'n') ADVANCE(1866);
+      END_STATE();
+    case 1707:
+      if (lookahead == 'a') ADVANCE(1867);
+      END_STATE();
+    case 1708:
+      if (lookahead == 'i') ADVANCE(1868);
+      END_STATE();
+    case 1709:
+      if (lookahead == 'u') ADVANCE(1869);
+      END_STATE();
+    case 1710:
+      if (lookahead == 'i') ADVANCE(1870);
+      END_STATE();
+    case 1711:
+      if (lookahead == 'l') ADVANCE(1871);
+      END_STATE();
+    case 1712:
+      if (lookahead == 'd') ADVANCE(1872);
+      END_STATE();
+    case 1713:
+      if (lookahead == 'e') ADVANCE(1873);
+      END_STATE();
+    case 1714:
+      if (lookahead == 'e') ADVANCE(1874);
+      END_STATE();
+    case 1715:
+      if (lookahead == 'k') ADVANCE(1875);
+      END_STATE();
+    case 1716:
+      if (lookahead == 'o') ADVANCE(1876);
+      END_STATE();
+    case 1717:
+      if (lookahead == 'e') ADVANCE(1877);
+      END_STATE();
+    case 1718:
+      if (lookahead == 'b') ADVANCE(1878);
+      END_STATE();
+    case 1719:
+      if (lookahead == '-') ADVANCE(1879);
+      END_STATE();
+    case 1720:
+      ACCEPT_TOKEN(anon_sym_heads_DASHat);
+      END_STATE();
+    case 1721:
+      if (lookahead == 'e') ADVANCE(1880);
+      END_STATE();
+    case 1722:
+      if (lookahead == 'e') ADVANCE(1881);
+      END_STATE();
+    case 1723:
+      ACCEPT_TOKEN(anon_sym_ignition);
+      END_STATE();
+    case 1724:
+      ACCEPT_TOKEN(anon_sym_in_DASHspray);
+      END_STATE();
+    case 1725:
+      if (lookahead == 'o') ADVANCE(1882);
+      END_STATE();
+    case 1726:
+      if (lookahead == 'i') ADVANCE(1883);
+      END_STATE();
+    case 1727:
+      if (lookahead == '-') ADVANCE(1884);
+      END_STATE();
+    case 1728:
+      ACCEPT_TOKEN(anon_sym_isolator);
+      END_STATE();
+    case 1729:
+      if (lookahead == 'o') ADVANCE(1885);
+      END_STATE();
+    case 1730:
+      if (lookahead == 'a') ADVANCE(1886);
+      END_STATE();
+    case 1731:
+      if (lookahead == 'f') ADVANCE(1887);
+      END_STATE();
+    case 1732:
+      if (lookahead == 'g') ADVANCE(1888);
+      END_STATE();
+    case 1733:
+      if (lookahead == 'r') ADVANCE(1889);
+      END_STATE();
+    case 1734:
+      ACCEPT_TOKEN(anon_sym_left_DASHout);
+      END_STATE();
+    case 1735:
+      if (lookahead == 'p') ADVANCE(1890);
+      END_STATE();
+    case 1736:
+      if (lookahead == 'i') ADVANCE(1891);
+      END_STATE();
+    case 1737:
+      if (lookahead == 'o') ADVANCE(1892);
+      END_STATE();
+    case 1738:
+      if (lookahead == 'w') ADVANCE(1893);
+      END_STATE();
+    case 1739:
+      ACCEPT_TOKEN(anon_sym_measured);
+      END_STATE();
+    case 1740:
+      if (lookahead == 'h') ADVANCE(1894);
+      END_STATE();
+    case 1741:
+      if (lookahead == 'r') ADVANCE(1895);
+      END_STATE();
+    case 1742:
+      if (lookahead == 'o') ADVANCE(1896);
+      END_STATE();
+    case 1743:
+      ACCEPT_TOKEN(anon_sym_nearside);
+      END_STATE();
+    case 1744:
+      ACCEPT_TOKEN(anon_sym_neoprene);
+      END_STATE();
+    case 1745:
+      if (lookahead == 's') ADVANCE(1897);
+      END_STATE();
+    case 1746:
+      ACCEPT_TOKEN(anon_sym_openings);
+      END_STATE();
+    case 1747:
+      if (lookahead == 'a') ADVANCE(1898);
+      END_STATE();
+    case 1748:
+      if (lookahead == 'l') ADVANCE(1899);
+      END_STATE();
+    case 1749:
+      if (lookahead == 's') ADVANCE(1900);
+      END_STATE();
+    case 1750:
+      ACCEPT_TOKEN(anon_sym_own_DASHcell);
+      END_STATE();
+    case 1751:
+      ACCEPT_TOKEN(anon_sym_parallel);
+      END_STATE();
+    case 1752:
+      if (lookahead == 'n') ADVANCE(1901);
+      END_STATE();
+    case 1753:
+      if (lookahead == 'e') ADVANCE(1902);
+      END_STATE();
+    case 1754:
+      if (lookahead == 'l') ADVANCE(1903);
+      END_STATE();
+    case 1755:
+      if (lookahead == 'y') ADVANCE(1904);
+      END_STATE();
+    case 1756:
+      if (lookahead == 'h') ADVANCE(1905);
+      END_STATE();
+    case 1757:
+      ACCEPT_TOKEN(anon_sym_practice);
+      END_STATE();
+    case 1758:
+      ACCEPT_TOKEN(anon_sym_pre_DASHheat);
+      END_STATE();
+    case 1759:
+      ACCEPT_TOKEN(anon_sym_pressure);
+      if (lookahead == '-') ADVANCE(1906);
+      END_STATE();
+    case 1760:
+      if (lookahead == 'r') ADVANCE(1907);
+      END_STATE();
+    case 1761:
+      if (lookahead == 't') ADVANCE(1908);
+      END_STATE();
+    case 1762:
+      if (lookahead == 'l') ADVANCE(1909);
+      END_STATE();
+    case 1763:
+      if (lookahead == 'n') ADVANCE(1910);
+      END_STATE();
+    case 1764:
+      if (lookahead == 'd') ADVANCE(1911);
+      END_STATE();
+    case 1765:
+      ACCEPT_TOKEN(anon_sym_requires);
+      END_STATE();
+    case 1766:
+      if (lookahead == 'c') ADVANCE(1912);
+      END_STATE();
+    case 1767:
+      if (lookahead == 'b') ADVANCE(1913);
+      END_STATE();
+    case 1768:
+      if (lookahead == 'i') ADVANCE(1914);
+      END_STATE();
+    case 1769:
+      ACCEPT_TOKEN(anon_sym_rides_DASHon);
+      END_STATE();
+    case 1770:
+      if (lookahead == 'c') ADVANCE(1915);
+      END_STATE();
+    case 1771:
+      if (lookahead == 's') ADVANCE(1916);
+      END_STATE();
+    case 1772:
+      ACCEPT_TOKEN(anon_sym_runs_DASHfor);
+      END_STATE();
+    case 1773:
+      if (lookahead == 'a') ADVANCE(1917);
+      END_STATE();
+    case 1774:
+      if (lookahead == 'o') ADVANCE(1918);
+      END_STATE();
+    case 1775:
+      if (lookahead == 't') ADVANCE(1919);
+      END_STATE();
+    case 1776:
+      if (lookahead == 'h') ADVANCE(1920);
+      END_STATE();
+    case 1777:
+      if (lookahead == 'e') ADVANCE(1921);
+      END_STATE();
+    case 1778:
+      ACCEPT_TOKEN(anon_sym_sheathed);
+      END_STATE();
+    case 1779:
+      if (lookahead == 'd') ADVANCE(1922);
+      END_STATE();
+    case 1780:
+      if (lookahead == 'n') ADVANCE(1923);
+      END_STATE();
+    case 1781:
+      if (lookahead == 'l') ADVANCE(1924);
+      END_STATE();
+    case 1782:
+      ACCEPT_TOKEN(anon_sym_silencer);
+      END_STATE();
+    case 1783:
+      ACCEPT_TOKEN(anon_sym_silicone);
+      END_STATE();
+    case 1784:
+      ACCEPT_TOKEN(anon_sym_sleeping);
+      END_STATE();
+    case 1785:
+      if (lookahead == 't') ADVANCE(1925);
+      END_STATE();
+    case 1786:
+      if (lookahead == 'n') ADVANCE(1926);
+      END_STATE();
+    case 1787:
+      if (lookahead == 's') ADVANCE(1927);
+      END_STATE();
+    case 1788:
+      if (lookahead == 'e') ADVANCE(1928);
+      END_STATE();
+    case 1789:
+      if (lookahead == 't') ADVANCE(1929);
+      END_STATE();
+    case 1790:
+      if (lookahead == 'y') ADVANCE(1930);
+      END_STATE();
+    case 1791:
+      ACCEPT_TOKEN(anon_sym_step_DASHbox);
+      END_STATE();
+    case 1792:
+      ACCEPT_TOKEN(anon_sym_strainer);
+      END_STATE();
+    case 1793:
+      if (lookahead == 'l') ADVANCE(1931);
+      if (lookahead == 'p') ADVANCE(1932);
+      END_STATE();
+    case 1794:
+      if (lookahead == '-') ADVANCE(1933);
+      END_STATE();
+    case 1795:
+      if (lookahead == 't') ADVANCE(1934);
+      END_STATE();
+    case 1796:
+      if (lookahead == 'e') ADVANCE(1935);
+      END_STATE();
+    case 1797:
+      if (lookahead == 'u') ADVANCE(1936);
+      END_STATE();
+    case 1798:
+      if (lookahead == 'a') ADVANCE(1937);
+      END_STATE();
+    case 1799:
+      if (lookahead == 'u') ADVANCE(1938);
+      END_STATE();
+    case 1800:
+      if (lookahead == 'o') ADVANCE(1939);
+      END_STATE();
+    case 1801:
+      ACCEPT_TOKEN(anon_sym_trialfit);
+      END_STATE();
+    case 1802:
+      if (lookahead == 'o') ADVANCE(1940);
+      END_STATE();
+    case 1803:
+      if (lookahead == 'o') ADVANCE(1941);
+      END_STATE();
+    case 1804:
+      if (lookahead == '3') ADVANCE(1942);
+      END_STATE();
+    case 1805:
+      if (lookahead == 'l') ADVANCE(1943);
+      END_STATE();
+    case 1806:
+      if (lookahead == 'o') ADVANCE(1944);
+      END_STATE();
+    case 1807:
+      ACCEPT_TOKEN(anon_sym_warm_DASHair);
+      if (lookahead == '-') ADVANCE(1945);
+      END_STATE();
+    case 1808:
+      ACCEPT_TOKEN(anon_sym_warm_DASHend);
+      END_STATE();
+    case 1809:
+      ACCEPT_TOKEN(anon_sym_warns_DASHof);
+      END_STATE();
+    case 1810:
+      if (lookahead == 'p') ADVANCE(1946);
+      END_STATE();
+    case 1811:
+      if (lookahead == 'a') ADVANCE(1947);
+      END_STATE();
+    case 1812:
+      if (lookahead == 'e') ADVANCE(1948);
+      END_STATE();
+    case 1813:
+      if (lookahead == 'c') ADVANCE(1949);
+      END_STATE();
+    case 1814:
+      ACCEPT_TOKEN(anon_sym_winter_DASH0);
+      END_STATE();
+    case 1815:
+      ACCEPT_TOKEN(anon_sym_winter_DASH1);
+      END_STATE();
+    case 1816:
+      ACCEPT_TOKEN(anon_sym_winter_DASH2);
+      END_STATE();
+    case 1817:
+      ACCEPT_TOKEN(anon_sym_winter_DASH3);
+      END_STATE();
+    case 1818:
+      ACCEPT_TOKEN(anon_sym_winter_DASH4);
+      END_STATE();
+    case 1819:
+      if (lookahead == 'n') ADVANCE(1950);
+      END_STATE();
+    case 1820:
+      if (lookahead == 'w') ADVANCE(1951);
+      END_STATE();
     case 1821:
-      if (lookahead == 't') ADVANCE(1826);
+      if (lookahead == 'e') ADVANCE(1952);
       END_STATE();
     case 1822:
-      ACCEPT_TOKEN(anon_sym_combustion_DASHpressure);
+      ACCEPT_TOKEN(anon_sym_air_DASHinlet);
       END_STATE();
     case 1823:
-      if (lookahead == 'i') ADVANCE(1827);
+      if (lookahead == 'g') ADVANCE(1953);
       END_STATE();
     case 1824:
-      ACCEPT_TOKEN(anon_sym_exhaust_DASHtemperature);
+      if (lookahead == 'r') ADVANCE(1954);
       END_STATE();
     case 1825:
-      ACCEPT_TOKEN(anon_sym_internal_DASHresistance);
+      if (lookahead == 'd') ADVANCE(1955);
       END_STATE();
     case 1826:
-      ACCEPT_TOKEN(anon_sym_combustion_DASHair_DASHlimit);
+      ACCEPT_TOKEN(anon_sym_aluminium);
+      if (lookahead == '-') ADVANCE(1956);
       END_STATE();
     case 1827:
-      if (lookahead == 't') ADVANCE(1828);
+      ACCEPT_TOKEN(anon_sym_batteries);
       END_STATE();
     case 1828:
+      if (lookahead == 'a') ADVANCE(1957);
+      END_STATE();
+    case 1829:
+      if (lookahead == '-') ADVANCE(1958);
+      END_STATE();
+    case 1830:
+      if (lookahead == 'e') ADVANCE(1959);
+      END_STATE();
+    case 1831:
+      if (lookahead == 'u') ADVANCE(1960);
+      END_STATE();
+    case 1832:
+      if (lookahead == 'e') ADVANCE(1961);
+      END_STATE();
+    case 1833:
+      if (lookahead == 'e') ADVANCE(1962);
+      END_STATE();
+    case 1834:
+      if (lookahead == 'n') ADVANCE(1963);
+      END_STATE();
+    case 1835:
+      ACCEPT_TOKEN(anon_sym_cardboard);
+      END_STATE();
+    case 1836:
+      ACCEPT_TOKEN(anon_sym_cast_DASHiron);
+      END_STATE();
+    case 1837:
+      if (lookahead == 'y') ADVANCE(1964);
+      END_STATE();
+    case 1838:
+      if (lookahead == 'n') ADVANCE(1965);
+      END_STATE();
+    case 1839:
+      if (lookahead == 'r') ADVANCE(1966);
+      END_STATE();
+    case 1840:
+      if (lookahead == 'n') ADVANCE(1967);
+      END_STATE();
+    case 1841:
+      if (lookahead == 'n') ADVANCE(1968);
+      END_STATE();
+    case 1842:
+      ACCEPT_TOKEN(anon_sym_conductor);
+      END_STATE();
+    case 1843:
+      ACCEPT_TOKEN(anon_sym_cool_DASHdown);
+      END_STATE();
+    case 1844:
+      if (lookahead == 'l') ADVANCE(1969);
+      END_STATE();
+    case 1845:
+      if (lookahead == 'n') ADVANCE(1970);
+      END_STATE();
+    case 1846:
+      if (lookahead == 'i') ADVANCE(1971);
+      END_STATE();
+    case 1847:
+      if (lookahead == 'u') ADVANCE(1972);
+      END_STATE();
+    case 1848:
+      if (lookahead == 'a') ADVANCE(1973);
+      END_STATE();
+    case 1849:
+      if (lookahead == 'd') ADVANCE(1974);
+      END_STATE();
+    case 1850:
+      if (lookahead == 'w') ADVANCE(1975);
+      END_STATE();
+    case 1851:
+      ACCEPT_TOKEN(anon_sym_datasheet);
+      END_STATE();
+    case 1852:
+      if (lookahead == 'p') ADVANCE(1976);
+      END_STATE();
+    case 1853:
+      if (lookahead == 'l') ADVANCE(1977);
+      END_STATE();
+    case 1854:
+      if (lookahead == 't') ADVANCE(1978);
+      END_STATE();
+    case 1855:
+      if (lookahead == 'e') ADVANCE(1979);
+      END_STATE();
+    case 1856:
+      if (lookahead == 's') ADVANCE(1980);
+      END_STATE();
+    case 1857:
+      if (lookahead == 'l') ADVANCE(1981);
+      END_STATE();
+    case 1858:
+      if (lookahead == 'c') ADVANCE(1982);
+      END_STATE();
+    case 1859:
+      if (lookahead == 'r') ADVANCE(1983);
+      END_STATE();
+    case 1860:
+      if (lookahead == 'n') ADVANCE(1984);
+      END_STATE();
+    case 1861:
+      if (lookahead == 'l') ADVANCE(1985);
+      END_STATE();
+    case 1862:
+      if (lookahead == 'i') ADVANCE(1986);
+      END_STATE();
+    case 1863:
+      if (lookahead == 'i') ADVANCE(1987);
+      END_STATE();
+    case 1864:
+      if (lookahead == 'e') ADVANCE(1988);
+      END_STATE();
+    case 1865:
+      if (lookahead == 's') ADVANCE(1989);
+      END_STATE();
+    case 1866:
+      ACCEPT_TOKEN(anon_sym_fitted_DASHon);
+      END_STATE();
+    case 1867:
+      if (lookahead == 'p') ADVANCE(1990);
+      END_STATE();
+    case 1868:
+      if (lookahead == 'g') ADVANCE(1991);
+      END_STATE();
+    case 1869:
+      if (lookahead == 'b') ADVANCE(1992);
+      END_STATE();
+    case 1870:
+      if (lookahead == 'l') ADVANCE(1993);
+      END_STATE();
+    case 1871:
+      if (lookahead == 'l') ADVANCE(1994);
+      END_STATE();
+    case 1872:
+      ACCEPT_TOKEN(anon_sym_fuel_DASHkind);
+      END_STATE();
+    case 1873:
+      ACCEPT_TOKEN(anon_sym_fuel_DASHline);
+      if (lookahead == 's') ADVANCE(1995);
+      END_STATE();
+    case 1874:
+      ACCEPT_TOKEN(anon_sym_fuel_DASHrate);
+      END_STATE();
+    case 1875:
+      ACCEPT_TOKEN(anon_sym_fuel_DASHtank);
+      END_STATE();
+    case 1876:
+      if (lookahead == 'u') ADVANCE(1996);
+      END_STATE();
+    case 1877:
+      if (lookahead == 'd') ADVANCE(1997);
+      END_STATE();
+    case 1878:
+      if (lookahead == 'r') ADVANCE(1998);
+      END_STATE();
+    case 1879:
+      if (lookahead == 'r') ADVANCE(1999);
+      END_STATE();
+    case 1880:
+      if (lookahead == 'a') ADVANCE(2000);
+      END_STATE();
+    case 1881:
+      ACCEPT_TOKEN(anon_sym_hull_DASHside);
+      END_STATE();
+    case 1882:
+      if (lookahead == 'n') ADVANCE(2001);
+      END_STATE();
+    case 1883:
+      if (lookahead == 'l') ADVANCE(2002);
+      END_STATE();
+    case 1884:
+      if (lookahead == 'r') ADVANCE(2003);
+      END_STATE();
+    case 1885:
+      ACCEPT_TOKEN(anon_sym_joined_DASHto);
+      END_STATE();
+    case 1886:
+      if (lookahead == 'r') ADVANCE(2004);
+      END_STATE();
+    case 1887:
+      if (lookahead == 't') ADVANCE(2005);
+      END_STATE();
+    case 1888:
+      if (lookahead == 'h') ADVANCE(2006);
+      END_STATE();
+    case 1889:
+      if (lookahead == '-') ADVANCE(2007);
+      END_STATE();
+    case 1890:
+      if (lookahead == 'u') ADVANCE(2008);
+      END_STATE();
+    case 1891:
+      if (lookahead == 'd') ADVANCE(2009);
+      END_STATE();
+    case 1892:
+      if (lookahead == 'r') ADVANCE(2010);
+      END_STATE();
+    case 1893:
+      if (lookahead == 'i') ADVANCE(2011);
+      END_STATE();
+    case 1894:
+      if (lookahead == 't') ADVANCE(2012);
+      END_STATE();
+    case 1895:
+      if (lookahead == 'a') ADVANCE(2013);
+      END_STATE();
+    case 1896:
+      if (lookahead == 'i') ADVANCE(2014);
+      END_STATE();
+    case 1897:
+      ACCEPT_TOKEN(anon_sym_occupants);
+      END_STATE();
+    case 1898:
+      if (lookahead == 'd') ADVANCE(2015);
+      END_STATE();
+    case 1899:
+      if (lookahead == 'l') ADVANCE(2016);
+      END_STATE();
+    case 1900:
+      ACCEPT_TOKEN(anon_sym_overheats);
+      END_STATE();
+    case 1901:
+      ACCEPT_TOKEN(anon_sym_partition);
+      END_STATE();
+    case 1902:
+      ACCEPT_TOKEN(anon_sym_polyamide);
+      END_STATE();
+    case 1903:
+      if (lookahead == 'e') ADVANCE(2017);
+      END_STATE();
+    case 1904:
+      if (lookahead == 'l') ADVANCE(2018);
+      END_STATE();
+    case 1905:
+      if (lookahead == 'a') ADVANCE(2019);
+      END_STATE();
+    case 1906:
+      if (lookahead == 'l') ADVANCE(2020);
+      END_STATE();
+    case 1907:
+      if (lookahead == 's') ADVANCE(2021);
+      END_STATE();
+    case 1908:
+      ACCEPT_TOKEN(anon_sym_pump_DASHtilt);
+      END_STATE();
+    case 1909:
+      ACCEPT_TOKEN(anon_sym_rear_DASHwall);
+      END_STATE();
+    case 1910:
+      if (lookahead == 'g') ADVANCE(2022);
+      END_STATE();
+    case 1911:
+      ACCEPT_TOKEN(anon_sym_regulated);
+      END_STATE();
+    case 1912:
+      if (lookahead == 'e') ADVANCE(2023);
+      END_STATE();
+    case 1913:
+      if (lookahead == 'e') ADVANCE(2024);
+      END_STATE();
+    case 1914:
+      if (lookahead == 'r') ADVANCE(2025);
+      END_STATE();
+    case 1915:
+      if (lookahead == 'h') ADVANCE(2026);
+      END_STATE();
+    case 1916:
+      ACCEPT_TOKEN(anon_sym_roughness);
+      END_STATE();
+    case 1917:
+      if (lookahead == 'p') ADVANCE(2027);
+      END_STATE();
+    case 1918:
+      if (lookahead == 'd') ADVANCE(2028);
+      END_STATE();
+    case 1919:
+      ACCEPT_TOKEN(anon_sym_sensor_DASHat);
+      END_STATE();
+    case 1920:
+      if (lookahead == 'a') ADVANCE(2029);
+      END_STATE();
+    case 1921:
+      ACCEPT_TOKEN(anon_sym_set_DASHrange);
+      END_STATE();
+    case 1922:
+      if (lookahead == '-') ADVANCE(2030);
+      END_STATE();
+    case 1923:
+      ACCEPT_TOKEN(anon_sym_shut_DASHdown);
+      END_STATE();
+    case 1924:
+      ACCEPT_TOKEN(anon_sym_side_DASHwall);
+      END_STATE();
+    case 1925:
+      if (lookahead == 'h') ADVANCE(2031);
+      END_STATE();
+    case 1926:
+      if (lookahead == 't') ADVANCE(2032);
+      END_STATE();
+    case 1927:
+      ACCEPT_TOKEN(anon_sym_stainless);
+      if (lookahead == '-') ADVANCE(2033);
+      END_STATE();
+    case 1928:
+      ACCEPT_TOKEN(anon_sym_standpipe);
+      if (lookahead == '-') ADVANCE(2034);
+      END_STATE();
+    case 1929:
+      ACCEPT_TOKEN(anon_sym_starts_DASHat);
+      END_STATE();
+    case 1930:
+      ACCEPT_TOKEN(anon_sym_starts_DASHby);
+      END_STATE();
+    case 1931:
+      if (lookahead == 'i') ADVANCE(2035);
+      END_STATE();
+    case 1932:
+      if (lookahead == 'r') ADVANCE(2036);
+      END_STATE();
+    case 1933:
+      if (lookahead == 'b') ADVANCE(2037);
+      END_STATE();
+    case 1934:
+      ACCEPT_TOKEN(anon_sym_tail_DASHlift);
+      END_STATE();
+    case 1935:
+      ACCEPT_TOKEN(anon_sym_tell_DASHtale);
+      END_STATE();
+    case 1936:
+      if (lookahead == 'r') ADVANCE(2038);
+      END_STATE();
+    case 1937:
+      if (lookahead == 't') ADVANCE(2039);
+      END_STATE();
+    case 1938:
+      if (lookahead == 'n') ADVANCE(2040);
+      END_STATE();
+    case 1939:
+      if (lookahead == 'n') ADVANCE(2041);
+      END_STATE();
+    case 1940:
+      if (lookahead == 'o') ADVANCE(2042);
+      END_STATE();
+    case 1941:
+      if (lookahead == 'r') ADVANCE(2043);
+      END_STATE();
+    case 1942:
+      if (lookahead == '9') ADVANCE(2044);
+      END_STATE();
+    case 1943:
+      if (lookahead == 'e') ADVANCE(2045);
+      END_STATE();
+    case 1944:
+      if (lookahead == 'r') ADVANCE(2046);
+      END_STATE();
+    case 1945:
+      if (lookahead == 'l') ADVANCE(2047);
+      END_STATE();
+    case 1946:
+      if (lookahead == 'a') ADVANCE(2048);
+      END_STATE();
+    case 1947:
+      if (lookahead == 'p') ADVANCE(2049);
+      END_STATE();
+    case 1948:
+      ACCEPT_TOKEN(anon_sym_waterline);
+      END_STATE();
+    case 1949:
+      if (lookahead == 'h') ADVANCE(2050);
+      END_STATE();
+    case 1950:
+      if (lookahead == 'd') ADVANCE(2051);
+      END_STATE();
+    case 1951:
+      ACCEPT_TOKEN(anon_sym_after_DASHglow);
+      END_STATE();
+    case 1952:
+      if (lookahead == 's') ADVANCE(2052);
+      END_STATE();
+    case 1953:
+      ACCEPT_TOKEN(anon_sym_air_DASHspring);
+      if (lookahead == 's') ADVANCE(2053);
+      END_STATE();
+    case 1954:
+      ACCEPT_TOKEN(anon_sym_alternator);
+      END_STATE();
+    case 1955:
+      if (lookahead == '-') ADVANCE(2054);
+      END_STATE();
+    case 1956:
+      if (lookahead == 'p') ADVANCE(2055);
+      END_STATE();
+    case 1957:
+      if (lookahead == 'v') ADVANCE(2056);
+      END_STATE();
+    case 1958:
+      if (lookahead == 'a') ADVANCE(2057);
+      END_STATE();
+    case 1959:
+      if (lookahead == 's') ADVANCE(2058);
+      END_STATE();
+    case 1960:
+      if (lookahead == 's') ADVANCE(2059);
+      END_STATE();
+    case 1961:
+      ACCEPT_TOKEN(anon_sym_brake_DASHline);
+      if (lookahead == 's') ADVANCE(2060);
+      END_STATE();
+    case 1962:
+      ACCEPT_TOKEN(anon_sym_cabin_DASHside);
+      END_STATE();
+    case 1963:
+      if (lookahead == 'o') ADVANCE(2061);
+      END_STATE();
+    case 1964:
+      ACCEPT_TOKEN(anon_sym_charged_DASHby);
+      END_STATE();
+    case 1965:
+      if (lookahead == 'e') ADVANCE(2062);
+      END_STATE();
+    case 1966:
+      if (lookahead == 'y') ADVANCE(2063);
+      END_STATE();
+    case 1967:
+      if (lookahead == '-') ADVANCE(2064);
+      END_STATE();
+    case 1968:
+      ACCEPT_TOKEN(anon_sym_concession);
+      END_STATE();
+    case 1969:
+      if (lookahead == 'o') ADVANCE(2065);
+      END_STATE();
+    case 1970:
+      ACCEPT_TOKEN(anon_sym_coolant_DASHin);
+      END_STATE();
+    case 1971:
+      if (lookahead == 'n') ADVANCE(2066);
+      END_STATE();
+    case 1972:
+      if (lookahead == 't') ADVANCE(2067);
+      END_STATE();
+    case 1973:
+      if (lookahead == 'l') ADVANCE(2068);
+      END_STATE();
+    case 1974:
+      ACCEPT_TOKEN(anon_sym_corrugated);
+      END_STATE();
+    case 1975:
+      ACCEPT_TOKEN(anon_sym_cuts_DASHbelow);
+      END_STATE();
+    case 1976:
+      if (lookahead == 'r') ADVANCE(2069);
+      END_STATE();
+    case 1977:
+      if (lookahead == 'd') ADVANCE(2070);
+      END_STATE();
+    case 1978:
+      ACCEPT_TOKEN(anon_sym_design_DASHhot);
+      END_STATE();
+    case 1979:
+      ACCEPT_TOKEN(anon_sym_drain_DASHhole);
+      END_STATE();
+    case 1980:
+      if (lookahead == 'u') ADVANCE(2071);
+      END_STATE();
+    case 1981:
+      if (lookahead == 'k') ADVANCE(2072);
+      END_STATE();
+    case 1982:
+      if (lookahead == 'k') ADVANCE(2073);
+      END_STATE();
+    case 1983:
+      ACCEPT_TOKEN(anon_sym_excess_DASHair);
+      END_STATE();
+    case 1984:
+      if (lookahead == 'd') ADVANCE(2074);
+      END_STATE();
+    case 1985:
+      if (lookahead == 'e') ADVANCE(2075);
+      END_STATE();
+    case 1986:
+      if (lookahead == 'm') ADVANCE(2076);
+      END_STATE();
+    case 1987:
+      if (lookahead == 'l') ADVANCE(2077);
+      END_STATE();
+    case 1988:
+      if (lookahead == 'm') ADVANCE(2078);
+      END_STATE();
+    case 1989:
+      ACCEPT_TOKEN(anon_sym_file_DASHnames);
+      END_STATE();
+    case 1990:
+      ACCEPT_TOKEN(anon_sym_flame_DASHtrap);
+      END_STATE();
+    case 1991:
+      if (lookahead == 'h') ADVANCE(2079);
+      END_STATE();
+    case 1992:
+      if (lookahead == 'b') ADVANCE(2080);
+      END_STATE();
+    case 1993:
+      ACCEPT_TOKEN(anon_sym_frame_DASHrail);
+      END_STATE();
+    case 1994:
+      ACCEPT_TOKEN(anon_sym_front_DASHwall);
+      END_STATE();
+    case 1995:
+      ACCEPT_TOKEN(anon_sym_fuel_DASHlines);
+      END_STATE();
+    case 1996:
+      if (lookahead == 'r') ADVANCE(2081);
+      END_STATE();
+    case 1997:
+      if (lookahead == '-') ADVANCE(2082);
+      END_STATE();
+    case 1998:
+      if (lookahead == 'e') ADVANCE(2083);
+      END_STATE();
+    case 1999:
+      if (lookahead == 'o') ADVANCE(2084);
+      END_STATE();
+    case 2000:
+      if (lookahead == 'r') ADVANCE(2085);
+      END_STATE();
+    case 2001:
+      ACCEPT_TOKEN(anon_sym_insulation);
+      END_STATE();
+    case 2002:
+      if (lookahead == 'e') ADVANCE(2086);
+      END_STATE();
+    case 2003:
+      if (lookahead == 'e') ADVANCE(2087);
+      END_STATE();
+    case 2004:
+      ACCEPT_TOKEN(anon_sym_keep_DASHclear);
+      END_STATE();
+    case 2005:
+      ACCEPT_TOKEN(anon_sym_keeps_DASHleft);
+      END_STATE();
+    case 2006:
+      if (lookahead == 't') ADVANCE(2088);
+      END_STATE();
+    case 2007:
+      if (lookahead == 'f') ADVANCE(2089);
+      END_STATE();
+    case 2008:
+      if (lookahead == 't') ADVANCE(2090);
+      END_STATE();
+    case 2009:
+      if (lookahead == 'e') ADVANCE(2091);
+      END_STATE();
+    case 2010:
+      ACCEPT_TOKEN(anon_sym_looked_DASHfor);
+      END_STATE();
+    case 2011:
+      if (lookahead == 't') ADVANCE(2092);
+      END_STATE();
+    case 2012:
+      ACCEPT_TOKEN(anon_sym_mild_DASHnight);
+      END_STATE();
+    case 2013:
+      if (lookahead == 'v') ADVANCE(2093);
+      END_STATE();
+    case 2014:
+      if (lookahead == 'n') ADVANCE(2094);
+      END_STATE();
+    case 2015:
+      ACCEPT_TOKEN(anon_sym_other_DASHload);
+      END_STATE();
+    case 2016:
+      ACCEPT_TOKEN(anon_sym_outer_DASHwall);
+      END_STATE();
+    case 2017:
+      if (lookahead == 'n') ADVANCE(2095);
+      END_STATE();
+    case 2018:
+      if (lookahead == 'e') ADVANCE(2096);
+      END_STATE();
+    case 2019:
+      if (lookahead == 'n') ADVANCE(2097);
+      END_STATE();
+    case 2020:
+      if (lookahead == 'i') ADVANCE(2098);
+      END_STATE();
+    case 2021:
+      ACCEPT_TOKEN(anon_sym_pump_DASHbears);
+      END_STATE();
+    case 2022:
+      ACCEPT_TOKEN(anon_sym_refuelling);
+      END_STATE();
+    case 2023:
+      ACCEPT_TOKEN(anon_sym_resistance);
+      END_STATE();
+    case 2024:
+      if (lookahead == 'l') ADVANCE(2099);
+      END_STATE();
+    case 2025:
+      ACCEPT_TOKEN(anon_sym_return_DASHair);
+      if (lookahead == '-') ADVANCE(2100);
+      END_STATE();
+    case 2026:
+      ACCEPT_TOKEN(anon_sym_roof_DASHhatch);
+      END_STATE();
+    case 2027:
+      ACCEPT_TOKEN(anon_sym_sealed_DASHcap);
+      END_STATE();
+    case 2028:
+      if (lookahead == 'y') ADVANCE(2101);
+      END_STATE();
+    case 2029:
+      if (lookahead == 't') ADVANCE(2102);
+      END_STATE();
+    case 2030:
+      if (lookahead == 'f') ADVANCE(2103);
+      END_STATE();
+    case 2031:
+      ACCEPT_TOKEN(anon_sym_snow_DASHdepth);
+      END_STATE();
+    case 2032:
+      if (lookahead == 'e') ADVANCE(2104);
+      END_STATE();
+    case 2033:
+      if (lookahead == 's') ADVANCE(2105);
+      END_STATE();
+    case 2034:
+      if (lookahead == 'e') ADVANCE(2106);
+      END_STATE();
+    case 2035:
+      if (lookahead == 'm') ADVANCE(2107);
+      END_STATE();
+    case 2036:
+      if (lookahead == 'e') ADVANCE(2108);
+      END_STATE();
+    case 2037:
+      if (lookahead == 'y') ADVANCE(2109);
+      END_STATE();
+    case 2038:
+      if (lookahead == 'e') ADVANCE(2110);
+      END_STATE();
+    case 2039:
+      ACCEPT_TOKEN(anon_sym_thermostat);
+      END_STATE();
+    case 2040:
+      if (lookahead == 'i') ADVANCE(2111);
+      END_STATE();
+    case 2041:
+      ACCEPT_TOKEN(anon_sym_transition);
+      END_STATE();
+    case 2042:
+      if (lookahead == 'r') ADVANCE(2112);
+      END_STATE();
+    case 2043:
+      ACCEPT_TOKEN(anon_sym_underfloor);
+      END_STATE();
+    case 2044:
+      if (lookahead == '3') ADVANCE(2113);
+      END_STATE();
+    case 2045:
+      ACCEPT_TOKEN(anon_sym_used_DASHwhile);
+      END_STATE();
+    case 2046:
+      ACCEPT_TOKEN(anon_sym_ventilator);
+      END_STATE();
+    case 2047:
+      if (lookahead == 'i') ADVANCE(2114);
+      END_STATE();
+    case 2048:
+      if (lookahead == 'r') ADVANCE(2115);
+      END_STATE();
+    case 2049:
+      ACCEPT_TOKEN(anon_sym_water_DASHtrap);
+      END_STATE();
+    case 2050:
+      ACCEPT_TOKEN(anon_sym_wheel_DASHarch);
+      END_STATE();
+    case 2051:
+      ACCEPT_TOKEN(anon_sym_wire_DASHwound);
+      END_STATE();
+    case 2052:
+      ACCEPT_TOKEN(anon_sym_air_DASHchanges);
+      END_STATE();
+    case 2053:
+      ACCEPT_TOKEN(anon_sym_air_DASHsprings);
+      END_STATE();
+    case 2054:
+      if (lookahead == 's') ADVANCE(2116);
+      END_STATE();
+    case 2055:
+      if (lookahead == 'a') ADVANCE(2117);
+      END_STATE();
+    case 2056:
+      if (lookahead == 'e') ADVANCE(2118);
+      END_STATE();
+    case 2057:
+      if (lookahead == 'f') ADVANCE(2119);
+      END_STATE();
+    case 2058:
+      if (lookahead == 't') ADVANCE(2120);
+      END_STATE();
+    case 2059:
+      ACCEPT_TOKEN(anon_sym_bend_DASHradius);
+      END_STATE();
+    case 2060:
+      ACCEPT_TOKEN(anon_sym_brake_DASHlines);
+      END_STATE();
+    case 2061:
+      if (lookahead == 'x') ADVANCE(2121);
+      END_STATE();
+    case 2062:
+      ACCEPT_TOKEN(anon_sym_chloroprene);
+      END_STATE();
+    case 2063:
+      ACCEPT_TOKEN(anon_sym_clips_DASHevery);
+      END_STATE();
+    case 2064:
+      if (lookahead == 'a') ADVANCE(2122);
+      if (lookahead == 'p') ADVANCE(2123);
+      END_STATE();
+    case 2065:
+      if (lookahead == 'w') ADVANCE(2124);
+      END_STATE();
+    case 2066:
+      if (lookahead == 'e') ADVANCE(2125);
+      END_STATE();
+    case 2067:
+      ACCEPT_TOKEN(anon_sym_coolant_DASHout);
+      END_STATE();
+    case 2068:
+      if (lookahead == 't') ADVANCE(2126);
+      END_STATE();
+    case 2069:
+      if (lookahead == 'e') ADVANCE(2127);
+      END_STATE();
+    case 2070:
+      ACCEPT_TOKEN(anon_sym_design_DASHcold);
+      END_STATE();
+    case 2071:
+      if (lookahead == 'r') ADVANCE(2128);
+      END_STATE();
+    case 2072:
+      if (lookahead == 'h') ADVANCE(2129);
+      END_STATE();
+    case 2073:
+      if (lookahead == 'u') ADVANCE(2130);
+      END_STATE();
+    case 2074:
+      if (lookahead == '-') ADVANCE(2131);
+      END_STATE();
+    case 2075:
+      if (lookahead == 'a') ADVANCE(2132);
+      END_STATE();
+    case 2076:
+      if (lookahead == 'i') ADVANCE(2133);
+      END_STATE();
+    case 2077:
+      if (lookahead == 'e') ADVANCE(2134);
+      END_STATE();
+    case 2078:
+      if (lookahead == 'p') ADVANCE(2135);
+      END_STATE();
+    case 2079:
+      if (lookahead == 't') ADVANCE(2136);
+      END_STATE();
+    case 2080:
+      if (lookahead == 'e') ADVANCE(2137);
+      END_STATE();
+    case 2081:
+      ACCEPT_TOKEN(anon_sym_fuel_DASHvapour);
+      END_STATE();
+    case 2082:
+      if (lookahead == 's') ADVANCE(2138);
+      END_STATE();
+    case 2083:
+      ACCEPT_TOKEN(anon_sym_glass_DASHfibre);
+      END_STATE();
+    case 2084:
+      if (lookahead == 'o') ADVANCE(2139);
+      END_STATE();
+    case 2085:
+      if (lookahead == 's') ADVANCE(2140);
+      END_STATE();
+    case 2086:
+      if (lookahead == 'n') ADVANCE(2141);
+      END_STATE();
+    case 2087:
+      if (lookahead == 's') ADVANCE(2142);
+      END_STATE();
+    case 2088:
+      ACCEPT_TOKEN(anon_sym_keeps_DASHright);
+      END_STATE();
+    case 2089:
+      if (lookahead == 'l') ADVANCE(2143);
+      END_STATE();
+    case 2090:
+      ACCEPT_TOKEN(anon_sym_load_DASHoutput);
+      END_STATE();
+    case 2091:
+      ACCEPT_TOKEN(anon_sym_locker_DASHside);
+      END_STATE();
+    case 2092:
+      if (lookahead == 'c') ADVANCE(2144);
+      END_STATE();
+    case 2093:
+      if (lookahead == 'a') ADVANCE(2145);
+      END_STATE();
+    case 2094:
+      if (lookahead == 't') ADVANCE(2146);
+      END_STATE();
+    case 2095:
+      if (lookahead == 'e') ADVANCE(2147);
+      END_STATE();
+    case 2096:
+      if (lookahead == 'n') ADVANCE(2148);
+      END_STATE();
+    case 2097:
+      if (lookahead == 'e') ADVANCE(2149);
+      END_STATE();
+    case 2098:
+      if (lookahead == 'm') ADVANCE(2150);
+      END_STATE();
+    case 2099:
+      if (lookahead == 'o') ADVANCE(2151);
+      END_STATE();
+    case 2100:
+      if (lookahead == 'l') ADVANCE(2152);
+      END_STATE();
+    case 2101:
+      ACCEPT_TOKEN(anon_sym_second_DASHbody);
+      if (lookahead == '-') ADVANCE(2153);
+      END_STATE();
+    case 2102:
+      if (lookahead == 'c') ADVANCE(2154);
+      END_STATE();
+    case 2103:
+      if (lookahead == 'l') ADVANCE(2155);
+      END_STATE();
+    case 2104:
+      if (lookahead == 'd') ADVANCE(2156);
+      END_STATE();
+    case 2105:
+      if (lookahead == 't') ADVANCE(2157);
+      END_STATE();
+    case 2106:
+      if (lookahead == 'n') ADVANCE(2158);
+      END_STATE();
+    case 2107:
+      if (lookahead == 'i') ADVANCE(2159);
+      END_STATE();
+    case 2108:
+      if (lookahead == 's') ADVANCE(2160);
+      END_STATE();
+    case 2109:
+      ACCEPT_TOKEN(anon_sym_supplied_DASHby);
+      END_STATE();
+    case 2110:
+      ACCEPT_TOKEN(anon_sym_temperature);
+      END_STATE();
+    case 2111:
+      if (lookahead == 't') ADVANCE(2161);
+      END_STATE();
+    case 2112:
+      ACCEPT_TOKEN(anon_sym_under_DASHfloor);
+      END_STATE();
+    case 2113:
+      ACCEPT_TOKEN(anon_sym_us_DASH49cfr393);
+      END_STATE();
+    case 2114:
+      if (lookahead == 'm') ADVANCE(2162);
+      END_STATE();
+    case 2115:
+      if (lookahead == 'a') ADVANCE(2163);
+      END_STATE();
+    case 2116:
+      if (lookahead == 't') ADVANCE(2164);
+      END_STATE();
+    case 2117:
+      if (lookahead == 'p') ADVANCE(2165);
+      END_STATE();
+    case 2118:
+      if (lookahead == 'r') ADVANCE(2166);
+      END_STATE();
+    case 2119:
+      if (lookahead == 't') ADVANCE(2167);
+      END_STATE();
+    case 2120:
+      ACCEPT_TOKEN(anon_sym_below_DASHlowest);
+      END_STATE();
+    case 2121:
+      if (lookahead == 'i') ADVANCE(2168);
+      END_STATE();
+    case 2122:
+      if (lookahead == 'i') ADVANCE(2169);
+      END_STATE();
+    case 2123:
+      if (lookahead == 'r') ADVANCE(2170);
+      END_STATE();
+    case 2124:
+      ACCEPT_TOKEN(anon_sym_coolant_DASHflow);
+      END_STATE();
+    case 2125:
+      ACCEPT_TOKEN(anon_sym_coolant_DASHline);
+      END_STATE();
+    case 2126:
+      if (lookahead == 'i') ADVANCE(2171);
+      END_STATE();
+    case 2127:
+      if (lookahead == 's') ADVANCE(2172);
+      END_STATE();
+    case 2128:
+      if (lookahead == 'e') ADVANCE(2173);
+      END_STATE();
+    case 2129:
+      if (lookahead == 'e') ADVANCE(2174);
+      END_STATE();
+    case 2130:
+      if (lookahead == 'p') ADVANCE(2175);
+      END_STATE();
+    case 2131:
+      if (lookahead == 'a') ADVANCE(2176);
+      END_STATE();
+    case 2132:
+      if (lookahead == 'r') ADVANCE(2177);
+      END_STATE();
+    case 2133:
+      if (lookahead == 't') ADVANCE(2178);
+      END_STATE();
+    case 2134:
+      if (lookahead == 'n') ADVANCE(2179);
+      END_STATE();
+    case 2135:
+      if (lookahead == 'e') ADVANCE(2180);
+      END_STATE();
+    case 2136:
+      ACCEPT_TOKEN(anon_sym_floor_DASHheight);
+      END_STATE();
+    case 2137:
+      if (lookahead == 'r') ADVANCE(2181);
+      END_STATE();
+    case 2138:
+      if (lookahead == 't') ADVANCE(2182);
+      END_STATE();
+    case 2139:
+      if (lookahead == 'm') ADVANCE(2183);
+      END_STATE();
+    case 2140:
+      ACCEPT_TOKEN(anon_sym_holder_DASHbears);
+      END_STATE();
+    case 2141:
+      if (lookahead == 'c') ADVANCE(2184);
+      END_STATE();
+    case 2142:
+      if (lookahead == 'i') ADVANCE(2185);
+      END_STATE();
+    case 2143:
+      if (lookahead == 'o') ADVANCE(2186);
+      END_STATE();
+    case 2144:
+      if (lookahead == 'h') ADVANCE(2187);
+      END_STATE();
+    case 2145:
+      if (lookahead == 'n') ADVANCE(2188);
+      END_STATE();
+    case 2146:
+      ACCEPT_TOKEN(anon_sym_moving_DASHjoint);
+      END_STATE();
+    case 2147:
+      ACCEPT_TOKEN(anon_sym_polyethylene);
+      END_STATE();
+    case 2148:
+      if (lookahead == 'e') ADVANCE(2189);
+      END_STATE();
+    case 2149:
+      ACCEPT_TOKEN(anon_sym_polyurethane);
+      END_STATE();
+    case 2150:
+      if (lookahead == 'i') ADVANCE(2190);
+      END_STATE();
+    case 2151:
+      if (lookahead == 'w') ADVANCE(2191);
+      END_STATE();
+    case 2152:
+      if (lookahead == 'i') ADVANCE(2192);
+      END_STATE();
+    case 2153:
+      if (lookahead == 'a') ADVANCE(2193);
+      if (lookahead == 's') ADVANCE(2194);
+      END_STATE();
+    case 2154:
+      if (lookahead == 'h') ADVANCE(2195);
+      END_STATE();
+    case 2155:
+      if (lookahead == 'o') ADVANCE(2196);
+      END_STATE();
+    case 2156:
+      ACCEPT_TOKEN(anon_sym_soft_DASHmounted);
+      END_STATE();
+    case 2157:
+      if (lookahead == 'e') ADVANCE(2197);
+      END_STATE();
+    case 2158:
+      if (lookahead == 'd') ADVANCE(2198);
+      END_STATE();
+    case 2159:
+      if (lookahead == 't') ADVANCE(2199);
+      END_STATE();
+    case 2160:
+      if (lookahead == 's') ADVANCE(2200);
+      END_STATE();
+    case 2161:
+      ACCEPT_TOKEN(anon_sym_tractor_DASHunit);
+      END_STATE();
+    case 2162:
+      if (lookahead == 'i') ADVANCE(2201);
+      END_STATE();
+    case 2163:
+      if (lookahead == 't') ADVANCE(2202);
+      END_STATE();
+    case 2164:
+      if (lookahead == 'e') ADVANCE(2203);
+      END_STATE();
+    case 2165:
+      if (lookahead == 'e') ADVANCE(2204);
+      END_STATE();
+    case 2166:
+      ACCEPT_TOKEN(anon_sym_battery_DASHsaver);
+      END_STATE();
+    case 2167:
+      if (lookahead == 'e') ADVANCE(2205);
+      END_STATE();
+    case 2168:
+      if (lookahead == 'd') ADVANCE(2206);
+      END_STATE();
+    case 2169:
+      if (lookahead == 'r') ADVANCE(2207);
+      END_STATE();
+    case 2170:
+      if (lookahead == 'e') ADVANCE(2208);
+      END_STATE();
+    case 2171:
+      if (lookahead == 't') ADVANCE(2209);
+      END_STATE();
+    case 2172:
+      if (lookahead == 's') ADVANCE(2210);
+      END_STATE();
+    case 2173:
+      ACCEPT_TOKEN(anon_sym_duct_DASHpressure);
+      END_STATE();
+    case 2174:
+      if (lookahead == 'a') ADVANCE(2211);
+      END_STATE();
+    case 2175:
+      ACCEPT_TOKEN(anon_sym_engine_DASHpickup);
+      END_STATE();
+    case 2176:
+      if (lookahead == 'i') ADVANCE(2212);
+      END_STATE();
+    case 2177:
+      if (lookahead == '-') ADVANCE(2213);
+      END_STATE();
+    case 2178:
+      ACCEPT_TOKEN(anon_sym_exhaust_DASHlimit);
+      END_STATE();
+    case 2179:
+      if (lookahead == 'c') ADVANCE(2214);
+      END_STATE();
+    case 2180:
+      if (lookahead == 'r') ADVANCE(2215);
+      END_STATE();
+    case 2181:
+      ACCEPT_TOKEN(anon_sym_fluoro_DASHrubber);
+      END_STATE();
+    case 2182:
+      if (lookahead == 'e') ADVANCE(2216);
+      END_STATE();
+    case 2183:
+      ACCEPT_TOKEN(anon_sym_glow_DASHpin_DASHroom);
+      END_STATE();
+    case 2184:
+      if (lookahead == 'e') ADVANCE(2217);
+      END_STATE();
+    case 2185:
+      if (lookahead == 's') ADVANCE(2218);
+      END_STATE();
+    case 2186:
+      if (lookahead == 'w') ADVANCE(2219);
+      END_STATE();
+    case 2187:
+      ACCEPT_TOKEN(anon_sym_master_DASHswitch);
+      END_STATE();
+    case 2188:
+      ACCEPT_TOKEN(anon_sym_motor_DASHcaravan);
+      END_STATE();
+    case 2189:
+      ACCEPT_TOKEN(anon_sym_polypropylene);
+      END_STATE();
+    case 2190:
+      if (lookahead == 't') ADVANCE(2220);
+      END_STATE();
+    case 2191:
+      ACCEPT_TOKEN(anon_sym_restart_DASHbelow);
+      END_STATE();
+    case 2192:
+      if (lookahead == 'm') ADVANCE(2221);
+      END_STATE();
+    case 2193:
+      if (lookahead == 't') ADVANCE(2222);
+      END_STATE();
+    case 2194:
+      if (lookahead == 'p') ADVANCE(2223);
+      END_STATE();
+    case 2195:
+      ACCEPT_TOKEN(anon_sym_service_DASHhatch);
+      END_STATE();
+    case 2196:
+      if (lookahead == 'o') ADVANCE(2224);
+      END_STATE();
+    case 2197:
+      if (lookahead == 'e') ADVANCE(2225);
+      END_STATE();
+    case 2198:
+      ACCEPT_TOKEN(anon_sym_standpipe_DASHend);
+      END_STATE();
+    case 2199:
+      ACCEPT_TOKEN(anon_sym_suction_DASHlimit);
+      END_STATE();
+    case 2200:
+      if (lookahead == 'u') ADVANCE(2226);
+      END_STATE();
+    case 2201:
+      if (lookahead == 't') ADVANCE(2227);
+      END_STATE();
+    case 2202:
+      if (lookahead == 'o') ADVANCE(2228);
+      END_STATE();
+    case 2203:
+      if (lookahead == 'e') ADVANCE(2229);
+      END_STATE();
+    case 2204:
+      if (lookahead == 'r') ADVANCE(2230);
+      END_STATE();
+    case 2205:
+      if (lookahead == 'r') ADVANCE(2231);
+      END_STATE();
+    case 2206:
+      if (lookahead == 'e') ADVANCE(2232);
+      END_STATE();
+    case 2207:
+      ACCEPT_TOKEN(anon_sym_combustion_DASHair);
+      if (lookahead == '-') ADVANCE(2233);
+      END_STATE();
+    case 2208:
+      if (lookahead == 's') ADVANCE(2234);
+      END_STATE();
+    case 2209:
+      if (lookahead == 'u') ADVANCE(2235);
+      END_STATE();
+    case 2210:
+      if (lookahead == 'u') ADVANCE(2236);
+      END_STATE();
+    case 2211:
+      if (lookahead == 'd') ADVANCE(2237);
+      END_STATE();
+    case 2212:
+      if (lookahead == 'r') ADVANCE(2238);
+      END_STATE();
+    case 2213:
+      if (lookahead == 'o') ADVANCE(2239);
+      END_STATE();
+    case 2214:
+      if (lookahead == 'e') ADVANCE(2240);
+      END_STATE();
+    case 2215:
+      if (lookahead == 'a') ADVANCE(2241);
+      END_STATE();
+    case 2216:
+      if (lookahead == 'e') ADVANCE(2242);
+      END_STATE();
+    case 2217:
+      if (lookahead == 'r') ADVANCE(2243);
+      END_STATE();
+    case 2218:
+      if (lookahead == 't') ADVANCE(2244);
+      END_STATE();
+    case 2219:
+      ACCEPT_TOKEN(anon_sym_least_DASHair_DASHflow);
+      END_STATE();
+    case 2220:
+      ACCEPT_TOKEN(anon_sym_pressure_DASHlimit);
+      END_STATE();
+    case 2221:
+      if (lookahead == 'i') ADVANCE(2245);
+      END_STATE();
+    case 2222:
+      ACCEPT_TOKEN(anon_sym_second_DASHbody_DASHat);
+      END_STATE();
+    case 2223:
+      if (lookahead == 'a') ADVANCE(2246);
+      END_STATE();
+    case 2224:
+      if (lookahead == 'r') ADVANCE(2247);
+      END_STATE();
+    case 2225:
+      if (lookahead == 'l') ADVANCE(2248);
+      END_STATE();
+    case 2226:
+      if (lookahead == 'r') ADVANCE(2249);
+      END_STATE();
+    case 2227:
+      ACCEPT_TOKEN(anon_sym_warm_DASHair_DASHlimit);
+      END_STATE();
+    case 2228:
+      if (lookahead == 'r') ADVANCE(2250);
+      END_STATE();
+    case 2229:
+      if (lookahead == 'l') ADVANCE(2251);
+      END_STATE();
+    case 2230:
+      ACCEPT_TOKEN(anon_sym_aluminium_DASHpaper);
+      END_STATE();
+    case 2231:
+      ACCEPT_TOKEN(anon_sym_bears_DASHcut_DASHafter);
+      END_STATE();
+    case 2232:
+      ACCEPT_TOKEN(anon_sym_carbon_DASHmonoxide);
+      END_STATE();
+    case 2233:
+      if (lookahead == 'l') ADVANCE(2252);
+      END_STATE();
+    case 2234:
+      if (lookahead == 's') ADVANCE(2253);
+      END_STATE();
+    case 2235:
+      if (lookahead == 'd') ADVANCE(2254);
+      END_STATE();
+    case 2236:
+      if (lookahead == 'r') ADVANCE(2255);
+      END_STATE();
+    case 2237:
+      ACCEPT_TOKEN(anon_sym_engine_DASHbulkhead);
+      END_STATE();
+    case 2238:
+      if (lookahead == '-') ADVANCE(2256);
+      END_STATE();
+    case 2239:
+      if (lookahead == 'f') ADVANCE(2257);
+      END_STATE();
+    case 2240:
+      if (lookahead == 'r') ADVANCE(2258);
+      END_STATE();
+    case 2241:
+      if (lookahead == 't') ADVANCE(2259);
+      END_STATE();
+    case 2242:
+      if (lookahead == 'l') ADVANCE(2260);
+      END_STATE();
+    case 2243:
+      ACCEPT_TOKEN(anon_sym_intake_DASHsilencer);
+      END_STATE();
+    case 2244:
+      if (lookahead == 'a') ADVANCE(2261);
+      END_STATE();
+    case 2245:
+      if (lookahead == 't') ADVANCE(2262);
+      END_STATE();
+    case 2246:
+      if (lookahead == 'n') ADVANCE(2263);
+      END_STATE();
+    case 2247:
+      ACCEPT_TOKEN(anon_sym_shelf_DASHand_DASHfloor);
+      END_STATE();
+    case 2248:
+      ACCEPT_TOKEN(anon_sym_stainless_DASHsteel);
+      END_STATE();
+    case 2249:
+      if (lookahead == 'e') ADVANCE(2264);
+      END_STATE();
+    case 2250:
+      ACCEPT_TOKEN(anon_sym_water_DASHseparator);
+      END_STATE();
+    case 2251:
+      ACCEPT_TOKEN(anon_sym_aluminised_DASHsteel);
+      END_STATE();
+    case 2252:
+      if (lookahead == 'i') ADVANCE(2265);
+      END_STATE();
+    case 2253:
+      if (lookahead == 'u') ADVANCE(2266);
+      END_STATE();
+    case 2254:
+      if (lookahead == 'e') ADVANCE(2267);
+      END_STATE();
+    case 2255:
+      if (lookahead == 'e') ADVANCE(2268);
+      END_STATE();
+    case 2256:
+      if (lookahead == 'l') ADVANCE(2269);
+      END_STATE();
+    case 2257:
+      ACCEPT_TOKEN(anon_sym_exhaust_DASHclear_DASHof);
+      END_STATE();
+    case 2258:
+      ACCEPT_TOKEN(anon_sym_exhaust_DASHsilencer);
+      END_STATE();
+    case 2259:
+      if (lookahead == 'u') ADVANCE(2270);
+      END_STATE();
+    case 2260:
+      ACCEPT_TOKEN(anon_sym_galvanised_DASHsteel);
+      END_STATE();
+    case 2261:
+      if (lookahead == 'n') ADVANCE(2271);
+      END_STATE();
+    case 2262:
+      ACCEPT_TOKEN(anon_sym_return_DASHair_DASHlimit);
+      END_STATE();
+    case 2263:
+      if (lookahead == 's') ADVANCE(2272);
+      END_STATE();
+    case 2264:
+      ACCEPT_TOKEN(anon_sym_suction_DASHpressure);
+      END_STATE();
+    case 2265:
+      if (lookahead == 'm') ADVANCE(2273);
+      END_STATE();
+    case 2266:
+      if (lookahead == 'r') ADVANCE(2274);
+      END_STATE();
+    case 2267:
+      ACCEPT_TOKEN(anon_sym_corrects_DASHaltitude);
+      END_STATE();
+    case 2268:
+      ACCEPT_TOKEN(anon_sym_delivery_DASHpressure);
+      END_STATE();
+    case 2269:
+      if (lookahead == 'i') ADVANCE(2275);
+      END_STATE();
+    case 2270:
+      if (lookahead == 'r') ADVANCE(2276);
+      END_STATE();
+    case 2271:
+      if (lookahead == 'c') ADVANCE(2277);
+      END_STATE();
+    case 2272:
+      ACCEPT_TOKEN(anon_sym_second_DASHbody_DASHspans);
+      END_STATE();
+    case 2273:
+      if (lookahead == 'i') ADVANCE(2278);
+      END_STATE();
+    case 2274:
+      if (lookahead == 'e') ADVANCE(2279);
+      END_STATE();
+    case 2275:
+      if (lookahead == 'm') ADVANCE(2280);
+      END_STATE();
+    case 2276:
+      if (lookahead == 'e') ADVANCE(2281);
+      END_STATE();
+    case 2277:
+      if (lookahead == 'e') ADVANCE(2282);
+      END_STATE();
+    case 2278:
+      if (lookahead == 't') ADVANCE(2283);
+      END_STATE();
+    case 2279:
+      ACCEPT_TOKEN(anon_sym_combustion_DASHpressure);
+      END_STATE();
+    case 2280:
+      if (lookahead == 'i') ADVANCE(2284);
+      END_STATE();
+    case 2281:
+      ACCEPT_TOKEN(anon_sym_exhaust_DASHtemperature);
+      END_STATE();
+    case 2282:
+      ACCEPT_TOKEN(anon_sym_internal_DASHresistance);
+      END_STATE();
+    case 2283:
+      ACCEPT_TOKEN(anon_sym_combustion_DASHair_DASHlimit);
+      END_STATE();
+    case 2284:
+      if (lookahead == 't') ADVANCE(2285);
+      END_STATE();
+    case 2285:
       ACCEPT_TOKEN(anon_sym_exhaust_DASHand_DASHair_DASHlimit);
       END_STATE();
     default:
@@ -10122,6 +12501,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_change] = ACTIONS(1),
     [anon_sym_table] = ACTIONS(1),
     [anon_sym_practice] = ACTIONS(1),
+    [anon_sym_sketch] = ACTIONS(1),
     [anon_sym_of] = ACTIONS(1),
     [anon_sym_as] = ACTIONS(1),
     [anon_sym_air_DASHchanges] = ACTIONS(1),
@@ -10215,7 +12595,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_level] = ACTIONS(1),
     [anon_sym_limit] = ACTIONS(1),
     [anon_sym_line] = ACTIONS(1),
+    [anon_sym_looked_DASHfor] = ACTIONS(1),
     [anon_sym_made_DASHof] = ACTIONS(1),
+    [anon_sym_measured] = ACTIONS(1),
     [anon_sym_mild_DASHnight] = ACTIONS(1),
     [anon_sym_mixes] = ACTIONS(1),
     [anon_sym_moving_DASHjoint] = ACTIONS(1),
@@ -10313,67 +12695,137 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(1),
     [anon_sym_EFB] = ACTIONS(1),
     [anon_sym_LiFePO4] = ACTIONS(1),
+    [anon_sym_abs] = ACTIONS(1),
     [anon_sym_adr] = ACTIONS(1),
     [anon_sym_after] = ACTIONS(1),
     [anon_sym_after_DASHglow] = ACTIONS(1),
     [anon_sym_air] = ACTIONS(1),
     [anon_sym_air_DASHinlet] = ACTIONS(1),
     [anon_sym_air_DASHspring] = ACTIONS(1),
+    [anon_sym_air_DASHsprings] = ACTIONS(1),
+    [anon_sym_all] = ACTIONS(1),
     [anon_sym_alternator] = ACTIONS(1),
+    [anon_sym_aluminised_DASHsteel] = ACTIONS(1),
+    [anon_sym_aluminium] = ACTIONS(1),
+    [anon_sym_aluminium_DASHpaper] = ACTIONS(1),
+    [anon_sym_aluminum] = ACTIONS(1),
     [anon_sym_angle] = ACTIONS(1),
     [anon_sym_answer] = ACTIONS(1),
+    [anon_sym_arctic] = ACTIONS(1),
+    [anon_sym_arctic_DASH0] = ACTIONS(1),
+    [anon_sym_arctic_DASH1] = ACTIONS(1),
+    [anon_sym_arctic_DASH2] = ACTIONS(1),
+    [anon_sym_arctic_DASH3] = ACTIONS(1),
+    [anon_sym_arctic_DASH4] = ACTIONS(1),
     [anon_sym_area] = ACTIONS(1),
+    [anon_sym_aside] = ACTIONS(1),
+    [anon_sym_b10] = ACTIONS(1),
+    [anon_sym_b100] = ACTIONS(1),
+    [anon_sym_b20] = ACTIONS(1),
+    [anon_sym_b30] = ACTIONS(1),
+    [anon_sym_b5] = ACTIONS(1),
+    [anon_sym_b7] = ACTIONS(1),
+    [anon_sym_batteries] = ACTIONS(1),
     [anon_sym_battery_DASHsaver] = ACTIONS(1),
+    [anon_sym_bench] = ACTIONS(1),
     [anon_sym_bends] = ACTIONS(1),
     [anon_sym_blade] = ACTIONS(1),
     [anon_sym_blocked] = ACTIONS(1),
     [anon_sym_boat] = ACTIONS(1),
     [anon_sym_bolted] = ACTIONS(1),
     [anon_sym_brake_DASHline] = ACTIONS(1),
+    [anon_sym_brake_DASHlines] = ACTIONS(1),
+    [anon_sym_brass] = ACTIONS(1),
+    [anon_sym_bulkhead] = ACTIONS(1),
+    [anon_sym_bunk] = ACTIONS(1),
     [anon_sym_bus] = ACTIONS(1),
     [anon_sym_butted] = ACTIONS(1),
+    [anon_sym_cabin_DASHside] = ACTIONS(1),
+    [anon_sym_cabinet] = ACTIONS(1),
+    [anon_sym_cables] = ACTIONS(1),
     [anon_sym_capacity] = ACTIONS(1),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(1),
+    [anon_sym_cardboard] = ACTIONS(1),
+    [anon_sym_cast_DASHiron] = ACTIONS(1),
     [anon_sym_ceiling] = ACTIONS(1),
     [anon_sym_chassis] = ACTIONS(1),
+    [anon_sym_chloroprene] = ACTIONS(1),
+    [anon_sym_class_DASH0] = ACTIONS(1),
+    [anon_sym_class_DASH1] = ACTIONS(1),
+    [anon_sym_class_DASH2] = ACTIONS(1),
+    [anon_sym_class_DASH3] = ACTIONS(1),
+    [anon_sym_class_DASH4] = ACTIONS(1),
+    [anon_sym_class_DASHA] = ACTIONS(1),
+    [anon_sym_class_DASHB] = ACTIONS(1),
+    [anon_sym_class_DASHC] = ACTIONS(1),
+    [anon_sym_class_DASHD] = ACTIONS(1),
+    [anon_sym_class_DASHE] = ACTIONS(1),
+    [anon_sym_class_DASHF] = ACTIONS(1),
     [anon_sym_clear] = ACTIONS(1),
     [anon_sym_closable] = ACTIONS(1),
+    [anon_sym_cloud] = ACTIONS(1),
     [anon_sym_comma] = ACTIONS(1),
     [anon_sym_conductor] = ACTIONS(1),
     [anon_sym_cool_DASHdown] = ACTIONS(1),
     [anon_sym_coolant] = ACTIONS(1),
     [anon_sym_coolant_DASHin] = ACTIONS(1),
     [anon_sym_coolant_DASHout] = ACTIONS(1),
+    [anon_sym_copper] = ACTIONS(1),
+    [anon_sym_corrugated] = ACTIONS(1),
     [anon_sym_count] = ACTIONS(1),
     [anon_sym_counted] = ACTIONS(1),
+    [anon_sym_covered] = ACTIONS(1),
     [anon_sym_current] = ACTIONS(1),
     [anon_sym_curtain] = ACTIONS(1),
+    [anon_sym_deck] = ACTIONS(1),
     [anon_sym_diesel] = ACTIONS(1),
     [anon_sym_door] = ACTIONS(1),
     [anon_sym_driving] = ACTIONS(1),
     [anon_sym_duration] = ACTIONS(1),
+    [anon_sym_e10] = ACTIONS(1),
+    [anon_sym_e5] = ACTIONS(1),
     [anon_sym_each] = ACTIONS(1),
+    [anon_sym_edge] = ACTIONS(1),
     [anon_sym_engine] = ACTIONS(1),
+    [anon_sym_engine_DASHbulkhead] = ACTIONS(1),
+    [anon_sym_epdm] = ACTIONS(1),
     [anon_sym_error] = ACTIONS(1),
     [anon_sym_ex_DASHii] = ACTIONS(1),
     [anon_sym_ex_DASHiii] = ACTIONS(1),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(1),
+    [anon_sym_fame] = ACTIONS(1),
+    [anon_sym_fine] = ACTIONS(1),
+    [anon_sym_firewall] = ACTIONS(1),
+    [anon_sym_fkm] = ACTIONS(1),
     [anon_sym_fl] = ACTIONS(1),
     [anon_sym_flame_DASHtrap] = ACTIONS(1),
     [anon_sym_flooded] = ACTIONS(1),
     [anon_sym_floor] = ACTIONS(1),
     [anon_sym_flow] = ACTIONS(1),
+    [anon_sym_fluoro_DASHrubber] = ACTIONS(1),
+    [anon_sym_frame_DASHrail] = ACTIONS(1),
+    [anon_sym_front_DASHwall] = ACTIONS(1),
     [anon_sym_fuel_DASHkind] = ACTIONS(1),
+    [anon_sym_fuel_DASHlines] = ACTIONS(1),
     [anon_sym_fuel_DASHtank] = ACTIONS(1),
     [anon_sym_fuel_DASHvapour] = ACTIONS(1),
+    [anon_sym_galvanised_DASHsteel] = ACTIONS(1),
     [anon_sym_gel] = ACTIONS(1),
     [anon_sym_glass] = ACTIONS(1),
+    [anon_sym_glass_DASHfibre] = ACTIONS(1),
     [anon_sym_ground] = ACTIONS(1),
+    [anon_sym_gtl] = ACTIONS(1),
     [anon_sym_hand] = ACTIONS(1),
     [anon_sym_hatch] = ACTIONS(1),
     [anon_sym_high] = ACTIONS(1),
     [anon_sym_hole] = ACTIONS(1),
+    [anon_sym_hull] = ACTIONS(1),
+    [anon_sym_hull_DASHside] = ACTIONS(1),
+    [anon_sym_hvo] = ACTIONS(1),
+    [anon_sym_hvo100] = ACTIONS(1),
     [anon_sym_ignition] = ACTIONS(1),
+    [anon_sym_in_DASHspray] = ACTIONS(1),
+    [anon_sym_indoors] = ACTIONS(1),
     [anon_sym_inside] = ACTIONS(1),
     [anon_sym_intake_DASHsilencer] = ACTIONS(1),
     [anon_sym_isolator] = ACTIONS(1),
@@ -10385,6 +12837,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_lift] = ACTIONS(1),
     [anon_sym_load] = ACTIONS(1),
     [anon_sym_load_DASHoutput] = ACTIONS(1),
+    [anon_sym_locker_DASHside] = ACTIONS(1),
     [anon_sym_looped] = ACTIONS(1),
     [anon_sym_low] = ACTIONS(1),
     [anon_sym_machine] = ACTIONS(1),
@@ -10393,14 +12846,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_master_DASHswitch] = ACTIONS(1),
     [anon_sym_metre] = ACTIONS(1),
     [anon_sym_motor_DASHcaravan] = ACTIONS(1),
+    [anon_sym_nbr] = ACTIONS(1),
+    [anon_sym_neoprene] = ACTIONS(1),
+    [anon_sym_nitrile] = ACTIONS(1),
     [anon_sym_no] = ACTIONS(1),
+    [anon_sym_no_DASH1] = ACTIONS(1),
+    [anon_sym_no_DASH2] = ACTIONS(1),
     [anon_sym_none] = ACTIONS(1),
     [anon_sym_nothing] = ACTIONS(1),
+    [anon_sym_nylon] = ACTIONS(1),
     [anon_sym_occupants] = ACTIONS(1),
     [anon_sym_openings] = ACTIONS(1),
+    [anon_sym_outer_DASHwall] = ACTIONS(1),
     [anon_sym_own_DASHcell] = ACTIONS(1),
+    [anon_sym_pa] = ACTIONS(1),
+    [anon_sym_paper] = ACTIONS(1),
     [anon_sym_parallel] = ACTIONS(1),
     [anon_sym_parked] = ACTIONS(1),
+    [anon_sym_partition] = ACTIONS(1),
+    [anon_sym_past] = ACTIONS(1),
+    [anon_sym_pe] = ACTIONS(1),
     [anon_sym_peak] = ACTIONS(1),
     [anon_sym_per] = ACTIONS(1),
     [anon_sym_petrol] = ACTIONS(1),
@@ -10409,15 +12874,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plate] = ACTIONS(1),
     [anon_sym_plug] = ACTIONS(1),
     [anon_sym_point] = ACTIONS(1),
+    [anon_sym_polyamide] = ACTIONS(1),
+    [anon_sym_polyethylene] = ACTIONS(1),
+    [anon_sym_polypropylene] = ACTIONS(1),
+    [anon_sym_polyurethane] = ACTIONS(1),
     [anon_sym_power] = ACTIONS(1),
+    [anon_sym_pp] = ACTIONS(1),
     [anon_sym_pre_DASHheat] = ACTIONS(1),
     [anon_sym_pressure] = ACTIONS(1),
+    [anon_sym_ptfe] = ACTIONS(1),
+    [anon_sym_pu] = ACTIONS(1),
+    [anon_sym_pvc] = ACTIONS(1),
     [anon_sym_radius] = ACTIONS(1),
+    [anon_sym_rear_DASHwall] = ACTIONS(1),
     [anon_sym_refuelling] = ACTIONS(1),
     [anon_sym_regulated] = ACTIONS(1),
     [anon_sym_relay] = ACTIONS(1),
     [anon_sym_remote] = ACTIONS(1),
+    [anon_sym_roof] = ACTIONS(1),
     [anon_sym_roof_DASHhatch] = ACTIONS(1),
+    [anon_sym_rubber] = ACTIONS(1),
     [anon_sym_runs_DASHon] = ACTIONS(1),
     [anon_sym_sealed] = ACTIONS(1),
     [anon_sym_sealed_DASHcap] = ACTIONS(1),
@@ -10426,41 +12902,69 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_series] = ACTIONS(1),
     [anon_sym_service_DASHhatch] = ACTIONS(1),
     [anon_sym_share] = ACTIONS(1),
+    [anon_sym_shelf] = ACTIONS(1),
+    [anon_sym_shelf_DASHand_DASHfloor] = ACTIONS(1),
     [anon_sym_shelter] = ACTIONS(1),
     [anon_sym_shut_DASHdown] = ACTIONS(1),
+    [anon_sym_side_DASHwall] = ACTIONS(1),
+    [anon_sym_silicone] = ACTIONS(1),
+    [anon_sym_sill] = ACTIONS(1),
     [anon_sym_sleeping] = ACTIONS(1),
     [anon_sym_smoke] = ACTIONS(1),
     [anon_sym_soft_DASHmounted] = ACTIONS(1),
     [anon_sym_solar] = ACTIONS(1),
+    [anon_sym_stainless] = ACTIONS(1),
+    [anon_sym_stainless_DASHsteel] = ACTIONS(1),
     [anon_sym_standby] = ACTIONS(1),
     [anon_sym_standpipe] = ACTIONS(1),
+    [anon_sym_steel] = ACTIONS(1),
+    [anon_sym_step_DASHbox] = ACTIONS(1),
     [anon_sym_stops] = ACTIONS(1),
     [anon_sym_strainer] = ACTIONS(1),
     [anon_sym_strip] = ACTIONS(1),
+    [anon_sym_summer] = ACTIONS(1),
     [anon_sym_tail_DASHlift] = ACTIONS(1),
+    [anon_sym_tanks] = ACTIONS(1),
     [anon_sym_tell_DASHtale] = ACTIONS(1),
+    [anon_sym_textile] = ACTIONS(1),
     [anon_sym_thermostat] = ACTIONS(1),
     [anon_sym_timber] = ACTIONS(1),
     [anon_sym_timer] = ACTIONS(1),
     [anon_sym_title] = ACTIONS(1),
     [anon_sym_tractor_DASHunit] = ACTIONS(1),
     [anon_sym_trailer] = ACTIONS(1),
+    [anon_sym_transition] = ACTIONS(1),
     [anon_sym_trips] = ACTIONS(1),
     [anon_sym_truck] = ACTIONS(1),
     [anon_sym_tyre] = ACTIONS(1),
+    [anon_sym_tyres] = ACTIONS(1),
     [anon_sym_un_DASHr122] = ACTIONS(1),
+    [anon_sym_under_DASHfloor] = ACTIONS(1),
+    [anon_sym_underfloor] = ACTIONS(1),
     [anon_sym_us_DASH49cfr393] = ACTIONS(1),
     [anon_sym_usually] = ACTIONS(1),
     [anon_sym_van] = ACTIONS(1),
     [anon_sym_ventilator] = ACTIONS(1),
     [anon_sym_wall] = ACTIONS(1),
+    [anon_sym_walls] = ACTIONS(1),
     [anon_sym_wants] = ACTIONS(1),
     [anon_sym_warning] = ACTIONS(1),
+    [anon_sym_water_DASHseparator] = ACTIONS(1),
     [anon_sym_water_DASHtrap] = ACTIONS(1),
+    [anon_sym_wheel_DASHarch] = ACTIONS(1),
     [anon_sym_window] = ACTIONS(1),
+    [anon_sym_winter] = ACTIONS(1),
+    [anon_sym_winter_DASH0] = ACTIONS(1),
+    [anon_sym_winter_DASH1] = ACTIONS(1),
+    [anon_sym_winter_DASH2] = ACTIONS(1),
+    [anon_sym_winter_DASH3] = ACTIONS(1),
+    [anon_sym_winter_DASH4] = ACTIONS(1),
     [anon_sym_wire] = ACTIONS(1),
+    [anon_sym_wire_DASHwound] = ACTIONS(1),
     [anon_sym_wiring] = ACTIONS(1),
+    [anon_sym_wood] = ACTIONS(1),
     [anon_sym_working] = ACTIONS(1),
+    [anon_sym_xtl] = ACTIONS(1),
     [anon_sym_yes] = ACTIONS(1),
     [sym_number] = ACTIONS(1),
     [anon_sym_ft3_SLASHmin] = ACTIONS(1),
@@ -10604,6 +13108,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_change] = ACTIONS(11),
     [anon_sym_table] = ACTIONS(11),
     [anon_sym_practice] = ACTIONS(11),
+    [anon_sym_sketch] = ACTIONS(11),
     [sym_comment] = ACTIONS(13),
     [sym__indent] = ACTIONS(15),
     [sym__outdent] = ACTIONS(17),
@@ -10649,6 +13154,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_on] = ACTIONS(21),
     [anon_sym_outlet] = ACTIONS(21),
     [anon_sym_outside] = ACTIONS(21),
+    [anon_sym_people] = ACTIONS(21),
+    [anon_sym_pipe] = ACTIONS(21),
     [anon_sym_resistance] = ACTIONS(21),
     [anon_sym_right] = ACTIONS(21),
     [anon_sym_supply] = ACTIONS(21),
@@ -10666,67 +13173,137 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(21),
     [anon_sym_EFB] = ACTIONS(21),
     [anon_sym_LiFePO4] = ACTIONS(21),
+    [anon_sym_abs] = ACTIONS(21),
     [anon_sym_adr] = ACTIONS(21),
     [anon_sym_after] = ACTIONS(21),
     [anon_sym_after_DASHglow] = ACTIONS(21),
     [anon_sym_air] = ACTIONS(21),
     [anon_sym_air_DASHinlet] = ACTIONS(21),
     [anon_sym_air_DASHspring] = ACTIONS(21),
+    [anon_sym_air_DASHsprings] = ACTIONS(21),
+    [anon_sym_all] = ACTIONS(21),
     [anon_sym_alternator] = ACTIONS(21),
+    [anon_sym_aluminised_DASHsteel] = ACTIONS(21),
+    [anon_sym_aluminium] = ACTIONS(21),
+    [anon_sym_aluminium_DASHpaper] = ACTIONS(21),
+    [anon_sym_aluminum] = ACTIONS(21),
     [anon_sym_angle] = ACTIONS(21),
     [anon_sym_answer] = ACTIONS(21),
+    [anon_sym_arctic] = ACTIONS(21),
+    [anon_sym_arctic_DASH0] = ACTIONS(21),
+    [anon_sym_arctic_DASH1] = ACTIONS(21),
+    [anon_sym_arctic_DASH2] = ACTIONS(21),
+    [anon_sym_arctic_DASH3] = ACTIONS(21),
+    [anon_sym_arctic_DASH4] = ACTIONS(21),
     [anon_sym_area] = ACTIONS(21),
+    [anon_sym_aside] = ACTIONS(21),
+    [anon_sym_b10] = ACTIONS(21),
+    [anon_sym_b100] = ACTIONS(21),
+    [anon_sym_b20] = ACTIONS(21),
+    [anon_sym_b30] = ACTIONS(21),
+    [anon_sym_b5] = ACTIONS(21),
+    [anon_sym_b7] = ACTIONS(21),
+    [anon_sym_batteries] = ACTIONS(21),
     [anon_sym_battery_DASHsaver] = ACTIONS(21),
+    [anon_sym_bench] = ACTIONS(21),
     [anon_sym_bends] = ACTIONS(21),
     [anon_sym_blade] = ACTIONS(21),
     [anon_sym_blocked] = ACTIONS(21),
     [anon_sym_boat] = ACTIONS(21),
     [anon_sym_bolted] = ACTIONS(21),
     [anon_sym_brake_DASHline] = ACTIONS(21),
+    [anon_sym_brake_DASHlines] = ACTIONS(21),
+    [anon_sym_brass] = ACTIONS(21),
+    [anon_sym_bulkhead] = ACTIONS(21),
+    [anon_sym_bunk] = ACTIONS(21),
     [anon_sym_bus] = ACTIONS(21),
     [anon_sym_butted] = ACTIONS(21),
+    [anon_sym_cabin_DASHside] = ACTIONS(21),
+    [anon_sym_cabinet] = ACTIONS(21),
+    [anon_sym_cables] = ACTIONS(21),
     [anon_sym_capacity] = ACTIONS(21),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(21),
+    [anon_sym_cardboard] = ACTIONS(21),
+    [anon_sym_cast_DASHiron] = ACTIONS(21),
     [anon_sym_ceiling] = ACTIONS(21),
     [anon_sym_chassis] = ACTIONS(21),
+    [anon_sym_chloroprene] = ACTIONS(21),
+    [anon_sym_class_DASH0] = ACTIONS(21),
+    [anon_sym_class_DASH1] = ACTIONS(21),
+    [anon_sym_class_DASH2] = ACTIONS(21),
+    [anon_sym_class_DASH3] = ACTIONS(21),
+    [anon_sym_class_DASH4] = ACTIONS(21),
+    [anon_sym_class_DASHA] = ACTIONS(21),
+    [anon_sym_class_DASHB] = ACTIONS(21),
+    [anon_sym_class_DASHC] = ACTIONS(21),
+    [anon_sym_class_DASHD] = ACTIONS(21),
+    [anon_sym_class_DASHE] = ACTIONS(21),
+    [anon_sym_class_DASHF] = ACTIONS(21),
     [anon_sym_clear] = ACTIONS(21),
     [anon_sym_closable] = ACTIONS(21),
+    [anon_sym_cloud] = ACTIONS(21),
     [anon_sym_comma] = ACTIONS(21),
     [anon_sym_conductor] = ACTIONS(21),
     [anon_sym_cool_DASHdown] = ACTIONS(21),
     [anon_sym_coolant] = ACTIONS(21),
     [anon_sym_coolant_DASHin] = ACTIONS(21),
     [anon_sym_coolant_DASHout] = ACTIONS(21),
+    [anon_sym_copper] = ACTIONS(21),
+    [anon_sym_corrugated] = ACTIONS(21),
     [anon_sym_count] = ACTIONS(21),
     [anon_sym_counted] = ACTIONS(21),
+    [anon_sym_covered] = ACTIONS(21),
     [anon_sym_current] = ACTIONS(21),
     [anon_sym_curtain] = ACTIONS(21),
+    [anon_sym_deck] = ACTIONS(21),
     [anon_sym_diesel] = ACTIONS(21),
     [anon_sym_door] = ACTIONS(21),
     [anon_sym_driving] = ACTIONS(21),
     [anon_sym_duration] = ACTIONS(21),
+    [anon_sym_e10] = ACTIONS(21),
+    [anon_sym_e5] = ACTIONS(21),
     [anon_sym_each] = ACTIONS(21),
+    [anon_sym_edge] = ACTIONS(21),
     [anon_sym_engine] = ACTIONS(21),
+    [anon_sym_engine_DASHbulkhead] = ACTIONS(21),
+    [anon_sym_epdm] = ACTIONS(21),
     [anon_sym_error] = ACTIONS(21),
     [anon_sym_ex_DASHii] = ACTIONS(21),
     [anon_sym_ex_DASHiii] = ACTIONS(21),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(21),
+    [anon_sym_fame] = ACTIONS(21),
+    [anon_sym_fine] = ACTIONS(21),
+    [anon_sym_firewall] = ACTIONS(21),
+    [anon_sym_fkm] = ACTIONS(21),
     [anon_sym_fl] = ACTIONS(21),
     [anon_sym_flame_DASHtrap] = ACTIONS(21),
     [anon_sym_flooded] = ACTIONS(21),
     [anon_sym_floor] = ACTIONS(21),
     [anon_sym_flow] = ACTIONS(21),
+    [anon_sym_fluoro_DASHrubber] = ACTIONS(21),
+    [anon_sym_frame_DASHrail] = ACTIONS(21),
+    [anon_sym_front_DASHwall] = ACTIONS(21),
     [anon_sym_fuel_DASHkind] = ACTIONS(21),
+    [anon_sym_fuel_DASHlines] = ACTIONS(21),
     [anon_sym_fuel_DASHtank] = ACTIONS(21),
     [anon_sym_fuel_DASHvapour] = ACTIONS(21),
+    [anon_sym_galvanised_DASHsteel] = ACTIONS(21),
     [anon_sym_gel] = ACTIONS(21),
     [anon_sym_glass] = ACTIONS(21),
+    [anon_sym_glass_DASHfibre] = ACTIONS(21),
     [anon_sym_ground] = ACTIONS(21),
+    [anon_sym_gtl] = ACTIONS(21),
     [anon_sym_hand] = ACTIONS(21),
     [anon_sym_hatch] = ACTIONS(21),
     [anon_sym_high] = ACTIONS(21),
     [anon_sym_hole] = ACTIONS(21),
+    [anon_sym_hull] = ACTIONS(21),
+    [anon_sym_hull_DASHside] = ACTIONS(21),
+    [anon_sym_hvo] = ACTIONS(21),
+    [anon_sym_hvo100] = ACTIONS(21),
     [anon_sym_ignition] = ACTIONS(21),
+    [anon_sym_in_DASHspray] = ACTIONS(21),
+    [anon_sym_indoors] = ACTIONS(21),
     [anon_sym_inside] = ACTIONS(21),
     [anon_sym_intake_DASHsilencer] = ACTIONS(21),
     [anon_sym_isolator] = ACTIONS(21),
@@ -10738,6 +13315,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_lift] = ACTIONS(21),
     [anon_sym_load] = ACTIONS(21),
     [anon_sym_load_DASHoutput] = ACTIONS(21),
+    [anon_sym_locker_DASHside] = ACTIONS(21),
     [anon_sym_looped] = ACTIONS(21),
     [anon_sym_low] = ACTIONS(21),
     [anon_sym_machine] = ACTIONS(21),
@@ -10746,14 +13324,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_master_DASHswitch] = ACTIONS(21),
     [anon_sym_metre] = ACTIONS(21),
     [anon_sym_motor_DASHcaravan] = ACTIONS(21),
+    [anon_sym_nbr] = ACTIONS(21),
+    [anon_sym_neoprene] = ACTIONS(21),
+    [anon_sym_nitrile] = ACTIONS(21),
     [anon_sym_no] = ACTIONS(21),
+    [anon_sym_no_DASH1] = ACTIONS(21),
+    [anon_sym_no_DASH2] = ACTIONS(21),
     [anon_sym_none] = ACTIONS(21),
     [anon_sym_nothing] = ACTIONS(21),
+    [anon_sym_nylon] = ACTIONS(21),
     [anon_sym_occupants] = ACTIONS(21),
     [anon_sym_openings] = ACTIONS(21),
+    [anon_sym_outer_DASHwall] = ACTIONS(21),
     [anon_sym_own_DASHcell] = ACTIONS(21),
+    [anon_sym_pa] = ACTIONS(21),
+    [anon_sym_paper] = ACTIONS(21),
     [anon_sym_parallel] = ACTIONS(21),
     [anon_sym_parked] = ACTIONS(21),
+    [anon_sym_partition] = ACTIONS(21),
+    [anon_sym_past] = ACTIONS(21),
+    [anon_sym_pe] = ACTIONS(21),
     [anon_sym_peak] = ACTIONS(21),
     [anon_sym_per] = ACTIONS(21),
     [anon_sym_petrol] = ACTIONS(21),
@@ -10762,15 +13352,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plate] = ACTIONS(21),
     [anon_sym_plug] = ACTIONS(21),
     [anon_sym_point] = ACTIONS(21),
+    [anon_sym_polyamide] = ACTIONS(21),
+    [anon_sym_polyethylene] = ACTIONS(21),
+    [anon_sym_polypropylene] = ACTIONS(21),
+    [anon_sym_polyurethane] = ACTIONS(21),
     [anon_sym_power] = ACTIONS(21),
+    [anon_sym_pp] = ACTIONS(21),
     [anon_sym_pre_DASHheat] = ACTIONS(21),
     [anon_sym_pressure] = ACTIONS(21),
+    [anon_sym_ptfe] = ACTIONS(21),
+    [anon_sym_pu] = ACTIONS(21),
+    [anon_sym_pvc] = ACTIONS(21),
     [anon_sym_radius] = ACTIONS(21),
+    [anon_sym_rear_DASHwall] = ACTIONS(21),
     [anon_sym_refuelling] = ACTIONS(21),
     [anon_sym_regulated] = ACTIONS(21),
     [anon_sym_relay] = ACTIONS(21),
     [anon_sym_remote] = ACTIONS(21),
+    [anon_sym_roof] = ACTIONS(21),
     [anon_sym_roof_DASHhatch] = ACTIONS(21),
+    [anon_sym_rubber] = ACTIONS(21),
     [anon_sym_runs_DASHon] = ACTIONS(21),
     [anon_sym_sealed] = ACTIONS(21),
     [anon_sym_sealed_DASHcap] = ACTIONS(21),
@@ -10779,41 +13380,69 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_series] = ACTIONS(21),
     [anon_sym_service_DASHhatch] = ACTIONS(21),
     [anon_sym_share] = ACTIONS(21),
+    [anon_sym_shelf] = ACTIONS(21),
+    [anon_sym_shelf_DASHand_DASHfloor] = ACTIONS(21),
     [anon_sym_shelter] = ACTIONS(21),
     [anon_sym_shut_DASHdown] = ACTIONS(21),
+    [anon_sym_side_DASHwall] = ACTIONS(21),
+    [anon_sym_silicone] = ACTIONS(21),
+    [anon_sym_sill] = ACTIONS(21),
     [anon_sym_sleeping] = ACTIONS(21),
     [anon_sym_smoke] = ACTIONS(21),
     [anon_sym_soft_DASHmounted] = ACTIONS(21),
     [anon_sym_solar] = ACTIONS(21),
+    [anon_sym_stainless] = ACTIONS(21),
+    [anon_sym_stainless_DASHsteel] = ACTIONS(21),
     [anon_sym_standby] = ACTIONS(21),
     [anon_sym_standpipe] = ACTIONS(21),
+    [anon_sym_steel] = ACTIONS(21),
+    [anon_sym_step_DASHbox] = ACTIONS(21),
     [anon_sym_stops] = ACTIONS(21),
     [anon_sym_strainer] = ACTIONS(21),
     [anon_sym_strip] = ACTIONS(21),
+    [anon_sym_summer] = ACTIONS(21),
     [anon_sym_tail_DASHlift] = ACTIONS(21),
+    [anon_sym_tanks] = ACTIONS(21),
     [anon_sym_tell_DASHtale] = ACTIONS(21),
+    [anon_sym_textile] = ACTIONS(21),
     [anon_sym_thermostat] = ACTIONS(21),
     [anon_sym_timber] = ACTIONS(21),
     [anon_sym_timer] = ACTIONS(21),
     [anon_sym_title] = ACTIONS(21),
     [anon_sym_tractor_DASHunit] = ACTIONS(21),
     [anon_sym_trailer] = ACTIONS(21),
+    [anon_sym_transition] = ACTIONS(21),
     [anon_sym_trips] = ACTIONS(21),
     [anon_sym_truck] = ACTIONS(21),
     [anon_sym_tyre] = ACTIONS(21),
+    [anon_sym_tyres] = ACTIONS(21),
     [anon_sym_un_DASHr122] = ACTIONS(21),
+    [anon_sym_under_DASHfloor] = ACTIONS(21),
+    [anon_sym_underfloor] = ACTIONS(21),
     [anon_sym_us_DASH49cfr393] = ACTIONS(21),
     [anon_sym_usually] = ACTIONS(21),
     [anon_sym_van] = ACTIONS(21),
     [anon_sym_ventilator] = ACTIONS(21),
     [anon_sym_wall] = ACTIONS(21),
+    [anon_sym_walls] = ACTIONS(21),
     [anon_sym_wants] = ACTIONS(21),
     [anon_sym_warning] = ACTIONS(21),
+    [anon_sym_water_DASHseparator] = ACTIONS(21),
     [anon_sym_water_DASHtrap] = ACTIONS(21),
+    [anon_sym_wheel_DASHarch] = ACTIONS(21),
     [anon_sym_window] = ACTIONS(21),
+    [anon_sym_winter] = ACTIONS(21),
+    [anon_sym_winter_DASH0] = ACTIONS(21),
+    [anon_sym_winter_DASH1] = ACTIONS(21),
+    [anon_sym_winter_DASH2] = ACTIONS(21),
+    [anon_sym_winter_DASH3] = ACTIONS(21),
+    [anon_sym_winter_DASH4] = ACTIONS(21),
     [anon_sym_wire] = ACTIONS(21),
+    [anon_sym_wire_DASHwound] = ACTIONS(21),
     [anon_sym_wiring] = ACTIONS(21),
+    [anon_sym_wood] = ACTIONS(21),
     [anon_sym_working] = ACTIONS(21),
+    [anon_sym_xtl] = ACTIONS(21),
     [anon_sym_yes] = ACTIONS(21),
     [sym_number] = ACTIONS(21),
     [anon_sym_ft3_SLASHmin] = ACTIONS(23),
@@ -10965,6 +13594,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_on] = ACTIONS(31),
     [anon_sym_outlet] = ACTIONS(29),
     [anon_sym_outside] = ACTIONS(29),
+    [anon_sym_people] = ACTIONS(29),
+    [anon_sym_pipe] = ACTIONS(29),
     [anon_sym_resistance] = ACTIONS(29),
     [anon_sym_right] = ACTIONS(33),
     [anon_sym_supply] = ACTIONS(29),
@@ -10982,67 +13613,137 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(29),
     [anon_sym_EFB] = ACTIONS(29),
     [anon_sym_LiFePO4] = ACTIONS(29),
+    [anon_sym_abs] = ACTIONS(29),
     [anon_sym_adr] = ACTIONS(29),
     [anon_sym_after] = ACTIONS(29),
     [anon_sym_after_DASHglow] = ACTIONS(29),
     [anon_sym_air] = ACTIONS(29),
     [anon_sym_air_DASHinlet] = ACTIONS(29),
     [anon_sym_air_DASHspring] = ACTIONS(29),
+    [anon_sym_air_DASHsprings] = ACTIONS(29),
+    [anon_sym_all] = ACTIONS(29),
     [anon_sym_alternator] = ACTIONS(29),
+    [anon_sym_aluminised_DASHsteel] = ACTIONS(29),
+    [anon_sym_aluminium] = ACTIONS(29),
+    [anon_sym_aluminium_DASHpaper] = ACTIONS(29),
+    [anon_sym_aluminum] = ACTIONS(29),
     [anon_sym_angle] = ACTIONS(29),
     [anon_sym_answer] = ACTIONS(29),
+    [anon_sym_arctic] = ACTIONS(29),
+    [anon_sym_arctic_DASH0] = ACTIONS(29),
+    [anon_sym_arctic_DASH1] = ACTIONS(29),
+    [anon_sym_arctic_DASH2] = ACTIONS(29),
+    [anon_sym_arctic_DASH3] = ACTIONS(29),
+    [anon_sym_arctic_DASH4] = ACTIONS(29),
     [anon_sym_area] = ACTIONS(29),
+    [anon_sym_aside] = ACTIONS(29),
+    [anon_sym_b10] = ACTIONS(29),
+    [anon_sym_b100] = ACTIONS(29),
+    [anon_sym_b20] = ACTIONS(29),
+    [anon_sym_b30] = ACTIONS(29),
+    [anon_sym_b5] = ACTIONS(29),
+    [anon_sym_b7] = ACTIONS(29),
+    [anon_sym_batteries] = ACTIONS(29),
     [anon_sym_battery_DASHsaver] = ACTIONS(29),
+    [anon_sym_bench] = ACTIONS(29),
     [anon_sym_bends] = ACTIONS(29),
     [anon_sym_blade] = ACTIONS(29),
     [anon_sym_blocked] = ACTIONS(29),
     [anon_sym_boat] = ACTIONS(29),
     [anon_sym_bolted] = ACTIONS(29),
     [anon_sym_brake_DASHline] = ACTIONS(29),
+    [anon_sym_brake_DASHlines] = ACTIONS(29),
+    [anon_sym_brass] = ACTIONS(29),
+    [anon_sym_bulkhead] = ACTIONS(29),
+    [anon_sym_bunk] = ACTIONS(29),
     [anon_sym_bus] = ACTIONS(29),
     [anon_sym_butted] = ACTIONS(29),
+    [anon_sym_cabin_DASHside] = ACTIONS(29),
+    [anon_sym_cabinet] = ACTIONS(29),
+    [anon_sym_cables] = ACTIONS(29),
     [anon_sym_capacity] = ACTIONS(29),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(29),
+    [anon_sym_cardboard] = ACTIONS(29),
+    [anon_sym_cast_DASHiron] = ACTIONS(29),
     [anon_sym_ceiling] = ACTIONS(29),
     [anon_sym_chassis] = ACTIONS(29),
+    [anon_sym_chloroprene] = ACTIONS(29),
+    [anon_sym_class_DASH0] = ACTIONS(29),
+    [anon_sym_class_DASH1] = ACTIONS(29),
+    [anon_sym_class_DASH2] = ACTIONS(29),
+    [anon_sym_class_DASH3] = ACTIONS(29),
+    [anon_sym_class_DASH4] = ACTIONS(29),
+    [anon_sym_class_DASHA] = ACTIONS(29),
+    [anon_sym_class_DASHB] = ACTIONS(29),
+    [anon_sym_class_DASHC] = ACTIONS(29),
+    [anon_sym_class_DASHD] = ACTIONS(29),
+    [anon_sym_class_DASHE] = ACTIONS(29),
+    [anon_sym_class_DASHF] = ACTIONS(29),
     [anon_sym_clear] = ACTIONS(29),
     [anon_sym_closable] = ACTIONS(29),
+    [anon_sym_cloud] = ACTIONS(29),
     [anon_sym_comma] = ACTIONS(29),
     [anon_sym_conductor] = ACTIONS(29),
     [anon_sym_cool_DASHdown] = ACTIONS(29),
     [anon_sym_coolant] = ACTIONS(29),
     [anon_sym_coolant_DASHin] = ACTIONS(29),
     [anon_sym_coolant_DASHout] = ACTIONS(29),
+    [anon_sym_copper] = ACTIONS(29),
+    [anon_sym_corrugated] = ACTIONS(29),
     [anon_sym_count] = ACTIONS(29),
     [anon_sym_counted] = ACTIONS(29),
+    [anon_sym_covered] = ACTIONS(29),
     [anon_sym_current] = ACTIONS(29),
     [anon_sym_curtain] = ACTIONS(29),
+    [anon_sym_deck] = ACTIONS(29),
     [anon_sym_diesel] = ACTIONS(29),
     [anon_sym_door] = ACTIONS(29),
     [anon_sym_driving] = ACTIONS(29),
     [anon_sym_duration] = ACTIONS(29),
+    [anon_sym_e10] = ACTIONS(29),
+    [anon_sym_e5] = ACTIONS(29),
     [anon_sym_each] = ACTIONS(29),
+    [anon_sym_edge] = ACTIONS(29),
     [anon_sym_engine] = ACTIONS(29),
+    [anon_sym_engine_DASHbulkhead] = ACTIONS(29),
+    [anon_sym_epdm] = ACTIONS(29),
     [anon_sym_error] = ACTIONS(29),
     [anon_sym_ex_DASHii] = ACTIONS(29),
     [anon_sym_ex_DASHiii] = ACTIONS(29),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(29),
+    [anon_sym_fame] = ACTIONS(29),
+    [anon_sym_fine] = ACTIONS(29),
+    [anon_sym_firewall] = ACTIONS(29),
+    [anon_sym_fkm] = ACTIONS(29),
     [anon_sym_fl] = ACTIONS(29),
     [anon_sym_flame_DASHtrap] = ACTIONS(29),
     [anon_sym_flooded] = ACTIONS(29),
     [anon_sym_floor] = ACTIONS(29),
     [anon_sym_flow] = ACTIONS(29),
+    [anon_sym_fluoro_DASHrubber] = ACTIONS(29),
+    [anon_sym_frame_DASHrail] = ACTIONS(29),
+    [anon_sym_front_DASHwall] = ACTIONS(29),
     [anon_sym_fuel_DASHkind] = ACTIONS(29),
+    [anon_sym_fuel_DASHlines] = ACTIONS(29),
     [anon_sym_fuel_DASHtank] = ACTIONS(29),
     [anon_sym_fuel_DASHvapour] = ACTIONS(29),
+    [anon_sym_galvanised_DASHsteel] = ACTIONS(29),
     [anon_sym_gel] = ACTIONS(29),
     [anon_sym_glass] = ACTIONS(29),
+    [anon_sym_glass_DASHfibre] = ACTIONS(29),
     [anon_sym_ground] = ACTIONS(29),
+    [anon_sym_gtl] = ACTIONS(29),
     [anon_sym_hand] = ACTIONS(29),
     [anon_sym_hatch] = ACTIONS(29),
     [anon_sym_high] = ACTIONS(29),
     [anon_sym_hole] = ACTIONS(29),
+    [anon_sym_hull] = ACTIONS(29),
+    [anon_sym_hull_DASHside] = ACTIONS(29),
+    [anon_sym_hvo] = ACTIONS(29),
+    [anon_sym_hvo100] = ACTIONS(29),
     [anon_sym_ignition] = ACTIONS(29),
+    [anon_sym_in_DASHspray] = ACTIONS(29),
+    [anon_sym_indoors] = ACTIONS(29),
     [anon_sym_inside] = ACTIONS(29),
     [anon_sym_intake_DASHsilencer] = ACTIONS(29),
     [anon_sym_isolator] = ACTIONS(29),
@@ -11054,6 +13755,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_lift] = ACTIONS(29),
     [anon_sym_load] = ACTIONS(29),
     [anon_sym_load_DASHoutput] = ACTIONS(29),
+    [anon_sym_locker_DASHside] = ACTIONS(29),
     [anon_sym_looped] = ACTIONS(29),
     [anon_sym_low] = ACTIONS(29),
     [anon_sym_machine] = ACTIONS(29),
@@ -11062,14 +13764,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_master_DASHswitch] = ACTIONS(29),
     [anon_sym_metre] = ACTIONS(29),
     [anon_sym_motor_DASHcaravan] = ACTIONS(29),
+    [anon_sym_nbr] = ACTIONS(29),
+    [anon_sym_neoprene] = ACTIONS(29),
+    [anon_sym_nitrile] = ACTIONS(29),
     [anon_sym_no] = ACTIONS(29),
+    [anon_sym_no_DASH1] = ACTIONS(29),
+    [anon_sym_no_DASH2] = ACTIONS(29),
     [anon_sym_none] = ACTIONS(29),
     [anon_sym_nothing] = ACTIONS(29),
+    [anon_sym_nylon] = ACTIONS(29),
     [anon_sym_occupants] = ACTIONS(29),
     [anon_sym_openings] = ACTIONS(29),
+    [anon_sym_outer_DASHwall] = ACTIONS(29),
     [anon_sym_own_DASHcell] = ACTIONS(29),
+    [anon_sym_pa] = ACTIONS(29),
+    [anon_sym_paper] = ACTIONS(29),
     [anon_sym_parallel] = ACTIONS(29),
     [anon_sym_parked] = ACTIONS(29),
+    [anon_sym_partition] = ACTIONS(29),
+    [anon_sym_past] = ACTIONS(29),
+    [anon_sym_pe] = ACTIONS(29),
     [anon_sym_peak] = ACTIONS(29),
     [anon_sym_per] = ACTIONS(29),
     [anon_sym_petrol] = ACTIONS(29),
@@ -11078,15 +13792,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plate] = ACTIONS(29),
     [anon_sym_plug] = ACTIONS(29),
     [anon_sym_point] = ACTIONS(29),
+    [anon_sym_polyamide] = ACTIONS(29),
+    [anon_sym_polyethylene] = ACTIONS(29),
+    [anon_sym_polypropylene] = ACTIONS(29),
+    [anon_sym_polyurethane] = ACTIONS(29),
     [anon_sym_power] = ACTIONS(29),
+    [anon_sym_pp] = ACTIONS(29),
     [anon_sym_pre_DASHheat] = ACTIONS(29),
     [anon_sym_pressure] = ACTIONS(29),
+    [anon_sym_ptfe] = ACTIONS(29),
+    [anon_sym_pu] = ACTIONS(29),
+    [anon_sym_pvc] = ACTIONS(29),
     [anon_sym_radius] = ACTIONS(29),
+    [anon_sym_rear_DASHwall] = ACTIONS(29),
     [anon_sym_refuelling] = ACTIONS(29),
     [anon_sym_regulated] = ACTIONS(29),
     [anon_sym_relay] = ACTIONS(29),
     [anon_sym_remote] = ACTIONS(29),
+    [anon_sym_roof] = ACTIONS(29),
     [anon_sym_roof_DASHhatch] = ACTIONS(29),
+    [anon_sym_rubber] = ACTIONS(29),
     [anon_sym_runs_DASHon] = ACTIONS(29),
     [anon_sym_sealed] = ACTIONS(29),
     [anon_sym_sealed_DASHcap] = ACTIONS(29),
@@ -11095,41 +13820,69 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_series] = ACTIONS(29),
     [anon_sym_service_DASHhatch] = ACTIONS(29),
     [anon_sym_share] = ACTIONS(29),
+    [anon_sym_shelf] = ACTIONS(29),
+    [anon_sym_shelf_DASHand_DASHfloor] = ACTIONS(29),
     [anon_sym_shelter] = ACTIONS(29),
     [anon_sym_shut_DASHdown] = ACTIONS(29),
+    [anon_sym_side_DASHwall] = ACTIONS(29),
+    [anon_sym_silicone] = ACTIONS(29),
+    [anon_sym_sill] = ACTIONS(29),
     [anon_sym_sleeping] = ACTIONS(29),
     [anon_sym_smoke] = ACTIONS(29),
     [anon_sym_soft_DASHmounted] = ACTIONS(29),
     [anon_sym_solar] = ACTIONS(29),
+    [anon_sym_stainless] = ACTIONS(29),
+    [anon_sym_stainless_DASHsteel] = ACTIONS(29),
     [anon_sym_standby] = ACTIONS(29),
     [anon_sym_standpipe] = ACTIONS(29),
+    [anon_sym_steel] = ACTIONS(29),
+    [anon_sym_step_DASHbox] = ACTIONS(29),
     [anon_sym_stops] = ACTIONS(29),
     [anon_sym_strainer] = ACTIONS(29),
     [anon_sym_strip] = ACTIONS(29),
+    [anon_sym_summer] = ACTIONS(29),
     [anon_sym_tail_DASHlift] = ACTIONS(29),
+    [anon_sym_tanks] = ACTIONS(29),
     [anon_sym_tell_DASHtale] = ACTIONS(29),
+    [anon_sym_textile] = ACTIONS(29),
     [anon_sym_thermostat] = ACTIONS(29),
     [anon_sym_timber] = ACTIONS(29),
     [anon_sym_timer] = ACTIONS(29),
     [anon_sym_title] = ACTIONS(29),
     [anon_sym_tractor_DASHunit] = ACTIONS(29),
     [anon_sym_trailer] = ACTIONS(29),
+    [anon_sym_transition] = ACTIONS(29),
     [anon_sym_trips] = ACTIONS(29),
     [anon_sym_truck] = ACTIONS(29),
     [anon_sym_tyre] = ACTIONS(29),
+    [anon_sym_tyres] = ACTIONS(29),
     [anon_sym_un_DASHr122] = ACTIONS(29),
+    [anon_sym_under_DASHfloor] = ACTIONS(29),
+    [anon_sym_underfloor] = ACTIONS(29),
     [anon_sym_us_DASH49cfr393] = ACTIONS(29),
     [anon_sym_usually] = ACTIONS(29),
     [anon_sym_van] = ACTIONS(29),
     [anon_sym_ventilator] = ACTIONS(29),
     [anon_sym_wall] = ACTIONS(29),
+    [anon_sym_walls] = ACTIONS(29),
     [anon_sym_wants] = ACTIONS(29),
     [anon_sym_warning] = ACTIONS(29),
+    [anon_sym_water_DASHseparator] = ACTIONS(29),
     [anon_sym_water_DASHtrap] = ACTIONS(29),
+    [anon_sym_wheel_DASHarch] = ACTIONS(29),
     [anon_sym_window] = ACTIONS(29),
+    [anon_sym_winter] = ACTIONS(29),
+    [anon_sym_winter_DASH0] = ACTIONS(29),
+    [anon_sym_winter_DASH1] = ACTIONS(29),
+    [anon_sym_winter_DASH2] = ACTIONS(29),
+    [anon_sym_winter_DASH3] = ACTIONS(29),
+    [anon_sym_winter_DASH4] = ACTIONS(29),
     [anon_sym_wire] = ACTIONS(29),
+    [anon_sym_wire_DASHwound] = ACTIONS(29),
     [anon_sym_wiring] = ACTIONS(29),
+    [anon_sym_wood] = ACTIONS(29),
     [anon_sym_working] = ACTIONS(29),
+    [anon_sym_xtl] = ACTIONS(29),
     [anon_sym_yes] = ACTIONS(29),
     [sym_number] = ACTIONS(35),
     [sym_date] = ACTIONS(37),
@@ -11197,6 +13950,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_on] = ACTIONS(31),
     [anon_sym_outlet] = ACTIONS(29),
     [anon_sym_outside] = ACTIONS(29),
+    [anon_sym_people] = ACTIONS(29),
+    [anon_sym_pipe] = ACTIONS(29),
     [anon_sym_resistance] = ACTIONS(29),
     [anon_sym_right] = ACTIONS(33),
     [anon_sym_supply] = ACTIONS(29),
@@ -11214,67 +13969,137 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(29),
     [anon_sym_EFB] = ACTIONS(29),
     [anon_sym_LiFePO4] = ACTIONS(29),
+    [anon_sym_abs] = ACTIONS(29),
     [anon_sym_adr] = ACTIONS(29),
     [anon_sym_after] = ACTIONS(29),
     [anon_sym_after_DASHglow] = ACTIONS(29),
     [anon_sym_air] = ACTIONS(29),
     [anon_sym_air_DASHinlet] = ACTIONS(29),
     [anon_sym_air_DASHspring] = ACTIONS(29),
+    [anon_sym_air_DASHsprings] = ACTIONS(29),
+    [anon_sym_all] = ACTIONS(29),
     [anon_sym_alternator] = ACTIONS(29),
+    [anon_sym_aluminised_DASHsteel] = ACTIONS(29),
+    [anon_sym_aluminium] = ACTIONS(29),
+    [anon_sym_aluminium_DASHpaper] = ACTIONS(29),
+    [anon_sym_aluminum] = ACTIONS(29),
     [anon_sym_angle] = ACTIONS(29),
     [anon_sym_answer] = ACTIONS(29),
+    [anon_sym_arctic] = ACTIONS(29),
+    [anon_sym_arctic_DASH0] = ACTIONS(29),
+    [anon_sym_arctic_DASH1] = ACTIONS(29),
+    [anon_sym_arctic_DASH2] = ACTIONS(29),
+    [anon_sym_arctic_DASH3] = ACTIONS(29),
+    [anon_sym_arctic_DASH4] = ACTIONS(29),
     [anon_sym_area] = ACTIONS(29),
+    [anon_sym_aside] = ACTIONS(29),
+    [anon_sym_b10] = ACTIONS(29),
+    [anon_sym_b100] = ACTIONS(29),
+    [anon_sym_b20] = ACTIONS(29),
+    [anon_sym_b30] = ACTIONS(29),
+    [anon_sym_b5] = ACTIONS(29),
+    [anon_sym_b7] = ACTIONS(29),
+    [anon_sym_batteries] = ACTIONS(29),
     [anon_sym_battery_DASHsaver] = ACTIONS(29),
+    [anon_sym_bench] = ACTIONS(29),
     [anon_sym_bends] = ACTIONS(29),
     [anon_sym_blade] = ACTIONS(29),
     [anon_sym_blocked] = ACTIONS(29),
     [anon_sym_boat] = ACTIONS(29),
     [anon_sym_bolted] = ACTIONS(29),
     [anon_sym_brake_DASHline] = ACTIONS(29),
+    [anon_sym_brake_DASHlines] = ACTIONS(29),
+    [anon_sym_brass] = ACTIONS(29),
+    [anon_sym_bulkhead] = ACTIONS(29),
+    [anon_sym_bunk] = ACTIONS(29),
     [anon_sym_bus] = ACTIONS(29),
     [anon_sym_butted] = ACTIONS(29),
+    [anon_sym_cabin_DASHside] = ACTIONS(29),
+    [anon_sym_cabinet] = ACTIONS(29),
+    [anon_sym_cables] = ACTIONS(29),
     [anon_sym_capacity] = ACTIONS(29),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(29),
+    [anon_sym_cardboard] = ACTIONS(29),
+    [anon_sym_cast_DASHiron] = ACTIONS(29),
     [anon_sym_ceiling] = ACTIONS(29),
     [anon_sym_chassis] = ACTIONS(29),
+    [anon_sym_chloroprene] = ACTIONS(29),
+    [anon_sym_class_DASH0] = ACTIONS(29),
+    [anon_sym_class_DASH1] = ACTIONS(29),
+    [anon_sym_class_DASH2] = ACTIONS(29),
+    [anon_sym_class_DASH3] = ACTIONS(29),
+    [anon_sym_class_DASH4] = ACTIONS(29),
+    [anon_sym_class_DASHA] = ACTIONS(29),
+    [anon_sym_class_DASHB] = ACTIONS(29),
+    [anon_sym_class_DASHC] = ACTIONS(29),
+    [anon_sym_class_DASHD] = ACTIONS(29),
+    [anon_sym_class_DASHE] = ACTIONS(29),
+    [anon_sym_class_DASHF] = ACTIONS(29),
     [anon_sym_clear] = ACTIONS(29),
     [anon_sym_closable] = ACTIONS(29),
+    [anon_sym_cloud] = ACTIONS(29),
     [anon_sym_comma] = ACTIONS(29),
     [anon_sym_conductor] = ACTIONS(29),
     [anon_sym_cool_DASHdown] = ACTIONS(29),
     [anon_sym_coolant] = ACTIONS(29),
     [anon_sym_coolant_DASHin] = ACTIONS(29),
     [anon_sym_coolant_DASHout] = ACTIONS(29),
+    [anon_sym_copper] = ACTIONS(29),
+    [anon_sym_corrugated] = ACTIONS(29),
     [anon_sym_count] = ACTIONS(29),
     [anon_sym_counted] = ACTIONS(29),
+    [anon_sym_covered] = ACTIONS(29),
     [anon_sym_current] = ACTIONS(29),
     [anon_sym_curtain] = ACTIONS(29),
+    [anon_sym_deck] = ACTIONS(29),
     [anon_sym_diesel] = ACTIONS(29),
     [anon_sym_door] = ACTIONS(29),
     [anon_sym_driving] = ACTIONS(29),
     [anon_sym_duration] = ACTIONS(29),
+    [anon_sym_e10] = ACTIONS(29),
+    [anon_sym_e5] = ACTIONS(29),
     [anon_sym_each] = ACTIONS(29),
+    [anon_sym_edge] = ACTIONS(29),
     [anon_sym_engine] = ACTIONS(29),
+    [anon_sym_engine_DASHbulkhead] = ACTIONS(29),
+    [anon_sym_epdm] = ACTIONS(29),
     [anon_sym_error] = ACTIONS(29),
     [anon_sym_ex_DASHii] = ACTIONS(29),
     [anon_sym_ex_DASHiii] = ACTIONS(29),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(29),
+    [anon_sym_fame] = ACTIONS(29),
+    [anon_sym_fine] = ACTIONS(29),
+    [anon_sym_firewall] = ACTIONS(29),
+    [anon_sym_fkm] = ACTIONS(29),
     [anon_sym_fl] = ACTIONS(29),
     [anon_sym_flame_DASHtrap] = ACTIONS(29),
     [anon_sym_flooded] = ACTIONS(29),
     [anon_sym_floor] = ACTIONS(29),
     [anon_sym_flow] = ACTIONS(29),
+    [anon_sym_fluoro_DASHrubber] = ACTIONS(29),
+    [anon_sym_frame_DASHrail] = ACTIONS(29),
+    [anon_sym_front_DASHwall] = ACTIONS(29),
     [anon_sym_fuel_DASHkind] = ACTIONS(29),
+    [anon_sym_fuel_DASHlines] = ACTIONS(29),
     [anon_sym_fuel_DASHtank] = ACTIONS(29),
     [anon_sym_fuel_DASHvapour] = ACTIONS(29),
+    [anon_sym_galvanised_DASHsteel] = ACTIONS(29),
     [anon_sym_gel] = ACTIONS(29),
     [anon_sym_glass] = ACTIONS(29),
+    [anon_sym_glass_DASHfibre] = ACTIONS(29),
     [anon_sym_ground] = ACTIONS(29),
+    [anon_sym_gtl] = ACTIONS(29),
     [anon_sym_hand] = ACTIONS(29),
     [anon_sym_hatch] = ACTIONS(29),
     [anon_sym_high] = ACTIONS(29),
     [anon_sym_hole] = ACTIONS(29),
+    [anon_sym_hull] = ACTIONS(29),
+    [anon_sym_hull_DASHside] = ACTIONS(29),
+    [anon_sym_hvo] = ACTIONS(29),
+    [anon_sym_hvo100] = ACTIONS(29),
     [anon_sym_ignition] = ACTIONS(29),
+    [anon_sym_in_DASHspray] = ACTIONS(29),
+    [anon_sym_indoors] = ACTIONS(29),
     [anon_sym_inside] = ACTIONS(29),
     [anon_sym_intake_DASHsilencer] = ACTIONS(29),
     [anon_sym_isolator] = ACTIONS(29),
@@ -11286,6 +14111,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_lift] = ACTIONS(29),
     [anon_sym_load] = ACTIONS(29),
     [anon_sym_load_DASHoutput] = ACTIONS(29),
+    [anon_sym_locker_DASHside] = ACTIONS(29),
     [anon_sym_looped] = ACTIONS(29),
     [anon_sym_low] = ACTIONS(29),
     [anon_sym_machine] = ACTIONS(29),
@@ -11294,14 +14120,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_master_DASHswitch] = ACTIONS(29),
     [anon_sym_metre] = ACTIONS(29),
     [anon_sym_motor_DASHcaravan] = ACTIONS(29),
+    [anon_sym_nbr] = ACTIONS(29),
+    [anon_sym_neoprene] = ACTIONS(29),
+    [anon_sym_nitrile] = ACTIONS(29),
     [anon_sym_no] = ACTIONS(29),
+    [anon_sym_no_DASH1] = ACTIONS(29),
+    [anon_sym_no_DASH2] = ACTIONS(29),
     [anon_sym_none] = ACTIONS(29),
     [anon_sym_nothing] = ACTIONS(29),
+    [anon_sym_nylon] = ACTIONS(29),
     [anon_sym_occupants] = ACTIONS(29),
     [anon_sym_openings] = ACTIONS(29),
+    [anon_sym_outer_DASHwall] = ACTIONS(29),
     [anon_sym_own_DASHcell] = ACTIONS(29),
+    [anon_sym_pa] = ACTIONS(29),
+    [anon_sym_paper] = ACTIONS(29),
     [anon_sym_parallel] = ACTIONS(29),
     [anon_sym_parked] = ACTIONS(29),
+    [anon_sym_partition] = ACTIONS(29),
+    [anon_sym_past] = ACTIONS(29),
+    [anon_sym_pe] = ACTIONS(29),
     [anon_sym_peak] = ACTIONS(29),
     [anon_sym_per] = ACTIONS(29),
     [anon_sym_petrol] = ACTIONS(29),
@@ -11310,15 +14148,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plate] = ACTIONS(29),
     [anon_sym_plug] = ACTIONS(29),
     [anon_sym_point] = ACTIONS(29),
+    [anon_sym_polyamide] = ACTIONS(29),
+    [anon_sym_polyethylene] = ACTIONS(29),
+    [anon_sym_polypropylene] = ACTIONS(29),
+    [anon_sym_polyurethane] = ACTIONS(29),
     [anon_sym_power] = ACTIONS(29),
+    [anon_sym_pp] = ACTIONS(29),
     [anon_sym_pre_DASHheat] = ACTIONS(29),
     [anon_sym_pressure] = ACTIONS(29),
+    [anon_sym_ptfe] = ACTIONS(29),
+    [anon_sym_pu] = ACTIONS(29),
+    [anon_sym_pvc] = ACTIONS(29),
     [anon_sym_radius] = ACTIONS(29),
+    [anon_sym_rear_DASHwall] = ACTIONS(29),
     [anon_sym_refuelling] = ACTIONS(29),
     [anon_sym_regulated] = ACTIONS(29),
     [anon_sym_relay] = ACTIONS(29),
     [anon_sym_remote] = ACTIONS(29),
+    [anon_sym_roof] = ACTIONS(29),
     [anon_sym_roof_DASHhatch] = ACTIONS(29),
+    [anon_sym_rubber] = ACTIONS(29),
     [anon_sym_runs_DASHon] = ACTIONS(29),
     [anon_sym_sealed] = ACTIONS(29),
     [anon_sym_sealed_DASHcap] = ACTIONS(29),
@@ -11327,41 +14176,69 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_series] = ACTIONS(29),
     [anon_sym_service_DASHhatch] = ACTIONS(29),
     [anon_sym_share] = ACTIONS(29),
+    [anon_sym_shelf] = ACTIONS(29),
+    [anon_sym_shelf_DASHand_DASHfloor] = ACTIONS(29),
     [anon_sym_shelter] = ACTIONS(29),
     [anon_sym_shut_DASHdown] = ACTIONS(29),
+    [anon_sym_side_DASHwall] = ACTIONS(29),
+    [anon_sym_silicone] = ACTIONS(29),
+    [anon_sym_sill] = ACTIONS(29),
     [anon_sym_sleeping] = ACTIONS(29),
     [anon_sym_smoke] = ACTIONS(29),
     [anon_sym_soft_DASHmounted] = ACTIONS(29),
     [anon_sym_solar] = ACTIONS(29),
+    [anon_sym_stainless] = ACTIONS(29),
+    [anon_sym_stainless_DASHsteel] = ACTIONS(29),
     [anon_sym_standby] = ACTIONS(29),
     [anon_sym_standpipe] = ACTIONS(29),
+    [anon_sym_steel] = ACTIONS(29),
+    [anon_sym_step_DASHbox] = ACTIONS(29),
     [anon_sym_stops] = ACTIONS(29),
     [anon_sym_strainer] = ACTIONS(29),
     [anon_sym_strip] = ACTIONS(29),
+    [anon_sym_summer] = ACTIONS(29),
     [anon_sym_tail_DASHlift] = ACTIONS(29),
+    [anon_sym_tanks] = ACTIONS(29),
     [anon_sym_tell_DASHtale] = ACTIONS(29),
+    [anon_sym_textile] = ACTIONS(29),
     [anon_sym_thermostat] = ACTIONS(29),
     [anon_sym_timber] = ACTIONS(29),
     [anon_sym_timer] = ACTIONS(29),
     [anon_sym_title] = ACTIONS(29),
     [anon_sym_tractor_DASHunit] = ACTIONS(29),
     [anon_sym_trailer] = ACTIONS(29),
+    [anon_sym_transition] = ACTIONS(29),
     [anon_sym_trips] = ACTIONS(29),
     [anon_sym_truck] = ACTIONS(29),
     [anon_sym_tyre] = ACTIONS(29),
+    [anon_sym_tyres] = ACTIONS(29),
     [anon_sym_un_DASHr122] = ACTIONS(29),
+    [anon_sym_under_DASHfloor] = ACTIONS(29),
+    [anon_sym_underfloor] = ACTIONS(29),
     [anon_sym_us_DASH49cfr393] = ACTIONS(29),
     [anon_sym_usually] = ACTIONS(29),
     [anon_sym_van] = ACTIONS(29),
     [anon_sym_ventilator] = ACTIONS(29),
     [anon_sym_wall] = ACTIONS(29),
+    [anon_sym_walls] = ACTIONS(29),
     [anon_sym_wants] = ACTIONS(29),
     [anon_sym_warning] = ACTIONS(29),
+    [anon_sym_water_DASHseparator] = ACTIONS(29),
     [anon_sym_water_DASHtrap] = ACTIONS(29),
+    [anon_sym_wheel_DASHarch] = ACTIONS(29),
     [anon_sym_window] = ACTIONS(29),
+    [anon_sym_winter] = ACTIONS(29),
+    [anon_sym_winter_DASH0] = ACTIONS(29),
+    [anon_sym_winter_DASH1] = ACTIONS(29),
+    [anon_sym_winter_DASH2] = ACTIONS(29),
+    [anon_sym_winter_DASH3] = ACTIONS(29),
+    [anon_sym_winter_DASH4] = ACTIONS(29),
     [anon_sym_wire] = ACTIONS(29),
+    [anon_sym_wire_DASHwound] = ACTIONS(29),
     [anon_sym_wiring] = ACTIONS(29),
+    [anon_sym_wood] = ACTIONS(29),
     [anon_sym_working] = ACTIONS(29),
+    [anon_sym_xtl] = ACTIONS(29),
     [anon_sym_yes] = ACTIONS(29),
     [sym_number] = ACTIONS(35),
     [sym_date] = ACTIONS(49),
@@ -11429,6 +14306,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_on] = ACTIONS(31),
     [anon_sym_outlet] = ACTIONS(29),
     [anon_sym_outside] = ACTIONS(29),
+    [anon_sym_people] = ACTIONS(29),
+    [anon_sym_pipe] = ACTIONS(29),
     [anon_sym_resistance] = ACTIONS(29),
     [anon_sym_right] = ACTIONS(33),
     [anon_sym_supply] = ACTIONS(29),
@@ -11446,67 +14325,137 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(29),
     [anon_sym_EFB] = ACTIONS(29),
     [anon_sym_LiFePO4] = ACTIONS(29),
+    [anon_sym_abs] = ACTIONS(29),
     [anon_sym_adr] = ACTIONS(29),
     [anon_sym_after] = ACTIONS(29),
     [anon_sym_after_DASHglow] = ACTIONS(29),
     [anon_sym_air] = ACTIONS(29),
     [anon_sym_air_DASHinlet] = ACTIONS(29),
     [anon_sym_air_DASHspring] = ACTIONS(29),
+    [anon_sym_air_DASHsprings] = ACTIONS(29),
+    [anon_sym_all] = ACTIONS(29),
     [anon_sym_alternator] = ACTIONS(29),
+    [anon_sym_aluminised_DASHsteel] = ACTIONS(29),
+    [anon_sym_aluminium] = ACTIONS(29),
+    [anon_sym_aluminium_DASHpaper] = ACTIONS(29),
+    [anon_sym_aluminum] = ACTIONS(29),
     [anon_sym_angle] = ACTIONS(29),
     [anon_sym_answer] = ACTIONS(29),
+    [anon_sym_arctic] = ACTIONS(29),
+    [anon_sym_arctic_DASH0] = ACTIONS(29),
+    [anon_sym_arctic_DASH1] = ACTIONS(29),
+    [anon_sym_arctic_DASH2] = ACTIONS(29),
+    [anon_sym_arctic_DASH3] = ACTIONS(29),
+    [anon_sym_arctic_DASH4] = ACTIONS(29),
     [anon_sym_area] = ACTIONS(29),
+    [anon_sym_aside] = ACTIONS(29),
+    [anon_sym_b10] = ACTIONS(29),
+    [anon_sym_b100] = ACTIONS(29),
+    [anon_sym_b20] = ACTIONS(29),
+    [anon_sym_b30] = ACTIONS(29),
+    [anon_sym_b5] = ACTIONS(29),
+    [anon_sym_b7] = ACTIONS(29),
+    [anon_sym_batteries] = ACTIONS(29),
     [anon_sym_battery_DASHsaver] = ACTIONS(29),
+    [anon_sym_bench] = ACTIONS(29),
     [anon_sym_bends] = ACTIONS(29),
     [anon_sym_blade] = ACTIONS(29),
     [anon_sym_blocked] = ACTIONS(29),
     [anon_sym_boat] = ACTIONS(29),
     [anon_sym_bolted] = ACTIONS(29),
     [anon_sym_brake_DASHline] = ACTIONS(29),
+    [anon_sym_brake_DASHlines] = ACTIONS(29),
+    [anon_sym_brass] = ACTIONS(29),
+    [anon_sym_bulkhead] = ACTIONS(29),
+    [anon_sym_bunk] = ACTIONS(29),
     [anon_sym_bus] = ACTIONS(29),
     [anon_sym_butted] = ACTIONS(29),
+    [anon_sym_cabin_DASHside] = ACTIONS(29),
+    [anon_sym_cabinet] = ACTIONS(29),
+    [anon_sym_cables] = ACTIONS(29),
     [anon_sym_capacity] = ACTIONS(29),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(29),
+    [anon_sym_cardboard] = ACTIONS(29),
+    [anon_sym_cast_DASHiron] = ACTIONS(29),
     [anon_sym_ceiling] = ACTIONS(29),
     [anon_sym_chassis] = ACTIONS(29),
+    [anon_sym_chloroprene] = ACTIONS(29),
+    [anon_sym_class_DASH0] = ACTIONS(29),
+    [anon_sym_class_DASH1] = ACTIONS(29),
+    [anon_sym_class_DASH2] = ACTIONS(29),
+    [anon_sym_class_DASH3] = ACTIONS(29),
+    [anon_sym_class_DASH4] = ACTIONS(29),
+    [anon_sym_class_DASHA] = ACTIONS(29),
+    [anon_sym_class_DASHB] = ACTIONS(29),
+    [anon_sym_class_DASHC] = ACTIONS(29),
+    [anon_sym_class_DASHD] = ACTIONS(29),
+    [anon_sym_class_DASHE] = ACTIONS(29),
+    [anon_sym_class_DASHF] = ACTIONS(29),
     [anon_sym_clear] = ACTIONS(29),
     [anon_sym_closable] = ACTIONS(29),
+    [anon_sym_cloud] = ACTIONS(29),
     [anon_sym_comma] = ACTIONS(29),
     [anon_sym_conductor] = ACTIONS(29),
     [anon_sym_cool_DASHdown] = ACTIONS(29),
     [anon_sym_coolant] = ACTIONS(29),
     [anon_sym_coolant_DASHin] = ACTIONS(29),
     [anon_sym_coolant_DASHout] = ACTIONS(29),
+    [anon_sym_copper] = ACTIONS(29),
+    [anon_sym_corrugated] = ACTIONS(29),
     [anon_sym_count] = ACTIONS(29),
     [anon_sym_counted] = ACTIONS(29),
+    [anon_sym_covered] = ACTIONS(29),
     [anon_sym_current] = ACTIONS(29),
     [anon_sym_curtain] = ACTIONS(29),
+    [anon_sym_deck] = ACTIONS(29),
     [anon_sym_diesel] = ACTIONS(29),
     [anon_sym_door] = ACTIONS(29),
     [anon_sym_driving] = ACTIONS(29),
     [anon_sym_duration] = ACTIONS(29),
+    [anon_sym_e10] = ACTIONS(29),
+    [anon_sym_e5] = ACTIONS(29),
     [anon_sym_each] = ACTIONS(29),
+    [anon_sym_edge] = ACTIONS(29),
     [anon_sym_engine] = ACTIONS(29),
+    [anon_sym_engine_DASHbulkhead] = ACTIONS(29),
+    [anon_sym_epdm] = ACTIONS(29),
     [anon_sym_error] = ACTIONS(29),
     [anon_sym_ex_DASHii] = ACTIONS(29),
     [anon_sym_ex_DASHiii] = ACTIONS(29),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(29),
+    [anon_sym_fame] = ACTIONS(29),
+    [anon_sym_fine] = ACTIONS(29),
+    [anon_sym_firewall] = ACTIONS(29),
+    [anon_sym_fkm] = ACTIONS(29),
     [anon_sym_fl] = ACTIONS(29),
     [anon_sym_flame_DASHtrap] = ACTIONS(29),
     [anon_sym_flooded] = ACTIONS(29),
     [anon_sym_floor] = ACTIONS(29),
     [anon_sym_flow] = ACTIONS(29),
+    [anon_sym_fluoro_DASHrubber] = ACTIONS(29),
+    [anon_sym_frame_DASHrail] = ACTIONS(29),
+    [anon_sym_front_DASHwall] = ACTIONS(29),
     [anon_sym_fuel_DASHkind] = ACTIONS(29),
+    [anon_sym_fuel_DASHlines] = ACTIONS(29),
     [anon_sym_fuel_DASHtank] = ACTIONS(29),
     [anon_sym_fuel_DASHvapour] = ACTIONS(29),
+    [anon_sym_galvanised_DASHsteel] = ACTIONS(29),
     [anon_sym_gel] = ACTIONS(29),
     [anon_sym_glass] = ACTIONS(29),
+    [anon_sym_glass_DASHfibre] = ACTIONS(29),
     [anon_sym_ground] = ACTIONS(29),
+    [anon_sym_gtl] = ACTIONS(29),
     [anon_sym_hand] = ACTIONS(29),
     [anon_sym_hatch] = ACTIONS(29),
     [anon_sym_high] = ACTIONS(29),
     [anon_sym_hole] = ACTIONS(29),
+    [anon_sym_hull] = ACTIONS(29),
+    [anon_sym_hull_DASHside] = ACTIONS(29),
+    [anon_sym_hvo] = ACTIONS(29),
+    [anon_sym_hvo100] = ACTIONS(29),
     [anon_sym_ignition] = ACTIONS(29),
+    [anon_sym_in_DASHspray] = ACTIONS(29),
+    [anon_sym_indoors] = ACTIONS(29),
     [anon_sym_inside] = ACTIONS(29),
     [anon_sym_intake_DASHsilencer] = ACTIONS(29),
     [anon_sym_isolator] = ACTIONS(29),
@@ -11518,6 +14467,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_lift] = ACTIONS(29),
     [anon_sym_load] = ACTIONS(29),
     [anon_sym_load_DASHoutput] = ACTIONS(29),
+    [anon_sym_locker_DASHside] = ACTIONS(29),
     [anon_sym_looped] = ACTIONS(29),
     [anon_sym_low] = ACTIONS(29),
     [anon_sym_machine] = ACTIONS(29),
@@ -11526,14 +14476,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_master_DASHswitch] = ACTIONS(29),
     [anon_sym_metre] = ACTIONS(29),
     [anon_sym_motor_DASHcaravan] = ACTIONS(29),
+    [anon_sym_nbr] = ACTIONS(29),
+    [anon_sym_neoprene] = ACTIONS(29),
+    [anon_sym_nitrile] = ACTIONS(29),
     [anon_sym_no] = ACTIONS(29),
+    [anon_sym_no_DASH1] = ACTIONS(29),
+    [anon_sym_no_DASH2] = ACTIONS(29),
     [anon_sym_none] = ACTIONS(29),
     [anon_sym_nothing] = ACTIONS(29),
+    [anon_sym_nylon] = ACTIONS(29),
     [anon_sym_occupants] = ACTIONS(29),
     [anon_sym_openings] = ACTIONS(29),
+    [anon_sym_outer_DASHwall] = ACTIONS(29),
     [anon_sym_own_DASHcell] = ACTIONS(29),
+    [anon_sym_pa] = ACTIONS(29),
+    [anon_sym_paper] = ACTIONS(29),
     [anon_sym_parallel] = ACTIONS(29),
     [anon_sym_parked] = ACTIONS(29),
+    [anon_sym_partition] = ACTIONS(29),
+    [anon_sym_past] = ACTIONS(29),
+    [anon_sym_pe] = ACTIONS(29),
     [anon_sym_peak] = ACTIONS(29),
     [anon_sym_per] = ACTIONS(29),
     [anon_sym_petrol] = ACTIONS(29),
@@ -11542,15 +14504,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plate] = ACTIONS(29),
     [anon_sym_plug] = ACTIONS(29),
     [anon_sym_point] = ACTIONS(29),
+    [anon_sym_polyamide] = ACTIONS(29),
+    [anon_sym_polyethylene] = ACTIONS(29),
+    [anon_sym_polypropylene] = ACTIONS(29),
+    [anon_sym_polyurethane] = ACTIONS(29),
     [anon_sym_power] = ACTIONS(29),
+    [anon_sym_pp] = ACTIONS(29),
     [anon_sym_pre_DASHheat] = ACTIONS(29),
     [anon_sym_pressure] = ACTIONS(29),
+    [anon_sym_ptfe] = ACTIONS(29),
+    [anon_sym_pu] = ACTIONS(29),
+    [anon_sym_pvc] = ACTIONS(29),
     [anon_sym_radius] = ACTIONS(29),
+    [anon_sym_rear_DASHwall] = ACTIONS(29),
     [anon_sym_refuelling] = ACTIONS(29),
     [anon_sym_regulated] = ACTIONS(29),
     [anon_sym_relay] = ACTIONS(29),
     [anon_sym_remote] = ACTIONS(29),
+    [anon_sym_roof] = ACTIONS(29),
     [anon_sym_roof_DASHhatch] = ACTIONS(29),
+    [anon_sym_rubber] = ACTIONS(29),
     [anon_sym_runs_DASHon] = ACTIONS(29),
     [anon_sym_sealed] = ACTIONS(29),
     [anon_sym_sealed_DASHcap] = ACTIONS(29),
@@ -11559,41 +14532,69 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_series] = ACTIONS(29),
     [anon_sym_service_DASHhatch] = ACTIONS(29),
     [anon_sym_share] = ACTIONS(29),
+    [anon_sym_shelf] = ACTIONS(29),
+    [anon_sym_shelf_DASHand_DASHfloor] = ACTIONS(29),
     [anon_sym_shelter] = ACTIONS(29),
     [anon_sym_shut_DASHdown] = ACTIONS(29),
+    [anon_sym_side_DASHwall] = ACTIONS(29),
+    [anon_sym_silicone] = ACTIONS(29),
+    [anon_sym_sill] = ACTIONS(29),
     [anon_sym_sleeping] = ACTIONS(29),
     [anon_sym_smoke] = ACTIONS(29),
     [anon_sym_soft_DASHmounted] = ACTIONS(29),
     [anon_sym_solar] = ACTIONS(29),
+    [anon_sym_stainless] = ACTIONS(29),
+    [anon_sym_stainless_DASHsteel] = ACTIONS(29),
     [anon_sym_standby] = ACTIONS(29),
     [anon_sym_standpipe] = ACTIONS(29),
+    [anon_sym_steel] = ACTIONS(29),
+    [anon_sym_step_DASHbox] = ACTIONS(29),
     [anon_sym_stops] = ACTIONS(29),
     [anon_sym_strainer] = ACTIONS(29),
     [anon_sym_strip] = ACTIONS(29),
+    [anon_sym_summer] = ACTIONS(29),
     [anon_sym_tail_DASHlift] = ACTIONS(29),
+    [anon_sym_tanks] = ACTIONS(29),
     [anon_sym_tell_DASHtale] = ACTIONS(29),
+    [anon_sym_textile] = ACTIONS(29),
     [anon_sym_thermostat] = ACTIONS(29),
     [anon_sym_timber] = ACTIONS(29),
     [anon_sym_timer] = ACTIONS(29),
     [anon_sym_title] = ACTIONS(29),
     [anon_sym_tractor_DASHunit] = ACTIONS(29),
     [anon_sym_trailer] = ACTIONS(29),
+    [anon_sym_transition] = ACTIONS(29),
     [anon_sym_trips] = ACTIONS(29),
     [anon_sym_truck] = ACTIONS(29),
     [anon_sym_tyre] = ACTIONS(29),
+    [anon_sym_tyres] = ACTIONS(29),
     [anon_sym_un_DASHr122] = ACTIONS(29),
+    [anon_sym_under_DASHfloor] = ACTIONS(29),
+    [anon_sym_underfloor] = ACTIONS(29),
     [anon_sym_us_DASH49cfr393] = ACTIONS(29),
     [anon_sym_usually] = ACTIONS(29),
     [anon_sym_van] = ACTIONS(29),
     [anon_sym_ventilator] = ACTIONS(29),
     [anon_sym_wall] = ACTIONS(29),
+    [anon_sym_walls] = ACTIONS(29),
     [anon_sym_wants] = ACTIONS(29),
     [anon_sym_warning] = ACTIONS(29),
+    [anon_sym_water_DASHseparator] = ACTIONS(29),
     [anon_sym_water_DASHtrap] = ACTIONS(29),
+    [anon_sym_wheel_DASHarch] = ACTIONS(29),
     [anon_sym_window] = ACTIONS(29),
+    [anon_sym_winter] = ACTIONS(29),
+    [anon_sym_winter_DASH0] = ACTIONS(29),
+    [anon_sym_winter_DASH1] = ACTIONS(29),
+    [anon_sym_winter_DASH2] = ACTIONS(29),
+    [anon_sym_winter_DASH3] = ACTIONS(29),
+    [anon_sym_winter_DASH4] = ACTIONS(29),
     [anon_sym_wire] = ACTIONS(29),
+    [anon_sym_wire_DASHwound] = ACTIONS(29),
     [anon_sym_wiring] = ACTIONS(29),
+    [anon_sym_wood] = ACTIONS(29),
     [anon_sym_working] = ACTIONS(29),
+    [anon_sym_xtl] = ACTIONS(29),
     [anon_sym_yes] = ACTIONS(29),
     [sym_number] = ACTIONS(35),
     [sym_date] = ACTIONS(57),
@@ -11661,6 +14662,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_on] = ACTIONS(31),
     [anon_sym_outlet] = ACTIONS(29),
     [anon_sym_outside] = ACTIONS(29),
+    [anon_sym_people] = ACTIONS(29),
+    [anon_sym_pipe] = ACTIONS(29),
     [anon_sym_resistance] = ACTIONS(29),
     [anon_sym_right] = ACTIONS(33),
     [anon_sym_supply] = ACTIONS(29),
@@ -11678,67 +14681,137 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(29),
     [anon_sym_EFB] = ACTIONS(29),
     [anon_sym_LiFePO4] = ACTIONS(29),
+    [anon_sym_abs] = ACTIONS(29),
     [anon_sym_adr] = ACTIONS(29),
     [anon_sym_after] = ACTIONS(29),
     [anon_sym_after_DASHglow] = ACTIONS(29),
     [anon_sym_air] = ACTIONS(29),
     [anon_sym_air_DASHinlet] = ACTIONS(29),
     [anon_sym_air_DASHspring] = ACTIONS(29),
+    [anon_sym_air_DASHsprings] = ACTIONS(29),
+    [anon_sym_all] = ACTIONS(29),
     [anon_sym_alternator] = ACTIONS(29),
+    [anon_sym_aluminised_DASHsteel] = ACTIONS(29),
+    [anon_sym_aluminium] = ACTIONS(29),
+    [anon_sym_aluminium_DASHpaper] = ACTIONS(29),
+    [anon_sym_aluminum] = ACTIONS(29),
     [anon_sym_angle] = ACTIONS(29),
     [anon_sym_answer] = ACTIONS(29),
+    [anon_sym_arctic] = ACTIONS(29),
+    [anon_sym_arctic_DASH0] = ACTIONS(29),
+    [anon_sym_arctic_DASH1] = ACTIONS(29),
+    [anon_sym_arctic_DASH2] = ACTIONS(29),
+    [anon_sym_arctic_DASH3] = ACTIONS(29),
+    [anon_sym_arctic_DASH4] = ACTIONS(29),
     [anon_sym_area] = ACTIONS(29),
+    [anon_sym_aside] = ACTIONS(29),
+    [anon_sym_b10] = ACTIONS(29),
+    [anon_sym_b100] = ACTIONS(29),
+    [anon_sym_b20] = ACTIONS(29),
+    [anon_sym_b30] = ACTIONS(29),
+    [anon_sym_b5] = ACTIONS(29),
+    [anon_sym_b7] = ACTIONS(29),
+    [anon_sym_batteries] = ACTIONS(29),
     [anon_sym_battery_DASHsaver] = ACTIONS(29),
+    [anon_sym_bench] = ACTIONS(29),
     [anon_sym_bends] = ACTIONS(29),
     [anon_sym_blade] = ACTIONS(29),
     [anon_sym_blocked] = ACTIONS(29),
     [anon_sym_boat] = ACTIONS(29),
     [anon_sym_bolted] = ACTIONS(29),
     [anon_sym_brake_DASHline] = ACTIONS(29),
+    [anon_sym_brake_DASHlines] = ACTIONS(29),
+    [anon_sym_brass] = ACTIONS(29),
+    [anon_sym_bulkhead] = ACTIONS(29),
+    [anon_sym_bunk] = ACTIONS(29),
     [anon_sym_bus] = ACTIONS(29),
     [anon_sym_butted] = ACTIONS(29),
+    [anon_sym_cabin_DASHside] = ACTIONS(29),
+    [anon_sym_cabinet] = ACTIONS(29),
+    [anon_sym_cables] = ACTIONS(29),
     [anon_sym_capacity] = ACTIONS(29),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(29),
+    [anon_sym_cardboard] = ACTIONS(29),
+    [anon_sym_cast_DASHiron] = ACTIONS(29),
     [anon_sym_ceiling] = ACTIONS(29),
     [anon_sym_chassis] = ACTIONS(29),
+    [anon_sym_chloroprene] = ACTIONS(29),
+    [anon_sym_class_DASH0] = ACTIONS(29),
+    [anon_sym_class_DASH1] = ACTIONS(29),
+    [anon_sym_class_DASH2] = ACTIONS(29),
+    [anon_sym_class_DASH3] = ACTIONS(29),
+    [anon_sym_class_DASH4] = ACTIONS(29),
+    [anon_sym_class_DASHA] = ACTIONS(29),
+    [anon_sym_class_DASHB] = ACTIONS(29),
+    [anon_sym_class_DASHC] = ACTIONS(29),
+    [anon_sym_class_DASHD] = ACTIONS(29),
+    [anon_sym_class_DASHE] = ACTIONS(29),
+    [anon_sym_class_DASHF] = ACTIONS(29),
     [anon_sym_clear] = ACTIONS(29),
     [anon_sym_closable] = ACTIONS(29),
+    [anon_sym_cloud] = ACTIONS(29),
     [anon_sym_comma] = ACTIONS(29),
     [anon_sym_conductor] = ACTIONS(29),
     [anon_sym_cool_DASHdown] = ACTIONS(29),
     [anon_sym_coolant] = ACTIONS(29),
     [anon_sym_coolant_DASHin] = ACTIONS(29),
     [anon_sym_coolant_DASHout] = ACTIONS(29),
+    [anon_sym_copper] = ACTIONS(29),
+    [anon_sym_corrugated] = ACTIONS(29),
     [anon_sym_count] = ACTIONS(29),
     [anon_sym_counted] = ACTIONS(29),
+    [anon_sym_covered] = ACTIONS(29),
     [anon_sym_current] = ACTIONS(29),
     [anon_sym_curtain] = ACTIONS(29),
+    [anon_sym_deck] = ACTIONS(29),
     [anon_sym_diesel] = ACTIONS(29),
     [anon_sym_door] = ACTIONS(29),
     [anon_sym_driving] = ACTIONS(29),
     [anon_sym_duration] = ACTIONS(29),
+    [anon_sym_e10] = ACTIONS(29),
+    [anon_sym_e5] = ACTIONS(29),
     [anon_sym_each] = ACTIONS(29),
+    [anon_sym_edge] = ACTIONS(29),
     [anon_sym_engine] = ACTIONS(29),
+    [anon_sym_engine_DASHbulkhead] = ACTIONS(29),
+    [anon_sym_epdm] = ACTIONS(29),
     [anon_sym_error] = ACTIONS(29),
     [anon_sym_ex_DASHii] = ACTIONS(29),
     [anon_sym_ex_DASHiii] = ACTIONS(29),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(29),
+    [anon_sym_fame] = ACTIONS(29),
+    [anon_sym_fine] = ACTIONS(29),
+    [anon_sym_firewall] = ACTIONS(29),
+    [anon_sym_fkm] = ACTIONS(29),
     [anon_sym_fl] = ACTIONS(29),
     [anon_sym_flame_DASHtrap] = ACTIONS(29),
     [anon_sym_flooded] = ACTIONS(29),
     [anon_sym_floor] = ACTIONS(29),
     [anon_sym_flow] = ACTIONS(29),
+    [anon_sym_fluoro_DASHrubber] = ACTIONS(29),
+    [anon_sym_frame_DASHrail] = ACTIONS(29),
+    [anon_sym_front_DASHwall] = ACTIONS(29),
     [anon_sym_fuel_DASHkind] = ACTIONS(29),
+    [anon_sym_fuel_DASHlines] = ACTIONS(29),
     [anon_sym_fuel_DASHtank] = ACTIONS(29),
     [anon_sym_fuel_DASHvapour] = ACTIONS(29),
+    [anon_sym_galvanised_DASHsteel] = ACTIONS(29),
     [anon_sym_gel] = ACTIONS(29),
     [anon_sym_glass] = ACTIONS(29),
+    [anon_sym_glass_DASHfibre] = ACTIONS(29),
     [anon_sym_ground] = ACTIONS(29),
+    [anon_sym_gtl] = ACTIONS(29),
     [anon_sym_hand] = ACTIONS(29),
     [anon_sym_hatch] = ACTIONS(29),
     [anon_sym_high] = ACTIONS(29),
     [anon_sym_hole] = ACTIONS(29),
+    [anon_sym_hull] = ACTIONS(29),
+    [anon_sym_hull_DASHside] = ACTIONS(29),
+    [anon_sym_hvo] = ACTIONS(29),
+    [anon_sym_hvo100] = ACTIONS(29),
     [anon_sym_ignition] = ACTIONS(29),
+    [anon_sym_in_DASHspray] = ACTIONS(29),
+    [anon_sym_indoors] = ACTIONS(29),
     [anon_sym_inside] = ACTIONS(29),
     [anon_sym_intake_DASHsilencer] = ACTIONS(29),
     [anon_sym_isolator] = ACTIONS(29),
@@ -11750,6 +14823,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_lift] = ACTIONS(29),
     [anon_sym_load] = ACTIONS(29),
     [anon_sym_load_DASHoutput] = ACTIONS(29),
+    [anon_sym_locker_DASHside] = ACTIONS(29),
     [anon_sym_looped] = ACTIONS(29),
     [anon_sym_low] = ACTIONS(29),
     [anon_sym_machine] = ACTIONS(29),
@@ -11758,14 +14832,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_master_DASHswitch] = ACTIONS(29),
     [anon_sym_metre] = ACTIONS(29),
     [anon_sym_motor_DASHcaravan] = ACTIONS(29),
+    [anon_sym_nbr] = ACTIONS(29),
+    [anon_sym_neoprene] = ACTIONS(29),
+    [anon_sym_nitrile] = ACTIONS(29),
     [anon_sym_no] = ACTIONS(29),
+    [anon_sym_no_DASH1] = ACTIONS(29),
+    [anon_sym_no_DASH2] = ACTIONS(29),
     [anon_sym_none] = ACTIONS(29),
     [anon_sym_nothing] = ACTIONS(29),
+    [anon_sym_nylon] = ACTIONS(29),
     [anon_sym_occupants] = ACTIONS(29),
     [anon_sym_openings] = ACTIONS(29),
+    [anon_sym_outer_DASHwall] = ACTIONS(29),
     [anon_sym_own_DASHcell] = ACTIONS(29),
+    [anon_sym_pa] = ACTIONS(29),
+    [anon_sym_paper] = ACTIONS(29),
     [anon_sym_parallel] = ACTIONS(29),
     [anon_sym_parked] = ACTIONS(29),
+    [anon_sym_partition] = ACTIONS(29),
+    [anon_sym_past] = ACTIONS(29),
+    [anon_sym_pe] = ACTIONS(29),
     [anon_sym_peak] = ACTIONS(29),
     [anon_sym_per] = ACTIONS(29),
     [anon_sym_petrol] = ACTIONS(29),
@@ -11774,15 +14860,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plate] = ACTIONS(29),
     [anon_sym_plug] = ACTIONS(29),
     [anon_sym_point] = ACTIONS(29),
+    [anon_sym_polyamide] = ACTIONS(29),
+    [anon_sym_polyethylene] = ACTIONS(29),
+    [anon_sym_polypropylene] = ACTIONS(29),
+    [anon_sym_polyurethane] = ACTIONS(29),
     [anon_sym_power] = ACTIONS(29),
+    [anon_sym_pp] = ACTIONS(29),
     [anon_sym_pre_DASHheat] = ACTIONS(29),
     [anon_sym_pressure] = ACTIONS(29),
+    [anon_sym_ptfe] = ACTIONS(29),
+    [anon_sym_pu] = ACTIONS(29),
+    [anon_sym_pvc] = ACTIONS(29),
     [anon_sym_radius] = ACTIONS(29),
+    [anon_sym_rear_DASHwall] = ACTIONS(29),
     [anon_sym_refuelling] = ACTIONS(29),
     [anon_sym_regulated] = ACTIONS(29),
     [anon_sym_relay] = ACTIONS(29),
     [anon_sym_remote] = ACTIONS(29),
+    [anon_sym_roof] = ACTIONS(29),
     [anon_sym_roof_DASHhatch] = ACTIONS(29),
+    [anon_sym_rubber] = ACTIONS(29),
     [anon_sym_runs_DASHon] = ACTIONS(29),
     [anon_sym_sealed] = ACTIONS(29),
     [anon_sym_sealed_DASHcap] = ACTIONS(29),
@@ -11791,41 +14888,69 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_series] = ACTIONS(29),
     [anon_sym_service_DASHhatch] = ACTIONS(29),
     [anon_sym_share] = ACTIONS(29),
+    [anon_sym_shelf] = ACTIONS(29),
+    [anon_sym_shelf_DASHand_DASHfloor] = ACTIONS(29),
     [anon_sym_shelter] = ACTIONS(29),
     [anon_sym_shut_DASHdown] = ACTIONS(29),
+    [anon_sym_side_DASHwall] = ACTIONS(29),
+    [anon_sym_silicone] = ACTIONS(29),
+    [anon_sym_sill] = ACTIONS(29),
     [anon_sym_sleeping] = ACTIONS(29),
     [anon_sym_smoke] = ACTIONS(29),
     [anon_sym_soft_DASHmounted] = ACTIONS(29),
     [anon_sym_solar] = ACTIONS(29),
+    [anon_sym_stainless] = ACTIONS(29),
+    [anon_sym_stainless_DASHsteel] = ACTIONS(29),
     [anon_sym_standby] = ACTIONS(29),
     [anon_sym_standpipe] = ACTIONS(29),
+    [anon_sym_steel] = ACTIONS(29),
+    [anon_sym_step_DASHbox] = ACTIONS(29),
     [anon_sym_stops] = ACTIONS(29),
     [anon_sym_strainer] = ACTIONS(29),
     [anon_sym_strip] = ACTIONS(29),
+    [anon_sym_summer] = ACTIONS(29),
     [anon_sym_tail_DASHlift] = ACTIONS(29),
+    [anon_sym_tanks] = ACTIONS(29),
     [anon_sym_tell_DASHtale] = ACTIONS(29),
+    [anon_sym_textile] = ACTIONS(29),
     [anon_sym_thermostat] = ACTIONS(29),
     [anon_sym_timber] = ACTIONS(29),
     [anon_sym_timer] = ACTIONS(29),
     [anon_sym_title] = ACTIONS(29),
     [anon_sym_tractor_DASHunit] = ACTIONS(29),
     [anon_sym_trailer] = ACTIONS(29),
+    [anon_sym_transition] = ACTIONS(29),
     [anon_sym_trips] = ACTIONS(29),
     [anon_sym_truck] = ACTIONS(29),
     [anon_sym_tyre] = ACTIONS(29),
+    [anon_sym_tyres] = ACTIONS(29),
     [anon_sym_un_DASHr122] = ACTIONS(29),
+    [anon_sym_under_DASHfloor] = ACTIONS(29),
+    [anon_sym_underfloor] = ACTIONS(29),
     [anon_sym_us_DASH49cfr393] = ACTIONS(29),
     [anon_sym_usually] = ACTIONS(29),
     [anon_sym_van] = ACTIONS(29),
     [anon_sym_ventilator] = ACTIONS(29),
     [anon_sym_wall] = ACTIONS(29),
+    [anon_sym_walls] = ACTIONS(29),
     [anon_sym_wants] = ACTIONS(29),
     [anon_sym_warning] = ACTIONS(29),
+    [anon_sym_water_DASHseparator] = ACTIONS(29),
     [anon_sym_water_DASHtrap] = ACTIONS(29),
+    [anon_sym_wheel_DASHarch] = ACTIONS(29),
     [anon_sym_window] = ACTIONS(29),
+    [anon_sym_winter] = ACTIONS(29),
+    [anon_sym_winter_DASH0] = ACTIONS(29),
+    [anon_sym_winter_DASH1] = ACTIONS(29),
+    [anon_sym_winter_DASH2] = ACTIONS(29),
+    [anon_sym_winter_DASH3] = ACTIONS(29),
+    [anon_sym_winter_DASH4] = ACTIONS(29),
     [anon_sym_wire] = ACTIONS(29),
+    [anon_sym_wire_DASHwound] = ACTIONS(29),
     [anon_sym_wiring] = ACTIONS(29),
+    [anon_sym_wood] = ACTIONS(29),
     [anon_sym_working] = ACTIONS(29),
+    [anon_sym_xtl] = ACTIONS(29),
     [anon_sym_yes] = ACTIONS(29),
     [sym_number] = ACTIONS(35),
     [sym_date] = ACTIONS(65),
@@ -11893,6 +15018,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_on] = ACTIONS(31),
     [anon_sym_outlet] = ACTIONS(29),
     [anon_sym_outside] = ACTIONS(29),
+    [anon_sym_people] = ACTIONS(29),
+    [anon_sym_pipe] = ACTIONS(29),
     [anon_sym_resistance] = ACTIONS(29),
     [anon_sym_right] = ACTIONS(33),
     [anon_sym_supply] = ACTIONS(29),
@@ -11910,67 +15037,137 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(29),
     [anon_sym_EFB] = ACTIONS(29),
     [anon_sym_LiFePO4] = ACTIONS(29),
+    [anon_sym_abs] = ACTIONS(29),
     [anon_sym_adr] = ACTIONS(29),
     [anon_sym_after] = ACTIONS(29),
     [anon_sym_after_DASHglow] = ACTIONS(29),
     [anon_sym_air] = ACTIONS(29),
     [anon_sym_air_DASHinlet] = ACTIONS(29),
     [anon_sym_air_DASHspring] = ACTIONS(29),
+    [anon_sym_air_DASHsprings] = ACTIONS(29),
+    [anon_sym_all] = ACTIONS(29),
     [anon_sym_alternator] = ACTIONS(29),
+    [anon_sym_aluminised_DASHsteel] = ACTIONS(29),
+    [anon_sym_aluminium] = ACTIONS(29),
+    [anon_sym_aluminium_DASHpaper] = ACTIONS(29),
+    [anon_sym_aluminum] = ACTIONS(29),
     [anon_sym_angle] = ACTIONS(29),
     [anon_sym_answer] = ACTIONS(29),
+    [anon_sym_arctic] = ACTIONS(29),
+    [anon_sym_arctic_DASH0] = ACTIONS(29),
+    [anon_sym_arctic_DASH1] = ACTIONS(29),
+    [anon_sym_arctic_DASH2] = ACTIONS(29),
+    [anon_sym_arctic_DASH3] = ACTIONS(29),
+    [anon_sym_arctic_DASH4] = ACTIONS(29),
     [anon_sym_area] = ACTIONS(29),
+    [anon_sym_aside] = ACTIONS(29),
+    [anon_sym_b10] = ACTIONS(29),
+    [anon_sym_b100] = ACTIONS(29),
+    [anon_sym_b20] = ACTIONS(29),
+    [anon_sym_b30] = ACTIONS(29),
+    [anon_sym_b5] = ACTIONS(29),
+    [anon_sym_b7] = ACTIONS(29),
+    [anon_sym_batteries] = ACTIONS(29),
     [anon_sym_battery_DASHsaver] = ACTIONS(29),
+    [anon_sym_bench] = ACTIONS(29),
     [anon_sym_bends] = ACTIONS(29),
     [anon_sym_blade] = ACTIONS(29),
     [anon_sym_blocked] = ACTIONS(29),
     [anon_sym_boat] = ACTIONS(29),
     [anon_sym_bolted] = ACTIONS(29),
     [anon_sym_brake_DASHline] = ACTIONS(29),
+    [anon_sym_brake_DASHlines] = ACTIONS(29),
+    [anon_sym_brass] = ACTIONS(29),
+    [anon_sym_bulkhead] = ACTIONS(29),
+    [anon_sym_bunk] = ACTIONS(29),
     [anon_sym_bus] = ACTIONS(29),
     [anon_sym_butted] = ACTIONS(29),
+    [anon_sym_cabin_DASHside] = ACTIONS(29),
+    [anon_sym_cabinet] = ACTIONS(29),
+    [anon_sym_cables] = ACTIONS(29),
     [anon_sym_capacity] = ACTIONS(29),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(29),
+    [anon_sym_cardboard] = ACTIONS(29),
+    [anon_sym_cast_DASHiron] = ACTIONS(29),
     [anon_sym_ceiling] = ACTIONS(29),
     [anon_sym_chassis] = ACTIONS(29),
+    [anon_sym_chloroprene] = ACTIONS(29),
+    [anon_sym_class_DASH0] = ACTIONS(29),
+    [anon_sym_class_DASH1] = ACTIONS(29),
+    [anon_sym_class_DASH2] = ACTIONS(29),
+    [anon_sym_class_DASH3] = ACTIONS(29),
+    [anon_sym_class_DASH4] = ACTIONS(29),
+    [anon_sym_class_DASHA] = ACTIONS(29),
+    [anon_sym_class_DASHB] = ACTIONS(29),
+    [anon_sym_class_DASHC] = ACTIONS(29),
+    [anon_sym_class_DASHD] = ACTIONS(29),
+    [anon_sym_class_DASHE] = ACTIONS(29),
+    [anon_sym_class_DASHF] = ACTIONS(29),
     [anon_sym_clear] = ACTIONS(29),
     [anon_sym_closable] = ACTIONS(29),
+    [anon_sym_cloud] = ACTIONS(29),
     [anon_sym_comma] = ACTIONS(29),
     [anon_sym_conductor] = ACTIONS(29),
     [anon_sym_cool_DASHdown] = ACTIONS(29),
     [anon_sym_coolant] = ACTIONS(29),
     [anon_sym_coolant_DASHin] = ACTIONS(29),
     [anon_sym_coolant_DASHout] = ACTIONS(29),
+    [anon_sym_copper] = ACTIONS(29),
+    [anon_sym_corrugated] = ACTIONS(29),
     [anon_sym_count] = ACTIONS(29),
     [anon_sym_counted] = ACTIONS(29),
+    [anon_sym_covered] = ACTIONS(29),
     [anon_sym_current] = ACTIONS(29),
     [anon_sym_curtain] = ACTIONS(29),
+    [anon_sym_deck] = ACTIONS(29),
     [anon_sym_diesel] = ACTIONS(29),
     [anon_sym_door] = ACTIONS(29),
     [anon_sym_driving] = ACTIONS(29),
     [anon_sym_duration] = ACTIONS(29),
+    [anon_sym_e10] = ACTIONS(29),
+    [anon_sym_e5] = ACTIONS(29),
     [anon_sym_each] = ACTIONS(29),
+    [anon_sym_edge] = ACTIONS(29),
     [anon_sym_engine] = ACTIONS(29),
+    [anon_sym_engine_DASHbulkhead] = ACTIONS(29),
+    [anon_sym_epdm] = ACTIONS(29),
     [anon_sym_error] = ACTIONS(29),
     [anon_sym_ex_DASHii] = ACTIONS(29),
     [anon_sym_ex_DASHiii] = ACTIONS(29),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(29),
+    [anon_sym_fame] = ACTIONS(29),
+    [anon_sym_fine] = ACTIONS(29),
+    [anon_sym_firewall] = ACTIONS(29),
+    [anon_sym_fkm] = ACTIONS(29),
     [anon_sym_fl] = ACTIONS(29),
     [anon_sym_flame_DASHtrap] = ACTIONS(29),
     [anon_sym_flooded] = ACTIONS(29),
     [anon_sym_floor] = ACTIONS(29),
     [anon_sym_flow] = ACTIONS(29),
+    [anon_sym_fluoro_DASHrubber] = ACTIONS(29),
+    [anon_sym_frame_DASHrail] = ACTIONS(29),
+    [anon_sym_front_DASHwall] = ACTIONS(29),
     [anon_sym_fuel_DASHkind] = ACTIONS(29),
+    [anon_sym_fuel_DASHlines] = ACTIONS(29),
     [anon_sym_fuel_DASHtank] = ACTIONS(29),
     [anon_sym_fuel_DASHvapour] = ACTIONS(29),
+    [anon_sym_galvanised_DASHsteel] = ACTIONS(29),
     [anon_sym_gel] = ACTIONS(29),
     [anon_sym_glass] = ACTIONS(29),
+    [anon_sym_glass_DASHfibre] = ACTIONS(29),
     [anon_sym_ground] = ACTIONS(29),
+    [anon_sym_gtl] = ACTIONS(29),
     [anon_sym_hand] = ACTIONS(29),
     [anon_sym_hatch] = ACTIONS(29),
     [anon_sym_high] = ACTIONS(29),
     [anon_sym_hole] = ACTIONS(29),
+    [anon_sym_hull] = ACTIONS(29),
+    [anon_sym_hull_DASHside] = ACTIONS(29),
+    [anon_sym_hvo] = ACTIONS(29),
+    [anon_sym_hvo100] = ACTIONS(29),
     [anon_sym_ignition] = ACTIONS(29),
+    [anon_sym_in_DASHspray] = ACTIONS(29),
+    [anon_sym_indoors] = ACTIONS(29),
     [anon_sym_inside] = ACTIONS(29),
     [anon_sym_intake_DASHsilencer] = ACTIONS(29),
     [anon_sym_isolator] = ACTIONS(29),
@@ -11982,6 +15179,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_lift] = ACTIONS(29),
     [anon_sym_load] = ACTIONS(29),
     [anon_sym_load_DASHoutput] = ACTIONS(29),
+    [anon_sym_locker_DASHside] = ACTIONS(29),
     [anon_sym_looped] = ACTIONS(29),
     [anon_sym_low] = ACTIONS(29),
     [anon_sym_machine] = ACTIONS(29),
@@ -11990,14 +15188,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_master_DASHswitch] = ACTIONS(29),
     [anon_sym_metre] = ACTIONS(29),
     [anon_sym_motor_DASHcaravan] = ACTIONS(29),
+    [anon_sym_nbr] = ACTIONS(29),
+    [anon_sym_neoprene] = ACTIONS(29),
+    [anon_sym_nitrile] = ACTIONS(29),
     [anon_sym_no] = ACTIONS(29),
+    [anon_sym_no_DASH1] = ACTIONS(29),
+    [anon_sym_no_DASH2] = ACTIONS(29),
     [anon_sym_none] = ACTIONS(29),
     [anon_sym_nothing] = ACTIONS(29),
+    [anon_sym_nylon] = ACTIONS(29),
     [anon_sym_occupants] = ACTIONS(29),
     [anon_sym_openings] = ACTIONS(29),
+    [anon_sym_outer_DASHwall] = ACTIONS(29),
     [anon_sym_own_DASHcell] = ACTIONS(29),
+    [anon_sym_pa] = ACTIONS(29),
+    [anon_sym_paper] = ACTIONS(29),
     [anon_sym_parallel] = ACTIONS(29),
     [anon_sym_parked] = ACTIONS(29),
+    [anon_sym_partition] = ACTIONS(29),
+    [anon_sym_past] = ACTIONS(29),
+    [anon_sym_pe] = ACTIONS(29),
     [anon_sym_peak] = ACTIONS(29),
     [anon_sym_per] = ACTIONS(29),
     [anon_sym_petrol] = ACTIONS(29),
@@ -12006,15 +15216,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plate] = ACTIONS(29),
     [anon_sym_plug] = ACTIONS(29),
     [anon_sym_point] = ACTIONS(29),
+    [anon_sym_polyamide] = ACTIONS(29),
+    [anon_sym_polyethylene] = ACTIONS(29),
+    [anon_sym_polypropylene] = ACTIONS(29),
+    [anon_sym_polyurethane] = ACTIONS(29),
     [anon_sym_power] = ACTIONS(29),
+    [anon_sym_pp] = ACTIONS(29),
     [anon_sym_pre_DASHheat] = ACTIONS(29),
     [anon_sym_pressure] = ACTIONS(29),
+    [anon_sym_ptfe] = ACTIONS(29),
+    [anon_sym_pu] = ACTIONS(29),
+    [anon_sym_pvc] = ACTIONS(29),
     [anon_sym_radius] = ACTIONS(29),
+    [anon_sym_rear_DASHwall] = ACTIONS(29),
     [anon_sym_refuelling] = ACTIONS(29),
     [anon_sym_regulated] = ACTIONS(29),
     [anon_sym_relay] = ACTIONS(29),
     [anon_sym_remote] = ACTIONS(29),
+    [anon_sym_roof] = ACTIONS(29),
     [anon_sym_roof_DASHhatch] = ACTIONS(29),
+    [anon_sym_rubber] = ACTIONS(29),
     [anon_sym_runs_DASHon] = ACTIONS(29),
     [anon_sym_sealed] = ACTIONS(29),
     [anon_sym_sealed_DASHcap] = ACTIONS(29),
@@ -12023,41 +15244,69 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_series] = ACTIONS(29),
     [anon_sym_service_DASHhatch] = ACTIONS(29),
     [anon_sym_share] = ACTIONS(29),
+    [anon_sym_shelf] = ACTIONS(29),
+    [anon_sym_shelf_DASHand_DASHfloor] = ACTIONS(29),
     [anon_sym_shelter] = ACTIONS(29),
     [anon_sym_shut_DASHdown] = ACTIONS(29),
+    [anon_sym_side_DASHwall] = ACTIONS(29),
+    [anon_sym_silicone] = ACTIONS(29),
+    [anon_sym_sill] = ACTIONS(29),
     [anon_sym_sleeping] = ACTIONS(29),
     [anon_sym_smoke] = ACTIONS(29),
     [anon_sym_soft_DASHmounted] = ACTIONS(29),
     [anon_sym_solar] = ACTIONS(29),
+    [anon_sym_stainless] = ACTIONS(29),
+    [anon_sym_stainless_DASHsteel] = ACTIONS(29),
     [anon_sym_standby] = ACTIONS(29),
     [anon_sym_standpipe] = ACTIONS(29),
+    [anon_sym_steel] = ACTIONS(29),
+    [anon_sym_step_DASHbox] = ACTIONS(29),
     [anon_sym_stops] = ACTIONS(29),
     [anon_sym_strainer] = ACTIONS(29),
     [anon_sym_strip] = ACTIONS(29),
+    [anon_sym_summer] = ACTIONS(29),
     [anon_sym_tail_DASHlift] = ACTIONS(29),
+    [anon_sym_tanks] = ACTIONS(29),
     [anon_sym_tell_DASHtale] = ACTIONS(29),
+    [anon_sym_textile] = ACTIONS(29),
     [anon_sym_thermostat] = ACTIONS(29),
     [anon_sym_timber] = ACTIONS(29),
     [anon_sym_timer] = ACTIONS(29),
     [anon_sym_title] = ACTIONS(29),
     [anon_sym_tractor_DASHunit] = ACTIONS(29),
     [anon_sym_trailer] = ACTIONS(29),
+    [anon_sym_transition] = ACTIONS(29),
     [anon_sym_trips] = ACTIONS(29),
     [anon_sym_truck] = ACTIONS(29),
     [anon_sym_tyre] = ACTIONS(29),
+    [anon_sym_tyres] = ACTIONS(29),
     [anon_sym_un_DASHr122] = ACTIONS(29),
+    [anon_sym_under_DASHfloor] = ACTIONS(29),
+    [anon_sym_underfloor] = ACTIONS(29),
     [anon_sym_us_DASH49cfr393] = ACTIONS(29),
     [anon_sym_usually] = ACTIONS(29),
     [anon_sym_van] = ACTIONS(29),
     [anon_sym_ventilator] = ACTIONS(29),
     [anon_sym_wall] = ACTIONS(29),
+    [anon_sym_walls] = ACTIONS(29),
     [anon_sym_wants] = ACTIONS(29),
     [anon_sym_warning] = ACTIONS(29),
+    [anon_sym_water_DASHseparator] = ACTIONS(29),
     [anon_sym_water_DASHtrap] = ACTIONS(29),
+    [anon_sym_wheel_DASHarch] = ACTIONS(29),
     [anon_sym_window] = ACTIONS(29),
+    [anon_sym_winter] = ACTIONS(29),
+    [anon_sym_winter_DASH0] = ACTIONS(29),
+    [anon_sym_winter_DASH1] = ACTIONS(29),
+    [anon_sym_winter_DASH2] = ACTIONS(29),
+    [anon_sym_winter_DASH3] = ACTIONS(29),
+    [anon_sym_winter_DASH4] = ACTIONS(29),
     [anon_sym_wire] = ACTIONS(29),
+    [anon_sym_wire_DASHwound] = ACTIONS(29),
     [anon_sym_wiring] = ACTIONS(29),
+    [anon_sym_wood] = ACTIONS(29),
     [anon_sym_working] = ACTIONS(29),
+    [anon_sym_xtl] = ACTIONS(29),
     [anon_sym_yes] = ACTIONS(29),
     [sym_number] = ACTIONS(35),
     [sym_date] = ACTIONS(37),
@@ -12125,6 +15374,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_on] = ACTIONS(83),
     [anon_sym_outlet] = ACTIONS(80),
     [anon_sym_outside] = ACTIONS(80),
+    [anon_sym_people] = ACTIONS(80),
+    [anon_sym_pipe] = ACTIONS(80),
     [anon_sym_resistance] = ACTIONS(80),
     [anon_sym_right] = ACTIONS(86),
     [anon_sym_supply] = ACTIONS(80),
@@ -12142,67 +15393,137 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(80),
     [anon_sym_EFB] = ACTIONS(80),
     [anon_sym_LiFePO4] = ACTIONS(80),
+    [anon_sym_abs] = ACTIONS(80),
     [anon_sym_adr] = ACTIONS(80),
     [anon_sym_after] = ACTIONS(80),
     [anon_sym_after_DASHglow] = ACTIONS(80),
     [anon_sym_air] = ACTIONS(80),
     [anon_sym_air_DASHinlet] = ACTIONS(80),
     [anon_sym_air_DASHspring] = ACTIONS(80),
+    [anon_sym_air_DASHsprings] = ACTIONS(80),
+    [anon_sym_all] = ACTIONS(80),
     [anon_sym_alternator] = ACTIONS(80),
+    [anon_sym_aluminised_DASHsteel] = ACTIONS(80),
+    [anon_sym_aluminium] = ACTIONS(80),
+    [anon_sym_aluminium_DASHpaper] = ACTIONS(80),
+    [anon_sym_aluminum] = ACTIONS(80),
     [anon_sym_angle] = ACTIONS(80),
     [anon_sym_answer] = ACTIONS(80),
+    [anon_sym_arctic] = ACTIONS(80),
+    [anon_sym_arctic_DASH0] = ACTIONS(80),
+    [anon_sym_arctic_DASH1] = ACTIONS(80),
+    [anon_sym_arctic_DASH2] = ACTIONS(80),
+    [anon_sym_arctic_DASH3] = ACTIONS(80),
+    [anon_sym_arctic_DASH4] = ACTIONS(80),
     [anon_sym_area] = ACTIONS(80),
+    [anon_sym_aside] = ACTIONS(80),
+    [anon_sym_b10] = ACTIONS(80),
+    [anon_sym_b100] = ACTIONS(80),
+    [anon_sym_b20] = ACTIONS(80),
+    [anon_sym_b30] = ACTIONS(80),
+    [anon_sym_b5] = ACTIONS(80),
+    [anon_sym_b7] = ACTIONS(80),
+    [anon_sym_batteries] = ACTIONS(80),
     [anon_sym_battery_DASHsaver] = ACTIONS(80),
+    [anon_sym_bench] = ACTIONS(80),
     [anon_sym_bends] = ACTIONS(80),
     [anon_sym_blade] = ACTIONS(80),
     [anon_sym_blocked] = ACTIONS(80),
     [anon_sym_boat] = ACTIONS(80),
     [anon_sym_bolted] = ACTIONS(80),
     [anon_sym_brake_DASHline] = ACTIONS(80),
+    [anon_sym_brake_DASHlines] = ACTIONS(80),
+    [anon_sym_brass] = ACTIONS(80),
+    [anon_sym_bulkhead] = ACTIONS(80),
+    [anon_sym_bunk] = ACTIONS(80),
     [anon_sym_bus] = ACTIONS(80),
     [anon_sym_butted] = ACTIONS(80),
+    [anon_sym_cabin_DASHside] = ACTIONS(80),
+    [anon_sym_cabinet] = ACTIONS(80),
+    [anon_sym_cables] = ACTIONS(80),
     [anon_sym_capacity] = ACTIONS(80),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(80),
+    [anon_sym_cardboard] = ACTIONS(80),
+    [anon_sym_cast_DASHiron] = ACTIONS(80),
     [anon_sym_ceiling] = ACTIONS(80),
     [anon_sym_chassis] = ACTIONS(80),
+    [anon_sym_chloroprene] = ACTIONS(80),
+    [anon_sym_class_DASH0] = ACTIONS(80),
+    [anon_sym_class_DASH1] = ACTIONS(80),
+    [anon_sym_class_DASH2] = ACTIONS(80),
+    [anon_sym_class_DASH3] = ACTIONS(80),
+    [anon_sym_class_DASH4] = ACTIONS(80),
+    [anon_sym_class_DASHA] = ACTIONS(80),
+    [anon_sym_class_DASHB] = ACTIONS(80),
+    [anon_sym_class_DASHC] = ACTIONS(80),
+    [anon_sym_class_DASHD] = ACTIONS(80),
+    [anon_sym_class_DASHE] = ACTIONS(80),
+    [anon_sym_class_DASHF] = ACTIONS(80),
     [anon_sym_clear] = ACTIONS(80),
     [anon_sym_closable] = ACTIONS(80),
+    [anon_sym_cloud] = ACTIONS(80),
     [anon_sym_comma] = ACTIONS(80),
     [anon_sym_conductor] = ACTIONS(80),
     [anon_sym_cool_DASHdown] = ACTIONS(80),
     [anon_sym_coolant] = ACTIONS(80),
     [anon_sym_coolant_DASHin] = ACTIONS(80),
     [anon_sym_coolant_DASHout] = ACTIONS(80),
+    [anon_sym_copper] = ACTIONS(80),
+    [anon_sym_corrugated] = ACTIONS(80),
     [anon_sym_count] = ACTIONS(80),
     [anon_sym_counted] = ACTIONS(80),
+    [anon_sym_covered] = ACTIONS(80),
     [anon_sym_current] = ACTIONS(80),
     [anon_sym_curtain] = ACTIONS(80),
+    [anon_sym_deck] = ACTIONS(80),
     [anon_sym_diesel] = ACTIONS(80),
     [anon_sym_door] = ACTIONS(80),
     [anon_sym_driving] = ACTIONS(80),
     [anon_sym_duration] = ACTIONS(80),
+    [anon_sym_e10] = ACTIONS(80),
+    [anon_sym_e5] = ACTIONS(80),
     [anon_sym_each] = ACTIONS(80),
+    [anon_sym_edge] = ACTIONS(80),
     [anon_sym_engine] = ACTIONS(80),
+    [anon_sym_engine_DASHbulkhead] = ACTIONS(80),
+    [anon_sym_epdm] = ACTIONS(80),
     [anon_sym_error] = ACTIONS(80),
     [anon_sym_ex_DASHii] = ACTIONS(80),
     [anon_sym_ex_DASHiii] = ACTIONS(80),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(80),
+    [anon_sym_fame] = ACTIONS(80),
+    [anon_sym_fine] = ACTIONS(80),
+    [anon_sym_firewall] = ACTIONS(80),
+    [anon_sym_fkm] = ACTIONS(80),
     [anon_sym_fl] = ACTIONS(80),
     [anon_sym_flame_DASHtrap] = ACTIONS(80),
     [anon_sym_flooded] = ACTIONS(80),
     [anon_sym_floor] = ACTIONS(80),
     [anon_sym_flow] = ACTIONS(80),
+    [anon_sym_fluoro_DASHrubber] = ACTIONS(80),
+    [anon_sym_frame_DASHrail] = ACTIONS(80),
+    [anon_sym_front_DASHwall] = ACTIONS(80),
     [anon_sym_fuel_DASHkind] = ACTIONS(80),
+    [anon_sym_fuel_DASHlines] = ACTIONS(80),
     [anon_sym_fuel_DASHtank] = ACTIONS(80),
     [anon_sym_fuel_DASHvapour] = ACTIONS(80),
+    [anon_sym_galvanised_DASHsteel] = ACTIONS(80),
     [anon_sym_gel] = ACTIONS(80),
     [anon_sym_glass] = ACTIONS(80),
+    [anon_sym_glass_DASHfibre] = ACTIONS(80),
     [anon_sym_ground] = ACTIONS(80),
+    [anon_sym_gtl] = ACTIONS(80),
     [anon_sym_hand] = ACTIONS(80),
     [anon_sym_hatch] = ACTIONS(80),
     [anon_sym_high] = ACTIONS(80),
     [anon_sym_hole] = ACTIONS(80),
+    [anon_sym_hull] = ACTIONS(80),
+    [anon_sym_hull_DASHside] = ACTIONS(80),
+    [anon_sym_hvo] = ACTIONS(80),
+    [anon_sym_hvo100] = ACTIONS(80),
     [anon_sym_ignition] = ACTIONS(80),
+    [anon_sym_in_DASHspray] = ACTIONS(80),
+    [anon_sym_indoors] = ACTIONS(80),
     [anon_sym_inside] = ACTIONS(80),
     [anon_sym_intake_DASHsilencer] = ACTIONS(80),
     [anon_sym_isolator] = ACTIONS(80),
@@ -12214,6 +15535,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_lift] = ACTIONS(80),
     [anon_sym_load] = ACTIONS(80),
     [anon_sym_load_DASHoutput] = ACTIONS(80),
+    [anon_sym_locker_DASHside] = ACTIONS(80),
     [anon_sym_looped] = ACTIONS(80),
     [anon_sym_low] = ACTIONS(80),
     [anon_sym_machine] = ACTIONS(80),
@@ -12222,14 +15544,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_master_DASHswitch] = ACTIONS(80),
     [anon_sym_metre] = ACTIONS(80),
     [anon_sym_motor_DASHcaravan] = ACTIONS(80),
+    [anon_sym_nbr] = ACTIONS(80),
+    [anon_sym_neoprene] = ACTIONS(80),
+    [anon_sym_nitrile] = ACTIONS(80),
     [anon_sym_no] = ACTIONS(80),
+    [anon_sym_no_DASH1] = ACTIONS(80),
+    [anon_sym_no_DASH2] = ACTIONS(80),
     [anon_sym_none] = ACTIONS(80),
     [anon_sym_nothing] = ACTIONS(80),
+    [anon_sym_nylon] = ACTIONS(80),
     [anon_sym_occupants] = ACTIONS(80),
     [anon_sym_openings] = ACTIONS(80),
+    [anon_sym_outer_DASHwall] = ACTIONS(80),
     [anon_sym_own_DASHcell] = ACTIONS(80),
+    [anon_sym_pa] = ACTIONS(80),
+    [anon_sym_paper] = ACTIONS(80),
     [anon_sym_parallel] = ACTIONS(80),
     [anon_sym_parked] = ACTIONS(80),
+    [anon_sym_partition] = ACTIONS(80),
+    [anon_sym_past] = ACTIONS(80),
+    [anon_sym_pe] = ACTIONS(80),
     [anon_sym_peak] = ACTIONS(80),
     [anon_sym_per] = ACTIONS(80),
     [anon_sym_petrol] = ACTIONS(80),
@@ -12238,15 +15572,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plate] = ACTIONS(80),
     [anon_sym_plug] = ACTIONS(80),
     [anon_sym_point] = ACTIONS(80),
+    [anon_sym_polyamide] = ACTIONS(80),
+    [anon_sym_polyethylene] = ACTIONS(80),
+    [anon_sym_polypropylene] = ACTIONS(80),
+    [anon_sym_polyurethane] = ACTIONS(80),
     [anon_sym_power] = ACTIONS(80),
+    [anon_sym_pp] = ACTIONS(80),
     [anon_sym_pre_DASHheat] = ACTIONS(80),
     [anon_sym_pressure] = ACTIONS(80),
+    [anon_sym_ptfe] = ACTIONS(80),
+    [anon_sym_pu] = ACTIONS(80),
+    [anon_sym_pvc] = ACTIONS(80),
     [anon_sym_radius] = ACTIONS(80),
+    [anon_sym_rear_DASHwall] = ACTIONS(80),
     [anon_sym_refuelling] = ACTIONS(80),
     [anon_sym_regulated] = ACTIONS(80),
     [anon_sym_relay] = ACTIONS(80),
     [anon_sym_remote] = ACTIONS(80),
+    [anon_sym_roof] = ACTIONS(80),
     [anon_sym_roof_DASHhatch] = ACTIONS(80),
+    [anon_sym_rubber] = ACTIONS(80),
     [anon_sym_runs_DASHon] = ACTIONS(80),
     [anon_sym_sealed] = ACTIONS(80),
     [anon_sym_sealed_DASHcap] = ACTIONS(80),
@@ -12255,41 +15600,69 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_series] = ACTIONS(80),
     [anon_sym_service_DASHhatch] = ACTIONS(80),
     [anon_sym_share] = ACTIONS(80),
+    [anon_sym_shelf] = ACTIONS(80),
+    [anon_sym_shelf_DASHand_DASHfloor] = ACTIONS(80),
     [anon_sym_shelter] = ACTIONS(80),
     [anon_sym_shut_DASHdown] = ACTIONS(80),
+    [anon_sym_side_DASHwall] = ACTIONS(80),
+    [anon_sym_silicone] = ACTIONS(80),
+    [anon_sym_sill] = ACTIONS(80),
     [anon_sym_sleeping] = ACTIONS(80),
     [anon_sym_smoke] = ACTIONS(80),
     [anon_sym_soft_DASHmounted] = ACTIONS(80),
     [anon_sym_solar] = ACTIONS(80),
+    [anon_sym_stainless] = ACTIONS(80),
+    [anon_sym_stainless_DASHsteel] = ACTIONS(80),
     [anon_sym_standby] = ACTIONS(80),
     [anon_sym_standpipe] = ACTIONS(80),
+    [anon_sym_steel] = ACTIONS(80),
+    [anon_sym_step_DASHbox] = ACTIONS(80),
     [anon_sym_stops] = ACTIONS(80),
     [anon_sym_strainer] = ACTIONS(80),
     [anon_sym_strip] = ACTIONS(80),
+    [anon_sym_summer] = ACTIONS(80),
     [anon_sym_tail_DASHlift] = ACTIONS(80),
+    [anon_sym_tanks] = ACTIONS(80),
     [anon_sym_tell_DASHtale] = ACTIONS(80),
+    [anon_sym_textile] = ACTIONS(80),
     [anon_sym_thermostat] = ACTIONS(80),
     [anon_sym_timber] = ACTIONS(80),
     [anon_sym_timer] = ACTIONS(80),
     [anon_sym_title] = ACTIONS(80),
     [anon_sym_tractor_DASHunit] = ACTIONS(80),
     [anon_sym_trailer] = ACTIONS(80),
+    [anon_sym_transition] = ACTIONS(80),
     [anon_sym_trips] = ACTIONS(80),
     [anon_sym_truck] = ACTIONS(80),
     [anon_sym_tyre] = ACTIONS(80),
+    [anon_sym_tyres] = ACTIONS(80),
     [anon_sym_un_DASHr122] = ACTIONS(80),
+    [anon_sym_under_DASHfloor] = ACTIONS(80),
+    [anon_sym_underfloor] = ACTIONS(80),
     [anon_sym_us_DASH49cfr393] = ACTIONS(80),
     [anon_sym_usually] = ACTIONS(80),
     [anon_sym_van] = ACTIONS(80),
     [anon_sym_ventilator] = ACTIONS(80),
     [anon_sym_wall] = ACTIONS(80),
+    [anon_sym_walls] = ACTIONS(80),
     [anon_sym_wants] = ACTIONS(80),
     [anon_sym_warning] = ACTIONS(80),
+    [anon_sym_water_DASHseparator] = ACTIONS(80),
     [anon_sym_water_DASHtrap] = ACTIONS(80),
+    [anon_sym_wheel_DASHarch] = ACTIONS(80),
     [anon_sym_window] = ACTIONS(80),
+    [anon_sym_winter] = ACTIONS(80),
+    [anon_sym_winter_DASH0] = ACTIONS(80),
+    [anon_sym_winter_DASH1] = ACTIONS(80),
+    [anon_sym_winter_DASH2] = ACTIONS(80),
+    [anon_sym_winter_DASH3] = ACTIONS(80),
+    [anon_sym_winter_DASH4] = ACTIONS(80),
     [anon_sym_wire] = ACTIONS(80),
+    [anon_sym_wire_DASHwound] = ACTIONS(80),
     [anon_sym_wiring] = ACTIONS(80),
+    [anon_sym_wood] = ACTIONS(80),
     [anon_sym_working] = ACTIONS(80),
+    [anon_sym_xtl] = ACTIONS(80),
     [anon_sym_yes] = ACTIONS(80),
     [sym_number] = ACTIONS(89),
     [sym_date] = ACTIONS(92),
@@ -12357,6 +15730,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_on] = ACTIONS(31),
     [anon_sym_outlet] = ACTIONS(29),
     [anon_sym_outside] = ACTIONS(29),
+    [anon_sym_people] = ACTIONS(29),
+    [anon_sym_pipe] = ACTIONS(29),
     [anon_sym_resistance] = ACTIONS(29),
     [anon_sym_right] = ACTIONS(33),
     [anon_sym_supply] = ACTIONS(29),
@@ -12374,67 +15749,137 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(29),
     [anon_sym_EFB] = ACTIONS(29),
     [anon_sym_LiFePO4] = ACTIONS(29),
+    [anon_sym_abs] = ACTIONS(29),
     [anon_sym_adr] = ACTIONS(29),
     [anon_sym_after] = ACTIONS(29),
     [anon_sym_after_DASHglow] = ACTIONS(29),
     [anon_sym_air] = ACTIONS(29),
     [anon_sym_air_DASHinlet] = ACTIONS(29),
     [anon_sym_air_DASHspring] = ACTIONS(29),
+    [anon_sym_air_DASHsprings] = ACTIONS(29),
+    [anon_sym_all] = ACTIONS(29),
     [anon_sym_alternator] = ACTIONS(29),
+    [anon_sym_aluminised_DASHsteel] = ACTIONS(29),
+    [anon_sym_aluminium] = ACTIONS(29),
+    [anon_sym_aluminium_DASHpaper] = ACTIONS(29),
+    [anon_sym_aluminum] = ACTIONS(29),
     [anon_sym_angle] = ACTIONS(29),
     [anon_sym_answer] = ACTIONS(29),
+    [anon_sym_arctic] = ACTIONS(29),
+    [anon_sym_arctic_DASH0] = ACTIONS(29),
+    [anon_sym_arctic_DASH1] = ACTIONS(29),
+    [anon_sym_arctic_DASH2] = ACTIONS(29),
+    [anon_sym_arctic_DASH3] = ACTIONS(29),
+    [anon_sym_arctic_DASH4] = ACTIONS(29),
     [anon_sym_area] = ACTIONS(29),
+    [anon_sym_aside] = ACTIONS(29),
+    [anon_sym_b10] = ACTIONS(29),
+    [anon_sym_b100] = ACTIONS(29),
+    [anon_sym_b20] = ACTIONS(29),
+    [anon_sym_b30] = ACTIONS(29),
+    [anon_sym_b5] = ACTIONS(29),
+    [anon_sym_b7] = ACTIONS(29),
+    [anon_sym_batteries] = ACTIONS(29),
     [anon_sym_battery_DASHsaver] = ACTIONS(29),
+    [anon_sym_bench] = ACTIONS(29),
     [anon_sym_bends] = ACTIONS(29),
     [anon_sym_blade] = ACTIONS(29),
     [anon_sym_blocked] = ACTIONS(29),
     [anon_sym_boat] = ACTIONS(29),
     [anon_sym_bolted] = ACTIONS(29),
     [anon_sym_brake_DASHline] = ACTIONS(29),
+    [anon_sym_brake_DASHlines] = ACTIONS(29),
+    [anon_sym_brass] = ACTIONS(29),
+    [anon_sym_bulkhead] = ACTIONS(29),
+    [anon_sym_bunk] = ACTIONS(29),
     [anon_sym_bus] = ACTIONS(29),
     [anon_sym_butted] = ACTIONS(29),
+    [anon_sym_cabin_DASHside] = ACTIONS(29),
+    [anon_sym_cabinet] = ACTIONS(29),
+    [anon_sym_cables] = ACTIONS(29),
     [anon_sym_capacity] = ACTIONS(29),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(29),
+    [anon_sym_cardboard] = ACTIONS(29),
+    [anon_sym_cast_DASHiron] = ACTIONS(29),
     [anon_sym_ceiling] = ACTIONS(29),
     [anon_sym_chassis] = ACTIONS(29),
+    [anon_sym_chloroprene] = ACTIONS(29),
+    [anon_sym_class_DASH0] = ACTIONS(29),
+    [anon_sym_class_DASH1] = ACTIONS(29),
+    [anon_sym_class_DASH2] = ACTIONS(29),
+    [anon_sym_class_DASH3] = ACTIONS(29),
+    [anon_sym_class_DASH4] = ACTIONS(29),
+    [anon_sym_class_DASHA] = ACTIONS(29),
+    [anon_sym_class_DASHB] = ACTIONS(29),
+    [anon_sym_class_DASHC] = ACTIONS(29),
+    [anon_sym_class_DASHD] = ACTIONS(29),
+    [anon_sym_class_DASHE] = ACTIONS(29),
+    [anon_sym_class_DASHF] = ACTIONS(29),
     [anon_sym_clear] = ACTIONS(29),
     [anon_sym_closable] = ACTIONS(29),
+    [anon_sym_cloud] = ACTIONS(29),
     [anon_sym_comma] = ACTIONS(29),
     [anon_sym_conductor] = ACTIONS(29),
     [anon_sym_cool_DASHdown] = ACTIONS(29),
     [anon_sym_coolant] = ACTIONS(29),
     [anon_sym_coolant_DASHin] = ACTIONS(29),
     [anon_sym_coolant_DASHout] = ACTIONS(29),
+    [anon_sym_copper] = ACTIONS(29),
+    [anon_sym_corrugated] = ACTIONS(29),
     [anon_sym_count] = ACTIONS(29),
     [anon_sym_counted] = ACTIONS(29),
+    [anon_sym_covered] = ACTIONS(29),
     [anon_sym_current] = ACTIONS(29),
     [anon_sym_curtain] = ACTIONS(29),
+    [anon_sym_deck] = ACTIONS(29),
     [anon_sym_diesel] = ACTIONS(29),
     [anon_sym_door] = ACTIONS(29),
     [anon_sym_driving] = ACTIONS(29),
     [anon_sym_duration] = ACTIONS(29),
+    [anon_sym_e10] = ACTIONS(29),
+    [anon_sym_e5] = ACTIONS(29),
     [anon_sym_each] = ACTIONS(29),
+    [anon_sym_edge] = ACTIONS(29),
     [anon_sym_engine] = ACTIONS(29),
+    [anon_sym_engine_DASHbulkhead] = ACTIONS(29),
+    [anon_sym_epdm] = ACTIONS(29),
     [anon_sym_error] = ACTIONS(29),
     [anon_sym_ex_DASHii] = ACTIONS(29),
     [anon_sym_ex_DASHiii] = ACTIONS(29),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(29),
+    [anon_sym_fame] = ACTIONS(29),
+    [anon_sym_fine] = ACTIONS(29),
+    [anon_sym_firewall] = ACTIONS(29),
+    [anon_sym_fkm] = ACTIONS(29),
     [anon_sym_fl] = ACTIONS(29),
     [anon_sym_flame_DASHtrap] = ACTIONS(29),
     [anon_sym_flooded] = ACTIONS(29),
     [anon_sym_floor] = ACTIONS(29),
     [anon_sym_flow] = ACTIONS(29),
+    [anon_sym_fluoro_DASHrubber] = ACTIONS(29),
+    [anon_sym_frame_DASHrail] = ACTIONS(29),
+    [anon_sym_front_DASHwall] = ACTIONS(29),
     [anon_sym_fuel_DASHkind] = ACTIONS(29),
+    [anon_sym_fuel_DASHlines] = ACTIONS(29),
     [anon_sym_fuel_DASHtank] = ACTIONS(29),
     [anon_sym_fuel_DASHvapour] = ACTIONS(29),
+    [anon_sym_galvanised_DASHsteel] = ACTIONS(29),
     [anon_sym_gel] = ACTIONS(29),
     [anon_sym_glass] = ACTIONS(29),
+    [anon_sym_glass_DASHfibre] = ACTIONS(29),
     [anon_sym_ground] = ACTIONS(29),
+    [anon_sym_gtl] = ACTIONS(29),
     [anon_sym_hand] = ACTIONS(29),
     [anon_sym_hatch] = ACTIONS(29),
     [anon_sym_high] = ACTIONS(29),
     [anon_sym_hole] = ACTIONS(29),
+    [anon_sym_hull] = ACTIONS(29),
+    [anon_sym_hull_DASHside] = ACTIONS(29),
+    [anon_sym_hvo] = ACTIONS(29),
+    [anon_sym_hvo100] = ACTIONS(29),
     [anon_sym_ignition] = ACTIONS(29),
+    [anon_sym_in_DASHspray] = ACTIONS(29),
+    [anon_sym_indoors] = ACTIONS(29),
     [anon_sym_inside] = ACTIONS(29),
     [anon_sym_intake_DASHsilencer] = ACTIONS(29),
     [anon_sym_isolator] = ACTIONS(29),
@@ -12446,6 +15891,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_lift] = ACTIONS(29),
     [anon_sym_load] = ACTIONS(29),
     [anon_sym_load_DASHoutput] = ACTIONS(29),
+    [anon_sym_locker_DASHside] = ACTIONS(29),
     [anon_sym_looped] = ACTIONS(29),
     [anon_sym_low] = ACTIONS(29),
     [anon_sym_machine] = ACTIONS(29),
@@ -12454,14 +15900,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_master_DASHswitch] = ACTIONS(29),
     [anon_sym_metre] = ACTIONS(29),
     [anon_sym_motor_DASHcaravan] = ACTIONS(29),
+    [anon_sym_nbr] = ACTIONS(29),
+    [anon_sym_neoprene] = ACTIONS(29),
+    [anon_sym_nitrile] = ACTIONS(29),
     [anon_sym_no] = ACTIONS(29),
+    [anon_sym_no_DASH1] = ACTIONS(29),
+    [anon_sym_no_DASH2] = ACTIONS(29),
     [anon_sym_none] = ACTIONS(29),
     [anon_sym_nothing] = ACTIONS(29),
+    [anon_sym_nylon] = ACTIONS(29),
     [anon_sym_occupants] = ACTIONS(29),
     [anon_sym_openings] = ACTIONS(29),
+    [anon_sym_outer_DASHwall] = ACTIONS(29),
     [anon_sym_own_DASHcell] = ACTIONS(29),
+    [anon_sym_pa] = ACTIONS(29),
+    [anon_sym_paper] = ACTIONS(29),
     [anon_sym_parallel] = ACTIONS(29),
     [anon_sym_parked] = ACTIONS(29),
+    [anon_sym_partition] = ACTIONS(29),
+    [anon_sym_past] = ACTIONS(29),
+    [anon_sym_pe] = ACTIONS(29),
     [anon_sym_peak] = ACTIONS(29),
     [anon_sym_per] = ACTIONS(29),
     [anon_sym_petrol] = ACTIONS(29),
@@ -12470,15 +15928,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plate] = ACTIONS(29),
     [anon_sym_plug] = ACTIONS(29),
     [anon_sym_point] = ACTIONS(29),
+    [anon_sym_polyamide] = ACTIONS(29),
+    [anon_sym_polyethylene] = ACTIONS(29),
+    [anon_sym_polypropylene] = ACTIONS(29),
+    [anon_sym_polyurethane] = ACTIONS(29),
     [anon_sym_power] = ACTIONS(29),
+    [anon_sym_pp] = ACTIONS(29),
     [anon_sym_pre_DASHheat] = ACTIONS(29),
     [anon_sym_pressure] = ACTIONS(29),
+    [anon_sym_ptfe] = ACTIONS(29),
+    [anon_sym_pu] = ACTIONS(29),
+    [anon_sym_pvc] = ACTIONS(29),
     [anon_sym_radius] = ACTIONS(29),
+    [anon_sym_rear_DASHwall] = ACTIONS(29),
     [anon_sym_refuelling] = ACTIONS(29),
     [anon_sym_regulated] = ACTIONS(29),
     [anon_sym_relay] = ACTIONS(29),
     [anon_sym_remote] = ACTIONS(29),
+    [anon_sym_roof] = ACTIONS(29),
     [anon_sym_roof_DASHhatch] = ACTIONS(29),
+    [anon_sym_rubber] = ACTIONS(29),
     [anon_sym_runs_DASHon] = ACTIONS(29),
     [anon_sym_sealed] = ACTIONS(29),
     [anon_sym_sealed_DASHcap] = ACTIONS(29),
@@ -12487,41 +15956,69 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_series] = ACTIONS(29),
     [anon_sym_service_DASHhatch] = ACTIONS(29),
     [anon_sym_share] = ACTIONS(29),
+    [anon_sym_shelf] = ACTIONS(29),
+    [anon_sym_shelf_DASHand_DASHfloor] = ACTIONS(29),
     [anon_sym_shelter] = ACTIONS(29),
     [anon_sym_shut_DASHdown] = ACTIONS(29),
+    [anon_sym_side_DASHwall] = ACTIONS(29),
+    [anon_sym_silicone] = ACTIONS(29),
+    [anon_sym_sill] = ACTIONS(29),
     [anon_sym_sleeping] = ACTIONS(29),
     [anon_sym_smoke] = ACTIONS(29),
     [anon_sym_soft_DASHmounted] = ACTIONS(29),
     [anon_sym_solar] = ACTIONS(29),
+    [anon_sym_stainless] = ACTIONS(29),
+    [anon_sym_stainless_DASHsteel] = ACTIONS(29),
     [anon_sym_standby] = ACTIONS(29),
     [anon_sym_standpipe] = ACTIONS(29),
+    [anon_sym_steel] = ACTIONS(29),
+    [anon_sym_step_DASHbox] = ACTIONS(29),
     [anon_sym_stops] = ACTIONS(29),
     [anon_sym_strainer] = ACTIONS(29),
     [anon_sym_strip] = ACTIONS(29),
+    [anon_sym_summer] = ACTIONS(29),
     [anon_sym_tail_DASHlift] = ACTIONS(29),
+    [anon_sym_tanks] = ACTIONS(29),
     [anon_sym_tell_DASHtale] = ACTIONS(29),
+    [anon_sym_textile] = ACTIONS(29),
     [anon_sym_thermostat] = ACTIONS(29),
     [anon_sym_timber] = ACTIONS(29),
     [anon_sym_timer] = ACTIONS(29),
     [anon_sym_title] = ACTIONS(29),
     [anon_sym_tractor_DASHunit] = ACTIONS(29),
     [anon_sym_trailer] = ACTIONS(29),
+    [anon_sym_transition] = ACTIONS(29),
     [anon_sym_trips] = ACTIONS(29),
     [anon_sym_truck] = ACTIONS(29),
     [anon_sym_tyre] = ACTIONS(29),
+    [anon_sym_tyres] = ACTIONS(29),
     [anon_sym_un_DASHr122] = ACTIONS(29),
+    [anon_sym_under_DASHfloor] = ACTIONS(29),
+    [anon_sym_underfloor] = ACTIONS(29),
     [anon_sym_us_DASH49cfr393] = ACTIONS(29),
     [anon_sym_usually] = ACTIONS(29),
     [anon_sym_van] = ACTIONS(29),
     [anon_sym_ventilator] = ACTIONS(29),
     [anon_sym_wall] = ACTIONS(29),
+    [anon_sym_walls] = ACTIONS(29),
     [anon_sym_wants] = ACTIONS(29),
     [anon_sym_warning] = ACTIONS(29),
+    [anon_sym_water_DASHseparator] = ACTIONS(29),
     [anon_sym_water_DASHtrap] = ACTIONS(29),
+    [anon_sym_wheel_DASHarch] = ACTIONS(29),
     [anon_sym_window] = ACTIONS(29),
+    [anon_sym_winter] = ACTIONS(29),
+    [anon_sym_winter_DASH0] = ACTIONS(29),
+    [anon_sym_winter_DASH1] = ACTIONS(29),
+    [anon_sym_winter_DASH2] = ACTIONS(29),
+    [anon_sym_winter_DASH3] = ACTIONS(29),
+    [anon_sym_winter_DASH4] = ACTIONS(29),
     [anon_sym_wire] = ACTIONS(29),
+    [anon_sym_wire_DASHwound] = ACTIONS(29),
     [anon_sym_wiring] = ACTIONS(29),
+    [anon_sym_wood] = ACTIONS(29),
     [anon_sym_working] = ACTIONS(29),
+    [anon_sym_xtl] = ACTIONS(29),
     [anon_sym_yes] = ACTIONS(29),
     [sym_number] = ACTIONS(35),
     [sym_date] = ACTIONS(37),
@@ -12580,6 +16077,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_on] = ACTIONS(112),
     [anon_sym_outlet] = ACTIONS(112),
     [anon_sym_outside] = ACTIONS(112),
+    [anon_sym_people] = ACTIONS(112),
+    [anon_sym_pipe] = ACTIONS(112),
     [anon_sym_resistance] = ACTIONS(112),
     [anon_sym_right] = ACTIONS(112),
     [anon_sym_supply] = ACTIONS(112),
@@ -12597,67 +16096,137 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(112),
     [anon_sym_EFB] = ACTIONS(112),
     [anon_sym_LiFePO4] = ACTIONS(112),
+    [anon_sym_abs] = ACTIONS(112),
     [anon_sym_adr] = ACTIONS(112),
     [anon_sym_after] = ACTIONS(112),
     [anon_sym_after_DASHglow] = ACTIONS(112),
     [anon_sym_air] = ACTIONS(112),
     [anon_sym_air_DASHinlet] = ACTIONS(112),
     [anon_sym_air_DASHspring] = ACTIONS(112),
+    [anon_sym_air_DASHsprings] = ACTIONS(112),
+    [anon_sym_all] = ACTIONS(112),
     [anon_sym_alternator] = ACTIONS(112),
+    [anon_sym_aluminised_DASHsteel] = ACTIONS(112),
+    [anon_sym_aluminium] = ACTIONS(112),
+    [anon_sym_aluminium_DASHpaper] = ACTIONS(112),
+    [anon_sym_aluminum] = ACTIONS(112),
     [anon_sym_angle] = ACTIONS(112),
     [anon_sym_answer] = ACTIONS(112),
+    [anon_sym_arctic] = ACTIONS(112),
+    [anon_sym_arctic_DASH0] = ACTIONS(112),
+    [anon_sym_arctic_DASH1] = ACTIONS(112),
+    [anon_sym_arctic_DASH2] = ACTIONS(112),
+    [anon_sym_arctic_DASH3] = ACTIONS(112),
+    [anon_sym_arctic_DASH4] = ACTIONS(112),
     [anon_sym_area] = ACTIONS(112),
+    [anon_sym_aside] = ACTIONS(112),
+    [anon_sym_b10] = ACTIONS(112),
+    [anon_sym_b100] = ACTIONS(112),
+    [anon_sym_b20] = ACTIONS(112),
+    [anon_sym_b30] = ACTIONS(112),
+    [anon_sym_b5] = ACTIONS(112),
+    [anon_sym_b7] = ACTIONS(112),
+    [anon_sym_batteries] = ACTIONS(112),
     [anon_sym_battery_DASHsaver] = ACTIONS(112),
+    [anon_sym_bench] = ACTIONS(112),
     [anon_sym_bends] = ACTIONS(112),
     [anon_sym_blade] = ACTIONS(112),
     [anon_sym_blocked] = ACTIONS(112),
     [anon_sym_boat] = ACTIONS(112),
     [anon_sym_bolted] = ACTIONS(112),
     [anon_sym_brake_DASHline] = ACTIONS(112),
+    [anon_sym_brake_DASHlines] = ACTIONS(112),
+    [anon_sym_brass] = ACTIONS(112),
+    [anon_sym_bulkhead] = ACTIONS(112),
+    [anon_sym_bunk] = ACTIONS(112),
     [anon_sym_bus] = ACTIONS(112),
     [anon_sym_butted] = ACTIONS(112),
+    [anon_sym_cabin_DASHside] = ACTIONS(112),
+    [anon_sym_cabinet] = ACTIONS(112),
+    [anon_sym_cables] = ACTIONS(112),
     [anon_sym_capacity] = ACTIONS(112),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(112),
+    [anon_sym_cardboard] = ACTIONS(112),
+    [anon_sym_cast_DASHiron] = ACTIONS(112),
     [anon_sym_ceiling] = ACTIONS(112),
     [anon_sym_chassis] = ACTIONS(112),
+    [anon_sym_chloroprene] = ACTIONS(112),
+    [anon_sym_class_DASH0] = ACTIONS(112),
+    [anon_sym_class_DASH1] = ACTIONS(112),
+    [anon_sym_class_DASH2] = ACTIONS(112),
+    [anon_sym_class_DASH3] = ACTIONS(112),
+    [anon_sym_class_DASH4] = ACTIONS(112),
+    [anon_sym_class_DASHA] = ACTIONS(112),
+    [anon_sym_class_DASHB] = ACTIONS(112),
+    [anon_sym_class_DASHC] = ACTIONS(112),
+    [anon_sym_class_DASHD] = ACTIONS(112),
+    [anon_sym_class_DASHE] = ACTIONS(112),
+    [anon_sym_class_DASHF] = ACTIONS(112),
     [anon_sym_clear] = ACTIONS(112),
     [anon_sym_closable] = ACTIONS(112),
+    [anon_sym_cloud] = ACTIONS(112),
     [anon_sym_comma] = ACTIONS(112),
     [anon_sym_conductor] = ACTIONS(112),
     [anon_sym_cool_DASHdown] = ACTIONS(112),
     [anon_sym_coolant] = ACTIONS(112),
     [anon_sym_coolant_DASHin] = ACTIONS(112),
     [anon_sym_coolant_DASHout] = ACTIONS(112),
+    [anon_sym_copper] = ACTIONS(112),
+    [anon_sym_corrugated] = ACTIONS(112),
     [anon_sym_count] = ACTIONS(112),
     [anon_sym_counted] = ACTIONS(112),
+    [anon_sym_covered] = ACTIONS(112),
     [anon_sym_current] = ACTIONS(112),
     [anon_sym_curtain] = ACTIONS(112),
+    [anon_sym_deck] = ACTIONS(112),
     [anon_sym_diesel] = ACTIONS(112),
     [anon_sym_door] = ACTIONS(112),
     [anon_sym_driving] = ACTIONS(112),
     [anon_sym_duration] = ACTIONS(112),
+    [anon_sym_e10] = ACTIONS(112),
+    [anon_sym_e5] = ACTIONS(112),
     [anon_sym_each] = ACTIONS(112),
+    [anon_sym_edge] = ACTIONS(112),
     [anon_sym_engine] = ACTIONS(112),
+    [anon_sym_engine_DASHbulkhead] = ACTIONS(112),
+    [anon_sym_epdm] = ACTIONS(112),
     [anon_sym_error] = ACTIONS(112),
     [anon_sym_ex_DASHii] = ACTIONS(112),
     [anon_sym_ex_DASHiii] = ACTIONS(112),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(112),
+    [anon_sym_fame] = ACTIONS(112),
+    [anon_sym_fine] = ACTIONS(112),
+    [anon_sym_firewall] = ACTIONS(112),
+    [anon_sym_fkm] = ACTIONS(112),
     [anon_sym_fl] = ACTIONS(112),
     [anon_sym_flame_DASHtrap] = ACTIONS(112),
     [anon_sym_flooded] = ACTIONS(112),
     [anon_sym_floor] = ACTIONS(112),
     [anon_sym_flow] = ACTIONS(112),
+    [anon_sym_fluoro_DASHrubber] = ACTIONS(112),
+    [anon_sym_frame_DASHrail] = ACTIONS(112),
+    [anon_sym_front_DASHwall] = ACTIONS(112),
     [anon_sym_fuel_DASHkind] = ACTIONS(112),
+    [anon_sym_fuel_DASHlines] = ACTIONS(112),
     [anon_sym_fuel_DASHtank] = ACTIONS(112),
     [anon_sym_fuel_DASHvapour] = ACTIONS(112),
+    [anon_sym_galvanised_DASHsteel] = ACTIONS(112),
     [anon_sym_gel] = ACTIONS(112),
     [anon_sym_glass] = ACTIONS(112),
+    [anon_sym_glass_DASHfibre] = ACTIONS(112),
     [anon_sym_ground] = ACTIONS(112),
+    [anon_sym_gtl] = ACTIONS(112),
     [anon_sym_hand] = ACTIONS(112),
     [anon_sym_hatch] = ACTIONS(112),
     [anon_sym_high] = ACTIONS(112),
     [anon_sym_hole] = ACTIONS(112),
+    [anon_sym_hull] = ACTIONS(112),
+    [anon_sym_hull_DASHside] = ACTIONS(112),
+    [anon_sym_hvo] = ACTIONS(112),
+    [anon_sym_hvo100] = ACTIONS(112),
     [anon_sym_ignition] = ACTIONS(112),
+    [anon_sym_in_DASHspray] = ACTIONS(112),
+    [anon_sym_indoors] = ACTIONS(112),
     [anon_sym_inside] = ACTIONS(112),
     [anon_sym_intake_DASHsilencer] = ACTIONS(112),
     [anon_sym_isolator] = ACTIONS(112),
@@ -12669,6 +16238,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_lift] = ACTIONS(112),
     [anon_sym_load] = ACTIONS(112),
     [anon_sym_load_DASHoutput] = ACTIONS(112),
+    [anon_sym_locker_DASHside] = ACTIONS(112),
     [anon_sym_looped] = ACTIONS(112),
     [anon_sym_low] = ACTIONS(112),
     [anon_sym_machine] = ACTIONS(112),
@@ -12677,14 +16247,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_master_DASHswitch] = ACTIONS(112),
     [anon_sym_metre] = ACTIONS(112),
     [anon_sym_motor_DASHcaravan] = ACTIONS(112),
+    [anon_sym_nbr] = ACTIONS(112),
+    [anon_sym_neoprene] = ACTIONS(112),
+    [anon_sym_nitrile] = ACTIONS(112),
     [anon_sym_no] = ACTIONS(112),
+    [anon_sym_no_DASH1] = ACTIONS(112),
+    [anon_sym_no_DASH2] = ACTIONS(112),
     [anon_sym_none] = ACTIONS(112),
     [anon_sym_nothing] = ACTIONS(112),
+    [anon_sym_nylon] = ACTIONS(112),
     [anon_sym_occupants] = ACTIONS(112),
     [anon_sym_openings] = ACTIONS(112),
+    [anon_sym_outer_DASHwall] = ACTIONS(112),
     [anon_sym_own_DASHcell] = ACTIONS(112),
+    [anon_sym_pa] = ACTIONS(112),
+    [anon_sym_paper] = ACTIONS(112),
     [anon_sym_parallel] = ACTIONS(112),
     [anon_sym_parked] = ACTIONS(112),
+    [anon_sym_partition] = ACTIONS(112),
+    [anon_sym_past] = ACTIONS(112),
+    [anon_sym_pe] = ACTIONS(112),
     [anon_sym_peak] = ACTIONS(112),
     [anon_sym_per] = ACTIONS(112),
     [anon_sym_petrol] = ACTIONS(112),
@@ -12693,15 +16275,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plate] = ACTIONS(112),
     [anon_sym_plug] = ACTIONS(112),
     [anon_sym_point] = ACTIONS(112),
+    [anon_sym_polyamide] = ACTIONS(112),
+    [anon_sym_polyethylene] = ACTIONS(112),
+    [anon_sym_polypropylene] = ACTIONS(112),
+    [anon_sym_polyurethane] = ACTIONS(112),
     [anon_sym_power] = ACTIONS(112),
+    [anon_sym_pp] = ACTIONS(112),
     [anon_sym_pre_DASHheat] = ACTIONS(112),
     [anon_sym_pressure] = ACTIONS(112),
+    [anon_sym_ptfe] = ACTIONS(112),
+    [anon_sym_pu] = ACTIONS(112),
+    [anon_sym_pvc] = ACTIONS(112),
     [anon_sym_radius] = ACTIONS(112),
+    [anon_sym_rear_DASHwall] = ACTIONS(112),
     [anon_sym_refuelling] = ACTIONS(112),
     [anon_sym_regulated] = ACTIONS(112),
     [anon_sym_relay] = ACTIONS(112),
     [anon_sym_remote] = ACTIONS(112),
+    [anon_sym_roof] = ACTIONS(112),
     [anon_sym_roof_DASHhatch] = ACTIONS(112),
+    [anon_sym_rubber] = ACTIONS(112),
     [anon_sym_runs_DASHon] = ACTIONS(112),
     [anon_sym_sealed] = ACTIONS(112),
     [anon_sym_sealed_DASHcap] = ACTIONS(112),
@@ -12710,41 +16303,69 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_series] = ACTIONS(112),
     [anon_sym_service_DASHhatch] = ACTIONS(112),
     [anon_sym_share] = ACTIONS(112),
+    [anon_sym_shelf] = ACTIONS(112),
+    [anon_sym_shelf_DASHand_DASHfloor] = ACTIONS(112),
     [anon_sym_shelter] = ACTIONS(112),
     [anon_sym_shut_DASHdown] = ACTIONS(112),
+    [anon_sym_side_DASHwall] = ACTIONS(112),
+    [anon_sym_silicone] = ACTIONS(112),
+    [anon_sym_sill] = ACTIONS(112),
     [anon_sym_sleeping] = ACTIONS(112),
     [anon_sym_smoke] = ACTIONS(112),
     [anon_sym_soft_DASHmounted] = ACTIONS(112),
     [anon_sym_solar] = ACTIONS(112),
+    [anon_sym_stainless] = ACTIONS(112),
+    [anon_sym_stainless_DASHsteel] = ACTIONS(112),
     [anon_sym_standby] = ACTIONS(112),
     [anon_sym_standpipe] = ACTIONS(112),
+    [anon_sym_steel] = ACTIONS(112),
+    [anon_sym_step_DASHbox] = ACTIONS(112),
     [anon_sym_stops] = ACTIONS(112),
     [anon_sym_strainer] = ACTIONS(112),
     [anon_sym_strip] = ACTIONS(112),
+    [anon_sym_summer] = ACTIONS(112),
     [anon_sym_tail_DASHlift] = ACTIONS(112),
+    [anon_sym_tanks] = ACTIONS(112),
     [anon_sym_tell_DASHtale] = ACTIONS(112),
+    [anon_sym_textile] = ACTIONS(112),
     [anon_sym_thermostat] = ACTIONS(112),
     [anon_sym_timber] = ACTIONS(112),
     [anon_sym_timer] = ACTIONS(112),
     [anon_sym_title] = ACTIONS(112),
     [anon_sym_tractor_DASHunit] = ACTIONS(112),
     [anon_sym_trailer] = ACTIONS(112),
+    [anon_sym_transition] = ACTIONS(112),
     [anon_sym_trips] = ACTIONS(112),
     [anon_sym_truck] = ACTIONS(112),
     [anon_sym_tyre] = ACTIONS(112),
+    [anon_sym_tyres] = ACTIONS(112),
     [anon_sym_un_DASHr122] = ACTIONS(112),
+    [anon_sym_under_DASHfloor] = ACTIONS(112),
+    [anon_sym_underfloor] = ACTIONS(112),
     [anon_sym_us_DASH49cfr393] = ACTIONS(112),
     [anon_sym_usually] = ACTIONS(112),
     [anon_sym_van] = ACTIONS(112),
     [anon_sym_ventilator] = ACTIONS(112),
     [anon_sym_wall] = ACTIONS(112),
+    [anon_sym_walls] = ACTIONS(112),
     [anon_sym_wants] = ACTIONS(112),
     [anon_sym_warning] = ACTIONS(112),
+    [anon_sym_water_DASHseparator] = ACTIONS(112),
     [anon_sym_water_DASHtrap] = ACTIONS(112),
+    [anon_sym_wheel_DASHarch] = ACTIONS(112),
     [anon_sym_window] = ACTIONS(112),
+    [anon_sym_winter] = ACTIONS(112),
+    [anon_sym_winter_DASH0] = ACTIONS(112),
+    [anon_sym_winter_DASH1] = ACTIONS(112),
+    [anon_sym_winter_DASH2] = ACTIONS(112),
+    [anon_sym_winter_DASH3] = ACTIONS(112),
+    [anon_sym_winter_DASH4] = ACTIONS(112),
     [anon_sym_wire] = ACTIONS(112),
+    [anon_sym_wire_DASHwound] = ACTIONS(112),
     [anon_sym_wiring] = ACTIONS(112),
+    [anon_sym_wood] = ACTIONS(112),
     [anon_sym_working] = ACTIONS(112),
+    [anon_sym_xtl] = ACTIONS(112),
     [anon_sym_yes] = ACTIONS(112),
     [sym_number] = ACTIONS(112),
     [sym_date] = ACTIONS(110),
@@ -12803,6 +16424,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_on] = ACTIONS(116),
     [anon_sym_outlet] = ACTIONS(116),
     [anon_sym_outside] = ACTIONS(116),
+    [anon_sym_people] = ACTIONS(116),
+    [anon_sym_pipe] = ACTIONS(116),
     [anon_sym_resistance] = ACTIONS(116),
     [anon_sym_right] = ACTIONS(116),
     [anon_sym_supply] = ACTIONS(116),
@@ -12820,67 +16443,137 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(116),
     [anon_sym_EFB] = ACTIONS(116),
     [anon_sym_LiFePO4] = ACTIONS(116),
+    [anon_sym_abs] = ACTIONS(116),
     [anon_sym_adr] = ACTIONS(116),
     [anon_sym_after] = ACTIONS(116),
     [anon_sym_after_DASHglow] = ACTIONS(116),
     [anon_sym_air] = ACTIONS(116),
     [anon_sym_air_DASHinlet] = ACTIONS(116),
     [anon_sym_air_DASHspring] = ACTIONS(116),
+    [anon_sym_air_DASHsprings] = ACTIONS(116),
+    [anon_sym_all] = ACTIONS(116),
     [anon_sym_alternator] = ACTIONS(116),
+    [anon_sym_aluminised_DASHsteel] = ACTIONS(116),
+    [anon_sym_aluminium] = ACTIONS(116),
+    [anon_sym_aluminium_DASHpaper] = ACTIONS(116),
+    [anon_sym_aluminum] = ACTIONS(116),
     [anon_sym_angle] = ACTIONS(116),
     [anon_sym_answer] = ACTIONS(116),
+    [anon_sym_arctic] = ACTIONS(116),
+    [anon_sym_arctic_DASH0] = ACTIONS(116),
+    [anon_sym_arctic_DASH1] = ACTIONS(116),
+    [anon_sym_arctic_DASH2] = ACTIONS(116),
+    [anon_sym_arctic_DASH3] = ACTIONS(116),
+    [anon_sym_arctic_DASH4] = ACTIONS(116),
     [anon_sym_area] = ACTIONS(116),
+    [anon_sym_aside] = ACTIONS(116),
+    [anon_sym_b10] = ACTIONS(116),
+    [anon_sym_b100] = ACTIONS(116),
+    [anon_sym_b20] = ACTIONS(116),
+    [anon_sym_b30] = ACTIONS(116),
+    [anon_sym_b5] = ACTIONS(116),
+    [anon_sym_b7] = ACTIONS(116),
+    [anon_sym_batteries] = ACTIONS(116),
     [anon_sym_battery_DASHsaver] = ACTIONS(116),
+    [anon_sym_bench] = ACTIONS(116),
     [anon_sym_bends] = ACTIONS(116),
     [anon_sym_blade] = ACTIONS(116),
     [anon_sym_blocked] = ACTIONS(116),
     [anon_sym_boat] = ACTIONS(116),
     [anon_sym_bolted] = ACTIONS(116),
     [anon_sym_brake_DASHline] = ACTIONS(116),
+    [anon_sym_brake_DASHlines] = ACTIONS(116),
+    [anon_sym_brass] = ACTIONS(116),
+    [anon_sym_bulkhead] = ACTIONS(116),
+    [anon_sym_bunk] = ACTIONS(116),
     [anon_sym_bus] = ACTIONS(116),
     [anon_sym_butted] = ACTIONS(116),
+    [anon_sym_cabin_DASHside] = ACTIONS(116),
+    [anon_sym_cabinet] = ACTIONS(116),
+    [anon_sym_cables] = ACTIONS(116),
     [anon_sym_capacity] = ACTIONS(116),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(116),
+    [anon_sym_cardboard] = ACTIONS(116),
+    [anon_sym_cast_DASHiron] = ACTIONS(116),
     [anon_sym_ceiling] = ACTIONS(116),
     [anon_sym_chassis] = ACTIONS(116),
+    [anon_sym_chloroprene] = ACTIONS(116),
+    [anon_sym_class_DASH0] = ACTIONS(116),
+    [anon_sym_class_DASH1] = ACTIONS(116),
+    [anon_sym_class_DASH2] = ACTIONS(116),
+    [anon_sym_class_DASH3] = ACTIONS(116),
+    [anon_sym_class_DASH4] = ACTIONS(116),
+    [anon_sym_class_DASHA] = ACTIONS(116),
+    [anon_sym_class_DASHB] = ACTIONS(116),
+    [anon_sym_class_DASHC] = ACTIONS(116),
+    [anon_sym_class_DASHD] = ACTIONS(116),
+    [anon_sym_class_DASHE] = ACTIONS(116),
+    [anon_sym_class_DASHF] = ACTIONS(116),
     [anon_sym_clear] = ACTIONS(116),
     [anon_sym_closable] = ACTIONS(116),
+    [anon_sym_cloud] = ACTIONS(116),
     [anon_sym_comma] = ACTIONS(116),
     [anon_sym_conductor] = ACTIONS(116),
     [anon_sym_cool_DASHdown] = ACTIONS(116),
     [anon_sym_coolant] = ACTIONS(116),
     [anon_sym_coolant_DASHin] = ACTIONS(116),
     [anon_sym_coolant_DASHout] = ACTIONS(116),
+    [anon_sym_copper] = ACTIONS(116),
+    [anon_sym_corrugated] = ACTIONS(116),
     [anon_sym_count] = ACTIONS(116),
     [anon_sym_counted] = ACTIONS(116),
+    [anon_sym_covered] = ACTIONS(116),
     [anon_sym_current] = ACTIONS(116),
     [anon_sym_curtain] = ACTIONS(116),
+    [anon_sym_deck] = ACTIONS(116),
     [anon_sym_diesel] = ACTIONS(116),
     [anon_sym_door] = ACTIONS(116),
     [anon_sym_driving] = ACTIONS(116),
     [anon_sym_duration] = ACTIONS(116),
+    [anon_sym_e10] = ACTIONS(116),
+    [anon_sym_e5] = ACTIONS(116),
     [anon_sym_each] = ACTIONS(116),
+    [anon_sym_edge] = ACTIONS(116),
     [anon_sym_engine] = ACTIONS(116),
+    [anon_sym_engine_DASHbulkhead] = ACTIONS(116),
+    [anon_sym_epdm] = ACTIONS(116),
     [anon_sym_error] = ACTIONS(116),
     [anon_sym_ex_DASHii] = ACTIONS(116),
     [anon_sym_ex_DASHiii] = ACTIONS(116),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(116),
+    [anon_sym_fame] = ACTIONS(116),
+    [anon_sym_fine] = ACTIONS(116),
+    [anon_sym_firewall] = ACTIONS(116),
+    [anon_sym_fkm] = ACTIONS(116),
     [anon_sym_fl] = ACTIONS(116),
     [anon_sym_flame_DASHtrap] = ACTIONS(116),
     [anon_sym_flooded] = ACTIONS(116),
     [anon_sym_floor] = ACTIONS(116),
     [anon_sym_flow] = ACTIONS(116),
+    [anon_sym_fluoro_DASHrubber] = ACTIONS(116),
+    [anon_sym_frame_DASHrail] = ACTIONS(116),
+    [anon_sym_front_DASHwall] = ACTIONS(116),
     [anon_sym_fuel_DASHkind] = ACTIONS(116),
+    [anon_sym_fuel_DASHlines] = ACTIONS(116),
     [anon_sym_fuel_DASHtank] = ACTIONS(116),
     [anon_sym_fuel_DASHvapour] = ACTIONS(116),
+    [anon_sym_galvanised_DASHsteel] = ACTIONS(116),
     [anon_sym_gel] = ACTIONS(116),
     [anon_sym_glass] = ACTIONS(116),
+    [anon_sym_glass_DASHfibre] = ACTIONS(116),
     [anon_sym_ground] = ACTIONS(116),
+    [anon_sym_gtl] = ACTIONS(116),
     [anon_sym_hand] = ACTIONS(116),
     [anon_sym_hatch] = ACTIONS(116),
     [anon_sym_high] = ACTIONS(116),
     [anon_sym_hole] = ACTIONS(116),
+    [anon_sym_hull] = ACTIONS(116),
+    [anon_sym_hull_DASHside] = ACTIONS(116),
+    [anon_sym_hvo] = ACTIONS(116),
+    [anon_sym_hvo100] = ACTIONS(116),
     [anon_sym_ignition] = ACTIONS(116),
+    [anon_sym_in_DASHspray] = ACTIONS(116),
+    [anon_sym_indoors] = ACTIONS(116),
     [anon_sym_inside] = ACTIONS(116),
     [anon_sym_intake_DASHsilencer] = ACTIONS(116),
     [anon_sym_isolator] = ACTIONS(116),
@@ -12892,6 +16585,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_lift] = ACTIONS(116),
     [anon_sym_load] = ACTIONS(116),
     [anon_sym_load_DASHoutput] = ACTIONS(116),
+    [anon_sym_locker_DASHside] = ACTIONS(116),
     [anon_sym_looped] = ACTIONS(116),
     [anon_sym_low] = ACTIONS(116),
     [anon_sym_machine] = ACTIONS(116),
@@ -12900,14 +16594,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_master_DASHswitch] = ACTIONS(116),
     [anon_sym_metre] = ACTIONS(116),
     [anon_sym_motor_DASHcaravan] = ACTIONS(116),
+    [anon_sym_nbr] = ACTIONS(116),
+    [anon_sym_neoprene] = ACTIONS(116),
+    [anon_sym_nitrile] = ACTIONS(116),
     [anon_sym_no] = ACTIONS(116),
+    [anon_sym_no_DASH1] = ACTIONS(116),
+    [anon_sym_no_DASH2] = ACTIONS(116),
     [anon_sym_none] = ACTIONS(116),
     [anon_sym_nothing] = ACTIONS(116),
+    [anon_sym_nylon] = ACTIONS(116),
     [anon_sym_occupants] = ACTIONS(116),
     [anon_sym_openings] = ACTIONS(116),
+    [anon_sym_outer_DASHwall] = ACTIONS(116),
     [anon_sym_own_DASHcell] = ACTIONS(116),
+    [anon_sym_pa] = ACTIONS(116),
+    [anon_sym_paper] = ACTIONS(116),
     [anon_sym_parallel] = ACTIONS(116),
     [anon_sym_parked] = ACTIONS(116),
+    [anon_sym_partition] = ACTIONS(116),
+    [anon_sym_past] = ACTIONS(116),
+    [anon_sym_pe] = ACTIONS(116),
     [anon_sym_peak] = ACTIONS(116),
     [anon_sym_per] = ACTIONS(116),
     [anon_sym_petrol] = ACTIONS(116),
@@ -12916,15 +16622,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plate] = ACTIONS(116),
     [anon_sym_plug] = ACTIONS(116),
     [anon_sym_point] = ACTIONS(116),
+    [anon_sym_polyamide] = ACTIONS(116),
+    [anon_sym_polyethylene] = ACTIONS(116),
+    [anon_sym_polypropylene] = ACTIONS(116),
+    [anon_sym_polyurethane] = ACTIONS(116),
     [anon_sym_power] = ACTIONS(116),
+    [anon_sym_pp] = ACTIONS(116),
     [anon_sym_pre_DASHheat] = ACTIONS(116),
     [anon_sym_pressure] = ACTIONS(116),
+    [anon_sym_ptfe] = ACTIONS(116),
+    [anon_sym_pu] = ACTIONS(116),
+    [anon_sym_pvc] = ACTIONS(116),
     [anon_sym_radius] = ACTIONS(116),
+    [anon_sym_rear_DASHwall] = ACTIONS(116),
     [anon_sym_refuelling] = ACTIONS(116),
     [anon_sym_regulated] = ACTIONS(116),
     [anon_sym_relay] = ACTIONS(116),
     [anon_sym_remote] = ACTIONS(116),
+    [anon_sym_roof] = ACTIONS(116),
     [anon_sym_roof_DASHhatch] = ACTIONS(116),
+    [anon_sym_rubber] = ACTIONS(116),
     [anon_sym_runs_DASHon] = ACTIONS(116),
     [anon_sym_sealed] = ACTIONS(116),
     [anon_sym_sealed_DASHcap] = ACTIONS(116),
@@ -12933,41 +16650,69 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_series] = ACTIONS(116),
     [anon_sym_service_DASHhatch] = ACTIONS(116),
     [anon_sym_share] = ACTIONS(116),
+    [anon_sym_shelf] = ACTIONS(116),
+    [anon_sym_shelf_DASHand_DASHfloor] = ACTIONS(116),
     [anon_sym_shelter] = ACTIONS(116),
     [anon_sym_shut_DASHdown] = ACTIONS(116),
+    [anon_sym_side_DASHwall] = ACTIONS(116),
+    [anon_sym_silicone] = ACTIONS(116),
+    [anon_sym_sill] = ACTIONS(116),
     [anon_sym_sleeping] = ACTIONS(116),
     [anon_sym_smoke] = ACTIONS(116),
     [anon_sym_soft_DASHmounted] = ACTIONS(116),
     [anon_sym_solar] = ACTIONS(116),
+    [anon_sym_stainless] = ACTIONS(116),
+    [anon_sym_stainless_DASHsteel] = ACTIONS(116),
     [anon_sym_standby] = ACTIONS(116),
     [anon_sym_standpipe] = ACTIONS(116),
+    [anon_sym_steel] = ACTIONS(116),
+    [anon_sym_step_DASHbox] = ACTIONS(116),
     [anon_sym_stops] = ACTIONS(116),
     [anon_sym_strainer] = ACTIONS(116),
     [anon_sym_strip] = ACTIONS(116),
+    [anon_sym_summer] = ACTIONS(116),
     [anon_sym_tail_DASHlift] = ACTIONS(116),
+    [anon_sym_tanks] = ACTIONS(116),
     [anon_sym_tell_DASHtale] = ACTIONS(116),
+    [anon_sym_textile] = ACTIONS(116),
     [anon_sym_thermostat] = ACTIONS(116),
     [anon_sym_timber] = ACTIONS(116),
     [anon_sym_timer] = ACTIONS(116),
     [anon_sym_title] = ACTIONS(116),
     [anon_sym_tractor_DASHunit] = ACTIONS(116),
     [anon_sym_trailer] = ACTIONS(116),
+    [anon_sym_transition] = ACTIONS(116),
     [anon_sym_trips] = ACTIONS(116),
     [anon_sym_truck] = ACTIONS(116),
     [anon_sym_tyre] = ACTIONS(116),
+    [anon_sym_tyres] = ACTIONS(116),
     [anon_sym_un_DASHr122] = ACTIONS(116),
+    [anon_sym_under_DASHfloor] = ACTIONS(116),
+    [anon_sym_underfloor] = ACTIONS(116),
     [anon_sym_us_DASH49cfr393] = ACTIONS(116),
     [anon_sym_usually] = ACTIONS(116),
     [anon_sym_van] = ACTIONS(116),
     [anon_sym_ventilator] = ACTIONS(116),
     [anon_sym_wall] = ACTIONS(116),
+    [anon_sym_walls] = ACTIONS(116),
     [anon_sym_wants] = ACTIONS(116),
     [anon_sym_warning] = ACTIONS(116),
+    [anon_sym_water_DASHseparator] = ACTIONS(116),
     [anon_sym_water_DASHtrap] = ACTIONS(116),
+    [anon_sym_wheel_DASHarch] = ACTIONS(116),
     [anon_sym_window] = ACTIONS(116),
+    [anon_sym_winter] = ACTIONS(116),
+    [anon_sym_winter_DASH0] = ACTIONS(116),
+    [anon_sym_winter_DASH1] = ACTIONS(116),
+    [anon_sym_winter_DASH2] = ACTIONS(116),
+    [anon_sym_winter_DASH3] = ACTIONS(116),
+    [anon_sym_winter_DASH4] = ACTIONS(116),
     [anon_sym_wire] = ACTIONS(116),
+    [anon_sym_wire_DASHwound] = ACTIONS(116),
     [anon_sym_wiring] = ACTIONS(116),
+    [anon_sym_wood] = ACTIONS(116),
     [anon_sym_working] = ACTIONS(116),
+    [anon_sym_xtl] = ACTIONS(116),
     [anon_sym_yes] = ACTIONS(116),
     [sym_number] = ACTIONS(116),
     [sym_date] = ACTIONS(114),
@@ -13026,6 +16771,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_on] = ACTIONS(120),
     [anon_sym_outlet] = ACTIONS(120),
     [anon_sym_outside] = ACTIONS(120),
+    [anon_sym_people] = ACTIONS(120),
+    [anon_sym_pipe] = ACTIONS(120),
     [anon_sym_resistance] = ACTIONS(120),
     [anon_sym_right] = ACTIONS(120),
     [anon_sym_supply] = ACTIONS(120),
@@ -13043,67 +16790,137 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(120),
     [anon_sym_EFB] = ACTIONS(120),
     [anon_sym_LiFePO4] = ACTIONS(120),
+    [anon_sym_abs] = ACTIONS(120),
     [anon_sym_adr] = ACTIONS(120),
     [anon_sym_after] = ACTIONS(120),
     [anon_sym_after_DASHglow] = ACTIONS(120),
     [anon_sym_air] = ACTIONS(120),
     [anon_sym_air_DASHinlet] = ACTIONS(120),
     [anon_sym_air_DASHspring] = ACTIONS(120),
+    [anon_sym_air_DASHsprings] = ACTIONS(120),
+    [anon_sym_all] = ACTIONS(120),
     [anon_sym_alternator] = ACTIONS(120),
+    [anon_sym_aluminised_DASHsteel] = ACTIONS(120),
+    [anon_sym_aluminium] = ACTIONS(120),
+    [anon_sym_aluminium_DASHpaper] = ACTIONS(120),
+    [anon_sym_aluminum] = ACTIONS(120),
     [anon_sym_angle] = ACTIONS(120),
     [anon_sym_answer] = ACTIONS(120),
+    [anon_sym_arctic] = ACTIONS(120),
+    [anon_sym_arctic_DASH0] = ACTIONS(120),
+    [anon_sym_arctic_DASH1] = ACTIONS(120),
+    [anon_sym_arctic_DASH2] = ACTIONS(120),
+    [anon_sym_arctic_DASH3] = ACTIONS(120),
+    [anon_sym_arctic_DASH4] = ACTIONS(120),
     [anon_sym_area] = ACTIONS(120),
+    [anon_sym_aside] = ACTIONS(120),
+    [anon_sym_b10] = ACTIONS(120),
+    [anon_sym_b100] = ACTIONS(120),
+    [anon_sym_b20] = ACTIONS(120),
+    [anon_sym_b30] = ACTIONS(120),
+    [anon_sym_b5] = ACTIONS(120),
+    [anon_sym_b7] = ACTIONS(120),
+    [anon_sym_batteries] = ACTIONS(120),
     [anon_sym_battery_DASHsaver] = ACTIONS(120),
+    [anon_sym_bench] = ACTIONS(120),
     [anon_sym_bends] = ACTIONS(120),
     [anon_sym_blade] = ACTIONS(120),
     [anon_sym_blocked] = ACTIONS(120),
     [anon_sym_boat] = ACTIONS(120),
     [anon_sym_bolted] = ACTIONS(120),
     [anon_sym_brake_DASHline] = ACTIONS(120),
+    [anon_sym_brake_DASHlines] = ACTIONS(120),
+    [anon_sym_brass] = ACTIONS(120),
+    [anon_sym_bulkhead] = ACTIONS(120),
+    [anon_sym_bunk] = ACTIONS(120),
     [anon_sym_bus] = ACTIONS(120),
     [anon_sym_butted] = ACTIONS(120),
+    [anon_sym_cabin_DASHside] = ACTIONS(120),
+    [anon_sym_cabinet] = ACTIONS(120),
+    [anon_sym_cables] = ACTIONS(120),
     [anon_sym_capacity] = ACTIONS(120),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(120),
+    [anon_sym_cardboard] = ACTIONS(120),
+    [anon_sym_cast_DASHiron] = ACTIONS(120),
     [anon_sym_ceiling] = ACTIONS(120),
     [anon_sym_chassis] = ACTIONS(120),
+    [anon_sym_chloroprene] = ACTIONS(120),
+    [anon_sym_class_DASH0] = ACTIONS(120),
+    [anon_sym_class_DASH1] = ACTIONS(120),
+    [anon_sym_class_DASH2] = ACTIONS(120),
+    [anon_sym_class_DASH3] = ACTIONS(120),
+    [anon_sym_class_DASH4] = ACTIONS(120),
+    [anon_sym_class_DASHA] = ACTIONS(120),
+    [anon_sym_class_DASHB] = ACTIONS(120),
+    [anon_sym_class_DASHC] = ACTIONS(120),
+    [anon_sym_class_DASHD] = ACTIONS(120),
+    [anon_sym_class_DASHE] = ACTIONS(120),
+    [anon_sym_class_DASHF] = ACTIONS(120),
     [anon_sym_clear] = ACTIONS(120),
     [anon_sym_closable] = ACTIONS(120),
+    [anon_sym_cloud] = ACTIONS(120),
     [anon_sym_comma] = ACTIONS(120),
     [anon_sym_conductor] = ACTIONS(120),
     [anon_sym_cool_DASHdown] = ACTIONS(120),
     [anon_sym_coolant] = ACTIONS(120),
     [anon_sym_coolant_DASHin] = ACTIONS(120),
     [anon_sym_coolant_DASHout] = ACTIONS(120),
+    [anon_sym_copper] = ACTIONS(120),
+    [anon_sym_corrugated] = ACTIONS(120),
     [anon_sym_count] = ACTIONS(120),
     [anon_sym_counted] = ACTIONS(120),
+    [anon_sym_covered] = ACTIONS(120),
     [anon_sym_current] = ACTIONS(120),
     [anon_sym_curtain] = ACTIONS(120),
+    [anon_sym_deck] = ACTIONS(120),
     [anon_sym_diesel] = ACTIONS(120),
     [anon_sym_door] = ACTIONS(120),
     [anon_sym_driving] = ACTIONS(120),
     [anon_sym_duration] = ACTIONS(120),
+    [anon_sym_e10] = ACTIONS(120),
+    [anon_sym_e5] = ACTIONS(120),
     [anon_sym_each] = ACTIONS(120),
+    [anon_sym_edge] = ACTIONS(120),
     [anon_sym_engine] = ACTIONS(120),
+    [anon_sym_engine_DASHbulkhead] = ACTIONS(120),
+    [anon_sym_epdm] = ACTIONS(120),
     [anon_sym_error] = ACTIONS(120),
     [anon_sym_ex_DASHii] = ACTIONS(120),
     [anon_sym_ex_DASHiii] = ACTIONS(120),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(120),
+    [anon_sym_fame] = ACTIONS(120),
+    [anon_sym_fine] = ACTIONS(120),
+    [anon_sym_firewall] = ACTIONS(120),
+    [anon_sym_fkm] = ACTIONS(120),
     [anon_sym_fl] = ACTIONS(120),
     [anon_sym_flame_DASHtrap] = ACTIONS(120),
     [anon_sym_flooded] = ACTIONS(120),
     [anon_sym_floor] = ACTIONS(120),
     [anon_sym_flow] = ACTIONS(120),
+    [anon_sym_fluoro_DASHrubber] = ACTIONS(120),
+    [anon_sym_frame_DASHrail] = ACTIONS(120),
+    [anon_sym_front_DASHwall] = ACTIONS(120),
     [anon_sym_fuel_DASHkind] = ACTIONS(120),
+    [anon_sym_fuel_DASHlines] = ACTIONS(120),
     [anon_sym_fuel_DASHtank] = ACTIONS(120),
     [anon_sym_fuel_DASHvapour] = ACTIONS(120),
+    [anon_sym_galvanised_DASHsteel] = ACTIONS(120),
     [anon_sym_gel] = ACTIONS(120),
     [anon_sym_glass] = ACTIONS(120),
+    [anon_sym_glass_DASHfibre] = ACTIONS(120),
     [anon_sym_ground] = ACTIONS(120),
+    [anon_sym_gtl] = ACTIONS(120),
     [anon_sym_hand] = ACTIONS(120),
     [anon_sym_hatch] = ACTIONS(120),
     [anon_sym_high] = ACTIONS(120),
     [anon_sym_hole] = ACTIONS(120),
+    [anon_sym_hull] = ACTIONS(120),
+    [anon_sym_hull_DASHside] = ACTIONS(120),
+    [anon_sym_hvo] = ACTIONS(120),
+    [anon_sym_hvo100] = ACTIONS(120),
     [anon_sym_ignition] = ACTIONS(120),
+    [anon_sym_in_DASHspray] = ACTIONS(120),
+    [anon_sym_indoors] = ACTIONS(120),
     [anon_sym_inside] = ACTIONS(120),
     [anon_sym_intake_DASHsilencer] = ACTIONS(120),
     [anon_sym_isolator] = ACTIONS(120),
@@ -13115,6 +16932,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_lift] = ACTIONS(120),
     [anon_sym_load] = ACTIONS(120),
     [anon_sym_load_DASHoutput] = ACTIONS(120),
+    [anon_sym_locker_DASHside] = ACTIONS(120),
     [anon_sym_looped] = ACTIONS(120),
     [anon_sym_low] = ACTIONS(120),
     [anon_sym_machine] = ACTIONS(120),
@@ -13123,14 +16941,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_master_DASHswitch] = ACTIONS(120),
     [anon_sym_metre] = ACTIONS(120),
     [anon_sym_motor_DASHcaravan] = ACTIONS(120),
+    [anon_sym_nbr] = ACTIONS(120),
+    [anon_sym_neoprene] = ACTIONS(120),
+    [anon_sym_nitrile] = ACTIONS(120),
     [anon_sym_no] = ACTIONS(120),
+    [anon_sym_no_DASH1] = ACTIONS(120),
+    [anon_sym_no_DASH2] = ACTIONS(120),
     [anon_sym_none] = ACTIONS(120),
     [anon_sym_nothing] = ACTIONS(120),
+    [anon_sym_nylon] = ACTIONS(120),
     [anon_sym_occupants] = ACTIONS(120),
     [anon_sym_openings] = ACTIONS(120),
+    [anon_sym_outer_DASHwall] = ACTIONS(120),
     [anon_sym_own_DASHcell] = ACTIONS(120),
+    [anon_sym_pa] = ACTIONS(120),
+    [anon_sym_paper] = ACTIONS(120),
     [anon_sym_parallel] = ACTIONS(120),
     [anon_sym_parked] = ACTIONS(120),
+    [anon_sym_partition] = ACTIONS(120),
+    [anon_sym_past] = ACTIONS(120),
+    [anon_sym_pe] = ACTIONS(120),
     [anon_sym_peak] = ACTIONS(120),
     [anon_sym_per] = ACTIONS(120),
     [anon_sym_petrol] = ACTIONS(120),
@@ -13139,15 +16969,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plate] = ACTIONS(120),
     [anon_sym_plug] = ACTIONS(120),
     [anon_sym_point] = ACTIONS(120),
+    [anon_sym_polyamide] = ACTIONS(120),
+    [anon_sym_polyethylene] = ACTIONS(120),
+    [anon_sym_polypropylene] = ACTIONS(120),
+    [anon_sym_polyurethane] = ACTIONS(120),
     [anon_sym_power] = ACTIONS(120),
+    [anon_sym_pp] = ACTIONS(120),
     [anon_sym_pre_DASHheat] = ACTIONS(120),
     [anon_sym_pressure] = ACTIONS(120),
+    [anon_sym_ptfe] = ACTIONS(120),
+    [anon_sym_pu] = ACTIONS(120),
+    [anon_sym_pvc] = ACTIONS(120),
     [anon_sym_radius] = ACTIONS(120),
+    [anon_sym_rear_DASHwall] = ACTIONS(120),
     [anon_sym_refuelling] = ACTIONS(120),
     [anon_sym_regulated] = ACTIONS(120),
     [anon_sym_relay] = ACTIONS(120),
     [anon_sym_remote] = ACTIONS(120),
+    [anon_sym_roof] = ACTIONS(120),
     [anon_sym_roof_DASHhatch] = ACTIONS(120),
+    [anon_sym_rubber] = ACTIONS(120),
     [anon_sym_runs_DASHon] = ACTIONS(120),
     [anon_sym_sealed] = ACTIONS(120),
     [anon_sym_sealed_DASHcap] = ACTIONS(120),
@@ -13156,41 +16997,69 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_series] = ACTIONS(120),
     [anon_sym_service_DASHhatch] = ACTIONS(120),
     [anon_sym_share] = ACTIONS(120),
+    [anon_sym_shelf] = ACTIONS(120),
+    [anon_sym_shelf_DASHand_DASHfloor] = ACTIONS(120),
     [anon_sym_shelter] = ACTIONS(120),
     [anon_sym_shut_DASHdown] = ACTIONS(120),
+    [anon_sym_side_DASHwall] = ACTIONS(120),
+    [anon_sym_silicone] = ACTIONS(120),
+    [anon_sym_sill] = ACTIONS(120),
     [anon_sym_sleeping] = ACTIONS(120),
     [anon_sym_smoke] = ACTIONS(120),
     [anon_sym_soft_DASHmounted] = ACTIONS(120),
     [anon_sym_solar] = ACTIONS(120),
+    [anon_sym_stainless] = ACTIONS(120),
+    [anon_sym_stainless_DASHsteel] = ACTIONS(120),
     [anon_sym_standby] = ACTIONS(120),
     [anon_sym_standpipe] = ACTIONS(120),
+    [anon_sym_steel] = ACTIONS(120),
+    [anon_sym_step_DASHbox] = ACTIONS(120),
     [anon_sym_stops] = ACTIONS(120),
     [anon_sym_strainer] = ACTIONS(120),
     [anon_sym_strip] = ACTIONS(120),
+    [anon_sym_summer] = ACTIONS(120),
     [anon_sym_tail_DASHlift] = ACTIONS(120),
+    [anon_sym_tanks] = ACTIONS(120),
     [anon_sym_tell_DASHtale] = ACTIONS(120),
+    [anon_sym_textile] = ACTIONS(120),
     [anon_sym_thermostat] = ACTIONS(120),
     [anon_sym_timber] = ACTIONS(120),
     [anon_sym_timer] = ACTIONS(120),
     [anon_sym_title] = ACTIONS(120),
     [anon_sym_tractor_DASHunit] = ACTIONS(120),
     [anon_sym_trailer] = ACTIONS(120),
+    [anon_sym_transition] = ACTIONS(120),
     [anon_sym_trips] = ACTIONS(120),
     [anon_sym_truck] = ACTIONS(120),
     [anon_sym_tyre] = ACTIONS(120),
+    [anon_sym_tyres] = ACTIONS(120),
     [anon_sym_un_DASHr122] = ACTIONS(120),
+    [anon_sym_under_DASHfloor] = ACTIONS(120),
+    [anon_sym_underfloor] = ACTIONS(120),
     [anon_sym_us_DASH49cfr393] = ACTIONS(120),
     [anon_sym_usually] = ACTIONS(120),
     [anon_sym_van] = ACTIONS(120),
     [anon_sym_ventilator] = ACTIONS(120),
     [anon_sym_wall] = ACTIONS(120),
+    [anon_sym_walls] = ACTIONS(120),
     [anon_sym_wants] = ACTIONS(120),
     [anon_sym_warning] = ACTIONS(120),
+    [anon_sym_water_DASHseparator] = ACTIONS(120),
     [anon_sym_water_DASHtrap] = ACTIONS(120),
+    [anon_sym_wheel_DASHarch] = ACTIONS(120),
     [anon_sym_window] = ACTIONS(120),
+    [anon_sym_winter] = ACTIONS(120),
+    [anon_sym_winter_DASH0] = ACTIONS(120),
+    [anon_sym_winter_DASH1] = ACTIONS(120),
+    [anon_sym_winter_DASH2] = ACTIONS(120),
+    [anon_sym_winter_DASH3] = ACTIONS(120),
+    [anon_sym_winter_DASH4] = ACTIONS(120),
     [anon_sym_wire] = ACTIONS(120),
+    [anon_sym_wire_DASHwound] = ACTIONS(120),
     [anon_sym_wiring] = ACTIONS(120),
+    [anon_sym_wood] = ACTIONS(120),
     [anon_sym_working] = ACTIONS(120),
+    [anon_sym_xtl] = ACTIONS(120),
     [anon_sym_yes] = ACTIONS(120),
     [sym_number] = ACTIONS(120),
     [sym_date] = ACTIONS(118),
@@ -13249,6 +17118,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_on] = ACTIONS(124),
     [anon_sym_outlet] = ACTIONS(124),
     [anon_sym_outside] = ACTIONS(124),
+    [anon_sym_people] = ACTIONS(124),
+    [anon_sym_pipe] = ACTIONS(124),
     [anon_sym_resistance] = ACTIONS(124),
     [anon_sym_right] = ACTIONS(124),
     [anon_sym_supply] = ACTIONS(124),
@@ -13266,67 +17137,137 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(124),
     [anon_sym_EFB] = ACTIONS(124),
     [anon_sym_LiFePO4] = ACTIONS(124),
+    [anon_sym_abs] = ACTIONS(124),
     [anon_sym_adr] = ACTIONS(124),
     [anon_sym_after] = ACTIONS(124),
     [anon_sym_after_DASHglow] = ACTIONS(124),
     [anon_sym_air] = ACTIONS(124),
     [anon_sym_air_DASHinlet] = ACTIONS(124),
     [anon_sym_air_DASHspring] = ACTIONS(124),
+    [anon_sym_air_DASHsprings] = ACTIONS(124),
+    [anon_sym_all] = ACTIONS(124),
     [anon_sym_alternator] = ACTIONS(124),
+    [anon_sym_aluminised_DASHsteel] = ACTIONS(124),
+    [anon_sym_aluminium] = ACTIONS(124),
+    [anon_sym_aluminium_DASHpaper] = ACTIONS(124),
+    [anon_sym_aluminum] = ACTIONS(124),
     [anon_sym_angle] = ACTIONS(124),
     [anon_sym_answer] = ACTIONS(124),
+    [anon_sym_arctic] = ACTIONS(124),
+    [anon_sym_arctic_DASH0] = ACTIONS(124),
+    [anon_sym_arctic_DASH1] = ACTIONS(124),
+    [anon_sym_arctic_DASH2] = ACTIONS(124),
+    [anon_sym_arctic_DASH3] = ACTIONS(124),
+    [anon_sym_arctic_DASH4] = ACTIONS(124),
     [anon_sym_area] = ACTIONS(124),
+    [anon_sym_aside] = ACTIONS(124),
+    [anon_sym_b10] = ACTIONS(124),
+    [anon_sym_b100] = ACTIONS(124),
+    [anon_sym_b20] = ACTIONS(124),
+    [anon_sym_b30] = ACTIONS(124),
+    [anon_sym_b5] = ACTIONS(124),
+    [anon_sym_b7] = ACTIONS(124),
+    [anon_sym_batteries] = ACTIONS(124),
     [anon_sym_battery_DASHsaver] = ACTIONS(124),
+    [anon_sym_bench] = ACTIONS(124),
     [anon_sym_bends] = ACTIONS(124),
     [anon_sym_blade] = ACTIONS(124),
     [anon_sym_blocked] = ACTIONS(124),
     [anon_sym_boat] = ACTIONS(124),
     [anon_sym_bolted] = ACTIONS(124),
     [anon_sym_brake_DASHline] = ACTIONS(124),
+    [anon_sym_brake_DASHlines] = ACTIONS(124),
+    [anon_sym_brass] = ACTIONS(124),
+    [anon_sym_bulkhead] = ACTIONS(124),
+    [anon_sym_bunk] = ACTIONS(124),
     [anon_sym_bus] = ACTIONS(124),
     [anon_sym_butted] = ACTIONS(124),
+    [anon_sym_cabin_DASHside] = ACTIONS(124),
+    [anon_sym_cabinet] = ACTIONS(124),
+    [anon_sym_cables] = ACTIONS(124),
     [anon_sym_capacity] = ACTIONS(124),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(124),
+    [anon_sym_cardboard] = ACTIONS(124),
+    [anon_sym_cast_DASHiron] = ACTIONS(124),
     [anon_sym_ceiling] = ACTIONS(124),
     [anon_sym_chassis] = ACTIONS(124),
+    [anon_sym_chloroprene] = ACTIONS(124),
+    [anon_sym_class_DASH0] = ACTIONS(124),
+    [anon_sym_class_DASH1] = ACTIONS(124),
+    [anon_sym_class_DASH2] = ACTIONS(124),
+    [anon_sym_class_DASH3] = ACTIONS(124),
+    [anon_sym_class_DASH4] = ACTIONS(124),
+    [anon_sym_class_DASHA] = ACTIONS(124),
+    [anon_sym_class_DASHB] = ACTIONS(124),
+    [anon_sym_class_DASHC] = ACTIONS(124),
+    [anon_sym_class_DASHD] = ACTIONS(124),
+    [anon_sym_class_DASHE] = ACTIONS(124),
+    [anon_sym_class_DASHF] = ACTIONS(124),
     [anon_sym_clear] = ACTIONS(124),
     [anon_sym_closable] = ACTIONS(124),
+    [anon_sym_cloud] = ACTIONS(124),
     [anon_sym_comma] = ACTIONS(124),
     [anon_sym_conductor] = ACTIONS(124),
     [anon_sym_cool_DASHdown] = ACTIONS(124),
     [anon_sym_coolant] = ACTIONS(124),
     [anon_sym_coolant_DASHin] = ACTIONS(124),
     [anon_sym_coolant_DASHout] = ACTIONS(124),
+    [anon_sym_copper] = ACTIONS(124),
+    [anon_sym_corrugated] = ACTIONS(124),
     [anon_sym_count] = ACTIONS(124),
     [anon_sym_counted] = ACTIONS(124),
+    [anon_sym_covered] = ACTIONS(124),
     [anon_sym_current] = ACTIONS(124),
     [anon_sym_curtain] = ACTIONS(124),
+    [anon_sym_deck] = ACTIONS(124),
     [anon_sym_diesel] = ACTIONS(124),
     [anon_sym_door] = ACTIONS(124),
     [anon_sym_driving] = ACTIONS(124),
     [anon_sym_duration] = ACTIONS(124),
+    [anon_sym_e10] = ACTIONS(124),
+    [anon_sym_e5] = ACTIONS(124),
     [anon_sym_each] = ACTIONS(124),
+    [anon_sym_edge] = ACTIONS(124),
     [anon_sym_engine] = ACTIONS(124),
+    [anon_sym_engine_DASHbulkhead] = ACTIONS(124),
+    [anon_sym_epdm] = ACTIONS(124),
     [anon_sym_error] = ACTIONS(124),
     [anon_sym_ex_DASHii] = ACTIONS(124),
     [anon_sym_ex_DASHiii] = ACTIONS(124),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(124),
+    [anon_sym_fame] = ACTIONS(124),
+    [anon_sym_fine] = ACTIONS(124),
+    [anon_sym_firewall] = ACTIONS(124),
+    [anon_sym_fkm] = ACTIONS(124),
     [anon_sym_fl] = ACTIONS(124),
     [anon_sym_flame_DASHtrap] = ACTIONS(124),
     [anon_sym_flooded] = ACTIONS(124),
     [anon_sym_floor] = ACTIONS(124),
     [anon_sym_flow] = ACTIONS(124),
+    [anon_sym_fluoro_DASHrubber] = ACTIONS(124),
+    [anon_sym_frame_DASHrail] = ACTIONS(124),
+    [anon_sym_front_DASHwall] = ACTIONS(124),
     [anon_sym_fuel_DASHkind] = ACTIONS(124),
+    [anon_sym_fuel_DASHlines] = ACTIONS(124),
     [anon_sym_fuel_DASHtank] = ACTIONS(124),
     [anon_sym_fuel_DASHvapour] = ACTIONS(124),
+    [anon_sym_galvanised_DASHsteel] = ACTIONS(124),
     [anon_sym_gel] = ACTIONS(124),
     [anon_sym_glass] = ACTIONS(124),
+    [anon_sym_glass_DASHfibre] = ACTIONS(124),
     [anon_sym_ground] = ACTIONS(124),
+    [anon_sym_gtl] = ACTIONS(124),
     [anon_sym_hand] = ACTIONS(124),
     [anon_sym_hatch] = ACTIONS(124),
     [anon_sym_high] = ACTIONS(124),
     [anon_sym_hole] = ACTIONS(124),
+    [anon_sym_hull] = ACTIONS(124),
+    [anon_sym_hull_DASHside] = ACTIONS(124),
+    [anon_sym_hvo] = ACTIONS(124),
+    [anon_sym_hvo100] = ACTIONS(124),
     [anon_sym_ignition] = ACTIONS(124),
+    [anon_sym_in_DASHspray] = ACTIONS(124),
+    [anon_sym_indoors] = ACTIONS(124),
     [anon_sym_inside] = ACTIONS(124),
     [anon_sym_intake_DASHsilencer] = ACTIONS(124),
     [anon_sym_isolator] = ACTIONS(124),
@@ -13338,6 +17279,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_lift] = ACTIONS(124),
     [anon_sym_load] = ACTIONS(124),
     [anon_sym_load_DASHoutput] = ACTIONS(124),
+    [anon_sym_locker_DASHside] = ACTIONS(124),
     [anon_sym_looped] = ACTIONS(124),
     [anon_sym_low] = ACTIONS(124),
     [anon_sym_machine] = ACTIONS(124),
@@ -13346,14 +17288,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_master_DASHswitch] = ACTIONS(124),
     [anon_sym_metre] = ACTIONS(124),
     [anon_sym_motor_DASHcaravan] = ACTIONS(124),
+    [anon_sym_nbr] = ACTIONS(124),
+    [anon_sym_neoprene] = ACTIONS(124),
+    [anon_sym_nitrile] = ACTIONS(124),
     [anon_sym_no] = ACTIONS(124),
+    [anon_sym_no_DASH1] = ACTIONS(124),
+    [anon_sym_no_DASH2] = ACTIONS(124),
     [anon_sym_none] = ACTIONS(124),
     [anon_sym_nothing] = ACTIONS(124),
+    [anon_sym_nylon] = ACTIONS(124),
     [anon_sym_occupants] = ACTIONS(124),
     [anon_sym_openings] = ACTIONS(124),
+    [anon_sym_outer_DASHwall] = ACTIONS(124),
     [anon_sym_own_DASHcell] = ACTIONS(124),
+    [anon_sym_pa] = ACTIONS(124),
+    [anon_sym_paper] = ACTIONS(124),
     [anon_sym_parallel] = ACTIONS(124),
     [anon_sym_parked] = ACTIONS(124),
+    [anon_sym_partition] = ACTIONS(124),
+    [anon_sym_past] = ACTIONS(124),
+    [anon_sym_pe] = ACTIONS(124),
     [anon_sym_peak] = ACTIONS(124),
     [anon_sym_per] = ACTIONS(124),
     [anon_sym_petrol] = ACTIONS(124),
@@ -13362,15 +17316,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plate] = ACTIONS(124),
     [anon_sym_plug] = ACTIONS(124),
     [anon_sym_point] = ACTIONS(124),
+    [anon_sym_polyamide] = ACTIONS(124),
+    [anon_sym_polyethylene] = ACTIONS(124),
+    [anon_sym_polypropylene] = ACTIONS(124),
+    [anon_sym_polyurethane] = ACTIONS(124),
     [anon_sym_power] = ACTIONS(124),
+    [anon_sym_pp] = ACTIONS(124),
     [anon_sym_pre_DASHheat] = ACTIONS(124),
     [anon_sym_pressure] = ACTIONS(124),
+    [anon_sym_ptfe] = ACTIONS(124),
+    [anon_sym_pu] = ACTIONS(124),
+    [anon_sym_pvc] = ACTIONS(124),
     [anon_sym_radius] = ACTIONS(124),
+    [anon_sym_rear_DASHwall] = ACTIONS(124),
     [anon_sym_refuelling] = ACTIONS(124),
     [anon_sym_regulated] = ACTIONS(124),
     [anon_sym_relay] = ACTIONS(124),
     [anon_sym_remote] = ACTIONS(124),
+    [anon_sym_roof] = ACTIONS(124),
     [anon_sym_roof_DASHhatch] = ACTIONS(124),
+    [anon_sym_rubber] = ACTIONS(124),
     [anon_sym_runs_DASHon] = ACTIONS(124),
     [anon_sym_sealed] = ACTIONS(124),
     [anon_sym_sealed_DASHcap] = ACTIONS(124),
@@ -13379,41 +17344,69 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_series] = ACTIONS(124),
     [anon_sym_service_DASHhatch] = ACTIONS(124),
     [anon_sym_share] = ACTIONS(124),
+    [anon_sym_shelf] = ACTIONS(124),
+    [anon_sym_shelf_DASHand_DASHfloor] = ACTIONS(124),
     [anon_sym_shelter] = ACTIONS(124),
     [anon_sym_shut_DASHdown] = ACTIONS(124),
+    [anon_sym_side_DASHwall] = ACTIONS(124),
+    [anon_sym_silicone] = ACTIONS(124),
+    [anon_sym_sill] = ACTIONS(124),
     [anon_sym_sleeping] = ACTIONS(124),
     [anon_sym_smoke] = ACTIONS(124),
     [anon_sym_soft_DASHmounted] = ACTIONS(124),
     [anon_sym_solar] = ACTIONS(124),
+    [anon_sym_stainless] = ACTIONS(124),
+    [anon_sym_stainless_DASHsteel] = ACTIONS(124),
     [anon_sym_standby] = ACTIONS(124),
     [anon_sym_standpipe] = ACTIONS(124),
+    [anon_sym_steel] = ACTIONS(124),
+    [anon_sym_step_DASHbox] = ACTIONS(124),
     [anon_sym_stops] = ACTIONS(124),
     [anon_sym_strainer] = ACTIONS(124),
     [anon_sym_strip] = ACTIONS(124),
+    [anon_sym_summer] = ACTIONS(124),
     [anon_sym_tail_DASHlift] = ACTIONS(124),
+    [anon_sym_tanks] = ACTIONS(124),
     [anon_sym_tell_DASHtale] = ACTIONS(124),
+    [anon_sym_textile] = ACTIONS(124),
     [anon_sym_thermostat] = ACTIONS(124),
     [anon_sym_timber] = ACTIONS(124),
     [anon_sym_timer] = ACTIONS(124),
     [anon_sym_title] = ACTIONS(124),
     [anon_sym_tractor_DASHunit] = ACTIONS(124),
     [anon_sym_trailer] = ACTIONS(124),
+    [anon_sym_transition] = ACTIONS(124),
     [anon_sym_trips] = ACTIONS(124),
     [anon_sym_truck] = ACTIONS(124),
     [anon_sym_tyre] = ACTIONS(124),
+    [anon_sym_tyres] = ACTIONS(124),
     [anon_sym_un_DASHr122] = ACTIONS(124),
+    [anon_sym_under_DASHfloor] = ACTIONS(124),
+    [anon_sym_underfloor] = ACTIONS(124),
     [anon_sym_us_DASH49cfr393] = ACTIONS(124),
     [anon_sym_usually] = ACTIONS(124),
     [anon_sym_van] = ACTIONS(124),
     [anon_sym_ventilator] = ACTIONS(124),
     [anon_sym_wall] = ACTIONS(124),
+    [anon_sym_walls] = ACTIONS(124),
     [anon_sym_wants] = ACTIONS(124),
     [anon_sym_warning] = ACTIONS(124),
+    [anon_sym_water_DASHseparator] = ACTIONS(124),
     [anon_sym_water_DASHtrap] = ACTIONS(124),
+    [anon_sym_wheel_DASHarch] = ACTIONS(124),
     [anon_sym_window] = ACTIONS(124),
+    [anon_sym_winter] = ACTIONS(124),
+    [anon_sym_winter_DASH0] = ACTIONS(124),
+    [anon_sym_winter_DASH1] = ACTIONS(124),
+    [anon_sym_winter_DASH2] = ACTIONS(124),
+    [anon_sym_winter_DASH3] = ACTIONS(124),
+    [anon_sym_winter_DASH4] = ACTIONS(124),
     [anon_sym_wire] = ACTIONS(124),
+    [anon_sym_wire_DASHwound] = ACTIONS(124),
     [anon_sym_wiring] = ACTIONS(124),
+    [anon_sym_wood] = ACTIONS(124),
     [anon_sym_working] = ACTIONS(124),
+    [anon_sym_xtl] = ACTIONS(124),
     [anon_sym_yes] = ACTIONS(124),
     [sym_number] = ACTIONS(124),
     [sym_date] = ACTIONS(122),
@@ -13472,6 +17465,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_on] = ACTIONS(128),
     [anon_sym_outlet] = ACTIONS(128),
     [anon_sym_outside] = ACTIONS(128),
+    [anon_sym_people] = ACTIONS(128),
+    [anon_sym_pipe] = ACTIONS(128),
     [anon_sym_resistance] = ACTIONS(128),
     [anon_sym_right] = ACTIONS(128),
     [anon_sym_supply] = ACTIONS(128),
@@ -13489,67 +17484,137 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(128),
     [anon_sym_EFB] = ACTIONS(128),
     [anon_sym_LiFePO4] = ACTIONS(128),
+    [anon_sym_abs] = ACTIONS(128),
     [anon_sym_adr] = ACTIONS(128),
     [anon_sym_after] = ACTIONS(128),
     [anon_sym_after_DASHglow] = ACTIONS(128),
     [anon_sym_air] = ACTIONS(128),
     [anon_sym_air_DASHinlet] = ACTIONS(128),
     [anon_sym_air_DASHspring] = ACTIONS(128),
+    [anon_sym_air_DASHsprings] = ACTIONS(128),
+    [anon_sym_all] = ACTIONS(128),
     [anon_sym_alternator] = ACTIONS(128),
+    [anon_sym_aluminised_DASHsteel] = ACTIONS(128),
+    [anon_sym_aluminium] = ACTIONS(128),
+    [anon_sym_aluminium_DASHpaper] = ACTIONS(128),
+    [anon_sym_aluminum] = ACTIONS(128),
     [anon_sym_angle] = ACTIONS(128),
     [anon_sym_answer] = ACTIONS(128),
+    [anon_sym_arctic] = ACTIONS(128),
+    [anon_sym_arctic_DASH0] = ACTIONS(128),
+    [anon_sym_arctic_DASH1] = ACTIONS(128),
+    [anon_sym_arctic_DASH2] = ACTIONS(128),
+    [anon_sym_arctic_DASH3] = ACTIONS(128),
+    [anon_sym_arctic_DASH4] = ACTIONS(128),
     [anon_sym_area] = ACTIONS(128),
+    [anon_sym_aside] = ACTIONS(128),
+    [anon_sym_b10] = ACTIONS(128),
+    [anon_sym_b100] = ACTIONS(128),
+    [anon_sym_b20] = ACTIONS(128),
+    [anon_sym_b30] = ACTIONS(128),
+    [anon_sym_b5] = ACTIONS(128),
+    [anon_sym_b7] = ACTIONS(128),
+    [anon_sym_batteries] = ACTIONS(128),
     [anon_sym_battery_DASHsaver] = ACTIONS(128),
+    [anon_sym_bench] = ACTIONS(128),
     [anon_sym_bends] = ACTIONS(128),
     [anon_sym_blade] = ACTIONS(128),
     [anon_sym_blocked] = ACTIONS(128),
     [anon_sym_boat] = ACTIONS(128),
     [anon_sym_bolted] = ACTIONS(128),
     [anon_sym_brake_DASHline] = ACTIONS(128),
+    [anon_sym_brake_DASHlines] = ACTIONS(128),
+    [anon_sym_brass] = ACTIONS(128),
+    [anon_sym_bulkhead] = ACTIONS(128),
+    [anon_sym_bunk] = ACTIONS(128),
     [anon_sym_bus] = ACTIONS(128),
     [anon_sym_butted] = ACTIONS(128),
+    [anon_sym_cabin_DASHside] = ACTIONS(128),
+    [anon_sym_cabinet] = ACTIONS(128),
+    [anon_sym_cables] = ACTIONS(128),
     [anon_sym_capacity] = ACTIONS(128),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(128),
+    [anon_sym_cardboard] = ACTIONS(128),
+    [anon_sym_cast_DASHiron] = ACTIONS(128),
     [anon_sym_ceiling] = ACTIONS(128),
     [anon_sym_chassis] = ACTIONS(128),
+    [anon_sym_chloroprene] = ACTIONS(128),
+    [anon_sym_class_DASH0] = ACTIONS(128),
+    [anon_sym_class_DASH1] = ACTIONS(128),
+    [anon_sym_class_DASH2] = ACTIONS(128),
+    [anon_sym_class_DASH3] = ACTIONS(128),
+    [anon_sym_class_DASH4] = ACTIONS(128),
+    [anon_sym_class_DASHA] = ACTIONS(128),
+    [anon_sym_class_DASHB] = ACTIONS(128),
+    [anon_sym_class_DASHC] = ACTIONS(128),
+    [anon_sym_class_DASHD] = ACTIONS(128),
+    [anon_sym_class_DASHE] = ACTIONS(128),
+    [anon_sym_class_DASHF] = ACTIONS(128),
     [anon_sym_clear] = ACTIONS(128),
     [anon_sym_closable] = ACTIONS(128),
+    [anon_sym_cloud] = ACTIONS(128),
     [anon_sym_comma] = ACTIONS(128),
     [anon_sym_conductor] = ACTIONS(128),
     [anon_sym_cool_DASHdown] = ACTIONS(128),
     [anon_sym_coolant] = ACTIONS(128),
     [anon_sym_coolant_DASHin] = ACTIONS(128),
     [anon_sym_coolant_DASHout] = ACTIONS(128),
+    [anon_sym_copper] = ACTIONS(128),
+    [anon_sym_corrugated] = ACTIONS(128),
     [anon_sym_count] = ACTIONS(128),
     [anon_sym_counted] = ACTIONS(128),
+    [anon_sym_covered] = ACTIONS(128),
     [anon_sym_current] = ACTIONS(128),
     [anon_sym_curtain] = ACTIONS(128),
+    [anon_sym_deck] = ACTIONS(128),
     [anon_sym_diesel] = ACTIONS(128),
     [anon_sym_door] = ACTIONS(128),
     [anon_sym_driving] = ACTIONS(128),
     [anon_sym_duration] = ACTIONS(128),
+    [anon_sym_e10] = ACTIONS(128),
+    [anon_sym_e5] = ACTIONS(128),
     [anon_sym_each] = ACTIONS(128),
+    [anon_sym_edge] = ACTIONS(128),
     [anon_sym_engine] = ACTIONS(128),
+    [anon_sym_engine_DASHbulkhead] = ACTIONS(128),
+    [anon_sym_epdm] = ACTIONS(128),
     [anon_sym_error] = ACTIONS(128),
     [anon_sym_ex_DASHii] = ACTIONS(128),
     [anon_sym_ex_DASHiii] = ACTIONS(128),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(128),
+    [anon_sym_fame] = ACTIONS(128),
+    [anon_sym_fine] = ACTIONS(128),
+    [anon_sym_firewall] = ACTIONS(128),
+    [anon_sym_fkm] = ACTIONS(128),
     [anon_sym_fl] = ACTIONS(128),
     [anon_sym_flame_DASHtrap] = ACTIONS(128),
     [anon_sym_flooded] = ACTIONS(128),
     [anon_sym_floor] = ACTIONS(128),
     [anon_sym_flow] = ACTIONS(128),
+    [anon_sym_fluoro_DASHrubber] = ACTIONS(128),
+    [anon_sym_frame_DASHrail] = ACTIONS(128),
+    [anon_sym_front_DASHwall] = ACTIONS(128),
     [anon_sym_fuel_DASHkind] = ACTIONS(128),
+    [anon_sym_fuel_DASHlines] = ACTIONS(128),
     [anon_sym_fuel_DASHtank] = ACTIONS(128),
     [anon_sym_fuel_DASHvapour] = ACTIONS(128),
+    [anon_sym_galvanised_DASHsteel] = ACTIONS(128),
     [anon_sym_gel] = ACTIONS(128),
     [anon_sym_glass] = ACTIONS(128),
+    [anon_sym_glass_DASHfibre] = ACTIONS(128),
     [anon_sym_ground] = ACTIONS(128),
+    [anon_sym_gtl] = ACTIONS(128),
     [anon_sym_hand] = ACTIONS(128),
     [anon_sym_hatch] = ACTIONS(128),
     [anon_sym_high] = ACTIONS(128),
     [anon_sym_hole] = ACTIONS(128),
+    [anon_sym_hull] = ACTIONS(128),
+    [anon_sym_hull_DASHside] = ACTIONS(128),
+    [anon_sym_hvo] = ACTIONS(128),
+    [anon_sym_hvo100] = ACTIONS(128),
     [anon_sym_ignition] = ACTIONS(128),
+    [anon_sym_in_DASHspray] = ACTIONS(128),
+    [anon_sym_indoors] = ACTIONS(128),
     [anon_sym_inside] = ACTIONS(128),
     [anon_sym_intake_DASHsilencer] = ACTIONS(128),
     [anon_sym_isolator] = ACTIONS(128),
@@ -13561,6 +17626,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_lift] = ACTIONS(128),
     [anon_sym_load] = ACTIONS(128),
     [anon_sym_load_DASHoutput] = ACTIONS(128),
+    [anon_sym_locker_DASHside] = ACTIONS(128),
     [anon_sym_looped] = ACTIONS(128),
     [anon_sym_low] = ACTIONS(128),
     [anon_sym_machine] = ACTIONS(128),
@@ -13569,14 +17635,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_master_DASHswitch] = ACTIONS(128),
     [anon_sym_metre] = ACTIONS(128),
     [anon_sym_motor_DASHcaravan] = ACTIONS(128),
+    [anon_sym_nbr] = ACTIONS(128),
+    [anon_sym_neoprene] = ACTIONS(128),
+    [anon_sym_nitrile] = ACTIONS(128),
     [anon_sym_no] = ACTIONS(128),
+    [anon_sym_no_DASH1] = ACTIONS(128),
+    [anon_sym_no_DASH2] = ACTIONS(128),
     [anon_sym_none] = ACTIONS(128),
     [anon_sym_nothing] = ACTIONS(128),
+    [anon_sym_nylon] = ACTIONS(128),
     [anon_sym_occupants] = ACTIONS(128),
     [anon_sym_openings] = ACTIONS(128),
+    [anon_sym_outer_DASHwall] = ACTIONS(128),
     [anon_sym_own_DASHcell] = ACTIONS(128),
+    [anon_sym_pa] = ACTIONS(128),
+    [anon_sym_paper] = ACTIONS(128),
     [anon_sym_parallel] = ACTIONS(128),
     [anon_sym_parked] = ACTIONS(128),
+    [anon_sym_partition] = ACTIONS(128),
+    [anon_sym_past] = ACTIONS(128),
+    [anon_sym_pe] = ACTIONS(128),
     [anon_sym_peak] = ACTIONS(128),
     [anon_sym_per] = ACTIONS(128),
     [anon_sym_petrol] = ACTIONS(128),
@@ -13585,15 +17663,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plate] = ACTIONS(128),
     [anon_sym_plug] = ACTIONS(128),
     [anon_sym_point] = ACTIONS(128),
+    [anon_sym_polyamide] = ACTIONS(128),
+    [anon_sym_polyethylene] = ACTIONS(128),
+    [anon_sym_polypropylene] = ACTIONS(128),
+    [anon_sym_polyurethane] = ACTIONS(128),
     [anon_sym_power] = ACTIONS(128),
+    [anon_sym_pp] = ACTIONS(128),
     [anon_sym_pre_DASHheat] = ACTIONS(128),
     [anon_sym_pressure] = ACTIONS(128),
+    [anon_sym_ptfe] = ACTIONS(128),
+    [anon_sym_pu] = ACTIONS(128),
+    [anon_sym_pvc] = ACTIONS(128),
     [anon_sym_radius] = ACTIONS(128),
+    [anon_sym_rear_DASHwall] = ACTIONS(128),
     [anon_sym_refuelling] = ACTIONS(128),
     [anon_sym_regulated] = ACTIONS(128),
     [anon_sym_relay] = ACTIONS(128),
     [anon_sym_remote] = ACTIONS(128),
+    [anon_sym_roof] = ACTIONS(128),
     [anon_sym_roof_DASHhatch] = ACTIONS(128),
+    [anon_sym_rubber] = ACTIONS(128),
     [anon_sym_runs_DASHon] = ACTIONS(128),
     [anon_sym_sealed] = ACTIONS(128),
     [anon_sym_sealed_DASHcap] = ACTIONS(128),
@@ -13602,41 +17691,69 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_series] = ACTIONS(128),
     [anon_sym_service_DASHhatch] = ACTIONS(128),
     [anon_sym_share] = ACTIONS(128),
+    [anon_sym_shelf] = ACTIONS(128),
+    [anon_sym_shelf_DASHand_DASHfloor] = ACTIONS(128),
     [anon_sym_shelter] = ACTIONS(128),
     [anon_sym_shut_DASHdown] = ACTIONS(128),
+    [anon_sym_side_DASHwall] = ACTIONS(128),
+    [anon_sym_silicone] = ACTIONS(128),
+    [anon_sym_sill] = ACTIONS(128),
     [anon_sym_sleeping] = ACTIONS(128),
     [anon_sym_smoke] = ACTIONS(128),
     [anon_sym_soft_DASHmounted] = ACTIONS(128),
     [anon_sym_solar] = ACTIONS(128),
+    [anon_sym_stainless] = ACTIONS(128),
+    [anon_sym_stainless_DASHsteel] = ACTIONS(128),
     [anon_sym_standby] = ACTIONS(128),
     [anon_sym_standpipe] = ACTIONS(128),
+    [anon_sym_steel] = ACTIONS(128),
+    [anon_sym_step_DASHbox] = ACTIONS(128),
     [anon_sym_stops] = ACTIONS(128),
     [anon_sym_strainer] = ACTIONS(128),
     [anon_sym_strip] = ACTIONS(128),
+    [anon_sym_summer] = ACTIONS(128),
     [anon_sym_tail_DASHlift] = ACTIONS(128),
+    [anon_sym_tanks] = ACTIONS(128),
     [anon_sym_tell_DASHtale] = ACTIONS(128),
+    [anon_sym_textile] = ACTIONS(128),
     [anon_sym_thermostat] = ACTIONS(128),
     [anon_sym_timber] = ACTIONS(128),
     [anon_sym_timer] = ACTIONS(128),
     [anon_sym_title] = ACTIONS(128),
     [anon_sym_tractor_DASHunit] = ACTIONS(128),
     [anon_sym_trailer] = ACTIONS(128),
+    [anon_sym_transition] = ACTIONS(128),
     [anon_sym_trips] = ACTIONS(128),
     [anon_sym_truck] = ACTIONS(128),
     [anon_sym_tyre] = ACTIONS(128),
+    [anon_sym_tyres] = ACTIONS(128),
     [anon_sym_un_DASHr122] = ACTIONS(128),
+    [anon_sym_under_DASHfloor] = ACTIONS(128),
+    [anon_sym_underfloor] = ACTIONS(128),
     [anon_sym_us_DASH49cfr393] = ACTIONS(128),
     [anon_sym_usually] = ACTIONS(128),
     [anon_sym_van] = ACTIONS(128),
     [anon_sym_ventilator] = ACTIONS(128),
     [anon_sym_wall] = ACTIONS(128),
+    [anon_sym_walls] = ACTIONS(128),
     [anon_sym_wants] = ACTIONS(128),
     [anon_sym_warning] = ACTIONS(128),
+    [anon_sym_water_DASHseparator] = ACTIONS(128),
     [anon_sym_water_DASHtrap] = ACTIONS(128),
+    [anon_sym_wheel_DASHarch] = ACTIONS(128),
     [anon_sym_window] = ACTIONS(128),
+    [anon_sym_winter] = ACTIONS(128),
+    [anon_sym_winter_DASH0] = ACTIONS(128),
+    [anon_sym_winter_DASH1] = ACTIONS(128),
+    [anon_sym_winter_DASH2] = ACTIONS(128),
+    [anon_sym_winter_DASH3] = ACTIONS(128),
+    [anon_sym_winter_DASH4] = ACTIONS(128),
     [anon_sym_wire] = ACTIONS(128),
+    [anon_sym_wire_DASHwound] = ACTIONS(128),
     [anon_sym_wiring] = ACTIONS(128),
+    [anon_sym_wood] = ACTIONS(128),
     [anon_sym_working] = ACTIONS(128),
+    [anon_sym_xtl] = ACTIONS(128),
     [anon_sym_yes] = ACTIONS(128),
     [sym_number] = ACTIONS(128),
     [sym_date] = ACTIONS(126),
@@ -13695,6 +17812,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_on] = ACTIONS(132),
     [anon_sym_outlet] = ACTIONS(132),
     [anon_sym_outside] = ACTIONS(132),
+    [anon_sym_people] = ACTIONS(132),
+    [anon_sym_pipe] = ACTIONS(132),
     [anon_sym_resistance] = ACTIONS(132),
     [anon_sym_right] = ACTIONS(132),
     [anon_sym_supply] = ACTIONS(132),
@@ -13712,67 +17831,137 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(132),
     [anon_sym_EFB] = ACTIONS(132),
     [anon_sym_LiFePO4] = ACTIONS(132),
+    [anon_sym_abs] = ACTIONS(132),
     [anon_sym_adr] = ACTIONS(132),
     [anon_sym_after] = ACTIONS(132),
     [anon_sym_after_DASHglow] = ACTIONS(132),
     [anon_sym_air] = ACTIONS(132),
     [anon_sym_air_DASHinlet] = ACTIONS(132),
     [anon_sym_air_DASHspring] = ACTIONS(132),
+    [anon_sym_air_DASHsprings] = ACTIONS(132),
+    [anon_sym_all] = ACTIONS(132),
     [anon_sym_alternator] = ACTIONS(132),
+    [anon_sym_aluminised_DASHsteel] = ACTIONS(132),
+    [anon_sym_aluminium] = ACTIONS(132),
+    [anon_sym_aluminium_DASHpaper] = ACTIONS(132),
+    [anon_sym_aluminum] = ACTIONS(132),
     [anon_sym_angle] = ACTIONS(132),
     [anon_sym_answer] = ACTIONS(132),
+    [anon_sym_arctic] = ACTIONS(132),
+    [anon_sym_arctic_DASH0] = ACTIONS(132),
+    [anon_sym_arctic_DASH1] = ACTIONS(132),
+    [anon_sym_arctic_DASH2] = ACTIONS(132),
+    [anon_sym_arctic_DASH3] = ACTIONS(132),
+    [anon_sym_arctic_DASH4] = ACTIONS(132),
     [anon_sym_area] = ACTIONS(132),
+    [anon_sym_aside] = ACTIONS(132),
+    [anon_sym_b10] = ACTIONS(132),
+    [anon_sym_b100] = ACTIONS(132),
+    [anon_sym_b20] = ACTIONS(132),
+    [anon_sym_b30] = ACTIONS(132),
+    [anon_sym_b5] = ACTIONS(132),
+    [anon_sym_b7] = ACTIONS(132),
+    [anon_sym_batteries] = ACTIONS(132),
     [anon_sym_battery_DASHsaver] = ACTIONS(132),
+    [anon_sym_bench] = ACTIONS(132),
     [anon_sym_bends] = ACTIONS(132),
     [anon_sym_blade] = ACTIONS(132),
     [anon_sym_blocked] = ACTIONS(132),
     [anon_sym_boat] = ACTIONS(132),
     [anon_sym_bolted] = ACTIONS(132),
     [anon_sym_brake_DASHline] = ACTIONS(132),
+    [anon_sym_brake_DASHlines] = ACTIONS(132),
+    [anon_sym_brass] = ACTIONS(132),
+    [anon_sym_bulkhead] = ACTIONS(132),
+    [anon_sym_bunk] = ACTIONS(132),
     [anon_sym_bus] = ACTIONS(132),
     [anon_sym_butted] = ACTIONS(132),
+    [anon_sym_cabin_DASHside] = ACTIONS(132),
+    [anon_sym_cabinet] = ACTIONS(132),
+    [anon_sym_cables] = ACTIONS(132),
     [anon_sym_capacity] = ACTIONS(132),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(132),
+    [anon_sym_cardboard] = ACTIONS(132),
+    [anon_sym_cast_DASHiron] = ACTIONS(132),
     [anon_sym_ceiling] = ACTIONS(132),
     [anon_sym_chassis] = ACTIONS(132),
+    [anon_sym_chloroprene] = ACTIONS(132),
+    [anon_sym_class_DASH0] = ACTIONS(132),
+    [anon_sym_class_DASH1] = ACTIONS(132),
+    [anon_sym_class_DASH2] = ACTIONS(132),
+    [anon_sym_class_DASH3] = ACTIONS(132),
+    [anon_sym_class_DASH4] = ACTIONS(132),
+    [anon_sym_class_DASHA] = ACTIONS(132),
+    [anon_sym_class_DASHB] = ACTIONS(132),
+    [anon_sym_class_DASHC] = ACTIONS(132),
+    [anon_sym_class_DASHD] = ACTIONS(132),
+    [anon_sym_class_DASHE] = ACTIONS(132),
+    [anon_sym_class_DASHF] = ACTIONS(132),
     [anon_sym_clear] = ACTIONS(132),
     [anon_sym_closable] = ACTIONS(132),
+    [anon_sym_cloud] = ACTIONS(132),
     [anon_sym_comma] = ACTIONS(132),
     [anon_sym_conductor] = ACTIONS(132),
     [anon_sym_cool_DASHdown] = ACTIONS(132),
     [anon_sym_coolant] = ACTIONS(132),
     [anon_sym_coolant_DASHin] = ACTIONS(132),
     [anon_sym_coolant_DASHout] = ACTIONS(132),
+    [anon_sym_copper] = ACTIONS(132),
+    [anon_sym_corrugated] = ACTIONS(132),
     [anon_sym_count] = ACTIONS(132),
     [anon_sym_counted] = ACTIONS(132),
+    [anon_sym_covered] = ACTIONS(132),
     [anon_sym_current] = ACTIONS(132),
     [anon_sym_curtain] = ACTIONS(132),
+    [anon_sym_deck] = ACTIONS(132),
     [anon_sym_diesel] = ACTIONS(132),
     [anon_sym_door] = ACTIONS(132),
     [anon_sym_driving] = ACTIONS(132),
     [anon_sym_duration] = ACTIONS(132),
+    [anon_sym_e10] = ACTIONS(132),
+    [anon_sym_e5] = ACTIONS(132),
     [anon_sym_each] = ACTIONS(132),
+    [anon_sym_edge] = ACTIONS(132),
     [anon_sym_engine] = ACTIONS(132),
+    [anon_sym_engine_DASHbulkhead] = ACTIONS(132),
+    [anon_sym_epdm] = ACTIONS(132),
     [anon_sym_error] = ACTIONS(132),
     [anon_sym_ex_DASHii] = ACTIONS(132),
     [anon_sym_ex_DASHiii] = ACTIONS(132),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(132),
+    [anon_sym_fame] = ACTIONS(132),
+    [anon_sym_fine] = ACTIONS(132),
+    [anon_sym_firewall] = ACTIONS(132),
+    [anon_sym_fkm] = ACTIONS(132),
     [anon_sym_fl] = ACTIONS(132),
     [anon_sym_flame_DASHtrap] = ACTIONS(132),
     [anon_sym_flooded] = ACTIONS(132),
     [anon_sym_floor] = ACTIONS(132),
     [anon_sym_flow] = ACTIONS(132),
+    [anon_sym_fluoro_DASHrubber] = ACTIONS(132),
+    [anon_sym_frame_DASHrail] = ACTIONS(132),
+    [anon_sym_front_DASHwall] = ACTIONS(132),
     [anon_sym_fuel_DASHkind] = ACTIONS(132),
+    [anon_sym_fuel_DASHlines] = ACTIONS(132),
     [anon_sym_fuel_DASHtank] = ACTIONS(132),
     [anon_sym_fuel_DASHvapour] = ACTIONS(132),
+    [anon_sym_galvanised_DASHsteel] = ACTIONS(132),
     [anon_sym_gel] = ACTIONS(132),
     [anon_sym_glass] = ACTIONS(132),
+    [anon_sym_glass_DASHfibre] = ACTIONS(132),
     [anon_sym_ground] = ACTIONS(132),
+    [anon_sym_gtl] = ACTIONS(132),
     [anon_sym_hand] = ACTIONS(132),
     [anon_sym_hatch] = ACTIONS(132),
     [anon_sym_high] = ACTIONS(132),
     [anon_sym_hole] = ACTIONS(132),
+    [anon_sym_hull] = ACTIONS(132),
+    [anon_sym_hull_DASHside] = ACTIONS(132),
+    [anon_sym_hvo] = ACTIONS(132),
+    [anon_sym_hvo100] = ACTIONS(132),
     [anon_sym_ignition] = ACTIONS(132),
+    [anon_sym_in_DASHspray] = ACTIONS(132),
+    [anon_sym_indoors] = ACTIONS(132),
     [anon_sym_inside] = ACTIONS(132),
     [anon_sym_intake_DASHsilencer] = ACTIONS(132),
     [anon_sym_isolator] = ACTIONS(132),
@@ -13784,6 +17973,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_lift] = ACTIONS(132),
     [anon_sym_load] = ACTIONS(132),
     [anon_sym_load_DASHoutput] = ACTIONS(132),
+    [anon_sym_locker_DASHside] = ACTIONS(132),
     [anon_sym_looped] = ACTIONS(132),
     [anon_sym_low] = ACTIONS(132),
     [anon_sym_machine] = ACTIONS(132),
@@ -13792,14 +17982,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_master_DASHswitch] = ACTIONS(132),
     [anon_sym_metre] = ACTIONS(132),
     [anon_sym_motor_DASHcaravan] = ACTIONS(132),
+    [anon_sym_nbr] = ACTIONS(132),
+    [anon_sym_neoprene] = ACTIONS(132),
+    [anon_sym_nitrile] = ACTIONS(132),
     [anon_sym_no] = ACTIONS(132),
+    [anon_sym_no_DASH1] = ACTIONS(132),
+    [anon_sym_no_DASH2] = ACTIONS(132),
     [anon_sym_none] = ACTIONS(132),
     [anon_sym_nothing] = ACTIONS(132),
+    [anon_sym_nylon] = ACTIONS(132),
     [anon_sym_occupants] = ACTIONS(132),
     [anon_sym_openings] = ACTIONS(132),
+    [anon_sym_outer_DASHwall] = ACTIONS(132),
     [anon_sym_own_DASHcell] = ACTIONS(132),
+    [anon_sym_pa] = ACTIONS(132),
+    [anon_sym_paper] = ACTIONS(132),
     [anon_sym_parallel] = ACTIONS(132),
     [anon_sym_parked] = ACTIONS(132),
+    [anon_sym_partition] = ACTIONS(132),
+    [anon_sym_past] = ACTIONS(132),
+    [anon_sym_pe] = ACTIONS(132),
     [anon_sym_peak] = ACTIONS(132),
     [anon_sym_per] = ACTIONS(132),
     [anon_sym_petrol] = ACTIONS(132),
@@ -13808,15 +18010,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plate] = ACTIONS(132),
     [anon_sym_plug] = ACTIONS(132),
     [anon_sym_point] = ACTIONS(132),
+    [anon_sym_polyamide] = ACTIONS(132),
+    [anon_sym_polyethylene] = ACTIONS(132),
+    [anon_sym_polypropylene] = ACTIONS(132),
+    [anon_sym_polyurethane] = ACTIONS(132),
     [anon_sym_power] = ACTIONS(132),
+    [anon_sym_pp] = ACTIONS(132),
     [anon_sym_pre_DASHheat] = ACTIONS(132),
     [anon_sym_pressure] = ACTIONS(132),
+    [anon_sym_ptfe] = ACTIONS(132),
+    [anon_sym_pu] = ACTIONS(132),
+    [anon_sym_pvc] = ACTIONS(132),
     [anon_sym_radius] = ACTIONS(132),
+    [anon_sym_rear_DASHwall] = ACTIONS(132),
     [anon_sym_refuelling] = ACTIONS(132),
     [anon_sym_regulated] = ACTIONS(132),
     [anon_sym_relay] = ACTIONS(132),
     [anon_sym_remote] = ACTIONS(132),
+    [anon_sym_roof] = ACTIONS(132),
     [anon_sym_roof_DASHhatch] = ACTIONS(132),
+    [anon_sym_rubber] = ACTIONS(132),
     [anon_sym_runs_DASHon] = ACTIONS(132),
     [anon_sym_sealed] = ACTIONS(132),
     [anon_sym_sealed_DASHcap] = ACTIONS(132),
@@ -13825,41 +18038,69 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_series] = ACTIONS(132),
     [anon_sym_service_DASHhatch] = ACTIONS(132),
     [anon_sym_share] = ACTIONS(132),
+    [anon_sym_shelf] = ACTIONS(132),
+    [anon_sym_shelf_DASHand_DASHfloor] = ACTIONS(132),
     [anon_sym_shelter] = ACTIONS(132),
     [anon_sym_shut_DASHdown] = ACTIONS(132),
+    [anon_sym_side_DASHwall] = ACTIONS(132),
+    [anon_sym_silicone] = ACTIONS(132),
+    [anon_sym_sill] = ACTIONS(132),
     [anon_sym_sleeping] = ACTIONS(132),
     [anon_sym_smoke] = ACTIONS(132),
     [anon_sym_soft_DASHmounted] = ACTIONS(132),
     [anon_sym_solar] = ACTIONS(132),
+    [anon_sym_stainless] = ACTIONS(132),
+    [anon_sym_stainless_DASHsteel] = ACTIONS(132),
     [anon_sym_standby] = ACTIONS(132),
     [anon_sym_standpipe] = ACTIONS(132),
+    [anon_sym_steel] = ACTIONS(132),
+    [anon_sym_step_DASHbox] = ACTIONS(132),
     [anon_sym_stops] = ACTIONS(132),
     [anon_sym_strainer] = ACTIONS(132),
     [anon_sym_strip] = ACTIONS(132),
+    [anon_sym_summer] = ACTIONS(132),
     [anon_sym_tail_DASHlift] = ACTIONS(132),
+    [anon_sym_tanks] = ACTIONS(132),
     [anon_sym_tell_DASHtale] = ACTIONS(132),
+    [anon_sym_textile] = ACTIONS(132),
     [anon_sym_thermostat] = ACTIONS(132),
     [anon_sym_timber] = ACTIONS(132),
     [anon_sym_timer] = ACTIONS(132),
     [anon_sym_title] = ACTIONS(132),
     [anon_sym_tractor_DASHunit] = ACTIONS(132),
     [anon_sym_trailer] = ACTIONS(132),
+    [anon_sym_transition] = ACTIONS(132),
     [anon_sym_trips] = ACTIONS(132),
     [anon_sym_truck] = ACTIONS(132),
     [anon_sym_tyre] = ACTIONS(132),
+    [anon_sym_tyres] = ACTIONS(132),
     [anon_sym_un_DASHr122] = ACTIONS(132),
+    [anon_sym_under_DASHfloor] = ACTIONS(132),
+    [anon_sym_underfloor] = ACTIONS(132),
     [anon_sym_us_DASH49cfr393] = ACTIONS(132),
     [anon_sym_usually] = ACTIONS(132),
     [anon_sym_van] = ACTIONS(132),
     [anon_sym_ventilator] = ACTIONS(132),
     [anon_sym_wall] = ACTIONS(132),
+    [anon_sym_walls] = ACTIONS(132),
     [anon_sym_wants] = ACTIONS(132),
     [anon_sym_warning] = ACTIONS(132),
+    [anon_sym_water_DASHseparator] = ACTIONS(132),
     [anon_sym_water_DASHtrap] = ACTIONS(132),
+    [anon_sym_wheel_DASHarch] = ACTIONS(132),
     [anon_sym_window] = ACTIONS(132),
+    [anon_sym_winter] = ACTIONS(132),
+    [anon_sym_winter_DASH0] = ACTIONS(132),
+    [anon_sym_winter_DASH1] = ACTIONS(132),
+    [anon_sym_winter_DASH2] = ACTIONS(132),
+    [anon_sym_winter_DASH3] = ACTIONS(132),
+    [anon_sym_winter_DASH4] = ACTIONS(132),
     [anon_sym_wire] = ACTIONS(132),
+    [anon_sym_wire_DASHwound] = ACTIONS(132),
     [anon_sym_wiring] = ACTIONS(132),
+    [anon_sym_wood] = ACTIONS(132),
     [anon_sym_working] = ACTIONS(132),
+    [anon_sym_xtl] = ACTIONS(132),
     [anon_sym_yes] = ACTIONS(132),
     [sym_number] = ACTIONS(132),
     [sym_date] = ACTIONS(130),
@@ -13918,6 +18159,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_on] = ACTIONS(136),
     [anon_sym_outlet] = ACTIONS(136),
     [anon_sym_outside] = ACTIONS(136),
+    [anon_sym_people] = ACTIONS(136),
+    [anon_sym_pipe] = ACTIONS(136),
     [anon_sym_resistance] = ACTIONS(136),
     [anon_sym_right] = ACTIONS(136),
     [anon_sym_supply] = ACTIONS(136),
@@ -13935,67 +18178,137 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(136),
     [anon_sym_EFB] = ACTIONS(136),
     [anon_sym_LiFePO4] = ACTIONS(136),
+    [anon_sym_abs] = ACTIONS(136),
     [anon_sym_adr] = ACTIONS(136),
     [anon_sym_after] = ACTIONS(136),
     [anon_sym_after_DASHglow] = ACTIONS(136),
     [anon_sym_air] = ACTIONS(136),
     [anon_sym_air_DASHinlet] = ACTIONS(136),
     [anon_sym_air_DASHspring] = ACTIONS(136),
+    [anon_sym_air_DASHsprings] = ACTIONS(136),
+    [anon_sym_all] = ACTIONS(136),
     [anon_sym_alternator] = ACTIONS(136),
+    [anon_sym_aluminised_DASHsteel] = ACTIONS(136),
+    [anon_sym_aluminium] = ACTIONS(136),
+    [anon_sym_aluminium_DASHpaper] = ACTIONS(136),
+    [anon_sym_aluminum] = ACTIONS(136),
     [anon_sym_angle] = ACTIONS(136),
     [anon_sym_answer] = ACTIONS(136),
+    [anon_sym_arctic] = ACTIONS(136),
+    [anon_sym_arctic_DASH0] = ACTIONS(136),
+    [anon_sym_arctic_DASH1] = ACTIONS(136),
+    [anon_sym_arctic_DASH2] = ACTIONS(136),
+    [anon_sym_arctic_DASH3] = ACTIONS(136),
+    [anon_sym_arctic_DASH4] = ACTIONS(136),
     [anon_sym_area] = ACTIONS(136),
+    [anon_sym_aside] = ACTIONS(136),
+    [anon_sym_b10] = ACTIONS(136),
+    [anon_sym_b100] = ACTIONS(136),
+    [anon_sym_b20] = ACTIONS(136),
+    [anon_sym_b30] = ACTIONS(136),
+    [anon_sym_b5] = ACTIONS(136),
+    [anon_sym_b7] = ACTIONS(136),
+    [anon_sym_batteries] = ACTIONS(136),
     [anon_sym_battery_DASHsaver] = ACTIONS(136),
+    [anon_sym_bench] = ACTIONS(136),
     [anon_sym_bends] = ACTIONS(136),
     [anon_sym_blade] = ACTIONS(136),
     [anon_sym_blocked] = ACTIONS(136),
     [anon_sym_boat] = ACTIONS(136),
     [anon_sym_bolted] = ACTIONS(136),
     [anon_sym_brake_DASHline] = ACTIONS(136),
+    [anon_sym_brake_DASHlines] = ACTIONS(136),
+    [anon_sym_brass] = ACTIONS(136),
+    [anon_sym_bulkhead] = ACTIONS(136),
+    [anon_sym_bunk] = ACTIONS(136),
     [anon_sym_bus] = ACTIONS(136),
     [anon_sym_butted] = ACTIONS(136),
+    [anon_sym_cabin_DASHside] = ACTIONS(136),
+    [anon_sym_cabinet] = ACTIONS(136),
+    [anon_sym_cables] = ACTIONS(136),
     [anon_sym_capacity] = ACTIONS(136),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(136),
+    [anon_sym_cardboard] = ACTIONS(136),
+    [anon_sym_cast_DASHiron] = ACTIONS(136),
     [anon_sym_ceiling] = ACTIONS(136),
     [anon_sym_chassis] = ACTIONS(136),
+    [anon_sym_chloroprene] = ACTIONS(136),
+    [anon_sym_class_DASH0] = ACTIONS(136),
+    [anon_sym_class_DASH1] = ACTIONS(136),
+    [anon_sym_class_DASH2] = ACTIONS(136),
+    [anon_sym_class_DASH3] = ACTIONS(136),
+    [anon_sym_class_DASH4] = ACTIONS(136),
+    [anon_sym_class_DASHA] = ACTIONS(136),
+    [anon_sym_class_DASHB] = ACTIONS(136),
+    [anon_sym_class_DASHC] = ACTIONS(136),
+    [anon_sym_class_DASHD] = ACTIONS(136),
+    [anon_sym_class_DASHE] = ACTIONS(136),
+    [anon_sym_class_DASHF] = ACTIONS(136),
     [anon_sym_clear] = ACTIONS(136),
     [anon_sym_closable] = ACTIONS(136),
+    [anon_sym_cloud] = ACTIONS(136),
     [anon_sym_comma] = ACTIONS(136),
     [anon_sym_conductor] = ACTIONS(136),
     [anon_sym_cool_DASHdown] = ACTIONS(136),
     [anon_sym_coolant] = ACTIONS(136),
     [anon_sym_coolant_DASHin] = ACTIONS(136),
     [anon_sym_coolant_DASHout] = ACTIONS(136),
+    [anon_sym_copper] = ACTIONS(136),
+    [anon_sym_corrugated] = ACTIONS(136),
     [anon_sym_count] = ACTIONS(136),
     [anon_sym_counted] = ACTIONS(136),
+    [anon_sym_covered] = ACTIONS(136),
     [anon_sym_current] = ACTIONS(136),
     [anon_sym_curtain] = ACTIONS(136),
+    [anon_sym_deck] = ACTIONS(136),
     [anon_sym_diesel] = ACTIONS(136),
     [anon_sym_door] = ACTIONS(136),
     [anon_sym_driving] = ACTIONS(136),
     [anon_sym_duration] = ACTIONS(136),
+    [anon_sym_e10] = ACTIONS(136),
+    [anon_sym_e5] = ACTIONS(136),
     [anon_sym_each] = ACTIONS(136),
+    [anon_sym_edge] = ACTIONS(136),
     [anon_sym_engine] = ACTIONS(136),
+    [anon_sym_engine_DASHbulkhead] = ACTIONS(136),
+    [anon_sym_epdm] = ACTIONS(136),
     [anon_sym_error] = ACTIONS(136),
     [anon_sym_ex_DASHii] = ACTIONS(136),
     [anon_sym_ex_DASHiii] = ACTIONS(136),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(136),
+    [anon_sym_fame] = ACTIONS(136),
+    [anon_sym_fine] = ACTIONS(136),
+    [anon_sym_firewall] = ACTIONS(136),
+    [anon_sym_fkm] = ACTIONS(136),
     [anon_sym_fl] = ACTIONS(136),
     [anon_sym_flame_DASHtrap] = ACTIONS(136),
     [anon_sym_flooded] = ACTIONS(136),
     [anon_sym_floor] = ACTIONS(136),
     [anon_sym_flow] = ACTIONS(136),
+    [anon_sym_fluoro_DASHrubber] = ACTIONS(136),
+    [anon_sym_frame_DASHrail] = ACTIONS(136),
+    [anon_sym_front_DASHwall] = ACTIONS(136),
     [anon_sym_fuel_DASHkind] = ACTIONS(136),
+    [anon_sym_fuel_DASHlines] = ACTIONS(136),
     [anon_sym_fuel_DASHtank] = ACTIONS(136),
     [anon_sym_fuel_DASHvapour] = ACTIONS(136),
+    [anon_sym_galvanised_DASHsteel] = ACTIONS(136),
     [anon_sym_gel] = ACTIONS(136),
     [anon_sym_glass] = ACTIONS(136),
+    [anon_sym_glass_DASHfibre] = ACTIONS(136),
     [anon_sym_ground] = ACTIONS(136),
+    [anon_sym_gtl] = ACTIONS(136),
     [anon_sym_hand] = ACTIONS(136),
     [anon_sym_hatch] = ACTIONS(136),
     [anon_sym_high] = ACTIONS(136),
     [anon_sym_hole] = ACTIONS(136),
+    [anon_sym_hull] = ACTIONS(136),
+    [anon_sym_hull_DASHside] = ACTIONS(136),
+    [anon_sym_hvo] = ACTIONS(136),
+    [anon_sym_hvo100] = ACTIONS(136),
     [anon_sym_ignition] = ACTIONS(136),
+    [anon_sym_in_DASHspray] = ACTIONS(136),
+    [anon_sym_indoors] = ACTIONS(136),
     [anon_sym_inside] = ACTIONS(136),
     [anon_sym_intake_DASHsilencer] = ACTIONS(136),
     [anon_sym_isolator] = ACTIONS(136),
@@ -14007,6 +18320,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_lift] = ACTIONS(136),
     [anon_sym_load] = ACTIONS(136),
     [anon_sym_load_DASHoutput] = ACTIONS(136),
+    [anon_sym_locker_DASHside] = ACTIONS(136),
     [anon_sym_looped] = ACTIONS(136),
     [anon_sym_low] = ACTIONS(136),
     [anon_sym_machine] = ACTIONS(136),
@@ -14015,14 +18329,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_master_DASHswitch] = ACTIONS(136),
     [anon_sym_metre] = ACTIONS(136),
     [anon_sym_motor_DASHcaravan] = ACTIONS(136),
+    [anon_sym_nbr] = ACTIONS(136),
+    [anon_sym_neoprene] = ACTIONS(136),
+    [anon_sym_nitrile] = ACTIONS(136),
     [anon_sym_no] = ACTIONS(136),
+    [anon_sym_no_DASH1] = ACTIONS(136),
+    [anon_sym_no_DASH2] = ACTIONS(136),
     [anon_sym_none] = ACTIONS(136),
     [anon_sym_nothing] = ACTIONS(136),
+    [anon_sym_nylon] = ACTIONS(136),
     [anon_sym_occupants] = ACTIONS(136),
     [anon_sym_openings] = ACTIONS(136),
+    [anon_sym_outer_DASHwall] = ACTIONS(136),
     [anon_sym_own_DASHcell] = ACTIONS(136),
+    [anon_sym_pa] = ACTIONS(136),
+    [anon_sym_paper] = ACTIONS(136),
     [anon_sym_parallel] = ACTIONS(136),
     [anon_sym_parked] = ACTIONS(136),
+    [anon_sym_partition] = ACTIONS(136),
+    [anon_sym_past] = ACTIONS(136),
+    [anon_sym_pe] = ACTIONS(136),
     [anon_sym_peak] = ACTIONS(136),
     [anon_sym_per] = ACTIONS(136),
     [anon_sym_petrol] = ACTIONS(136),
@@ -14031,15 +18357,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plate] = ACTIONS(136),
     [anon_sym_plug] = ACTIONS(136),
     [anon_sym_point] = ACTIONS(136),
+    [anon_sym_polyamide] = ACTIONS(136),
+    [anon_sym_polyethylene] = ACTIONS(136),
+    [anon_sym_polypropylene] = ACTIONS(136),
+    [anon_sym_polyurethane] = ACTIONS(136),
     [anon_sym_power] = ACTIONS(136),
+    [anon_sym_pp] = ACTIONS(136),
     [anon_sym_pre_DASHheat] = ACTIONS(136),
     [anon_sym_pressure] = ACTIONS(136),
+    [anon_sym_ptfe] = ACTIONS(136),
+    [anon_sym_pu] = ACTIONS(136),
+    [anon_sym_pvc] = ACTIONS(136),
     [anon_sym_radius] = ACTIONS(136),
+    [anon_sym_rear_DASHwall] = ACTIONS(136),
     [anon_sym_refuelling] = ACTIONS(136),
     [anon_sym_regulated] = ACTIONS(136),
     [anon_sym_relay] = ACTIONS(136),
     [anon_sym_remote] = ACTIONS(136),
+    [anon_sym_roof] = ACTIONS(136),
     [anon_sym_roof_DASHhatch] = ACTIONS(136),
+    [anon_sym_rubber] = ACTIONS(136),
     [anon_sym_runs_DASHon] = ACTIONS(136),
     [anon_sym_sealed] = ACTIONS(136),
     [anon_sym_sealed_DASHcap] = ACTIONS(136),
@@ -14048,41 +18385,69 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_series] = ACTIONS(136),
     [anon_sym_service_DASHhatch] = ACTIONS(136),
     [anon_sym_share] = ACTIONS(136),
+    [anon_sym_shelf] = ACTIONS(136),
+    [anon_sym_shelf_DASHand_DASHfloor] = ACTIONS(136),
     [anon_sym_shelter] = ACTIONS(136),
     [anon_sym_shut_DASHdown] = ACTIONS(136),
+    [anon_sym_side_DASHwall] = ACTIONS(136),
+    [anon_sym_silicone] = ACTIONS(136),
+    [anon_sym_sill] = ACTIONS(136),
     [anon_sym_sleeping] = ACTIONS(136),
     [anon_sym_smoke] = ACTIONS(136),
     [anon_sym_soft_DASHmounted] = ACTIONS(136),
     [anon_sym_solar] = ACTIONS(136),
+    [anon_sym_stainless] = ACTIONS(136),
+    [anon_sym_stainless_DASHsteel] = ACTIONS(136),
     [anon_sym_standby] = ACTIONS(136),
     [anon_sym_standpipe] = ACTIONS(136),
+    [anon_sym_steel] = ACTIONS(136),
+    [anon_sym_step_DASHbox] = ACTIONS(136),
     [anon_sym_stops] = ACTIONS(136),
     [anon_sym_strainer] = ACTIONS(136),
     [anon_sym_strip] = ACTIONS(136),
+    [anon_sym_summer] = ACTIONS(136),
     [anon_sym_tail_DASHlift] = ACTIONS(136),
+    [anon_sym_tanks] = ACTIONS(136),
     [anon_sym_tell_DASHtale] = ACTIONS(136),
+    [anon_sym_textile] = ACTIONS(136),
     [anon_sym_thermostat] = ACTIONS(136),
     [anon_sym_timber] = ACTIONS(136),
     [anon_sym_timer] = ACTIONS(136),
     [anon_sym_title] = ACTIONS(136),
     [anon_sym_tractor_DASHunit] = ACTIONS(136),
     [anon_sym_trailer] = ACTIONS(136),
+    [anon_sym_transition] = ACTIONS(136),
     [anon_sym_trips] = ACTIONS(136),
     [anon_sym_truck] = ACTIONS(136),
     [anon_sym_tyre] = ACTIONS(136),
+    [anon_sym_tyres] = ACTIONS(136),
     [anon_sym_un_DASHr122] = ACTIONS(136),
+    [anon_sym_under_DASHfloor] = ACTIONS(136),
+    [anon_sym_underfloor] = ACTIONS(136),
     [anon_sym_us_DASH49cfr393] = ACTIONS(136),
     [anon_sym_usually] = ACTIONS(136),
     [anon_sym_van] = ACTIONS(136),
     [anon_sym_ventilator] = ACTIONS(136),
     [anon_sym_wall] = ACTIONS(136),
+    [anon_sym_walls] = ACTIONS(136),
     [anon_sym_wants] = ACTIONS(136),
     [anon_sym_warning] = ACTIONS(136),
+    [anon_sym_water_DASHseparator] = ACTIONS(136),
     [anon_sym_water_DASHtrap] = ACTIONS(136),
+    [anon_sym_wheel_DASHarch] = ACTIONS(136),
     [anon_sym_window] = ACTIONS(136),
+    [anon_sym_winter] = ACTIONS(136),
+    [anon_sym_winter_DASH0] = ACTIONS(136),
+    [anon_sym_winter_DASH1] = ACTIONS(136),
+    [anon_sym_winter_DASH2] = ACTIONS(136),
+    [anon_sym_winter_DASH3] = ACTIONS(136),
+    [anon_sym_winter_DASH4] = ACTIONS(136),
     [anon_sym_wire] = ACTIONS(136),
+    [anon_sym_wire_DASHwound] = ACTIONS(136),
     [anon_sym_wiring] = ACTIONS(136),
+    [anon_sym_wood] = ACTIONS(136),
     [anon_sym_working] = ACTIONS(136),
+    [anon_sym_xtl] = ACTIONS(136),
     [anon_sym_yes] = ACTIONS(136),
     [sym_number] = ACTIONS(136),
     [sym_date] = ACTIONS(134),
@@ -14141,6 +18506,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_on] = ACTIONS(140),
     [anon_sym_outlet] = ACTIONS(140),
     [anon_sym_outside] = ACTIONS(140),
+    [anon_sym_people] = ACTIONS(140),
+    [anon_sym_pipe] = ACTIONS(140),
     [anon_sym_resistance] = ACTIONS(140),
     [anon_sym_right] = ACTIONS(140),
     [anon_sym_supply] = ACTIONS(140),
@@ -14158,67 +18525,137 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(140),
     [anon_sym_EFB] = ACTIONS(140),
     [anon_sym_LiFePO4] = ACTIONS(140),
+    [anon_sym_abs] = ACTIONS(140),
     [anon_sym_adr] = ACTIONS(140),
     [anon_sym_after] = ACTIONS(140),
     [anon_sym_after_DASHglow] = ACTIONS(140),
     [anon_sym_air] = ACTIONS(140),
     [anon_sym_air_DASHinlet] = ACTIONS(140),
     [anon_sym_air_DASHspring] = ACTIONS(140),
+    [anon_sym_air_DASHsprings] = ACTIONS(140),
+    [anon_sym_all] = ACTIONS(140),
     [anon_sym_alternator] = ACTIONS(140),
+    [anon_sym_aluminised_DASHsteel] = ACTIONS(140),
+    [anon_sym_aluminium] = ACTIONS(140),
+    [anon_sym_aluminium_DASHpaper] = ACTIONS(140),
+    [anon_sym_aluminum] = ACTIONS(140),
     [anon_sym_angle] = ACTIONS(140),
     [anon_sym_answer] = ACTIONS(140),
+    [anon_sym_arctic] = ACTIONS(140),
+    [anon_sym_arctic_DASH0] = ACTIONS(140),
+    [anon_sym_arctic_DASH1] = ACTIONS(140),
+    [anon_sym_arctic_DASH2] = ACTIONS(140),
+    [anon_sym_arctic_DASH3] = ACTIONS(140),
+    [anon_sym_arctic_DASH4] = ACTIONS(140),
     [anon_sym_area] = ACTIONS(140),
+    [anon_sym_aside] = ACTIONS(140),
+    [anon_sym_b10] = ACTIONS(140),
+    [anon_sym_b100] = ACTIONS(140),
+    [anon_sym_b20] = ACTIONS(140),
+    [anon_sym_b30] = ACTIONS(140),
+    [anon_sym_b5] = ACTIONS(140),
+    [anon_sym_b7] = ACTIONS(140),
+    [anon_sym_batteries] = ACTIONS(140),
     [anon_sym_battery_DASHsaver] = ACTIONS(140),
+    [anon_sym_bench] = ACTIONS(140),
     [anon_sym_bends] = ACTIONS(140),
     [anon_sym_blade] = ACTIONS(140),
     [anon_sym_blocked] = ACTIONS(140),
     [anon_sym_boat] = ACTIONS(140),
     [anon_sym_bolted] = ACTIONS(140),
     [anon_sym_brake_DASHline] = ACTIONS(140),
+    [anon_sym_brake_DASHlines] = ACTIONS(140),
+    [anon_sym_brass] = ACTIONS(140),
+    [anon_sym_bulkhead] = ACTIONS(140),
+    [anon_sym_bunk] = ACTIONS(140),
     [anon_sym_bus] = ACTIONS(140),
     [anon_sym_butted] = ACTIONS(140),
+    [anon_sym_cabin_DASHside] = ACTIONS(140),
+    [anon_sym_cabinet] = ACTIONS(140),
+    [anon_sym_cables] = ACTIONS(140),
     [anon_sym_capacity] = ACTIONS(140),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(140),
+    [anon_sym_cardboard] = ACTIONS(140),
+    [anon_sym_cast_DASHiron] = ACTIONS(140),
     [anon_sym_ceiling] = ACTIONS(140),
     [anon_sym_chassis] = ACTIONS(140),
+    [anon_sym_chloroprene] = ACTIONS(140),
+    [anon_sym_class_DASH0] = ACTIONS(140),
+    [anon_sym_class_DASH1] = ACTIONS(140),
+    [anon_sym_class_DASH2] = ACTIONS(140),
+    [anon_sym_class_DASH3] = ACTIONS(140),
+    [anon_sym_class_DASH4] = ACTIONS(140),
+    [anon_sym_class_DASHA] = ACTIONS(140),
+    [anon_sym_class_DASHB] = ACTIONS(140),
+    [anon_sym_class_DASHC] = ACTIONS(140),
+    [anon_sym_class_DASHD] = ACTIONS(140),
+    [anon_sym_class_DASHE] = ACTIONS(140),
+    [anon_sym_class_DASHF] = ACTIONS(140),
     [anon_sym_clear] = ACTIONS(140),
     [anon_sym_closable] = ACTIONS(140),
+    [anon_sym_cloud] = ACTIONS(140),
     [anon_sym_comma] = ACTIONS(140),
     [anon_sym_conductor] = ACTIONS(140),
     [anon_sym_cool_DASHdown] = ACTIONS(140),
     [anon_sym_coolant] = ACTIONS(140),
     [anon_sym_coolant_DASHin] = ACTIONS(140),
     [anon_sym_coolant_DASHout] = ACTIONS(140),
+    [anon_sym_copper] = ACTIONS(140),
+    [anon_sym_corrugated] = ACTIONS(140),
     [anon_sym_count] = ACTIONS(140),
     [anon_sym_counted] = ACTIONS(140),
+    [anon_sym_covered] = ACTIONS(140),
     [anon_sym_current] = ACTIONS(140),
     [anon_sym_curtain] = ACTIONS(140),
+    [anon_sym_deck] = ACTIONS(140),
     [anon_sym_diesel] = ACTIONS(140),
     [anon_sym_door] = ACTIONS(140),
     [anon_sym_driving] = ACTIONS(140),
     [anon_sym_duration] = ACTIONS(140),
+    [anon_sym_e10] = ACTIONS(140),
+    [anon_sym_e5] = ACTIONS(140),
     [anon_sym_each] = ACTIONS(140),
+    [anon_sym_edge] = ACTIONS(140),
     [anon_sym_engine] = ACTIONS(140),
+    [anon_sym_engine_DASHbulkhead] = ACTIONS(140),
+    [anon_sym_epdm] = ACTIONS(140),
     [anon_sym_error] = ACTIONS(140),
     [anon_sym_ex_DASHii] = ACTIONS(140),
     [anon_sym_ex_DASHiii] = ACTIONS(140),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(140),
+    [anon_sym_fame] = ACTIONS(140),
+    [anon_sym_fine] = ACTIONS(140),
+    [anon_sym_firewall] = ACTIONS(140),
+    [anon_sym_fkm] = ACTIONS(140),
     [anon_sym_fl] = ACTIONS(140),
     [anon_sym_flame_DASHtrap] = ACTIONS(140),
     [anon_sym_flooded] = ACTIONS(140),
     [anon_sym_floor] = ACTIONS(140),
     [anon_sym_flow] = ACTIONS(140),
+    [anon_sym_fluoro_DASHrubber] = ACTIONS(140),
+    [anon_sym_frame_DASHrail] = ACTIONS(140),
+    [anon_sym_front_DASHwall] = ACTIONS(140),
     [anon_sym_fuel_DASHkind] = ACTIONS(140),
+    [anon_sym_fuel_DASHlines] = ACTIONS(140),
     [anon_sym_fuel_DASHtank] = ACTIONS(140),
     [anon_sym_fuel_DASHvapour] = ACTIONS(140),
+    [anon_sym_galvanised_DASHsteel] = ACTIONS(140),
     [anon_sym_gel] = ACTIONS(140),
     [anon_sym_glass] = ACTIONS(140),
+    [anon_sym_glass_DASHfibre] = ACTIONS(140),
     [anon_sym_ground] = ACTIONS(140),
+    [anon_sym_gtl] = ACTIONS(140),
     [anon_sym_hand] = ACTIONS(140),
     [anon_sym_hatch] = ACTIONS(140),
     [anon_sym_high] = ACTIONS(140),
     [anon_sym_hole] = ACTIONS(140),
+    [anon_sym_hull] = ACTIONS(140),
+    [anon_sym_hull_DASHside] = ACTIONS(140),
+    [anon_sym_hvo] = ACTIONS(140),
+    [anon_sym_hvo100] = ACTIONS(140),
     [anon_sym_ignition] = ACTIONS(140),
+    [anon_sym_in_DASHspray] = ACTIONS(140),
+    [anon_sym_indoors] = ACTIONS(140),
     [anon_sym_inside] = ACTIONS(140),
     [anon_sym_intake_DASHsilencer] = ACTIONS(140),
     [anon_sym_isolator] = ACTIONS(140),
@@ -14230,6 +18667,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_lift] = ACTIONS(140),
     [anon_sym_load] = ACTIONS(140),
     [anon_sym_load_DASHoutput] = ACTIONS(140),
+    [anon_sym_locker_DASHside] = ACTIONS(140),
     [anon_sym_looped] = ACTIONS(140),
     [anon_sym_low] = ACTIONS(140),
     [anon_sym_machine] = ACTIONS(140),
@@ -14238,14 +18676,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_master_DASHswitch] = ACTIONS(140),
     [anon_sym_metre] = ACTIONS(140),
     [anon_sym_motor_DASHcaravan] = ACTIONS(140),
+    [anon_sym_nbr] = ACTIONS(140),
+    [anon_sym_neoprene] = ACTIONS(140),
+    [anon_sym_nitrile] = ACTIONS(140),
     [anon_sym_no] = ACTIONS(140),
+    [anon_sym_no_DASH1] = ACTIONS(140),
+    [anon_sym_no_DASH2] = ACTIONS(140),
     [anon_sym_none] = ACTIONS(140),
     [anon_sym_nothing] = ACTIONS(140),
+    [anon_sym_nylon] = ACTIONS(140),
     [anon_sym_occupants] = ACTIONS(140),
     [anon_sym_openings] = ACTIONS(140),
+    [anon_sym_outer_DASHwall] = ACTIONS(140),
     [anon_sym_own_DASHcell] = ACTIONS(140),
+    [anon_sym_pa] = ACTIONS(140),
+    [anon_sym_paper] = ACTIONS(140),
     [anon_sym_parallel] = ACTIONS(140),
     [anon_sym_parked] = ACTIONS(140),
+    [anon_sym_partition] = ACTIONS(140),
+    [anon_sym_past] = ACTIONS(140),
+    [anon_sym_pe] = ACTIONS(140),
     [anon_sym_peak] = ACTIONS(140),
     [anon_sym_per] = ACTIONS(140),
     [anon_sym_petrol] = ACTIONS(140),
@@ -14254,15 +18704,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plate] = ACTIONS(140),
     [anon_sym_plug] = ACTIONS(140),
     [anon_sym_point] = ACTIONS(140),
+    [anon_sym_polyamide] = ACTIONS(140),
+    [anon_sym_polyethylene] = ACTIONS(140),
+    [anon_sym_polypropylene] = ACTIONS(140),
+    [anon_sym_polyurethane] = ACTIONS(140),
     [anon_sym_power] = ACTIONS(140),
+    [anon_sym_pp] = ACTIONS(140),
     [anon_sym_pre_DASHheat] = ACTIONS(140),
     [anon_sym_pressure] = ACTIONS(140),
+    [anon_sym_ptfe] = ACTIONS(140),
+    [anon_sym_pu] = ACTIONS(140),
+    [anon_sym_pvc] = ACTIONS(140),
     [anon_sym_radius] = ACTIONS(140),
+    [anon_sym_rear_DASHwall] = ACTIONS(140),
     [anon_sym_refuelling] = ACTIONS(140),
     [anon_sym_regulated] = ACTIONS(140),
     [anon_sym_relay] = ACTIONS(140),
     [anon_sym_remote] = ACTIONS(140),
+    [anon_sym_roof] = ACTIONS(140),
     [anon_sym_roof_DASHhatch] = ACTIONS(140),
+    [anon_sym_rubber] = ACTIONS(140),
     [anon_sym_runs_DASHon] = ACTIONS(140),
     [anon_sym_sealed] = ACTIONS(140),
     [anon_sym_sealed_DASHcap] = ACTIONS(140),
@@ -14271,41 +18732,69 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_series] = ACTIONS(140),
     [anon_sym_service_DASHhatch] = ACTIONS(140),
     [anon_sym_share] = ACTIONS(140),
+    [anon_sym_shelf] = ACTIONS(140),
+    [anon_sym_shelf_DASHand_DASHfloor] = ACTIONS(140),
     [anon_sym_shelter] = ACTIONS(140),
     [anon_sym_shut_DASHdown] = ACTIONS(140),
+    [anon_sym_side_DASHwall] = ACTIONS(140),
+    [anon_sym_silicone] = ACTIONS(140),
+    [anon_sym_sill] = ACTIONS(140),
     [anon_sym_sleeping] = ACTIONS(140),
     [anon_sym_smoke] = ACTIONS(140),
     [anon_sym_soft_DASHmounted] = ACTIONS(140),
     [anon_sym_solar] = ACTIONS(140),
+    [anon_sym_stainless] = ACTIONS(140),
+    [anon_sym_stainless_DASHsteel] = ACTIONS(140),
     [anon_sym_standby] = ACTIONS(140),
     [anon_sym_standpipe] = ACTIONS(140),
+    [anon_sym_steel] = ACTIONS(140),
+    [anon_sym_step_DASHbox] = ACTIONS(140),
     [anon_sym_stops] = ACTIONS(140),
     [anon_sym_strainer] = ACTIONS(140),
     [anon_sym_strip] = ACTIONS(140),
+    [anon_sym_summer] = ACTIONS(140),
     [anon_sym_tail_DASHlift] = ACTIONS(140),
+    [anon_sym_tanks] = ACTIONS(140),
     [anon_sym_tell_DASHtale] = ACTIONS(140),
+    [anon_sym_textile] = ACTIONS(140),
     [anon_sym_thermostat] = ACTIONS(140),
     [anon_sym_timber] = ACTIONS(140),
     [anon_sym_timer] = ACTIONS(140),
     [anon_sym_title] = ACTIONS(140),
     [anon_sym_tractor_DASHunit] = ACTIONS(140),
     [anon_sym_trailer] = ACTIONS(140),
+    [anon_sym_transition] = ACTIONS(140),
     [anon_sym_trips] = ACTIONS(140),
     [anon_sym_truck] = ACTIONS(140),
     [anon_sym_tyre] = ACTIONS(140),
+    [anon_sym_tyres] = ACTIONS(140),
     [anon_sym_un_DASHr122] = ACTIONS(140),
+    [anon_sym_under_DASHfloor] = ACTIONS(140),
+    [anon_sym_underfloor] = ACTIONS(140),
     [anon_sym_us_DASH49cfr393] = ACTIONS(140),
     [anon_sym_usually] = ACTIONS(140),
     [anon_sym_van] = ACTIONS(140),
     [anon_sym_ventilator] = ACTIONS(140),
     [anon_sym_wall] = ACTIONS(140),
+    [anon_sym_walls] = ACTIONS(140),
     [anon_sym_wants] = ACTIONS(140),
     [anon_sym_warning] = ACTIONS(140),
+    [anon_sym_water_DASHseparator] = ACTIONS(140),
     [anon_sym_water_DASHtrap] = ACTIONS(140),
+    [anon_sym_wheel_DASHarch] = ACTIONS(140),
     [anon_sym_window] = ACTIONS(140),
+    [anon_sym_winter] = ACTIONS(140),
+    [anon_sym_winter_DASH0] = ACTIONS(140),
+    [anon_sym_winter_DASH1] = ACTIONS(140),
+    [anon_sym_winter_DASH2] = ACTIONS(140),
+    [anon_sym_winter_DASH3] = ACTIONS(140),
+    [anon_sym_winter_DASH4] = ACTIONS(140),
     [anon_sym_wire] = ACTIONS(140),
+    [anon_sym_wire_DASHwound] = ACTIONS(140),
     [anon_sym_wiring] = ACTIONS(140),
+    [anon_sym_wood] = ACTIONS(140),
     [anon_sym_working] = ACTIONS(140),
+    [anon_sym_xtl] = ACTIONS(140),
     [anon_sym_yes] = ACTIONS(140),
     [sym_number] = ACTIONS(140),
     [sym_date] = ACTIONS(138),
@@ -14364,6 +18853,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_on] = ACTIONS(144),
     [anon_sym_outlet] = ACTIONS(144),
     [anon_sym_outside] = ACTIONS(144),
+    [anon_sym_people] = ACTIONS(144),
+    [anon_sym_pipe] = ACTIONS(144),
     [anon_sym_resistance] = ACTIONS(144),
     [anon_sym_right] = ACTIONS(144),
     [anon_sym_supply] = ACTIONS(144),
@@ -14381,67 +18872,137 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(144),
     [anon_sym_EFB] = ACTIONS(144),
     [anon_sym_LiFePO4] = ACTIONS(144),
+    [anon_sym_abs] = ACTIONS(144),
     [anon_sym_adr] = ACTIONS(144),
     [anon_sym_after] = ACTIONS(144),
     [anon_sym_after_DASHglow] = ACTIONS(144),
     [anon_sym_air] = ACTIONS(144),
     [anon_sym_air_DASHinlet] = ACTIONS(144),
     [anon_sym_air_DASHspring] = ACTIONS(144),
+    [anon_sym_air_DASHsprings] = ACTIONS(144),
+    [anon_sym_all] = ACTIONS(144),
     [anon_sym_alternator] = ACTIONS(144),
+    [anon_sym_aluminised_DASHsteel] = ACTIONS(144),
+    [anon_sym_aluminium] = ACTIONS(144),
+    [anon_sym_aluminium_DASHpaper] = ACTIONS(144),
+    [anon_sym_aluminum] = ACTIONS(144),
     [anon_sym_angle] = ACTIONS(144),
     [anon_sym_answer] = ACTIONS(144),
+    [anon_sym_arctic] = ACTIONS(144),
+    [anon_sym_arctic_DASH0] = ACTIONS(144),
+    [anon_sym_arctic_DASH1] = ACTIONS(144),
+    [anon_sym_arctic_DASH2] = ACTIONS(144),
+    [anon_sym_arctic_DASH3] = ACTIONS(144),
+    [anon_sym_arctic_DASH4] = ACTIONS(144),
     [anon_sym_area] = ACTIONS(144),
+    [anon_sym_aside] = ACTIONS(144),
+    [anon_sym_b10] = ACTIONS(144),
+    [anon_sym_b100] = ACTIONS(144),
+    [anon_sym_b20] = ACTIONS(144),
+    [anon_sym_b30] = ACTIONS(144),
+    [anon_sym_b5] = ACTIONS(144),
+    [anon_sym_b7] = ACTIONS(144),
+    [anon_sym_batteries] = ACTIONS(144),
     [anon_sym_battery_DASHsaver] = ACTIONS(144),
+    [anon_sym_bench] = ACTIONS(144),
     [anon_sym_bends] = ACTIONS(144),
     [anon_sym_blade] = ACTIONS(144),
     [anon_sym_blocked] = ACTIONS(144),
     [anon_sym_boat] = ACTIONS(144),
     [anon_sym_bolted] = ACTIONS(144),
     [anon_sym_brake_DASHline] = ACTIONS(144),
+    [anon_sym_brake_DASHlines] = ACTIONS(144),
+    [anon_sym_brass] = ACTIONS(144),
+    [anon_sym_bulkhead] = ACTIONS(144),
+    [anon_sym_bunk] = ACTIONS(144),
     [anon_sym_bus] = ACTIONS(144),
     [anon_sym_butted] = ACTIONS(144),
+    [anon_sym_cabin_DASHside] = ACTIONS(144),
+    [anon_sym_cabinet] = ACTIONS(144),
+    [anon_sym_cables] = ACTIONS(144),
     [anon_sym_capacity] = ACTIONS(144),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(144),
+    [anon_sym_cardboard] = ACTIONS(144),
+    [anon_sym_cast_DASHiron] = ACTIONS(144),
     [anon_sym_ceiling] = ACTIONS(144),
     [anon_sym_chassis] = ACTIONS(144),
+    [anon_sym_chloroprene] = ACTIONS(144),
+    [anon_sym_class_DASH0] = ACTIONS(144),
+    [anon_sym_class_DASH1] = ACTIONS(144),
+    [anon_sym_class_DASH2] = ACTIONS(144),
+    [anon_sym_class_DASH3] = ACTIONS(144),
+    [anon_sym_class_DASH4] = ACTIONS(144),
+    [anon_sym_class_DASHA] = ACTIONS(144),
+    [anon_sym_class_DASHB] = ACTIONS(144),
+    [anon_sym_class_DASHC] = ACTIONS(144),
+    [anon_sym_class_DASHD] = ACTIONS(144),
+    [anon_sym_class_DASHE] = ACTIONS(144),
+    [anon_sym_class_DASHF] = ACTIONS(144),
     [anon_sym_clear] = ACTIONS(144),
     [anon_sym_closable] = ACTIONS(144),
+    [anon_sym_cloud] = ACTIONS(144),
     [anon_sym_comma] = ACTIONS(144),
     [anon_sym_conductor] = ACTIONS(144),
     [anon_sym_cool_DASHdown] = ACTIONS(144),
     [anon_sym_coolant] = ACTIONS(144),
     [anon_sym_coolant_DASHin] = ACTIONS(144),
     [anon_sym_coolant_DASHout] = ACTIONS(144),
+    [anon_sym_copper] = ACTIONS(144),
+    [anon_sym_corrugated] = ACTIONS(144),
     [anon_sym_count] = ACTIONS(144),
     [anon_sym_counted] = ACTIONS(144),
+    [anon_sym_covered] = ACTIONS(144),
     [anon_sym_current] = ACTIONS(144),
     [anon_sym_curtain] = ACTIONS(144),
+    [anon_sym_deck] = ACTIONS(144),
     [anon_sym_diesel] = ACTIONS(144),
     [anon_sym_door] = ACTIONS(144),
     [anon_sym_driving] = ACTIONS(144),
     [anon_sym_duration] = ACTIONS(144),
+    [anon_sym_e10] = ACTIONS(144),
+    [anon_sym_e5] = ACTIONS(144),
     [anon_sym_each] = ACTIONS(144),
+    [anon_sym_edge] = ACTIONS(144),
     [anon_sym_engine] = ACTIONS(144),
+    [anon_sym_engine_DASHbulkhead] = ACTIONS(144),
+    [anon_sym_epdm] = ACTIONS(144),
     [anon_sym_error] = ACTIONS(144),
     [anon_sym_ex_DASHii] = ACTIONS(144),
     [anon_sym_ex_DASHiii] = ACTIONS(144),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(144),
+    [anon_sym_fame] = ACTIONS(144),
+    [anon_sym_fine] = ACTIONS(144),
+    [anon_sym_firewall] = ACTIONS(144),
+    [anon_sym_fkm] = ACTIONS(144),
     [anon_sym_fl] = ACTIONS(144),
     [anon_sym_flame_DASHtrap] = ACTIONS(144),
     [anon_sym_flooded] = ACTIONS(144),
     [anon_sym_floor] = ACTIONS(144),
     [anon_sym_flow] = ACTIONS(144),
+    [anon_sym_fluoro_DASHrubber] = ACTIONS(144),
+    [anon_sym_frame_DASHrail] = ACTIONS(144),
+    [anon_sym_front_DASHwall] = ACTIONS(144),
     [anon_sym_fuel_DASHkind] = ACTIONS(144),
+    [anon_sym_fuel_DASHlines] = ACTIONS(144),
     [anon_sym_fuel_DASHtank] = ACTIONS(144),
     [anon_sym_fuel_DASHvapour] = ACTIONS(144),
+    [anon_sym_galvanised_DASHsteel] = ACTIONS(144),
     [anon_sym_gel] = ACTIONS(144),
     [anon_sym_glass] = ACTIONS(144),
+    [anon_sym_glass_DASHfibre] = ACTIONS(144),
     [anon_sym_ground] = ACTIONS(144),
+    [anon_sym_gtl] = ACTIONS(144),
     [anon_sym_hand] = ACTIONS(144),
     [anon_sym_hatch] = ACTIONS(144),
     [anon_sym_high] = ACTIONS(144),
     [anon_sym_hole] = ACTIONS(144),
+    [anon_sym_hull] = ACTIONS(144),
+    [anon_sym_hull_DASHside] = ACTIONS(144),
+    [anon_sym_hvo] = ACTIONS(144),
+    [anon_sym_hvo100] = ACTIONS(144),
     [anon_sym_ignition] = ACTIONS(144),
+    [anon_sym_in_DASHspray] = ACTIONS(144),
+    [anon_sym_indoors] = ACTIONS(144),
     [anon_sym_inside] = ACTIONS(144),
     [anon_sym_intake_DASHsilencer] = ACTIONS(144),
     [anon_sym_isolator] = ACTIONS(144),
@@ -14453,6 +19014,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_lift] = ACTIONS(144),
     [anon_sym_load] = ACTIONS(144),
     [anon_sym_load_DASHoutput] = ACTIONS(144),
+    [anon_sym_locker_DASHside] = ACTIONS(144),
     [anon_sym_looped] = ACTIONS(144),
     [anon_sym_low] = ACTIONS(144),
     [anon_sym_machine] = ACTIONS(144),
@@ -14461,14 +19023,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_master_DASHswitch] = ACTIONS(144),
     [anon_sym_metre] = ACTIONS(144),
     [anon_sym_motor_DASHcaravan] = ACTIONS(144),
+    [anon_sym_nbr] = ACTIONS(144),
+    [anon_sym_neoprene] = ACTIONS(144),
+    [anon_sym_nitrile] = ACTIONS(144),
     [anon_sym_no] = ACTIONS(144),
+    [anon_sym_no_DASH1] = ACTIONS(144),
+    [anon_sym_no_DASH2] = ACTIONS(144),
     [anon_sym_none] = ACTIONS(144),
     [anon_sym_nothing] = ACTIONS(144),
+    [anon_sym_nylon] = ACTIONS(144),
     [anon_sym_occupants] = ACTIONS(144),
     [anon_sym_openings] = ACTIONS(144),
+    [anon_sym_outer_DASHwall] = ACTIONS(144),
     [anon_sym_own_DASHcell] = ACTIONS(144),
+    [anon_sym_pa] = ACTIONS(144),
+    [anon_sym_paper] = ACTIONS(144),
     [anon_sym_parallel] = ACTIONS(144),
     [anon_sym_parked] = ACTIONS(144),
+    [anon_sym_partition] = ACTIONS(144),
+    [anon_sym_past] = ACTIONS(144),
+    [anon_sym_pe] = ACTIONS(144),
     [anon_sym_peak] = ACTIONS(144),
     [anon_sym_per] = ACTIONS(144),
     [anon_sym_petrol] = ACTIONS(144),
@@ -14477,15 +19051,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plate] = ACTIONS(144),
     [anon_sym_plug] = ACTIONS(144),
     [anon_sym_point] = ACTIONS(144),
+    [anon_sym_polyamide] = ACTIONS(144),
+    [anon_sym_polyethylene] = ACTIONS(144),
+    [anon_sym_polypropylene] = ACTIONS(144),
+    [anon_sym_polyurethane] = ACTIONS(144),
     [anon_sym_power] = ACTIONS(144),
+    [anon_sym_pp] = ACTIONS(144),
     [anon_sym_pre_DASHheat] = ACTIONS(144),
     [anon_sym_pressure] = ACTIONS(144),
+    [anon_sym_ptfe] = ACTIONS(144),
+    [anon_sym_pu] = ACTIONS(144),
+    [anon_sym_pvc] = ACTIONS(144),
     [anon_sym_radius] = ACTIONS(144),
+    [anon_sym_rear_DASHwall] = ACTIONS(144),
     [anon_sym_refuelling] = ACTIONS(144),
     [anon_sym_regulated] = ACTIONS(144),
     [anon_sym_relay] = ACTIONS(144),
     [anon_sym_remote] = ACTIONS(144),
+    [anon_sym_roof] = ACTIONS(144),
     [anon_sym_roof_DASHhatch] = ACTIONS(144),
+    [anon_sym_rubber] = ACTIONS(144),
     [anon_sym_runs_DASHon] = ACTIONS(144),
     [anon_sym_sealed] = ACTIONS(144),
     [anon_sym_sealed_DASHcap] = ACTIONS(144),
@@ -14494,41 +19079,69 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_series] = ACTIONS(144),
     [anon_sym_service_DASHhatch] = ACTIONS(144),
     [anon_sym_share] = ACTIONS(144),
+    [anon_sym_shelf] = ACTIONS(144),
+    [anon_sym_shelf_DASHand_DASHfloor] = ACTIONS(144),
     [anon_sym_shelter] = ACTIONS(144),
     [anon_sym_shut_DASHdown] = ACTIONS(144),
+    [anon_sym_side_DASHwall] = ACTIONS(144),
+    [anon_sym_silicone] = ACTIONS(144),
+    [anon_sym_sill] = ACTIONS(144),
     [anon_sym_sleeping] = ACTIONS(144),
     [anon_sym_smoke] = ACTIONS(144),
     [anon_sym_soft_DASHmounted] = ACTIONS(144),
     [anon_sym_solar] = ACTIONS(144),
+    [anon_sym_stainless] = ACTIONS(144),
+    [anon_sym_stainless_DASHsteel] = ACTIONS(144),
     [anon_sym_standby] = ACTIONS(144),
     [anon_sym_standpipe] = ACTIONS(144),
+    [anon_sym_steel] = ACTIONS(144),
+    [anon_sym_step_DASHbox] = ACTIONS(144),
     [anon_sym_stops] = ACTIONS(144),
     [anon_sym_strainer] = ACTIONS(144),
     [anon_sym_strip] = ACTIONS(144),
+    [anon_sym_summer] = ACTIONS(144),
     [anon_sym_tail_DASHlift] = ACTIONS(144),
+    [anon_sym_tanks] = ACTIONS(144),
     [anon_sym_tell_DASHtale] = ACTIONS(144),
+    [anon_sym_textile] = ACTIONS(144),
     [anon_sym_thermostat] = ACTIONS(144),
     [anon_sym_timber] = ACTIONS(144),
     [anon_sym_timer] = ACTIONS(144),
     [anon_sym_title] = ACTIONS(144),
     [anon_sym_tractor_DASHunit] = ACTIONS(144),
     [anon_sym_trailer] = ACTIONS(144),
+    [anon_sym_transition] = ACTIONS(144),
     [anon_sym_trips] = ACTIONS(144),
     [anon_sym_truck] = ACTIONS(144),
     [anon_sym_tyre] = ACTIONS(144),
+    [anon_sym_tyres] = ACTIONS(144),
     [anon_sym_un_DASHr122] = ACTIONS(144),
+    [anon_sym_under_DASHfloor] = ACTIONS(144),
+    [anon_sym_underfloor] = ACTIONS(144),
     [anon_sym_us_DASH49cfr393] = ACTIONS(144),
     [anon_sym_usually] = ACTIONS(144),
     [anon_sym_van] = ACTIONS(144),
     [anon_sym_ventilator] = ACTIONS(144),
     [anon_sym_wall] = ACTIONS(144),
+    [anon_sym_walls] = ACTIONS(144),
     [anon_sym_wants] = ACTIONS(144),
     [anon_sym_warning] = ACTIONS(144),
+    [anon_sym_water_DASHseparator] = ACTIONS(144),
     [anon_sym_water_DASHtrap] = ACTIONS(144),
+    [anon_sym_wheel_DASHarch] = ACTIONS(144),
     [anon_sym_window] = ACTIONS(144),
+    [anon_sym_winter] = ACTIONS(144),
+    [anon_sym_winter_DASH0] = ACTIONS(144),
+    [anon_sym_winter_DASH1] = ACTIONS(144),
+    [anon_sym_winter_DASH2] = ACTIONS(144),
+    [anon_sym_winter_DASH3] = ACTIONS(144),
+    [anon_sym_winter_DASH4] = ACTIONS(144),
     [anon_sym_wire] = ACTIONS(144),
+    [anon_sym_wire_DASHwound] = ACTIONS(144),
     [anon_sym_wiring] = ACTIONS(144),
+    [anon_sym_wood] = ACTIONS(144),
     [anon_sym_working] = ACTIONS(144),
+    [anon_sym_xtl] = ACTIONS(144),
     [anon_sym_yes] = ACTIONS(144),
     [sym_number] = ACTIONS(144),
     [sym_date] = ACTIONS(142),
@@ -14587,6 +19200,8 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_on] = ACTIONS(148),
     [anon_sym_outlet] = ACTIONS(148),
     [anon_sym_outside] = ACTIONS(148),
+    [anon_sym_people] = ACTIONS(148),
+    [anon_sym_pipe] = ACTIONS(148),
     [anon_sym_resistance] = ACTIONS(148),
     [anon_sym_right] = ACTIONS(148),
     [anon_sym_supply] = ACTIONS(148),
@@ -14604,67 +19219,137 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(148),
     [anon_sym_EFB] = ACTIONS(148),
     [anon_sym_LiFePO4] = ACTIONS(148),
+    [anon_sym_abs] = ACTIONS(148),
     [anon_sym_adr] = ACTIONS(148),
     [anon_sym_after] = ACTIONS(148),
     [anon_sym_after_DASHglow] = ACTIONS(148),
     [anon_sym_air] = ACTIONS(148),
     [anon_sym_air_DASHinlet] = ACTIONS(148),
     [anon_sym_air_DASHspring] = ACTIONS(148),
+    [anon_sym_air_DASHsprings] = ACTIONS(148),
+    [anon_sym_all] = ACTIONS(148),
     [anon_sym_alternator] = ACTIONS(148),
+    [anon_sym_aluminised_DASHsteel] = ACTIONS(148),
+    [anon_sym_aluminium] = ACTIONS(148),
+    [anon_sym_aluminium_DASHpaper] = ACTIONS(148),
+    [anon_sym_aluminum] = ACTIONS(148),
     [anon_sym_angle] = ACTIONS(148),
     [anon_sym_answer] = ACTIONS(148),
+    [anon_sym_arctic] = ACTIONS(148),
+    [anon_sym_arctic_DASH0] = ACTIONS(148),
+    [anon_sym_arctic_DASH1] = ACTIONS(148),
+    [anon_sym_arctic_DASH2] = ACTIONS(148),
+    [anon_sym_arctic_DASH3] = ACTIONS(148),
+    [anon_sym_arctic_DASH4] = ACTIONS(148),
     [anon_sym_area] = ACTIONS(148),
+    [anon_sym_aside] = ACTIONS(148),
+    [anon_sym_b10] = ACTIONS(148),
+    [anon_sym_b100] = ACTIONS(148),
+    [anon_sym_b20] = ACTIONS(148),
+    [anon_sym_b30] = ACTIONS(148),
+    [anon_sym_b5] = ACTIONS(148),
+    [anon_sym_b7] = ACTIONS(148),
+    [anon_sym_batteries] = ACTIONS(148),
     [anon_sym_battery_DASHsaver] = ACTIONS(148),
+    [anon_sym_bench] = ACTIONS(148),
     [anon_sym_bends] = ACTIONS(148),
     [anon_sym_blade] = ACTIONS(148),
     [anon_sym_blocked] = ACTIONS(148),
     [anon_sym_boat] = ACTIONS(148),
     [anon_sym_bolted] = ACTIONS(148),
     [anon_sym_brake_DASHline] = ACTIONS(148),
+    [anon_sym_brake_DASHlines] = ACTIONS(148),
+    [anon_sym_brass] = ACTIONS(148),
+    [anon_sym_bulkhead] = ACTIONS(148),
+    [anon_sym_bunk] = ACTIONS(148),
     [anon_sym_bus] = ACTIONS(148),
     [anon_sym_butted] = ACTIONS(148),
+    [anon_sym_cabin_DASHside] = ACTIONS(148),
+    [anon_sym_cabinet] = ACTIONS(148),
+    [anon_sym_cables] = ACTIONS(148),
     [anon_sym_capacity] = ACTIONS(148),
     [anon_sym_carbon_DASHmonoxide] = ACTIONS(148),
+    [anon_sym_cardboard] = ACTIONS(148),
+    [anon_sym_cast_DASHiron] = ACTIONS(148),
     [anon_sym_ceiling] = ACTIONS(148),
     [anon_sym_chassis] = ACTIONS(148),
+    [anon_sym_chloroprene] = ACTIONS(148),
+    [anon_sym_class_DASH0] = ACTIONS(148),
+    [anon_sym_class_DASH1] = ACTIONS(148),
+    [anon_sym_class_DASH2] = ACTIONS(148),
+    [anon_sym_class_DASH3] = ACTIONS(148),
+    [anon_sym_class_DASH4] = ACTIONS(148),
+    [anon_sym_class_DASHA] = ACTIONS(148),
+    [anon_sym_class_DASHB] = ACTIONS(148),
+    [anon_sym_class_DASHC] = ACTIONS(148),
+    [anon_sym_class_DASHD] = ACTIONS(148),
+    [anon_sym_class_DASHE] = ACTIONS(148),
+    [anon_sym_class_DASHF] = ACTIONS(148),
     [anon_sym_clear] = ACTIONS(148),
     [anon_sym_closable] = ACTIONS(148),
+    [anon_sym_cloud] = ACTIONS(148),
     [anon_sym_comma] = ACTIONS(148),
     [anon_sym_conductor] = ACTIONS(148),
     [anon_sym_cool_DASHdown] = ACTIONS(148),
     [anon_sym_coolant] = ACTIONS(148),
     [anon_sym_coolant_DASHin] = ACTIONS(148),
     [anon_sym_coolant_DASHout] = ACTIONS(148),
+    [anon_sym_copper] = ACTIONS(148),
+    [anon_sym_corrugated] = ACTIONS(148),
     [anon_sym_count] = ACTIONS(148),
     [anon_sym_counted] = ACTIONS(148),
+    [anon_sym_covered] = ACTIONS(148),
     [anon_sym_current] = ACTIONS(148),
     [anon_sym_curtain] = ACTIONS(148),
+    [anon_sym_deck] = ACTIONS(148),
     [anon_sym_diesel] = ACTIONS(148),
     [anon_sym_door] = ACTIONS(148),
     [anon_sym_driving] = ACTIONS(148),
     [anon_sym_duration] = ACTIONS(148),
+    [anon_sym_e10] = ACTIONS(148),
+    [anon_sym_e5] = ACTIONS(148),
     [anon_sym_each] = ACTIONS(148),
+    [anon_sym_edge] = ACTIONS(148),
     [anon_sym_engine] = ACTIONS(148),
+    [anon_sym_engine_DASHbulkhead] = ACTIONS(148),
+    [anon_sym_epdm] = ACTIONS(148),
     [anon_sym_error] = ACTIONS(148),
     [anon_sym_ex_DASHii] = ACTIONS(148),
     [anon_sym_ex_DASHiii] = ACTIONS(148),
     [anon_sym_exhaust_DASHsilencer] = ACTIONS(148),
+    [anon_sym_fame] = ACTIONS(148),
+    [anon_sym_fine] = ACTIONS(148),
+    [anon_sym_firewall] = ACTIONS(148),
+    [anon_sym_fkm] = ACTIONS(148),
     [anon_sym_fl] = ACTIONS(148),
     [anon_sym_flame_DASHtrap] = ACTIONS(148),
     [anon_sym_flooded] = ACTIONS(148),
     [anon_sym_floor] = ACTIONS(148),
     [anon_sym_flow] = ACTIONS(148),
+    [anon_sym_fluoro_DASHrubber] = ACTIONS(148),
+    [anon_sym_frame_DASHrail] = ACTIONS(148),
+    [anon_sym_front_DASHwall] = ACTIONS(148),
     [anon_sym_fuel_DASHkind] = ACTIONS(148),
+    [anon_sym_fuel_DASHlines] = ACTIONS(148),
     [anon_sym_fuel_DASHtank] = ACTIONS(148),
     [anon_sym_fuel_DASHvapour] = ACTIONS(148),
+    [anon_sym_galvanised_DASHsteel] = ACTIONS(148),
     [anon_sym_gel] = ACTIONS(148),
     [anon_sym_glass] = ACTIONS(148),
+    [anon_sym_glass_DASHfibre] = ACTIONS(148),
     [anon_sym_ground] = ACTIONS(148),
+    [anon_sym_gtl] = ACTIONS(148),
     [anon_sym_hand] = ACTIONS(148),
     [anon_sym_hatch] = ACTIONS(148),
     [anon_sym_high] = ACTIONS(148),
     [anon_sym_hole] = ACTIONS(148),
+    [anon_sym_hull] = ACTIONS(148),
+    [anon_sym_hull_DASHside] = ACTIONS(148),
+    [anon_sym_hvo] = ACTIONS(148),
+    [anon_sym_hvo100] = ACTIONS(148),
     [anon_sym_ignition] = ACTIONS(148),
+    [anon_sym_in_DASHspray] = ACTIONS(148),
+    [anon_sym_indoors] = ACTIONS(148),
     [anon_sym_inside] = ACTIONS(148),
     [anon_sym_intake_DASHsilencer] = ACTIONS(148),
     [anon_sym_isolator] = ACTIONS(148),
@@ -14676,6 +19361,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_lift] = ACTIONS(148),
     [anon_sym_load] = ACTIONS(148),
     [anon_sym_load_DASHoutput] = ACTIONS(148),
+    [anon_sym_locker_DASHside] = ACTIONS(148),
     [anon_sym_looped] = ACTIONS(148),
     [anon_sym_low] = ACTIONS(148),
     [anon_sym_machine] = ACTIONS(148),
@@ -14684,14 +19370,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_master_DASHswitch] = ACTIONS(148),
     [anon_sym_metre] = ACTIONS(148),
     [anon_sym_motor_DASHcaravan] = ACTIONS(148),
+    [anon_sym_nbr] = ACTIONS(148),
+    [anon_sym_neoprene] = ACTIONS(148),
+    [anon_sym_nitrile] = ACTIONS(148),
     [anon_sym_no] = ACTIONS(148),
+    [anon_sym_no_DASH1] = ACTIONS(148),
+    [anon_sym_no_DASH2] = ACTIONS(148),
     [anon_sym_none] = ACTIONS(148),
     [anon_sym_nothing] = ACTIONS(148),
+    [anon_sym_nylon] = ACTIONS(148),
     [anon_sym_occupants] = ACTIONS(148),
     [anon_sym_openings] = ACTIONS(148),
+    [anon_sym_outer_DASHwall] = ACTIONS(148),
     [anon_sym_own_DASHcell] = ACTIONS(148),
+    [anon_sym_pa] = ACTIONS(148),
+    [anon_sym_paper] = ACTIONS(148),
     [anon_sym_parallel] = ACTIONS(148),
     [anon_sym_parked] = ACTIONS(148),
+    [anon_sym_partition] = ACTIONS(148),
+    [anon_sym_past] = ACTIONS(148),
+    [anon_sym_pe] = ACTIONS(148),
     [anon_sym_peak] = ACTIONS(148),
     [anon_sym_per] = ACTIONS(148),
     [anon_sym_petrol] = ACTIONS(148),
@@ -14700,15 +19398,26 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_plate] = ACTIONS(148),
     [anon_sym_plug] = ACTIONS(148),
     [anon_sym_point] = ACTIONS(148),
+    [anon_sym_polyamide] = ACTIONS(148),
+    [anon_sym_polyethylene] = ACTIONS(148),
+    [anon_sym_polypropylene] = ACTIONS(148),
+    [anon_sym_polyurethane] = ACTIONS(148),
     [anon_sym_power] = ACTIONS(148),
+    [anon_sym_pp] = ACTIONS(148),
     [anon_sym_pre_DASHheat] = ACTIONS(148),
     [anon_sym_pressure] = ACTIONS(148),
+    [anon_sym_ptfe] = ACTIONS(148),
+    [anon_sym_pu] = ACTIONS(148),
+    [anon_sym_pvc] = ACTIONS(148),
     [anon_sym_radius] = ACTIONS(148),
+    [anon_sym_rear_DASHwall] = ACTIONS(148),
     [anon_sym_refuelling] = ACTIONS(148),
     [anon_sym_regulated] = ACTIONS(148),
     [anon_sym_relay] = ACTIONS(148),
     [anon_sym_remote] = ACTIONS(148),
+    [anon_sym_roof] = ACTIONS(148),
     [anon_sym_roof_DASHhatch] = ACTIONS(148),
+    [anon_sym_rubber] = ACTIONS(148),
     [anon_sym_runs_DASHon] = ACTIONS(148),
     [anon_sym_sealed] = ACTIONS(148),
     [anon_sym_sealed_DASHcap] = ACTIONS(148),
@@ -14717,41 +19426,69 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_series] = ACTIONS(148),
     [anon_sym_service_DASHhatch] = ACTIONS(148),
     [anon_sym_share] = ACTIONS(148),
+    [anon_sym_shelf] = ACTIONS(148),
+    [anon_sym_shelf_DASHand_DASHfloor] = ACTIONS(148),
     [anon_sym_shelter] = ACTIONS(148),
     [anon_sym_shut_DASHdown] = ACTIONS(148),
+    [anon_sym_side_DASHwall] = ACTIONS(148),
+    [anon_sym_silicone] = ACTIONS(148),
+    [anon_sym_sill] = ACTIONS(148),
     [anon_sym_sleeping] = ACTIONS(148),
     [anon_sym_smoke] = ACTIONS(148),
     [anon_sym_soft_DASHmounted] = ACTIONS(148),
     [anon_sym_solar] = ACTIONS(148),
+    [anon_sym_stainless] = ACTIONS(148),
+    [anon_sym_stainless_DASHsteel] = ACTIONS(148),
     [anon_sym_standby] = ACTIONS(148),
     [anon_sym_standpipe] = ACTIONS(148),
+    [anon_sym_steel] = ACTIONS(148),
+    [anon_sym_step_DASHbox] = ACTIONS(148),
     [anon_sym_stops] = ACTIONS(148),
     [anon_sym_strainer] = ACTIONS(148),
     [anon_sym_strip] = ACTIONS(148),
+    [anon_sym_summer] = ACTIONS(148),
     [anon_sym_tail_DASHlift] = ACTIONS(148),
+    [anon_sym_tanks] = ACTIONS(148),
     [anon_sym_tell_DASHtale] = ACTIONS(148),
+    [anon_sym_textile] = ACTIONS(148),
     [anon_sym_thermostat] = ACTIONS(148),
     [anon_sym_timber] = ACTIONS(148),
     [anon_sym_timer] = ACTIONS(148),
     [anon_sym_title] = ACTIONS(148),
     [anon_sym_tractor_DASHunit] = ACTIONS(148),
     [anon_sym_trailer] = ACTIONS(148),
+    [anon_sym_transition] = ACTIONS(148),
     [anon_sym_trips] = ACTIONS(148),
     [anon_sym_truck] = ACTIONS(148),
     [anon_sym_tyre] = ACTIONS(148),
+    [anon_sym_tyres] = ACTIONS(148),
     [anon_sym_un_DASHr122] = ACTIONS(148),
+    [anon_sym_under_DASHfloor] = ACTIONS(148),
+    [anon_sym_underfloor] = ACTIONS(148),
     [anon_sym_us_DASH49cfr393] = ACTIONS(148),
     [anon_sym_usually] = ACTIONS(148),
     [anon_sym_van] = ACTIONS(148),
     [anon_sym_ventilator] = ACTIONS(148),
     [anon_sym_wall] = ACTIONS(148),
+    [anon_sym_walls] = ACTIONS(148),
     [anon_sym_wants] = ACTIONS(148),
     [anon_sym_warning] = ACTIONS(148),
+    [anon_sym_water_DASHseparator] = ACTIONS(148),
     [anon_sym_water_DASHtrap] = ACTIONS(148),
+    [anon_sym_wheel_DASHarch] = ACTIONS(148),
     [anon_sym_window] = ACTIONS(148),
+    [anon_sym_winter] = ACTIONS(148),
+    [anon_sym_winter_DASH0] = ACTIONS(148),
+    [anon_sym_winter_DASH1] = ACTIONS(148),
+    [anon_sym_winter_DASH2] = ACTIONS(148),
+    [anon_sym_winter_DASH3] = ACTIONS(148),
+    [anon_sym_winter_DASH4] = ACTIONS(148),
     [anon_sym_wire] = ACTIONS(148),
+    [anon_sym_wire_DASHwound] = ACTIONS(148),
     [anon_sym_wiring] = ACTIONS(148),
+    [anon_sym_wood] = ACTIONS(148),
     [anon_sym_working] = ACTIONS(148),
+    [anon_sym_xtl] = ACTIONS(148),
     [anon_sym_yes] = ACTIONS(148),
     [sym_number] = ACTIONS(148),
     [sym_date] = ACTIONS(146),
@@ -14871,7 +19608,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_level] = ACTIONS(154),
     [anon_sym_limit] = ACTIONS(154),
     [anon_sym_line] = ACTIONS(154),
+    [anon_sym_looked_DASHfor] = ACTIONS(154),
     [anon_sym_made_DASHof] = ACTIONS(154),
+    [anon_sym_measured] = ACTIONS(154),
     [anon_sym_mild_DASHnight] = ACTIONS(154),
     [anon_sym_mixes] = ACTIONS(154),
     [anon_sym_moving_DASHjoint] = ACTIONS(154),
@@ -15077,7 +19816,9 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_level] = ACTIONS(154),
     [anon_sym_limit] = ACTIONS(154),
     [anon_sym_line] = ACTIONS(154),
+    [anon_sym_looked_DASHfor] = ACTIONS(154),
     [anon_sym_made_DASHof] = ACTIONS(154),
+    [anon_sym_measured] = ACTIONS(154),
     [anon_sym_mild_DASHnight] = ACTIONS(154),
     [anon_sym_mixes] = ACTIONS(154),
     [anon_sym_moving_DASHjoint] = ACTIONS(154),
@@ -15321,7 +20062,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__top,
       sym_file_line,
       sym_block,
-    ACTIONS(11), 25,
+    ACTIONS(11), 26,
       anon_sym_job,
       anon_sym_vehicle,
       anon_sym_space,
@@ -15347,7 +20088,8 @@ static const uint16_t ts_small_parse_table[] = {
       anon_sym_change,
       anon_sym_table,
       anon_sym_practice,
-  [66] = 9,
+      anon_sym_sketch,
+  [67] = 9,
     ACTIONS(5), 1,
       sym_word,
     ACTIONS(174), 1,
@@ -15370,7 +20112,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym__top,
       sym_file_line,
       sym_block,
-    ACTIONS(11), 25,
+    ACTIONS(11), 26,
       anon_sym_job,
       anon_sym_vehicle,
       anon_sym_space,
@@ -15396,7 +20138,8 @@ static const uint16_t ts_small_parse_table[] = {
       anon_sym_change,
       anon_sym_table,
       anon_sym_practice,
-  [124] = 11,
+      anon_sym_sketch,
+  [126] = 11,
     ACTIONS(178), 1,
       sym_word,
     ACTIONS(182), 1,
@@ -15434,7 +20177,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_blank,
       sym_comma,
       sym__glued,
-  [173] = 11,
+  [175] = 11,
     ACTIONS(178), 1,
       sym_word,
     ACTIONS(182), 1,
@@ -15472,7 +20215,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_blank,
       sym_comma,
       sym__glued,
-  [222] = 11,
+  [224] = 11,
     ACTIONS(204), 1,
       sym_word,
     ACTIONS(210), 1,
@@ -15510,7 +20253,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_blank,
       sym_comma,
       sym__glued,
-  [271] = 2,
+  [273] = 2,
     ACTIONS(148), 8,
       anon_sym_of,
       anon_sym_as,
@@ -15533,7 +20276,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_blank,
       sym_comma,
       sym__glued,
-  [296] = 2,
+  [298] = 2,
     ACTIONS(229), 8,
       anon_sym_of,
       anon_sym_as,
@@ -15556,7 +20299,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_blank,
       sym_comma,
       sym__glued,
-  [321] = 2,
+  [323] = 2,
     ACTIONS(233), 8,
       anon_sym_of,
       anon_sym_as,
@@ -15579,7 +20322,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_blank,
       sym_comma,
       sym__glued,
-  [346] = 2,
+  [348] = 2,
     ACTIONS(237), 8,
       anon_sym_of,
       anon_sym_as,
@@ -15602,7 +20345,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_blank,
       sym_comma,
       sym__glued,
-  [371] = 2,
+  [373] = 2,
     ACTIONS(241), 8,
       anon_sym_of,
       anon_sym_as,
@@ -15625,7 +20368,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_blank,
       sym_comma,
       sym__glued,
-  [396] = 2,
+  [398] = 2,
     ACTIONS(120), 8,
       anon_sym_of,
       anon_sym_as,
@@ -15648,7 +20391,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_blank,
       sym_comma,
       sym__glued,
-  [421] = 2,
+  [423] = 2,
     ACTIONS(136), 8,
       anon_sym_of,
       anon_sym_as,
@@ -15671,7 +20414,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_blank,
       sym_comma,
       sym__glued,
-  [446] = 2,
+  [448] = 2,
     ACTIONS(144), 8,
       anon_sym_of,
       anon_sym_as,
@@ -15694,7 +20437,7 @@ static const uint16_t ts_small_parse_table[] = {
       sym_blank,
       sym_comma,
       sym__glued,
-  [471] = 4,
+  [473] = 4,
     ACTIONS(15), 1,
       sym__indent,
     ACTIONS(17), 1,
@@ -15704,7 +20447,7 @@ static const uint16_t ts_small_parse_table[] = {
     STATE(40), 2,
       sym_loose,
       aux_sym_source_file_repeat1,
-  [485] = 4,
+  [487] = 4,
     ACTIONS(243), 1,
       ts_builtin_sym_end,
     ACTIONS(245), 1,
@@ -15714,7 +20457,7 @@ static const uint16_t ts_small_parse_table[] = {
     STATE(37), 2,
       sym_loose,
       aux_sym_source_file_repeat1,
-  [499] = 4,
+  [501] = 4,
     ACTIONS(15), 1,
       sym__indent,
     ACTIONS(17), 1,
@@ -15724,7 +20467,7 @@ static const uint16_t ts_small_parse_table[] = {
     STATE(37), 2,
       sym_loose,
       aux_sym_source_file_repeat1,
-  [513] = 4,
+  [515] = 4,
     ACTIONS(15), 1,
       sym__indent,
     ACTIONS(17), 1,
@@ -15734,7 +20477,7 @@ static const uint16_t ts_small_parse_table[] = {
     STATE(38), 2,
       sym_loose,
       aux_sym_source_file_repeat1,
-  [527] = 4,
+  [529] = 4,
     ACTIONS(15), 1,
       sym__indent,
     ACTIONS(17), 1,
@@ -15744,7 +20487,7 @@ static const uint16_t ts_small_parse_table[] = {
     STATE(37), 2,
       sym_loose,
       aux_sym_source_file_repeat1,
-  [541] = 4,
+  [543] = 4,
     ACTIONS(15), 1,
       sym__indent,
     ACTIONS(17), 1,
@@ -15754,7 +20497,7 @@ static const uint16_t ts_small_parse_table[] = {
     STATE(37), 2,
       sym_loose,
       aux_sym_source_file_repeat1,
-  [555] = 3,
+  [557] = 3,
     ACTIONS(257), 1,
       sym__indent,
     STATE(44), 1,
@@ -15762,7 +20505,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(255), 2,
       sym__outdent,
       ts_builtin_sym_end,
-  [566] = 3,
+  [568] = 3,
     ACTIONS(257), 1,
       sym__indent,
     STATE(42), 1,
@@ -15770,7 +20513,7 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(259), 2,
       sym__outdent,
       ts_builtin_sym_end,
-  [577] = 3,
+  [579] = 3,
     ACTIONS(263), 1,
       sym__indent,
     STATE(44), 1,
@@ -15778,101 +20521,101 @@ static const uint16_t ts_small_parse_table[] = {
     ACTIONS(261), 2,
       sym__outdent,
       ts_builtin_sym_end,
-  [588] = 1,
+  [590] = 1,
     ACTIONS(25), 3,
       sym__indent,
       sym__outdent,
       ts_builtin_sym_end,
-  [594] = 1,
+  [596] = 1,
     ACTIONS(266), 3,
       sym__indent,
       sym__outdent,
       ts_builtin_sym_end,
-  [600] = 1,
+  [602] = 1,
     ACTIONS(268), 3,
       sym__indent,
       sym__outdent,
       ts_builtin_sym_end,
-  [606] = 1,
+  [608] = 1,
     ACTIONS(71), 3,
       sym__indent,
       sym__outdent,
       ts_builtin_sym_end,
-  [612] = 1,
+  [614] = 1,
     ACTIONS(243), 3,
       sym__indent,
       sym__outdent,
       ts_builtin_sym_end,
-  [618] = 1,
+  [620] = 1,
     ACTIONS(270), 3,
       sym__indent,
       sym__outdent,
       ts_builtin_sym_end,
-  [624] = 1,
+  [626] = 1,
     ACTIONS(272), 3,
       sym__indent,
       sym__outdent,
       ts_builtin_sym_end,
-  [630] = 1,
+  [632] = 1,
     ACTIONS(274), 3,
       sym__indent,
       sym__outdent,
       ts_builtin_sym_end,
-  [636] = 1,
+  [638] = 1,
     ACTIONS(276), 3,
       sym__indent,
       sym__outdent,
       ts_builtin_sym_end,
-  [642] = 1,
+  [644] = 1,
     ACTIONS(261), 3,
       sym__indent,
       sym__outdent,
       ts_builtin_sym_end,
-  [648] = 1,
+  [650] = 1,
     ACTIONS(106), 3,
       sym__indent,
       sym__outdent,
       ts_builtin_sym_end,
-  [654] = 1,
+  [656] = 1,
     ACTIONS(278), 1,
       ts_builtin_sym_end,
 };
 
 static const uint32_t ts_small_parse_table_map[] = {
   [SMALL_STATE(23)] = 0,
-  [SMALL_STATE(24)] = 66,
-  [SMALL_STATE(25)] = 124,
-  [SMALL_STATE(26)] = 173,
-  [SMALL_STATE(27)] = 222,
-  [SMALL_STATE(28)] = 271,
-  [SMALL_STATE(29)] = 296,
-  [SMALL_STATE(30)] = 321,
-  [SMALL_STATE(31)] = 346,
-  [SMALL_STATE(32)] = 371,
-  [SMALL_STATE(33)] = 396,
-  [SMALL_STATE(34)] = 421,
-  [SMALL_STATE(35)] = 446,
-  [SMALL_STATE(36)] = 471,
-  [SMALL_STATE(37)] = 485,
-  [SMALL_STATE(38)] = 499,
-  [SMALL_STATE(39)] = 513,
-  [SMALL_STATE(40)] = 527,
-  [SMALL_STATE(41)] = 541,
-  [SMALL_STATE(42)] = 555,
-  [SMALL_STATE(43)] = 566,
-  [SMALL_STATE(44)] = 577,
-  [SMALL_STATE(45)] = 588,
-  [SMALL_STATE(46)] = 594,
-  [SMALL_STATE(47)] = 600,
-  [SMALL_STATE(48)] = 606,
-  [SMALL_STATE(49)] = 612,
-  [SMALL_STATE(50)] = 618,
-  [SMALL_STATE(51)] = 624,
-  [SMALL_STATE(52)] = 630,
-  [SMALL_STATE(53)] = 636,
-  [SMALL_STATE(54)] = 642,
-  [SMALL_STATE(55)] = 648,
-  [SMALL_STATE(56)] = 654,
+  [SMALL_STATE(24)] = 67,
+  [SMALL_STATE(25)] = 126,
+  [SMALL_STATE(26)] = 175,
+  [SMALL_STATE(27)] = 224,
+  [SMALL_STATE(28)] = 273,
+  [SMALL_STATE(29)] = 298,
+  [SMALL_STATE(30)] = 323,
+  [SMALL_STATE(31)] = 348,
+  [SMALL_STATE(32)] = 373,
+  [SMALL_STATE(33)] = 398,
+  [SMALL_STATE(34)] = 423,
+  [SMALL_STATE(35)] = 448,
+  [SMALL_STATE(36)] = 473,
+  [SMALL_STATE(37)] = 487,
+  [SMALL_STATE(38)] = 501,
+  [SMALL_STATE(39)] = 515,
+  [SMALL_STATE(40)] = 529,
+  [SMALL_STATE(41)] = 543,
+  [SMALL_STATE(42)] = 557,
+  [SMALL_STATE(43)] = 568,
+  [SMALL_STATE(44)] = 579,
+  [SMALL_STATE(45)] = 590,
+  [SMALL_STATE(46)] = 596,
+  [SMALL_STATE(47)] = 602,
+  [SMALL_STATE(48)] = 608,
+  [SMALL_STATE(49)] = 614,
+  [SMALL_STATE(50)] = 620,
+  [SMALL_STATE(51)] = 626,
+  [SMALL_STATE(52)] = 632,
+  [SMALL_STATE(53)] = 638,
+  [SMALL_STATE(54)] = 644,
+  [SMALL_STATE(55)] = 650,
+  [SMALL_STATE(56)] = 656,
 };
 
 static const TSParseActionEntry ts_parse_actions[] = {

@@ -196,8 +196,7 @@ macro_rules! facts {
 }
 
 /// The words that say how far a thing to keep clear of reaches.
-const REACH: &[&str] =
-    &["spans", "run", "forward", "back", "left", "right", "up", "down", "nearside", "offside", "ends"];
+const REACH: &[&str] = &["spans", "run", "forward", "back", "left", "right", "up", "down", "nearside", "offside"];
 /// Nobody can judge an exhaust against a window that is not written: a person says what was looked for.
 const LOOKED_FOR: &str = "looked-for openings, brake-lines, fuel-lines, cables, tanks";
 /// The words that say the length of a route.
@@ -311,6 +310,9 @@ facts! {
     ReturnAir = block(Of::Run(Kind::ReturnAir)).told_by(&["return-air-missing"]);
     ReturnAirDraws = said(Of::Run(Kind::ReturnAir), &["draws", "ends"]);
     ReturnAirWay = said(Of::Run(Kind::ReturnAir), WAY).if_said();
+    ReturnAirClear = said(Of::Run(Kind::ReturnAir), &["draws", "grille"])
+        .part("how much free space lies before it (`clear 80 mm`)", |args| has(args, Role::Distance) || has(args, Role::What) && !has(args, Role::Area))
+        .if_said();
     ReturnAirGrille = said(Of::Run(Kind::ReturnAir), &["grille"]).if_said();
     ReturnAirMixes = said(Of::Run(Kind::ReturnAir), &["mixes"]).if_said();
     ReturnAirDuct = said(Of::Run(Kind::ReturnAir), &["duct", "hose", "draws"]);

@@ -6,7 +6,7 @@ use crate::reading::{Arg, Statement, Value};
 use crate::source::Place;
 use crate::text::Span;
 use crate::vocabulary::{DIRECTIONS, Kind, KindSet, Role, is_way};
-use std::cell::RefCell;
+use std::cell::{OnceCell, RefCell};
 use std::collections::{HashMap, HashSet};
 use std::rc::Rc;
 
@@ -65,6 +65,8 @@ pub struct Ground<'a> {
     /// Where names begin that mean no block.
     lost: HashSet<u32>,
     ties: Ties,
+    /// Whether something is placed in the vehicle's axes.
+    placed: OnceCell<bool>,
 }
 
 /// How blocks belong together, looked up once: a question is asked thousands of times in a long file.
@@ -143,7 +145,8 @@ impl<'a> Ground<'a> {
     pub fn of(job: &'a Job) -> Ground<'a> {
         let lost = job.names.iter().filter(|name| name.target.is_none()).map(|name| name.place.span.start).collect();
         let ties = Ties::of(job);
-        let mut ground = Ground { job, known: RefCell::default(), of_each: RefCell::default(), lost, ties };
+        let mut ground =
+            Ground { job, known: RefCell::default(), of_each: RefCell::default(), lost, ties, placed: OnceCell::new() };
         let kinds = [Kind::Battery, Kind::Tank, Kind::HeaterSheet, Kind::Space, Kind::Heater, Kind::Vehicle, Kind::Job];
         let blocks: Vec<_> = kinds.into_iter().flat_map(|kind| ground.subjects(kind)).collect();
         let headers: Vec<_> = blocks.into_iter().filter_map(|block| Some((ground.header(block)?, block))).collect();
@@ -233,6 +236,19 @@ impl<'a> Ground<'a> {
     pub fn sheet_of(&self, heater: usize) -> Option<Subject> {
         let number = self.job.heaters.get(heater)?.sheet?;
         Some(Subject { kind: Kind::HeaterSheet, number })
+    }
+
+    /// Whether something is placed in the vehicle's axes; looked up once.
+    pub(super) fn is_placed(&self) -> bool {
+        *self.placed.get_or_init(|| {
+            let job = self.job;
+            let things = job.spaces.iter().any(|space| space.outline.is_some())
+                || job.openings.iter().any(|opening| opening.area.is_some())
+                || job.tanks.iter().any(|tank| tank.area.is_some())
+                || job.batteries.iter().any(|battery| battery.area.is_some());
+            let met = |run: &Run| run.steps.iter().any(|step| matches!(step.met, Met::At(_)));
+            things || job.heaters.iter().any(|heater| heater.spot.is_some()) || job.runs.iter().any(met)
+        })
     }
 
     /// Whether somebody measured by tape to a block: then its place is not needed.

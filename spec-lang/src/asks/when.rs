@@ -356,12 +356,5 @@ fn tank_says(ground: &Ground<'_>, of: Subject, says: fn(&Ground<'_>, Subject) ->
 
 /// Something in the job is placed in the vehicle's axes; where nothing is, its distances are measured by tape.
 pub fn placed(ground: &Ground<'_>, _: Subject) -> Applies {
-    let job = ground.job;
-    let heaters = job.heaters.iter().any(|heater| heater.spot.is_some());
-    let things = job.spaces.iter().any(|space| space.outline.is_some())
-        || job.openings.iter().any(|opening| opening.area.is_some())
-        || job.tanks.iter().any(|tank| tank.area.is_some())
-        || job.batteries.iter().any(|battery| battery.area.is_some());
-    let ends = job.runs.iter().any(|run| run.steps.iter().any(|step| matches!(step.met, Met::At(_))));
-    if heaters || things || ends { Applies::Yes } else { Applies::No(ground.top()) }
+    if ground.is_placed() { Applies::Yes } else { Applies::No(ground.top()) }
 }

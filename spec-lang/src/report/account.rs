@@ -39,6 +39,20 @@ pub fn totals_line(totals: &Totals) -> String {
     format!("{}: {}", one(totals.all(), "question", "questions"), parts.join(", "))
 }
 
+/// What a figure of a sketch rests on and nobody said: there its usual value was taken.
+fn taken_for(analysis: &Analysis, held: &Judged) -> Vec<String> {
+    let blocks = blocks(&analysis.job, held.place);
+    let asks = |question: &&Question| question.rule == held.rule && blocks.contains(&question.of);
+    let open = analysis.account().questions.iter().filter(asks).filter_map(|question| match &question.answer {
+        Answer::Open(Open::Facts(lacks)) => Some(lacks),
+        _ => None,
+    });
+    let mut words: Vec<String> = open.flatten().map(|lack| format!("`{}`", lack.fact.word())).collect();
+    words.sort_unstable();
+    words.dedup();
+    words
+}
+
 /// The most figures that a sketch shows at once.
 const SHOWN_OF_A_SKETCH: usize = 5;
 
@@ -49,8 +63,11 @@ pub fn sketch_text(analysis: &Analysis, width: usize) -> String {
     for held in kept.take(SHOWN_OF_A_SKETCH) {
         let (figure, limit) = (held.show(held.worst()), held.show(held.limit));
         let left = (held.margin() * 1000.0).round() / 10.0;
+        let taken = taken_for(analysis, held);
+        let taken =
+            if taken.is_empty() { String::new() } else { format!("; usual values taken for {}", taken.join(", ")) };
         let words = format!(
-            "{}: {figure}, {} {limit} ({}); {left} % left [{}]",
+            "{}: {figure}, {} {limit} ({}); {left} % left{taken} [{}]",
             held.what,
             held.bound.words(),
             held.whose,
@@ -107,7 +124,7 @@ impl<'a> Answers<'a> {
                     let (what, bound, whose) = (&held.what, held.bound.words(), &held.whose);
                     format!("{what}: {figure}, {bound} {limit} ({whose}); {left} % left")
                 }
-                None => format!("{title}: none found"),
+                None => format!("{title}: none found in what is written"),
             },
             Answer::Open(Open::Because(because)) => format!("{title}: not judged, because {because}"),
             Answer::Open(Open::Facts(lacks)) => {

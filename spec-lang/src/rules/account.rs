@@ -431,6 +431,9 @@ pub(super) fn is_absence(finding: &Finding) -> bool {
 pub(super) fn is_told(job: &Job, lack: &NotJudged, found: &[Finding]) -> bool {
     let Some(missing) = &lack.missing else { return false };
     let told_by = missing.fact.row().told_by;
+    if told_by.is_empty() {
+        return false;
+    }
     let heater_of = |place: Place| {
         let header = block_at(job, place).unwrap_or(place);
         let run = job.runs.iter().find(|run| run.header == header).and_then(|run| run.heater);

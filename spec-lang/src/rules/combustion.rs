@@ -458,11 +458,15 @@ static EXHAUST_END_AT_TAIL: Rule = Rule {
     mend: "End the exhaust at the side, well before the rear edge.",
     bad: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         none\n  floor-height  600 mm\n  \
           at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 3400 mm, right 2000 mm, up 2300 mm\n\n\
+          space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       all, 28 m², plywood 4 mm, pe-foam 10 mm, steel 0.9 mm\n  air-changes   1 /h\n  \
+          at            back 700 mm, left 900 mm, up 600 mm\n  spans         back 1850 mm, right 1800 mm, up 1700 mm\n\n\
           opening rear-hatch\n  kind          door\n  into          cabin\n  at            back 2550 mm, left 900 mm, up 1300 mm\n  \
           spans         right 600 mm, up 500 mm\n\nexhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  \
           passage       floor, hole 30 mm, sealed\n  down          140 mm\n  back          670 mm, down 30 mm\n  ends          facing back",
     good: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         none\n  floor-height  600 mm\n  \
           at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 3400 mm, right 2000 mm, up 2300 mm\n\n\
+          space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       all, 28 m², plywood 4 mm, pe-foam 10 mm, steel 0.9 mm\n  air-changes   1 /h\n  \
+          at            back 700 mm, left 900 mm, up 600 mm\n  spans         back 1850 mm, right 1800 mm, up 1700 mm\n\n\
           opening rear-hatch\n  kind          door\n  into          cabin\n  at            back 2550 mm, left 900 mm, up 1300 mm\n  \
           spans         right 600 mm, up 500 mm",
     guards: Guards::Life,

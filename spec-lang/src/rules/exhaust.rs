@@ -474,14 +474,9 @@ fn exhaust_ends_inside(findings: &mut Findings<'_>) {
                 .help("lead the pipe outside, past the edge of the vehicle, and write `ends facing …`")
                 .related(space.header, "this space");
             findings.add(finding);
-        } else {
-            match run.end.as_ref().map(|end| &end.value) {
-                Some(End::At(_)) => findings.cannot_judge(
-                    end_place(run),
-                    "`ends at` does not say whether that is outside: write `ends facing …`",
-                ),
-                _ => {}
-            }
+        } else if let Some(End::At(_)) = run.end.as_ref().map(|end| &end.value) {
+            findings
+                .cannot_judge(end_place(run), "`ends at` does not say whether that is outside: write `ends facing …`");
         }
     }
 }
@@ -1296,14 +1291,11 @@ fn combustion_air_from_inside(findings: &mut Findings<'_>) {
     let job = findings.job;
     for (_, run) in runs(job, Kind::CombustionAir) {
         let Some(space) = gas_ends_in(job, run).and_then(|space| job.spaces.get(space)) else {
-            match run.end.as_ref().map(|end| &end.value) {
-                Some(End::At(_)) => {
-                    findings.cannot_judge(
-                        end_place(run),
-                        "`ends at` does not say whether it draws air from outside: write `ends facing …`",
-                    );
-                }
-                _ => {}
+            if let Some(End::At(_)) = run.end.as_ref().map(|end| &end.value) {
+                findings.cannot_judge(
+                    end_place(run),
+                    "`ends at` does not say whether it draws air from outside: write `ends facing …`",
+                );
             }
             continue;
         };
@@ -1345,14 +1337,13 @@ fn carbon_monoxide_alarm_missing(findings: &mut Findings<'_>) {
         if !with_heater || watched {
             continue;
         }
-        match space.usage.get() {
-            Some(&"sleeping") => {
-                let people = if job.alarms.iter().any(|alarm| alarm.space == Some(number)) {
-                    "every alarm here warns of something else"
-                } else {
-                    "no alarm watches the air here"
-                };
-                let mut finding = findings
+        if space.usage.get() == Some(&"sleeping") {
+            let people = if job.alarms.iter().any(|alarm| alarm.space == Some(number)) {
+                "every alarm here warns of something else"
+            } else {
+                "no alarm watches the air here"
+            };
+            let mut finding = findings
                     .at(space.header, format!("people sleep in `{}`, but no carbon monoxide alarm is stated", space.name))
                     .label(people)
                     .why("somebody asleep does not notice carbon monoxide")
@@ -1361,13 +1352,11 @@ fn carbon_monoxide_alarm_missing(findings: &mut Findings<'_>) {
                         "fit one to EN 50291-2 near head height and write an `alarm` block with `warns-of carbon-monoxide` and `in {}`",
                         space.name
                     ));
-                for alarm in job.alarms.iter().filter(|alarm| alarm.space.is_some_and(|space| air.contains(&space))) {
-                    let what = alarm.warns_of.get().copied().unwrap_or("").replace('-', " ");
-                    finding = finding.related(alarm.header, format!("this alarm warns of {what} only"));
-                }
-                findings.add(finding);
+            for alarm in job.alarms.iter().filter(|alarm| alarm.space.is_some_and(|space| air.contains(&space))) {
+                let what = alarm.warns_of.get().copied().unwrap_or("").replace('-', " ");
+                finding = finding.related(alarm.header, format!("this alarm warns of {what} only"));
             }
-            _ => {}
+            findings.add(finding);
         }
     }
 }

@@ -11,6 +11,7 @@ use crate::figures::return_air::heated_spaces;
 use crate::figures::ways::length_unit;
 use crate::finding::{Severity, Whose};
 use crate::model::{Heater, Job, Met, Passage, Run, Sensor, Space, Spot, Step, Tube};
+use crate::physics::geometry::Point;
 use crate::source::Place;
 use crate::units::Unit;
 use crate::vocabulary::{Kind, PASSED_WITHIN};
@@ -25,6 +26,7 @@ pub(super) static RULES: &[&Rule] = &[
     &SENSOR_BADLY_PLACED,
     &SENSOR_NOT_THE_SHEETS,
     &THING_OUTSIDE_ITS_SPACE,
+    &THING_OUTSIDE_THE_VEHICLE,
 ];
 
 /// The free space that drawing a glow pin takes, where the sheet does not say. Common practice, no source.
@@ -575,6 +577,60 @@ fn put_into_spaces(job: &Job) -> Vec<Put<'_>> {
     }
     found
 }
+
+/// How far a space or an opening may reach over the vehicle's outline, m: a bulge, a bumper or a step that a box does not
+/// show. Common practice, no source.
+const OVER_THE_OUTLINE: f64 = 0.3;
+
+static THING_OUTSIDE_THE_VEHICLE: Rule = Rule {
+    name: "thing-outside-the-vehicle",
+    family: Family::Fitting,
+    severity: Severity::Warning,
+    title: "a space or an opening that lies outside the vehicle",
+    source: "the job's own places: the outline of the vehicle (`at` and `spans`), with 300 mm to spare for what a box does not show",
+    explanation: "The job says two things about one place, and one of them is wrong. Where the outline is too small, an \
+                  exhaust that ends under the floor seems to end past the edge. Where an opening is put too far away, it \
+                  seems to be far from the exhaust.",
+    mend: "Correct the place of the thing, or the outline of the vehicle.",
+    bad: "opening side-door\n  kind          door\n  into          cabin\n  at            back 1500 mm, left 10000 mm, up 600 mm\n  spans         back 1100 mm, up 1600 mm",
+    good: "opening side-door\n  kind          door\n  into          cabin\n  at            back 1500 mm, left 1000 mm, up 600 mm\n  spans         back 1100 mm, up 1600 mm",
+    guards: Guards::Life,
+    asks: &[
+        Ask::each(Kind::Space, &[&[Need::SpaceAt, Need::SpaceSpans, Need::VehicleAt, Need::VehicleSpans]])
+            .only(when::placed),
+        Ask::each(Kind::Opening, &[&[Need::OpeningAt, Need::OpeningSpans, Need::VehicleAt, Need::VehicleSpans]])
+            .only(when::placed),
+    ],
+    find: |findings| {
+        let job = findings.job;
+        let Some((vehicle, header)) = &job.vehicle else { return };
+        let Some(outline) = vehicle.outline.filter(|_| job.header.is_some()) else { return };
+        let unit = job.length_unit("mm");
+        let spaces = job.spaces.iter().map(|it| (it.header, &it.name, &it.body, it.outline));
+        let openings = job.openings.iter().map(|it| (it.header, &it.name, &it.body, it.area.map(|area| area.0)));
+        for (place, name, body, area) in spaces.chain(openings) {
+            // What rides on another body has an outline of its own.
+            let Some(area) = area.filter(|_| body.is_none()) else { continue };
+            let off = |corner: Point| outline.nearest(corner).to(corner).length().in_metres();
+            let over = off(area.low()).max(off(area.high()));
+            let told = || {
+                Told::new(place, format!("how far {name} reaches over the outline of the vehicle"), unit, Whose::Job)
+            };
+            let stand = findings.at_most(over, OVER_THE_OUTLINE, 1e-6, told);
+            if stand.keeps() {
+                continue;
+            }
+            let finding = findings
+                .at(place, format!("`{name}` reaches {} over the outline of the vehicle", unit.show(over)))
+                .label("this place and the outline do not fit together")
+                .why("distances from the edge, and to what lies out there, are measured from a wrong place")
+                .limit(format!("{} for what a box does not show", unit.show(OVER_THE_OUTLINE)), Whose::Job)
+                .help("correct the place of it, or `at` and `spans` of the vehicle")
+                .related(*header, "the vehicle");
+            findings.add(finding);
+        }
+    },
+};
 
 static THING_OUTSIDE_ITS_SPACE: Rule = Rule {
     name: "thing-outside-its-space",

@@ -606,13 +606,13 @@ static LEAKS_NOT_STATED: Rule = Rule {
         for space in heated(job).into_iter().filter_map(|number| job.spaces.get(number)) {
             let stated = space.surfaces.first().filter(|_| wholly_read(job, space));
             let Some(surface) = stated else { continue };
-            let (title, why, help) = if space.volume.place().is_none() {
+            let (title, why, help) = if space.volume.get().is_none() {
                 (
                     format!("`{}` states no volume, so its leaks are not counted", space.name),
                     "without its leaks the space needs more heat than the figures say",
                     "write `volume 9 m³` (the air in the space) and `air-changes 1 /h`",
                 )
-            } else if space.air_changes.place().is_none() {
+            } else if space.air_changes.get().is_none() {
                 (
                     format!("`{}` states no air changes, so {} /h is taken", space.name, rounded(USUAL_AIR_CHANGES)),
                     "a tight body changes its air every other hour, one with leaky doors three times an hour",

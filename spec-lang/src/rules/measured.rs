@@ -114,6 +114,7 @@ static MEASURED: &[(&str, &[D])] = &[
     ("tank-before-front-axle", &[D::Length]),
     ("tank-fails-in-the-night", &[D::Time, D::Volume]),
     ("thing-outside-its-space", &[D::Length]),
+    ("thing-outside-the-vehicle", &[D::Length]),
     ("wanted-outside-set-range", &[D::Temperature]),
     ("warm-air-bends-too-many", &[D::Angle]),
     ("warm-air-flow-small", &[D::VolumeFlow]),

@@ -275,7 +275,7 @@ static PETROL_TANK_INDOORS: Rule = Rule {
     explanation: "Petrol gives off vapour at every temperature that a vehicle sees. Where people sit or sleep, the vapour makes them ill, and a spark can light it. Judged where the places of tank and space are stated.",
     mend: "Put the tank outside, or in a locker that is open only to the outside.",
     bad: "tank spare\n  fuel          petrol\n  holds         10 L\n  at            back 2500 mm, left 700 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 300 mm",
-    good: "tank spare\n  fuel          petrol\n  holds         10 L\n  at            back 4800 mm, left 700 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 300 mm",
+    good: "tank spare\n  fuel          petrol\n  holds         10 L\n  at            back 4450 mm, left 700 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 300 mm",
     guards: Guards::Fire,
     asks: &[
         Ask::each(Kind::Tank, &[&[Need::TankFuel, Need::SpaceUse]]),

@@ -144,7 +144,7 @@ static RETURN_AIR_CLEARANCE_SMALL: Rule = Rule {
     bad: "return-air of reader\n  draws         at heater, clear 30 mm",
     good: "return-air of reader\n  draws         at heater, clear 80 mm",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws]]).only(when::warms_air)],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws, Need::ReturnAirClear]]).only(when::warms_air)],
     find: return_air_clearance_small,
 };
 

@@ -230,7 +230,10 @@ static RETURN_GRILLE_COVERED: Rule = Rule {
     good: "return-air of reader\n  duct          air-90\n  grille        95 cm², clear 100 mm\n  back          500 mm\n  \
            ends          in cabin, facing back",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::ReturnAir, &[&[Need::WarmAirDuct, Need::WarmAirOutlet, Need::ReturnAirGrille]])],
+    asks: &[Ask::each(
+        Kind::ReturnAir,
+        &[&[Need::WarmAirDuct, Need::WarmAirOutlet, Need::ReturnAirGrille, Need::ReturnAirClear]],
+    )],
     find: return_grille_covered,
 };
 

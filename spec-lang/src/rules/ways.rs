@@ -322,6 +322,18 @@ vehicle bench-van
   at            forward 850 mm, left 1000 mm, up 200 mm
   spans         back 5400 mm, right 1500 mm, up 2300 mm
 
+space cabin
+  use           seated
+  wanted        18 °C
+  volume        7.5 m³
+  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm
+  surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm
+  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm
+  surface       glass, 0.6 m², glass 4 mm
+  air-changes   1 /h
+  at            back 700 mm, left 900 mm, up 600 mm
+  spans         back 3700 mm, right 1400 mm, up 1700 mm
+
 exhaust of reader
   pipe          steel, 24 mm bore, 27 mm outside
   passage       floor, hole 30 mm, sealed
@@ -337,6 +349,18 @@ vehicle bench-van
   floor-height  600 mm
   at            forward 850 mm, left 1000 mm, up 200 mm
   spans         back 5400 mm, right 1500 mm, up 2300 mm
+
+space cabin
+  use           seated
+  wanted        18 °C
+  volume        7.5 m³
+  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm
+  surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm
+  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm
+  surface       glass, 0.6 m², glass 4 mm
+  air-changes   1 /h
+  at            back 700 mm, left 900 mm, up 600 mm
+  spans         back 3700 mm, right 1400 mm, up 1700 mm
 
 exhaust of reader
   pipe          steel, 24 mm bore, 27 mm outside
@@ -706,6 +730,21 @@ cable pump of reader
     guards: Guards::Fire,
     asks: &[Ask::each(Kind::Cable, &[&[Need::CableWay, Need::Datasheet]]).only(when::is_branch)],
     find: |findings| {
+        let job = findings.job;
+        for run in job.runs.iter().filter(|run| run.kind == Kind::Cable) {
+            let (Some(branch), Some(heater)) = (run.said.harness.fact(), run.heater) else { continue };
+            let Some(sheet) = job.sheet_of(heater) else { continue };
+            if sheet.harness.iter().any(|(known, _)| *known == branch.value) {
+                continue;
+            }
+            let known: Vec<String> = sheet.harness.iter().map(|(known, _)| format!("`{known}`")).collect();
+            let has = if known.is_empty() { "none".to_string() } else { known.join(", ") };
+            let because = format!(
+                "data sheet `{}` states no branch `{}` of its harness. It states {has}",
+                sheet.name, branch.value
+            );
+            findings.cannot_judge(branch.written, because);
+        }
         for (run, way) in ways_of(findings, Kind::Cable) {
             let Some(limit) = &way.longest else { continue };
             // The branch's own unit: the two lengths are held side by side on the bench.

@@ -302,6 +302,36 @@ pub(super) static HEATER_WITHOUT_JOB: Rule = Rule {
     },
 };
 
+pub(super) static JOB_WITHOUT_HEATER: Rule = Rule {
+    name: "job-without-heater",
+    family: Family::Text,
+    severity: Severity::Error,
+    title: "a job without a heater",
+    source: LANGUAGE,
+    explanation: "A job is the install of a heater. Without a `heater` block, and without a kit that brings one, nothing is asked \
+                  of it, and a check would find nothing.",
+    mend: "Write a `heater` block, or fit a kit.",
+    bad: "leave out reader and its runs",
+    good: "job \"Bench job\"\n  design-cold   -15 °C",
+    guards: Guards::Text,
+    asks: &[],
+    find: |findings| {
+        let job = findings.job;
+        let Some(header) = job.header.filter(|_| job.heaters.is_empty()) else { return };
+        // A kit that could not be fitted is a finding of its own.
+        let fits =
+            job.readings.first().is_some_and(|(_, reading)| reading.blocks.iter().any(|it| it.kind == Some(Kind::Fit)));
+        if job.sketch || fits || job.hidden.has(Kind::Heater) {
+            return;
+        }
+        let finding = findings
+            .at(header, "this job states no heater, so nothing of it is judged")
+            .label("a job is the install of a heater")
+            .help("write `heater NAME` with its data sheet and its place, or fit a kit");
+        findings.add(finding);
+    },
+};
+
 pub(crate) static ONLY_A_SKETCH: Rule = Rule {
     name: "only-a-sketch",
     family: Family::Text,

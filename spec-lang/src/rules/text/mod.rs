@@ -45,6 +45,7 @@ pub(super) static RULES: &[&Rule] = &[
     &layout::HEADER_UNKNOWN,
     &layout::NO_HEADER,
     &layout::HEATER_WITHOUT_JOB,
+    &layout::JOB_WITHOUT_HEATER,
     &layout::ONLY_A_SKETCH,
     &layout::HEADER_INCOMPLETE,
     &layout::RESERVED_NAME,
