@@ -4,8 +4,11 @@
 use trialfit_tests::program::run;
 use trialfit_tests::{project, scratch};
 
+/// Words of a text, and what stands in place of them.
+type Edits = &'static [(&'static str, &'static str)];
+
 /// An example, what is taken out or put in place of it, and what a check must then say.
-const CASES: &[(&str, &[(&str, &str)], &str)] = &[
+const CASES: &[(&str, Edits, &str)] = &[
     ("post-van", &[("  pipe          flue-24\n", "")], "`exhaust of cab-heat` does not say `pipe`"),
     (
         "post-van",

@@ -402,8 +402,7 @@ impl Said {
 pub(super) fn counts(lack: &NotJudged) -> bool {
     let grave = |rule: &&Rule| rule.guards.life_safety() || rule.guards == Guards::Start;
     lack.missing.as_ref().is_some_and(|missing| {
-        missing.rules.iter().any(|rule| grave(rule))
-            && !matches!(missing.gap, Gap::NotRead(_) | Gap::Blank(_) | Gap::Asked(_))
+        missing.rules.iter().any(grave) && !matches!(missing.gap, Gap::NotRead(_) | Gap::Blank(_) | Gap::Asked(_))
     })
 }
 
