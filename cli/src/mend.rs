@@ -290,7 +290,7 @@ mod tests {
         assert!(stubborn.refused.iter().all(|said| said.ends_with("leaves it as it was")), "{:?}", stubborn.refused);
         // A first line that brings another error with it: the other remedy is made all the same.
         let harmful = |text: &str| match text.strip_prefix("trialfit 1\n") {
-            Some(rest) => judge(&format!("trialfit 1\n\nspace cab\n  volmue 3 m³\n\n{rest}")),
+            Some(rest) => judge(&format!("trialfit 1\n\nopening gap\n  knid door\n\n{rest}")),
             None => judge(text),
         };
         let mended = to_the_end(HURRIED, &harmful, &|_| true);

@@ -185,7 +185,7 @@ impl NotJudged {
     /// What was not judged and why, for readers.
     pub fn says(&self) -> String {
         if self.rule.name == crate::rules::ONLY_A_SKETCH.name {
-            return format!("NOT JUDGED as an install, because {}", self.because);
+            return format!("NOT JUDGED: an install, because {}", self.because);
         }
         let Some(missing) = &self.missing else {
             return format!("NOT JUDGED: whether there is {}, because {}", self.rule.title, self.because);

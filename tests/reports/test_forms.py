@@ -46,7 +46,7 @@ def fleet(tmp_path_factory):
     (folder / ".git").mkdir()
     (folder / "jobs" / "odd [1] 100% caf\u00e9.trialfit").write_bytes(ODD.encode())
     (folder / "jobs" / "latin.trialfit").write_bytes(b"trialfit 1\n# caf\xe9\n")
-    (folder / "jobs" / "clean.trialfit").write_text('trialfit 1\n\njob "Invented: an empty van"\n  number        X-1\n')
+    (folder / "jobs" / "clean.trialfit").write_text("trialfit 1\n\nstock cable\n  sizes         4 mm²\n", encoding="utf-8")
     return folder
 
 
@@ -252,13 +252,13 @@ def test_a_full_disk_leaves_the_record_as_it_was(fleet, tmp_path):
     jobs = tmp_path / "jobs"
     jobs.mkdir()
     job = jobs / "a.trialfit"
-    job.write_text('trialfit 1\n\njob "Invented"\n\nkeep-clear pipe\nup 900 mm\n')
+    job.write_text("stock cable\n  sizes         4 mm²\n", encoding="utf-8")
     ran = run(tmp_path, "adopt", "jobs", "--record", str(record), preexec_fn=full)
     assert ran.returncode == 2 and b"it was not written" in ran.stderr, ran.stderr
     assert not record.exists() and sorted(tmp_path.iterdir()) == [jobs]
     run(tmp_path, "adopt", "jobs", "--record", str(record), code=0)
     before = record.read_bytes()
-    job.write_text('trialfit 1\n\njob "Invented"\n  number 1\n')
+    job.write_text("trialfit 1\n\nstock cable\n  sizes         4 mm²\n", encoding="utf-8")
     ran = run(tmp_path, "check", "jobs", "--known", str(record), "--shrink", preexec_fn=full)
     assert ran.returncode == 2 and b"it stays as it was" in ran.stderr, ran.stderr
     assert record.read_bytes() == before and sorted(tmp_path.iterdir()) == [jobs, record]

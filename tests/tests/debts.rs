@@ -334,7 +334,7 @@ fn only_missing_facts_are_owed() {
     ends(&check(&here, TAKEN, &[]), 1, &["[exhaust-ends-under-vehicle]"]);
     // What is not judged for another reason than a fact.
     let here = shop(&old().replacen("\njob ", "\nsketch ", 1));
-    ends(&take(&here, &[]), 1, &["NOT JUDGED as an install"]);
+    ends(&take(&here, &[]), 1, &["NOT JUDGED: an install"]);
     ends(&check(&here, TAKEN, &[]), 1, &["1 NOT JUDGED"]);
     assert!(!record(&here).contains("van.trialfit | debts | "), "{}", record(&here));
 }

@@ -347,6 +347,8 @@ proptest! {
 
     #[test]
     fn a_tape_says_what_the_places_say(pair in 0..PAIRS.len(), distance in 20u32..1400, doubt in 0u32..60) {
+        // Limits are whole centimetres: there a walk's last digit decides, and no tape has one.
+        prop_assume!(distance % 10 != 0 && distance.saturating_sub(doubt) % 10 != 0 && (distance + doubt) % 10 != 0);
         let (rule, ..) = PAIRS[pair];
         let (walked, taped) = pair_by_both(pair, distance, doubt);
         prop_assert_eq!(judged(&taped, rule), judged(&walked, rule), "{} at {} ± {}", rule, distance, doubt);

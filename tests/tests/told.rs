@@ -117,8 +117,7 @@ fn a_sketch_answers_its_question_and_is_never_clean() {
     let said = run(here.path(), &["check", "cable-sketch.trialfit"]);
     let lines = said.out.lines().count();
     assert!(lines < 20, "{lines} lines:\n{}", said.out);
-    for words in
-        ["voltage at the heater while it starts", "at least", "NOT JUDGED as an install, because it is a sketch"]
+    for words in ["voltage at the heater while it starts", "at least", "NOT JUDGED: an install, because it is a sketch"]
     {
         let flat = said.out.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(flat.contains(words), "no `{words}`:\n{}", said.out);

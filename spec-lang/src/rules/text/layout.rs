@@ -321,7 +321,10 @@ pub(super) static JOB_WITHOUT_HEATER: Rule = Rule {
         // A kit that could not be fitted is a finding of its own.
         let fits =
             job.readings.first().is_some_and(|(_, reading)| reading.blocks.iter().any(|it| it.kind == Some(Kind::Fit)));
-        if job.sketch || fits || job.hidden.has(Kind::Heater) {
+        // A card of which only the head is written is begun, and says so by itself.
+        let begun =
+            job.vehicle.is_none() && job.spaces.is_empty() && job.runs.iter().all(|run| run.kind == Kind::KeepClear);
+        if job.sketch || fits || begun || job.hidden.has(Kind::Heater) {
             return;
         }
         let finding = findings
