@@ -177,7 +177,14 @@ impl Missing {
             Gap::Silent if block.is_empty() => format!("nothing says `{word}`"),
             Gap::Silent => format!("`{block}` does not say `{word}`"),
         };
-        format!("{lacks}. Write for example `{}`", fact.example())
+        let mut because = format!("{lacks}. Write for example `{}`", fact.example());
+        let mut next: Vec<String> = self.then.iter().map(|fact| format!("`{}`", fact.word())).collect();
+        next.sort_unstable();
+        next.dedup();
+        if !next.is_empty() {
+            because += &format!(". They then need {}", next.join(", "));
+        }
+        because
     }
 }
 
@@ -191,19 +198,12 @@ impl NotJudged {
             return format!("NOT JUDGED: whether there is {}, because {}", self.rule.title, self.because);
         };
         let because = &self.because;
-        let mut says = match missing.rules.len() {
+        match missing.rules.len() {
             0 | 1 => format!("NOT JUDGED: whether there is {}, because {because}", self.rule.title),
             count => {
                 format!("NOT JUDGED: {count} questions, first whether there is {}, because {because}", self.rule.title)
             }
-        };
-        let mut next: Vec<String> = missing.then.iter().map(|fact| format!("`{}`", fact.word())).collect();
-        next.sort_unstable();
-        next.dedup();
-        if !next.is_empty() {
-            says += &format!(". They then need {}", next.join(", "));
         }
-        says
     }
 }
 

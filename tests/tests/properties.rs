@@ -350,6 +350,9 @@ proptest! {
         // Limits are whole centimetres: there a walk's last digit decides, and no tape has one.
         prop_assume!(distance % 10 != 0 && distance.saturating_sub(doubt) % 10 != 0 && (distance + doubt) % 10 != 0);
         let (rule, ..) = PAIRS[pair];
+        // A walk knows how thick a brake line is; a tape is laid against it. Near the limit the two differ by that much.
+        let thick = rule == "exhaust-near-brake-line";
+        prop_assume!(!thick || distance + doubt + 15 < 100 || distance > 115 + doubt);
         let (walked, taped) = pair_by_both(pair, distance, doubt);
         prop_assert_eq!(judged(&taped, rule), judged(&walked, rule), "{} at {} ± {}", rule, distance, doubt);
     }
