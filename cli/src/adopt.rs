@@ -11,7 +11,7 @@ use crate::settings::{Excludes, Shelf};
 use crate::targets::{From, Targets};
 use crate::{Ending, clock};
 use spec_lang::reading::Date;
-use spec_lang::report::{CAUTION, Terms, wrap};
+use spec_lang::report::{CAUTION, Terms, counted, wrap};
 use std::collections::HashSet;
 use std::io;
 use std::path::Path;
@@ -119,7 +119,6 @@ pub(crate) fn adopt(wanted: &Adopt, output: &mut Output) -> io::Result<Ending> {
         complain(&format!("{}: {reason}", record.shown()));
         return Ok(Ending::CouldNot);
     }
-    let plural = |count: usize, one: &str| format!("{count} {one}{}", if count == 1 { "" } else { "s" });
     if recorded.is_empty() {
         output.say("no job file was judged, so nothing was recorded\n")?;
     } else if count == 0 {
@@ -127,8 +126,8 @@ pub(crate) fn adopt(wanted: &Adopt, output: &mut Output) -> io::Result<Ending> {
     } else {
         output.say(&format!(
             "{} of {} recorded in {}\n",
-            plural(count, "finding"),
-            plural(files, "file"),
+            counted(count, "finding", "findings"),
+            counted(files, "file", "files"),
             record.shown()
         ))?;
     }
@@ -212,7 +211,7 @@ impl Owed {
             said.push(format!(
                 "{} NOT JUDGED, in {}, and not taken up. Each fails every check until it is written; `trialfit account` lists them. To take them up as debts until a day: `trialfit adopt --again --debts --until YYYY-MM-DD --by NAME`",
                 facts(self.left, "leaves something", "leave something"),
-                if self.files == 1 { "1 file".to_string() } else { format!("{} files", self.files) },
+                counted(self.files, "file", "files"),
             ));
         }
         if !self.refused.is_empty() {

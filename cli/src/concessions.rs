@@ -12,7 +12,7 @@ use serde_json::json;
 use spec_lang::Analysis;
 use spec_lang::model::{Concession, Job};
 use spec_lang::reading::Date;
-use spec_lang::report::{CAUTION, Locator, Owing, Terms, csv_row, csv_text, json, one_line, wrap};
+use spec_lang::report::{CAUTION, Locator, Owing, Terms, counted, csv_row, csv_text, json, one_line, wrap};
 use spec_lang::rules::{self, Day};
 use spec_lang::source::FileId;
 use std::collections::BTreeMap;
@@ -300,10 +300,6 @@ fn gather(
         });
     }
     Ok(())
-}
-
-fn counted(count: usize, one: &str, many: &str) -> String {
-    format!("{count} {}", if count == 1 { one } else { many })
 }
 
 fn text(list: &[&Entry], owed: &[Owed], today: Option<Date>, width: usize) -> String {

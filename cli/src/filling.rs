@@ -12,7 +12,7 @@ use crate::targets::{From, Target, Targets};
 use crate::{Ending, clock, fault};
 use spec_lang::blanks::{Answer, Outcome};
 use spec_lang::reading::{Reading, SlipKind};
-use spec_lang::report::{one_line, wrap};
+use spec_lang::report::{counted, one_line, wrap};
 use spec_lang::source::FileId;
 use spec_lang::text::{Encoding, LineIndex, Span, apply};
 use spec_lang::{Analysis, analyse};
@@ -88,7 +88,7 @@ pub(crate) fn fill(wanted: &Fill, output: &mut Output) -> io::Result<Ending> {
 
 impl Tally {
     fn line(&self, written: bool) -> String {
-        let blanks = |count: usize| format!("{count} {}", if count == 1 { "blank" } else { "blanks" });
+        let blanks = |count: usize| counted(count, "blank", "blanks");
         let left =
             if self.left == 0 { "none is left open".to_string() } else { format!("{} left open", blanks(self.left)) };
         if self.filled == 0 {
@@ -99,15 +99,11 @@ impl Tally {
             };
         }
         let filled = match written {
-            true => format!("{} filled in {} {}", blanks(self.filled), self.files, files_word(self.files)),
+            true => format!("{} filled in {}", blanks(self.filled), counted(self.files, "file", "files")),
             false => format!("{} can be filled, nothing was written; --write writes it", blanks(self.filled)),
         };
         format!("{filled}; {left}")
     }
-}
-
-fn files_word(count: usize) -> &'static str {
-    if count == 1 { "file" } else { "files" }
 }
 
 fn one(target: &Target, wanted: &Fill, library: &Library, output: &Output) -> Result<Shown, String> {

@@ -13,7 +13,7 @@ use serde_json::{Value, json};
 use spec_lang::Analysis;
 use spec_lang::model::Used;
 use spec_lang::reading::{Date, Reading};
-use spec_lang::report::{CAUTION, Locator, finding_line, json, not_judged_line, wrap};
+use spec_lang::report::{CAUTION, Locator, counted, finding_line, json, not_judged_line, wrap};
 use spec_lang::rules::Day;
 use spec_lang::source::{FileId, Followed, Source};
 use spec_lang::text::from_bytes;
@@ -334,10 +334,10 @@ fn text(asked: &Asked, touched: &[Touched], looked_at: usize, width: usize) -> S
             &match changed {
                 0 => "no finding comes and none goes".to_string(),
                 _ => format!(
-                    "{comes} {} and {goes} {}, in {changed} {}",
-                    if comes == 1 { "finding comes" } else { "findings come" },
-                    if goes == 1 { "goes" } else { "go" },
-                    if changed == 1 { "job" } else { "jobs" }
+                    "{} and {}, in {}",
+                    counted(comes, "finding comes", "findings come"),
+                    counted(goes, "goes", "go"),
+                    counted(changed, "job", "jobs")
                 ),
             },
             width,

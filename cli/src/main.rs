@@ -28,6 +28,7 @@ mod mend;
 mod output;
 mod rewriting;
 mod settings;
+mod tables;
 mod take_in;
 mod targets;
 mod tidy;

@@ -2,10 +2,10 @@
 
 use crate::arguments::{Margins, TableForm};
 use crate::files::Library;
-use crate::output::{Output, caution, complain};
-use crate::settings::{Excludes, Shelf};
-use crate::targets::{Target, Targets};
-use crate::{Ending, clock, fault, in_order, job};
+use crate::output::Output;
+use crate::tables::{self, Shown, Wanted};
+use crate::targets::Target;
+use crate::{Ending, job};
 use spec_lang::doubts;
 use spec_lang::reading::Date;
 use spec_lang::report::{MARGINS_HEAD, json, margins_csv, margins_text, under};
@@ -13,50 +13,17 @@ use spec_lang::rules::Judged;
 use spec_lang::source::FileId;
 use std::io;
 
-/// What came of one file.
-enum Shown {
-    Text(String),
-    Wire(json::FileMargins),
-}
-
 pub(crate) fn margins(wanted: &Margins, output: &mut Output) -> io::Result<Ending> {
-    let mut targets = Targets::find(&wanted.paths, wanted.stands_for.as_deref(), wanted.within.as_deref());
-    targets.complain();
-    let today = wanted.date.or_else(clock::today);
-    let library = Library::default();
-    targets.sift(&Shelf::default(), &library, Excludes::Hold);
-    let mut ending = if targets.missing.is_empty() { Ending::Clean } else { Ending::CouldNot };
-    let width = output.width;
-    let mut files = Vec::new();
-    if wanted.form != TableForm::Text {
-        caution();
-    }
-    if wanted.form == TableForm::Csv {
-        output.say(MARGINS_HEAD)?;
-    }
-    let work =
-        |target: &Target| fault::caught(|| of_one(target, &library, wanted, today, width)).and_then(|outcome| outcome);
-    let mut first = true;
-    in_order::each(&targets.list, work, |target, outcome| {
-        match outcome.unwrap_or_else(in_order::lost) {
-            Ok(Shown::Text(text)) => {
-                if wanted.form == TableForm::Text && !std::mem::take(&mut first) {
-                    output.say("\n")?;
-                }
-                output.say(&text)?;
-            }
-            Ok(Shown::Wire(file)) => files.push(file),
-            Err(reason) => {
-                complain(&format!("{}: {reason}", target.shown));
-                ending = Ending::CouldNot;
-            }
-        }
-        Ok(())
-    })?;
-    if wanted.form == TableForm::Json {
-        output.json(&json::Margins::new(files))?;
-    }
-    Ok(ending)
+    let files = Wanted {
+        paths: &wanted.paths,
+        stands_for: wanted.stands_for.as_deref(),
+        within: wanted.within.as_deref(),
+        date: wanted.date,
+        form: wanted.form,
+        head: MARGINS_HEAD,
+    };
+    let of_one = |target: &Target, library: &Library, today, width| of_one(target, library, wanted, today, width);
+    tables::show(&files, of_one, json::Margins::new, output)
 }
 
 fn of_one(
@@ -65,7 +32,7 @@ fn of_one(
     wanted: &Margins,
     today: Option<Date>,
     width: usize,
-) -> Result<Shown, String> {
+) -> Result<Shown<json::FileMargins>, String> {
     let job::Judged { analysis, opened, .. } = job::of(library, target, today)?;
     let eaten = doubts::eaten(&analysis, &opened);
     let name = |file: FileId| opened.name(file);

@@ -11,6 +11,7 @@ use crate::targets::{From, Target, Targets};
 use crate::{Ending, clock, fault, rewriting};
 use spec_lang::finding::{Finding, Remedy, Severity};
 use spec_lang::reading::Reading;
+use spec_lang::report::counted;
 use spec_lang::rules::{self, Day};
 use spec_lang::source::FileId;
 use spec_lang::text::{Edit, Span, apply};
@@ -77,12 +78,8 @@ pub(crate) fn mend(wanted: &Mend, output: &mut Output) -> io::Result<Ending> {
             ending = ending.max(Ending::Found);
             output.say(&unified(&target.shown, &before, &mended.text))?;
         } else if target.from == From::File {
-            let count = mended.made;
-            output.say(&format!(
-                "{}: {count} {} mended\n",
-                target.shown,
-                if count == 1 { "finding" } else { "findings" }
-            ))?;
+            let findings = counted(mended.made, "finding", "findings");
+            output.say(&format!("{}: {findings} mended\n", target.shown))?;
         }
     }
     output.finish()?;
@@ -93,9 +90,9 @@ pub(crate) fn mend(wanted: &Mend, output: &mut Output) -> io::Result<Ending> {
         complain("nothing is wrong with the text itself that could be mended without asking");
     } else {
         complain(&format!(
-            "{made} {} {what} in {changed} of {files} {}",
-            if made == 1 { "finding" } else { "findings" },
-            if files == 1 { "file" } else { "files" }
+            "{} {what} in {changed} of {}",
+            counted(made, "finding", "findings"),
+            counted(files, "file", "files")
         ));
     }
     caution();

@@ -6,7 +6,7 @@ use crate::arguments::Settings;
 use crate::files;
 use crate::output::{Output, complain};
 use crate::targets::{Target, Targets};
-use spec_lang::report::wrap;
+use spec_lang::report::{counted, wrap};
 use std::collections::HashMap;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -139,12 +139,11 @@ impl Targets {
             }
         }
         for (broken, below) in broken_files {
-            let files =
-                if below == 1 { "1 file below it is".to_string() } else { format!("{below} files below it are") };
+            let files = counted(below, "file below it is", "files below it are");
             complain(&format!("{}; {files} not looked at", broken_line(&broken)));
         }
         if left_out > 0 {
-            let files = if left_out == 1 { "1 file is".to_string() } else { format!("{left_out} files are") };
+            let files = counted(left_out, "file is", "files are");
             complain(&format!("{files} left out by `exclude`; `trialfit settings FILE` shows which setting"));
         }
     }

@@ -8,7 +8,7 @@ use crate::targets::Targets;
 use crate::{Ending, clock, rewriting};
 use spec_lang::intake::{Table, Unread, Written, tables};
 use spec_lang::reading::Reading;
-use spec_lang::report::{CAUTION, Counts, one_line, wrap};
+use spec_lang::report::{CAUTION, Counts, counted, one_line, wrap};
 use spec_lang::source::FileId;
 use std::collections::HashMap;
 use std::io;
@@ -167,8 +167,8 @@ impl Taking<'_> {
             }
         }
         let what = if self.wanted.write { "written" } else { "to be written; --write writes them" };
-        let count = |many: usize, one: &str| format!("{many} {one}{}", if many == 1 { "" } else { "s" });
-        let (jobs, rows, cells) = (count(written, "job"), count(lost, "row"), count(cells, "cell"));
+        let (jobs, rows) = (counted(written, "job", "jobs"), counted(lost, "row", "rows"));
+        let cells = counted(cells, "cell", "cells");
         let sum = format!("{jobs} {what}; {rows} lost; {cells} not taken in");
         output.say(&format!("{}\n{}\n", wrap(&sum, output.width, "", ""), wrap(CAUTION, output.width, "", "")))?;
         Ok(ending)

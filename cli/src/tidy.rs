@@ -6,6 +6,7 @@ use crate::output::{Output, complain};
 use crate::settings::{Excludes, Shelf};
 use crate::targets::{From, Target, Targets};
 use crate::{Ending, fault, rewriting};
+use spec_lang::report::counted;
 use spec_lang::{syntax, text};
 use std::io;
 use std::sync::Arc;
@@ -36,7 +37,7 @@ pub(crate) fn tidy(wanted: &Tidy, output: &mut Output) -> io::Result<Ending> {
     if targets.list.iter().any(|target| target.from == From::File) {
         let files = targets.list.len();
         let what = if wanted.look { "not in order" } else { "put in order" };
-        complain(&format!("{changed} of {files} {} {what}", if files == 1 { "file" } else { "files" }));
+        complain(&format!("{changed} of {} {what}", counted(files, "file", "files")));
     }
     Ok(ending)
 }

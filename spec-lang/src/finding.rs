@@ -139,6 +139,8 @@ pub struct Missing {
     pub also: Vec<Need>,
     /// In what way it is missing.
     pub gap: Gap,
+    /// Whether a finding tells of it already.
+    pub told_already: bool,
     /// The header of the block that should say it, as written; of a block that is not there, of the one that obliges it.
     pub block: String,
     /// The rules that ask for it, the gravest first.

@@ -30,8 +30,6 @@ pub enum Of {
     Heater,
     /// The heater's data sheet.
     Sheet,
-    /// The space that the heater stands in.
-    StandsIn,
     /// The spaces that it heats.
     Heated,
     /// The battery that feeds it.
@@ -57,7 +55,7 @@ impl Of {
             Of::Itself(kind) | Of::Run(kind) => kind,
             Of::Job => Kind::Job,
             Of::Vehicle => Kind::Vehicle,
-            Of::EachSpace | Of::StandsIn | Of::Heated => Kind::Space,
+            Of::EachSpace | Of::Heated => Kind::Space,
             Of::EachOpening => Kind::Opening,
             Of::EachKeepClear => Kind::KeepClear,
             Of::EachAlarm => Kind::Alarm,
@@ -237,7 +235,6 @@ facts! {
     WantedWarmth = said(Of::Heated, &["wanted"]);
     SpaceVolume = said(Of::Heated, &["volume"]);
     SpaceSurface = said(Of::Heated, &["surface"]).told_by(&["surface-not-stated"]);
-    SpacePeople = said(Of::Heated, &["people"]);
 
     BatteryMadeOf = said(Of::Battery, &["made-of"])
         .part("whether its blocks are in parallel or in series", |args| !several(args) || has(args, Role::Arrangement));
@@ -353,7 +350,6 @@ facts! {
     KeepClearAt = said(Of::EachKeepClear, &["at"]).owed(|ground, at| !ground.is_taped(at));
     KeepClearKind = said(Of::EachKeepClear, &["kind"]);
     OpeningKind = said(Of::EachOpening, &["kind"]);
-    OpeningInto = said(Of::EachOpening, &["into"]);
     OpeningAt = said(Of::EachOpening, &["at"]).owed(|ground, at| !ground.is_taped(at));
     OpeningSpans = said(Of::EachOpening, &["spans"]).owed(|ground, at| !ground.is_taped(at));
 

@@ -1,7 +1,7 @@
 //! The ground that a question stands on: the blocks of a job, how they belong together, and whether they say a fact.
 
 use super::facts::{Need, Of, Stands};
-use crate::model::{Job, Landmark, Met, Run, Start};
+use crate::model::{Job, Landmark, Met, Run, Start, Step};
 use crate::reading::{Arg, Statement, Value};
 use crate::source::Place;
 use crate::text::Span;
@@ -86,6 +86,8 @@ struct Ties {
     stray: KindSet,
     /// Blocks by their headers.
     blocks: HashMap<Place, Subject>,
+    /// Batteries of which a cable has a battery saver or a load output.
+    saved: HashSet<usize>,
     /// The routes of warm air, by heater, of which a tee leads nowhere.
     open_tees: Vec<(Option<usize>, usize)>,
 }
@@ -112,6 +114,12 @@ impl Ties {
                 led.insert((*trunk, tee));
             }
             ties.blocks.insert(run.header, Subject { kind: run.kind, number });
+            let saver = |step: &Step| matches!(step.met, Met::Switch("battery-saver" | "load-output", _));
+            if let Start::Battery(battery) = run.start
+                && run.steps.iter().any(saver)
+            {
+                ties.saved.insert(battery);
+            }
             let Some(heater) = run.heater else {
                 ties.stray = ties.stray.and(KindSet::of(&[run.kind]));
                 continue;
@@ -251,6 +259,11 @@ impl<'a> Ground<'a> {
         })
     }
 
+    /// Whether a switch in a cable of a battery cuts the load off by itself.
+    pub(super) fn is_saved(&self, battery: usize) -> bool {
+        self.ties.saved.contains(&battery)
+    }
+
     /// Whether somebody measured by tape to a block: then its place is not needed.
     pub(super) fn is_taped(&self, of: Subject) -> bool {
         let landmark = match of.kind {
@@ -301,14 +314,6 @@ impl<'a> Ground<'a> {
             Of::Sheet => self.heaters_of(from).for_each(|number| match self.sheet_of(number) {
                 Some(sheet) => found(Ok(sheet)),
                 None => found(Err(self.link(Need::Datasheet, Subject::heater(number)))),
-            }),
-            Of::StandsIn => self.heaters_of(from).for_each(|number| {
-                let Some(heater) = job.heaters.get(number) else { return };
-                match heater.stands_in.get() {
-                    Some(Some(space)) => found(Ok(Subject { kind: Kind::Space, number: *space })),
-                    Some(None) => {}
-                    None => found(Err(self.link(Need::HeaterIn, Subject::heater(number)))),
-                }
             }),
             Of::Heated => self.heaters_of(from).for_each(|number| {
                 let Some(heater) = job.heaters.get(number) else { return };

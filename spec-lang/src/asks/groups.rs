@@ -9,6 +9,9 @@ pub const FEED: &[Need] =
 /// What the battery can give on the coldest morning.
 pub const START: &[Need] = &[BatteryCharge, BatteryType, DesignCold];
 
+/// When a battery's load is cut off, and what it then gives.
+pub const CUT_OFF: &[Need] = &[BatteryCutsBelow, BatteryCharge, BatteryMadeOf, CableFrom, CableSize, Datasheet];
+
 /// What a conductor's surroundings do to the current it may carry.
 pub const LOAD: &[Need] = &[CableBundled, CableAmbient];
 
@@ -23,6 +26,12 @@ pub const INTAKE_END: &[Need] = &[CombustionAirEnds, CombustionAirWay];
 
 /// The way of warm air and return air.
 pub const AIR_WAY: &[Need] = &[WarmAirDuct, WarmAirOutlet, WarmAirFrom, WarmAirWay, ReturnAirDuct, ReturnAirWay];
+
+/// Where a heater's ports are.
+pub const PORT: &[Need] = &[HeaterAt, WarmEnd, Datasheet];
+
+/// What the pipe must stay away from, and where that is.
+pub const KEEP_CLEAR: &[Need] = &[KeepClearKind, KeepClearAt, KeepClearReach];
 
 /// The room that is heated.
 pub const ROOM: &[Need] = &[WantedWarmth, SpaceVolume, SpaceSurface];

@@ -3,7 +3,7 @@
 
 use super::facts::Need;
 use super::ground::{Ground, Lack, Subject};
-use crate::model::{Met, Run, Start, Stated, Step, Tank};
+use crate::model::{Met, Start, Stated, Step, Tank};
 use crate::physics::geometry::AlignedBox;
 use crate::source::Place;
 use crate::vocabulary::Kind;
@@ -96,11 +96,6 @@ pub fn boat(ground: &Ground<'_>, _: Subject) -> Applies {
     vehicle_is(ground, &["boat"]).or(|| under(ground, "boat"))
 }
 
-/// A road vehicle, machine or shelter: all but a boat.
-pub fn not_a_boat(ground: &Ground<'_>, _: Subject) -> Applies {
-    vehicle_is(ground, &["van", "truck", "tractor-unit", "bus", "motor-caravan", "trailer", "machine", "shelter"])
-}
-
 /// Under UN R122.
 pub fn r122(ground: &Ground<'_>, _: Subject) -> Applies {
     under(ground, "un-r122")
@@ -117,7 +112,7 @@ pub fn america(ground: &Ground<'_>, _: Subject) -> Applies {
 }
 
 /// A bus.
-pub fn bus(ground: &Ground<'_>, _: Subject) -> Applies {
+fn bus(ground: &Ground<'_>, _: Subject) -> Applies {
     vehicle_is(ground, &["bus"])
 }
 
@@ -187,16 +182,6 @@ fn warms(ground: &Ground<'_>, of: Subject, what: &'static str) -> Applies {
     }
 }
 
-/// A space that people may be in.
-pub fn lived_in(ground: &Ground<'_>, of: Subject) -> Applies {
-    match ground.job.spaces.get(of.number) {
-        Some(space) if of.kind == Kind::Space => {
-            Applies::of(ground, &space.usage, Need::SpaceUse, of, |usage| !matches!(usage, "load" | "plant"))
-        }
-        _ => Applies::Yes,
-    }
-}
-
 /// A space that people sleep in.
 pub fn slept_in(ground: &Ground<'_>, of: Subject) -> Applies {
     match ground.job.spaces.get(of.number) {
@@ -218,24 +203,25 @@ pub fn lithium(ground: &Ground<'_>, of: Subject) -> Applies {
 }
 
 /// A tank of petrol.
-pub fn petrol(ground: &Ground<'_>, of: Subject) -> Applies {
-    tank_says(ground, of, |ground, of| match ground.job.tanks.get(of.number) {
-        Some(tank) => Applies::of(ground, &tank.fuel, Need::TankFuel, of, |fuel| fuel == "petrol"),
-        None => Applies::Yes,
-    })
+fn petrol(ground: &Ground<'_>, of: Subject) -> Applies {
+    tank_holds(ground, of, "petrol")
 }
 
 /// A tank of diesel.
 pub fn diesel(ground: &Ground<'_>, of: Subject) -> Applies {
-    tank_says(ground, of, |ground, of| match ground.job.tanks.get(of.number) {
-        Some(tank) => Applies::of(ground, &tank.fuel, Need::TankFuel, of, |fuel| fuel == "diesel"),
+    tank_holds(ground, of, "diesel")
+}
+
+fn tank_holds(ground: &Ground<'_>, of: Subject, what: &'static str) -> Applies {
+    tank_says(ground, of, &|ground, of| match ground.job.tanks.get(of.number) {
+        Some(tank) => Applies::of(ground, &tank.fuel, Need::TankFuel, of, |fuel| fuel == what),
         None => Applies::Yes,
     })
 }
 
 /// A tank that feeds only heaters.
 pub fn own_tank(ground: &Ground<'_>, of: Subject) -> Applies {
-    tank_says(ground, of, |ground, of| match ground.job.tanks.get(of.number) {
+    tank_says(ground, of, &|ground, of| match ground.job.tanks.get(of.number) {
         Some(tank) => Applies::of(ground, &tank.feeds, Need::TankFeeds, of, |feeds| feeds == "heater"),
         None => Applies::Yes,
     })
@@ -247,14 +233,11 @@ pub fn cut_off(ground: &Ground<'_>, of: Subject) -> Applies {
     let Some(battery) = ground.job.batteries.get(of.number).filter(|_| of.kind == Kind::Battery) else {
         return Applies::Yes;
     };
-    let saver = |step: &Step| matches!(step.met, Met::Switch("battery-saver" | "load-output", _));
-    let from = |run: &&Run| run.start == Start::Battery(of.number);
-    let saved = ground.job.runs.iter().filter(from).any(|run| run.steps.iter().any(saver));
-    if saved || battery.cuts_below.place().is_some() { Applies::Yes } else { lithium(ground, of) }
+    if ground.is_saved(of.number) || battery.cuts_below.place().is_some() { Applies::Yes } else { lithium(ground, of) }
 }
 
 /// How near a battery and a tank, told by one corner each, may lie in plan and still be above each other, m: longer than
-/// any battery or tank of a vehicle that these rules are for.
+/// any battery or tank that these rules are for. Common practice, no source.
 const NEAR: f64 = 2.5;
 
 /// A battery that may lie above or below a tank: their corners are near each other in plan, or nobody knows.
@@ -340,7 +323,7 @@ pub fn by_standpipe(ground: &Ground<'_>, of: Subject) -> Applies {
 }
 
 /// Asks of the tank itself, or of the one that the heater draws from.
-fn tank_says(ground: &Ground<'_>, of: Subject, says: fn(&Ground<'_>, Subject) -> Applies) -> Applies {
+fn tank_says(ground: &Ground<'_>, of: Subject, says: &dyn Fn(&Ground<'_>, Subject) -> Applies) -> Applies {
     if of.kind == Kind::Tank {
         return says(ground, of);
     }

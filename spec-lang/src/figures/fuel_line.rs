@@ -281,14 +281,13 @@ impl<'a> Building<'a> {
             return;
         };
         let standard = grade_named(grade.value).map_or("", |grade| grade.standard.number());
-        let because = match DIESEL_BLENDS.contains(&grade.value) {
-            true => format!(
+        let because = if DIESEL_BLENDS.contains(&grade.value) {
+            format!(
                 "`{}` says what the fuel is made of, not how cold it may get: {standard} leaves that to the class, as in `{0}, class-F`",
                 grade.value,
-            ),
-            false => {
-                format!("{standard} sets no cloud point for `{}`: state it, as in `{0}, cloud -18 °C`", grade.value)
-            }
+            )
+        } else {
+            format!("{standard} sets no cloud point for `{}`: state it, as in `{0}, cloud -18 °C`", grade.value)
         };
         self.missing(figures, "cold at which the fuel plugs a filter", &because);
     }

@@ -712,6 +712,11 @@ impl Job {
         conceded.chain(levels).chain(limits)
     }
 
+    /// The text of a place with its white space squeezed, as a header is read.
+    pub fn reads_at(&self, place: Place) -> String {
+        self.text(place).split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
     /// The text of a place.
     pub fn text(&self, place: Place) -> &str {
         self.reading(place.file).map_or("", |reading| reading.slice(place.span))

@@ -1,10 +1,11 @@
 //! A job's account as text: block by block every question that the rules ask, with its answer: the figure and the limit, the
 //! fault, the fact that is missing, or the fact that makes the question not apply.
 
-use super::{CAUTION, Locator, one_line, wrap};
+use super::margins::percent;
+use super::{CAUTION, Locator, counted, one_line, wrap};
 use crate::analysis::Analysis;
-use crate::model::Job;
-use crate::rules::{Answer, Judged, Open, Question, Totals, block_at};
+use crate::asks::Ground;
+use crate::rules::{Answer, Judged, Open, Question, Totals, answers_for, block_at};
 use crate::source::Place;
 use std::collections::HashMap;
 
@@ -20,13 +21,12 @@ pub const fn answer_word(answer: &Answer) -> &'static str {
 
 /// Totals in words: `214 questions: 149 pass, 3 fail, 21 open for want of 4 facts, 41 do not apply`.
 pub fn totals_line(totals: &Totals) -> String {
-    let one = |count: usize, one: &str, many: &str| format!("{count} {}", if count == 1 { one } else { many });
-    let mut parts = vec![one(totals.pass, "passes", "pass")];
+    let mut parts = vec![counted(totals.pass, "passes", "pass")];
     if totals.fail > 0 {
-        parts.push(one(totals.fail, "fails", "fail"));
+        parts.push(counted(totals.fail, "fails", "fail"));
     }
     if totals.open > 0 {
-        let facts = one(totals.facts, "fact", "facts");
+        let facts = counted(totals.facts, "fact", "facts");
         parts.push(format!(
             "{} open{}",
             totals.open,
@@ -34,14 +34,21 @@ pub fn totals_line(totals: &Totals) -> String {
         ));
     }
     if totals.not_applicable > 0 {
-        parts.push(one(totals.not_applicable, "does not apply", "do not apply"));
+        parts.push(counted(totals.not_applicable, "does not apply", "do not apply"));
     }
-    format!("{}: {}", one(totals.all(), "question", "questions"), parts.join(", "))
+    format!("{}: {}", counted(totals.all(), "question", "questions"), parts.join(", "))
+}
+
+/// A figure that keeps its limit, in words.
+fn held_words(held: &Judged) -> String {
+    let (figure, limit) = (held.show(held.worst()), held.show(held.limit));
+    let (what, bound, whose) = (&held.what, held.bound.words(), &held.whose);
+    format!("{what}: {figure}, {bound} {limit} ({whose}); {} left", percent(held.margin()))
 }
 
 /// What a figure of a sketch rests on and nobody said: there its usual value was taken.
-fn taken_for(analysis: &Analysis, held: &Judged) -> Vec<String> {
-    let blocks = blocks(&analysis.job, held.place);
+fn taken_for(analysis: &Analysis, ground: &Ground<'_>, held: &Judged) -> Vec<String> {
+    let blocks = blocks(ground, held.place);
     let asks = |question: &&Question| question.rule == held.rule && blocks.contains(&question.of);
     let open = analysis.account().questions.iter().filter(asks).filter_map(|question| match &question.answer {
         Answer::Open(Open::Facts(lacks)) => Some(lacks),
@@ -59,20 +66,13 @@ const SHOWN_OF_A_SKETCH: usize = 5;
 /// What a sketch asks for: the figures that were held against a limit and keep it, the tightest first.
 pub fn sketch_text(analysis: &Analysis, width: usize) -> String {
     let mut out = String::new();
+    let ground = Ground::of(&analysis.job);
     let kept = analysis.margins().iter().filter(|held| held.stand.keeps());
     for held in kept.take(SHOWN_OF_A_SKETCH) {
-        let (figure, limit) = (held.show(held.worst()), held.show(held.limit));
-        let left = (held.margin() * 1000.0).round() / 10.0;
-        let taken = taken_for(analysis, held);
+        let taken = taken_for(analysis, &ground, held);
         let taken =
             if taken.is_empty() { String::new() } else { format!("; usual values taken for {}", taken.join(", ")) };
-        let words = format!(
-            "{}: {figure}, {} {limit} ({}); {left} % left{taken} [{}]",
-            held.what,
-            held.bound.words(),
-            held.whose,
-            held.rule.name
-        );
+        let words = format!("{}{taken} [{}]", held_words(held), held.rule.name);
         out.push_str(&wrap(&one_line(&words), width, "  ", "    "));
         out.push('\n');
     }
@@ -89,15 +89,15 @@ pub struct Answers<'a> {
 impl<'a> Answers<'a> {
     /// Of an analysis.
     pub fn of(analysis: &'a Analysis) -> Answers<'a> {
-        let job = &analysis.job;
+        let ground = Ground::of(&analysis.job);
         let (mut held, mut found) = (HashMap::new(), HashMap::new());
         for judged in analysis.margins() {
-            for block in blocks(job, judged.place) {
+            for block in blocks(&ground, judged.place) {
                 held.entry((judged.rule.name, block)).or_insert(judged);
             }
         }
         for finding in &analysis.findings {
-            for block in blocks(job, finding.place) {
+            for block in blocks(&ground, finding.place) {
                 found.entry((finding.rule.name, block)).or_insert(finding.title.as_str());
             }
         }
@@ -118,12 +118,7 @@ impl<'a> Answers<'a> {
                 None => format!("{title}: told with what causes it"),
             },
             Answer::Passes => match self.figure(question) {
-                Some(held) => {
-                    let (figure, limit) = (held.show(held.worst()), held.show(held.limit));
-                    let left = (held.margin() * 1000.0).round() / 10.0;
-                    let (what, bound, whose) = (&held.what, held.bound.words(), &held.whose);
-                    format!("{what}: {figure}, {bound} {limit} ({whose}); {left} % left")
-                }
+                Some(held) => held_words(held),
                 None => format!("{title}: none found in what is written"),
             },
             Answer::Open(Open::Because(because)) => format!("{title}: not judged, because {because}"),
@@ -142,7 +137,7 @@ impl<'a> Answers<'a> {
     }
 
     fn lack(&self, lack: &crate::asks::Lack) -> String {
-        let block = self.analysis.job.text(lack.at).split_whitespace().collect::<Vec<_>>().join(" ");
+        let block = self.analysis.job.reads_at(lack.at);
         if block.is_empty() {
             format!("`{}`", lack.fact.word())
         } else {
@@ -151,12 +146,11 @@ impl<'a> Answers<'a> {
     }
 }
 
-/// The blocks that a place may answer for: its own, and that of its heater.
-fn blocks(job: &Job, place: Place) -> Vec<Place> {
-    let Some(own) = block_at(job, place) else { return vec![place] };
-    let run = job.runs.iter().find(|run| run.header == own).and_then(|run| run.heater);
-    let heater = run.and_then(|heater| job.heaters.get(heater)).map(|heater| job.shown(heater.header));
-    std::iter::once(job.shown(own)).chain(heater).collect()
+/// The headers of the blocks that what is said at a place may answer for, as a reader finds them.
+fn blocks(ground: &Ground<'_>, place: Place) -> Vec<Place> {
+    let job = ground.job;
+    let own = block_at(job, place).unwrap_or(place);
+    answers_for(ground, own).into_iter().map(|header| job.shown(header)).collect()
 }
 
 /// The account of a job, called `name`, block by block; only questions that `wanted` picks.
@@ -171,8 +165,7 @@ pub fn account_text(analysis: &Analysis, wanted: &dyn Fn(&Question) -> bool, nam
     for question in &shown {
         if last != Some(question.of) {
             last = Some(question.of);
-            let header = analysis.reading(question.of.file).map_or("", |reading| reading.slice(question.of.span));
-            let header = one_line(header).split_whitespace().collect::<Vec<_>>().join(" ");
+            let header = one_line(&analysis.job.reads_at(question.of)).into_owned();
             let header = if header.is_empty() { "the whole job".to_string() } else { header };
             out.push_str(&format!("\n{header} (line {})\n", locator.start(question.of).line));
         }

@@ -1,8 +1,13 @@
-//! The sum of a run in words.
+//! The sum of a run in words, and a number with its noun.
 
 use super::{Debts, totals_line};
 use crate::finding::Severity;
 use crate::rules::Totals;
+
+/// A number with its noun: `1 fact`, `3 facts`.
+pub fn counted(count: usize, one: &str, many: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { many })
+}
 
 /// How much of what was found.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -44,7 +49,7 @@ impl Counts {
         let mut parts = Vec::new();
         let mut say = |count: usize, one: &str, many: &str| {
             if count > 0 {
-                parts.push(format!("{count} {}", if count == 1 { one } else { many }));
+                parts.push(counted(count, one, many));
             }
         };
         say(self.errors, "error", "errors");
@@ -57,7 +62,7 @@ impl Counts {
             if parts.is_empty() {
                 parts.push("no findings".to_string());
             }
-            format!("{} in {} {}", parts.join(", "), self.files, if self.files == 1 { "file" } else { "files" })
+            format!("{} in {}", parts.join(", "), counted(self.files, "file", "files"))
         };
         if self.not_judged > 0 {
             line += &format!("; {} NOT JUDGED", self.not_judged);
@@ -72,11 +77,7 @@ impl Counts {
             line += &format!("; {} known", self.known);
         }
         if self.unreadable > 0 {
-            line += &format!(
-                "; {} {} not be read",
-                self.unreadable,
-                if self.unreadable == 1 { "file could" } else { "files could" }
-            );
+            line += &format!("; {} not be read", counted(self.unreadable, "file could", "files could"));
         }
         if self.questions.all() > 0 {
             line += &format!(". {}", totals_line(&self.questions));

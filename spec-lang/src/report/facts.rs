@@ -2,7 +2,7 @@
 //! made from blocks and words alone, never from lines or the words of a question. Nothing is compared or kept here.
 
 use super::fingerprint::Fowler;
-use super::one_line;
+use super::{counted, one_line};
 use crate::analysis::Analysis;
 use crate::asks::{Gap, Ground, Need, Of, Stands, Subject};
 use crate::finding::Missing;
@@ -92,10 +92,7 @@ pub fn facts_said(analysis: &Analysis) -> Vec<FactPrint> {
     let job = &analysis.job;
     let ground = Ground::of(job);
     let mut said = Vec::new();
-    let header = |of: Subject| {
-        let at = ground.header(of)?;
-        Some(job.text(at).split_whitespace().collect::<Vec<_>>().join(" "))
-    };
+    let header = |of: Subject| ground.header(of).map(|at| job.reads_at(at));
     let mut add = |fact: Need, of: Subject, in_part: bool| {
         said.extend(header(of).map(|header| FactPrint::new(fact, &header, in_part)));
     };
@@ -237,20 +234,19 @@ impl Debts {
 
     /// In words; empty where nothing is owed.
     pub fn line(&self) -> String {
-        let number = |count: usize, one: &str, many: &str| format!("{count} {}", if count == 1 { one } else { many });
         if self.facts == 0 {
             return String::new();
         }
         let mut line = format!(
             "{} owed in {}",
-            number(self.facts, "missing fact is", "missing facts are"),
-            number(self.files, "file", "files")
+            counted(self.facts, "missing fact is", "missing facts are"),
+            counted(self.files, "file", "files")
         );
         if self.guarding_life > 0 {
             line += &format!(", {} of them about gas, fire or burns", self.guarding_life);
         }
         if let Some(days) = self.oldest {
-            line += &format!(", the oldest for {}", number(usize::try_from(days).unwrap_or(0), "day", "days"));
+            line += &format!(", the oldest for {}", counted(usize::try_from(days).unwrap_or(0), "day", "days"));
         }
         if let Some((until, by)) = &self.next {
             line += &format!(", the first due on {until} ({})", one_line(by));

@@ -13,7 +13,7 @@ pub fn under(judged: &Judged, share: Option<f64>) -> bool {
 }
 
 /// A share in per cent, to a tenth.
-fn percent(share: f64) -> String {
+pub(super) fn percent(share: f64) -> String {
     if share == f64::NEG_INFINITY {
         return "none".to_string();
     }

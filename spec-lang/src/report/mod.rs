@@ -23,7 +23,7 @@ mod wrap;
 
 pub use crate::rules::CAUTION;
 pub use account::{Answers, account_text, answer_word, sketch_text, totals_line};
-pub use count::Counts;
+pub use count::{Counts, counted};
 pub use csv::{ACCOUNT_HEAD, FIGURES_HEAD, MARGINS_HEAD, account_csv, csv_row, csv_text, figures_csv, margins_csv};
 pub use drawing::{Drawing, Element, Wanted, drawing};
 pub use facts::{Debt, Debts, FactKey, FactPrint, Owing, Terms, fact_name, facts_said, short_number};

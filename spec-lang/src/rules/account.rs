@@ -7,6 +7,7 @@ use crate::asks::{Applies, Ask, Gap, Ground, Lack, Need, Stands, Subject};
 use crate::finding::{Finding, Missing, NotJudged};
 use crate::model::Job;
 use crate::source::Place;
+use std::cell::RefCell;
 use std::collections::{BTreeMap, HashMap};
 
 /// How a question came out.
@@ -148,18 +149,23 @@ pub(super) fn ask(job: &Job, found: &[Finding], left: &[NotJudged], traced: bool
         }
     }
     // What a rule says of a block that it is not asked of is a question all the same.
-    for (rule, of) in failed.rest() {
+    for (rule, of, _) in failed.rest() {
         account.add(Question { rule, of, answer: Answer::Fails, rests_on: Vec::new() });
     }
-    for (rule, of) in unjudged.rest() {
-        let because = left.iter().find(|it| it.rule == rule).map_or(String::new(), |it| it.because.clone());
+    for (rule, of, number) in unjudged.rest() {
+        let because = left.get(number).map_or(String::new(), |it| it.because.clone());
         account.add(Question { rule, of, answer: Answer::Open(Open::Because(because)), rests_on: Vec::new() });
     }
-    account.lacks =
-        hangs.into_iter().map(|((at, fact, gap), hangs)| told(job, &ground, at, fact, gap, hangs)).collect();
+    let lacking = |((at, fact, gap), hangs): ((Place, Need, Gap), Hangs)| {
+        // Of a pump that a finding misses already, no second word is said.
+        let blocks = answers_for(&ground, at);
+        let by = fact.row().told_by;
+        let told_already = by.iter().any(|rule| blocks.iter().any(|block| failed.by.contains_key(&(*rule, *block))));
+        told(job, &ground, at, fact, gap, hangs, told_already)
+    };
+    account.lacks = hangs.into_iter().map(lacking).collect();
     account.totals.facts = account.lacks.len();
-    let before = looked_for.into_iter().map(|((at, fact, gap), hangs)| told(job, &ground, at, fact, gap, hangs));
-    account.before_building = together(before.collect());
+    account.before_building = together(looked_for.into_iter().map(lacking).collect());
     account.lacks.sort_by_key(|lack| (lack.rule.guards, lack.place));
     account
 }
@@ -210,20 +216,26 @@ fn answer(
             lacks.push(lack);
         }
     };
+    let facts = ask.facts().filter(|fact| !fact.row().before_building);
     match (ask.only)(ground, subject) {
         Applies::No(place) => return Answer::NotApplicable(place),
         Applies::Open(open) => {
             lacking(open, None);
-            each_lack(ground, ask, subject, &mut |lack, _| lacking(open, Some(lack.fact)));
+            each_lack(ground, facts, subject, &mut |lack, _| lacking(open, Some(lack.fact)));
         }
-        Applies::Yes => each_lack(ground, ask, subject, &mut |lack, then| lacking(lack, then)),
+        Applies::Yes => each_lack(ground, facts, subject, &mut |lack, then| lacking(lack, then)),
     }
     if lacks.is_empty() { Answer::Passes } else { Answer::Open(Open::Facts(lacks)) }
 }
 
 /// What a question of a block lacks; and where a block cannot be reached, what was wanted of it.
-fn each_lack(ground: &Ground<'_>, ask: &Ask, subject: Subject, lacking: &mut dyn FnMut(Lack, Option<Need>)) {
-    for fact in ask.facts().filter(|fact| !fact.row().before_building) {
+fn each_lack(
+    ground: &Ground<'_>,
+    facts: impl Iterator<Item = Need>,
+    subject: Subject,
+    lacking: &mut dyn FnMut(Lack, Option<Need>),
+) {
+    for fact in facts {
         let of = fact.row().of;
         if of.is_each() && of.kind() != subject.kind {
             ground.lacks_of_each(fact).iter().for_each(|lack| lacking(*lack, None));
@@ -252,14 +264,14 @@ fn wants_looking(
 ) -> bool {
     let mut wants = false;
     for ask in rule.asks.iter().filter(|ask| ask.each == subject.kind) {
-        for fact in ask.facts().filter(|fact| fact.row().before_building) {
-            ground.reach(subject, fact.row().of, &mut |reached| {
-                if let Some(lack) = reached.ok().and_then(|block| ground.lack(fact, block)) {
-                    wants = true;
-                    looked_for.entry((lack.at, lack.fact, lack.gap)).or_default().rules.push(rule);
-                }
-            });
-        }
+        let facts = ask.facts().filter(|fact| fact.row().before_building);
+        each_lack(ground, facts, subject, &mut |lack, beyond| {
+            // Where the block itself is not there, that is told by itself.
+            if beyond.is_none() {
+                wants = true;
+                looked_for.entry((lack.at, lack.fact, lack.gap)).or_default().rules.push(rule);
+            }
+        });
     }
     wants
 }
@@ -318,7 +330,15 @@ fn both(one: Answer, other: Answer) -> Answer {
 }
 
 /// A lack in words.
-fn told(job: &Job, ground: &Ground<'_>, at: Place, fact: Need, gap: Gap, hangs: Hangs) -> NotJudged {
+fn told(
+    job: &Job,
+    ground: &Ground<'_>,
+    at: Place,
+    fact: Need,
+    gap: Gap,
+    hangs: Hangs,
+    told_already: bool,
+) -> NotJudged {
     let Hangs { mut rules, mut then } = hangs;
     rules.sort_by_key(|rule| rule.guards);
     rules.dedup();
@@ -330,8 +350,7 @@ fn told(job: &Job, ground: &Ground<'_>, at: Place, fact: Need, gap: Gap, hangs: 
             if job.own(place) { place } else { where_shown(job, ground, at) }
         }
     };
-    let block = job.text(at).split_whitespace().collect::<Vec<_>>().join(" ");
-    let missing = Missing { fact, also: Vec::new(), gap, block, rules, then };
+    let missing = Missing { fact, also: Vec::new(), gap, told_already, block: job.reads_at(at), rules, then };
     let rule = missing.rules.first().copied().unwrap_or(&super::RULE_FAILED);
     NotJudged { rule, place, because: missing.because(), missing: Some(missing) }
 }
@@ -346,12 +365,20 @@ fn where_shown(job: &Job, ground: &Ground<'_>, at: Place) -> Place {
     of.and_then(|heater| heater.sheet_place).unwrap_or_else(|| ground.top())
 }
 
+/// The blocks that what is said of a block may answer for: itself, and, as a heater is asked about all that hangs on it,
+/// the heaters that it has to do with. By their headers as the layers make them.
+pub(crate) fn answers_for(ground: &Ground<'_>, header: Place) -> Vec<Place> {
+    let heaters = ground.heaters_at(header).filter_map(|heater| ground.job.heaters.get(heater));
+    let others = heaters.map(|heater| heater.header).filter(|heater| *heater != header);
+    std::iter::once(header).chain(others).collect()
+}
+
 /// What the rules said, by rule and by the blocks that it may be about.
 struct Said {
     /// By rule and block, what was said there: its number here, and among those given.
     by: HashMap<(&'static str, Place), Vec<(usize, usize)>>,
-    all: Vec<(&'static Rule, Place)>,
-    asked: std::cell::RefCell<Vec<bool>>,
+    all: Vec<(&'static Rule, Place, usize)>,
+    asked: RefCell<Vec<bool>>,
 }
 
 impl Said {
@@ -362,16 +389,12 @@ impl Said {
         for (rule, place, number) in said {
             let header = block_at(job, place).unwrap_or(place);
             let at = all.len();
-            all.push((rule, header));
-            by.entry((rule.name, header)).or_default().push((at, number));
-            // A heater is asked about all that hangs on it.
-            for heater in ground.heaters_at(header).filter_map(|heater| job.heaters.get(heater)) {
-                if heater.header != header {
-                    by.entry((rule.name, heater.header)).or_default().push((at, number));
-                }
+            all.push((rule, header, number));
+            for block in answers_for(ground, header) {
+                by.entry((rule.name, block)).or_default().push((at, number));
             }
         }
-        let asked = std::cell::RefCell::new(vec![false; all.len()]);
+        let asked = RefCell::new(vec![false; all.len()]);
         Said { by, all, asked }
     }
 
@@ -388,11 +411,11 @@ impl Said {
     }
 
     /// What was said of blocks that nobody asked about, each once.
-    fn rest(&self) -> Vec<(&'static Rule, Place)> {
+    fn rest(&self) -> Vec<(&'static Rule, Place, usize)> {
         let asked = self.asked.borrow();
         let open = self.all.iter().zip(asked.iter()).filter(|(_, asked)| !**asked).map(|(said, _)| *said);
-        let mut rest: Vec<(&'static Rule, Place)> = open.collect();
-        rest.dedup();
+        let mut rest: Vec<_> = open.collect();
+        rest.dedup_by_key(|(rule, of, _)| (rule.name, *of));
         rest
     }
 }
@@ -402,7 +425,9 @@ impl Said {
 pub(super) fn counts(lack: &NotJudged) -> bool {
     let grave = |rule: &&Rule| rule.guards.life_safety() || rule.guards == Guards::Start;
     lack.missing.as_ref().is_some_and(|missing| {
-        missing.rules.iter().any(grave) && !matches!(missing.gap, Gap::NotRead(_) | Gap::Blank(_) | Gap::Asked(_))
+        missing.rules.iter().any(grave)
+            && !missing.told_already
+            && !matches!(missing.gap, Gap::NotRead(_) | Gap::Blank(_) | Gap::Asked(_))
     })
 }
 
@@ -424,22 +449,6 @@ const ABSENCES: &[&str] = &[
 /// Whether a finding is about something that is not written at all.
 pub(super) fn is_absence(finding: &Finding) -> bool {
     ABSENCES.contains(&finding.rule.name)
-}
-
-/// Whether a finding tells of a lack already: of a pump that is missing, no second word is said.
-pub(super) fn is_told(job: &Job, lack: &NotJudged, found: &[Finding]) -> bool {
-    let Some(missing) = &lack.missing else { return false };
-    let told_by = missing.fact.row().told_by;
-    if told_by.is_empty() {
-        return false;
-    }
-    let heater_of = |place: Place| {
-        let header = block_at(job, place).unwrap_or(place);
-        let run = job.runs.iter().find(|run| run.header == header).and_then(|run| run.heater);
-        run.and_then(|heater| job.heaters.get(heater)).map_or(header, |heater| heater.header)
-    };
-    let at = heater_of(lack.place);
-    found.iter().any(|finding| told_by.contains(&finding.rule.name) && heater_of(finding.place) == at)
 }
 
 #[cfg(test)]

@@ -32,18 +32,7 @@ static START_CUT_BY_MANAGEMENT: Rule = Rule {
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  cuts-below    12.5 V\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  cuts-below    10 V\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Start,
-    asks: &[Ask::each(
-        Kind::Battery,
-        &[&[
-            Need::BatteryCutsBelow,
-            Need::BatteryCharge,
-            Need::BatteryMadeOf,
-            Need::CableFrom,
-            Need::CableSize,
-            Need::Datasheet,
-        ]],
-    )
-    .only(when::cut_off)],
+    asks: &[Ask::each(Kind::Battery, &[groups::CUT_OFF]).only(when::cut_off)],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
@@ -96,18 +85,7 @@ static CUT_BEFORE_HEATER_STOPS: Rule = Rule {
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  cuts-below    11.5 V\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  cuts-below    10 V\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Fire,
-    asks: &[Ask::each(
-        Kind::Battery,
-        &[&[
-            Need::BatteryCutsBelow,
-            Need::BatteryCharge,
-            Need::BatteryMadeOf,
-            Need::CableFrom,
-            Need::CableSize,
-            Need::Datasheet,
-        ]],
-    )
-    .only(when::cut_off)],
+    asks: &[Ask::each(Kind::Battery, &[groups::CUT_OFF]).only(when::cut_off)],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {

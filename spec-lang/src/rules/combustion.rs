@@ -252,18 +252,8 @@ static EXHAUST_HOT_TO_TOUCH: Rule = Rule {
     guards: Guards::Fire,
     asks: &[
         Ask::each(Kind::Heater, &[&[Need::ExhaustPipe, Need::ExhaustWay, Need::Datasheet, Need::KeepClearKind]]),
-        Ask::each(
-            Kind::Heater,
-            &[&[
-                Need::HeaterAt,
-                Need::KeepClearKind,
-                Need::KeepClearAt,
-                Need::KeepClearReach,
-                Need::KeepClearRides,
-                Need::ExhaustRides,
-            ]],
-        )
-        .only(when::placed),
+        Ask::each(Kind::Heater, &[groups::KEEP_CLEAR, &[Need::HeaterAt, Need::KeepClearRides, Need::ExhaustRides]])
+            .only(when::placed),
     ],
     find: exhaust_hot_to_touch,
 };
@@ -384,7 +374,7 @@ static EXHAUST_LOW_OVER_WATERLINE: Rule = Rule {
     guards: Guards::Life,
     asks: &[
         Ask::each(Kind::Heater, &[&[Need::ExhaustEnds, Need::Waterline]]).only(when::boat),
-        Ask::each(Kind::Heater, &[&[Need::HeaterAt, Need::WarmEnd, Need::Datasheet]]).only(when::placed_boat),
+        Ask::each(Kind::Heater, &[groups::PORT]).only(when::placed_boat),
     ],
     find: exhaust_low_over_waterline,
 };
@@ -441,7 +431,7 @@ static EXHAUST_END_LOW: Rule = Rule {
     guards: Guards::Life,
     asks: &[
         Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::SnowDepth]]),
-        Ask::each(Kind::Heater, &[&[Need::HeaterAt, Need::WarmEnd, Need::Datasheet]]).only(when::placed),
+        Ask::each(Kind::Heater, &[groups::PORT]).only(when::placed),
     ],
     find: |findings| ends_low(findings, Kind::Exhaust),
 };
@@ -472,7 +462,7 @@ static EXHAUST_END_AT_TAIL: Rule = Rule {
     guards: Guards::Life,
     asks: &[
         Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::VehicleType, Need::LookedForOpenings]]),
-        Ask::each(Kind::Heater, &[&[Need::HeaterAt, Need::WarmEnd, Need::Datasheet]]).only(when::placed),
+        Ask::each(Kind::Heater, &[groups::PORT]).only(when::placed),
         Ask::each(Kind::Heater, &[&[Need::VehicleAt, Need::VehicleSpans, Need::OpeningAt]]).only(when::placed),
     ],
     find: exhaust_end_at_tail,
@@ -512,7 +502,7 @@ static COMBUSTION_AIR_END_LOW: Rule = Rule {
     guards: Guards::Life,
     asks: &[
         Ask::each(Kind::Heater, &[groups::INTAKE_END, &[Need::SnowDepth]]),
-        Ask::each(Kind::Heater, &[&[Need::HeaterAt, Need::WarmEnd, Need::Datasheet]]).only(when::placed),
+        Ask::each(Kind::Heater, &[groups::PORT]).only(when::placed),
     ],
     find: |findings| ends_low(findings, Kind::CombustionAir),
 };
@@ -533,18 +523,8 @@ static COMBUSTION_AIR_NEAR_TYRE: Rule = Rule {
     guards: Guards::Life,
     asks: &[
         Ask::each(Kind::Heater, &[groups::INTAKE_END, &[Need::KeepClearKind]]),
-        Ask::each(
-            Kind::Heater,
-            &[&[
-                Need::HeaterAt,
-                Need::KeepClearKind,
-                Need::KeepClearAt,
-                Need::KeepClearReach,
-                Need::KeepClearRides,
-                Need::ExhaustRides,
-            ]],
-        )
-        .only(when::placed),
+        Ask::each(Kind::Heater, &[groups::KEEP_CLEAR, &[Need::HeaterAt, Need::KeepClearRides, Need::ExhaustRides]])
+            .only(when::placed),
     ],
     find: combustion_air_near_tyre,
 };

@@ -1,6 +1,6 @@
 //! Runs the rules: sorts, removes duplicates, applies concessions, and keeps a rule that fails from taking others down.
 
-use super::account::{Account, Totals, ask, counts, is_absence, is_told};
+use super::account::{Account, Totals, ask, counts, is_absence};
 use super::causes::{CAUSES, Within};
 use super::margin::{Bound, Judged, Stand, Told};
 use super::practice;
@@ -148,20 +148,16 @@ pub fn judge(job: &Job, figures: &Figures, day: Day) -> Verdict {
     for rule in super::all().filter(|rule| rule.family == Family::Concessions) {
         run.rule(rule, &covered, &[]);
     }
+    let mut account = run.account(false);
     let Run { mut found, mut not_judged, .. } = run;
-    if job.sketch {
-        found.retain(|finding| !is_absence(finding));
-    }
-    let mut account = ask(job, &found, &not_judged, false);
     if job.sketch {
         not_judged.clear();
         not_judged.extend(only_a_sketch(job, account.totals));
         account.lacks.clear();
         account.before_building.clear();
     }
-    let leaves_open = |lack: &NotJudged| counts(lack) && !is_told(job, lack, &found);
-    not_judged.extend(std::mem::take(&mut account.lacks).into_iter().filter(leaves_open));
-    let mut before_building = std::mem::take(&mut account.before_building);
+    not_judged.extend(account.lacks.into_iter().filter(counts));
+    let mut before_building = account.before_building;
     found.iter_mut().for_each(|finding| practice::raise(job, finding));
     let mut found = effects_noted(job, found);
     if job.is_composed() {
@@ -226,10 +222,7 @@ fn lead_back(job: &Job, finding: &mut Finding) {
 pub fn account(job: &Job, figures: &Figures, day: Day) -> Account {
     let mut run = Run::new(job, figures, day);
     run.all();
-    if job.sketch {
-        run.found.retain(|finding| !is_absence(finding));
-    }
-    let mut account = ask(job, &run.found, &run.not_judged, true);
+    let mut account = run.account(true);
     account.lead_back(job);
     account
 }
@@ -292,6 +285,14 @@ impl<'a> Run<'a> {
         for rule in super::all().filter(|rule| rule.family == Family::Practice) {
             self.rule(rule, &[], &held);
         }
+    }
+
+    /// Asks every question. Of a sketch, findings of what is not written at all are dropped: that is left open there.
+    fn account(&mut self, traced: bool) -> Account {
+        if self.job.sketch {
+            self.found.retain(|finding| !is_absence(finding));
+        }
+        ask(self.job, &self.found, &self.not_judged, traced)
     }
 
     fn rule(&mut self, rule: &'static Rule, covered: &[usize], held: &[Judged]) {

@@ -256,16 +256,10 @@ static EXHAUST_NEAR_FUEL_LINE: Rule = Rule {
         ),
         Ask::each(
             Kind::Heater,
-            &[&[
-                Need::HeaterAt,
-                Need::TankAt,
-                Need::KeepClearKind,
-                Need::KeepClearAt,
-                Need::KeepClearReach,
-                Need::KeepClearRides,
-                Need::ExhaustRides,
-                Need::FuelRides,
-            ]],
+            &[
+                groups::KEEP_CLEAR,
+                &[Need::HeaterAt, Need::TankAt, Need::KeepClearRides, Need::ExhaustRides, Need::FuelRides],
+            ],
         )
         .only(when::placed),
     ],
@@ -292,18 +286,8 @@ static EXHAUST_NEAR_BRAKE_LINE: Rule = Rule {
             Kind::Heater,
             &[groups::EXHAUST_END, &[Need::Datasheet, Need::LookedForBrakeLines, Need::KeepClearKind]],
         ),
-        Ask::each(
-            Kind::Heater,
-            &[&[
-                Need::HeaterAt,
-                Need::KeepClearKind,
-                Need::KeepClearAt,
-                Need::KeepClearReach,
-                Need::KeepClearRides,
-                Need::ExhaustRides,
-            ]],
-        )
-        .only(when::placed),
+        Ask::each(Kind::Heater, &[groups::KEEP_CLEAR, &[Need::HeaterAt, Need::KeepClearRides, Need::ExhaustRides]])
+            .only(when::placed),
     ],
     find: exhaust_near_brake_line,
 };
@@ -335,18 +319,18 @@ static EXHAUST_NEAR_OTHER: Rule = Rule {
         ),
         Ask::each(
             Kind::Heater,
-            &[&[
-                Need::HeaterAt,
-                Need::TankAt,
-                Need::KeepClearKind,
-                Need::KeepClearAt,
-                Need::TankSpans,
-                Need::KeepClearReach,
-                Need::TankRides,
-                Need::CableRides,
-                Need::ExhaustRides,
-                Need::KeepClearRides,
-            ]],
+            &[
+                groups::KEEP_CLEAR,
+                &[
+                    Need::HeaterAt,
+                    Need::TankAt,
+                    Need::TankSpans,
+                    Need::TankRides,
+                    Need::CableRides,
+                    Need::ExhaustRides,
+                    Need::KeepClearRides,
+                ],
+            ],
         )
         .only(when::placed),
     ],

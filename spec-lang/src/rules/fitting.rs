@@ -587,7 +587,7 @@ static THING_OUTSIDE_THE_VEHICLE: Rule = Rule {
     family: Family::Fitting,
     severity: Severity::Warning,
     title: "a space or an opening that lies outside the vehicle",
-    source: "the job's own places: the outline of the vehicle (`at` and `spans`), with 300 mm to spare for what a box does not show",
+    source: "the job's own places: the outline of the vehicle (`at` and `spans`), with 300 mm to spare for what a box does not show (common practice, no source)",
     explanation: "The job says two things about one place, and one of them is wrong. Where the outline is too small, an \
                   exhaust that ends under the floor seems to end past the edge. Where an opening is put too far away, it \
                   seems to be far from the exhaust.",
@@ -614,7 +614,12 @@ static THING_OUTSIDE_THE_VEHICLE: Rule = Rule {
             let off = |corner: Point| outline.nearest(corner).to(corner).length().in_metres();
             let over = off(area.low()).max(off(area.high()));
             let told = || {
-                Told::new(place, format!("how far {name} reaches over the outline of the vehicle"), unit, Whose::Job)
+                Told::new(
+                    place,
+                    format!("how far {name} reaches over the outline of the vehicle"),
+                    unit,
+                    Whose::CommonPractice,
+                )
             };
             let stand = findings.at_most(over, OVER_THE_OUTLINE, 1e-6, told);
             if stand.keeps() {
@@ -624,7 +629,7 @@ static THING_OUTSIDE_THE_VEHICLE: Rule = Rule {
                 .at(place, format!("`{name}` reaches {} over the outline of the vehicle", unit.show(over)))
                 .label("this place and the outline do not fit together")
                 .why("distances from the edge, and to what lies out there, are measured from a wrong place")
-                .limit(format!("{} for what a box does not show", unit.show(OVER_THE_OUTLINE)), Whose::Job)
+                .limit(format!("{} for what a box does not show", unit.show(OVER_THE_OUTLINE)), Whose::CommonPractice)
                 .help("correct the place of it, or `at` and `spans` of the vehicle")
                 .related(*header, "the vehicle");
             findings.add(finding);

@@ -31,6 +31,7 @@ mod warm_air;
 mod ways;
 mod wire;
 
+pub(crate) use account::answers_for;
 pub use account::{Account, Answer, Open, Question, Totals};
 pub(crate) use engine::block_at;
 pub use engine::{Day, Findings, RULE_FAILED, USUAL_NOTICE, Verdict, account, judge, margins};

@@ -296,15 +296,7 @@ static DUCT_TOUCHED_HOT: Rule = Rule {
         Ask::each(Kind::Heater, &[groups::AIR_WAY, &[Need::SheetFan, Need::SheetOutput]]).only(when::warms_air),
         Ask::each(
             Kind::Heater,
-            &[&[
-                Need::HeaterAt,
-                Need::KeepClearKind,
-                Need::KeepClearAt,
-                Need::KeepClearReach,
-                Need::SpaceAt,
-                Need::SpaceSpans,
-                Need::SpaceUse,
-            ]],
+            &[groups::KEEP_CLEAR, &[Need::HeaterAt, Need::SpaceAt, Need::SpaceSpans, Need::SpaceUse]],
         )
         .only(when::placed),
     ],
@@ -369,19 +361,7 @@ static OUTLET_BLOWS_AT_SOMETHING: Rule = Rule {
     guards: Guards::Fire,
     asks: &[
         Ask::each(Kind::WarmAir, &[&[Need::WarmAirOutlet, Need::WarmAirFrom, Need::WarmAirWay]]),
-        Ask::each(
-            Kind::WarmAir,
-            &[&[
-                Need::HeaterAt,
-                Need::WarmEnd,
-                Need::KeepClearKind,
-                Need::KeepClearAt,
-                Need::KeepClearReach,
-                Need::Datasheet,
-                Need::WarmAirRides,
-            ]],
-        )
-        .only(when::placed),
+        Ask::each(Kind::WarmAir, &[groups::KEEP_CLEAR, groups::PORT, &[Need::WarmAirRides]]).only(when::placed),
     ],
     find: outlet_blows_at_something,
 };

@@ -183,7 +183,7 @@ fn drawable_box(area: AlignedBox) -> bool {
 
 /// What stands at a place, with single spaces between its words.
 pub(super) fn written(job: &Job, place: Place) -> String {
-    one_line(job.text(place)).split_whitespace().collect::<Vec<_>>().join(" ")
+    one_line(&job.reads_at(place)).into_owned()
 }
 
 fn middle(area: AlignedBox) -> Point {

@@ -2,7 +2,7 @@
 //!
 //! Free areas for ventilation are known only from memory and are not judged.
 
-use crate::asks::{Ask, Need, when};
+use crate::asks::{Ask, Need, groups, when};
 use crate::finding::{Severity, Whose};
 use crate::model::{Alarm, Job, Met, Spot};
 use crate::rules::{Family, Findings, Guards, Rule, Told};
@@ -235,8 +235,7 @@ pub(super) static CARBON_MONOXIDE_ALARM_BADLY_PLACED: Rule = Rule {
     asks: &[
         Ask::each(Kind::Space, &[&[Need::HeadsAt, Need::AlarmIn, Need::JoinedTo]]).only(when::slept_in),
         Ask::each(Kind::Alarm, &[&[Need::AlarmIn, Need::AlarmBehind]]),
-        Ask::each(Kind::Alarm, &[&[Need::AlarmAt, Need::HeaterAt, Need::Datasheet, Need::WarmEnd, Need::WarmAirWay]])
-            .only(when::placed),
+        Ask::each(Kind::Alarm, &[groups::PORT, &[Need::AlarmAt, Need::WarmAirWay]]).only(when::placed),
     ],
     find: |findings| {
         let job = findings.job;

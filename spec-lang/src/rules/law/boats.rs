@@ -2,7 +2,7 @@
 //! chassis returns, are judged elsewhere.
 
 use super::{tank_of, vehicle};
-use crate::asks::{Ask, Need, when};
+use crate::asks::{Ask, Need, groups, when};
 use crate::figures::clearances::{ends_in, open_end};
 use crate::finding::{Severity, Whose};
 use crate::model::{Interval, unit_or};
@@ -175,7 +175,7 @@ pub(super) static EXHAUST_NEAR_WATERLINE: Rule = Rule {
     guards: Guards::Life,
     asks: &[
         Ask::each(Kind::Heater, &[&[Need::ExhaustEnds, Need::Waterline]]).only(when::boat),
-        Ask::each(Kind::Heater, &[&[Need::HeaterAt, Need::WarmEnd, Need::Datasheet]]).only(when::placed_boat),
+        Ask::each(Kind::Heater, &[groups::PORT]).only(when::placed_boat),
     ],
     find: |findings| {
         let job = findings.job;
