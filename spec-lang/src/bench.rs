@@ -90,10 +90,11 @@ mod tests {
             if own == 0 || !others.is_empty() {
                 wrong.push(format!("{} bad: {own} of its own, and {others:#?}", rule.name));
             }
-            // Mended, nothing is found, and its own question is answered. A block as short as a page's may leave others open.
+            // Mended, nothing is found, no rule is at a loss, and its own question is answered. A block as short as a page's
+            // may lack a fact that another question needs.
             let mended = judge_example(rule.good);
             let own = |left: &NotJudged| {
-                left.rule == rule || left.missing.as_ref().is_some_and(|missing| missing.rules.contains(&rule))
+                left.rule == rule || left.missing.as_ref().is_none_or(|missing| missing.rules.contains(&rule))
             };
             let findings = mended.standing().map(|finding| format!("{}: {}", finding.rule.name, finding.title));
             let open = mended.not_judged.iter().filter(|left| own(left)).map(NotJudged::says);

@@ -61,6 +61,51 @@ const CASES: &[(&str, Edits, &str)] = &[
     ("post-van", &[("  datasheet     air-4\n", "  datasheet     unknown\n")], "says that `datasheet` is unknown"),
     ("post-van", &[("  snow-depth    50 mm\n", "")], "does not say `snow-depth`"),
     ("post-van", &[("  at            back 1600 mm, left 900 mm, up 650 mm\n", "")], "`space cab` does not say `at`"),
+    ("post-van", &[("  ends          facing right\n", "")], "`exhaust of cab-heat` does not say `ends`"),
+    (
+        "post-van",
+        &[("  at            forward 900 mm, left 1000 mm, up 200 mm\n", "")],
+        "`vehicle post-6` does not say `at`",
+    ),
+    (
+        "post-van",
+        &[("  spans         back 5800 mm, right 2000 mm, up 2350 mm\n", "")],
+        "`vehicle post-6` does not say `spans`",
+    ),
+    (
+        "post-van",
+        &[("  at            back 1100 mm, right 1000 mm, up 500 mm\n", "")],
+        "`opening side-door` does not say `at`",
+    ),
+    ("post-van", &[("  use           seated\n", "")], "`space cab` does not say `use`"),
+    (
+        "post-van",
+        &[("  at            back 2900 mm, left 600 mm, up 1800 mm\n", "")],
+        "`alarm cab-co` does not say `at`",
+    ),
+    ("post-van", &[("un-r122\n", "un-r122\n  rules         adr\n")], "`vehicle post-6` does not say `goods`"),
+    (
+        "post-van",
+        &[("un-r122\n", "un-r122\n  rules         adr\n"), ("  starts-by     hand\n  starts-by     timer\n", "")],
+        "`heater cab-heat` does not say `starts-by`",
+    ),
+    (
+        "post-van",
+        &[
+            ("un-r122\n", "un-r122\n  rules         adr\n  goods         at\n"),
+            ("  starts-by     hand\n  starts-by     timer\n", ""),
+        ],
+        "`heater cab-heat` does not say `starts-by`",
+    ),
+    (
+        "post-van",
+        &[
+            ("un-r122\n", "un-r122\n  rules         adr\n  goods         at\n"),
+            ("diesel arctic-3", "petrol"),
+            ("  filler        outside\n", ""),
+        ],
+        "`tank main` does not say `filler`",
+    ),
 ];
 
 /// A whole block that is gone, and the block that misses it.
