@@ -153,7 +153,7 @@ impl Missing {
     /// What is missing, as the end of "not judged, because …".
     pub fn because(&self) -> String {
         let (fact, block) = (self.fact, &self.block);
-        let word = fact.word();
+        let word = if fact.row().reads.is_empty() { fact.word() } else { fact.row().reads };
         let lacks = match self.gap {
             Gap::Unknown(_) => format!("`{block}` says that `{word}` is unknown"),
             Gap::Blank(_) => format!("`{word}` of `{block}` is left open"),
@@ -171,7 +171,7 @@ impl Missing {
             }
             Gap::Silent if fact.is_block() && block.is_empty() => format!("there is no `{word}` block"),
             Gap::Silent if fact.is_block() => format!("there is no `{word}` block for `{block}`"),
-            Gap::Silent if fact.choice().is_some() => {
+            Gap::Silent if fact.row().reads.is_empty() && fact.choice().is_some() => {
                 let choices: Vec<&str> =
                     std::iter::once(&fact).chain(&self.also).filter_map(|fact| fact.choice()).collect();
                 format!("`{block}` does not say `{word} {}`", choices.join(", "))

@@ -260,7 +260,7 @@ fn a_length_is_the_last_that_passes() {
         ("  back          650 mm\n  right         910 mm\n  up            30 mm\n", "  run           ?\n"),
         ("  forward       900 mm\n  up            200 mm\n", "  run           ?\n"),
         ("  back          500 mm\n  ends          in", "  run           ?\n  ends          in"),
-        (EXHAUST, "  run           ?\n  at            back 1900 mm, right 1040 mm, up 440 mm\n"),
+        (EXHAUST, "  run           ?, down 30 mm\n  at            back 1900 mm, right 1040 mm, up 440 mm\n"),
     ];
     for (from, to) in cases {
         let (text, answer) = one(from, to);

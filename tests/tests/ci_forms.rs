@@ -12,11 +12,11 @@ use trialfit_tests::scratch::{folder, write};
 use trialfit_tests::{project, trialfit_files};
 
 /// A job in which there is nothing to find.
-const GOOD: &str = "trialfit 1\n\njob \"Invented: an empty van\"\n  number        X-1\n";
+const GOOD: &str = "trialfit 1\n\nstock cable\n  sizes         4 mm²\n";
 /// A job with one error, in line 4, which may hide others.
-const BAD: &str = "trialfit 1\n\njob \"Invented: a slip of the pen\"\n  nunber        X-2\n";
+const BAD: &str = "trialfit 1\n\nstock cable\n  nunber        X-2\n";
 /// A job with one warning, in line 6.
-const HIGH: &str = "trialfit 1\n\njob \"Invented: a tall van\"\n\nkeep-clear pipe\nup            900 mm\n";
+const HIGH: &str = "trialfit 1\n\n# Invented: a tall van.\n\nkeep-clear pipe\nup            900 mm\n";
 const DAY: [&str; 2] = ["--date", "2026-11-02"];
 
 fn read(folder: &Path, path: &str) -> String {

@@ -80,9 +80,9 @@ const MORNINGS: &[Morning] = &[
     },
     Morning {
         file: "post-van",
-        spoilt: &[("volume        3.2 m³", "volume        8.5 m³")],
+        spoilt: &[("volume        3.2 m³", "volume        5 m³")],
         rule: "heater-too-large",
-        figure: "5.8 times the heat needed",
+        figure: "4.02 times an hour",
         mended: &[("datasheet     air-4", "datasheet     air-2"), ("fuse          20 A", "fuse          15 A")],
     },
     Morning {

@@ -13,8 +13,8 @@ use trialfit_tests::scratch::{copy, folder, long_cable, schema, write};
 /// The day of these tests; the bench job is in order on it.
 const DAY: [&str; 2] = ["--date", "2026-01-15"];
 /// A job with one error, in line 4, that nothing mends unseen.
-const SLIP: &str = "trialfit 1\n\njob \"Invented: a slip of the pen\"\n  nunber        X-2\n";
-const PLAIN: &str = "trialfit 1\n\njob \"Invented: an empty van\"\n  number        X-1\n";
+const SLIP: &str = "trialfit 1\n\nstock cable\n  nunber        X-2\n";
+const PLAIN: &str = "trialfit 1\n\nstock cable\n  sizes         4 mm²\n";
 /// The bench's heater with too little room to draw its glow pin: a warning that may be conceded.
 fn tight() -> String {
     compose(spec_lang::rules::find(CONCEDED).expect("a rule").bad)

@@ -106,11 +106,54 @@ const CASES: &[(&str, Edits, &str)] = &[
         ],
         "`tank main` does not say `filler`",
     ),
+    (
+        "post-van",
+        &[("  down          170 mm\n", "  run           170 mm\n")],
+        "`run` of `exhaust of cab-heat` does not say how far it rises or falls",
+    ),
+    (
+        "post-van",
+        &[("  back          300 mm, up 60 mm\n", "  run           310 mm\n")],
+        "`run` of `fuel-line of cab-heat` does not say how far it rises or falls",
+    ),
+    ("verge-van", &[("  measured      420 mm above ground\n", "")], "does not say `measured … above ground`"),
+    ("verge-van", &[("  measured      440 mm above ground\n", "")], "does not say `measured … above ground`"),
+    ("verge-van", &[("420 mm above ground", "20 mm above ground")], "[exhaust-end-low]"),
+    ("crew-truck", &[("  from          main.cab\n", "")], "`warm-air cab of sleeper` does not say `from`"),
+    ("post-van", &[("reserve       12 L", "reserve       120 L")], "[tank-contradicts-itself]"),
+    ("post-van", &[("standpipe-end 65 mm", "standpipe-end 650 mm")], "[tank-contradicts-itself]"),
+    (
+        "post-van",
+        &[
+            (
+                "  passage       floor, hole 60 mm, sealed\n  down          170 mm\n",
+                "  back          900 mm, down 20 mm\n",
+            ),
+            ("  clamp         under-floor\n", "  passage       floor, hole 60 mm, sealed\n  down          150 mm\n"),
+        ],
+        "[exhaust-runs-inside]",
+    ),
+    (
+        "post-van",
+        &[(
+            "  at            back 1500 mm, left 500 mm, up 250 mm\n",
+            "  at            back 9500 mm, left 500 mm, up 250 mm\n",
+        )],
+        "[thing-outside-the-vehicle]",
+    ),
+    (
+        "post-van",
+        &[("  surface       walls, 6 m², plywood 3 mm, pe-foam 20 mm, steel 0.9 mm\n", "")],
+        "[surfaces-do-not-close]",
+    ),
+    ("post-van", &[("snow-depth    50 mm", "snow-depth    -50 mm")], "[implausible-value]"),
+    ("post-van", &[("clips-every   250 mm", "clips-every   -250 mm")], "[implausible-value]"),
 ];
 
 /// A whole block that is gone, and the block that misses it.
 const BLOCKS: &[(&str, &str)] = &[
     ("job \"Post van 6", "[heater-without-job]"),
+    ("warm-air cab of sleeper", "`tee` of `warm-air main of sleeper` does not say which branch starts at it"),
     ("fuel-line of cab-heat", "there is no `fuel-line` block for `heater cab-heat`"),
     ("cable supply of cab-heat", "there is no `cable` block for `heater cab-heat`"),
     ("vehicle post-6", "there is no `vehicle` block"),
@@ -146,12 +189,33 @@ fn what_is_not_said_is_told_of_where_it_should_stand() {
         check(file, text, wanted, &format!("{file} {edits:?}"));
     }
     for (header, wanted) in BLOCKS {
-        let text = std::fs::read_to_string(project().join("examples/post-van.trialfit")).expect("an example");
+        let file = if header.ends_with("sleeper") { "crew-truck" } else { "post-van" };
+        let text = std::fs::read_to_string(project().join(format!("examples/{file}.trialfit"))).expect("an example");
         let at = text.find(&format!("\n{header}")).unwrap_or_else(|| panic!("{header}"));
         let end = text[at + 1..].find("\n\n").map_or(text.len(), |length| at + 1 + length);
-        check("post-van", format!("{}{}", &text[..at], &text[end..]), wanted, header);
+        check(file, format!("{}{}", &text[..at], &text[end..]), wanted, header);
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n\n"));
+}
+
+/// What holds nothing to judge is never told of as if nothing were wrong with it.
+#[test]
+fn a_file_without_an_install_is_no_clean_file() {
+    let texts = ["", "trialfit 1\n", "# only words\n", "trialfit 1\n\njob \"Begun\"\n"];
+    for text in texts {
+        let here = scratch::folder(&[("a.trialfit", text)]);
+        let said = run(here.path(), &["check", "--form", "line", "a.trialfit"]);
+        assert_eq!(said.code, 1, "{text:?}: {}", said.out);
+    }
+    let whole = std::fs::read_to_string(project().join("examples/verge-van.trialfit")).expect("an example");
+    let (head, rest) = whole.split_once("\njob ").expect("a job");
+    let body = rest.split_once("\n\n").expect("a block").1;
+    let here = scratch::folder(&[]);
+    scratch::copy(&project().join("examples"), here.path());
+    std::fs::write(here.path().join("verge-van.trialfit"), format!("{head}\n\n{body}")).expect("a file");
+    let said = run(here.path(), &["account", "verge-van.trialfit"]);
+    let passes = said.out.lines().filter(|line| line.trim_start().starts_with("pass ")).count();
+    assert_eq!(passes, 0, "what no rule judged does not pass:\n{}", said.out);
 }
 
 /// The question on the back of an envelope is answered at once; and no sketch is ever clean.

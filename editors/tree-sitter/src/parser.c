@@ -9,9 +9,9 @@
 #define LANGUAGE_VERSION 15
 #define STATE_COUNT 57
 #define LARGE_STATE_COUNT 23
-#define SYMBOL_COUNT 621
+#define SYMBOL_COUNT 622
 #define ALIAS_COUNT 0
-#define TOKEN_COUNT 595
+#define TOKEN_COUNT 596
 #define EXTERNAL_TOKEN_COUNT 2
 #define FIELD_COUNT 3
 #define MAX_ALIAS_SEQUENCE_LENGTH 3
@@ -243,403 +243,404 @@ enum ts_symbol_identifiers {
   anon_sym_AGM = 221,
   anon_sym_EFB = 222,
   anon_sym_LiFePO4 = 223,
-  anon_sym_abs = 224,
-  anon_sym_adr = 225,
-  anon_sym_after = 226,
-  anon_sym_after_DASHglow = 227,
-  anon_sym_air = 228,
-  anon_sym_air_DASHinlet = 229,
-  anon_sym_air_DASHspring = 230,
-  anon_sym_air_DASHsprings = 231,
-  anon_sym_all = 232,
-  anon_sym_alternator = 233,
-  anon_sym_aluminised_DASHsteel = 234,
-  anon_sym_aluminium = 235,
-  anon_sym_aluminium_DASHpaper = 236,
-  anon_sym_aluminum = 237,
-  anon_sym_angle = 238,
-  anon_sym_answer = 239,
-  anon_sym_arctic = 240,
-  anon_sym_arctic_DASH0 = 241,
-  anon_sym_arctic_DASH1 = 242,
-  anon_sym_arctic_DASH2 = 243,
-  anon_sym_arctic_DASH3 = 244,
-  anon_sym_arctic_DASH4 = 245,
-  anon_sym_area = 246,
-  anon_sym_aside = 247,
-  anon_sym_b10 = 248,
-  anon_sym_b100 = 249,
-  anon_sym_b20 = 250,
-  anon_sym_b30 = 251,
-  anon_sym_b5 = 252,
-  anon_sym_b7 = 253,
-  anon_sym_batteries = 254,
-  anon_sym_battery_DASHsaver = 255,
-  anon_sym_bench = 256,
-  anon_sym_bends = 257,
-  anon_sym_blade = 258,
-  anon_sym_blocked = 259,
-  anon_sym_boat = 260,
-  anon_sym_bolted = 261,
-  anon_sym_brake_DASHline = 262,
-  anon_sym_brake_DASHlines = 263,
-  anon_sym_brass = 264,
-  anon_sym_bulkhead = 265,
-  anon_sym_bunk = 266,
-  anon_sym_bus = 267,
-  anon_sym_butted = 268,
-  anon_sym_cabin_DASHside = 269,
-  anon_sym_cabinet = 270,
-  anon_sym_cables = 271,
-  anon_sym_capacity = 272,
-  anon_sym_carbon_DASHmonoxide = 273,
-  anon_sym_cardboard = 274,
-  anon_sym_cast_DASHiron = 275,
-  anon_sym_ceiling = 276,
-  anon_sym_chassis = 277,
-  anon_sym_chloroprene = 278,
-  anon_sym_class_DASH0 = 279,
-  anon_sym_class_DASH1 = 280,
-  anon_sym_class_DASH2 = 281,
-  anon_sym_class_DASH3 = 282,
-  anon_sym_class_DASH4 = 283,
-  anon_sym_class_DASHA = 284,
-  anon_sym_class_DASHB = 285,
-  anon_sym_class_DASHC = 286,
-  anon_sym_class_DASHD = 287,
-  anon_sym_class_DASHE = 288,
-  anon_sym_class_DASHF = 289,
-  anon_sym_clear = 290,
-  anon_sym_closable = 291,
-  anon_sym_cloud = 292,
-  anon_sym_comma = 293,
-  anon_sym_conductor = 294,
-  anon_sym_cool_DASHdown = 295,
-  anon_sym_coolant = 296,
-  anon_sym_coolant_DASHin = 297,
-  anon_sym_coolant_DASHout = 298,
-  anon_sym_copper = 299,
-  anon_sym_corrugated = 300,
-  anon_sym_count = 301,
-  anon_sym_counted = 302,
-  anon_sym_covered = 303,
-  anon_sym_current = 304,
-  anon_sym_curtain = 305,
-  anon_sym_deck = 306,
-  anon_sym_diesel = 307,
-  anon_sym_door = 308,
-  anon_sym_driving = 309,
-  anon_sym_duration = 310,
-  anon_sym_e10 = 311,
-  anon_sym_e5 = 312,
-  anon_sym_each = 313,
-  anon_sym_edge = 314,
-  anon_sym_engine = 315,
-  anon_sym_engine_DASHbulkhead = 316,
-  anon_sym_epdm = 317,
-  anon_sym_error = 318,
-  anon_sym_ex_DASHii = 319,
-  anon_sym_ex_DASHiii = 320,
-  anon_sym_exhaust_DASHsilencer = 321,
-  anon_sym_fame = 322,
-  anon_sym_fine = 323,
-  anon_sym_firewall = 324,
-  anon_sym_fkm = 325,
-  anon_sym_fl = 326,
-  anon_sym_flame_DASHtrap = 327,
-  anon_sym_flooded = 328,
-  anon_sym_floor = 329,
-  anon_sym_flow = 330,
-  anon_sym_fluoro_DASHrubber = 331,
-  anon_sym_frame_DASHrail = 332,
-  anon_sym_front_DASHwall = 333,
-  anon_sym_fuel_DASHkind = 334,
-  anon_sym_fuel_DASHlines = 335,
-  anon_sym_fuel_DASHtank = 336,
-  anon_sym_fuel_DASHvapour = 337,
-  anon_sym_galvanised_DASHsteel = 338,
-  anon_sym_gel = 339,
-  anon_sym_glass = 340,
-  anon_sym_glass_DASHfibre = 341,
-  anon_sym_ground = 342,
-  anon_sym_gtl = 343,
-  anon_sym_hand = 344,
-  anon_sym_hatch = 345,
-  anon_sym_high = 346,
-  anon_sym_hole = 347,
-  anon_sym_hull = 348,
-  anon_sym_hull_DASHside = 349,
-  anon_sym_hvo = 350,
-  anon_sym_hvo100 = 351,
-  anon_sym_ignition = 352,
-  anon_sym_in_DASHspray = 353,
-  anon_sym_indoors = 354,
-  anon_sym_inside = 355,
-  anon_sym_intake_DASHsilencer = 356,
-  anon_sym_isolator = 357,
-  anon_sym_keeps_DASHleft = 358,
-  anon_sym_keeps_DASHright = 359,
-  anon_sym_least = 360,
-  anon_sym_left_DASHout = 361,
-  anon_sym_length = 362,
-  anon_sym_lift = 363,
-  anon_sym_load = 364,
-  anon_sym_load_DASHoutput = 365,
-  anon_sym_locker_DASHside = 366,
-  anon_sym_looped = 367,
-  anon_sym_low = 368,
-  anon_sym_machine = 369,
-  anon_sym_mains = 370,
-  anon_sym_mass = 371,
-  anon_sym_master_DASHswitch = 372,
-  anon_sym_metre = 373,
-  anon_sym_motor_DASHcaravan = 374,
-  anon_sym_nbr = 375,
-  anon_sym_neoprene = 376,
-  anon_sym_nitrile = 377,
-  anon_sym_no = 378,
-  anon_sym_no_DASH1 = 379,
-  anon_sym_no_DASH2 = 380,
-  anon_sym_none = 381,
-  anon_sym_nothing = 382,
-  anon_sym_nylon = 383,
-  anon_sym_occupants = 384,
-  anon_sym_openings = 385,
-  anon_sym_outer_DASHwall = 386,
-  anon_sym_own_DASHcell = 387,
-  anon_sym_pa = 388,
-  anon_sym_paper = 389,
-  anon_sym_parallel = 390,
-  anon_sym_parked = 391,
-  anon_sym_partition = 392,
-  anon_sym_past = 393,
-  anon_sym_pe = 394,
-  anon_sym_peak = 395,
-  anon_sym_per = 396,
-  anon_sym_petrol = 397,
-  anon_sym_plant = 398,
-  anon_sym_plastic = 399,
-  anon_sym_plate = 400,
-  anon_sym_plug = 401,
-  anon_sym_point = 402,
-  anon_sym_polyamide = 403,
-  anon_sym_polyethylene = 404,
-  anon_sym_polypropylene = 405,
-  anon_sym_polyurethane = 406,
-  anon_sym_power = 407,
-  anon_sym_pp = 408,
-  anon_sym_pre_DASHheat = 409,
-  anon_sym_pressure = 410,
-  anon_sym_ptfe = 411,
-  anon_sym_pu = 412,
-  anon_sym_pvc = 413,
-  anon_sym_radius = 414,
-  anon_sym_rear_DASHwall = 415,
-  anon_sym_refuelling = 416,
-  anon_sym_regulated = 417,
-  anon_sym_relay = 418,
-  anon_sym_remote = 419,
-  anon_sym_roof = 420,
-  anon_sym_roof_DASHhatch = 421,
-  anon_sym_rubber = 422,
-  anon_sym_runs_DASHon = 423,
-  anon_sym_sealed = 424,
-  anon_sym_sealed_DASHcap = 425,
-  anon_sym_seated = 426,
-  anon_sym_sender = 427,
-  anon_sym_series = 428,
-  anon_sym_service_DASHhatch = 429,
-  anon_sym_share = 430,
-  anon_sym_shelf = 431,
-  anon_sym_shelf_DASHand_DASHfloor = 432,
-  anon_sym_shelter = 433,
-  anon_sym_shut_DASHdown = 434,
-  anon_sym_side_DASHwall = 435,
-  anon_sym_silicone = 436,
-  anon_sym_sill = 437,
-  anon_sym_sleeping = 438,
-  anon_sym_smoke = 439,
-  anon_sym_soft_DASHmounted = 440,
-  anon_sym_solar = 441,
-  anon_sym_stainless = 442,
-  anon_sym_stainless_DASHsteel = 443,
-  anon_sym_standby = 444,
-  anon_sym_standpipe = 445,
-  anon_sym_steel = 446,
-  anon_sym_step_DASHbox = 447,
-  anon_sym_stops = 448,
-  anon_sym_strainer = 449,
-  anon_sym_strip = 450,
-  anon_sym_summer = 451,
-  anon_sym_tail_DASHlift = 452,
-  anon_sym_tanks = 453,
-  anon_sym_tell_DASHtale = 454,
-  anon_sym_textile = 455,
-  anon_sym_thermostat = 456,
-  anon_sym_timber = 457,
-  anon_sym_timer = 458,
-  anon_sym_title = 459,
-  anon_sym_tractor_DASHunit = 460,
-  anon_sym_trailer = 461,
-  anon_sym_transition = 462,
-  anon_sym_trips = 463,
-  anon_sym_truck = 464,
-  anon_sym_tyre = 465,
-  anon_sym_tyres = 466,
-  anon_sym_un_DASHr122 = 467,
-  anon_sym_under_DASHfloor = 468,
-  anon_sym_underfloor = 469,
-  anon_sym_us_DASH49cfr393 = 470,
-  anon_sym_usually = 471,
-  anon_sym_van = 472,
-  anon_sym_ventilator = 473,
-  anon_sym_wall = 474,
-  anon_sym_walls = 475,
-  anon_sym_wants = 476,
-  anon_sym_warning = 477,
-  anon_sym_water_DASHseparator = 478,
-  anon_sym_water_DASHtrap = 479,
-  anon_sym_wheel_DASHarch = 480,
-  anon_sym_window = 481,
-  anon_sym_winter = 482,
-  anon_sym_winter_DASH0 = 483,
-  anon_sym_winter_DASH1 = 484,
-  anon_sym_winter_DASH2 = 485,
-  anon_sym_winter_DASH3 = 486,
-  anon_sym_winter_DASH4 = 487,
-  anon_sym_wire = 488,
-  anon_sym_wire_DASHwound = 489,
-  anon_sym_wiring = 490,
-  anon_sym_wood = 491,
-  anon_sym_working = 492,
-  anon_sym_xtl = 493,
-  anon_sym_yes = 494,
-  sym_number = 495,
-  anon_sym_ft3_SLASHmin = 496,
-  anon_sym_ftu00b3_SLASHmin = 497,
-  anon_sym_imp_DASHgal = 498,
-  anon_sym_BTU_SLASHh = 499,
-  anon_sym_L_SLASHmin = 500,
-  anon_sym_W_SLASHm2K = 501,
-  anon_sym_W_SLASHmu00b2K = 502,
-  anon_sym_ft3_SLASHh = 503,
-  anon_sym_ftu00b3_SLASHh = 504,
-  anon_sym_gal_SLASHh = 505,
-  anon_sym_inH2O = 506,
-  anon_sym_kg_SLASHm3 = 507,
-  anon_sym_kg_SLASHmu00b3 = 508,
-  anon_sym_W_SLASHmK = 509,
-  anon_sym_degC = 510,
-  anon_sym_degF = 511,
-  anon_sym_km_SLASHh = 512,
-  anon_sym_m3_SLASHh = 513,
-  anon_sym_mbar = 514,
-  anon_sym_mohm = 515,
-  anon_sym_mu00b3_SLASHh = 516,
-  anon_sym_AWG = 517,
-  anon_sym_BTU = 518,
-  anon_sym_L_SLASHh = 519,
-  anon_sym_MPa = 520,
-  anon_sym_bar = 521,
-  anon_sym_cfm = 522,
-  anon_sym_cm2 = 523,
-  anon_sym_cmu00b2 = 524,
-  anon_sym_deg = 525,
-  anon_sym_ft2 = 526,
-  anon_sym_ft3 = 527,
-  anon_sym_ftu00b2 = 528,
-  anon_sym_ftu00b3 = 529,
-  anon_sym_gal = 530,
-  anon_sym_in2 = 531,
-  anon_sym_inu00b2 = 532,
-  anon_sym_kPa = 533,
-  anon_sym_kWh = 534,
-  anon_sym_l_SLASHh = 535,
-  anon_sym_m_SLASHs = 536,
-  anon_sym_min = 537,
-  anon_sym_mm2 = 538,
-  anon_sym_mmu00b2 = 539,
-  anon_sym_mph = 540,
-  anon_sym_ohm = 541,
-  anon_sym_psi = 542,
-  anon_sym_rad = 543,
-  anon_sym_SLASHh = 544,
-  anon_sym_Ah = 545,
-  anon_sym_Pa = 546,
-  anon_sym_Wh = 547,
-  anon_sym_cm = 548,
-  anon_sym_ft = 549,
-  anon_sym_hp = 550,
-  anon_sym_kW = 551,
-  anon_sym_kg = 552,
-  anon_sym_lb = 553,
-  anon_sym_m2 = 554,
-  anon_sym_m3 = 555,
-  anon_sym_mA = 556,
-  anon_sym_mL = 557,
-  anon_sym_mV = 558,
-  anon_sym_ml = 559,
-  anon_sym_mm = 560,
-  anon_sym_mu00b2 = 561,
-  anon_sym_mu00b3 = 562,
-  anon_sym_mu03a9 = 563,
-  anon_sym_qt = 564,
-  anon_sym_yd = 565,
-  anon_sym_u00b0C = 566,
-  anon_sym_u00b0F = 567,
-  anon_sym_PERCENT = 568,
-  anon_sym_A = 569,
-  anon_sym_K = 570,
-  anon_sym_L = 571,
-  anon_sym_V = 572,
-  anon_sym_W = 573,
-  anon_sym_h = 574,
-  anon_sym_l = 575,
-  anon_sym_m = 576,
-  anon_sym_s = 577,
-  anon_sym_u00b0 = 578,
-  anon_sym_u03a9 = 579,
-  sym_date = 580,
-  sym_text = 581,
-  sym_times = 582,
-  anon_sym_u00b1 = 583,
-  anon_sym_PLUS_SLASH_DASH = 584,
-  anon_sym_PLUS_DASH = 585,
-  anon_sym_DOT_DOT = 586,
-  anon_sym_u2026 = 587,
-  sym_blank = 588,
-  sym_comma = 589,
-  sym_stray = 590,
-  sym__glued = 591,
-  sym_comment = 592,
-  sym__indent = 593,
-  sym__outdent = 594,
-  sym_source_file = 595,
-  sym__top = 596,
-  sym_file_line = 597,
-  sym_file_word = 598,
-  sym_block = 599,
-  sym_header = 600,
-  sym_kind = 601,
-  sym_of = 602,
-  sym_name = 603,
-  sym_property = 604,
-  sym_property_word = 605,
-  sym_unknown_word = 606,
-  sym_loose = 607,
-  sym__item = 608,
-  sym_direction = 609,
-  sym_reserved = 610,
-  sym_value = 611,
-  sym_label = 612,
-  sym__not_a_word = 613,
-  sym_quantity = 614,
-  sym_unit = 615,
-  sym_doubt = 616,
-  aux_sym_source_file_repeat1 = 617,
-  aux_sym_file_line_repeat1 = 618,
-  aux_sym_block_repeat1 = 619,
-  aux_sym_header_repeat1 = 620,
+  anon_sym_above = 224,
+  anon_sym_abs = 225,
+  anon_sym_adr = 226,
+  anon_sym_after = 227,
+  anon_sym_after_DASHglow = 228,
+  anon_sym_air = 229,
+  anon_sym_air_DASHinlet = 230,
+  anon_sym_air_DASHspring = 231,
+  anon_sym_air_DASHsprings = 232,
+  anon_sym_all = 233,
+  anon_sym_alternator = 234,
+  anon_sym_aluminised_DASHsteel = 235,
+  anon_sym_aluminium = 236,
+  anon_sym_aluminium_DASHpaper = 237,
+  anon_sym_aluminum = 238,
+  anon_sym_angle = 239,
+  anon_sym_answer = 240,
+  anon_sym_arctic = 241,
+  anon_sym_arctic_DASH0 = 242,
+  anon_sym_arctic_DASH1 = 243,
+  anon_sym_arctic_DASH2 = 244,
+  anon_sym_arctic_DASH3 = 245,
+  anon_sym_arctic_DASH4 = 246,
+  anon_sym_area = 247,
+  anon_sym_aside = 248,
+  anon_sym_b10 = 249,
+  anon_sym_b100 = 250,
+  anon_sym_b20 = 251,
+  anon_sym_b30 = 252,
+  anon_sym_b5 = 253,
+  anon_sym_b7 = 254,
+  anon_sym_batteries = 255,
+  anon_sym_battery_DASHsaver = 256,
+  anon_sym_bench = 257,
+  anon_sym_bends = 258,
+  anon_sym_blade = 259,
+  anon_sym_blocked = 260,
+  anon_sym_boat = 261,
+  anon_sym_bolted = 262,
+  anon_sym_brake_DASHline = 263,
+  anon_sym_brake_DASHlines = 264,
+  anon_sym_brass = 265,
+  anon_sym_bulkhead = 266,
+  anon_sym_bunk = 267,
+  anon_sym_bus = 268,
+  anon_sym_butted = 269,
+  anon_sym_cabin_DASHside = 270,
+  anon_sym_cabinet = 271,
+  anon_sym_cables = 272,
+  anon_sym_capacity = 273,
+  anon_sym_carbon_DASHmonoxide = 274,
+  anon_sym_cardboard = 275,
+  anon_sym_cast_DASHiron = 276,
+  anon_sym_ceiling = 277,
+  anon_sym_chassis = 278,
+  anon_sym_chloroprene = 279,
+  anon_sym_class_DASH0 = 280,
+  anon_sym_class_DASH1 = 281,
+  anon_sym_class_DASH2 = 282,
+  anon_sym_class_DASH3 = 283,
+  anon_sym_class_DASH4 = 284,
+  anon_sym_class_DASHA = 285,
+  anon_sym_class_DASHB = 286,
+  anon_sym_class_DASHC = 287,
+  anon_sym_class_DASHD = 288,
+  anon_sym_class_DASHE = 289,
+  anon_sym_class_DASHF = 290,
+  anon_sym_clear = 291,
+  anon_sym_closable = 292,
+  anon_sym_cloud = 293,
+  anon_sym_comma = 294,
+  anon_sym_conductor = 295,
+  anon_sym_cool_DASHdown = 296,
+  anon_sym_coolant = 297,
+  anon_sym_coolant_DASHin = 298,
+  anon_sym_coolant_DASHout = 299,
+  anon_sym_copper = 300,
+  anon_sym_corrugated = 301,
+  anon_sym_count = 302,
+  anon_sym_counted = 303,
+  anon_sym_covered = 304,
+  anon_sym_current = 305,
+  anon_sym_curtain = 306,
+  anon_sym_deck = 307,
+  anon_sym_diesel = 308,
+  anon_sym_door = 309,
+  anon_sym_driving = 310,
+  anon_sym_duration = 311,
+  anon_sym_e10 = 312,
+  anon_sym_e5 = 313,
+  anon_sym_each = 314,
+  anon_sym_edge = 315,
+  anon_sym_engine = 316,
+  anon_sym_engine_DASHbulkhead = 317,
+  anon_sym_epdm = 318,
+  anon_sym_error = 319,
+  anon_sym_ex_DASHii = 320,
+  anon_sym_ex_DASHiii = 321,
+  anon_sym_exhaust_DASHsilencer = 322,
+  anon_sym_fame = 323,
+  anon_sym_fine = 324,
+  anon_sym_firewall = 325,
+  anon_sym_fkm = 326,
+  anon_sym_fl = 327,
+  anon_sym_flame_DASHtrap = 328,
+  anon_sym_flooded = 329,
+  anon_sym_floor = 330,
+  anon_sym_flow = 331,
+  anon_sym_fluoro_DASHrubber = 332,
+  anon_sym_frame_DASHrail = 333,
+  anon_sym_front_DASHwall = 334,
+  anon_sym_fuel_DASHkind = 335,
+  anon_sym_fuel_DASHlines = 336,
+  anon_sym_fuel_DASHtank = 337,
+  anon_sym_fuel_DASHvapour = 338,
+  anon_sym_galvanised_DASHsteel = 339,
+  anon_sym_gel = 340,
+  anon_sym_glass = 341,
+  anon_sym_glass_DASHfibre = 342,
+  anon_sym_ground = 343,
+  anon_sym_gtl = 344,
+  anon_sym_hand = 345,
+  anon_sym_hatch = 346,
+  anon_sym_high = 347,
+  anon_sym_hole = 348,
+  anon_sym_hull = 349,
+  anon_sym_hull_DASHside = 350,
+  anon_sym_hvo = 351,
+  anon_sym_hvo100 = 352,
+  anon_sym_ignition = 353,
+  anon_sym_in_DASHspray = 354,
+  anon_sym_indoors = 355,
+  anon_sym_inside = 356,
+  anon_sym_intake_DASHsilencer = 357,
+  anon_sym_isolator = 358,
+  anon_sym_keeps_DASHleft = 359,
+  anon_sym_keeps_DASHright = 360,
+  anon_sym_least = 361,
+  anon_sym_left_DASHout = 362,
+  anon_sym_length = 363,
+  anon_sym_lift = 364,
+  anon_sym_load = 365,
+  anon_sym_load_DASHoutput = 366,
+  anon_sym_locker_DASHside = 367,
+  anon_sym_looped = 368,
+  anon_sym_low = 369,
+  anon_sym_machine = 370,
+  anon_sym_mains = 371,
+  anon_sym_mass = 372,
+  anon_sym_master_DASHswitch = 373,
+  anon_sym_metre = 374,
+  anon_sym_motor_DASHcaravan = 375,
+  anon_sym_nbr = 376,
+  anon_sym_neoprene = 377,
+  anon_sym_nitrile = 378,
+  anon_sym_no = 379,
+  anon_sym_no_DASH1 = 380,
+  anon_sym_no_DASH2 = 381,
+  anon_sym_none = 382,
+  anon_sym_nothing = 383,
+  anon_sym_nylon = 384,
+  anon_sym_occupants = 385,
+  anon_sym_openings = 386,
+  anon_sym_outer_DASHwall = 387,
+  anon_sym_own_DASHcell = 388,
+  anon_sym_pa = 389,
+  anon_sym_paper = 390,
+  anon_sym_parallel = 391,
+  anon_sym_parked = 392,
+  anon_sym_partition = 393,
+  anon_sym_past = 394,
+  anon_sym_pe = 395,
+  anon_sym_peak = 396,
+  anon_sym_per = 397,
+  anon_sym_petrol = 398,
+  anon_sym_plant = 399,
+  anon_sym_plastic = 400,
+  anon_sym_plate = 401,
+  anon_sym_plug = 402,
+  anon_sym_point = 403,
+  anon_sym_polyamide = 404,
+  anon_sym_polyethylene = 405,
+  anon_sym_polypropylene = 406,
+  anon_sym_polyurethane = 407,
+  anon_sym_power = 408,
+  anon_sym_pp = 409,
+  anon_sym_pre_DASHheat = 410,
+  anon_sym_pressure = 411,
+  anon_sym_ptfe = 412,
+  anon_sym_pu = 413,
+  anon_sym_pvc = 414,
+  anon_sym_radius = 415,
+  anon_sym_rear_DASHwall = 416,
+  anon_sym_refuelling = 417,
+  anon_sym_regulated = 418,
+  anon_sym_relay = 419,
+  anon_sym_remote = 420,
+  anon_sym_roof = 421,
+  anon_sym_roof_DASHhatch = 422,
+  anon_sym_rubber = 423,
+  anon_sym_runs_DASHon = 424,
+  anon_sym_sealed = 425,
+  anon_sym_sealed_DASHcap = 426,
+  anon_sym_seated = 427,
+  anon_sym_sender = 428,
+  anon_sym_series = 429,
+  anon_sym_service_DASHhatch = 430,
+  anon_sym_share = 431,
+  anon_sym_shelf = 432,
+  anon_sym_shelf_DASHand_DASHfloor = 433,
+  anon_sym_shelter = 434,
+  anon_sym_shut_DASHdown = 435,
+  anon_sym_side_DASHwall = 436,
+  anon_sym_silicone = 437,
+  anon_sym_sill = 438,
+  anon_sym_sleeping = 439,
+  anon_sym_smoke = 440,
+  anon_sym_soft_DASHmounted = 441,
+  anon_sym_solar = 442,
+  anon_sym_stainless = 443,
+  anon_sym_stainless_DASHsteel = 444,
+  anon_sym_standby = 445,
+  anon_sym_standpipe = 446,
+  anon_sym_steel = 447,
+  anon_sym_step_DASHbox = 448,
+  anon_sym_stops = 449,
+  anon_sym_strainer = 450,
+  anon_sym_strip = 451,
+  anon_sym_summer = 452,
+  anon_sym_tail_DASHlift = 453,
+  anon_sym_tanks = 454,
+  anon_sym_tell_DASHtale = 455,
+  anon_sym_textile = 456,
+  anon_sym_thermostat = 457,
+  anon_sym_timber = 458,
+  anon_sym_timer = 459,
+  anon_sym_title = 460,
+  anon_sym_tractor_DASHunit = 461,
+  anon_sym_trailer = 462,
+  anon_sym_transition = 463,
+  anon_sym_trips = 464,
+  anon_sym_truck = 465,
+  anon_sym_tyre = 466,
+  anon_sym_tyres = 467,
+  anon_sym_un_DASHr122 = 468,
+  anon_sym_under_DASHfloor = 469,
+  anon_sym_underfloor = 470,
+  anon_sym_us_DASH49cfr393 = 471,
+  anon_sym_usually = 472,
+  anon_sym_van = 473,
+  anon_sym_ventilator = 474,
+  anon_sym_wall = 475,
+  anon_sym_walls = 476,
+  anon_sym_wants = 477,
+  anon_sym_warning = 478,
+  anon_sym_water_DASHseparator = 479,
+  anon_sym_water_DASHtrap = 480,
+  anon_sym_wheel_DASHarch = 481,
+  anon_sym_window = 482,
+  anon_sym_winter = 483,
+  anon_sym_winter_DASH0 = 484,
+  anon_sym_winter_DASH1 = 485,
+  anon_sym_winter_DASH2 = 486,
+  anon_sym_winter_DASH3 = 487,
+  anon_sym_winter_DASH4 = 488,
+  anon_sym_wire = 489,
+  anon_sym_wire_DASHwound = 490,
+  anon_sym_wiring = 491,
+  anon_sym_wood = 492,
+  anon_sym_working = 493,
+  anon_sym_xtl = 494,
+  anon_sym_yes = 495,
+  sym_number = 496,
+  anon_sym_ft3_SLASHmin = 497,
+  anon_sym_ftu00b3_SLASHmin = 498,
+  anon_sym_imp_DASHgal = 499,
+  anon_sym_BTU_SLASHh = 500,
+  anon_sym_L_SLASHmin = 501,
+  anon_sym_W_SLASHm2K = 502,
+  anon_sym_W_SLASHmu00b2K = 503,
+  anon_sym_ft3_SLASHh = 504,
+  anon_sym_ftu00b3_SLASHh = 505,
+  anon_sym_gal_SLASHh = 506,
+  anon_sym_inH2O = 507,
+  anon_sym_kg_SLASHm3 = 508,
+  anon_sym_kg_SLASHmu00b3 = 509,
+  anon_sym_W_SLASHmK = 510,
+  anon_sym_degC = 511,
+  anon_sym_degF = 512,
+  anon_sym_km_SLASHh = 513,
+  anon_sym_m3_SLASHh = 514,
+  anon_sym_mbar = 515,
+  anon_sym_mohm = 516,
+  anon_sym_mu00b3_SLASHh = 517,
+  anon_sym_AWG = 518,
+  anon_sym_BTU = 519,
+  anon_sym_L_SLASHh = 520,
+  anon_sym_MPa = 521,
+  anon_sym_bar = 522,
+  anon_sym_cfm = 523,
+  anon_sym_cm2 = 524,
+  anon_sym_cmu00b2 = 525,
+  anon_sym_deg = 526,
+  anon_sym_ft2 = 527,
+  anon_sym_ft3 = 528,
+  anon_sym_ftu00b2 = 529,
+  anon_sym_ftu00b3 = 530,
+  anon_sym_gal = 531,
+  anon_sym_in2 = 532,
+  anon_sym_inu00b2 = 533,
+  anon_sym_kPa = 534,
+  anon_sym_kWh = 535,
+  anon_sym_l_SLASHh = 536,
+  anon_sym_m_SLASHs = 537,
+  anon_sym_min = 538,
+  anon_sym_mm2 = 539,
+  anon_sym_mmu00b2 = 540,
+  anon_sym_mph = 541,
+  anon_sym_ohm = 542,
+  anon_sym_psi = 543,
+  anon_sym_rad = 544,
+  anon_sym_SLASHh = 545,
+  anon_sym_Ah = 546,
+  anon_sym_Pa = 547,
+  anon_sym_Wh = 548,
+  anon_sym_cm = 549,
+  anon_sym_ft = 550,
+  anon_sym_hp = 551,
+  anon_sym_kW = 552,
+  anon_sym_kg = 553,
+  anon_sym_lb = 554,
+  anon_sym_m2 = 555,
+  anon_sym_m3 = 556,
+  anon_sym_mA = 557,
+  anon_sym_mL = 558,
+  anon_sym_mV = 559,
+  anon_sym_ml = 560,
+  anon_sym_mm = 561,
+  anon_sym_mu00b2 = 562,
+  anon_sym_mu00b3 = 563,
+  anon_sym_mu03a9 = 564,
+  anon_sym_qt = 565,
+  anon_sym_yd = 566,
+  anon_sym_u00b0C = 567,
+  anon_sym_u00b0F = 568,
+  anon_sym_PERCENT = 569,
+  anon_sym_A = 570,
+  anon_sym_K = 571,
+  anon_sym_L = 572,
+  anon_sym_V = 573,
+  anon_sym_W = 574,
+  anon_sym_h = 575,
+  anon_sym_l = 576,
+  anon_sym_m = 577,
+  anon_sym_s = 578,
+  anon_sym_u00b0 = 579,
+  anon_sym_u03a9 = 580,
+  sym_date = 581,
+  sym_text = 582,
+  sym_times = 583,
+  anon_sym_u00b1 = 584,
+  anon_sym_PLUS_SLASH_DASH = 585,
+  anon_sym_PLUS_DASH = 586,
+  anon_sym_DOT_DOT = 587,
+  anon_sym_u2026 = 588,
+  sym_blank = 589,
+  sym_comma = 590,
+  sym_stray = 591,
+  sym__glued = 592,
+  sym_comment = 593,
+  sym__indent = 594,
+  sym__outdent = 595,
+  sym_source_file = 596,
+  sym__top = 597,
+  sym_file_line = 598,
+  sym_file_word = 599,
+  sym_block = 600,
+  sym_header = 601,
+  sym_kind = 602,
+  sym_of = 603,
+  sym_name = 604,
+  sym_property = 605,
+  sym_property_word = 606,
+  sym_unknown_word = 607,
+  sym_loose = 608,
+  sym__item = 609,
+  sym_direction = 610,
+  sym_reserved = 611,
+  sym_value = 612,
+  sym_label = 613,
+  sym__not_a_word = 614,
+  sym_quantity = 615,
+  sym_unit = 616,
+  sym_doubt = 617,
+  aux_sym_source_file_repeat1 = 618,
+  aux_sym_file_line_repeat1 = 619,
+  aux_sym_block_repeat1 = 620,
+  aux_sym_header_repeat1 = 621,
 };
 
 static const char * const ts_symbol_names[] = {
@@ -867,6 +868,7 @@ static const char * const ts_symbol_names[] = {
   [anon_sym_AGM] = "AGM",
   [anon_sym_EFB] = "EFB",
   [anon_sym_LiFePO4] = "LiFePO4",
+  [anon_sym_above] = "above",
   [anon_sym_abs] = "abs",
   [anon_sym_adr] = "adr",
   [anon_sym_after] = "after",
@@ -1491,6 +1493,7 @@ static const TSSymbol ts_symbol_map[] = {
   [anon_sym_AGM] = anon_sym_AGM,
   [anon_sym_EFB] = anon_sym_EFB,
   [anon_sym_LiFePO4] = anon_sym_LiFePO4,
+  [anon_sym_above] = anon_sym_above,
   [anon_sym_abs] = anon_sym_abs,
   [anon_sym_adr] = anon_sym_adr,
   [anon_sym_after] = anon_sym_after,
@@ -2784,6 +2787,10 @@ static const TSSymbolMetadata ts_symbol_metadata[] = {
     .named = false,
   },
   [anon_sym_LiFePO4] = {
+    .visible = true,
+    .named = false,
+  },
+  [anon_sym_above] = {
     .visible = true,
     .named = false,
   },
@@ -5300,50 +5307,51 @@ static bool ts_lex_keywords(TSLexer *lexer, TSStateId state) {
       ACCEPT_TOKEN(anon_sym_Wh);
       END_STATE();
     case 47:
-      if (lookahead == 's') ADVANCE(222);
+      if (lookahead == 'o') ADVANCE(222);
+      if (lookahead == 's') ADVANCE(223);
       END_STATE();
     case 48:
-      if (lookahead == 'r') ADVANCE(223);
+      if (lookahead == 'r') ADVANCE(224);
       END_STATE();
     case 49:
-      if (lookahead == 't') ADVANCE(224);
+      if (lookahead == 't') ADVANCE(225);
       END_STATE();
     case 50:
-      if (lookahead == 'r') ADVANCE(225);
+      if (lookahead == 'r') ADVANCE(226);
       END_STATE();
     case 51:
-      if (lookahead == 'a') ADVANCE(226);
-      if (lookahead == 'l') ADVANCE(227);
-      if (lookahead == 't') ADVANCE(228);
-      if (lookahead == 'u') ADVANCE(229);
+      if (lookahead == 'a') ADVANCE(227);
+      if (lookahead == 'l') ADVANCE(228);
+      if (lookahead == 't') ADVANCE(229);
+      if (lookahead == 'u') ADVANCE(230);
       END_STATE();
     case 52:
-      if (lookahead == 'b') ADVANCE(230);
+      if (lookahead == 'b') ADVANCE(231);
       END_STATE();
     case 53:
-      if (lookahead == 'g') ADVANCE(231);
-      if (lookahead == 's') ADVANCE(232);
+      if (lookahead == 'g') ADVANCE(232);
+      if (lookahead == 's') ADVANCE(233);
       END_STATE();
     case 54:
-      if (lookahead == 'c') ADVANCE(233);
-      if (lookahead == 'e') ADVANCE(234);
+      if (lookahead == 'c') ADVANCE(234);
+      if (lookahead == 'e') ADVANCE(235);
       END_STATE();
     case 55:
       ACCEPT_TOKEN(anon_sym_as);
-      if (lookahead == 'i') ADVANCE(235);
-      if (lookahead == 'k') ADVANCE(236);
+      if (lookahead == 'i') ADVANCE(236);
+      if (lookahead == 'k') ADVANCE(237);
       END_STATE();
     case 56:
       ACCEPT_TOKEN(anon_sym_at);
       END_STATE();
     case 57:
-      if (lookahead == '0') ADVANCE(237);
-      END_STATE();
-    case 58:
       if (lookahead == '0') ADVANCE(238);
       END_STATE();
-    case 59:
+    case 58:
       if (lookahead == '0') ADVANCE(239);
+      END_STATE();
+    case 59:
+      if (lookahead == '0') ADVANCE(240);
       END_STATE();
     case 60:
       ACCEPT_TOKEN(anon_sym_b5);
@@ -5352,306 +5360,306 @@ static bool ts_lex_keywords(TSLexer *lexer, TSStateId state) {
       ACCEPT_TOKEN(anon_sym_b7);
       END_STATE();
     case 62:
-      if (lookahead == 'c') ADVANCE(240);
-      if (lookahead == 'r') ADVANCE(241);
-      if (lookahead == 't') ADVANCE(242);
+      if (lookahead == 'c') ADVANCE(241);
+      if (lookahead == 'r') ADVANCE(242);
+      if (lookahead == 't') ADVANCE(243);
       END_STATE();
     case 63:
-      if (lookahead == 'a') ADVANCE(243);
-      if (lookahead == 'c') ADVANCE(244);
-      if (lookahead == 'h') ADVANCE(245);
-      if (lookahead == 'l') ADVANCE(246);
-      if (lookahead == 'n') ADVANCE(247);
+      if (lookahead == 'a') ADVANCE(244);
+      if (lookahead == 'c') ADVANCE(245);
+      if (lookahead == 'h') ADVANCE(246);
+      if (lookahead == 'l') ADVANCE(247);
+      if (lookahead == 'n') ADVANCE(248);
       END_STATE();
     case 64:
-      if (lookahead == 'a') ADVANCE(248);
-      if (lookahead == 'e') ADVANCE(249);
-      if (lookahead == 'o') ADVANCE(250);
+      if (lookahead == 'a') ADVANCE(249);
+      if (lookahead == 'e') ADVANCE(250);
+      if (lookahead == 'o') ADVANCE(251);
       END_STATE();
     case 65:
-      if (lookahead == 'a') ADVANCE(251);
-      if (lookahead == 'l') ADVANCE(252);
-      if (lookahead == 'r') ADVANCE(253);
+      if (lookahead == 'a') ADVANCE(252);
+      if (lookahead == 'l') ADVANCE(253);
+      if (lookahead == 'r') ADVANCE(254);
       END_STATE();
     case 66:
-      if (lookahead == 'a') ADVANCE(254);
+      if (lookahead == 'a') ADVANCE(255);
       END_STATE();
     case 67:
-      if (lookahead == 'l') ADVANCE(255);
-      if (lookahead == 'n') ADVANCE(256);
-      if (lookahead == 'r') ADVANCE(257);
-      if (lookahead == 's') ADVANCE(258);
-      if (lookahead == 't') ADVANCE(259);
+      if (lookahead == 'l') ADVANCE(256);
+      if (lookahead == 'n') ADVANCE(257);
+      if (lookahead == 'r') ADVANCE(258);
+      if (lookahead == 's') ADVANCE(259);
+      if (lookahead == 't') ADVANCE(260);
       END_STATE();
     case 68:
       ACCEPT_TOKEN(anon_sym_by);
       END_STATE();
     case 69:
-      if (lookahead == 'b') ADVANCE(260);
-      if (lookahead == 'p') ADVANCE(261);
-      if (lookahead == 'r') ADVANCE(262);
-      if (lookahead == 's') ADVANCE(263);
+      if (lookahead == 'b') ADVANCE(261);
+      if (lookahead == 'p') ADVANCE(262);
+      if (lookahead == 'r') ADVANCE(263);
+      if (lookahead == 's') ADVANCE(264);
       END_STATE();
     case 70:
-      if (lookahead == 'i') ADVANCE(264);
+      if (lookahead == 'i') ADVANCE(265);
       END_STATE();
     case 71:
-      if (lookahead == 'm') ADVANCE(265);
+      if (lookahead == 'm') ADVANCE(266);
       END_STATE();
     case 72:
-      if (lookahead == 'a') ADVANCE(266);
-      if (lookahead == 'l') ADVANCE(267);
+      if (lookahead == 'a') ADVANCE(267);
+      if (lookahead == 'l') ADVANCE(268);
       END_STATE();
     case 73:
-      if (lookahead == 'a') ADVANCE(268);
-      if (lookahead == 'e') ADVANCE(269);
-      if (lookahead == 'i') ADVANCE(270);
-      if (lookahead == 'o') ADVANCE(271);
+      if (lookahead == 'a') ADVANCE(269);
+      if (lookahead == 'e') ADVANCE(270);
+      if (lookahead == 'i') ADVANCE(271);
+      if (lookahead == 'o') ADVANCE(272);
       END_STATE();
     case 74:
       ACCEPT_TOKEN(anon_sym_cm);
-      if (lookahead == '2') ADVANCE(272);
-      if (lookahead == 0xb2) ADVANCE(273);
+      if (lookahead == '2') ADVANCE(273);
+      if (lookahead == 0xb2) ADVANCE(274);
       END_STATE();
     case 75:
       ADVANCE_MAP(
-        'l', 274,
-        'm', 275,
-        'n', 276,
-        'o', 277,
-        'p', 278,
-        'r', 279,
-        'u', 280,
-        'v', 281,
+        'l', 275,
+        'm', 276,
+        'n', 277,
+        'o', 278,
+        'p', 279,
+        'r', 280,
+        'u', 281,
+        'v', 282,
       );
       END_STATE();
     case 76:
-      if (lookahead == 'a') ADVANCE(282);
+      if (lookahead == 'a') ADVANCE(283);
       END_STATE();
     case 77:
-      if (lookahead == 'r') ADVANCE(283);
-      if (lookahead == 't') ADVANCE(284);
-      END_STATE();
-    case 78:
+      if (lookahead == 'r') ADVANCE(284);
       if (lookahead == 't') ADVANCE(285);
       END_STATE();
+    case 78:
+      if (lookahead == 't') ADVANCE(286);
+      END_STATE();
     case 79:
-      if (lookahead == 'c') ADVANCE(286);
-      if (lookahead == 'g') ADVANCE(287);
-      if (lookahead == 'l') ADVANCE(288);
-      if (lookahead == 'p') ADVANCE(289);
-      if (lookahead == 's') ADVANCE(290);
+      if (lookahead == 'c') ADVANCE(287);
+      if (lookahead == 'g') ADVANCE(288);
+      if (lookahead == 'l') ADVANCE(289);
+      if (lookahead == 'p') ADVANCE(290);
+      if (lookahead == 's') ADVANCE(291);
       END_STATE();
     case 80:
-      if (lookahead == 'e') ADVANCE(291);
+      if (lookahead == 'e') ADVANCE(292);
       END_STATE();
     case 81:
-      if (lookahead == 'o') ADVANCE(292);
-      if (lookahead == 's') ADVANCE(293);
-      if (lookahead == 'w') ADVANCE(294);
+      if (lookahead == 'o') ADVANCE(293);
+      if (lookahead == 's') ADVANCE(294);
+      if (lookahead == 'w') ADVANCE(295);
       END_STATE();
     case 82:
-      if (lookahead == 'a') ADVANCE(295);
-      if (lookahead == 'i') ADVANCE(296);
+      if (lookahead == 'a') ADVANCE(296);
+      if (lookahead == 'i') ADVANCE(297);
       END_STATE();
     case 83:
-      if (lookahead == 'c') ADVANCE(297);
-      if (lookahead == 'r') ADVANCE(298);
+      if (lookahead == 'c') ADVANCE(298);
+      if (lookahead == 'r') ADVANCE(299);
       END_STATE();
     case 84:
-      if (lookahead == '0') ADVANCE(299);
+      if (lookahead == '0') ADVANCE(300);
       END_STATE();
     case 85:
       ACCEPT_TOKEN(anon_sym_e5);
       END_STATE();
     case 86:
-      if (lookahead == 'c') ADVANCE(300);
+      if (lookahead == 'c') ADVANCE(301);
       END_STATE();
     case 87:
-      if (lookahead == 'g') ADVANCE(301);
+      if (lookahead == 'g') ADVANCE(302);
       END_STATE();
     case 88:
-      if (lookahead == 'c') ADVANCE(302);
-      if (lookahead == 'd') ADVANCE(303);
-      if (lookahead == 'g') ADVANCE(304);
+      if (lookahead == 'c') ADVANCE(303);
+      if (lookahead == 'd') ADVANCE(304);
+      if (lookahead == 'g') ADVANCE(305);
       END_STATE();
     case 89:
-      if (lookahead == 'd') ADVANCE(305);
+      if (lookahead == 'd') ADVANCE(306);
       END_STATE();
     case 90:
-      if (lookahead == 'r') ADVANCE(306);
+      if (lookahead == 'r') ADVANCE(307);
       END_STATE();
     case 91:
-      if (lookahead == '-') ADVANCE(307);
-      if (lookahead == 'c') ADVANCE(308);
-      if (lookahead == 'h') ADVANCE(309);
+      if (lookahead == '-') ADVANCE(308);
+      if (lookahead == 'c') ADVANCE(309);
+      if (lookahead == 'h') ADVANCE(310);
       END_STATE();
     case 92:
-      if (lookahead == 'c') ADVANCE(310);
-      if (lookahead == 'm') ADVANCE(311);
-      if (lookahead == 'n') ADVANCE(312);
+      if (lookahead == 'c') ADVANCE(311);
+      if (lookahead == 'm') ADVANCE(312);
+      if (lookahead == 'n') ADVANCE(313);
       END_STATE();
     case 93:
-      if (lookahead == 'e') ADVANCE(313);
+      if (lookahead == 'e') ADVANCE(314);
       END_STATE();
     case 94:
-      if (lookahead == 'l') ADVANCE(314);
-      if (lookahead == 'n') ADVANCE(315);
-      if (lookahead == 'r') ADVANCE(316);
-      if (lookahead == 't') ADVANCE(317);
+      if (lookahead == 'l') ADVANCE(315);
+      if (lookahead == 'n') ADVANCE(316);
+      if (lookahead == 'r') ADVANCE(317);
+      if (lookahead == 't') ADVANCE(318);
       END_STATE();
     case 95:
-      if (lookahead == 'm') ADVANCE(318);
+      if (lookahead == 'm') ADVANCE(319);
       END_STATE();
     case 96:
       ACCEPT_TOKEN(anon_sym_fl);
-      if (lookahead == 'a') ADVANCE(319);
-      if (lookahead == 'o') ADVANCE(320);
-      if (lookahead == 'u') ADVANCE(321);
+      if (lookahead == 'a') ADVANCE(320);
+      if (lookahead == 'o') ADVANCE(321);
+      if (lookahead == 'u') ADVANCE(322);
       END_STATE();
     case 97:
-      if (lookahead == 'l') ADVANCE(322);
-      if (lookahead == 'r') ADVANCE(323);
+      if (lookahead == 'l') ADVANCE(323);
+      if (lookahead == 'r') ADVANCE(324);
       END_STATE();
     case 98:
-      if (lookahead == 'a') ADVANCE(324);
-      if (lookahead == 'o') ADVANCE(325);
+      if (lookahead == 'a') ADVANCE(325);
+      if (lookahead == 'o') ADVANCE(326);
       END_STATE();
     case 99:
       ACCEPT_TOKEN(anon_sym_ft);
-      if (lookahead == '2') ADVANCE(326);
-      if (lookahead == '3') ADVANCE(327);
-      if (lookahead == 0xb2) ADVANCE(328);
-      if (lookahead == 0xb3) ADVANCE(329);
+      if (lookahead == '2') ADVANCE(327);
+      if (lookahead == '3') ADVANCE(328);
+      if (lookahead == 0xb2) ADVANCE(329);
+      if (lookahead == 0xb3) ADVANCE(330);
       END_STATE();
     case 100:
-      if (lookahead == 'e') ADVANCE(330);
-      if (lookahead == 's') ADVANCE(331);
+      if (lookahead == 'e') ADVANCE(331);
+      if (lookahead == 's') ADVANCE(332);
       END_STATE();
     case 101:
-      if (lookahead == 'l') ADVANCE(332);
-      END_STATE();
-    case 102:
       if (lookahead == 'l') ADVANCE(333);
       END_STATE();
-    case 103:
-      if (lookahead == 'a') ADVANCE(334);
-      if (lookahead == 'o') ADVANCE(335);
+    case 102:
+      if (lookahead == 'l') ADVANCE(334);
       END_STATE();
-    case 104:
+    case 103:
+      if (lookahead == 'a') ADVANCE(335);
       if (lookahead == 'o') ADVANCE(336);
       END_STATE();
+    case 104:
+      if (lookahead == 'o') ADVANCE(337);
+      END_STATE();
     case 105:
-      if (lookahead == 'i') ADVANCE(337);
-      if (lookahead == 'o') ADVANCE(338);
+      if (lookahead == 'i') ADVANCE(338);
+      if (lookahead == 'o') ADVANCE(339);
       END_STATE();
     case 106:
-      if (lookahead == 'l') ADVANCE(339);
+      if (lookahead == 'l') ADVANCE(340);
       END_STATE();
     case 107:
-      if (lookahead == 'n') ADVANCE(340);
-      if (lookahead == 'r') ADVANCE(341);
-      if (lookahead == 't') ADVANCE(342);
+      if (lookahead == 'n') ADVANCE(341);
+      if (lookahead == 'r') ADVANCE(342);
+      if (lookahead == 't') ADVANCE(343);
       END_STATE();
     case 108:
-      if (lookahead == 'a') ADVANCE(343);
-      if (lookahead == 'r') ADVANCE(344);
+      if (lookahead == 'a') ADVANCE(344);
+      if (lookahead == 'r') ADVANCE(345);
       END_STATE();
     case 109:
-      if (lookahead == 'g') ADVANCE(345);
+      if (lookahead == 'g') ADVANCE(346);
       END_STATE();
     case 110:
-      if (lookahead == 'l') ADVANCE(346);
-      if (lookahead == 's') ADVANCE(347);
+      if (lookahead == 'l') ADVANCE(347);
+      if (lookahead == 's') ADVANCE(348);
       END_STATE();
     case 111:
       ACCEPT_TOKEN(anon_sym_hp);
       END_STATE();
     case 112:
-      if (lookahead == 'l') ADVANCE(348);
+      if (lookahead == 'l') ADVANCE(349);
       END_STATE();
     case 113:
-      if (lookahead == 'o') ADVANCE(349);
+      if (lookahead == 'o') ADVANCE(350);
       END_STATE();
     case 114:
-      if (lookahead == 'n') ADVANCE(350);
+      if (lookahead == 'n') ADVANCE(351);
       END_STATE();
     case 115:
-      if (lookahead == 'p') ADVANCE(351);
+      if (lookahead == 'p') ADVANCE(352);
       END_STATE();
     case 116:
       ACCEPT_TOKEN(anon_sym_in);
-      if (lookahead == '-') ADVANCE(352);
-      if (lookahead == '2') ADVANCE(353);
-      if (lookahead == 'H') ADVANCE(354);
-      if (lookahead == 'd') ADVANCE(355);
-      if (lookahead == 's') ADVANCE(356);
-      if (lookahead == 't') ADVANCE(357);
-      if (lookahead == 0xb2) ADVANCE(358);
+      if (lookahead == '-') ADVANCE(353);
+      if (lookahead == '2') ADVANCE(354);
+      if (lookahead == 'H') ADVANCE(355);
+      if (lookahead == 'd') ADVANCE(356);
+      if (lookahead == 's') ADVANCE(357);
+      if (lookahead == 't') ADVANCE(358);
+      if (lookahead == 0xb2) ADVANCE(359);
       END_STATE();
     case 117:
-      if (lookahead == 'o') ADVANCE(359);
+      if (lookahead == 'o') ADVANCE(360);
       END_STATE();
     case 118:
-      if (lookahead == 'b') ADVANCE(360);
-      if (lookahead == 'i') ADVANCE(361);
+      if (lookahead == 'b') ADVANCE(361);
+      if (lookahead == 'i') ADVANCE(362);
       END_STATE();
     case 119:
-      if (lookahead == 'a') ADVANCE(362);
+      if (lookahead == 'a') ADVANCE(363);
       END_STATE();
     case 120:
       ACCEPT_TOKEN(anon_sym_kW);
-      if (lookahead == 'h') ADVANCE(363);
+      if (lookahead == 'h') ADVANCE(364);
       END_STATE();
     case 121:
-      if (lookahead == 'e') ADVANCE(364);
+      if (lookahead == 'e') ADVANCE(365);
       END_STATE();
     case 122:
       ACCEPT_TOKEN(anon_sym_kg);
-      if (lookahead == '/') ADVANCE(365);
+      if (lookahead == '/') ADVANCE(366);
       END_STATE();
     case 123:
-      if (lookahead == 'n') ADVANCE(366);
-      if (lookahead == 't') ADVANCE(367);
+      if (lookahead == 'n') ADVANCE(367);
+      if (lookahead == 't') ADVANCE(368);
       END_STATE();
     case 124:
-      if (lookahead == '/') ADVANCE(368);
+      if (lookahead == '/') ADVANCE(369);
       END_STATE();
     case 125:
-      if (lookahead == 'h') ADVANCE(369);
+      if (lookahead == 'h') ADVANCE(370);
       END_STATE();
     case 126:
-      if (lookahead == 'g') ADVANCE(370);
+      if (lookahead == 'g') ADVANCE(371);
       END_STATE();
     case 127:
       ACCEPT_TOKEN(anon_sym_lb);
       END_STATE();
     case 128:
-      if (lookahead == 'a') ADVANCE(371);
-      if (lookahead == 'f') ADVANCE(372);
-      if (lookahead == 'n') ADVANCE(373);
-      if (lookahead == 'v') ADVANCE(374);
+      if (lookahead == 'a') ADVANCE(372);
+      if (lookahead == 'f') ADVANCE(373);
+      if (lookahead == 'n') ADVANCE(374);
+      if (lookahead == 'v') ADVANCE(375);
       END_STATE();
     case 129:
-      if (lookahead == 'f') ADVANCE(375);
-      if (lookahead == 'm') ADVANCE(376);
-      if (lookahead == 'n') ADVANCE(377);
+      if (lookahead == 'f') ADVANCE(376);
+      if (lookahead == 'm') ADVANCE(377);
+      if (lookahead == 'n') ADVANCE(378);
       END_STATE();
     case 130:
-      if (lookahead == 'a') ADVANCE(378);
-      if (lookahead == 'c') ADVANCE(379);
-      if (lookahead == 'o') ADVANCE(380);
-      if (lookahead == 'w') ADVANCE(381);
+      if (lookahead == 'a') ADVANCE(379);
+      if (lookahead == 'c') ADVANCE(380);
+      if (lookahead == 'o') ADVANCE(381);
+      if (lookahead == 'w') ADVANCE(382);
       END_STATE();
     case 131:
-      if (lookahead == 's') ADVANCE(382);
+      if (lookahead == 's') ADVANCE(383);
       END_STATE();
     case 132:
       ACCEPT_TOKEN(anon_sym_m2);
       END_STATE();
     case 133:
       ACCEPT_TOKEN(anon_sym_m3);
-      if (lookahead == '/') ADVANCE(383);
+      if (lookahead == '/') ADVANCE(384);
       END_STATE();
     case 134:
       ACCEPT_TOKEN(anon_sym_mA);
@@ -5663,316 +5671,316 @@ static bool ts_lex_keywords(TSLexer *lexer, TSStateId state) {
       ACCEPT_TOKEN(anon_sym_mV);
       END_STATE();
     case 137:
-      if (lookahead == 'c') ADVANCE(384);
-      if (lookahead == 'd') ADVANCE(385);
-      if (lookahead == 'i') ADVANCE(386);
-      if (lookahead == 's') ADVANCE(387);
+      if (lookahead == 'c') ADVANCE(385);
+      if (lookahead == 'd') ADVANCE(386);
+      if (lookahead == 'i') ADVANCE(387);
+      if (lookahead == 's') ADVANCE(388);
       END_STATE();
     case 138:
-      if (lookahead == 'a') ADVANCE(388);
+      if (lookahead == 'a') ADVANCE(389);
       END_STATE();
     case 139:
-      if (lookahead == 'a') ADVANCE(389);
-      if (lookahead == 't') ADVANCE(390);
+      if (lookahead == 'a') ADVANCE(390);
+      if (lookahead == 't') ADVANCE(391);
       END_STATE();
     case 140:
-      if (lookahead == 'l') ADVANCE(391);
-      if (lookahead == 'n') ADVANCE(392);
-      if (lookahead == 'x') ADVANCE(393);
+      if (lookahead == 'l') ADVANCE(392);
+      if (lookahead == 'n') ADVANCE(393);
+      if (lookahead == 'x') ADVANCE(394);
       END_STATE();
     case 141:
       ACCEPT_TOKEN(anon_sym_ml);
       END_STATE();
     case 142:
       ACCEPT_TOKEN(anon_sym_mm);
-      if (lookahead == '2') ADVANCE(394);
-      if (lookahead == 0xb2) ADVANCE(395);
+      if (lookahead == '2') ADVANCE(395);
+      if (lookahead == 0xb2) ADVANCE(396);
       END_STATE();
     case 143:
-      if (lookahead == 'h') ADVANCE(396);
-      if (lookahead == 't') ADVANCE(397);
-      if (lookahead == 'v') ADVANCE(398);
+      if (lookahead == 'h') ADVANCE(397);
+      if (lookahead == 't') ADVANCE(398);
+      if (lookahead == 'v') ADVANCE(399);
       END_STATE();
     case 144:
-      if (lookahead == 'h') ADVANCE(399);
+      if (lookahead == 'h') ADVANCE(400);
       END_STATE();
     case 145:
       ACCEPT_TOKEN(anon_sym_mu00b2);
       END_STATE();
     case 146:
       ACCEPT_TOKEN(anon_sym_mu00b3);
-      if (lookahead == '/') ADVANCE(400);
+      if (lookahead == '/') ADVANCE(401);
       END_STATE();
     case 147:
       ACCEPT_TOKEN(anon_sym_mu03a9);
       END_STATE();
     case 148:
-      if (lookahead == 'r') ADVANCE(401);
+      if (lookahead == 'r') ADVANCE(402);
       END_STATE();
     case 149:
-      if (lookahead == 'a') ADVANCE(402);
-      if (lookahead == 'o') ADVANCE(403);
+      if (lookahead == 'a') ADVANCE(403);
+      if (lookahead == 'o') ADVANCE(404);
       END_STATE();
     case 150:
-      if (lookahead == 't') ADVANCE(404);
+      if (lookahead == 't') ADVANCE(405);
       END_STATE();
     case 151:
       ACCEPT_TOKEN(anon_sym_no);
-      if (lookahead == '-') ADVANCE(405);
-      if (lookahead == 'n') ADVANCE(406);
-      if (lookahead == 't') ADVANCE(407);
+      if (lookahead == '-') ADVANCE(406);
+      if (lookahead == 'n') ADVANCE(407);
+      if (lookahead == 't') ADVANCE(408);
       END_STATE();
     case 152:
-      if (lookahead == 'm') ADVANCE(408);
+      if (lookahead == 'm') ADVANCE(409);
       END_STATE();
     case 153:
-      if (lookahead == 'l') ADVANCE(409);
+      if (lookahead == 'l') ADVANCE(410);
       END_STATE();
     case 154:
-      if (lookahead == 'c') ADVANCE(410);
+      if (lookahead == 'c') ADVANCE(411);
       END_STATE();
     case 155:
       ACCEPT_TOKEN(anon_sym_of);
-      if (lookahead == 'f') ADVANCE(411);
+      if (lookahead == 'f') ADVANCE(412);
       END_STATE();
     case 156:
-      if (lookahead == 'm') ADVANCE(412);
+      if (lookahead == 'm') ADVANCE(413);
       END_STATE();
     case 157:
       ACCEPT_TOKEN(anon_sym_on);
       END_STATE();
     case 158:
-      if (lookahead == 'e') ADVANCE(413);
+      if (lookahead == 'e') ADVANCE(414);
       END_STATE();
     case 159:
-      if (lookahead == 'i') ADVANCE(414);
+      if (lookahead == 'i') ADVANCE(415);
       END_STATE();
     case 160:
-      if (lookahead == 'h') ADVANCE(415);
+      if (lookahead == 'h') ADVANCE(416);
       END_STATE();
     case 161:
-      if (lookahead == 't') ADVANCE(416);
+      if (lookahead == 't') ADVANCE(417);
       END_STATE();
     case 162:
-      if (lookahead == 'e') ADVANCE(417);
+      if (lookahead == 'e') ADVANCE(418);
       END_STATE();
     case 163:
-      if (lookahead == 'n') ADVANCE(418);
+      if (lookahead == 'n') ADVANCE(419);
       END_STATE();
     case 164:
       ACCEPT_TOKEN(anon_sym_pa);
-      if (lookahead == 'p') ADVANCE(419);
-      if (lookahead == 'r') ADVANCE(420);
-      if (lookahead == 's') ADVANCE(421);
+      if (lookahead == 'p') ADVANCE(420);
+      if (lookahead == 'r') ADVANCE(421);
+      if (lookahead == 's') ADVANCE(422);
       END_STATE();
     case 165:
       ACCEPT_TOKEN(anon_sym_pe);
-      if (lookahead == 'a') ADVANCE(422);
-      if (lookahead == 'o') ADVANCE(423);
-      if (lookahead == 'r') ADVANCE(424);
-      if (lookahead == 't') ADVANCE(425);
+      if (lookahead == 'a') ADVANCE(423);
+      if (lookahead == 'o') ADVANCE(424);
+      if (lookahead == 'r') ADVANCE(425);
+      if (lookahead == 't') ADVANCE(426);
       END_STATE();
     case 166:
-      if (lookahead == 'p') ADVANCE(426);
+      if (lookahead == 'p') ADVANCE(427);
       END_STATE();
     case 167:
-      if (lookahead == 'a') ADVANCE(427);
-      if (lookahead == 'u') ADVANCE(428);
+      if (lookahead == 'a') ADVANCE(428);
+      if (lookahead == 'u') ADVANCE(429);
       END_STATE();
     case 168:
-      if (lookahead == 'i') ADVANCE(429);
-      if (lookahead == 'l') ADVANCE(430);
-      if (lookahead == 'r') ADVANCE(431);
-      if (lookahead == 'w') ADVANCE(432);
+      if (lookahead == 'i') ADVANCE(430);
+      if (lookahead == 'l') ADVANCE(431);
+      if (lookahead == 'r') ADVANCE(432);
+      if (lookahead == 'w') ADVANCE(433);
       END_STATE();
     case 169:
       ACCEPT_TOKEN(anon_sym_pp);
       END_STATE();
     case 170:
-      if (lookahead == 'a') ADVANCE(433);
-      if (lookahead == 'e') ADVANCE(434);
+      if (lookahead == 'a') ADVANCE(434);
+      if (lookahead == 'e') ADVANCE(435);
       END_STATE();
     case 171:
-      if (lookahead == 'i') ADVANCE(435);
+      if (lookahead == 'i') ADVANCE(436);
       END_STATE();
     case 172:
-      if (lookahead == 'f') ADVANCE(436);
+      if (lookahead == 'f') ADVANCE(437);
       END_STATE();
     case 173:
       ACCEPT_TOKEN(anon_sym_pu);
-      if (lookahead == 'm') ADVANCE(437);
+      if (lookahead == 'm') ADVANCE(438);
       END_STATE();
     case 174:
-      if (lookahead == 'c') ADVANCE(438);
+      if (lookahead == 'c') ADVANCE(439);
       END_STATE();
     case 175:
       ACCEPT_TOKEN(anon_sym_qt);
       END_STATE();
     case 176:
-      if (lookahead == 'd') ADVANCE(439);
-      if (lookahead == 't') ADVANCE(440);
+      if (lookahead == 'd') ADVANCE(440);
+      if (lookahead == 't') ADVANCE(441);
       END_STATE();
     case 177:
       ADVANCE_MAP(
-        'a', 441,
-        'f', 442,
-        'g', 443,
-        'l', 444,
-        'm', 445,
-        'q', 446,
-        's', 447,
-        't', 448,
+        'a', 442,
+        'f', 443,
+        'g', 444,
+        'l', 445,
+        'm', 446,
+        'q', 447,
+        's', 448,
+        't', 449,
       );
       END_STATE();
     case 178:
-      if (lookahead == 'b') ADVANCE(449);
-      if (lookahead == 'd') ADVANCE(450);
-      if (lookahead == 'g') ADVANCE(451);
+      if (lookahead == 'b') ADVANCE(450);
+      if (lookahead == 'd') ADVANCE(451);
+      if (lookahead == 'g') ADVANCE(452);
       END_STATE();
     case 179:
-      if (lookahead == 'o') ADVANCE(452);
-      if (lookahead == 'u') ADVANCE(453);
+      if (lookahead == 'o') ADVANCE(453);
+      if (lookahead == 'u') ADVANCE(454);
       END_STATE();
     case 180:
-      if (lookahead == 'b') ADVANCE(454);
-      if (lookahead == 'l') ADVANCE(455);
-      if (lookahead == 'n') ADVANCE(456);
+      if (lookahead == 'b') ADVANCE(455);
+      if (lookahead == 'l') ADVANCE(456);
+      if (lookahead == 'n') ADVANCE(457);
       END_STATE();
     case 181:
-      if (lookahead == 'a') ADVANCE(457);
-      if (lookahead == 'c') ADVANCE(458);
-      if (lookahead == 'n') ADVANCE(459);
-      if (lookahead == 'r') ADVANCE(460);
-      if (lookahead == 't') ADVANCE(461);
+      if (lookahead == 'a') ADVANCE(458);
+      if (lookahead == 'c') ADVANCE(459);
+      if (lookahead == 'n') ADVANCE(460);
+      if (lookahead == 'r') ADVANCE(461);
+      if (lookahead == 't') ADVANCE(462);
       END_STATE();
     case 182:
-      if (lookahead == 'a') ADVANCE(462);
-      if (lookahead == 'e') ADVANCE(463);
-      if (lookahead == 'i') ADVANCE(464);
-      if (lookahead == 'u') ADVANCE(465);
+      if (lookahead == 'a') ADVANCE(463);
+      if (lookahead == 'e') ADVANCE(464);
+      if (lookahead == 'i') ADVANCE(465);
+      if (lookahead == 'u') ADVANCE(466);
       END_STATE();
     case 183:
-      if (lookahead == 'd') ADVANCE(466);
-      if (lookahead == 'l') ADVANCE(467);
-      if (lookahead == 'z') ADVANCE(468);
+      if (lookahead == 'd') ADVANCE(467);
+      if (lookahead == 'l') ADVANCE(468);
+      if (lookahead == 'z') ADVANCE(469);
       END_STATE();
     case 184:
-      if (lookahead == 'e') ADVANCE(469);
-      END_STATE();
-    case 185:
       if (lookahead == 'e') ADVANCE(470);
       END_STATE();
-    case 186:
-      if (lookahead == 'o') ADVANCE(471);
+    case 185:
+      if (lookahead == 'e') ADVANCE(471);
       END_STATE();
-    case 187:
+    case 186:
       if (lookahead == 'o') ADVANCE(472);
       END_STATE();
+    case 187:
+      if (lookahead == 'o') ADVANCE(473);
+      END_STATE();
     case 188:
-      if (lookahead == 'f') ADVANCE(473);
-      if (lookahead == 'l') ADVANCE(474);
+      if (lookahead == 'f') ADVANCE(474);
+      if (lookahead == 'l') ADVANCE(475);
       END_STATE();
     case 189:
-      if (lookahead == 'a') ADVANCE(475);
+      if (lookahead == 'a') ADVANCE(476);
       END_STATE();
     case 190:
-      if (lookahead == 'a') ADVANCE(476);
-      if (lookahead == 'e') ADVANCE(477);
-      if (lookahead == 'o') ADVANCE(478);
-      if (lookahead == 'r') ADVANCE(479);
+      if (lookahead == 'a') ADVANCE(477);
+      if (lookahead == 'e') ADVANCE(478);
+      if (lookahead == 'o') ADVANCE(479);
+      if (lookahead == 'r') ADVANCE(480);
       END_STATE();
     case 191:
-      if (lookahead == 'c') ADVANCE(480);
-      if (lookahead == 'm') ADVANCE(481);
-      if (lookahead == 'p') ADVANCE(482);
-      if (lookahead == 'r') ADVANCE(483);
+      if (lookahead == 'c') ADVANCE(481);
+      if (lookahead == 'm') ADVANCE(482);
+      if (lookahead == 'p') ADVANCE(483);
+      if (lookahead == 'r') ADVANCE(484);
       END_STATE();
     case 192:
-      if (lookahead == 'i') ADVANCE(484);
+      if (lookahead == 'i') ADVANCE(485);
       END_STATE();
     case 193:
-      if (lookahead == 'b') ADVANCE(485);
-      if (lookahead == 'i') ADVANCE(486);
-      if (lookahead == 'n') ADVANCE(487);
+      if (lookahead == 'b') ADVANCE(486);
+      if (lookahead == 'i') ADVANCE(487);
+      if (lookahead == 'n') ADVANCE(488);
       END_STATE();
     case 194:
-      if (lookahead == 'e') ADVANCE(488);
-      if (lookahead == 'l') ADVANCE(489);
-      if (lookahead == 'm') ADVANCE(490);
-      if (lookahead == 'x') ADVANCE(491);
+      if (lookahead == 'e') ADVANCE(489);
+      if (lookahead == 'l') ADVANCE(490);
+      if (lookahead == 'm') ADVANCE(491);
+      if (lookahead == 'x') ADVANCE(492);
       END_STATE();
     case 195:
-      if (lookahead == 'e') ADVANCE(492);
+      if (lookahead == 'e') ADVANCE(493);
       END_STATE();
     case 196:
-      if (lookahead == 'l') ADVANCE(493);
-      if (lookahead == 'm') ADVANCE(494);
-      if (lookahead == 't') ADVANCE(495);
+      if (lookahead == 'l') ADVANCE(494);
+      if (lookahead == 'm') ADVANCE(495);
+      if (lookahead == 't') ADVANCE(496);
       END_STATE();
     case 197:
       ACCEPT_TOKEN(anon_sym_to);
       END_STATE();
     case 198:
-      if (lookahead == 'a') ADVANCE(496);
-      if (lookahead == 'i') ADVANCE(497);
-      if (lookahead == 'u') ADVANCE(498);
+      if (lookahead == 'a') ADVANCE(497);
+      if (lookahead == 'i') ADVANCE(498);
+      if (lookahead == 'u') ADVANCE(499);
       END_STATE();
     case 199:
-      if (lookahead == 'p') ADVANCE(499);
-      if (lookahead == 'r') ADVANCE(500);
+      if (lookahead == 'p') ADVANCE(500);
+      if (lookahead == 'r') ADVANCE(501);
       END_STATE();
     case 200:
-      if (lookahead == '-') ADVANCE(501);
-      if (lookahead == 'd') ADVANCE(502);
-      if (lookahead == 'k') ADVANCE(503);
-      if (lookahead == 't') ADVANCE(504);
+      if (lookahead == '-') ADVANCE(502);
+      if (lookahead == 'd') ADVANCE(503);
+      if (lookahead == 'k') ADVANCE(504);
+      if (lookahead == 't') ADVANCE(505);
       END_STATE();
     case 201:
       ACCEPT_TOKEN(anon_sym_up);
-      if (lookahead == '-') ADVANCE(505);
+      if (lookahead == '-') ADVANCE(506);
       END_STATE();
     case 202:
-      if (lookahead == '-') ADVANCE(506);
-      if (lookahead == 'e') ADVANCE(507);
-      if (lookahead == 'u') ADVANCE(508);
+      if (lookahead == '-') ADVANCE(507);
+      if (lookahead == 'e') ADVANCE(508);
+      if (lookahead == 'u') ADVANCE(509);
       END_STATE();
     case 203:
-      if (lookahead == 'l') ADVANCE(509);
-      if (lookahead == 'n') ADVANCE(510);
+      if (lookahead == 'l') ADVANCE(510);
+      if (lookahead == 'n') ADVANCE(511);
       END_STATE();
     case 204:
-      if (lookahead == 'h') ADVANCE(511);
-      if (lookahead == 'n') ADVANCE(512);
+      if (lookahead == 'h') ADVANCE(512);
+      if (lookahead == 'n') ADVANCE(513);
       END_STATE();
     case 205:
-      if (lookahead == 'l') ADVANCE(513);
+      if (lookahead == 'l') ADVANCE(514);
       END_STATE();
     case 206:
-      if (lookahead == 'l') ADVANCE(514);
-      if (lookahead == 'n') ADVANCE(515);
-      if (lookahead == 'r') ADVANCE(516);
-      if (lookahead == 't') ADVANCE(517);
+      if (lookahead == 'l') ADVANCE(515);
+      if (lookahead == 'n') ADVANCE(516);
+      if (lookahead == 'r') ADVANCE(517);
+      if (lookahead == 't') ADVANCE(518);
       END_STATE();
     case 207:
-      if (lookahead == 'e') ADVANCE(518);
+      if (lookahead == 'e') ADVANCE(519);
       END_STATE();
     case 208:
-      if (lookahead == 'n') ADVANCE(519);
-      if (lookahead == 'r') ADVANCE(520);
-      if (lookahead == 't') ADVANCE(521);
+      if (lookahead == 'n') ADVANCE(520);
+      if (lookahead == 'r') ADVANCE(521);
+      if (lookahead == 't') ADVANCE(522);
       END_STATE();
     case 209:
-      if (lookahead == 'o') ADVANCE(522);
-      if (lookahead == 'r') ADVANCE(523);
+      if (lookahead == 'o') ADVANCE(523);
+      if (lookahead == 'r') ADVANCE(524);
       END_STATE();
     case 210:
-      if (lookahead == 'l') ADVANCE(524);
+      if (lookahead == 'l') ADVANCE(525);
       END_STATE();
     case 211:
       ACCEPT_TOKEN(anon_sym_yd);
       END_STATE();
     case 212:
-      if (lookahead == 's') ADVANCE(525);
+      if (lookahead == 's') ADVANCE(526);
       END_STATE();
     case 213:
       ACCEPT_TOKEN(anon_sym_AGM);
@@ -5982,7 +5990,7 @@ static bool ts_lex_keywords(TSLexer *lexer, TSStateId state) {
       END_STATE();
     case 215:
       ACCEPT_TOKEN(anon_sym_BTU);
-      if (lookahead == '/') ADVANCE(526);
+      if (lookahead == '/') ADVANCE(527);
       END_STATE();
     case 216:
       ACCEPT_TOKEN(anon_sym_EFB);
@@ -5991,6417 +5999,6426 @@ static bool ts_lex_keywords(TSLexer *lexer, TSStateId state) {
       ACCEPT_TOKEN(anon_sym_L_SLASHh);
       END_STATE();
     case 218:
-      if (lookahead == 'i') ADVANCE(527);
+      if (lookahead == 'i') ADVANCE(528);
       END_STATE();
     case 219:
-      if (lookahead == 'e') ADVANCE(528);
+      if (lookahead == 'e') ADVANCE(529);
       END_STATE();
     case 220:
       ACCEPT_TOKEN(anon_sym_MPa);
       END_STATE();
     case 221:
-      if (lookahead == '2') ADVANCE(529);
-      if (lookahead == 'K') ADVANCE(530);
-      if (lookahead == 0xb2) ADVANCE(531);
+      if (lookahead == '2') ADVANCE(530);
+      if (lookahead == 'K') ADVANCE(531);
+      if (lookahead == 0xb2) ADVANCE(532);
       END_STATE();
     case 222:
-      ACCEPT_TOKEN(anon_sym_abs);
+      if (lookahead == 'v') ADVANCE(533);
       END_STATE();
     case 223:
-      ACCEPT_TOKEN(anon_sym_adr);
+      ACCEPT_TOKEN(anon_sym_abs);
       END_STATE();
     case 224:
-      if (lookahead == 'e') ADVANCE(532);
+      ACCEPT_TOKEN(anon_sym_adr);
       END_STATE();
     case 225:
-      ACCEPT_TOKEN(anon_sym_air);
-      if (lookahead == '-') ADVANCE(533);
+      if (lookahead == 'e') ADVANCE(534);
       END_STATE();
     case 226:
-      if (lookahead == 'r') ADVANCE(534);
+      ACCEPT_TOKEN(anon_sym_air);
+      if (lookahead == '-') ADVANCE(535);
       END_STATE();
     case 227:
-      ACCEPT_TOKEN(anon_sym_all);
+      if (lookahead == 'r') ADVANCE(536);
       END_STATE();
     case 228:
-      if (lookahead == 'e') ADVANCE(535);
-      if (lookahead == 'i') ADVANCE(536);
+      ACCEPT_TOKEN(anon_sym_all);
       END_STATE();
     case 229:
-      if (lookahead == 'm') ADVANCE(537);
-      END_STATE();
-    case 230:
+      if (lookahead == 'e') ADVANCE(537);
       if (lookahead == 'i') ADVANCE(538);
       END_STATE();
+    case 230:
+      if (lookahead == 'm') ADVANCE(539);
+      END_STATE();
     case 231:
-      if (lookahead == 'l') ADVANCE(539);
+      if (lookahead == 'i') ADVANCE(540);
       END_STATE();
     case 232:
-      if (lookahead == 'w') ADVANCE(540);
+      if (lookahead == 'l') ADVANCE(541);
       END_STATE();
     case 233:
-      if (lookahead == 't') ADVANCE(541);
+      if (lookahead == 'w') ADVANCE(542);
       END_STATE();
     case 234:
-      if (lookahead == 'a') ADVANCE(542);
+      if (lookahead == 't') ADVANCE(543);
       END_STATE();
     case 235:
-      if (lookahead == 'd') ADVANCE(543);
+      if (lookahead == 'a') ADVANCE(544);
       END_STATE();
     case 236:
-      if (lookahead == 's') ADVANCE(544);
+      if (lookahead == 'd') ADVANCE(545);
       END_STATE();
     case 237:
-      ACCEPT_TOKEN(anon_sym_b10);
-      if (lookahead == '0') ADVANCE(545);
+      if (lookahead == 's') ADVANCE(546);
       END_STATE();
     case 238:
-      ACCEPT_TOKEN(anon_sym_b20);
+      ACCEPT_TOKEN(anon_sym_b10);
+      if (lookahead == '0') ADVANCE(547);
       END_STATE();
     case 239:
-      ACCEPT_TOKEN(anon_sym_b30);
+      ACCEPT_TOKEN(anon_sym_b20);
       END_STATE();
     case 240:
-      if (lookahead == 'k') ADVANCE(546);
+      ACCEPT_TOKEN(anon_sym_b30);
       END_STATE();
     case 241:
-      ACCEPT_TOKEN(anon_sym_bar);
-      if (lookahead == 'e') ADVANCE(547);
+      if (lookahead == 'k') ADVANCE(548);
       END_STATE();
     case 242:
-      if (lookahead == 't') ADVANCE(548);
+      ACCEPT_TOKEN(anon_sym_bar);
+      if (lookahead == 'e') ADVANCE(549);
       END_STATE();
     case 243:
-      if (lookahead == 'r') ADVANCE(549);
+      if (lookahead == 't') ADVANCE(550);
       END_STATE();
     case 244:
-      if (lookahead == 'a') ADVANCE(550);
+      if (lookahead == 'r') ADVANCE(551);
       END_STATE();
     case 245:
-      if (lookahead == 'i') ADVANCE(551);
+      if (lookahead == 'a') ADVANCE(552);
       END_STATE();
     case 246:
-      if (lookahead == 'o') ADVANCE(552);
+      if (lookahead == 'i') ADVANCE(553);
       END_STATE();
     case 247:
-      if (lookahead == 'c') ADVANCE(553);
-      if (lookahead == 'd') ADVANCE(554);
+      if (lookahead == 'o') ADVANCE(554);
       END_STATE();
     case 248:
-      if (lookahead == 'd') ADVANCE(555);
+      if (lookahead == 'c') ADVANCE(555);
+      if (lookahead == 'd') ADVANCE(556);
       END_STATE();
     case 249:
-      if (lookahead == 'e') ADVANCE(556);
+      if (lookahead == 'd') ADVANCE(557);
       END_STATE();
     case 250:
-      if (lookahead == 'c') ADVANCE(557);
+      if (lookahead == 'e') ADVANCE(558);
       END_STATE();
     case 251:
-      if (lookahead == 't') ADVANCE(558);
+      if (lookahead == 'c') ADVANCE(559);
       END_STATE();
     case 252:
-      if (lookahead == 't') ADVANCE(559);
+      if (lookahead == 't') ADVANCE(560);
       END_STATE();
     case 253:
-      if (lookahead == 'e') ADVANCE(560);
+      if (lookahead == 't') ADVANCE(561);
       END_STATE();
     case 254:
-      if (lookahead == 'k') ADVANCE(561);
-      if (lookahead == 's') ADVANCE(562);
+      if (lookahead == 'e') ADVANCE(562);
       END_STATE();
     case 255:
       if (lookahead == 'k') ADVANCE(563);
+      if (lookahead == 's') ADVANCE(564);
       END_STATE();
     case 256:
-      if (lookahead == 'd') ADVANCE(564);
       if (lookahead == 'k') ADVANCE(565);
       END_STATE();
     case 257:
-      if (lookahead == 'n') ADVANCE(566);
+      if (lookahead == 'd') ADVANCE(566);
+      if (lookahead == 'k') ADVANCE(567);
       END_STATE();
     case 258:
-      ACCEPT_TOKEN(anon_sym_bus);
+      if (lookahead == 'n') ADVANCE(568);
       END_STATE();
     case 259:
-      if (lookahead == 't') ADVANCE(567);
+      ACCEPT_TOKEN(anon_sym_bus);
       END_STATE();
     case 260:
-      if (lookahead == 'i') ADVANCE(568);
-      if (lookahead == 'l') ADVANCE(569);
+      if (lookahead == 't') ADVANCE(569);
       END_STATE();
     case 261:
-      if (lookahead == 'a') ADVANCE(570);
+      if (lookahead == 'i') ADVANCE(570);
+      if (lookahead == 'l') ADVANCE(571);
       END_STATE();
     case 262:
-      if (lookahead == 'b') ADVANCE(571);
-      if (lookahead == 'd') ADVANCE(572);
-      if (lookahead == 'r') ADVANCE(573);
+      if (lookahead == 'a') ADVANCE(572);
       END_STATE();
     case 263:
-      if (lookahead == 't') ADVANCE(574);
+      if (lookahead == 'b') ADVANCE(573);
+      if (lookahead == 'd') ADVANCE(574);
+      if (lookahead == 'r') ADVANCE(575);
       END_STATE();
     case 264:
-      if (lookahead == 'l') ADVANCE(575);
+      if (lookahead == 't') ADVANCE(576);
       END_STATE();
     case 265:
-      ACCEPT_TOKEN(anon_sym_cfm);
+      if (lookahead == 'l') ADVANCE(577);
       END_STATE();
     case 266:
-      if (lookahead == 'n') ADVANCE(576);
-      if (lookahead == 'r') ADVANCE(577);
-      if (lookahead == 's') ADVANCE(578);
+      ACCEPT_TOKEN(anon_sym_cfm);
       END_STATE();
     case 267:
-      if (lookahead == 'o') ADVANCE(579);
+      if (lookahead == 'n') ADVANCE(578);
+      if (lookahead == 'r') ADVANCE(579);
+      if (lookahead == 's') ADVANCE(580);
       END_STATE();
     case 268:
-      if (lookahead == 'm') ADVANCE(580);
-      if (lookahead == 's') ADVANCE(581);
+      if (lookahead == 'o') ADVANCE(581);
       END_STATE();
     case 269:
-      if (lookahead == 'a') ADVANCE(582);
+      if (lookahead == 'm') ADVANCE(582);
+      if (lookahead == 's') ADVANCE(583);
       END_STATE();
     case 270:
-      if (lookahead == 'p') ADVANCE(583);
+      if (lookahead == 'a') ADVANCE(584);
       END_STATE();
     case 271:
-      if (lookahead == 's') ADVANCE(584);
-      if (lookahead == 'u') ADVANCE(585);
+      if (lookahead == 'p') ADVANCE(585);
       END_STATE();
     case 272:
-      ACCEPT_TOKEN(anon_sym_cm2);
+      if (lookahead == 's') ADVANCE(586);
+      if (lookahead == 'u') ADVANCE(587);
       END_STATE();
     case 273:
-      ACCEPT_TOKEN(anon_sym_cmu00b2);
+      ACCEPT_TOKEN(anon_sym_cm2);
       END_STATE();
     case 274:
-      if (lookahead == 'u') ADVANCE(586);
+      ACCEPT_TOKEN(anon_sym_cmu00b2);
       END_STATE();
     case 275:
-      if (lookahead == 'b') ADVANCE(587);
-      if (lookahead == 'm') ADVANCE(588);
+      if (lookahead == 'u') ADVANCE(588);
       END_STATE();
     case 276:
-      if (lookahead == 'c') ADVANCE(589);
-      if (lookahead == 'd') ADVANCE(590);
-      if (lookahead == 't') ADVANCE(591);
+      if (lookahead == 'b') ADVANCE(589);
+      if (lookahead == 'm') ADVANCE(590);
       END_STATE();
     case 277:
-      if (lookahead == 'l') ADVANCE(592);
+      if (lookahead == 'c') ADVANCE(591);
+      if (lookahead == 'd') ADVANCE(592);
+      if (lookahead == 't') ADVANCE(593);
       END_STATE();
     case 278:
-      if (lookahead == 'p') ADVANCE(593);
+      if (lookahead == 'l') ADVANCE(594);
       END_STATE();
     case 279:
-      if (lookahead == 'r') ADVANCE(594);
+      if (lookahead == 'p') ADVANCE(595);
       END_STATE();
     case 280:
-      if (lookahead == 'n') ADVANCE(595);
+      if (lookahead == 'r') ADVANCE(596);
       END_STATE();
     case 281:
-      if (lookahead == 'e') ADVANCE(596);
-      END_STATE();
-    case 282:
       if (lookahead == 'n') ADVANCE(597);
       END_STATE();
+    case 282:
+      if (lookahead == 'e') ADVANCE(598);
+      END_STATE();
     case 283:
-      if (lookahead == 'r') ADVANCE(598);
-      if (lookahead == 't') ADVANCE(599);
+      if (lookahead == 'n') ADVANCE(599);
       END_STATE();
     case 284:
-      if (lookahead == 's') ADVANCE(600);
+      if (lookahead == 'r') ADVANCE(600);
+      if (lookahead == 't') ADVANCE(601);
       END_STATE();
     case 285:
-      if (lookahead == 'a') ADVANCE(601);
+      if (lookahead == 's') ADVANCE(602);
       END_STATE();
     case 286:
-      if (lookahead == 'i') ADVANCE(602);
-      if (lookahead == 'k') ADVANCE(603);
+      if (lookahead == 'a') ADVANCE(603);
       END_STATE();
     case 287:
-      ACCEPT_TOKEN(anon_sym_deg);
-      if (lookahead == 'C') ADVANCE(604);
-      if (lookahead == 'F') ADVANCE(605);
+      if (lookahead == 'i') ADVANCE(604);
+      if (lookahead == 'k') ADVANCE(605);
       END_STATE();
     case 288:
-      if (lookahead == 'i') ADVANCE(606);
+      ACCEPT_TOKEN(anon_sym_deg);
+      if (lookahead == 'C') ADVANCE(606);
+      if (lookahead == 'F') ADVANCE(607);
       END_STATE();
     case 289:
-      if (lookahead == 't') ADVANCE(607);
-      END_STATE();
-    case 290:
       if (lookahead == 'i') ADVANCE(608);
       END_STATE();
+    case 290:
+      if (lookahead == 't') ADVANCE(609);
+      END_STATE();
     case 291:
-      if (lookahead == 's') ADVANCE(609);
+      if (lookahead == 'i') ADVANCE(610);
       END_STATE();
     case 292:
-      if (lookahead == 'r') ADVANCE(610);
+      if (lookahead == 's') ADVANCE(611);
       END_STATE();
     case 293:
-      if (lookahead == 'e') ADVANCE(611);
+      if (lookahead == 'r') ADVANCE(612);
       END_STATE();
     case 294:
-      if (lookahead == 'n') ADVANCE(612);
+      if (lookahead == 'e') ADVANCE(613);
       END_STATE();
     case 295:
-      if (lookahead == 'i') ADVANCE(613);
-      if (lookahead == 'w') ADVANCE(614);
+      if (lookahead == 'n') ADVANCE(614);
       END_STATE();
     case 296:
-      if (lookahead == 'v') ADVANCE(615);
+      if (lookahead == 'i') ADVANCE(615);
+      if (lookahead == 'w') ADVANCE(616);
       END_STATE();
     case 297:
-      if (lookahead == 't') ADVANCE(616);
+      if (lookahead == 'v') ADVANCE(617);
       END_STATE();
     case 298:
-      if (lookahead == 'a') ADVANCE(617);
+      if (lookahead == 't') ADVANCE(618);
       END_STATE();
     case 299:
-      ACCEPT_TOKEN(anon_sym_e10);
+      if (lookahead == 'a') ADVANCE(619);
       END_STATE();
     case 300:
-      if (lookahead == 'h') ADVANCE(618);
+      ACCEPT_TOKEN(anon_sym_e10);
       END_STATE();
     case 301:
-      if (lookahead == 'e') ADVANCE(619);
+      if (lookahead == 'h') ADVANCE(620);
       END_STATE();
     case 302:
-      if (lookahead == 'l') ADVANCE(620);
+      if (lookahead == 'e') ADVANCE(621);
       END_STATE();
     case 303:
-      if (lookahead == 's') ADVANCE(621);
+      if (lookahead == 'l') ADVANCE(622);
       END_STATE();
     case 304:
-      if (lookahead == 'i') ADVANCE(622);
+      if (lookahead == 's') ADVANCE(623);
       END_STATE();
     case 305:
-      if (lookahead == 'm') ADVANCE(623);
+      if (lookahead == 'i') ADVANCE(624);
       END_STATE();
     case 306:
-      if (lookahead == 'o') ADVANCE(624);
+      if (lookahead == 'm') ADVANCE(625);
       END_STATE();
     case 307:
-      if (lookahead == 'i') ADVANCE(625);
+      if (lookahead == 'o') ADVANCE(626);
       END_STATE();
     case 308:
-      if (lookahead == 'e') ADVANCE(626);
+      if (lookahead == 'i') ADVANCE(627);
       END_STATE();
     case 309:
-      if (lookahead == 'a') ADVANCE(627);
+      if (lookahead == 'e') ADVANCE(628);
       END_STATE();
     case 310:
-      if (lookahead == 'i') ADVANCE(628);
+      if (lookahead == 'a') ADVANCE(629);
       END_STATE();
     case 311:
-      if (lookahead == 'e') ADVANCE(629);
+      if (lookahead == 'i') ADVANCE(630);
       END_STATE();
     case 312:
-      ACCEPT_TOKEN(anon_sym_fan);
+      if (lookahead == 'e') ADVANCE(631);
       END_STATE();
     case 313:
-      if (lookahead == 'd') ADVANCE(630);
+      ACCEPT_TOKEN(anon_sym_fan);
       END_STATE();
     case 314:
-      if (lookahead == 'e') ADVANCE(631);
-      if (lookahead == 'l') ADVANCE(632);
-      if (lookahead == 't') ADVANCE(633);
+      if (lookahead == 'd') ADVANCE(632);
       END_STATE();
     case 315:
-      if (lookahead == 'e') ADVANCE(634);
+      if (lookahead == 'e') ADVANCE(633);
+      if (lookahead == 'l') ADVANCE(634);
+      if (lookahead == 't') ADVANCE(635);
       END_STATE();
     case 316:
-      if (lookahead == 'e') ADVANCE(635);
+      if (lookahead == 'e') ADVANCE(636);
       END_STATE();
     case 317:
-      ACCEPT_TOKEN(anon_sym_fit);
-      if (lookahead == 's') ADVANCE(636);
-      if (lookahead == 't') ADVANCE(637);
+      if (lookahead == 'e') ADVANCE(637);
       END_STATE();
     case 318:
-      ACCEPT_TOKEN(anon_sym_fkm);
+      ACCEPT_TOKEN(anon_sym_fit);
+      if (lookahead == 's') ADVANCE(638);
+      if (lookahead == 't') ADVANCE(639);
       END_STATE();
     case 319:
-      if (lookahead == 'm') ADVANCE(638);
+      ACCEPT_TOKEN(anon_sym_fkm);
       END_STATE();
     case 320:
-      if (lookahead == 'o') ADVANCE(639);
-      if (lookahead == 'w') ADVANCE(640);
+      if (lookahead == 'm') ADVANCE(640);
       END_STATE();
     case 321:
       if (lookahead == 'o') ADVANCE(641);
+      if (lookahead == 'w') ADVANCE(642);
       END_STATE();
     case 322:
-      if (lookahead == 'l') ADVANCE(642);
+      if (lookahead == 'o') ADVANCE(643);
       END_STATE();
     case 323:
-      if (lookahead == 'w') ADVANCE(643);
+      if (lookahead == 'l') ADVANCE(644);
       END_STATE();
     case 324:
-      if (lookahead == 'm') ADVANCE(644);
+      if (lookahead == 'w') ADVANCE(645);
       END_STATE();
     case 325:
-      if (lookahead == 'm') ADVANCE(645);
-      if (lookahead == 'n') ADVANCE(646);
+      if (lookahead == 'm') ADVANCE(646);
       END_STATE();
     case 326:
-      ACCEPT_TOKEN(anon_sym_ft2);
+      if (lookahead == 'm') ADVANCE(647);
+      if (lookahead == 'n') ADVANCE(648);
       END_STATE();
     case 327:
-      ACCEPT_TOKEN(anon_sym_ft3);
-      if (lookahead == '/') ADVANCE(647);
+      ACCEPT_TOKEN(anon_sym_ft2);
       END_STATE();
     case 328:
-      ACCEPT_TOKEN(anon_sym_ftu00b2);
+      ACCEPT_TOKEN(anon_sym_ft3);
+      if (lookahead == '/') ADVANCE(649);
       END_STATE();
     case 329:
-      ACCEPT_TOKEN(anon_sym_ftu00b3);
-      if (lookahead == '/') ADVANCE(648);
+      ACCEPT_TOKEN(anon_sym_ftu00b2);
       END_STATE();
     case 330:
-      if (lookahead == 'l') ADVANCE(649);
+      ACCEPT_TOKEN(anon_sym_ftu00b3);
+      if (lookahead == '/') ADVANCE(650);
       END_STATE();
     case 331:
-      if (lookahead == 'e') ADVANCE(650);
+      if (lookahead == 'l') ADVANCE(651);
       END_STATE();
     case 332:
-      ACCEPT_TOKEN(anon_sym_gal);
-      if (lookahead == '/') ADVANCE(651);
-      if (lookahead == 'v') ADVANCE(652);
+      if (lookahead == 'e') ADVANCE(652);
       END_STATE();
     case 333:
-      ACCEPT_TOKEN(anon_sym_gel);
+      ACCEPT_TOKEN(anon_sym_gal);
+      if (lookahead == '/') ADVANCE(653);
+      if (lookahead == 'v') ADVANCE(654);
       END_STATE();
     case 334:
-      if (lookahead == 's') ADVANCE(653);
+      ACCEPT_TOKEN(anon_sym_gel);
       END_STATE();
     case 335:
-      if (lookahead == 'w') ADVANCE(654);
+      if (lookahead == 's') ADVANCE(655);
       END_STATE();
     case 336:
-      if (lookahead == 'd') ADVANCE(655);
+      if (lookahead == 'w') ADVANCE(656);
       END_STATE();
     case 337:
-      if (lookahead == 'l') ADVANCE(656);
+      if (lookahead == 'd') ADVANCE(657);
       END_STATE();
     case 338:
-      if (lookahead == 'u') ADVANCE(657);
+      if (lookahead == 'l') ADVANCE(658);
       END_STATE();
     case 339:
-      ACCEPT_TOKEN(anon_sym_gtl);
+      if (lookahead == 'u') ADVANCE(659);
       END_STATE();
     case 340:
-      if (lookahead == 'd') ADVANCE(658);
+      ACCEPT_TOKEN(anon_sym_gtl);
       END_STATE();
     case 341:
-      if (lookahead == 'n') ADVANCE(659);
+      if (lookahead == 'd') ADVANCE(660);
       END_STATE();
     case 342:
-      if (lookahead == 'c') ADVANCE(660);
+      if (lookahead == 'n') ADVANCE(661);
       END_STATE();
     case 343:
-      if (lookahead == 'd') ADVANCE(661);
-      if (lookahead == 't') ADVANCE(662);
+      if (lookahead == 'c') ADVANCE(662);
       END_STATE();
     case 344:
-      if (lookahead == 'e') ADVANCE(663);
+      if (lookahead == 'd') ADVANCE(663);
+      if (lookahead == 't') ADVANCE(664);
       END_STATE();
     case 345:
-      if (lookahead == 'h') ADVANCE(664);
+      if (lookahead == 'e') ADVANCE(665);
       END_STATE();
     case 346:
-      if (lookahead == 'd') ADVANCE(665);
-      if (lookahead == 'e') ADVANCE(666);
+      if (lookahead == 'h') ADVANCE(666);
       END_STATE();
     case 347:
-      if (lookahead == 'e') ADVANCE(667);
+      if (lookahead == 'd') ADVANCE(667);
+      if (lookahead == 'e') ADVANCE(668);
       END_STATE();
     case 348:
-      if (lookahead == 'l') ADVANCE(668);
+      if (lookahead == 'e') ADVANCE(669);
       END_STATE();
     case 349:
-      ACCEPT_TOKEN(anon_sym_hvo);
-      if (lookahead == '1') ADVANCE(669);
+      if (lookahead == 'l') ADVANCE(670);
       END_STATE();
     case 350:
-      if (lookahead == 'i') ADVANCE(670);
+      ACCEPT_TOKEN(anon_sym_hvo);
+      if (lookahead == '1') ADVANCE(671);
       END_STATE();
     case 351:
-      if (lookahead == '-') ADVANCE(671);
+      if (lookahead == 'i') ADVANCE(672);
       END_STATE();
     case 352:
-      if (lookahead == 's') ADVANCE(672);
+      if (lookahead == '-') ADVANCE(673);
       END_STATE();
     case 353:
-      ACCEPT_TOKEN(anon_sym_in2);
+      if (lookahead == 's') ADVANCE(674);
       END_STATE();
     case 354:
-      if (lookahead == '2') ADVANCE(673);
+      ACCEPT_TOKEN(anon_sym_in2);
       END_STATE();
     case 355:
-      if (lookahead == 'o') ADVANCE(674);
+      if (lookahead == '2') ADVANCE(675);
       END_STATE();
     case 356:
-      if (lookahead == 'i') ADVANCE(675);
-      if (lookahead == 'u') ADVANCE(676);
+      if (lookahead == 'o') ADVANCE(676);
       END_STATE();
     case 357:
-      if (lookahead == 'a') ADVANCE(677);
-      if (lookahead == 'e') ADVANCE(678);
-      if (lookahead == 'o') ADVANCE(679);
+      if (lookahead == 'i') ADVANCE(677);
+      if (lookahead == 'u') ADVANCE(678);
       END_STATE();
     case 358:
-      ACCEPT_TOKEN(anon_sym_inu00b2);
+      if (lookahead == 'a') ADVANCE(679);
+      if (lookahead == 'e') ADVANCE(680);
+      if (lookahead == 'o') ADVANCE(681);
       END_STATE();
     case 359:
-      if (lookahead == 'l') ADVANCE(680);
+      ACCEPT_TOKEN(anon_sym_inu00b2);
       END_STATE();
     case 360:
-      ACCEPT_TOKEN(anon_sym_job);
+      if (lookahead == 'l') ADVANCE(682);
       END_STATE();
     case 361:
-      if (lookahead == 'n') ADVANCE(681);
+      ACCEPT_TOKEN(anon_sym_job);
       END_STATE();
     case 362:
-      ACCEPT_TOKEN(anon_sym_kPa);
+      if (lookahead == 'n') ADVANCE(683);
       END_STATE();
     case 363:
-      ACCEPT_TOKEN(anon_sym_kWh);
+      ACCEPT_TOKEN(anon_sym_kPa);
       END_STATE();
     case 364:
-      if (lookahead == 'p') ADVANCE(682);
+      ACCEPT_TOKEN(anon_sym_kWh);
       END_STATE();
     case 365:
-      if (lookahead == 'm') ADVANCE(683);
+      if (lookahead == 'p') ADVANCE(684);
       END_STATE();
     case 366:
-      if (lookahead == 'd') ADVANCE(684);
+      if (lookahead == 'm') ADVANCE(685);
       END_STATE();
     case 367:
-      ACCEPT_TOKEN(anon_sym_kit);
+      if (lookahead == 'd') ADVANCE(686);
       END_STATE();
     case 368:
-      if (lookahead == 'h') ADVANCE(685);
+      ACCEPT_TOKEN(anon_sym_kit);
       END_STATE();
     case 369:
-      ACCEPT_TOKEN(anon_sym_l_SLASHh);
+      if (lookahead == 'h') ADVANCE(687);
       END_STATE();
     case 370:
-      if (lookahead == 'g') ADVANCE(686);
+      ACCEPT_TOKEN(anon_sym_l_SLASHh);
       END_STATE();
     case 371:
-      if (lookahead == 's') ADVANCE(687);
+      if (lookahead == 'g') ADVANCE(688);
       END_STATE();
     case 372:
-      if (lookahead == 't') ADVANCE(688);
+      if (lookahead == 's') ADVANCE(689);
       END_STATE();
     case 373:
-      if (lookahead == 'g') ADVANCE(689);
+      if (lookahead == 't') ADVANCE(690);
       END_STATE();
     case 374:
-      if (lookahead == 'e') ADVANCE(690);
+      if (lookahead == 'g') ADVANCE(691);
       END_STATE();
     case 375:
-      if (lookahead == 't') ADVANCE(691);
+      if (lookahead == 'e') ADVANCE(692);
       END_STATE();
     case 376:
-      if (lookahead == 'i') ADVANCE(692);
+      if (lookahead == 't') ADVANCE(693);
       END_STATE();
     case 377:
-      if (lookahead == 'e') ADVANCE(693);
+      if (lookahead == 'i') ADVANCE(694);
       END_STATE();
     case 378:
-      if (lookahead == 'd') ADVANCE(694);
+      if (lookahead == 'e') ADVANCE(695);
       END_STATE();
     case 379:
-      if (lookahead == 'k') ADVANCE(695);
+      if (lookahead == 'd') ADVANCE(696);
       END_STATE();
     case 380:
-      if (lookahead == 'k') ADVANCE(696);
-      if (lookahead == 'p') ADVANCE(697);
+      if (lookahead == 'k') ADVANCE(697);
       END_STATE();
     case 381:
-      ACCEPT_TOKEN(anon_sym_low);
+      if (lookahead == 'k') ADVANCE(698);
+      if (lookahead == 'p') ADVANCE(699);
       END_STATE();
     case 382:
-      ACCEPT_TOKEN(anon_sym_m_SLASHs);
+      ACCEPT_TOKEN(anon_sym_low);
       END_STATE();
     case 383:
-      if (lookahead == 'h') ADVANCE(698);
+      ACCEPT_TOKEN(anon_sym_m_SLASHs);
       END_STATE();
     case 384:
-      if (lookahead == 'h') ADVANCE(699);
+      if (lookahead == 'h') ADVANCE(700);
       END_STATE();
     case 385:
-      if (lookahead == 'e') ADVANCE(700);
+      if (lookahead == 'h') ADVANCE(701);
       END_STATE();
     case 386:
-      if (lookahead == 'n') ADVANCE(701);
+      if (lookahead == 'e') ADVANCE(702);
       END_STATE();
     case 387:
-      if (lookahead == 's') ADVANCE(702);
-      if (lookahead == 't') ADVANCE(703);
+      if (lookahead == 'n') ADVANCE(703);
       END_STATE();
     case 388:
-      if (lookahead == 'r') ADVANCE(704);
+      if (lookahead == 's') ADVANCE(704);
+      if (lookahead == 't') ADVANCE(705);
       END_STATE();
     case 389:
-      if (lookahead == 's') ADVANCE(705);
-      END_STATE();
-    case 390:
       if (lookahead == 'r') ADVANCE(706);
       END_STATE();
+    case 390:
+      if (lookahead == 's') ADVANCE(707);
+      END_STATE();
     case 391:
-      if (lookahead == 'd') ADVANCE(707);
+      if (lookahead == 'r') ADVANCE(708);
       END_STATE();
     case 392:
-      ACCEPT_TOKEN(anon_sym_min);
+      if (lookahead == 'd') ADVANCE(709);
       END_STATE();
     case 393:
-      if (lookahead == 'e') ADVANCE(708);
+      ACCEPT_TOKEN(anon_sym_min);
       END_STATE();
     case 394:
-      ACCEPT_TOKEN(anon_sym_mm2);
+      if (lookahead == 'e') ADVANCE(710);
       END_STATE();
     case 395:
-      ACCEPT_TOKEN(anon_sym_mmu00b2);
+      ACCEPT_TOKEN(anon_sym_mm2);
       END_STATE();
     case 396:
-      if (lookahead == 'm') ADVANCE(709);
+      ACCEPT_TOKEN(anon_sym_mmu00b2);
       END_STATE();
     case 397:
-      if (lookahead == 'o') ADVANCE(710);
+      if (lookahead == 'm') ADVANCE(711);
       END_STATE();
     case 398:
-      if (lookahead == 'i') ADVANCE(711);
+      if (lookahead == 'o') ADVANCE(712);
       END_STATE();
     case 399:
-      ACCEPT_TOKEN(anon_sym_mph);
+      if (lookahead == 'i') ADVANCE(713);
       END_STATE();
     case 400:
-      if (lookahead == 'h') ADVANCE(712);
+      ACCEPT_TOKEN(anon_sym_mph);
       END_STATE();
     case 401:
-      ACCEPT_TOKEN(anon_sym_nbr);
+      if (lookahead == 'h') ADVANCE(714);
       END_STATE();
     case 402:
-      if (lookahead == 'r') ADVANCE(713);
+      ACCEPT_TOKEN(anon_sym_nbr);
       END_STATE();
     case 403:
-      if (lookahead == 'p') ADVANCE(714);
-      END_STATE();
-    case 404:
       if (lookahead == 'r') ADVANCE(715);
       END_STATE();
+    case 404:
+      if (lookahead == 'p') ADVANCE(716);
+      END_STATE();
     case 405:
-      if (lookahead == '1') ADVANCE(716);
-      if (lookahead == '2') ADVANCE(717);
+      if (lookahead == 'r') ADVANCE(717);
       END_STATE();
     case 406:
-      if (lookahead == 'e') ADVANCE(718);
+      if (lookahead == '1') ADVANCE(718);
+      if (lookahead == '2') ADVANCE(719);
       END_STATE();
     case 407:
-      if (lookahead == 'e') ADVANCE(719);
-      if (lookahead == 'h') ADVANCE(720);
-      if (lookahead == 'i') ADVANCE(721);
+      if (lookahead == 'e') ADVANCE(720);
       END_STATE();
     case 408:
-      if (lookahead == 'b') ADVANCE(722);
+      if (lookahead == 'e') ADVANCE(721);
+      if (lookahead == 'h') ADVANCE(722);
+      if (lookahead == 'i') ADVANCE(723);
       END_STATE();
     case 409:
-      if (lookahead == 'o') ADVANCE(723);
+      if (lookahead == 'b') ADVANCE(724);
       END_STATE();
     case 410:
-      if (lookahead == 'u') ADVANCE(724);
+      if (lookahead == 'o') ADVANCE(725);
       END_STATE();
     case 411:
-      if (lookahead == 's') ADVANCE(725);
+      if (lookahead == 'u') ADVANCE(726);
       END_STATE();
     case 412:
-      ACCEPT_TOKEN(anon_sym_ohm);
+      if (lookahead == 's') ADVANCE(727);
       END_STATE();
     case 413:
-      if (lookahead == 'n') ADVANCE(726);
+      ACCEPT_TOKEN(anon_sym_ohm);
       END_STATE();
     case 414:
-      if (lookahead == 'g') ADVANCE(727);
+      if (lookahead == 'n') ADVANCE(728);
       END_STATE();
     case 415:
-      if (lookahead == 'e') ADVANCE(728);
+      if (lookahead == 'g') ADVANCE(729);
       END_STATE();
     case 416:
-      if (lookahead == 'e') ADVANCE(729);
-      if (lookahead == 'l') ADVANCE(730);
-      if (lookahead == 'p') ADVANCE(731);
-      if (lookahead == 's') ADVANCE(732);
+      if (lookahead == 'e') ADVANCE(730);
       END_STATE();
     case 417:
-      if (lookahead == 'r') ADVANCE(733);
+      if (lookahead == 'e') ADVANCE(731);
+      if (lookahead == 'l') ADVANCE(732);
+      if (lookahead == 'p') ADVANCE(733);
+      if (lookahead == 's') ADVANCE(734);
       END_STATE();
     case 418:
-      if (lookahead == '-') ADVANCE(734);
+      if (lookahead == 'r') ADVANCE(735);
       END_STATE();
     case 419:
-      if (lookahead == 'e') ADVANCE(735);
+      if (lookahead == '-') ADVANCE(736);
       END_STATE();
     case 420:
-      if (lookahead == 'a') ADVANCE(736);
-      if (lookahead == 'k') ADVANCE(737);
-      if (lookahead == 't') ADVANCE(738);
+      if (lookahead == 'e') ADVANCE(737);
       END_STATE();
     case 421:
-      if (lookahead == 's') ADVANCE(739);
+      if (lookahead == 'a') ADVANCE(738);
+      if (lookahead == 'k') ADVANCE(739);
       if (lookahead == 't') ADVANCE(740);
       END_STATE();
     case 422:
-      if (lookahead == 'k') ADVANCE(741);
+      if (lookahead == 's') ADVANCE(741);
+      if (lookahead == 't') ADVANCE(742);
       END_STATE();
     case 423:
-      if (lookahead == 'p') ADVANCE(742);
+      if (lookahead == 'k') ADVANCE(743);
       END_STATE();
     case 424:
-      ACCEPT_TOKEN(anon_sym_per);
+      if (lookahead == 'p') ADVANCE(744);
       END_STATE();
     case 425:
-      if (lookahead == 'r') ADVANCE(743);
+      ACCEPT_TOKEN(anon_sym_per);
       END_STATE();
     case 426:
-      if (lookahead == 'e') ADVANCE(744);
+      if (lookahead == 'r') ADVANCE(745);
       END_STATE();
     case 427:
-      if (lookahead == 'n') ADVANCE(745);
-      if (lookahead == 's') ADVANCE(746);
-      if (lookahead == 't') ADVANCE(747);
+      if (lookahead == 'e') ADVANCE(746);
       END_STATE();
     case 428:
-      if (lookahead == 'g') ADVANCE(748);
+      if (lookahead == 'n') ADVANCE(747);
+      if (lookahead == 's') ADVANCE(748);
+      if (lookahead == 't') ADVANCE(749);
       END_STATE();
     case 429:
-      if (lookahead == 'n') ADVANCE(749);
+      if (lookahead == 'g') ADVANCE(750);
       END_STATE();
     case 430:
-      if (lookahead == 'y') ADVANCE(750);
+      if (lookahead == 'n') ADVANCE(751);
       END_STATE();
     case 431:
-      if (lookahead == 't') ADVANCE(751);
+      if (lookahead == 'y') ADVANCE(752);
       END_STATE();
     case 432:
-      if (lookahead == 'e') ADVANCE(752);
+      if (lookahead == 't') ADVANCE(753);
       END_STATE();
     case 433:
-      if (lookahead == 'c') ADVANCE(753);
+      if (lookahead == 'e') ADVANCE(754);
       END_STATE();
     case 434:
-      if (lookahead == '-') ADVANCE(754);
-      if (lookahead == 's') ADVANCE(755);
+      if (lookahead == 'c') ADVANCE(755);
       END_STATE();
     case 435:
-      ACCEPT_TOKEN(anon_sym_psi);
+      if (lookahead == '-') ADVANCE(756);
+      if (lookahead == 's') ADVANCE(757);
       END_STATE();
     case 436:
-      if (lookahead == 'e') ADVANCE(756);
+      ACCEPT_TOKEN(anon_sym_psi);
       END_STATE();
     case 437:
-      if (lookahead == 'p') ADVANCE(757);
+      if (lookahead == 'e') ADVANCE(758);
       END_STATE();
     case 438:
-      ACCEPT_TOKEN(anon_sym_pvc);
+      if (lookahead == 'p') ADVANCE(759);
       END_STATE();
     case 439:
-      ACCEPT_TOKEN(anon_sym_rad);
-      if (lookahead == 'i') ADVANCE(758);
+      ACCEPT_TOKEN(anon_sym_pvc);
       END_STATE();
     case 440:
-      if (lookahead == 'i') ADVANCE(759);
+      ACCEPT_TOKEN(anon_sym_rad);
+      if (lookahead == 'i') ADVANCE(760);
       END_STATE();
     case 441:
-      if (lookahead == 'd') ADVANCE(760);
-      if (lookahead == 'r') ADVANCE(761);
+      if (lookahead == 'i') ADVANCE(761);
       END_STATE();
     case 442:
-      if (lookahead == 'u') ADVANCE(762);
+      if (lookahead == 'd') ADVANCE(762);
+      if (lookahead == 'r') ADVANCE(763);
       END_STATE();
     case 443:
-      if (lookahead == 'u') ADVANCE(763);
+      if (lookahead == 'u') ADVANCE(764);
       END_STATE();
     case 444:
-      if (lookahead == 'a') ADVANCE(764);
+      if (lookahead == 'u') ADVANCE(765);
       END_STATE();
     case 445:
-      if (lookahead == 'o') ADVANCE(765);
+      if (lookahead == 'a') ADVANCE(766);
       END_STATE();
     case 446:
-      if (lookahead == 'u') ADVANCE(766);
+      if (lookahead == 'o') ADVANCE(767);
       END_STATE();
     case 447:
-      if (lookahead == 'e') ADVANCE(767);
-      if (lookahead == 'i') ADVANCE(768);
-      if (lookahead == 't') ADVANCE(769);
+      if (lookahead == 'u') ADVANCE(768);
       END_STATE();
     case 448:
-      if (lookahead == 'u') ADVANCE(770);
+      if (lookahead == 'e') ADVANCE(769);
+      if (lookahead == 'i') ADVANCE(770);
+      if (lookahead == 't') ADVANCE(771);
       END_STATE();
     case 449:
-      if (lookahead == 's') ADVANCE(771);
+      if (lookahead == 'u') ADVANCE(772);
       END_STATE();
     case 450:
-      if (lookahead == 'e') ADVANCE(772);
+      if (lookahead == 's') ADVANCE(773);
       END_STATE();
     case 451:
-      if (lookahead == 'h') ADVANCE(773);
+      if (lookahead == 'e') ADVANCE(774);
       END_STATE();
     case 452:
-      if (lookahead == 'f') ADVANCE(774);
+      if (lookahead == 'h') ADVANCE(775);
       END_STATE();
     case 453:
-      if (lookahead == 'g') ADVANCE(775);
+      if (lookahead == 'f') ADVANCE(776);
       END_STATE();
     case 454:
-      if (lookahead == 'b') ADVANCE(776);
+      if (lookahead == 'g') ADVANCE(777);
       END_STATE();
     case 455:
-      if (lookahead == 'e') ADVANCE(777);
+      if (lookahead == 'b') ADVANCE(778);
       END_STATE();
     case 456:
-      ACCEPT_TOKEN(anon_sym_run);
-      if (lookahead == 's') ADVANCE(778);
+      if (lookahead == 'e') ADVANCE(779);
       END_STATE();
     case 457:
-      if (lookahead == 'l') ADVANCE(779);
-      if (lookahead == 't') ADVANCE(780);
+      ACCEPT_TOKEN(anon_sym_run);
+      if (lookahead == 's') ADVANCE(780);
       END_STATE();
     case 458:
-      if (lookahead == 'o') ADVANCE(781);
+      if (lookahead == 'l') ADVANCE(781);
+      if (lookahead == 't') ADVANCE(782);
       END_STATE();
     case 459:
-      if (lookahead == 'd') ADVANCE(782);
-      if (lookahead == 's') ADVANCE(783);
+      if (lookahead == 'o') ADVANCE(783);
       END_STATE();
     case 460:
-      if (lookahead == 'i') ADVANCE(784);
-      if (lookahead == 'v') ADVANCE(785);
+      if (lookahead == 'd') ADVANCE(784);
+      if (lookahead == 's') ADVANCE(785);
       END_STATE();
     case 461:
-      if (lookahead == '-') ADVANCE(786);
+      if (lookahead == 'i') ADVANCE(786);
+      if (lookahead == 'v') ADVANCE(787);
       END_STATE();
     case 462:
-      if (lookahead == 'r') ADVANCE(787);
+      if (lookahead == '-') ADVANCE(788);
       END_STATE();
     case 463:
-      if (lookahead == 'a') ADVANCE(788);
-      if (lookahead == 'l') ADVANCE(789);
+      if (lookahead == 'r') ADVANCE(789);
       END_STATE();
     case 464:
-      if (lookahead == 'e') ADVANCE(790);
+      if (lookahead == 'a') ADVANCE(790);
+      if (lookahead == 'l') ADVANCE(791);
       END_STATE();
     case 465:
-      if (lookahead == 't') ADVANCE(791);
-      END_STATE();
-    case 466:
       if (lookahead == 'e') ADVANCE(792);
       END_STATE();
+    case 466:
+      if (lookahead == 't') ADVANCE(793);
+      END_STATE();
     case 467:
-      if (lookahead == 'e') ADVANCE(793);
-      if (lookahead == 'i') ADVANCE(794);
-      if (lookahead == 'l') ADVANCE(795);
+      if (lookahead == 'e') ADVANCE(794);
       END_STATE();
     case 468:
-      if (lookahead == 'e') ADVANCE(796);
+      if (lookahead == 'e') ADVANCE(795);
+      if (lookahead == 'i') ADVANCE(796);
+      if (lookahead == 'l') ADVANCE(797);
       END_STATE();
     case 469:
-      if (lookahead == 't') ADVANCE(797);
-      END_STATE();
-    case 470:
       if (lookahead == 'e') ADVANCE(798);
       END_STATE();
+    case 470:
+      if (lookahead == 't') ADVANCE(799);
+      END_STATE();
     case 471:
-      if (lookahead == 'k') ADVANCE(799);
+      if (lookahead == 'e') ADVANCE(800);
       END_STATE();
     case 472:
-      if (lookahead == 'w') ADVANCE(800);
+      if (lookahead == 'k') ADVANCE(801);
       END_STATE();
     case 473:
-      if (lookahead == 't') ADVANCE(801);
+      if (lookahead == 'w') ADVANCE(802);
       END_STATE();
     case 474:
-      if (lookahead == 'a') ADVANCE(802);
+      if (lookahead == 't') ADVANCE(803);
       END_STATE();
     case 475:
-      if (lookahead == 'c') ADVANCE(803);
-      if (lookahead == 'n') ADVANCE(804);
+      if (lookahead == 'a') ADVANCE(804);
       END_STATE();
     case 476:
-      if (lookahead == 'g') ADVANCE(805);
-      if (lookahead == 'i') ADVANCE(806);
-      if (lookahead == 'n') ADVANCE(807);
-      if (lookahead == 'r') ADVANCE(808);
+      if (lookahead == 'c') ADVANCE(805);
+      if (lookahead == 'n') ADVANCE(806);
       END_STATE();
     case 477:
-      if (lookahead == 'e') ADVANCE(809);
-      if (lookahead == 'p') ADVANCE(810);
+      if (lookahead == 'g') ADVANCE(807);
+      if (lookahead == 'i') ADVANCE(808);
+      if (lookahead == 'n') ADVANCE(809);
+      if (lookahead == 'r') ADVANCE(810);
       END_STATE();
     case 478:
-      if (lookahead == 'c') ADVANCE(811);
+      if (lookahead == 'e') ADVANCE(811);
       if (lookahead == 'p') ADVANCE(812);
       END_STATE();
     case 479:
-      if (lookahead == 'a') ADVANCE(813);
-      if (lookahead == 'i') ADVANCE(814);
+      if (lookahead == 'c') ADVANCE(813);
+      if (lookahead == 'p') ADVANCE(814);
       END_STATE();
     case 480:
-      if (lookahead == 't') ADVANCE(815);
+      if (lookahead == 'a') ADVANCE(815);
+      if (lookahead == 'i') ADVANCE(816);
       END_STATE();
     case 481:
-      if (lookahead == 'm') ADVANCE(816);
+      if (lookahead == 't') ADVANCE(817);
       END_STATE();
     case 482:
-      if (lookahead == 'p') ADVANCE(817);
+      if (lookahead == 'm') ADVANCE(818);
       END_STATE();
     case 483:
-      if (lookahead == 'f') ADVANCE(818);
+      if (lookahead == 'p') ADVANCE(819);
       END_STATE();
     case 484:
-      if (lookahead == 't') ADVANCE(819);
+      if (lookahead == 'f') ADVANCE(820);
       END_STATE();
     case 485:
-      if (lookahead == 'l') ADVANCE(820);
+      if (lookahead == 't') ADVANCE(821);
       END_STATE();
     case 486:
-      if (lookahead == 'l') ADVANCE(821);
+      if (lookahead == 'l') ADVANCE(822);
       END_STATE();
     case 487:
-      if (lookahead == 'k') ADVANCE(822);
-      END_STATE();
-    case 488:
-      ACCEPT_TOKEN(anon_sym_tee);
-      END_STATE();
-    case 489:
       if (lookahead == 'l') ADVANCE(823);
       END_STATE();
+    case 488:
+      if (lookahead == 'k') ADVANCE(824);
+      END_STATE();
+    case 489:
+      ACCEPT_TOKEN(anon_sym_tee);
+      END_STATE();
     case 490:
-      if (lookahead == 'p') ADVANCE(824);
+      if (lookahead == 'l') ADVANCE(825);
       END_STATE();
     case 491:
-      if (lookahead == 't') ADVANCE(825);
+      if (lookahead == 'p') ADVANCE(826);
       END_STATE();
     case 492:
-      ACCEPT_TOKEN(anon_sym_the);
-      if (lookahead == 'r') ADVANCE(826);
-      END_STATE();
-    case 493:
       if (lookahead == 't') ADVANCE(827);
       END_STATE();
+    case 493:
+      ACCEPT_TOKEN(anon_sym_the);
+      if (lookahead == 'r') ADVANCE(828);
+      END_STATE();
     case 494:
-      if (lookahead == 'b') ADVANCE(828);
-      if (lookahead == 'e') ADVANCE(829);
+      if (lookahead == 't') ADVANCE(829);
       END_STATE();
     case 495:
-      if (lookahead == 'l') ADVANCE(830);
+      if (lookahead == 'b') ADVANCE(830);
+      if (lookahead == 'e') ADVANCE(831);
       END_STATE();
     case 496:
-      if (lookahead == 'c') ADVANCE(831);
-      if (lookahead == 'f') ADVANCE(832);
-      if (lookahead == 'i') ADVANCE(833);
-      if (lookahead == 'n') ADVANCE(834);
-      if (lookahead == 'p') ADVANCE(835);
+      if (lookahead == 'l') ADVANCE(832);
       END_STATE();
     case 497:
-      if (lookahead == 'a') ADVANCE(836);
+      if (lookahead == 'c') ADVANCE(833);
+      if (lookahead == 'f') ADVANCE(834);
+      if (lookahead == 'i') ADVANCE(835);
+      if (lookahead == 'n') ADVANCE(836);
       if (lookahead == 'p') ADVANCE(837);
       END_STATE();
     case 498:
-      if (lookahead == 'c') ADVANCE(838);
+      if (lookahead == 'a') ADVANCE(838);
+      if (lookahead == 'p') ADVANCE(839);
       END_STATE();
     case 499:
-      if (lookahead == 'e') ADVANCE(839);
+      if (lookahead == 'c') ADVANCE(840);
       END_STATE();
     case 500:
-      if (lookahead == 'e') ADVANCE(840);
+      if (lookahead == 'e') ADVANCE(841);
       END_STATE();
     case 501:
-      if (lookahead == 'r') ADVANCE(841);
-      END_STATE();
-    case 502:
       if (lookahead == 'e') ADVANCE(842);
       END_STATE();
+    case 502:
+      if (lookahead == 'r') ADVANCE(843);
+      END_STATE();
     case 503:
-      if (lookahead == 'n') ADVANCE(843);
+      if (lookahead == 'e') ADVANCE(844);
       END_STATE();
     case 504:
-      if (lookahead == 'i') ADVANCE(844);
+      if (lookahead == 'n') ADVANCE(845);
       END_STATE();
     case 505:
-      if (lookahead == 'f') ADVANCE(845);
+      if (lookahead == 'i') ADVANCE(846);
       END_STATE();
     case 506:
-      if (lookahead == '4') ADVANCE(846);
+      if (lookahead == 'f') ADVANCE(847);
       END_STATE();
     case 507:
-      ACCEPT_TOKEN(anon_sym_use);
-      if (lookahead == 'd') ADVANCE(847);
+      if (lookahead == '4') ADVANCE(848);
       END_STATE();
     case 508:
-      if (lookahead == 'a') ADVANCE(848);
+      ACCEPT_TOKEN(anon_sym_use);
+      if (lookahead == 'd') ADVANCE(849);
       END_STATE();
     case 509:
-      if (lookahead == 'v') ADVANCE(849);
+      if (lookahead == 'a') ADVANCE(850);
       END_STATE();
     case 510:
-      ACCEPT_TOKEN(anon_sym_van);
+      if (lookahead == 'v') ADVANCE(851);
       END_STATE();
     case 511:
-      if (lookahead == 'i') ADVANCE(850);
+      ACCEPT_TOKEN(anon_sym_van);
       END_STATE();
     case 512:
-      if (lookahead == 't') ADVANCE(851);
+      if (lookahead == 'i') ADVANCE(852);
       END_STATE();
     case 513:
-      if (lookahead == 't') ADVANCE(852);
-      if (lookahead == 'u') ADVANCE(853);
+      if (lookahead == 't') ADVANCE(853);
       END_STATE();
     case 514:
-      if (lookahead == 'l') ADVANCE(854);
+      if (lookahead == 't') ADVANCE(854);
+      if (lookahead == 'u') ADVANCE(855);
       END_STATE();
     case 515:
-      if (lookahead == 't') ADVANCE(855);
+      if (lookahead == 'l') ADVANCE(856);
       END_STATE();
     case 516:
-      if (lookahead == 'm') ADVANCE(856);
-      if (lookahead == 'n') ADVANCE(857);
+      if (lookahead == 't') ADVANCE(857);
       END_STATE();
     case 517:
-      if (lookahead == 'e') ADVANCE(858);
+      if (lookahead == 'm') ADVANCE(858);
+      if (lookahead == 'n') ADVANCE(859);
       END_STATE();
     case 518:
-      if (lookahead == 'e') ADVANCE(859);
+      if (lookahead == 'e') ADVANCE(860);
       END_STATE();
     case 519:
-      if (lookahead == 'd') ADVANCE(860);
-      if (lookahead == 't') ADVANCE(861);
+      if (lookahead == 'e') ADVANCE(861);
       END_STATE();
     case 520:
-      if (lookahead == 'e') ADVANCE(862);
-      if (lookahead == 'i') ADVANCE(863);
+      if (lookahead == 'd') ADVANCE(862);
+      if (lookahead == 't') ADVANCE(863);
       END_STATE();
     case 521:
-      if (lookahead == 'h') ADVANCE(864);
+      if (lookahead == 'e') ADVANCE(864);
+      if (lookahead == 'i') ADVANCE(865);
       END_STATE();
     case 522:
-      if (lookahead == 'd') ADVANCE(865);
+      if (lookahead == 'h') ADVANCE(866);
       END_STATE();
     case 523:
-      if (lookahead == 'k') ADVANCE(866);
+      if (lookahead == 'd') ADVANCE(867);
       END_STATE();
     case 524:
-      ACCEPT_TOKEN(anon_sym_xtl);
+      if (lookahead == 'k') ADVANCE(868);
       END_STATE();
     case 525:
-      ACCEPT_TOKEN(anon_sym_yes);
+      ACCEPT_TOKEN(anon_sym_xtl);
       END_STATE();
     case 526:
-      if (lookahead == 'h') ADVANCE(867);
+      ACCEPT_TOKEN(anon_sym_yes);
       END_STATE();
     case 527:
-      if (lookahead == 'n') ADVANCE(868);
+      if (lookahead == 'h') ADVANCE(869);
       END_STATE();
     case 528:
-      if (lookahead == 'P') ADVANCE(869);
+      if (lookahead == 'n') ADVANCE(870);
       END_STATE();
     case 529:
-      if (lookahead == 'K') ADVANCE(870);
+      if (lookahead == 'P') ADVANCE(871);
       END_STATE();
     case 530:
-      ACCEPT_TOKEN(anon_sym_W_SLASHmK);
+      if (lookahead == 'K') ADVANCE(872);
       END_STATE();
     case 531:
-      if (lookahead == 'K') ADVANCE(871);
+      ACCEPT_TOKEN(anon_sym_W_SLASHmK);
       END_STATE();
     case 532:
-      if (lookahead == 'r') ADVANCE(872);
+      if (lookahead == 'K') ADVANCE(873);
       END_STATE();
     case 533:
-      if (lookahead == 'c') ADVANCE(873);
-      if (lookahead == 'i') ADVANCE(874);
-      if (lookahead == 's') ADVANCE(875);
+      if (lookahead == 'e') ADVANCE(874);
       END_STATE();
     case 534:
-      if (lookahead == 'm') ADVANCE(876);
+      if (lookahead == 'r') ADVANCE(875);
       END_STATE();
     case 535:
-      if (lookahead == 'r') ADVANCE(877);
+      if (lookahead == 'c') ADVANCE(876);
+      if (lookahead == 'i') ADVANCE(877);
+      if (lookahead == 's') ADVANCE(878);
       END_STATE();
     case 536:
-      if (lookahead == 't') ADVANCE(878);
+      if (lookahead == 'm') ADVANCE(879);
       END_STATE();
     case 537:
-      if (lookahead == 'i') ADVANCE(879);
+      if (lookahead == 'r') ADVANCE(880);
       END_STATE();
     case 538:
-      if (lookahead == 'e') ADVANCE(880);
+      if (lookahead == 't') ADVANCE(881);
       END_STATE();
     case 539:
-      if (lookahead == 'e') ADVANCE(881);
+      if (lookahead == 'i') ADVANCE(882);
       END_STATE();
     case 540:
-      if (lookahead == 'e') ADVANCE(882);
+      if (lookahead == 'e') ADVANCE(883);
       END_STATE();
     case 541:
-      if (lookahead == 'i') ADVANCE(883);
-      END_STATE();
-    case 542:
-      ACCEPT_TOKEN(anon_sym_area);
-      END_STATE();
-    case 543:
       if (lookahead == 'e') ADVANCE(884);
       END_STATE();
+    case 542:
+      if (lookahead == 'e') ADVANCE(885);
+      END_STATE();
+    case 543:
+      if (lookahead == 'i') ADVANCE(886);
+      END_STATE();
     case 544:
-      ACCEPT_TOKEN(anon_sym_asks);
-      if (lookahead == '-') ADVANCE(885);
+      ACCEPT_TOKEN(anon_sym_area);
       END_STATE();
     case 545:
-      ACCEPT_TOKEN(anon_sym_b100);
+      if (lookahead == 'e') ADVANCE(887);
       END_STATE();
     case 546:
-      ACCEPT_TOKEN(anon_sym_back);
+      ACCEPT_TOKEN(anon_sym_asks);
+      if (lookahead == '-') ADVANCE(888);
       END_STATE();
     case 547:
-      ACCEPT_TOKEN(anon_sym_bare);
+      ACCEPT_TOKEN(anon_sym_b100);
       END_STATE();
     case 548:
-      if (lookahead == 'e') ADVANCE(886);
+      ACCEPT_TOKEN(anon_sym_back);
       END_STATE();
     case 549:
-      if (lookahead == 's') ADVANCE(887);
+      ACCEPT_TOKEN(anon_sym_bare);
       END_STATE();
     case 550:
-      if (lookahead == 'u') ADVANCE(888);
+      if (lookahead == 'e') ADVANCE(889);
       END_STATE();
     case 551:
-      if (lookahead == 'n') ADVANCE(889);
+      if (lookahead == 's') ADVANCE(890);
       END_STATE();
     case 552:
-      if (lookahead == 'w') ADVANCE(890);
+      if (lookahead == 'u') ADVANCE(891);
       END_STATE();
     case 553:
-      if (lookahead == 'h') ADVANCE(891);
+      if (lookahead == 'n') ADVANCE(892);
       END_STATE();
     case 554:
-      ACCEPT_TOKEN(anon_sym_bend);
-      if (lookahead == '-') ADVANCE(892);
-      if (lookahead == 's') ADVANCE(893);
+      if (lookahead == 'w') ADVANCE(893);
       END_STATE();
     case 555:
-      if (lookahead == 'e') ADVANCE(894);
+      if (lookahead == 'h') ADVANCE(894);
       END_STATE();
     case 556:
-      if (lookahead == 'd') ADVANCE(895);
+      ACCEPT_TOKEN(anon_sym_bend);
+      if (lookahead == '-') ADVANCE(895);
+      if (lookahead == 's') ADVANCE(896);
       END_STATE();
     case 557:
-      if (lookahead == 'k') ADVANCE(896);
-      END_STATE();
-    case 558:
-      ACCEPT_TOKEN(anon_sym_boat);
-      END_STATE();
-    case 559:
       if (lookahead == 'e') ADVANCE(897);
       END_STATE();
+    case 558:
+      if (lookahead == 'd') ADVANCE(898);
+      END_STATE();
+    case 559:
+      if (lookahead == 'k') ADVANCE(899);
+      END_STATE();
     case 560:
-      ACCEPT_TOKEN(anon_sym_bore);
+      ACCEPT_TOKEN(anon_sym_boat);
       END_STATE();
     case 561:
-      if (lookahead == 'e') ADVANCE(898);
+      if (lookahead == 'e') ADVANCE(900);
       END_STATE();
     case 562:
-      if (lookahead == 's') ADVANCE(899);
+      ACCEPT_TOKEN(anon_sym_bore);
       END_STATE();
     case 563:
-      if (lookahead == 'h') ADVANCE(900);
+      if (lookahead == 'e') ADVANCE(901);
       END_STATE();
     case 564:
-      if (lookahead == 'l') ADVANCE(901);
-      END_STATE();
-    case 565:
-      ACCEPT_TOKEN(anon_sym_bunk);
-      END_STATE();
-    case 566:
       if (lookahead == 's') ADVANCE(902);
       END_STATE();
+    case 565:
+      if (lookahead == 'h') ADVANCE(903);
+      END_STATE();
+    case 566:
+      if (lookahead == 'l') ADVANCE(904);
+      END_STATE();
     case 567:
-      if (lookahead == 'e') ADVANCE(903);
+      ACCEPT_TOKEN(anon_sym_bunk);
       END_STATE();
     case 568:
-      if (lookahead == 'n') ADVANCE(904);
+      if (lookahead == 's') ADVANCE(905);
       END_STATE();
     case 569:
-      if (lookahead == 'e') ADVANCE(905);
+      if (lookahead == 'e') ADVANCE(906);
       END_STATE();
     case 570:
-      if (lookahead == 'c') ADVANCE(906);
+      if (lookahead == 'n') ADVANCE(907);
       END_STATE();
     case 571:
-      if (lookahead == 'o') ADVANCE(907);
+      if (lookahead == 'e') ADVANCE(908);
       END_STATE();
     case 572:
-      if (lookahead == 'b') ADVANCE(908);
+      if (lookahead == 'c') ADVANCE(909);
       END_STATE();
     case 573:
-      if (lookahead == 'i') ADVANCE(909);
+      if (lookahead == 'o') ADVANCE(910);
       END_STATE();
     case 574:
-      if (lookahead == '-') ADVANCE(910);
+      if (lookahead == 'b') ADVANCE(911);
       END_STATE();
     case 575:
-      if (lookahead == 'i') ADVANCE(911);
+      if (lookahead == 'i') ADVANCE(912);
       END_STATE();
     case 576:
-      if (lookahead == 'g') ADVANCE(912);
+      if (lookahead == '-') ADVANCE(913);
       END_STATE();
     case 577:
-      if (lookahead == 'g') ADVANCE(913);
+      if (lookahead == 'i') ADVANCE(914);
       END_STATE();
     case 578:
-      if (lookahead == 's') ADVANCE(914);
+      if (lookahead == 'g') ADVANCE(915);
       END_STATE();
     case 579:
-      if (lookahead == 'r') ADVANCE(915);
+      if (lookahead == 'g') ADVANCE(916);
       END_STATE();
     case 580:
-      if (lookahead == 'p') ADVANCE(916);
-      END_STATE();
-    case 581:
       if (lookahead == 's') ADVANCE(917);
       END_STATE();
-    case 582:
+    case 581:
       if (lookahead == 'r') ADVANCE(918);
       END_STATE();
+    case 582:
+      if (lookahead == 'p') ADVANCE(919);
+      END_STATE();
     case 583:
-      if (lookahead == 's') ADVANCE(919);
+      if (lookahead == 's') ADVANCE(920);
       END_STATE();
     case 584:
-      if (lookahead == 'a') ADVANCE(920);
+      if (lookahead == 'r') ADVANCE(921);
       END_STATE();
     case 585:
-      if (lookahead == 'd') ADVANCE(921);
+      if (lookahead == 's') ADVANCE(922);
       END_STATE();
     case 586:
-      if (lookahead == 'm') ADVANCE(922);
+      if (lookahead == 'a') ADVANCE(923);
       END_STATE();
     case 587:
-      if (lookahead == 'u') ADVANCE(923);
+      if (lookahead == 'd') ADVANCE(924);
       END_STATE();
     case 588:
-      if (lookahead == 'a') ADVANCE(924);
+      if (lookahead == 'm') ADVANCE(925);
       END_STATE();
     case 589:
-      if (lookahead == 'e') ADVANCE(925);
-      END_STATE();
-    case 590:
       if (lookahead == 'u') ADVANCE(926);
       END_STATE();
+    case 590:
+      if (lookahead == 'a') ADVANCE(927);
+      END_STATE();
     case 591:
-      if (lookahead == 'e') ADVANCE(927);
+      if (lookahead == 'e') ADVANCE(928);
       END_STATE();
     case 592:
-      if (lookahead == '-') ADVANCE(928);
-      if (lookahead == 'a') ADVANCE(929);
+      if (lookahead == 'u') ADVANCE(929);
       END_STATE();
     case 593:
       if (lookahead == 'e') ADVANCE(930);
       END_STATE();
     case 594:
-      if (lookahead == 'e') ADVANCE(931);
-      if (lookahead == 'u') ADVANCE(932);
+      if (lookahead == '-') ADVANCE(931);
+      if (lookahead == 'a') ADVANCE(932);
       END_STATE();
     case 595:
-      if (lookahead == 't') ADVANCE(933);
+      if (lookahead == 'e') ADVANCE(933);
       END_STATE();
     case 596:
-      if (lookahead == 'r') ADVANCE(934);
+      if (lookahead == 'e') ADVANCE(934);
+      if (lookahead == 'u') ADVANCE(935);
       END_STATE();
     case 597:
-      if (lookahead == 'k') ADVANCE(935);
+      if (lookahead == 't') ADVANCE(936);
       END_STATE();
     case 598:
-      if (lookahead == 'e') ADVANCE(936);
+      if (lookahead == 'r') ADVANCE(937);
       END_STATE();
     case 599:
-      if (lookahead == 'a') ADVANCE(937);
+      if (lookahead == 'k') ADVANCE(938);
       END_STATE();
     case 600:
-      if (lookahead == '-') ADVANCE(938);
+      if (lookahead == 'e') ADVANCE(939);
       END_STATE();
     case 601:
-      if (lookahead == 's') ADVANCE(939);
+      if (lookahead == 'a') ADVANCE(940);
       END_STATE();
     case 602:
-      if (lookahead == 'm') ADVANCE(940);
+      if (lookahead == '-') ADVANCE(941);
       END_STATE();
     case 603:
-      ACCEPT_TOKEN(anon_sym_deck);
+      if (lookahead == 's') ADVANCE(942);
       END_STATE();
     case 604:
-      ACCEPT_TOKEN(anon_sym_degC);
+      if (lookahead == 'm') ADVANCE(943);
       END_STATE();
     case 605:
-      ACCEPT_TOKEN(anon_sym_degF);
+      ACCEPT_TOKEN(anon_sym_deck);
       END_STATE();
     case 606:
-      if (lookahead == 'v') ADVANCE(941);
+      ACCEPT_TOKEN(anon_sym_degC);
       END_STATE();
     case 607:
-      if (lookahead == 'h') ADVANCE(942);
+      ACCEPT_TOKEN(anon_sym_degF);
       END_STATE();
     case 608:
-      if (lookahead == 'g') ADVANCE(943);
+      if (lookahead == 'v') ADVANCE(944);
       END_STATE();
     case 609:
-      if (lookahead == 'e') ADVANCE(944);
+      if (lookahead == 'h') ADVANCE(945);
       END_STATE();
     case 610:
-      ACCEPT_TOKEN(anon_sym_door);
+      if (lookahead == 'g') ADVANCE(946);
       END_STATE();
     case 611:
-      ACCEPT_TOKEN(anon_sym_dose);
+      if (lookahead == 'e') ADVANCE(947);
       END_STATE();
     case 612:
-      ACCEPT_TOKEN(anon_sym_down);
+      ACCEPT_TOKEN(anon_sym_door);
       END_STATE();
     case 613:
-      if (lookahead == 'n') ADVANCE(945);
+      ACCEPT_TOKEN(anon_sym_dose);
       END_STATE();
     case 614:
-      if (lookahead == 'n') ADVANCE(946);
-      if (lookahead == 's') ADVANCE(947);
+      ACCEPT_TOKEN(anon_sym_down);
       END_STATE();
     case 615:
-      if (lookahead == 'i') ADVANCE(948);
+      if (lookahead == 'n') ADVANCE(948);
       END_STATE();
     case 616:
-      ACCEPT_TOKEN(anon_sym_duct);
-      if (lookahead == '-') ADVANCE(949);
+      if (lookahead == 'n') ADVANCE(949);
+      if (lookahead == 's') ADVANCE(950);
       END_STATE();
     case 617:
-      if (lookahead == 't') ADVANCE(950);
+      if (lookahead == 'i') ADVANCE(951);
       END_STATE();
     case 618:
-      ACCEPT_TOKEN(anon_sym_each);
+      ACCEPT_TOKEN(anon_sym_duct);
+      if (lookahead == '-') ADVANCE(952);
       END_STATE();
     case 619:
-      ACCEPT_TOKEN(anon_sym_edge);
+      if (lookahead == 't') ADVANCE(953);
       END_STATE();
     case 620:
-      if (lookahead == 'o') ADVANCE(951);
+      ACCEPT_TOKEN(anon_sym_each);
       END_STATE();
     case 621:
-      ACCEPT_TOKEN(anon_sym_ends);
+      ACCEPT_TOKEN(anon_sym_edge);
       END_STATE();
     case 622:
-      if (lookahead == 'n') ADVANCE(952);
+      if (lookahead == 'o') ADVANCE(954);
       END_STATE();
     case 623:
-      ACCEPT_TOKEN(anon_sym_epdm);
+      ACCEPT_TOKEN(anon_sym_ends);
       END_STATE();
     case 624:
-      if (lookahead == 'r') ADVANCE(953);
+      if (lookahead == 'n') ADVANCE(955);
       END_STATE();
     case 625:
-      if (lookahead == 'i') ADVANCE(954);
+      ACCEPT_TOKEN(anon_sym_epdm);
       END_STATE();
     case 626:
-      if (lookahead == 's') ADVANCE(955);
+      if (lookahead == 'r') ADVANCE(956);
       END_STATE();
     case 627:
-      if (lookahead == 'u') ADVANCE(956);
+      if (lookahead == 'i') ADVANCE(957);
       END_STATE();
     case 628:
-      if (lookahead == 'n') ADVANCE(957);
-      END_STATE();
-    case 629:
-      ACCEPT_TOKEN(anon_sym_fame);
-      END_STATE();
-    case 630:
       if (lookahead == 's') ADVANCE(958);
       END_STATE();
+    case 629:
+      if (lookahead == 'u') ADVANCE(959);
+      END_STATE();
+    case 630:
+      if (lookahead == 'n') ADVANCE(960);
+      END_STATE();
     case 631:
-      if (lookahead == '-') ADVANCE(959);
+      ACCEPT_TOKEN(anon_sym_fame);
       END_STATE();
     case 632:
-      if (lookahead == 'e') ADVANCE(960);
+      if (lookahead == 's') ADVANCE(961);
       END_STATE();
     case 633:
-      if (lookahead == 'e') ADVANCE(961);
+      if (lookahead == '-') ADVANCE(962);
       END_STATE();
     case 634:
-      ACCEPT_TOKEN(anon_sym_fine);
-      END_STATE();
-    case 635:
-      if (lookahead == 'w') ADVANCE(962);
-      END_STATE();
-    case 636:
-      ACCEPT_TOKEN(anon_sym_fits);
-      END_STATE();
-    case 637:
       if (lookahead == 'e') ADVANCE(963);
       END_STATE();
-    case 638:
+    case 635:
       if (lookahead == 'e') ADVANCE(964);
       END_STATE();
+    case 636:
+      ACCEPT_TOKEN(anon_sym_fine);
+      END_STATE();
+    case 637:
+      if (lookahead == 'w') ADVANCE(965);
+      END_STATE();
+    case 638:
+      ACCEPT_TOKEN(anon_sym_fits);
+      END_STATE();
     case 639:
-      if (lookahead == 'd') ADVANCE(965);
-      if (lookahead == 'r') ADVANCE(966);
+      if (lookahead == 'e') ADVANCE(966);
       END_STATE();
     case 640:
-      ACCEPT_TOKEN(anon_sym_flow);
+      if (lookahead == 'e') ADVANCE(967);
       END_STATE();
     case 641:
-      if (lookahead == 'r') ADVANCE(967);
+      if (lookahead == 'd') ADVANCE(968);
+      if (lookahead == 'r') ADVANCE(969);
       END_STATE();
     case 642:
-      if (lookahead == 'o') ADVANCE(968);
+      ACCEPT_TOKEN(anon_sym_flow);
       END_STATE();
     case 643:
-      if (lookahead == 'a') ADVANCE(969);
+      if (lookahead == 'r') ADVANCE(970);
       END_STATE();
     case 644:
-      if (lookahead == 'e') ADVANCE(970);
+      if (lookahead == 'o') ADVANCE(971);
       END_STATE();
     case 645:
-      ACCEPT_TOKEN(anon_sym_from);
+      if (lookahead == 'a') ADVANCE(972);
       END_STATE();
     case 646:
-      if (lookahead == 't') ADVANCE(971);
+      if (lookahead == 'e') ADVANCE(973);
       END_STATE();
     case 647:
-      if (lookahead == 'h') ADVANCE(972);
-      if (lookahead == 'm') ADVANCE(973);
+      ACCEPT_TOKEN(anon_sym_from);
       END_STATE();
     case 648:
-      if (lookahead == 'h') ADVANCE(974);
-      if (lookahead == 'm') ADVANCE(975);
+      if (lookahead == 't') ADVANCE(974);
       END_STATE();
     case 649:
-      ACCEPT_TOKEN(anon_sym_fuel);
-      if (lookahead == '-') ADVANCE(976);
+      if (lookahead == 'h') ADVANCE(975);
+      if (lookahead == 'm') ADVANCE(976);
       END_STATE();
     case 650:
-      ACCEPT_TOKEN(anon_sym_fuse);
+      if (lookahead == 'h') ADVANCE(977);
+      if (lookahead == 'm') ADVANCE(978);
       END_STATE();
     case 651:
-      if (lookahead == 'h') ADVANCE(977);
+      ACCEPT_TOKEN(anon_sym_fuel);
+      if (lookahead == '-') ADVANCE(979);
       END_STATE();
     case 652:
-      if (lookahead == 'a') ADVANCE(978);
+      ACCEPT_TOKEN(anon_sym_fuse);
       END_STATE();
     case 653:
-      if (lookahead == 's') ADVANCE(979);
+      if (lookahead == 'h') ADVANCE(980);
       END_STATE();
     case 654:
-      if (lookahead == '-') ADVANCE(980);
+      if (lookahead == 'a') ADVANCE(981);
       END_STATE();
     case 655:
-      if (lookahead == 's') ADVANCE(981);
+      if (lookahead == 's') ADVANCE(982);
       END_STATE();
     case 656:
-      if (lookahead == 'l') ADVANCE(982);
+      if (lookahead == '-') ADVANCE(983);
       END_STATE();
     case 657:
-      if (lookahead == 'n') ADVANCE(983);
+      if (lookahead == 's') ADVANCE(984);
       END_STATE();
     case 658:
-      ACCEPT_TOKEN(anon_sym_hand);
+      if (lookahead == 'l') ADVANCE(985);
       END_STATE();
     case 659:
-      if (lookahead == 'e') ADVANCE(984);
+      if (lookahead == 'n') ADVANCE(986);
       END_STATE();
     case 660:
-      if (lookahead == 'h') ADVANCE(985);
+      ACCEPT_TOKEN(anon_sym_hand);
       END_STATE();
     case 661:
-      if (lookahead == 's') ADVANCE(986);
+      if (lookahead == 'e') ADVANCE(987);
       END_STATE();
     case 662:
-      if (lookahead == 'e') ADVANCE(987);
-      if (lookahead == 's') ADVANCE(988);
+      if (lookahead == 'h') ADVANCE(988);
       END_STATE();
     case 663:
-      ACCEPT_TOKEN(anon_sym_here);
+      if (lookahead == 's') ADVANCE(989);
       END_STATE();
     case 664:
-      ACCEPT_TOKEN(anon_sym_high);
+      if (lookahead == 'e') ADVANCE(990);
+      if (lookahead == 's') ADVANCE(991);
       END_STATE();
     case 665:
-      if (lookahead == 'e') ADVANCE(989);
-      if (lookahead == 's') ADVANCE(990);
+      ACCEPT_TOKEN(anon_sym_here);
       END_STATE();
     case 666:
-      ACCEPT_TOKEN(anon_sym_hole);
+      ACCEPT_TOKEN(anon_sym_high);
       END_STATE();
     case 667:
-      ACCEPT_TOKEN(anon_sym_hose);
+      if (lookahead == 'e') ADVANCE(992);
+      if (lookahead == 's') ADVANCE(993);
       END_STATE();
     case 668:
-      ACCEPT_TOKEN(anon_sym_hull);
-      if (lookahead == '-') ADVANCE(991);
+      ACCEPT_TOKEN(anon_sym_hole);
       END_STATE();
     case 669:
-      if (lookahead == '0') ADVANCE(992);
+      ACCEPT_TOKEN(anon_sym_hose);
       END_STATE();
     case 670:
-      if (lookahead == 't') ADVANCE(993);
+      ACCEPT_TOKEN(anon_sym_hull);
+      if (lookahead == '-') ADVANCE(994);
       END_STATE();
     case 671:
-      if (lookahead == 'g') ADVANCE(994);
+      if (lookahead == '0') ADVANCE(995);
       END_STATE();
     case 672:
-      if (lookahead == 'p') ADVANCE(995);
+      if (lookahead == 't') ADVANCE(996);
       END_STATE();
     case 673:
-      if (lookahead == 'O') ADVANCE(996);
+      if (lookahead == 'g') ADVANCE(997);
       END_STATE();
     case 674:
-      if (lookahead == 'o') ADVANCE(997);
+      if (lookahead == 'p') ADVANCE(998);
       END_STATE();
     case 675:
-      if (lookahead == 'd') ADVANCE(998);
+      if (lookahead == 'O') ADVANCE(999);
       END_STATE();
     case 676:
-      if (lookahead == 'l') ADVANCE(999);
+      if (lookahead == 'o') ADVANCE(1000);
       END_STATE();
     case 677:
-      if (lookahead == 'k') ADVANCE(1000);
+      if (lookahead == 'd') ADVANCE(1001);
       END_STATE();
     case 678:
-      if (lookahead == 'r') ADVANCE(1001);
+      if (lookahead == 'l') ADVANCE(1002);
       END_STATE();
     case 679:
-      ACCEPT_TOKEN(anon_sym_into);
+      if (lookahead == 'k') ADVANCE(1003);
       END_STATE();
     case 680:
-      if (lookahead == 'a') ADVANCE(1002);
+      if (lookahead == 'r') ADVANCE(1004);
       END_STATE();
     case 681:
-      if (lookahead == 'e') ADVANCE(1003);
-      if (lookahead == 't') ADVANCE(1004);
+      ACCEPT_TOKEN(anon_sym_into);
       END_STATE();
     case 682:
-      ACCEPT_TOKEN(anon_sym_keep);
-      if (lookahead == '-') ADVANCE(1005);
-      if (lookahead == 's') ADVANCE(1006);
+      if (lookahead == 'a') ADVANCE(1005);
       END_STATE();
     case 683:
-      if (lookahead == '3') ADVANCE(1007);
-      if (lookahead == 0xb3) ADVANCE(1008);
+      if (lookahead == 'e') ADVANCE(1006);
+      if (lookahead == 't') ADVANCE(1007);
       END_STATE();
     case 684:
-      ACCEPT_TOKEN(anon_sym_kind);
+      ACCEPT_TOKEN(anon_sym_keep);
+      if (lookahead == '-') ADVANCE(1008);
+      if (lookahead == 's') ADVANCE(1009);
       END_STATE();
     case 685:
-      ACCEPT_TOKEN(anon_sym_km_SLASHh);
+      if (lookahead == '3') ADVANCE(1010);
+      if (lookahead == 0xb3) ADVANCE(1011);
       END_STATE();
     case 686:
-      if (lookahead == 'e') ADVANCE(1009);
+      ACCEPT_TOKEN(anon_sym_kind);
       END_STATE();
     case 687:
-      if (lookahead == 't') ADVANCE(1010);
+      ACCEPT_TOKEN(anon_sym_km_SLASHh);
       END_STATE();
     case 688:
-      ACCEPT_TOKEN(anon_sym_left);
-      if (lookahead == '-') ADVANCE(1011);
+      if (lookahead == 'e') ADVANCE(1012);
       END_STATE();
     case 689:
-      if (lookahead == 't') ADVANCE(1012);
+      if (lookahead == 't') ADVANCE(1013);
       END_STATE();
     case 690:
-      if (lookahead == 'l') ADVANCE(1013);
+      ACCEPT_TOKEN(anon_sym_left);
+      if (lookahead == '-') ADVANCE(1014);
       END_STATE();
     case 691:
-      ACCEPT_TOKEN(anon_sym_lift);
+      if (lookahead == 't') ADVANCE(1015);
       END_STATE();
     case 692:
-      if (lookahead == 't') ADVANCE(1014);
+      if (lookahead == 'l') ADVANCE(1016);
       END_STATE();
     case 693:
-      ACCEPT_TOKEN(anon_sym_line);
+      ACCEPT_TOKEN(anon_sym_lift);
       END_STATE();
     case 694:
-      ACCEPT_TOKEN(anon_sym_load);
-      if (lookahead == '-') ADVANCE(1015);
+      if (lookahead == 't') ADVANCE(1017);
       END_STATE();
     case 695:
-      if (lookahead == 'e') ADVANCE(1016);
+      ACCEPT_TOKEN(anon_sym_line);
       END_STATE();
     case 696:
-      if (lookahead == 'e') ADVANCE(1017);
+      ACCEPT_TOKEN(anon_sym_load);
+      if (lookahead == '-') ADVANCE(1018);
       END_STATE();
     case 697:
-      if (lookahead == 'e') ADVANCE(1018);
+      if (lookahead == 'e') ADVANCE(1019);
       END_STATE();
     case 698:
-      ACCEPT_TOKEN(anon_sym_m3_SLASHh);
+      if (lookahead == 'e') ADVANCE(1020);
       END_STATE();
     case 699:
-      if (lookahead == 'i') ADVANCE(1019);
+      if (lookahead == 'e') ADVANCE(1021);
       END_STATE();
     case 700:
-      if (lookahead == '-') ADVANCE(1020);
+      ACCEPT_TOKEN(anon_sym_m3_SLASHh);
       END_STATE();
     case 701:
-      if (lookahead == 's') ADVANCE(1021);
+      if (lookahead == 'i') ADVANCE(1022);
       END_STATE();
     case 702:
-      ACCEPT_TOKEN(anon_sym_mass);
+      if (lookahead == '-') ADVANCE(1023);
       END_STATE();
     case 703:
-      if (lookahead == 'e') ADVANCE(1022);
+      if (lookahead == 's') ADVANCE(1024);
       END_STATE();
     case 704:
-      ACCEPT_TOKEN(anon_sym_mbar);
+      ACCEPT_TOKEN(anon_sym_mass);
       END_STATE();
     case 705:
-      if (lookahead == 'u') ADVANCE(1023);
+      if (lookahead == 'e') ADVANCE(1025);
       END_STATE();
     case 706:
-      if (lookahead == 'e') ADVANCE(1024);
+      ACCEPT_TOKEN(anon_sym_mbar);
       END_STATE();
     case 707:
-      if (lookahead == '-') ADVANCE(1025);
+      if (lookahead == 'u') ADVANCE(1026);
       END_STATE();
     case 708:
-      if (lookahead == 's') ADVANCE(1026);
+      if (lookahead == 'e') ADVANCE(1027);
       END_STATE();
     case 709:
-      ACCEPT_TOKEN(anon_sym_mohm);
+      if (lookahead == '-') ADVANCE(1028);
       END_STATE();
     case 710:
-      if (lookahead == 'r') ADVANCE(1027);
-      END_STATE();
-    case 711:
-      if (lookahead == 'n') ADVANCE(1028);
-      END_STATE();
-    case 712:
-      ACCEPT_TOKEN(anon_sym_mu00b3_SLASHh);
-      END_STATE();
-    case 713:
       if (lookahead == 's') ADVANCE(1029);
       END_STATE();
-    case 714:
+    case 711:
+      ACCEPT_TOKEN(anon_sym_mohm);
+      END_STATE();
+    case 712:
       if (lookahead == 'r') ADVANCE(1030);
       END_STATE();
+    case 713:
+      if (lookahead == 'n') ADVANCE(1031);
+      END_STATE();
+    case 714:
+      ACCEPT_TOKEN(anon_sym_mu00b3_SLASHh);
+      END_STATE();
     case 715:
-      if (lookahead == 'i') ADVANCE(1031);
+      if (lookahead == 's') ADVANCE(1032);
       END_STATE();
     case 716:
-      ACCEPT_TOKEN(anon_sym_no_DASH1);
+      if (lookahead == 'r') ADVANCE(1033);
       END_STATE();
     case 717:
-      ACCEPT_TOKEN(anon_sym_no_DASH2);
+      if (lookahead == 'i') ADVANCE(1034);
       END_STATE();
     case 718:
-      ACCEPT_TOKEN(anon_sym_none);
+      ACCEPT_TOKEN(anon_sym_no_DASH1);
       END_STATE();
     case 719:
-      ACCEPT_TOKEN(anon_sym_note);
+      ACCEPT_TOKEN(anon_sym_no_DASH2);
       END_STATE();
     case 720:
-      if (lookahead == 'i') ADVANCE(1032);
+      ACCEPT_TOKEN(anon_sym_none);
       END_STATE();
     case 721:
-      if (lookahead == 'c') ADVANCE(1033);
+      ACCEPT_TOKEN(anon_sym_note);
       END_STATE();
     case 722:
-      if (lookahead == 'e') ADVANCE(1034);
+      if (lookahead == 'i') ADVANCE(1035);
       END_STATE();
     case 723:
-      if (lookahead == 'n') ADVANCE(1035);
+      if (lookahead == 'c') ADVANCE(1036);
       END_STATE();
     case 724:
-      if (lookahead == 'p') ADVANCE(1036);
+      if (lookahead == 'e') ADVANCE(1037);
       END_STATE();
     case 725:
-      if (lookahead == 'i') ADVANCE(1037);
+      if (lookahead == 'n') ADVANCE(1038);
       END_STATE();
     case 726:
-      ACCEPT_TOKEN(anon_sym_open);
-      if (lookahead == 'i') ADVANCE(1038);
-      if (lookahead == 's') ADVANCE(1039);
+      if (lookahead == 'p') ADVANCE(1039);
       END_STATE();
     case 727:
       if (lookahead == 'i') ADVANCE(1040);
       END_STATE();
     case 728:
-      if (lookahead == 'r') ADVANCE(1041);
+      ACCEPT_TOKEN(anon_sym_open);
+      if (lookahead == 'i') ADVANCE(1041);
+      if (lookahead == 's') ADVANCE(1042);
       END_STATE();
     case 729:
-      if (lookahead == 'r') ADVANCE(1042);
+      if (lookahead == 'i') ADVANCE(1043);
       END_STATE();
     case 730:
-      if (lookahead == 'e') ADVANCE(1043);
+      if (lookahead == 'r') ADVANCE(1044);
       END_STATE();
     case 731:
-      if (lookahead == 'u') ADVANCE(1044);
+      if (lookahead == 'r') ADVANCE(1045);
       END_STATE();
     case 732:
-      if (lookahead == 'i') ADVANCE(1045);
+      if (lookahead == 'e') ADVANCE(1046);
       END_STATE();
     case 733:
-      if (lookahead == 'h') ADVANCE(1046);
+      if (lookahead == 'u') ADVANCE(1047);
       END_STATE();
     case 734:
-      if (lookahead == 'c') ADVANCE(1047);
+      if (lookahead == 'i') ADVANCE(1048);
       END_STATE();
     case 735:
-      if (lookahead == 'r') ADVANCE(1048);
+      if (lookahead == 'h') ADVANCE(1049);
       END_STATE();
     case 736:
-      if (lookahead == 'l') ADVANCE(1049);
+      if (lookahead == 'c') ADVANCE(1050);
       END_STATE();
     case 737:
-      if (lookahead == 'e') ADVANCE(1050);
+      if (lookahead == 'r') ADVANCE(1051);
       END_STATE();
     case 738:
-      if (lookahead == 'i') ADVANCE(1051);
+      if (lookahead == 'l') ADVANCE(1052);
       END_STATE();
     case 739:
-      if (lookahead == 'a') ADVANCE(1052);
+      if (lookahead == 'e') ADVANCE(1053);
       END_STATE();
     case 740:
-      ACCEPT_TOKEN(anon_sym_past);
+      if (lookahead == 'i') ADVANCE(1054);
       END_STATE();
     case 741:
-      ACCEPT_TOKEN(anon_sym_peak);
+      if (lookahead == 'a') ADVANCE(1055);
       END_STATE();
     case 742:
-      if (lookahead == 'l') ADVANCE(1053);
+      ACCEPT_TOKEN(anon_sym_past);
       END_STATE();
     case 743:
-      if (lookahead == 'o') ADVANCE(1054);
+      ACCEPT_TOKEN(anon_sym_peak);
       END_STATE();
     case 744:
-      ACCEPT_TOKEN(anon_sym_pipe);
+      if (lookahead == 'l') ADVANCE(1056);
       END_STATE();
     case 745:
-      if (lookahead == 't') ADVANCE(1055);
+      if (lookahead == 'o') ADVANCE(1057);
       END_STATE();
     case 746:
-      if (lookahead == 't') ADVANCE(1056);
+      ACCEPT_TOKEN(anon_sym_pipe);
       END_STATE();
     case 747:
-      if (lookahead == 'e') ADVANCE(1057);
-      END_STATE();
-    case 748:
-      ACCEPT_TOKEN(anon_sym_plug);
-      END_STATE();
-    case 749:
       if (lookahead == 't') ADVANCE(1058);
       END_STATE();
-    case 750:
-      if (lookahead == 'a') ADVANCE(1059);
+    case 748:
+      if (lookahead == 't') ADVANCE(1059);
+      END_STATE();
+    case 749:
       if (lookahead == 'e') ADVANCE(1060);
-      if (lookahead == 'p') ADVANCE(1061);
-      if (lookahead == 'u') ADVANCE(1062);
+      END_STATE();
+    case 750:
+      ACCEPT_TOKEN(anon_sym_plug);
       END_STATE();
     case 751:
-      ACCEPT_TOKEN(anon_sym_port);
+      if (lookahead == 't') ADVANCE(1061);
       END_STATE();
     case 752:
-      if (lookahead == 'r') ADVANCE(1063);
+      if (lookahead == 'a') ADVANCE(1062);
+      if (lookahead == 'e') ADVANCE(1063);
+      if (lookahead == 'p') ADVANCE(1064);
+      if (lookahead == 'u') ADVANCE(1065);
       END_STATE();
     case 753:
-      if (lookahead == 't') ADVANCE(1064);
+      ACCEPT_TOKEN(anon_sym_port);
       END_STATE();
     case 754:
-      if (lookahead == 'h') ADVANCE(1065);
+      if (lookahead == 'r') ADVANCE(1066);
       END_STATE();
     case 755:
-      if (lookahead == 's') ADVANCE(1066);
+      if (lookahead == 't') ADVANCE(1067);
       END_STATE();
     case 756:
-      ACCEPT_TOKEN(anon_sym_ptfe);
+      if (lookahead == 'h') ADVANCE(1068);
       END_STATE();
     case 757:
-      ACCEPT_TOKEN(anon_sym_pump);
-      if (lookahead == '-') ADVANCE(1067);
+      if (lookahead == 's') ADVANCE(1069);
       END_STATE();
     case 758:
-      if (lookahead == 'u') ADVANCE(1068);
+      ACCEPT_TOKEN(anon_sym_ptfe);
       END_STATE();
     case 759:
-      if (lookahead == 'n') ADVANCE(1069);
-      END_STATE();
-    case 760:
+      ACCEPT_TOKEN(anon_sym_pump);
       if (lookahead == '-') ADVANCE(1070);
       END_STATE();
+    case 760:
+      if (lookahead == 'u') ADVANCE(1071);
+      END_STATE();
     case 761:
-      if (lookahead == '-') ADVANCE(1071);
+      if (lookahead == 'n') ADVANCE(1072);
       END_STATE();
     case 762:
-      if (lookahead == 'e') ADVANCE(1072);
+      if (lookahead == '-') ADVANCE(1073);
       END_STATE();
     case 763:
-      if (lookahead == 'l') ADVANCE(1073);
+      if (lookahead == '-') ADVANCE(1074);
       END_STATE();
     case 764:
-      if (lookahead == 'y') ADVANCE(1074);
+      if (lookahead == 'e') ADVANCE(1075);
       END_STATE();
     case 765:
-      if (lookahead == 't') ADVANCE(1075);
+      if (lookahead == 'l') ADVANCE(1076);
       END_STATE();
     case 766:
-      if (lookahead == 'i') ADVANCE(1076);
+      if (lookahead == 'y') ADVANCE(1077);
       END_STATE();
     case 767:
-      if (lookahead == 'r') ADVANCE(1077);
+      if (lookahead == 't') ADVANCE(1078);
       END_STATE();
     case 768:
-      if (lookahead == 's') ADVANCE(1078);
+      if (lookahead == 'i') ADVANCE(1079);
       END_STATE();
     case 769:
-      if (lookahead == 'a') ADVANCE(1079);
-      END_STATE();
-    case 770:
       if (lookahead == 'r') ADVANCE(1080);
       END_STATE();
-    case 771:
-      ACCEPT_TOKEN(anon_sym_ribs);
-      END_STATE();
-    case 772:
+    case 770:
       if (lookahead == 's') ADVANCE(1081);
       END_STATE();
+    case 771:
+      if (lookahead == 'a') ADVANCE(1082);
+      END_STATE();
+    case 772:
+      if (lookahead == 'r') ADVANCE(1083);
+      END_STATE();
     case 773:
-      if (lookahead == 't') ADVANCE(1082);
+      ACCEPT_TOKEN(anon_sym_ribs);
       END_STATE();
     case 774:
-      ACCEPT_TOKEN(anon_sym_roof);
-      if (lookahead == '-') ADVANCE(1083);
+      if (lookahead == 's') ADVANCE(1084);
       END_STATE();
     case 775:
-      if (lookahead == 'h') ADVANCE(1084);
+      if (lookahead == 't') ADVANCE(1085);
       END_STATE();
     case 776:
-      if (lookahead == 'e') ADVANCE(1085);
+      ACCEPT_TOKEN(anon_sym_roof);
+      if (lookahead == '-') ADVANCE(1086);
       END_STATE();
     case 777:
-      if (lookahead == 's') ADVANCE(1086);
+      if (lookahead == 'h') ADVANCE(1087);
       END_STATE();
     case 778:
-      if (lookahead == '-') ADVANCE(1087);
-      END_STATE();
-    case 779:
       if (lookahead == 'e') ADVANCE(1088);
       END_STATE();
+    case 779:
+      if (lookahead == 's') ADVANCE(1089);
+      END_STATE();
     case 780:
-      if (lookahead == 'e') ADVANCE(1089);
-      if (lookahead == 's') ADVANCE(1090);
+      if (lookahead == '-') ADVANCE(1090);
       END_STATE();
     case 781:
-      if (lookahead == 'n') ADVANCE(1091);
+      if (lookahead == 'e') ADVANCE(1091);
       END_STATE();
     case 782:
       if (lookahead == 'e') ADVANCE(1092);
+      if (lookahead == 's') ADVANCE(1093);
       END_STATE();
     case 783:
-      if (lookahead == 'e') ADVANCE(1093);
-      if (lookahead == 'o') ADVANCE(1094);
+      if (lookahead == 'n') ADVANCE(1094);
       END_STATE();
     case 784:
       if (lookahead == 'e') ADVANCE(1095);
       END_STATE();
     case 785:
-      if (lookahead == 'i') ADVANCE(1096);
+      if (lookahead == 'e') ADVANCE(1096);
+      if (lookahead == 'o') ADVANCE(1097);
       END_STATE();
     case 786:
-      if (lookahead == 'r') ADVANCE(1097);
-      END_STATE();
-    case 787:
       if (lookahead == 'e') ADVANCE(1098);
       END_STATE();
+    case 787:
+      if (lookahead == 'i') ADVANCE(1099);
+      END_STATE();
     case 788:
-      if (lookahead == 't') ADVANCE(1099);
+      if (lookahead == 'r') ADVANCE(1100);
       END_STATE();
     case 789:
-      if (lookahead == 'f') ADVANCE(1100);
-      if (lookahead == 't') ADVANCE(1101);
+      if (lookahead == 'e') ADVANCE(1101);
       END_STATE();
     case 790:
-      if (lookahead == 'l') ADVANCE(1102);
+      if (lookahead == 't') ADVANCE(1102);
       END_STATE();
     case 791:
-      if (lookahead == '-') ADVANCE(1103);
+      if (lookahead == 'f') ADVANCE(1103);
+      if (lookahead == 't') ADVANCE(1104);
       END_STATE();
     case 792:
-      if (lookahead == '-') ADVANCE(1104);
+      if (lookahead == 'l') ADVANCE(1105);
       END_STATE();
     case 793:
-      if (lookahead == 'n') ADVANCE(1105);
+      if (lookahead == '-') ADVANCE(1106);
       END_STATE();
     case 794:
-      if (lookahead == 'c') ADVANCE(1106);
+      if (lookahead == '-') ADVANCE(1107);
       END_STATE();
     case 795:
-      ACCEPT_TOKEN(anon_sym_sill);
+      if (lookahead == 'n') ADVANCE(1108);
       END_STATE();
     case 796:
-      ACCEPT_TOKEN(anon_sym_size);
-      if (lookahead == 's') ADVANCE(1107);
+      if (lookahead == 'c') ADVANCE(1109);
       END_STATE();
     case 797:
-      if (lookahead == 'c') ADVANCE(1108);
+      ACCEPT_TOKEN(anon_sym_sill);
       END_STATE();
     case 798:
-      if (lookahead == 'p') ADVANCE(1109);
-      if (lookahead == 'v') ADVANCE(1110);
+      ACCEPT_TOKEN(anon_sym_size);
+      if (lookahead == 's') ADVANCE(1110);
       END_STATE();
     case 799:
-      if (lookahead == 'e') ADVANCE(1111);
+      if (lookahead == 'c') ADVANCE(1111);
       END_STATE();
     case 800:
-      if (lookahead == '-') ADVANCE(1112);
+      if (lookahead == 'p') ADVANCE(1112);
+      if (lookahead == 'v') ADVANCE(1113);
       END_STATE();
     case 801:
-      if (lookahead == '-') ADVANCE(1113);
+      if (lookahead == 'e') ADVANCE(1114);
       END_STATE();
     case 802:
-      if (lookahead == 'r') ADVANCE(1114);
+      if (lookahead == '-') ADVANCE(1115);
       END_STATE();
     case 803:
-      if (lookahead == 'e') ADVANCE(1115);
+      if (lookahead == '-') ADVANCE(1116);
       END_STATE();
     case 804:
-      if (lookahead == 's') ADVANCE(1116);
+      if (lookahead == 'r') ADVANCE(1117);
       END_STATE();
     case 805:
-      if (lookahead == 'e') ADVANCE(1117);
+      if (lookahead == 'e') ADVANCE(1118);
       END_STATE();
     case 806:
-      if (lookahead == 'n') ADVANCE(1118);
+      if (lookahead == 's') ADVANCE(1119);
       END_STATE();
     case 807:
-      if (lookahead == 'd') ADVANCE(1119);
+      if (lookahead == 'e') ADVANCE(1120);
       END_STATE();
     case 808:
-      if (lookahead == 't') ADVANCE(1120);
+      if (lookahead == 'n') ADVANCE(1121);
       END_STATE();
     case 809:
-      if (lookahead == 'l') ADVANCE(1121);
+      if (lookahead == 'd') ADVANCE(1122);
       END_STATE();
     case 810:
-      if (lookahead == '-') ADVANCE(1122);
+      if (lookahead == 't') ADVANCE(1123);
       END_STATE();
     case 811:
-      if (lookahead == 'k') ADVANCE(1123);
+      if (lookahead == 'l') ADVANCE(1124);
       END_STATE();
     case 812:
-      if (lookahead == 's') ADVANCE(1124);
+      if (lookahead == '-') ADVANCE(1125);
       END_STATE();
     case 813:
-      if (lookahead == 'i') ADVANCE(1125);
+      if (lookahead == 'k') ADVANCE(1126);
       END_STATE();
     case 814:
-      if (lookahead == 'p') ADVANCE(1126);
+      if (lookahead == 's') ADVANCE(1127);
       END_STATE();
     case 815:
-      if (lookahead == 'i') ADVANCE(1127);
+      if (lookahead == 'i') ADVANCE(1128);
       END_STATE();
     case 816:
-      if (lookahead == 'e') ADVANCE(1128);
+      if (lookahead == 'p') ADVANCE(1129);
       END_STATE();
     case 817:
-      if (lookahead == 'l') ADVANCE(1129);
+      if (lookahead == 'i') ADVANCE(1130);
       END_STATE();
     case 818:
-      if (lookahead == 'a') ADVANCE(1130);
+      if (lookahead == 'e') ADVANCE(1131);
       END_STATE();
     case 819:
-      if (lookahead == 'c') ADVANCE(1131);
+      if (lookahead == 'l') ADVANCE(1132);
       END_STATE();
     case 820:
-      if (lookahead == 'e') ADVANCE(1132);
+      if (lookahead == 'a') ADVANCE(1133);
       END_STATE();
     case 821:
-      if (lookahead == '-') ADVANCE(1133);
+      if (lookahead == 'c') ADVANCE(1134);
       END_STATE();
     case 822:
-      ACCEPT_TOKEN(anon_sym_tank);
-      if (lookahead == 's') ADVANCE(1134);
+      if (lookahead == 'e') ADVANCE(1135);
       END_STATE();
     case 823:
-      if (lookahead == '-') ADVANCE(1135);
+      if (lookahead == '-') ADVANCE(1136);
       END_STATE();
     case 824:
-      if (lookahead == 'e') ADVANCE(1136);
+      ACCEPT_TOKEN(anon_sym_tank);
+      if (lookahead == 's') ADVANCE(1137);
       END_STATE();
     case 825:
-      if (lookahead == 'i') ADVANCE(1137);
+      if (lookahead == '-') ADVANCE(1138);
       END_STATE();
     case 826:
-      if (lookahead == 'm') ADVANCE(1138);
-      END_STATE();
-    case 827:
-      ACCEPT_TOKEN(anon_sym_tilt);
-      END_STATE();
-    case 828:
       if (lookahead == 'e') ADVANCE(1139);
       END_STATE();
+    case 827:
+      if (lookahead == 'i') ADVANCE(1140);
+      END_STATE();
+    case 828:
+      if (lookahead == 'm') ADVANCE(1141);
+      END_STATE();
     case 829:
-      if (lookahead == 'r') ADVANCE(1140);
+      ACCEPT_TOKEN(anon_sym_tilt);
       END_STATE();
     case 830:
-      if (lookahead == 'e') ADVANCE(1141);
+      if (lookahead == 'e') ADVANCE(1142);
       END_STATE();
     case 831:
-      if (lookahead == 't') ADVANCE(1142);
+      if (lookahead == 'r') ADVANCE(1143);
       END_STATE();
     case 832:
-      if (lookahead == 'f') ADVANCE(1143);
+      if (lookahead == 'e') ADVANCE(1144);
       END_STATE();
     case 833:
-      if (lookahead == 'l') ADVANCE(1144);
+      if (lookahead == 't') ADVANCE(1145);
       END_STATE();
     case 834:
-      if (lookahead == 's') ADVANCE(1145);
+      if (lookahead == 'f') ADVANCE(1146);
       END_STATE();
     case 835:
-      ACCEPT_TOKEN(anon_sym_trap);
+      if (lookahead == 'l') ADVANCE(1147);
       END_STATE();
     case 836:
-      if (lookahead == 'l') ADVANCE(1146);
+      if (lookahead == 's') ADVANCE(1148);
       END_STATE();
     case 837:
-      if (lookahead == 's') ADVANCE(1147);
+      ACCEPT_TOKEN(anon_sym_trap);
       END_STATE();
     case 838:
-      if (lookahead == 'k') ADVANCE(1148);
+      if (lookahead == 'l') ADVANCE(1149);
       END_STATE();
     case 839:
-      ACCEPT_TOKEN(anon_sym_type);
+      if (lookahead == 's') ADVANCE(1150);
       END_STATE();
     case 840:
-      ACCEPT_TOKEN(anon_sym_tyre);
-      if (lookahead == 's') ADVANCE(1149);
+      if (lookahead == 'k') ADVANCE(1151);
       END_STATE();
     case 841:
-      if (lookahead == '1') ADVANCE(1150);
+      ACCEPT_TOKEN(anon_sym_type);
       END_STATE();
     case 842:
-      if (lookahead == 'r') ADVANCE(1151);
+      ACCEPT_TOKEN(anon_sym_tyre);
+      if (lookahead == 's') ADVANCE(1152);
       END_STATE();
     case 843:
-      if (lookahead == 'o') ADVANCE(1152);
+      if (lookahead == '1') ADVANCE(1153);
       END_STATE();
     case 844:
-      if (lookahead == 'l') ADVANCE(1153);
-      END_STATE();
-    case 845:
       if (lookahead == 'r') ADVANCE(1154);
       END_STATE();
+    case 845:
+      if (lookahead == 'o') ADVANCE(1155);
+      END_STATE();
     case 846:
-      if (lookahead == '9') ADVANCE(1155);
+      if (lookahead == 'l') ADVANCE(1156);
       END_STATE();
     case 847:
-      if (lookahead == '-') ADVANCE(1156);
+      if (lookahead == 'r') ADVANCE(1157);
       END_STATE();
     case 848:
-      if (lookahead == 'l') ADVANCE(1157);
+      if (lookahead == '9') ADVANCE(1158);
       END_STATE();
     case 849:
-      if (lookahead == 'e') ADVANCE(1158);
+      if (lookahead == '-') ADVANCE(1159);
       END_STATE();
     case 850:
-      if (lookahead == 'c') ADVANCE(1159);
+      if (lookahead == 'l') ADVANCE(1160);
       END_STATE();
     case 851:
-      if (lookahead == 'i') ADVANCE(1160);
+      if (lookahead == 'e') ADVANCE(1161);
       END_STATE();
     case 852:
-      if (lookahead == 'a') ADVANCE(1161);
+      if (lookahead == 'c') ADVANCE(1162);
       END_STATE();
     case 853:
-      if (lookahead == 'm') ADVANCE(1162);
+      if (lookahead == 'i') ADVANCE(1163);
       END_STATE();
     case 854:
-      ACCEPT_TOKEN(anon_sym_wall);
-      if (lookahead == 's') ADVANCE(1163);
+      if (lookahead == 'a') ADVANCE(1164);
       END_STATE();
     case 855:
-      if (lookahead == 'e') ADVANCE(1164);
-      if (lookahead == 's') ADVANCE(1165);
+      if (lookahead == 'm') ADVANCE(1165);
       END_STATE();
     case 856:
-      if (lookahead == '-') ADVANCE(1166);
+      ACCEPT_TOKEN(anon_sym_wall);
+      if (lookahead == 's') ADVANCE(1166);
+      END_STATE();
+    case 857:
       if (lookahead == 'e') ADVANCE(1167);
       if (lookahead == 's') ADVANCE(1168);
       END_STATE();
-    case 857:
-      if (lookahead == 'i') ADVANCE(1169);
-      if (lookahead == 's') ADVANCE(1170);
-      END_STATE();
     case 858:
-      if (lookahead == 'r') ADVANCE(1171);
+      if (lookahead == '-') ADVANCE(1169);
+      if (lookahead == 'e') ADVANCE(1170);
+      if (lookahead == 's') ADVANCE(1171);
       END_STATE();
     case 859:
-      if (lookahead == 'l') ADVANCE(1172);
+      if (lookahead == 'i') ADVANCE(1172);
+      if (lookahead == 's') ADVANCE(1173);
       END_STATE();
     case 860:
-      if (lookahead == 'o') ADVANCE(1173);
+      if (lookahead == 'r') ADVANCE(1174);
       END_STATE();
     case 861:
-      if (lookahead == 'e') ADVANCE(1174);
+      if (lookahead == 'l') ADVANCE(1175);
       END_STATE();
     case 862:
-      ACCEPT_TOKEN(anon_sym_wire);
-      if (lookahead == '-') ADVANCE(1175);
+      if (lookahead == 'o') ADVANCE(1176);
       END_STATE();
     case 863:
-      if (lookahead == 'n') ADVANCE(1176);
+      if (lookahead == 'e') ADVANCE(1177);
       END_STATE();
     case 864:
-      if (lookahead == 'o') ADVANCE(1177);
+      ACCEPT_TOKEN(anon_sym_wire);
+      if (lookahead == '-') ADVANCE(1178);
       END_STATE();
     case 865:
-      ACCEPT_TOKEN(anon_sym_wood);
+      if (lookahead == 'n') ADVANCE(1179);
       END_STATE();
     case 866:
-      if (lookahead == 'i') ADVANCE(1178);
+      if (lookahead == 'o') ADVANCE(1180);
       END_STATE();
     case 867:
-      ACCEPT_TOKEN(anon_sym_BTU_SLASHh);
+      ACCEPT_TOKEN(anon_sym_wood);
       END_STATE();
     case 868:
-      ACCEPT_TOKEN(anon_sym_L_SLASHmin);
+      if (lookahead == 'i') ADVANCE(1181);
       END_STATE();
     case 869:
-      if (lookahead == 'O') ADVANCE(1179);
+      ACCEPT_TOKEN(anon_sym_BTU_SLASHh);
       END_STATE();
     case 870:
-      ACCEPT_TOKEN(anon_sym_W_SLASHm2K);
+      ACCEPT_TOKEN(anon_sym_L_SLASHmin);
       END_STATE();
     case 871:
-      ACCEPT_TOKEN(anon_sym_W_SLASHmu00b2K);
+      if (lookahead == 'O') ADVANCE(1182);
       END_STATE();
     case 872:
-      ACCEPT_TOKEN(anon_sym_after);
-      if (lookahead == '-') ADVANCE(1180);
+      ACCEPT_TOKEN(anon_sym_W_SLASHm2K);
       END_STATE();
     case 873:
-      if (lookahead == 'h') ADVANCE(1181);
+      ACCEPT_TOKEN(anon_sym_W_SLASHmu00b2K);
       END_STATE();
     case 874:
-      if (lookahead == 'n') ADVANCE(1182);
+      ACCEPT_TOKEN(anon_sym_above);
       END_STATE();
     case 875:
-      if (lookahead == 'p') ADVANCE(1183);
+      ACCEPT_TOKEN(anon_sym_after);
+      if (lookahead == '-') ADVANCE(1183);
       END_STATE();
     case 876:
-      ACCEPT_TOKEN(anon_sym_alarm);
+      if (lookahead == 'h') ADVANCE(1184);
       END_STATE();
     case 877:
-      if (lookahead == 'n') ADVANCE(1184);
+      if (lookahead == 'n') ADVANCE(1185);
       END_STATE();
     case 878:
-      if (lookahead == 'u') ADVANCE(1185);
+      if (lookahead == 'p') ADVANCE(1186);
       END_STATE();
     case 879:
-      if (lookahead == 'n') ADVANCE(1186);
+      ACCEPT_TOKEN(anon_sym_alarm);
       END_STATE();
     case 880:
       if (lookahead == 'n') ADVANCE(1187);
       END_STATE();
     case 881:
-      ACCEPT_TOKEN(anon_sym_angle);
+      if (lookahead == 'u') ADVANCE(1188);
       END_STATE();
     case 882:
-      if (lookahead == 'r') ADVANCE(1188);
+      if (lookahead == 'n') ADVANCE(1189);
       END_STATE();
     case 883:
-      if (lookahead == 'c') ADVANCE(1189);
+      if (lookahead == 'n') ADVANCE(1190);
       END_STATE();
     case 884:
-      ACCEPT_TOKEN(anon_sym_aside);
+      ACCEPT_TOKEN(anon_sym_angle);
       END_STATE();
     case 885:
-      if (lookahead == 'f') ADVANCE(1190);
-      END_STATE();
-    case 886:
       if (lookahead == 'r') ADVANCE(1191);
       END_STATE();
+    case 886:
+      if (lookahead == 'c') ADVANCE(1192);
+      END_STATE();
     case 887:
-      ACCEPT_TOKEN(anon_sym_bears);
-      if (lookahead == '-') ADVANCE(1192);
+      ACCEPT_TOKEN(anon_sym_aside);
       END_STATE();
     case 888:
-      if (lookahead == 's') ADVANCE(1193);
+      if (lookahead == 'f') ADVANCE(1193);
       END_STATE();
     case 889:
-      if (lookahead == 'd') ADVANCE(1194);
+      if (lookahead == 'r') ADVANCE(1194);
       END_STATE();
     case 890:
+      ACCEPT_TOKEN(anon_sym_bears);
       if (lookahead == '-') ADVANCE(1195);
       END_STATE();
     case 891:
-      ACCEPT_TOKEN(anon_sym_bench);
+      if (lookahead == 's') ADVANCE(1196);
       END_STATE();
     case 892:
-      if (lookahead == 'r') ADVANCE(1196);
+      if (lookahead == 'd') ADVANCE(1197);
       END_STATE();
     case 893:
-      ACCEPT_TOKEN(anon_sym_bends);
+      if (lookahead == '-') ADVANCE(1198);
       END_STATE();
     case 894:
-      ACCEPT_TOKEN(anon_sym_blade);
+      ACCEPT_TOKEN(anon_sym_bench);
       END_STATE();
     case 895:
-      ACCEPT_TOKEN(anon_sym_bleed);
+      if (lookahead == 'r') ADVANCE(1199);
       END_STATE();
     case 896:
-      if (lookahead == 'e') ADVANCE(1197);
+      ACCEPT_TOKEN(anon_sym_bends);
       END_STATE();
     case 897:
-      if (lookahead == 'd') ADVANCE(1198);
+      ACCEPT_TOKEN(anon_sym_blade);
       END_STATE();
     case 898:
-      if (lookahead == '-') ADVANCE(1199);
+      ACCEPT_TOKEN(anon_sym_bleed);
       END_STATE();
     case 899:
-      ACCEPT_TOKEN(anon_sym_brass);
-      END_STATE();
-    case 900:
       if (lookahead == 'e') ADVANCE(1200);
       END_STATE();
+    case 900:
+      if (lookahead == 'd') ADVANCE(1201);
+      END_STATE();
     case 901:
-      if (lookahead == 'e') ADVANCE(1201);
+      if (lookahead == '-') ADVANCE(1202);
       END_STATE();
     case 902:
-      ACCEPT_TOKEN(anon_sym_burns);
+      ACCEPT_TOKEN(anon_sym_brass);
       END_STATE();
     case 903:
-      if (lookahead == 'd') ADVANCE(1202);
+      if (lookahead == 'e') ADVANCE(1203);
       END_STATE();
     case 904:
-      if (lookahead == '-') ADVANCE(1203);
       if (lookahead == 'e') ADVANCE(1204);
       END_STATE();
     case 905:
-      ACCEPT_TOKEN(anon_sym_cable);
-      if (lookahead == 's') ADVANCE(1205);
+      ACCEPT_TOKEN(anon_sym_burns);
       END_STATE();
     case 906:
-      if (lookahead == 'i') ADVANCE(1206);
+      if (lookahead == 'd') ADVANCE(1205);
       END_STATE();
     case 907:
-      if (lookahead == 'n') ADVANCE(1207);
+      if (lookahead == '-') ADVANCE(1206);
+      if (lookahead == 'e') ADVANCE(1207);
       END_STATE();
     case 908:
-      if (lookahead == 'o') ADVANCE(1208);
+      ACCEPT_TOKEN(anon_sym_cable);
+      if (lookahead == 's') ADVANCE(1208);
       END_STATE();
     case 909:
-      if (lookahead == 'e') ADVANCE(1209);
+      if (lookahead == 'i') ADVANCE(1209);
       END_STATE();
     case 910:
-      if (lookahead == 'i') ADVANCE(1210);
+      if (lookahead == 'n') ADVANCE(1210);
       END_STATE();
     case 911:
-      if (lookahead == 'n') ADVANCE(1211);
+      if (lookahead == 'o') ADVANCE(1211);
       END_STATE();
     case 912:
       if (lookahead == 'e') ADVANCE(1212);
       END_STATE();
     case 913:
-      if (lookahead == 'e') ADVANCE(1213);
+      if (lookahead == 'i') ADVANCE(1213);
       END_STATE();
     case 914:
-      if (lookahead == 'i') ADVANCE(1214);
+      if (lookahead == 'n') ADVANCE(1214);
       END_STATE();
     case 915:
-      if (lookahead == 'o') ADVANCE(1215);
+      if (lookahead == 'e') ADVANCE(1215);
       END_STATE();
     case 916:
-      ACCEPT_TOKEN(anon_sym_clamp);
+      if (lookahead == 'e') ADVANCE(1216);
       END_STATE();
     case 917:
-      if (lookahead == '-') ADVANCE(1216);
+      if (lookahead == 'i') ADVANCE(1217);
       END_STATE();
     case 918:
-      ACCEPT_TOKEN(anon_sym_clear);
+      if (lookahead == 'o') ADVANCE(1218);
       END_STATE();
     case 919:
-      if (lookahead == '-') ADVANCE(1217);
+      ACCEPT_TOKEN(anon_sym_clamp);
       END_STATE();
     case 920:
-      if (lookahead == 'b') ADVANCE(1218);
+      if (lookahead == '-') ADVANCE(1219);
       END_STATE();
     case 921:
-      ACCEPT_TOKEN(anon_sym_cloud);
+      ACCEPT_TOKEN(anon_sym_clear);
       END_STATE();
     case 922:
-      if (lookahead == 'n') ADVANCE(1219);
+      if (lookahead == '-') ADVANCE(1220);
       END_STATE();
     case 923:
-      if (lookahead == 's') ADVANCE(1220);
+      if (lookahead == 'b') ADVANCE(1221);
       END_STATE();
     case 924:
-      ACCEPT_TOKEN(anon_sym_comma);
+      ACCEPT_TOKEN(anon_sym_cloud);
       END_STATE();
     case 925:
-      if (lookahead == 's') ADVANCE(1221);
+      if (lookahead == 'n') ADVANCE(1222);
       END_STATE();
     case 926:
-      if (lookahead == 'c') ADVANCE(1222);
+      if (lookahead == 's') ADVANCE(1223);
       END_STATE();
     case 927:
-      if (lookahead == 'n') ADVANCE(1223);
+      ACCEPT_TOKEN(anon_sym_comma);
       END_STATE();
     case 928:
-      if (lookahead == 'd') ADVANCE(1224);
+      if (lookahead == 's') ADVANCE(1224);
       END_STATE();
     case 929:
-      if (lookahead == 'n') ADVANCE(1225);
+      if (lookahead == 'c') ADVANCE(1225);
       END_STATE();
     case 930:
-      if (lookahead == 'r') ADVANCE(1226);
+      if (lookahead == 'n') ADVANCE(1226);
       END_STATE();
     case 931:
-      if (lookahead == 'c') ADVANCE(1227);
+      if (lookahead == 'd') ADVANCE(1227);
       END_STATE();
     case 932:
-      if (lookahead == 'g') ADVANCE(1228);
+      if (lookahead == 'n') ADVANCE(1228);
       END_STATE();
     case 933:
-      ACCEPT_TOKEN(anon_sym_count);
-      if (lookahead == 'e') ADVANCE(1229);
+      if (lookahead == 'r') ADVANCE(1229);
       END_STATE();
     case 934:
-      if (lookahead == 'e') ADVANCE(1230);
+      if (lookahead == 'c') ADVANCE(1230);
       END_STATE();
     case 935:
-      if (lookahead == 's') ADVANCE(1231);
+      if (lookahead == 'g') ADVANCE(1231);
       END_STATE();
     case 936:
-      if (lookahead == 'n') ADVANCE(1232);
+      ACCEPT_TOKEN(anon_sym_count);
+      if (lookahead == 'e') ADVANCE(1232);
       END_STATE();
     case 937:
-      if (lookahead == 'i') ADVANCE(1233);
+      if (lookahead == 'e') ADVANCE(1233);
       END_STATE();
     case 938:
-      if (lookahead == 'b') ADVANCE(1234);
+      if (lookahead == 's') ADVANCE(1234);
       END_STATE();
     case 939:
-      if (lookahead == 'h') ADVANCE(1235);
+      if (lookahead == 'n') ADVANCE(1235);
       END_STATE();
     case 940:
-      if (lookahead == 'a') ADVANCE(1236);
+      if (lookahead == 'i') ADVANCE(1236);
       END_STATE();
     case 941:
-      if (lookahead == 'e') ADVANCE(1237);
+      if (lookahead == 'b') ADVANCE(1237);
       END_STATE();
     case 942:
-      ACCEPT_TOKEN(anon_sym_depth);
+      if (lookahead == 'h') ADVANCE(1238);
       END_STATE();
     case 943:
-      if (lookahead == 'n') ADVANCE(1238);
+      if (lookahead == 'a') ADVANCE(1239);
       END_STATE();
     case 944:
-      if (lookahead == 'l') ADVANCE(1239);
+      if (lookahead == 'e') ADVANCE(1240);
       END_STATE();
     case 945:
-      if (lookahead == '-') ADVANCE(1240);
+      ACCEPT_TOKEN(anon_sym_depth);
       END_STATE();
     case 946:
-      if (lookahead == '-') ADVANCE(1241);
+      if (lookahead == 'n') ADVANCE(1241);
       END_STATE();
     case 947:
-      ACCEPT_TOKEN(anon_sym_draws);
+      if (lookahead == 'l') ADVANCE(1242);
       END_STATE();
     case 948:
-      if (lookahead == 'n') ADVANCE(1242);
+      if (lookahead == '-') ADVANCE(1243);
       END_STATE();
     case 949:
-      if (lookahead == 'p') ADVANCE(1243);
+      if (lookahead == '-') ADVANCE(1244);
       END_STATE();
     case 950:
-      if (lookahead == 'i') ADVANCE(1244);
+      ACCEPT_TOKEN(anon_sym_draws);
       END_STATE();
     case 951:
-      if (lookahead == 's') ADVANCE(1245);
+      if (lookahead == 'n') ADVANCE(1245);
       END_STATE();
     case 952:
-      if (lookahead == 'e') ADVANCE(1246);
+      if (lookahead == 'p') ADVANCE(1246);
       END_STATE();
     case 953:
-      ACCEPT_TOKEN(anon_sym_error);
-      END_STATE();
-    case 954:
-      ACCEPT_TOKEN(anon_sym_ex_DASHii);
       if (lookahead == 'i') ADVANCE(1247);
       END_STATE();
-    case 955:
+    case 954:
       if (lookahead == 's') ADVANCE(1248);
       END_STATE();
+    case 955:
+      if (lookahead == 'e') ADVANCE(1249);
+      END_STATE();
     case 956:
-      if (lookahead == 's') ADVANCE(1249);
+      ACCEPT_TOKEN(anon_sym_error);
       END_STATE();
     case 957:
-      if (lookahead == 'g') ADVANCE(1250);
+      ACCEPT_TOKEN(anon_sym_ex_DASHii);
+      if (lookahead == 'i') ADVANCE(1250);
       END_STATE();
     case 958:
-      ACCEPT_TOKEN(anon_sym_feeds);
+      if (lookahead == 's') ADVANCE(1251);
       END_STATE();
     case 959:
-      if (lookahead == 'n') ADVANCE(1251);
+      if (lookahead == 's') ADVANCE(1252);
       END_STATE();
     case 960:
-      if (lookahead == 'r') ADVANCE(1252);
+      if (lookahead == 'g') ADVANCE(1253);
       END_STATE();
     case 961:
-      if (lookahead == 'r') ADVANCE(1253);
+      ACCEPT_TOKEN(anon_sym_feeds);
       END_STATE();
     case 962:
-      if (lookahead == 'a') ADVANCE(1254);
+      if (lookahead == 'n') ADVANCE(1254);
       END_STATE();
     case 963:
-      if (lookahead == 'd') ADVANCE(1255);
+      if (lookahead == 'r') ADVANCE(1255);
       END_STATE();
     case 964:
-      if (lookahead == '-') ADVANCE(1256);
+      if (lookahead == 'r') ADVANCE(1256);
       END_STATE();
     case 965:
-      if (lookahead == 'e') ADVANCE(1257);
+      if (lookahead == 'a') ADVANCE(1257);
       END_STATE();
     case 966:
-      ACCEPT_TOKEN(anon_sym_floor);
-      if (lookahead == '-') ADVANCE(1258);
+      if (lookahead == 'd') ADVANCE(1258);
       END_STATE();
     case 967:
-      if (lookahead == 'o') ADVANCE(1259);
+      if (lookahead == '-') ADVANCE(1259);
       END_STATE();
     case 968:
-      if (lookahead == 'w') ADVANCE(1260);
+      if (lookahead == 'e') ADVANCE(1260);
       END_STATE();
     case 969:
-      if (lookahead == 'r') ADVANCE(1261);
+      ACCEPT_TOKEN(anon_sym_floor);
+      if (lookahead == '-') ADVANCE(1261);
       END_STATE();
     case 970:
-      if (lookahead == '-') ADVANCE(1262);
+      if (lookahead == 'o') ADVANCE(1262);
       END_STATE();
     case 971:
-      if (lookahead == '-') ADVANCE(1263);
+      if (lookahead == 'w') ADVANCE(1263);
       END_STATE();
     case 972:
-      ACCEPT_TOKEN(anon_sym_ft3_SLASHh);
+      if (lookahead == 'r') ADVANCE(1264);
       END_STATE();
     case 973:
-      if (lookahead == 'i') ADVANCE(1264);
+      if (lookahead == '-') ADVANCE(1265);
       END_STATE();
     case 974:
-      ACCEPT_TOKEN(anon_sym_ftu00b3_SLASHh);
+      if (lookahead == '-') ADVANCE(1266);
       END_STATE();
     case 975:
-      if (lookahead == 'i') ADVANCE(1265);
+      ACCEPT_TOKEN(anon_sym_ft3_SLASHh);
       END_STATE();
     case 976:
-      if (lookahead == 'k') ADVANCE(1266);
-      if (lookahead == 'l') ADVANCE(1267);
-      if (lookahead == 'r') ADVANCE(1268);
-      if (lookahead == 't') ADVANCE(1269);
-      if (lookahead == 'v') ADVANCE(1270);
+      if (lookahead == 'i') ADVANCE(1267);
       END_STATE();
     case 977:
-      ACCEPT_TOKEN(anon_sym_gal_SLASHh);
+      ACCEPT_TOKEN(anon_sym_ftu00b3_SLASHh);
       END_STATE();
     case 978:
-      if (lookahead == 'n') ADVANCE(1271);
+      if (lookahead == 'i') ADVANCE(1268);
       END_STATE();
     case 979:
-      ACCEPT_TOKEN(anon_sym_glass);
-      if (lookahead == '-') ADVANCE(1272);
+      if (lookahead == 'k') ADVANCE(1269);
+      if (lookahead == 'l') ADVANCE(1270);
+      if (lookahead == 'r') ADVANCE(1271);
+      if (lookahead == 't') ADVANCE(1272);
+      if (lookahead == 'v') ADVANCE(1273);
       END_STATE();
     case 980:
-      if (lookahead == 'p') ADVANCE(1273);
+      ACCEPT_TOKEN(anon_sym_gal_SLASHh);
       END_STATE();
     case 981:
-      ACCEPT_TOKEN(anon_sym_goods);
+      if (lookahead == 'n') ADVANCE(1274);
       END_STATE();
     case 982:
-      if (lookahead == 'e') ADVANCE(1274);
+      ACCEPT_TOKEN(anon_sym_glass);
+      if (lookahead == '-') ADVANCE(1275);
       END_STATE();
     case 983:
-      if (lookahead == 'd') ADVANCE(1275);
+      if (lookahead == 'p') ADVANCE(1276);
       END_STATE();
     case 984:
-      if (lookahead == 's') ADVANCE(1276);
+      ACCEPT_TOKEN(anon_sym_goods);
       END_STATE();
     case 985:
-      ACCEPT_TOKEN(anon_sym_hatch);
+      if (lookahead == 'e') ADVANCE(1277);
       END_STATE();
     case 986:
-      if (lookahead == '-') ADVANCE(1277);
+      if (lookahead == 'd') ADVANCE(1278);
       END_STATE();
     case 987:
-      if (lookahead == 'r') ADVANCE(1278);
+      if (lookahead == 's') ADVANCE(1279);
       END_STATE();
     case 988:
-      ACCEPT_TOKEN(anon_sym_heats);
+      ACCEPT_TOKEN(anon_sym_hatch);
       END_STATE();
     case 989:
-      if (lookahead == 'r') ADVANCE(1279);
+      if (lookahead == '-') ADVANCE(1280);
       END_STATE();
     case 990:
-      ACCEPT_TOKEN(anon_sym_holds);
+      if (lookahead == 'r') ADVANCE(1281);
       END_STATE();
     case 991:
-      if (lookahead == 's') ADVANCE(1280);
+      ACCEPT_TOKEN(anon_sym_heats);
       END_STATE();
     case 992:
-      if (lookahead == '0') ADVANCE(1281);
+      if (lookahead == 'r') ADVANCE(1282);
       END_STATE();
     case 993:
-      if (lookahead == 'i') ADVANCE(1282);
+      ACCEPT_TOKEN(anon_sym_holds);
       END_STATE();
     case 994:
-      if (lookahead == 'a') ADVANCE(1283);
+      if (lookahead == 's') ADVANCE(1283);
       END_STATE();
     case 995:
-      if (lookahead == 'r') ADVANCE(1284);
+      if (lookahead == '0') ADVANCE(1284);
       END_STATE();
     case 996:
-      ACCEPT_TOKEN(anon_sym_inH2O);
+      if (lookahead == 'i') ADVANCE(1285);
       END_STATE();
     case 997:
-      if (lookahead == 'r') ADVANCE(1285);
+      if (lookahead == 'a') ADVANCE(1286);
       END_STATE();
     case 998:
-      if (lookahead == 'e') ADVANCE(1286);
+      if (lookahead == 'r') ADVANCE(1287);
       END_STATE();
     case 999:
-      if (lookahead == 'a') ADVANCE(1287);
+      ACCEPT_TOKEN(anon_sym_inH2O);
       END_STATE();
     case 1000:
-      if (lookahead == 'e') ADVANCE(1288);
+      if (lookahead == 'r') ADVANCE(1288);
       END_STATE();
     case 1001:
-      if (lookahead == 'n') ADVANCE(1289);
+      if (lookahead == 'e') ADVANCE(1289);
       END_STATE();
     case 1002:
-      if (lookahead == 't') ADVANCE(1290);
+      if (lookahead == 'a') ADVANCE(1290);
       END_STATE();
     case 1003:
-      if (lookahead == 'd') ADVANCE(1291);
+      if (lookahead == 'e') ADVANCE(1291);
       END_STATE();
     case 1004:
-      ACCEPT_TOKEN(anon_sym_joint);
+      if (lookahead == 'n') ADVANCE(1292);
       END_STATE();
     case 1005:
-      if (lookahead == 'c') ADVANCE(1292);
+      if (lookahead == 't') ADVANCE(1293);
       END_STATE();
     case 1006:
-      if (lookahead == '-') ADVANCE(1293);
-      END_STATE();
-    case 1007:
-      ACCEPT_TOKEN(anon_sym_kg_SLASHm3);
-      END_STATE();
-    case 1008:
-      ACCEPT_TOKEN(anon_sym_kg_SLASHmu00b3);
-      END_STATE();
-    case 1009:
       if (lookahead == 'd') ADVANCE(1294);
       END_STATE();
+    case 1007:
+      ACCEPT_TOKEN(anon_sym_joint);
+      END_STATE();
+    case 1008:
+      if (lookahead == 'c') ADVANCE(1295);
+      END_STATE();
+    case 1009:
+      if (lookahead == '-') ADVANCE(1296);
+      END_STATE();
     case 1010:
-      ACCEPT_TOKEN(anon_sym_least);
-      if (lookahead == '-') ADVANCE(1295);
+      ACCEPT_TOKEN(anon_sym_kg_SLASHm3);
       END_STATE();
     case 1011:
-      if (lookahead == 'o') ADVANCE(1296);
+      ACCEPT_TOKEN(anon_sym_kg_SLASHmu00b3);
       END_STATE();
     case 1012:
-      if (lookahead == 'h') ADVANCE(1297);
+      if (lookahead == 'd') ADVANCE(1297);
       END_STATE();
     case 1013:
-      ACCEPT_TOKEN(anon_sym_level);
+      ACCEPT_TOKEN(anon_sym_least);
+      if (lookahead == '-') ADVANCE(1298);
       END_STATE();
     case 1014:
-      ACCEPT_TOKEN(anon_sym_limit);
+      if (lookahead == 'o') ADVANCE(1299);
       END_STATE();
     case 1015:
-      if (lookahead == 'o') ADVANCE(1298);
+      if (lookahead == 'h') ADVANCE(1300);
       END_STATE();
     case 1016:
-      if (lookahead == 'r') ADVANCE(1299);
+      ACCEPT_TOKEN(anon_sym_level);
       END_STATE();
     case 1017:
-      if (lookahead == 'd') ADVANCE(1300);
+      ACCEPT_TOKEN(anon_sym_limit);
       END_STATE();
     case 1018:
-      if (lookahead == 'd') ADVANCE(1301);
+      if (lookahead == 'o') ADVANCE(1301);
       END_STATE();
     case 1019:
-      if (lookahead == 'n') ADVANCE(1302);
+      if (lookahead == 'r') ADVANCE(1302);
       END_STATE();
     case 1020:
-      if (lookahead == 'o') ADVANCE(1303);
+      if (lookahead == 'd') ADVANCE(1303);
       END_STATE();
     case 1021:
-      ACCEPT_TOKEN(anon_sym_mains);
+      if (lookahead == 'd') ADVANCE(1304);
       END_STATE();
     case 1022:
-      if (lookahead == 'r') ADVANCE(1304);
+      if (lookahead == 'n') ADVANCE(1305);
       END_STATE();
     case 1023:
-      if (lookahead == 'r') ADVANCE(1305);
+      if (lookahead == 'o') ADVANCE(1306);
       END_STATE();
     case 1024:
-      ACCEPT_TOKEN(anon_sym_metre);
+      ACCEPT_TOKEN(anon_sym_mains);
       END_STATE();
     case 1025:
-      if (lookahead == 'n') ADVANCE(1306);
+      if (lookahead == 'r') ADVANCE(1307);
       END_STATE();
     case 1026:
-      ACCEPT_TOKEN(anon_sym_mixes);
+      if (lookahead == 'r') ADVANCE(1308);
       END_STATE();
     case 1027:
-      if (lookahead == '-') ADVANCE(1307);
+      ACCEPT_TOKEN(anon_sym_metre);
       END_STATE();
     case 1028:
-      if (lookahead == 'g') ADVANCE(1308);
+      if (lookahead == 'n') ADVANCE(1309);
       END_STATE();
     case 1029:
-      if (lookahead == 'i') ADVANCE(1309);
+      ACCEPT_TOKEN(anon_sym_mixes);
       END_STATE();
     case 1030:
-      if (lookahead == 'e') ADVANCE(1310);
+      if (lookahead == '-') ADVANCE(1310);
       END_STATE();
     case 1031:
-      if (lookahead == 'l') ADVANCE(1311);
+      if (lookahead == 'g') ADVANCE(1311);
       END_STATE();
     case 1032:
-      if (lookahead == 'n') ADVANCE(1312);
+      if (lookahead == 'i') ADVANCE(1312);
       END_STATE();
     case 1033:
       if (lookahead == 'e') ADVANCE(1313);
       END_STATE();
     case 1034:
-      if (lookahead == 'r') ADVANCE(1314);
+      if (lookahead == 'l') ADVANCE(1314);
       END_STATE();
     case 1035:
-      ACCEPT_TOKEN(anon_sym_nylon);
+      if (lookahead == 'n') ADVANCE(1315);
       END_STATE();
     case 1036:
-      if (lookahead == 'a') ADVANCE(1315);
+      if (lookahead == 'e') ADVANCE(1316);
       END_STATE();
     case 1037:
-      if (lookahead == 'd') ADVANCE(1316);
+      if (lookahead == 'r') ADVANCE(1317);
       END_STATE();
     case 1038:
-      if (lookahead == 'n') ADVANCE(1317);
+      ACCEPT_TOKEN(anon_sym_nylon);
       END_STATE();
     case 1039:
-      ACCEPT_TOKEN(anon_sym_opens);
+      if (lookahead == 'a') ADVANCE(1318);
       END_STATE();
     case 1040:
-      if (lookahead == 'n') ADVANCE(1318);
+      if (lookahead == 'd') ADVANCE(1319);
       END_STATE();
     case 1041:
-      if (lookahead == '-') ADVANCE(1319);
+      if (lookahead == 'n') ADVANCE(1320);
       END_STATE();
     case 1042:
-      if (lookahead == '-') ADVANCE(1320);
+      ACCEPT_TOKEN(anon_sym_opens);
       END_STATE();
     case 1043:
-      if (lookahead == 't') ADVANCE(1321);
+      if (lookahead == 'n') ADVANCE(1321);
       END_STATE();
     case 1044:
-      if (lookahead == 't') ADVANCE(1322);
+      if (lookahead == '-') ADVANCE(1322);
       END_STATE();
     case 1045:
-      if (lookahead == 'd') ADVANCE(1323);
+      if (lookahead == '-') ADVANCE(1323);
       END_STATE();
     case 1046:
-      if (lookahead == 'e') ADVANCE(1324);
+      if (lookahead == 't') ADVANCE(1324);
       END_STATE();
     case 1047:
-      if (lookahead == 'e') ADVANCE(1325);
+      if (lookahead == 't') ADVANCE(1325);
       END_STATE();
     case 1048:
-      ACCEPT_TOKEN(anon_sym_paper);
+      if (lookahead == 'd') ADVANCE(1326);
       END_STATE();
     case 1049:
-      if (lookahead == 'l') ADVANCE(1326);
+      if (lookahead == 'e') ADVANCE(1327);
       END_STATE();
     case 1050:
-      if (lookahead == 'd') ADVANCE(1327);
+      if (lookahead == 'e') ADVANCE(1328);
       END_STATE();
     case 1051:
-      if (lookahead == 't') ADVANCE(1328);
+      ACCEPT_TOKEN(anon_sym_paper);
       END_STATE();
     case 1052:
-      if (lookahead == 'g') ADVANCE(1329);
+      if (lookahead == 'l') ADVANCE(1329);
       END_STATE();
     case 1053:
-      if (lookahead == 'e') ADVANCE(1330);
+      if (lookahead == 'd') ADVANCE(1330);
       END_STATE();
     case 1054:
-      if (lookahead == 'l') ADVANCE(1331);
+      if (lookahead == 't') ADVANCE(1331);
       END_STATE();
     case 1055:
-      ACCEPT_TOKEN(anon_sym_plant);
+      if (lookahead == 'g') ADVANCE(1332);
       END_STATE();
     case 1056:
-      if (lookahead == 'i') ADVANCE(1332);
+      if (lookahead == 'e') ADVANCE(1333);
       END_STATE();
     case 1057:
-      ACCEPT_TOKEN(anon_sym_plate);
+      if (lookahead == 'l') ADVANCE(1334);
       END_STATE();
     case 1058:
-      ACCEPT_TOKEN(anon_sym_point);
+      ACCEPT_TOKEN(anon_sym_plant);
       END_STATE();
     case 1059:
-      if (lookahead == 'm') ADVANCE(1333);
+      if (lookahead == 'i') ADVANCE(1335);
       END_STATE();
     case 1060:
-      if (lookahead == 't') ADVANCE(1334);
+      ACCEPT_TOKEN(anon_sym_plate);
       END_STATE();
     case 1061:
-      if (lookahead == 'r') ADVANCE(1335);
+      ACCEPT_TOKEN(anon_sym_point);
       END_STATE();
     case 1062:
-      if (lookahead == 'r') ADVANCE(1336);
+      if (lookahead == 'm') ADVANCE(1336);
       END_STATE();
     case 1063:
-      ACCEPT_TOKEN(anon_sym_power);
+      if (lookahead == 't') ADVANCE(1337);
       END_STATE();
     case 1064:
-      if (lookahead == 'i') ADVANCE(1337);
+      if (lookahead == 'r') ADVANCE(1338);
       END_STATE();
     case 1065:
-      if (lookahead == 'e') ADVANCE(1338);
+      if (lookahead == 'r') ADVANCE(1339);
       END_STATE();
     case 1066:
-      if (lookahead == 'u') ADVANCE(1339);
+      ACCEPT_TOKEN(anon_sym_power);
       END_STATE();
     case 1067:
-      if (lookahead == 'b') ADVANCE(1340);
-      if (lookahead == 't') ADVANCE(1341);
+      if (lookahead == 'i') ADVANCE(1340);
       END_STATE();
     case 1068:
-      if (lookahead == 's') ADVANCE(1342);
+      if (lookahead == 'e') ADVANCE(1341);
       END_STATE();
     case 1069:
-      if (lookahead == 'g') ADVANCE(1343);
+      if (lookahead == 'u') ADVANCE(1342);
       END_STATE();
     case 1070:
-      if (lookahead == 'b') ADVANCE(1344);
+      if (lookahead == 'b') ADVANCE(1343);
+      if (lookahead == 't') ADVANCE(1344);
       END_STATE();
     case 1071:
-      if (lookahead == 'w') ADVANCE(1345);
+      if (lookahead == 's') ADVANCE(1345);
       END_STATE();
     case 1072:
-      if (lookahead == 'l') ADVANCE(1346);
+      if (lookahead == 'g') ADVANCE(1346);
       END_STATE();
     case 1073:
-      if (lookahead == 'a') ADVANCE(1347);
+      if (lookahead == 'b') ADVANCE(1347);
       END_STATE();
     case 1074:
-      ACCEPT_TOKEN(anon_sym_relay);
+      if (lookahead == 'w') ADVANCE(1348);
       END_STATE();
     case 1075:
-      if (lookahead == 'e') ADVANCE(1348);
+      if (lookahead == 'l') ADVANCE(1349);
       END_STATE();
     case 1076:
-      if (lookahead == 'r') ADVANCE(1349);
+      if (lookahead == 'a') ADVANCE(1350);
       END_STATE();
     case 1077:
-      if (lookahead == 'v') ADVANCE(1350);
+      ACCEPT_TOKEN(anon_sym_relay);
       END_STATE();
     case 1078:
-      if (lookahead == 't') ADVANCE(1351);
+      if (lookahead == 'e') ADVANCE(1351);
       END_STATE();
     case 1079:
       if (lookahead == 'r') ADVANCE(1352);
       END_STATE();
     case 1080:
-      if (lookahead == 'n') ADVANCE(1353);
+      if (lookahead == 'v') ADVANCE(1353);
       END_STATE();
     case 1081:
-      if (lookahead == '-') ADVANCE(1354);
+      if (lookahead == 't') ADVANCE(1354);
       END_STATE();
     case 1082:
-      ACCEPT_TOKEN(anon_sym_right);
+      if (lookahead == 'r') ADVANCE(1355);
       END_STATE();
     case 1083:
-      if (lookahead == 'h') ADVANCE(1355);
-      END_STATE();
-    case 1084:
       if (lookahead == 'n') ADVANCE(1356);
       END_STATE();
+    case 1084:
+      if (lookahead == '-') ADVANCE(1357);
+      END_STATE();
     case 1085:
-      if (lookahead == 'r') ADVANCE(1357);
+      ACCEPT_TOKEN(anon_sym_right);
       END_STATE();
     case 1086:
-      ACCEPT_TOKEN(anon_sym_rules);
+      if (lookahead == 'h') ADVANCE(1358);
       END_STATE();
     case 1087:
-      if (lookahead == 'f') ADVANCE(1358);
-      if (lookahead == 'o') ADVANCE(1359);
+      if (lookahead == 'n') ADVANCE(1359);
       END_STATE();
     case 1088:
-      if (lookahead == 'd') ADVANCE(1360);
+      if (lookahead == 'r') ADVANCE(1360);
       END_STATE();
     case 1089:
-      if (lookahead == 'd') ADVANCE(1361);
+      ACCEPT_TOKEN(anon_sym_rules);
       END_STATE();
     case 1090:
-      ACCEPT_TOKEN(anon_sym_seats);
+      if (lookahead == 'f') ADVANCE(1361);
+      if (lookahead == 'o') ADVANCE(1362);
       END_STATE();
     case 1091:
-      if (lookahead == 'd') ADVANCE(1362);
+      if (lookahead == 'd') ADVANCE(1363);
       END_STATE();
     case 1092:
-      if (lookahead == 'r') ADVANCE(1363);
+      if (lookahead == 'd') ADVANCE(1364);
       END_STATE();
     case 1093:
-      if (lookahead == 's') ADVANCE(1364);
+      ACCEPT_TOKEN(anon_sym_seats);
       END_STATE();
     case 1094:
-      if (lookahead == 'r') ADVANCE(1365);
+      if (lookahead == 'd') ADVANCE(1365);
       END_STATE();
     case 1095:
-      if (lookahead == 's') ADVANCE(1366);
+      if (lookahead == 'r') ADVANCE(1366);
       END_STATE();
     case 1096:
-      if (lookahead == 'c') ADVANCE(1367);
+      if (lookahead == 's') ADVANCE(1367);
       END_STATE();
     case 1097:
-      if (lookahead == 'a') ADVANCE(1368);
+      if (lookahead == 'r') ADVANCE(1368);
       END_STATE();
     case 1098:
-      ACCEPT_TOKEN(anon_sym_share);
+      if (lookahead == 's') ADVANCE(1369);
       END_STATE();
     case 1099:
-      if (lookahead == 'h') ADVANCE(1369);
+      if (lookahead == 'c') ADVANCE(1370);
       END_STATE();
     case 1100:
-      ACCEPT_TOKEN(anon_sym_shelf);
-      if (lookahead == '-') ADVANCE(1370);
+      if (lookahead == 'a') ADVANCE(1371);
       END_STATE();
     case 1101:
-      if (lookahead == 'e') ADVANCE(1371);
+      ACCEPT_TOKEN(anon_sym_share);
       END_STATE();
     case 1102:
-      if (lookahead == 'd') ADVANCE(1372);
+      if (lookahead == 'h') ADVANCE(1372);
       END_STATE();
     case 1103:
-      if (lookahead == 'd') ADVANCE(1373);
+      ACCEPT_TOKEN(anon_sym_shelf);
+      if (lookahead == '-') ADVANCE(1373);
       END_STATE();
     case 1104:
-      if (lookahead == 'w') ADVANCE(1374);
+      if (lookahead == 'e') ADVANCE(1374);
       END_STATE();
     case 1105:
-      if (lookahead == 'c') ADVANCE(1375);
+      if (lookahead == 'd') ADVANCE(1375);
       END_STATE();
     case 1106:
-      if (lookahead == 'o') ADVANCE(1376);
+      if (lookahead == 'd') ADVANCE(1376);
       END_STATE();
     case 1107:
-      ACCEPT_TOKEN(anon_sym_sizes);
+      if (lookahead == 'w') ADVANCE(1377);
       END_STATE();
     case 1108:
-      if (lookahead == 'h') ADVANCE(1377);
+      if (lookahead == 'c') ADVANCE(1378);
       END_STATE();
     case 1109:
-      if (lookahead == 'i') ADVANCE(1378);
+      if (lookahead == 'o') ADVANCE(1379);
       END_STATE();
     case 1110:
-      if (lookahead == 'e') ADVANCE(1379);
+      ACCEPT_TOKEN(anon_sym_sizes);
       END_STATE();
     case 1111:
-      ACCEPT_TOKEN(anon_sym_smoke);
+      if (lookahead == 'h') ADVANCE(1380);
       END_STATE();
     case 1112:
-      if (lookahead == 'd') ADVANCE(1380);
+      if (lookahead == 'i') ADVANCE(1381);
       END_STATE();
     case 1113:
-      if (lookahead == 'm') ADVANCE(1381);
+      if (lookahead == 'e') ADVANCE(1382);
       END_STATE();
     case 1114:
-      ACCEPT_TOKEN(anon_sym_solar);
+      ACCEPT_TOKEN(anon_sym_smoke);
       END_STATE();
     case 1115:
-      ACCEPT_TOKEN(anon_sym_space);
+      if (lookahead == 'd') ADVANCE(1383);
       END_STATE();
     case 1116:
-      ACCEPT_TOKEN(anon_sym_spans);
+      if (lookahead == 'm') ADVANCE(1384);
       END_STATE();
     case 1117:
-      ACCEPT_TOKEN(anon_sym_stage);
+      ACCEPT_TOKEN(anon_sym_solar);
       END_STATE();
     case 1118:
-      if (lookahead == 'l') ADVANCE(1382);
+      ACCEPT_TOKEN(anon_sym_space);
       END_STATE();
     case 1119:
-      if (lookahead == 'b') ADVANCE(1383);
-      if (lookahead == 'p') ADVANCE(1384);
+      ACCEPT_TOKEN(anon_sym_spans);
       END_STATE();
     case 1120:
-      if (lookahead == 's') ADVANCE(1385);
+      ACCEPT_TOKEN(anon_sym_stage);
       END_STATE();
     case 1121:
-      ACCEPT_TOKEN(anon_sym_steel);
+      if (lookahead == 'l') ADVANCE(1385);
       END_STATE();
     case 1122:
       if (lookahead == 'b') ADVANCE(1386);
+      if (lookahead == 'p') ADVANCE(1387);
       END_STATE();
     case 1123:
-      ACCEPT_TOKEN(anon_sym_stock);
+      if (lookahead == 's') ADVANCE(1388);
       END_STATE();
     case 1124:
-      ACCEPT_TOKEN(anon_sym_stops);
+      ACCEPT_TOKEN(anon_sym_steel);
       END_STATE();
     case 1125:
-      if (lookahead == 'n') ADVANCE(1387);
+      if (lookahead == 'b') ADVANCE(1389);
       END_STATE();
     case 1126:
-      ACCEPT_TOKEN(anon_sym_strip);
+      ACCEPT_TOKEN(anon_sym_stock);
       END_STATE();
     case 1127:
-      if (lookahead == 'o') ADVANCE(1388);
+      ACCEPT_TOKEN(anon_sym_stops);
       END_STATE();
     case 1128:
-      if (lookahead == 'r') ADVANCE(1389);
+      if (lookahead == 'n') ADVANCE(1390);
       END_STATE();
     case 1129:
-      if (lookahead == 'i') ADVANCE(1390);
-      if (lookahead == 'y') ADVANCE(1391);
+      ACCEPT_TOKEN(anon_sym_strip);
       END_STATE();
     case 1130:
-      if (lookahead == 'c') ADVANCE(1392);
+      if (lookahead == 'o') ADVANCE(1391);
       END_STATE();
     case 1131:
-      if (lookahead == 'h') ADVANCE(1393);
+      if (lookahead == 'r') ADVANCE(1392);
       END_STATE();
     case 1132:
-      ACCEPT_TOKEN(anon_sym_table);
+      if (lookahead == 'i') ADVANCE(1393);
+      if (lookahead == 'y') ADVANCE(1394);
       END_STATE();
     case 1133:
-      if (lookahead == 'l') ADVANCE(1394);
+      if (lookahead == 'c') ADVANCE(1395);
       END_STATE();
     case 1134:
-      ACCEPT_TOKEN(anon_sym_tanks);
+      if (lookahead == 'h') ADVANCE(1396);
       END_STATE();
     case 1135:
-      if (lookahead == 't') ADVANCE(1395);
+      ACCEPT_TOKEN(anon_sym_table);
       END_STATE();
     case 1136:
-      if (lookahead == 'r') ADVANCE(1396);
-      END_STATE();
-    case 1137:
       if (lookahead == 'l') ADVANCE(1397);
       END_STATE();
+    case 1137:
+      ACCEPT_TOKEN(anon_sym_tanks);
+      END_STATE();
     case 1138:
-      if (lookahead == 'o') ADVANCE(1398);
+      if (lookahead == 't') ADVANCE(1398);
       END_STATE();
     case 1139:
       if (lookahead == 'r') ADVANCE(1399);
       END_STATE();
     case 1140:
-      ACCEPT_TOKEN(anon_sym_timer);
+      if (lookahead == 'l') ADVANCE(1400);
       END_STATE();
     case 1141:
-      ACCEPT_TOKEN(anon_sym_title);
+      if (lookahead == 'o') ADVANCE(1401);
       END_STATE();
     case 1142:
-      if (lookahead == 'o') ADVANCE(1400);
+      if (lookahead == 'r') ADVANCE(1402);
       END_STATE();
     case 1143:
-      if (lookahead == 'i') ADVANCE(1401);
+      ACCEPT_TOKEN(anon_sym_timer);
       END_STATE();
     case 1144:
-      if (lookahead == 'e') ADVANCE(1402);
+      ACCEPT_TOKEN(anon_sym_title);
       END_STATE();
     case 1145:
-      if (lookahead == 'i') ADVANCE(1403);
+      if (lookahead == 'o') ADVANCE(1403);
       END_STATE();
     case 1146:
-      if (lookahead == 'f') ADVANCE(1404);
+      if (lookahead == 'i') ADVANCE(1404);
       END_STATE();
     case 1147:
-      ACCEPT_TOKEN(anon_sym_trips);
+      if (lookahead == 'e') ADVANCE(1405);
       END_STATE();
     case 1148:
-      ACCEPT_TOKEN(anon_sym_truck);
+      if (lookahead == 'i') ADVANCE(1406);
       END_STATE();
     case 1149:
-      ACCEPT_TOKEN(anon_sym_tyres);
-      END_STATE();
-    case 1150:
-      if (lookahead == '2') ADVANCE(1405);
-      END_STATE();
-    case 1151:
-      if (lookahead == '-') ADVANCE(1406);
       if (lookahead == 'f') ADVANCE(1407);
       END_STATE();
+    case 1150:
+      ACCEPT_TOKEN(anon_sym_trips);
+      END_STATE();
+    case 1151:
+      ACCEPT_TOKEN(anon_sym_truck);
+      END_STATE();
     case 1152:
-      if (lookahead == 'w') ADVANCE(1408);
+      ACCEPT_TOKEN(anon_sym_tyres);
       END_STATE();
     case 1153:
-      ACCEPT_TOKEN(anon_sym_until);
+      if (lookahead == '2') ADVANCE(1408);
       END_STATE();
     case 1154:
-      if (lookahead == 'o') ADVANCE(1409);
+      if (lookahead == '-') ADVANCE(1409);
+      if (lookahead == 'f') ADVANCE(1410);
       END_STATE();
     case 1155:
-      if (lookahead == 'c') ADVANCE(1410);
-      END_STATE();
-    case 1156:
       if (lookahead == 'w') ADVANCE(1411);
       END_STATE();
+    case 1156:
+      ACCEPT_TOKEN(anon_sym_until);
+      END_STATE();
     case 1157:
-      ACCEPT_TOKEN(anon_sym_usual);
-      if (lookahead == 'l') ADVANCE(1412);
+      if (lookahead == 'o') ADVANCE(1412);
       END_STATE();
     case 1158:
-      ACCEPT_TOKEN(anon_sym_valve);
+      if (lookahead == 'c') ADVANCE(1413);
       END_STATE();
     case 1159:
-      if (lookahead == 'l') ADVANCE(1413);
+      if (lookahead == 'w') ADVANCE(1414);
       END_STATE();
     case 1160:
-      if (lookahead == 'l') ADVANCE(1414);
+      ACCEPT_TOKEN(anon_sym_usual);
+      if (lookahead == 'l') ADVANCE(1415);
       END_STATE();
     case 1161:
-      if (lookahead == 'g') ADVANCE(1415);
+      ACCEPT_TOKEN(anon_sym_valve);
       END_STATE();
     case 1162:
-      if (lookahead == 'e') ADVANCE(1416);
+      if (lookahead == 'l') ADVANCE(1416);
       END_STATE();
     case 1163:
-      ACCEPT_TOKEN(anon_sym_walls);
+      if (lookahead == 'l') ADVANCE(1417);
       END_STATE();
     case 1164:
-      if (lookahead == 'd') ADVANCE(1417);
+      if (lookahead == 'g') ADVANCE(1418);
       END_STATE();
     case 1165:
-      ACCEPT_TOKEN(anon_sym_wants);
+      if (lookahead == 'e') ADVANCE(1419);
       END_STATE();
     case 1166:
-      if (lookahead == 'a') ADVANCE(1418);
-      if (lookahead == 'e') ADVANCE(1419);
+      ACCEPT_TOKEN(anon_sym_walls);
       END_STATE();
     case 1167:
       if (lookahead == 'd') ADVANCE(1420);
       END_STATE();
     case 1168:
-      ACCEPT_TOKEN(anon_sym_warms);
+      ACCEPT_TOKEN(anon_sym_wants);
       END_STATE();
     case 1169:
-      if (lookahead == 'n') ADVANCE(1421);
+      if (lookahead == 'a') ADVANCE(1421);
+      if (lookahead == 'e') ADVANCE(1422);
       END_STATE();
     case 1170:
-      if (lookahead == '-') ADVANCE(1422);
+      if (lookahead == 'd') ADVANCE(1423);
       END_STATE();
     case 1171:
-      if (lookahead == '-') ADVANCE(1423);
-      if (lookahead == 'l') ADVANCE(1424);
+      ACCEPT_TOKEN(anon_sym_warms);
       END_STATE();
     case 1172:
-      if (lookahead == '-') ADVANCE(1425);
+      if (lookahead == 'n') ADVANCE(1424);
       END_STATE();
     case 1173:
-      if (lookahead == 'w') ADVANCE(1426);
+      if (lookahead == '-') ADVANCE(1425);
       END_STATE();
     case 1174:
-      if (lookahead == 'r') ADVANCE(1427);
+      if (lookahead == '-') ADVANCE(1426);
+      if (lookahead == 'l') ADVANCE(1427);
       END_STATE();
     case 1175:
-      if (lookahead == 'w') ADVANCE(1428);
+      if (lookahead == '-') ADVANCE(1428);
       END_STATE();
     case 1176:
-      if (lookahead == 'g') ADVANCE(1429);
+      if (lookahead == 'w') ADVANCE(1429);
       END_STATE();
     case 1177:
-      if (lookahead == 'u') ADVANCE(1430);
+      if (lookahead == 'r') ADVANCE(1430);
       END_STATE();
     case 1178:
-      if (lookahead == 'n') ADVANCE(1431);
+      if (lookahead == 'w') ADVANCE(1431);
       END_STATE();
     case 1179:
-      if (lookahead == '4') ADVANCE(1432);
+      if (lookahead == 'g') ADVANCE(1432);
       END_STATE();
     case 1180:
-      if (lookahead == 'g') ADVANCE(1433);
+      if (lookahead == 'u') ADVANCE(1433);
       END_STATE();
     case 1181:
-      if (lookahead == 'a') ADVANCE(1434);
+      if (lookahead == 'n') ADVANCE(1434);
       END_STATE();
     case 1182:
-      if (lookahead == 'l') ADVANCE(1435);
+      if (lookahead == '4') ADVANCE(1435);
       END_STATE();
     case 1183:
-      if (lookahead == 'r') ADVANCE(1436);
+      if (lookahead == 'g') ADVANCE(1436);
       END_STATE();
     case 1184:
       if (lookahead == 'a') ADVANCE(1437);
       END_STATE();
     case 1185:
-      if (lookahead == 'd') ADVANCE(1438);
+      if (lookahead == 'l') ADVANCE(1438);
       END_STATE();
     case 1186:
-      if (lookahead == 'i') ADVANCE(1439);
-      if (lookahead == 'u') ADVANCE(1440);
+      if (lookahead == 'r') ADVANCE(1439);
       END_STATE();
     case 1187:
-      if (lookahead == 't') ADVANCE(1441);
+      if (lookahead == 'a') ADVANCE(1440);
       END_STATE();
     case 1188:
-      ACCEPT_TOKEN(anon_sym_answer);
+      if (lookahead == 'd') ADVANCE(1441);
       END_STATE();
     case 1189:
-      ACCEPT_TOKEN(anon_sym_arctic);
-      if (lookahead == '-') ADVANCE(1442);
+      if (lookahead == 'i') ADVANCE(1442);
+      if (lookahead == 'u') ADVANCE(1443);
       END_STATE();
     case 1190:
-      if (lookahead == 'o') ADVANCE(1443);
+      if (lookahead == 't') ADVANCE(1444);
       END_STATE();
     case 1191:
-      if (lookahead == 'i') ADVANCE(1444);
-      if (lookahead == 'y') ADVANCE(1445);
+      ACCEPT_TOKEN(anon_sym_answer);
       END_STATE();
     case 1192:
-      if (lookahead == 'c') ADVANCE(1446);
+      ACCEPT_TOKEN(anon_sym_arctic);
+      if (lookahead == '-') ADVANCE(1445);
       END_STATE();
     case 1193:
-      if (lookahead == 'e') ADVANCE(1447);
+      if (lookahead == 'o') ADVANCE(1446);
       END_STATE();
     case 1194:
-      ACCEPT_TOKEN(anon_sym_behind);
+      if (lookahead == 'i') ADVANCE(1447);
+      if (lookahead == 'y') ADVANCE(1448);
       END_STATE();
     case 1195:
-      if (lookahead == 'l') ADVANCE(1448);
+      if (lookahead == 'c') ADVANCE(1449);
       END_STATE();
     case 1196:
-      if (lookahead == 'a') ADVANCE(1449);
+      if (lookahead == 'e') ADVANCE(1450);
       END_STATE();
     case 1197:
-      if (lookahead == 'd') ADVANCE(1450);
+      ACCEPT_TOKEN(anon_sym_behind);
       END_STATE();
     case 1198:
-      ACCEPT_TOKEN(anon_sym_bolted);
-      END_STATE();
-    case 1199:
       if (lookahead == 'l') ADVANCE(1451);
       END_STATE();
-    case 1200:
+    case 1199:
       if (lookahead == 'a') ADVANCE(1452);
       END_STATE();
-    case 1201:
+    case 1200:
       if (lookahead == 'd') ADVANCE(1453);
       END_STATE();
+    case 1201:
+      ACCEPT_TOKEN(anon_sym_bolted);
+      END_STATE();
     case 1202:
-      ACCEPT_TOKEN(anon_sym_butted);
+      if (lookahead == 'l') ADVANCE(1454);
       END_STATE();
     case 1203:
-      if (lookahead == 's') ADVANCE(1454);
+      if (lookahead == 'a') ADVANCE(1455);
       END_STATE();
     case 1204:
-      if (lookahead == 't') ADVANCE(1455);
+      if (lookahead == 'd') ADVANCE(1456);
       END_STATE();
     case 1205:
-      ACCEPT_TOKEN(anon_sym_cables);
+      ACCEPT_TOKEN(anon_sym_butted);
       END_STATE();
     case 1206:
-      if (lookahead == 't') ADVANCE(1456);
+      if (lookahead == 's') ADVANCE(1457);
       END_STATE();
     case 1207:
-      if (lookahead == '-') ADVANCE(1457);
+      if (lookahead == 't') ADVANCE(1458);
       END_STATE();
     case 1208:
-      if (lookahead == 'a') ADVANCE(1458);
+      ACCEPT_TOKEN(anon_sym_cables);
       END_STATE();
     case 1209:
-      if (lookahead == 's') ADVANCE(1459);
+      if (lookahead == 't') ADVANCE(1459);
       END_STATE();
     case 1210:
-      if (lookahead == 'r') ADVANCE(1460);
+      if (lookahead == '-') ADVANCE(1460);
       END_STATE();
     case 1211:
-      if (lookahead == 'g') ADVANCE(1461);
+      if (lookahead == 'a') ADVANCE(1461);
       END_STATE();
     case 1212:
-      ACCEPT_TOKEN(anon_sym_change);
+      if (lookahead == 's') ADVANCE(1462);
       END_STATE();
     case 1213:
-      ACCEPT_TOKEN(anon_sym_charge);
-      if (lookahead == 'd') ADVANCE(1462);
+      if (lookahead == 'r') ADVANCE(1463);
       END_STATE();
     case 1214:
-      if (lookahead == 's') ADVANCE(1463);
+      if (lookahead == 'g') ADVANCE(1464);
       END_STATE();
     case 1215:
-      if (lookahead == 'p') ADVANCE(1464);
+      ACCEPT_TOKEN(anon_sym_change);
       END_STATE();
     case 1216:
-      ADVANCE_MAP(
-        '0', 1465,
-        '1', 1466,
-        '2', 1467,
-        '3', 1468,
-        '4', 1469,
-        'A', 1470,
-        'B', 1471,
-        'C', 1472,
-        'D', 1473,
-        'E', 1474,
-        'F', 1475,
-      );
+      ACCEPT_TOKEN(anon_sym_charge);
+      if (lookahead == 'd') ADVANCE(1465);
       END_STATE();
     case 1217:
-      if (lookahead == 'e') ADVANCE(1476);
+      if (lookahead == 's') ADVANCE(1466);
       END_STATE();
     case 1218:
-      if (lookahead == 'l') ADVANCE(1477);
+      if (lookahead == 'p') ADVANCE(1467);
       END_STATE();
     case 1219:
-      ACCEPT_TOKEN(anon_sym_column);
+      ADVANCE_MAP(
+        '0', 1468,
+        '1', 1469,
+        '2', 1470,
+        '3', 1471,
+        '4', 1472,
+        'A', 1473,
+        'B', 1474,
+        'C', 1475,
+        'D', 1476,
+        'E', 1477,
+        'F', 1478,
+      );
       END_STATE();
     case 1220:
-      if (lookahead == 't') ADVANCE(1478);
+      if (lookahead == 'e') ADVANCE(1479);
       END_STATE();
     case 1221:
-      if (lookahead == 's') ADVANCE(1479);
+      if (lookahead == 'l') ADVANCE(1480);
       END_STATE();
     case 1222:
-      if (lookahead == 't') ADVANCE(1480);
+      ACCEPT_TOKEN(anon_sym_column);
       END_STATE();
     case 1223:
       if (lookahead == 't') ADVANCE(1481);
       END_STATE();
     case 1224:
-      if (lookahead == 'o') ADVANCE(1482);
+      if (lookahead == 's') ADVANCE(1482);
       END_STATE();
     case 1225:
       if (lookahead == 't') ADVANCE(1483);
       END_STATE();
     case 1226:
-      ACCEPT_TOKEN(anon_sym_copper);
-      END_STATE();
-    case 1227:
       if (lookahead == 't') ADVANCE(1484);
       END_STATE();
+    case 1227:
+      if (lookahead == 'o') ADVANCE(1485);
+      END_STATE();
     case 1228:
-      if (lookahead == 'a') ADVANCE(1485);
+      if (lookahead == 't') ADVANCE(1486);
       END_STATE();
     case 1229:
-      if (lookahead == 'd') ADVANCE(1486);
+      ACCEPT_TOKEN(anon_sym_copper);
       END_STATE();
     case 1230:
-      if (lookahead == 'd') ADVANCE(1487);
+      if (lookahead == 't') ADVANCE(1487);
       END_STATE();
     case 1231:
-      ACCEPT_TOKEN(anon_sym_cranks);
+      if (lookahead == 'a') ADVANCE(1488);
       END_STATE();
     case 1232:
-      if (lookahead == 't') ADVANCE(1488);
+      if (lookahead == 'd') ADVANCE(1489);
       END_STATE();
     case 1233:
-      if (lookahead == 'n') ADVANCE(1489);
+      if (lookahead == 'd') ADVANCE(1490);
       END_STATE();
     case 1234:
-      if (lookahead == 'e') ADVANCE(1490);
+      ACCEPT_TOKEN(anon_sym_cranks);
       END_STATE();
     case 1235:
-      if (lookahead == 'e') ADVANCE(1491);
+      if (lookahead == 't') ADVANCE(1491);
       END_STATE();
     case 1236:
-      if (lookahead == 'l') ADVANCE(1492);
+      if (lookahead == 'n') ADVANCE(1492);
       END_STATE();
     case 1237:
-      if (lookahead == 'r') ADVANCE(1493);
+      if (lookahead == 'e') ADVANCE(1493);
       END_STATE();
     case 1238:
-      if (lookahead == '-') ADVANCE(1494);
+      if (lookahead == 'e') ADVANCE(1494);
       END_STATE();
     case 1239:
-      ACCEPT_TOKEN(anon_sym_diesel);
+      if (lookahead == 'l') ADVANCE(1495);
       END_STATE();
     case 1240:
-      if (lookahead == 'h') ADVANCE(1495);
+      if (lookahead == 'r') ADVANCE(1496);
       END_STATE();
     case 1241:
-      if (lookahead == 'b') ADVANCE(1496);
-      if (lookahead == 'o') ADVANCE(1497);
+      if (lookahead == '-') ADVANCE(1497);
       END_STATE();
     case 1242:
-      if (lookahead == 'g') ADVANCE(1498);
+      ACCEPT_TOKEN(anon_sym_diesel);
       END_STATE();
     case 1243:
-      if (lookahead == 'r') ADVANCE(1499);
+      if (lookahead == 'h') ADVANCE(1498);
       END_STATE();
     case 1244:
+      if (lookahead == 'b') ADVANCE(1499);
       if (lookahead == 'o') ADVANCE(1500);
       END_STATE();
     case 1245:
-      if (lookahead == 'e') ADVANCE(1501);
+      if (lookahead == 'g') ADVANCE(1501);
       END_STATE();
     case 1246:
-      ACCEPT_TOKEN(anon_sym_engine);
-      if (lookahead == '-') ADVANCE(1502);
+      if (lookahead == 'r') ADVANCE(1502);
       END_STATE();
     case 1247:
-      ACCEPT_TOKEN(anon_sym_ex_DASHiii);
+      if (lookahead == 'o') ADVANCE(1503);
       END_STATE();
     case 1248:
-      if (lookahead == '-') ADVANCE(1503);
+      if (lookahead == 'e') ADVANCE(1504);
       END_STATE();
     case 1249:
-      if (lookahead == 't') ADVANCE(1504);
+      ACCEPT_TOKEN(anon_sym_engine);
+      if (lookahead == '-') ADVANCE(1505);
       END_STATE();
     case 1250:
-      ACCEPT_TOKEN(anon_sym_facing);
+      ACCEPT_TOKEN(anon_sym_ex_DASHiii);
       END_STATE();
     case 1251:
-      if (lookahead == 'a') ADVANCE(1505);
+      if (lookahead == '-') ADVANCE(1506);
       END_STATE();
     case 1252:
-      ACCEPT_TOKEN(anon_sym_filler);
+      if (lookahead == 't') ADVANCE(1507);
       END_STATE();
     case 1253:
-      ACCEPT_TOKEN(anon_sym_filter);
+      ACCEPT_TOKEN(anon_sym_facing);
       END_STATE();
     case 1254:
-      if (lookahead == 'l') ADVANCE(1506);
+      if (lookahead == 'a') ADVANCE(1508);
       END_STATE();
     case 1255:
-      if (lookahead == '-') ADVANCE(1507);
+      ACCEPT_TOKEN(anon_sym_filler);
       END_STATE();
     case 1256:
-      if (lookahead == 't') ADVANCE(1508);
+      ACCEPT_TOKEN(anon_sym_filter);
       END_STATE();
     case 1257:
-      if (lookahead == 'd') ADVANCE(1509);
+      if (lookahead == 'l') ADVANCE(1509);
       END_STATE();
     case 1258:
-      if (lookahead == 'h') ADVANCE(1510);
+      if (lookahead == '-') ADVANCE(1510);
       END_STATE();
     case 1259:
-      if (lookahead == '-') ADVANCE(1511);
+      if (lookahead == 't') ADVANCE(1511);
       END_STATE();
     case 1260:
-      if (lookahead == 's') ADVANCE(1512);
+      if (lookahead == 'd') ADVANCE(1512);
       END_STATE();
     case 1261:
-      if (lookahead == 'd') ADVANCE(1513);
+      if (lookahead == 'h') ADVANCE(1513);
       END_STATE();
     case 1262:
-      if (lookahead == 'r') ADVANCE(1514);
+      if (lookahead == '-') ADVANCE(1514);
       END_STATE();
     case 1263:
-      if (lookahead == 'w') ADVANCE(1515);
+      if (lookahead == 's') ADVANCE(1515);
       END_STATE();
     case 1264:
-      if (lookahead == 'n') ADVANCE(1516);
+      if (lookahead == 'd') ADVANCE(1516);
       END_STATE();
     case 1265:
-      if (lookahead == 'n') ADVANCE(1517);
+      if (lookahead == 'r') ADVANCE(1517);
       END_STATE();
     case 1266:
-      if (lookahead == 'i') ADVANCE(1518);
+      if (lookahead == 'w') ADVANCE(1518);
       END_STATE();
     case 1267:
-      if (lookahead == 'i') ADVANCE(1519);
+      if (lookahead == 'n') ADVANCE(1519);
       END_STATE();
     case 1268:
-      if (lookahead == 'a') ADVANCE(1520);
+      if (lookahead == 'n') ADVANCE(1520);
       END_STATE();
     case 1269:
-      if (lookahead == 'a') ADVANCE(1521);
+      if (lookahead == 'i') ADVANCE(1521);
       END_STATE();
     case 1270:
-      if (lookahead == 'a') ADVANCE(1522);
+      if (lookahead == 'i') ADVANCE(1522);
       END_STATE();
     case 1271:
-      if (lookahead == 'i') ADVANCE(1523);
+      if (lookahead == 'a') ADVANCE(1523);
       END_STATE();
     case 1272:
-      if (lookahead == 'f') ADVANCE(1524);
+      if (lookahead == 'a') ADVANCE(1524);
       END_STATE();
     case 1273:
-      if (lookahead == 'i') ADVANCE(1525);
+      if (lookahead == 'a') ADVANCE(1525);
       END_STATE();
     case 1274:
-      ACCEPT_TOKEN(anon_sym_grille);
+      if (lookahead == 'i') ADVANCE(1526);
       END_STATE();
     case 1275:
-      ACCEPT_TOKEN(anon_sym_ground);
+      if (lookahead == 'f') ADVANCE(1527);
       END_STATE();
     case 1276:
-      if (lookahead == 's') ADVANCE(1526);
+      if (lookahead == 'i') ADVANCE(1528);
       END_STATE();
     case 1277:
-      if (lookahead == 'a') ADVANCE(1527);
+      ACCEPT_TOKEN(anon_sym_grille);
       END_STATE();
     case 1278:
-      ACCEPT_TOKEN(anon_sym_heater);
+      ACCEPT_TOKEN(anon_sym_ground);
       END_STATE();
     case 1279:
-      ACCEPT_TOKEN(anon_sym_holder);
-      if (lookahead == '-') ADVANCE(1528);
+      if (lookahead == 's') ADVANCE(1529);
       END_STATE();
     case 1280:
-      if (lookahead == 'i') ADVANCE(1529);
+      if (lookahead == 'a') ADVANCE(1530);
       END_STATE();
     case 1281:
-      ACCEPT_TOKEN(anon_sym_hvo100);
+      ACCEPT_TOKEN(anon_sym_heater);
       END_STATE();
     case 1282:
-      if (lookahead == 'o') ADVANCE(1530);
+      ACCEPT_TOKEN(anon_sym_holder);
+      if (lookahead == '-') ADVANCE(1531);
       END_STATE();
     case 1283:
-      if (lookahead == 'l') ADVANCE(1531);
+      if (lookahead == 'i') ADVANCE(1532);
       END_STATE();
     case 1284:
-      if (lookahead == 'a') ADVANCE(1532);
+      ACCEPT_TOKEN(anon_sym_hvo100);
       END_STATE();
     case 1285:
-      if (lookahead == 's') ADVANCE(1533);
+      if (lookahead == 'o') ADVANCE(1533);
       END_STATE();
     case 1286:
-      ACCEPT_TOKEN(anon_sym_inside);
+      if (lookahead == 'l') ADVANCE(1534);
       END_STATE();
     case 1287:
-      if (lookahead == 't') ADVANCE(1534);
+      if (lookahead == 'a') ADVANCE(1535);
       END_STATE();
     case 1288:
-      if (lookahead == '-') ADVANCE(1535);
+      if (lookahead == 's') ADVANCE(1536);
       END_STATE();
     case 1289:
-      if (lookahead == 'a') ADVANCE(1536);
+      ACCEPT_TOKEN(anon_sym_inside);
       END_STATE();
     case 1290:
-      if (lookahead == 'o') ADVANCE(1537);
+      if (lookahead == 't') ADVANCE(1537);
       END_STATE();
     case 1291:
       if (lookahead == '-') ADVANCE(1538);
       END_STATE();
     case 1292:
-      if (lookahead == 'l') ADVANCE(1539);
+      if (lookahead == 'a') ADVANCE(1539);
       END_STATE();
     case 1293:
-      if (lookahead == 'l') ADVANCE(1540);
-      if (lookahead == 'r') ADVANCE(1541);
+      if (lookahead == 'o') ADVANCE(1540);
       END_STATE();
     case 1294:
-      ACCEPT_TOKEN(anon_sym_lagged);
+      if (lookahead == '-') ADVANCE(1541);
       END_STATE();
     case 1295:
-      if (lookahead == 'a') ADVANCE(1542);
+      if (lookahead == 'l') ADVANCE(1542);
       END_STATE();
     case 1296:
-      if (lookahead == 'u') ADVANCE(1543);
+      if (lookahead == 'l') ADVANCE(1543);
+      if (lookahead == 'r') ADVANCE(1544);
       END_STATE();
     case 1297:
-      ACCEPT_TOKEN(anon_sym_length);
+      ACCEPT_TOKEN(anon_sym_lagged);
       END_STATE();
     case 1298:
-      if (lookahead == 'u') ADVANCE(1544);
+      if (lookahead == 'a') ADVANCE(1545);
       END_STATE();
     case 1299:
-      if (lookahead == '-') ADVANCE(1545);
+      if (lookahead == 'u') ADVANCE(1546);
       END_STATE();
     case 1300:
-      if (lookahead == '-') ADVANCE(1546);
+      ACCEPT_TOKEN(anon_sym_length);
       END_STATE();
     case 1301:
-      ACCEPT_TOKEN(anon_sym_looped);
+      if (lookahead == 'u') ADVANCE(1547);
       END_STATE();
     case 1302:
-      if (lookahead == 'e') ADVANCE(1547);
+      if (lookahead == '-') ADVANCE(1548);
       END_STATE();
     case 1303:
-      if (lookahead == 'f') ADVANCE(1548);
+      if (lookahead == '-') ADVANCE(1549);
       END_STATE();
     case 1304:
-      if (lookahead == '-') ADVANCE(1549);
+      ACCEPT_TOKEN(anon_sym_looped);
       END_STATE();
     case 1305:
       if (lookahead == 'e') ADVANCE(1550);
       END_STATE();
     case 1306:
-      if (lookahead == 'i') ADVANCE(1551);
+      if (lookahead == 'f') ADVANCE(1551);
       END_STATE();
     case 1307:
-      if (lookahead == 'c') ADVANCE(1552);
+      if (lookahead == '-') ADVANCE(1552);
       END_STATE();
     case 1308:
-      if (lookahead == '-') ADVANCE(1553);
+      if (lookahead == 'e') ADVANCE(1553);
       END_STATE();
     case 1309:
-      if (lookahead == 'd') ADVANCE(1554);
+      if (lookahead == 'i') ADVANCE(1554);
       END_STATE();
     case 1310:
-      if (lookahead == 'n') ADVANCE(1555);
+      if (lookahead == 'c') ADVANCE(1555);
       END_STATE();
     case 1311:
-      if (lookahead == 'e') ADVANCE(1556);
+      if (lookahead == '-') ADVANCE(1556);
       END_STATE();
     case 1312:
-      if (lookahead == 'g') ADVANCE(1557);
+      if (lookahead == 'd') ADVANCE(1557);
       END_STATE();
     case 1313:
-      ACCEPT_TOKEN(anon_sym_notice);
-      END_STATE();
-    case 1314:
-      ACCEPT_TOKEN(anon_sym_number);
-      END_STATE();
-    case 1315:
       if (lookahead == 'n') ADVANCE(1558);
       END_STATE();
-    case 1316:
+    case 1314:
       if (lookahead == 'e') ADVANCE(1559);
       END_STATE();
-    case 1317:
+    case 1315:
       if (lookahead == 'g') ADVANCE(1560);
       END_STATE();
+    case 1316:
+      ACCEPT_TOKEN(anon_sym_notice);
+      END_STATE();
+    case 1317:
+      ACCEPT_TOKEN(anon_sym_number);
+      END_STATE();
     case 1318:
-      ACCEPT_TOKEN(anon_sym_origin);
+      if (lookahead == 'n') ADVANCE(1561);
       END_STATE();
     case 1319:
-      if (lookahead == 'l') ADVANCE(1561);
+      if (lookahead == 'e') ADVANCE(1562);
       END_STATE();
     case 1320:
-      if (lookahead == 'w') ADVANCE(1562);
+      if (lookahead == 'g') ADVANCE(1563);
       END_STATE();
     case 1321:
-      ACCEPT_TOKEN(anon_sym_outlet);
+      ACCEPT_TOKEN(anon_sym_origin);
       END_STATE();
     case 1322:
-      ACCEPT_TOKEN(anon_sym_output);
+      if (lookahead == 'l') ADVANCE(1564);
       END_STATE();
     case 1323:
-      if (lookahead == 'e') ADVANCE(1563);
+      if (lookahead == 'w') ADVANCE(1565);
       END_STATE();
     case 1324:
-      if (lookahead == 'a') ADVANCE(1564);
+      ACCEPT_TOKEN(anon_sym_outlet);
       END_STATE();
     case 1325:
-      if (lookahead == 'l') ADVANCE(1565);
+      ACCEPT_TOKEN(anon_sym_output);
       END_STATE();
     case 1326:
       if (lookahead == 'e') ADVANCE(1566);
       END_STATE();
     case 1327:
-      ACCEPT_TOKEN(anon_sym_parked);
+      if (lookahead == 'a') ADVANCE(1567);
       END_STATE();
     case 1328:
-      if (lookahead == 'i') ADVANCE(1567);
+      if (lookahead == 'l') ADVANCE(1568);
       END_STATE();
     case 1329:
-      if (lookahead == 'e') ADVANCE(1568);
+      if (lookahead == 'e') ADVANCE(1569);
       END_STATE();
     case 1330:
-      ACCEPT_TOKEN(anon_sym_people);
+      ACCEPT_TOKEN(anon_sym_parked);
       END_STATE();
     case 1331:
-      ACCEPT_TOKEN(anon_sym_petrol);
-      END_STATE();
-    case 1332:
-      if (lookahead == 'c') ADVANCE(1569);
-      END_STATE();
-    case 1333:
       if (lookahead == 'i') ADVANCE(1570);
       END_STATE();
+    case 1332:
+      if (lookahead == 'e') ADVANCE(1571);
+      END_STATE();
+    case 1333:
+      ACCEPT_TOKEN(anon_sym_people);
+      END_STATE();
     case 1334:
-      if (lookahead == 'h') ADVANCE(1571);
+      ACCEPT_TOKEN(anon_sym_petrol);
       END_STATE();
     case 1335:
-      if (lookahead == 'o') ADVANCE(1572);
+      if (lookahead == 'c') ADVANCE(1572);
       END_STATE();
     case 1336:
-      if (lookahead == 'e') ADVANCE(1573);
+      if (lookahead == 'i') ADVANCE(1573);
       END_STATE();
     case 1337:
-      if (lookahead == 'c') ADVANCE(1574);
+      if (lookahead == 'h') ADVANCE(1574);
       END_STATE();
     case 1338:
-      if (lookahead == 'a') ADVANCE(1575);
+      if (lookahead == 'o') ADVANCE(1575);
       END_STATE();
     case 1339:
-      if (lookahead == 'r') ADVANCE(1576);
+      if (lookahead == 'e') ADVANCE(1576);
       END_STATE();
     case 1340:
-      if (lookahead == 'e') ADVANCE(1577);
+      if (lookahead == 'c') ADVANCE(1577);
       END_STATE();
     case 1341:
-      if (lookahead == 'i') ADVANCE(1578);
+      if (lookahead == 'a') ADVANCE(1578);
       END_STATE();
     case 1342:
-      ACCEPT_TOKEN(anon_sym_radius);
+      if (lookahead == 'r') ADVANCE(1579);
       END_STATE();
     case 1343:
-      ACCEPT_TOKEN(anon_sym_rating);
+      if (lookahead == 'e') ADVANCE(1580);
       END_STATE();
     case 1344:
-      if (lookahead == 'y') ADVANCE(1579);
+      if (lookahead == 'i') ADVANCE(1581);
       END_STATE();
     case 1345:
-      if (lookahead == 'a') ADVANCE(1580);
+      ACCEPT_TOKEN(anon_sym_radius);
       END_STATE();
     case 1346:
-      if (lookahead == 'l') ADVANCE(1581);
+      ACCEPT_TOKEN(anon_sym_rating);
       END_STATE();
     case 1347:
-      if (lookahead == 't') ADVANCE(1582);
+      if (lookahead == 'y') ADVANCE(1582);
       END_STATE();
     case 1348:
-      ACCEPT_TOKEN(anon_sym_remote);
+      if (lookahead == 'a') ADVANCE(1583);
       END_STATE();
     case 1349:
-      if (lookahead == 'e') ADVANCE(1583);
+      if (lookahead == 'l') ADVANCE(1584);
       END_STATE();
     case 1350:
-      if (lookahead == 'e') ADVANCE(1584);
+      if (lookahead == 't') ADVANCE(1585);
       END_STATE();
     case 1351:
-      if (lookahead == 'a') ADVANCE(1585);
+      ACCEPT_TOKEN(anon_sym_remote);
       END_STATE();
     case 1352:
-      if (lookahead == 't') ADVANCE(1586);
+      if (lookahead == 'e') ADVANCE(1586);
       END_STATE();
     case 1353:
-      ACCEPT_TOKEN(anon_sym_return);
-      if (lookahead == '-') ADVANCE(1587);
+      if (lookahead == 'e') ADVANCE(1587);
       END_STATE();
     case 1354:
-      if (lookahead == 'o') ADVANCE(1588);
+      if (lookahead == 'a') ADVANCE(1588);
       END_STATE();
     case 1355:
-      if (lookahead == 'a') ADVANCE(1589);
+      if (lookahead == 't') ADVANCE(1589);
       END_STATE();
     case 1356:
-      if (lookahead == 'e') ADVANCE(1590);
+      ACCEPT_TOKEN(anon_sym_return);
+      if (lookahead == '-') ADVANCE(1590);
       END_STATE();
     case 1357:
-      ACCEPT_TOKEN(anon_sym_rubber);
-      END_STATE();
-    case 1358:
       if (lookahead == 'o') ADVANCE(1591);
       END_STATE();
+    case 1358:
+      if (lookahead == 'a') ADVANCE(1592);
+      END_STATE();
     case 1359:
-      if (lookahead == 'n') ADVANCE(1592);
+      if (lookahead == 'e') ADVANCE(1593);
       END_STATE();
     case 1360:
-      ACCEPT_TOKEN(anon_sym_sealed);
-      if (lookahead == '-') ADVANCE(1593);
+      ACCEPT_TOKEN(anon_sym_rubber);
       END_STATE();
     case 1361:
-      ACCEPT_TOKEN(anon_sym_seated);
+      if (lookahead == 'o') ADVANCE(1594);
       END_STATE();
     case 1362:
-      if (lookahead == '-') ADVANCE(1594);
+      if (lookahead == 'n') ADVANCE(1595);
       END_STATE();
     case 1363:
-      ACCEPT_TOKEN(anon_sym_sender);
+      ACCEPT_TOKEN(anon_sym_sealed);
+      if (lookahead == '-') ADVANCE(1596);
       END_STATE();
     case 1364:
-      ACCEPT_TOKEN(anon_sym_senses);
+      ACCEPT_TOKEN(anon_sym_seated);
       END_STATE();
     case 1365:
-      ACCEPT_TOKEN(anon_sym_sensor);
-      if (lookahead == '-') ADVANCE(1595);
+      if (lookahead == '-') ADVANCE(1597);
       END_STATE();
     case 1366:
-      ACCEPT_TOKEN(anon_sym_series);
+      ACCEPT_TOKEN(anon_sym_sender);
       END_STATE();
     case 1367:
-      if (lookahead == 'e') ADVANCE(1596);
+      ACCEPT_TOKEN(anon_sym_senses);
       END_STATE();
     case 1368:
-      if (lookahead == 'n') ADVANCE(1597);
+      ACCEPT_TOKEN(anon_sym_sensor);
+      if (lookahead == '-') ADVANCE(1598);
       END_STATE();
     case 1369:
-      if (lookahead == 'e') ADVANCE(1598);
+      ACCEPT_TOKEN(anon_sym_series);
       END_STATE();
     case 1370:
-      if (lookahead == 'a') ADVANCE(1599);
+      if (lookahead == 'e') ADVANCE(1599);
       END_STATE();
     case 1371:
-      if (lookahead == 'r') ADVANCE(1600);
+      if (lookahead == 'n') ADVANCE(1600);
       END_STATE();
     case 1372:
-      ACCEPT_TOKEN(anon_sym_shield);
+      if (lookahead == 'e') ADVANCE(1601);
       END_STATE();
     case 1373:
-      if (lookahead == 'o') ADVANCE(1601);
-      END_STATE();
-    case 1374:
       if (lookahead == 'a') ADVANCE(1602);
       END_STATE();
+    case 1374:
+      if (lookahead == 'r') ADVANCE(1603);
+      END_STATE();
     case 1375:
-      if (lookahead == 'e') ADVANCE(1603);
+      ACCEPT_TOKEN(anon_sym_shield);
       END_STATE();
     case 1376:
-      if (lookahead == 'n') ADVANCE(1604);
+      if (lookahead == 'o') ADVANCE(1604);
       END_STATE();
     case 1377:
-      ACCEPT_TOKEN(anon_sym_sketch);
+      if (lookahead == 'a') ADVANCE(1605);
       END_STATE();
     case 1378:
-      if (lookahead == 'n') ADVANCE(1605);
-      END_STATE();
-    case 1379:
-      ACCEPT_TOKEN(anon_sym_sleeve);
-      END_STATE();
-    case 1380:
       if (lookahead == 'e') ADVANCE(1606);
       END_STATE();
+    case 1379:
+      if (lookahead == 'n') ADVANCE(1607);
+      END_STATE();
+    case 1380:
+      ACCEPT_TOKEN(anon_sym_sketch);
+      END_STATE();
     case 1381:
-      if (lookahead == 'o') ADVANCE(1607);
+      if (lookahead == 'n') ADVANCE(1608);
       END_STATE();
     case 1382:
-      if (lookahead == 'e') ADVANCE(1608);
+      ACCEPT_TOKEN(anon_sym_sleeve);
       END_STATE();
     case 1383:
-      if (lookahead == 'y') ADVANCE(1609);
+      if (lookahead == 'e') ADVANCE(1609);
       END_STATE();
     case 1384:
-      if (lookahead == 'i') ADVANCE(1610);
+      if (lookahead == 'o') ADVANCE(1610);
       END_STATE();
     case 1385:
-      if (lookahead == '-') ADVANCE(1611);
+      if (lookahead == 'e') ADVANCE(1611);
       END_STATE();
     case 1386:
-      if (lookahead == 'o') ADVANCE(1612);
+      if (lookahead == 'y') ADVANCE(1612);
       END_STATE();
     case 1387:
-      if (lookahead == 'e') ADVANCE(1613);
+      if (lookahead == 'i') ADVANCE(1613);
       END_STATE();
     case 1388:
-      if (lookahead == 'n') ADVANCE(1614);
+      if (lookahead == '-') ADVANCE(1614);
       END_STATE();
     case 1389:
-      ACCEPT_TOKEN(anon_sym_summer);
+      if (lookahead == 'o') ADVANCE(1615);
       END_STATE();
     case 1390:
-      if (lookahead == 'e') ADVANCE(1615);
-      END_STATE();
-    case 1391:
-      ACCEPT_TOKEN(anon_sym_supply);
-      END_STATE();
-    case 1392:
       if (lookahead == 'e') ADVANCE(1616);
       END_STATE();
+    case 1391:
+      if (lookahead == 'n') ADVANCE(1617);
+      END_STATE();
+    case 1392:
+      ACCEPT_TOKEN(anon_sym_summer);
+      END_STATE();
     case 1393:
-      ACCEPT_TOKEN(anon_sym_switch);
+      if (lookahead == 'e') ADVANCE(1618);
       END_STATE();
     case 1394:
-      if (lookahead == 'i') ADVANCE(1617);
+      ACCEPT_TOKEN(anon_sym_supply);
       END_STATE();
     case 1395:
-      if (lookahead == 'a') ADVANCE(1618);
+      if (lookahead == 'e') ADVANCE(1619);
       END_STATE();
     case 1396:
-      if (lookahead == 'a') ADVANCE(1619);
+      ACCEPT_TOKEN(anon_sym_switch);
       END_STATE();
     case 1397:
-      if (lookahead == 'e') ADVANCE(1620);
+      if (lookahead == 'i') ADVANCE(1620);
       END_STATE();
     case 1398:
-      if (lookahead == 's') ADVANCE(1621);
+      if (lookahead == 'a') ADVANCE(1621);
       END_STATE();
     case 1399:
-      ACCEPT_TOKEN(anon_sym_timber);
+      if (lookahead == 'a') ADVANCE(1622);
       END_STATE();
     case 1400:
-      if (lookahead == 'r') ADVANCE(1622);
+      if (lookahead == 'e') ADVANCE(1623);
       END_STATE();
     case 1401:
-      if (lookahead == 'c') ADVANCE(1623);
+      if (lookahead == 's') ADVANCE(1624);
       END_STATE();
     case 1402:
-      if (lookahead == 'r') ADVANCE(1624);
+      ACCEPT_TOKEN(anon_sym_timber);
       END_STATE();
     case 1403:
-      if (lookahead == 't') ADVANCE(1625);
+      if (lookahead == 'r') ADVANCE(1625);
       END_STATE();
     case 1404:
-      if (lookahead == 'i') ADVANCE(1626);
+      if (lookahead == 'c') ADVANCE(1626);
       END_STATE();
     case 1405:
-      if (lookahead == '2') ADVANCE(1627);
+      if (lookahead == 'r') ADVANCE(1627);
       END_STATE();
     case 1406:
-      if (lookahead == 'f') ADVANCE(1628);
+      if (lookahead == 't') ADVANCE(1628);
       END_STATE();
     case 1407:
-      if (lookahead == 'l') ADVANCE(1629);
+      if (lookahead == 'i') ADVANCE(1629);
       END_STATE();
     case 1408:
-      if (lookahead == 'n') ADVANCE(1630);
+      if (lookahead == '2') ADVANCE(1630);
       END_STATE();
     case 1409:
-      if (lookahead == 'm') ADVANCE(1631);
+      if (lookahead == 'f') ADVANCE(1631);
       END_STATE();
     case 1410:
-      if (lookahead == 'f') ADVANCE(1632);
+      if (lookahead == 'l') ADVANCE(1632);
       END_STATE();
     case 1411:
-      if (lookahead == 'h') ADVANCE(1633);
+      if (lookahead == 'n') ADVANCE(1633);
       END_STATE();
     case 1412:
-      if (lookahead == 'y') ADVANCE(1634);
+      if (lookahead == 'm') ADVANCE(1634);
       END_STATE();
     case 1413:
-      if (lookahead == 'e') ADVANCE(1635);
+      if (lookahead == 'f') ADVANCE(1635);
       END_STATE();
     case 1414:
-      if (lookahead == 'a') ADVANCE(1636);
+      if (lookahead == 'h') ADVANCE(1636);
       END_STATE();
     case 1415:
-      if (lookahead == 'e') ADVANCE(1637);
+      if (lookahead == 'y') ADVANCE(1637);
       END_STATE();
     case 1416:
-      ACCEPT_TOKEN(anon_sym_volume);
+      if (lookahead == 'e') ADVANCE(1638);
       END_STATE();
     case 1417:
-      ACCEPT_TOKEN(anon_sym_wanted);
+      if (lookahead == 'a') ADVANCE(1639);
       END_STATE();
     case 1418:
-      if (lookahead == 'i') ADVANCE(1638);
+      if (lookahead == 'e') ADVANCE(1640);
       END_STATE();
     case 1419:
-      if (lookahead == 'n') ADVANCE(1639);
+      ACCEPT_TOKEN(anon_sym_volume);
       END_STATE();
     case 1420:
-      ACCEPT_TOKEN(anon_sym_warmed);
+      ACCEPT_TOKEN(anon_sym_wanted);
       END_STATE();
     case 1421:
-      if (lookahead == 'g') ADVANCE(1640);
+      if (lookahead == 'i') ADVANCE(1641);
       END_STATE();
     case 1422:
-      if (lookahead == 'o') ADVANCE(1641);
+      if (lookahead == 'n') ADVANCE(1642);
       END_STATE();
     case 1423:
-      if (lookahead == 's') ADVANCE(1642);
-      if (lookahead == 't') ADVANCE(1643);
+      ACCEPT_TOKEN(anon_sym_warmed);
       END_STATE();
     case 1424:
-      if (lookahead == 'i') ADVANCE(1644);
+      if (lookahead == 'g') ADVANCE(1643);
       END_STATE();
     case 1425:
-      if (lookahead == 'a') ADVANCE(1645);
+      if (lookahead == 'o') ADVANCE(1644);
       END_STATE();
     case 1426:
-      ACCEPT_TOKEN(anon_sym_window);
+      if (lookahead == 's') ADVANCE(1645);
+      if (lookahead == 't') ADVANCE(1646);
       END_STATE();
     case 1427:
-      ACCEPT_TOKEN(anon_sym_winter);
-      if (lookahead == '-') ADVANCE(1646);
+      if (lookahead == 'i') ADVANCE(1647);
       END_STATE();
     case 1428:
-      if (lookahead == 'o') ADVANCE(1647);
+      if (lookahead == 'a') ADVANCE(1648);
       END_STATE();
     case 1429:
-      ACCEPT_TOKEN(anon_sym_wiring);
+      ACCEPT_TOKEN(anon_sym_window);
       END_STATE();
     case 1430:
-      if (lookahead == 't') ADVANCE(1648);
+      ACCEPT_TOKEN(anon_sym_winter);
+      if (lookahead == '-') ADVANCE(1649);
       END_STATE();
     case 1431:
-      if (lookahead == 'g') ADVANCE(1649);
+      if (lookahead == 'o') ADVANCE(1650);
       END_STATE();
     case 1432:
-      ACCEPT_TOKEN(anon_sym_LiFePO4);
+      ACCEPT_TOKEN(anon_sym_wiring);
       END_STATE();
     case 1433:
-      if (lookahead == 'l') ADVANCE(1650);
+      if (lookahead == 't') ADVANCE(1651);
       END_STATE();
     case 1434:
-      if (lookahead == 'n') ADVANCE(1651);
+      if (lookahead == 'g') ADVANCE(1652);
       END_STATE();
     case 1435:
-      if (lookahead == 'e') ADVANCE(1652);
+      ACCEPT_TOKEN(anon_sym_LiFePO4);
       END_STATE();
     case 1436:
-      if (lookahead == 'i') ADVANCE(1653);
+      if (lookahead == 'l') ADVANCE(1653);
       END_STATE();
     case 1437:
-      if (lookahead == 't') ADVANCE(1654);
+      if (lookahead == 'n') ADVANCE(1654);
       END_STATE();
     case 1438:
       if (lookahead == 'e') ADVANCE(1655);
       END_STATE();
     case 1439:
-      if (lookahead == 's') ADVANCE(1656);
-      if (lookahead == 'u') ADVANCE(1657);
+      if (lookahead == 'i') ADVANCE(1656);
       END_STATE();
     case 1440:
-      if (lookahead == 'm') ADVANCE(1658);
+      if (lookahead == 't') ADVANCE(1657);
       END_STATE();
     case 1441:
-      ACCEPT_TOKEN(anon_sym_ambient);
+      if (lookahead == 'e') ADVANCE(1658);
       END_STATE();
     case 1442:
-      if (lookahead == '0') ADVANCE(1659);
-      if (lookahead == '1') ADVANCE(1660);
-      if (lookahead == '2') ADVANCE(1661);
-      if (lookahead == '3') ADVANCE(1662);
-      if (lookahead == '4') ADVANCE(1663);
+      if (lookahead == 's') ADVANCE(1659);
+      if (lookahead == 'u') ADVANCE(1660);
       END_STATE();
     case 1443:
-      if (lookahead == 'r') ADVANCE(1664);
+      if (lookahead == 'm') ADVANCE(1661);
       END_STATE();
     case 1444:
-      if (lookahead == 'e') ADVANCE(1665);
+      ACCEPT_TOKEN(anon_sym_ambient);
       END_STATE();
     case 1445:
-      ACCEPT_TOKEN(anon_sym_battery);
-      if (lookahead == '-') ADVANCE(1666);
+      if (lookahead == '0') ADVANCE(1662);
+      if (lookahead == '1') ADVANCE(1663);
+      if (lookahead == '2') ADVANCE(1664);
+      if (lookahead == '3') ADVANCE(1665);
+      if (lookahead == '4') ADVANCE(1666);
       END_STATE();
     case 1446:
-      if (lookahead == 'u') ADVANCE(1667);
+      if (lookahead == 'r') ADVANCE(1667);
       END_STATE();
     case 1447:
-      ACCEPT_TOKEN(anon_sym_because);
+      if (lookahead == 'e') ADVANCE(1668);
       END_STATE();
     case 1448:
-      if (lookahead == 'o') ADVANCE(1668);
+      ACCEPT_TOKEN(anon_sym_battery);
+      if (lookahead == '-') ADVANCE(1669);
       END_STATE();
     case 1449:
-      if (lookahead == 'd') ADVANCE(1669);
+      if (lookahead == 'u') ADVANCE(1670);
       END_STATE();
     case 1450:
-      ACCEPT_TOKEN(anon_sym_blocked);
+      ACCEPT_TOKEN(anon_sym_because);
       END_STATE();
     case 1451:
-      if (lookahead == 'i') ADVANCE(1670);
+      if (lookahead == 'o') ADVANCE(1671);
       END_STATE();
     case 1452:
-      if (lookahead == 'd') ADVANCE(1671);
+      if (lookahead == 'd') ADVANCE(1672);
       END_STATE();
     case 1453:
-      ACCEPT_TOKEN(anon_sym_bundled);
+      ACCEPT_TOKEN(anon_sym_blocked);
       END_STATE();
     case 1454:
-      if (lookahead == 'i') ADVANCE(1672);
+      if (lookahead == 'i') ADVANCE(1673);
       END_STATE();
     case 1455:
-      ACCEPT_TOKEN(anon_sym_cabinet);
+      if (lookahead == 'd') ADVANCE(1674);
       END_STATE();
     case 1456:
-      if (lookahead == 'y') ADVANCE(1673);
+      ACCEPT_TOKEN(anon_sym_bundled);
       END_STATE();
     case 1457:
-      if (lookahead == 'm') ADVANCE(1674);
+      if (lookahead == 'i') ADVANCE(1675);
       END_STATE();
     case 1458:
-      if (lookahead == 'r') ADVANCE(1675);
+      ACCEPT_TOKEN(anon_sym_cabinet);
       END_STATE();
     case 1459:
-      ACCEPT_TOKEN(anon_sym_carries);
+      if (lookahead == 'y') ADVANCE(1676);
       END_STATE();
     case 1460:
-      if (lookahead == 'o') ADVANCE(1676);
+      if (lookahead == 'm') ADVANCE(1677);
       END_STATE();
     case 1461:
-      ACCEPT_TOKEN(anon_sym_ceiling);
-      END_STATE();
-    case 1462:
-      if (lookahead == '-') ADVANCE(1677);
-      END_STATE();
-    case 1463:
-      ACCEPT_TOKEN(anon_sym_chassis);
-      END_STATE();
-    case 1464:
       if (lookahead == 'r') ADVANCE(1678);
       END_STATE();
+    case 1462:
+      ACCEPT_TOKEN(anon_sym_carries);
+      END_STATE();
+    case 1463:
+      if (lookahead == 'o') ADVANCE(1679);
+      END_STATE();
+    case 1464:
+      ACCEPT_TOKEN(anon_sym_ceiling);
+      END_STATE();
     case 1465:
-      ACCEPT_TOKEN(anon_sym_class_DASH0);
+      if (lookahead == '-') ADVANCE(1680);
       END_STATE();
     case 1466:
-      ACCEPT_TOKEN(anon_sym_class_DASH1);
+      ACCEPT_TOKEN(anon_sym_chassis);
       END_STATE();
     case 1467:
-      ACCEPT_TOKEN(anon_sym_class_DASH2);
+      if (lookahead == 'r') ADVANCE(1681);
       END_STATE();
     case 1468:
-      ACCEPT_TOKEN(anon_sym_class_DASH3);
+      ACCEPT_TOKEN(anon_sym_class_DASH0);
       END_STATE();
     case 1469:
-      ACCEPT_TOKEN(anon_sym_class_DASH4);
+      ACCEPT_TOKEN(anon_sym_class_DASH1);
       END_STATE();
     case 1470:
-      ACCEPT_TOKEN(anon_sym_class_DASHA);
+      ACCEPT_TOKEN(anon_sym_class_DASH2);
       END_STATE();
     case 1471:
-      ACCEPT_TOKEN(anon_sym_class_DASHB);
+      ACCEPT_TOKEN(anon_sym_class_DASH3);
       END_STATE();
     case 1472:
-      ACCEPT_TOKEN(anon_sym_class_DASHC);
+      ACCEPT_TOKEN(anon_sym_class_DASH4);
       END_STATE();
     case 1473:
-      ACCEPT_TOKEN(anon_sym_class_DASHD);
+      ACCEPT_TOKEN(anon_sym_class_DASHA);
       END_STATE();
     case 1474:
-      ACCEPT_TOKEN(anon_sym_class_DASHE);
+      ACCEPT_TOKEN(anon_sym_class_DASHB);
       END_STATE();
     case 1475:
-      ACCEPT_TOKEN(anon_sym_class_DASHF);
+      ACCEPT_TOKEN(anon_sym_class_DASHC);
       END_STATE();
     case 1476:
-      if (lookahead == 'v') ADVANCE(1679);
+      ACCEPT_TOKEN(anon_sym_class_DASHD);
       END_STATE();
     case 1477:
-      if (lookahead == 'e') ADVANCE(1680);
+      ACCEPT_TOKEN(anon_sym_class_DASHE);
       END_STATE();
     case 1478:
-      if (lookahead == 'i') ADVANCE(1681);
+      ACCEPT_TOKEN(anon_sym_class_DASHF);
       END_STATE();
     case 1479:
-      if (lookahead == 'i') ADVANCE(1682);
+      if (lookahead == 'v') ADVANCE(1682);
       END_STATE();
     case 1480:
-      if (lookahead == 'o') ADVANCE(1683);
+      if (lookahead == 'e') ADVANCE(1683);
       END_STATE();
     case 1481:
-      if (lookahead == 's') ADVANCE(1684);
+      if (lookahead == 'i') ADVANCE(1684);
       END_STATE();
     case 1482:
-      if (lookahead == 'w') ADVANCE(1685);
+      if (lookahead == 'i') ADVANCE(1685);
       END_STATE();
     case 1483:
-      ACCEPT_TOKEN(anon_sym_coolant);
-      if (lookahead == '-') ADVANCE(1686);
+      if (lookahead == 'o') ADVANCE(1686);
       END_STATE();
     case 1484:
       if (lookahead == 's') ADVANCE(1687);
       END_STATE();
     case 1485:
-      if (lookahead == 't') ADVANCE(1688);
+      if (lookahead == 'w') ADVANCE(1688);
       END_STATE();
     case 1486:
-      ACCEPT_TOKEN(anon_sym_counted);
+      ACCEPT_TOKEN(anon_sym_coolant);
+      if (lookahead == '-') ADVANCE(1689);
       END_STATE();
     case 1487:
-      ACCEPT_TOKEN(anon_sym_covered);
+      if (lookahead == 's') ADVANCE(1690);
       END_STATE();
     case 1488:
-      ACCEPT_TOKEN(anon_sym_current);
+      if (lookahead == 't') ADVANCE(1691);
       END_STATE();
     case 1489:
-      ACCEPT_TOKEN(anon_sym_curtain);
+      ACCEPT_TOKEN(anon_sym_counted);
       END_STATE();
     case 1490:
-      if (lookahead == 'l') ADVANCE(1689);
+      ACCEPT_TOKEN(anon_sym_covered);
       END_STATE();
     case 1491:
-      if (lookahead == 'e') ADVANCE(1690);
+      ACCEPT_TOKEN(anon_sym_current);
       END_STATE();
     case 1492:
-      ACCEPT_TOKEN(anon_sym_decimal);
+      ACCEPT_TOKEN(anon_sym_curtain);
       END_STATE();
     case 1493:
-      if (lookahead == 'y') ADVANCE(1691);
+      if (lookahead == 'l') ADVANCE(1692);
       END_STATE();
     case 1494:
-      if (lookahead == 'c') ADVANCE(1692);
-      if (lookahead == 'h') ADVANCE(1693);
+      if (lookahead == 'e') ADVANCE(1693);
       END_STATE();
     case 1495:
-      if (lookahead == 'o') ADVANCE(1694);
+      ACCEPT_TOKEN(anon_sym_decimal);
       END_STATE();
     case 1496:
-      if (lookahead == 'y') ADVANCE(1695);
+      if (lookahead == 'y') ADVANCE(1694);
       END_STATE();
     case 1497:
-      if (lookahead == 'n') ADVANCE(1696);
+      if (lookahead == 'c') ADVANCE(1695);
+      if (lookahead == 'h') ADVANCE(1696);
       END_STATE();
     case 1498:
-      ACCEPT_TOKEN(anon_sym_driving);
+      if (lookahead == 'o') ADVANCE(1697);
       END_STATE();
     case 1499:
-      if (lookahead == 'e') ADVANCE(1697);
+      if (lookahead == 'y') ADVANCE(1698);
       END_STATE();
     case 1500:
-      if (lookahead == 'n') ADVANCE(1698);
+      if (lookahead == 'n') ADVANCE(1699);
       END_STATE();
     case 1501:
-      if (lookahead == 'd') ADVANCE(1699);
+      ACCEPT_TOKEN(anon_sym_driving);
       END_STATE();
     case 1502:
-      if (lookahead == 'b') ADVANCE(1700);
-      if (lookahead == 'p') ADVANCE(1701);
+      if (lookahead == 'e') ADVANCE(1700);
       END_STATE();
     case 1503:
-      if (lookahead == 'a') ADVANCE(1702);
+      if (lookahead == 'n') ADVANCE(1701);
       END_STATE();
     case 1504:
-      ACCEPT_TOKEN(anon_sym_exhaust);
-      if (lookahead == '-') ADVANCE(1703);
+      if (lookahead == 'd') ADVANCE(1702);
       END_STATE();
     case 1505:
-      if (lookahead == 'm') ADVANCE(1704);
+      if (lookahead == 'b') ADVANCE(1703);
+      if (lookahead == 'p') ADVANCE(1704);
       END_STATE();
     case 1506:
-      if (lookahead == 'l') ADVANCE(1705);
+      if (lookahead == 'a') ADVANCE(1705);
       END_STATE();
     case 1507:
-      if (lookahead == 'o') ADVANCE(1706);
+      ACCEPT_TOKEN(anon_sym_exhaust);
+      if (lookahead == '-') ADVANCE(1706);
       END_STATE();
     case 1508:
-      if (lookahead == 'r') ADVANCE(1707);
+      if (lookahead == 'm') ADVANCE(1707);
       END_STATE();
     case 1509:
-      ACCEPT_TOKEN(anon_sym_flooded);
+      if (lookahead == 'l') ADVANCE(1708);
       END_STATE();
     case 1510:
-      if (lookahead == 'e') ADVANCE(1708);
+      if (lookahead == 'o') ADVANCE(1709);
       END_STATE();
     case 1511:
-      if (lookahead == 'r') ADVANCE(1709);
+      if (lookahead == 'r') ADVANCE(1710);
       END_STATE();
     case 1512:
-      ACCEPT_TOKEN(anon_sym_follows);
+      ACCEPT_TOKEN(anon_sym_flooded);
       END_STATE();
     case 1513:
-      ACCEPT_TOKEN(anon_sym_forward);
+      if (lookahead == 'e') ADVANCE(1711);
       END_STATE();
     case 1514:
-      if (lookahead == 'a') ADVANCE(1710);
+      if (lookahead == 'r') ADVANCE(1712);
       END_STATE();
     case 1515:
-      if (lookahead == 'a') ADVANCE(1711);
+      ACCEPT_TOKEN(anon_sym_follows);
       END_STATE();
     case 1516:
-      ACCEPT_TOKEN(anon_sym_ft3_SLASHmin);
+      ACCEPT_TOKEN(anon_sym_forward);
       END_STATE();
     case 1517:
-      ACCEPT_TOKEN(anon_sym_ftu00b3_SLASHmin);
+      if (lookahead == 'a') ADVANCE(1713);
       END_STATE();
     case 1518:
-      if (lookahead == 'n') ADVANCE(1712);
+      if (lookahead == 'a') ADVANCE(1714);
       END_STATE();
     case 1519:
-      if (lookahead == 'n') ADVANCE(1713);
+      ACCEPT_TOKEN(anon_sym_ft3_SLASHmin);
       END_STATE();
     case 1520:
-      if (lookahead == 't') ADVANCE(1714);
+      ACCEPT_TOKEN(anon_sym_ftu00b3_SLASHmin);
       END_STATE();
     case 1521:
       if (lookahead == 'n') ADVANCE(1715);
       END_STATE();
     case 1522:
-      if (lookahead == 'p') ADVANCE(1716);
+      if (lookahead == 'n') ADVANCE(1716);
       END_STATE();
     case 1523:
-      if (lookahead == 's') ADVANCE(1717);
+      if (lookahead == 't') ADVANCE(1717);
       END_STATE();
     case 1524:
-      if (lookahead == 'i') ADVANCE(1718);
+      if (lookahead == 'n') ADVANCE(1718);
       END_STATE();
     case 1525:
-      if (lookahead == 'n') ADVANCE(1719);
+      if (lookahead == 'p') ADVANCE(1719);
       END_STATE();
     case 1526:
-      ACCEPT_TOKEN(anon_sym_harness);
+      if (lookahead == 's') ADVANCE(1720);
       END_STATE();
     case 1527:
-      if (lookahead == 't') ADVANCE(1720);
+      if (lookahead == 'i') ADVANCE(1721);
       END_STATE();
     case 1528:
-      if (lookahead == 'b') ADVANCE(1721);
+      if (lookahead == 'n') ADVANCE(1722);
       END_STATE();
     case 1529:
-      if (lookahead == 'd') ADVANCE(1722);
+      ACCEPT_TOKEN(anon_sym_harness);
       END_STATE();
     case 1530:
-      if (lookahead == 'n') ADVANCE(1723);
+      if (lookahead == 't') ADVANCE(1723);
       END_STATE();
     case 1531:
-      ACCEPT_TOKEN(anon_sym_imp_DASHgal);
+      if (lookahead == 'b') ADVANCE(1724);
       END_STATE();
     case 1532:
-      if (lookahead == 'y') ADVANCE(1724);
+      if (lookahead == 'd') ADVANCE(1725);
       END_STATE();
     case 1533:
-      ACCEPT_TOKEN(anon_sym_indoors);
+      if (lookahead == 'n') ADVANCE(1726);
       END_STATE();
     case 1534:
-      if (lookahead == 'i') ADVANCE(1725);
+      ACCEPT_TOKEN(anon_sym_imp_DASHgal);
       END_STATE();
     case 1535:
-      if (lookahead == 's') ADVANCE(1726);
+      if (lookahead == 'y') ADVANCE(1727);
       END_STATE();
     case 1536:
-      if (lookahead == 'l') ADVANCE(1727);
+      ACCEPT_TOKEN(anon_sym_indoors);
       END_STATE();
     case 1537:
-      if (lookahead == 'r') ADVANCE(1728);
+      if (lookahead == 'i') ADVANCE(1728);
       END_STATE();
     case 1538:
-      if (lookahead == 't') ADVANCE(1729);
+      if (lookahead == 's') ADVANCE(1729);
       END_STATE();
     case 1539:
-      if (lookahead == 'e') ADVANCE(1730);
+      if (lookahead == 'l') ADVANCE(1730);
       END_STATE();
     case 1540:
-      if (lookahead == 'e') ADVANCE(1731);
+      if (lookahead == 'r') ADVANCE(1731);
       END_STATE();
     case 1541:
-      if (lookahead == 'i') ADVANCE(1732);
+      if (lookahead == 't') ADVANCE(1732);
       END_STATE();
     case 1542:
-      if (lookahead == 'i') ADVANCE(1733);
+      if (lookahead == 'e') ADVANCE(1733);
       END_STATE();
     case 1543:
-      if (lookahead == 't') ADVANCE(1734);
+      if (lookahead == 'e') ADVANCE(1734);
       END_STATE();
     case 1544:
-      if (lookahead == 't') ADVANCE(1735);
+      if (lookahead == 'i') ADVANCE(1735);
       END_STATE();
     case 1545:
-      if (lookahead == 's') ADVANCE(1736);
+      if (lookahead == 'i') ADVANCE(1736);
       END_STATE();
     case 1546:
-      if (lookahead == 'f') ADVANCE(1737);
+      if (lookahead == 't') ADVANCE(1737);
       END_STATE();
     case 1547:
-      ACCEPT_TOKEN(anon_sym_machine);
+      if (lookahead == 't') ADVANCE(1738);
       END_STATE();
     case 1548:
-      ACCEPT_TOKEN(anon_sym_made_DASHof);
+      if (lookahead == 's') ADVANCE(1739);
       END_STATE();
     case 1549:
-      if (lookahead == 's') ADVANCE(1738);
+      if (lookahead == 'f') ADVANCE(1740);
       END_STATE();
     case 1550:
-      if (lookahead == 'd') ADVANCE(1739);
+      ACCEPT_TOKEN(anon_sym_machine);
       END_STATE();
     case 1551:
-      if (lookahead == 'g') ADVANCE(1740);
+      ACCEPT_TOKEN(anon_sym_made_DASHof);
       END_STATE();
     case 1552:
-      if (lookahead == 'a') ADVANCE(1741);
+      if (lookahead == 's') ADVANCE(1741);
       END_STATE();
     case 1553:
-      if (lookahead == 'j') ADVANCE(1742);
+      if (lookahead == 'd') ADVANCE(1742);
       END_STATE();
     case 1554:
-      if (lookahead == 'e') ADVANCE(1743);
+      if (lookahead == 'g') ADVANCE(1743);
       END_STATE();
     case 1555:
-      if (lookahead == 'e') ADVANCE(1744);
+      if (lookahead == 'a') ADVANCE(1744);
       END_STATE();
     case 1556:
-      ACCEPT_TOKEN(anon_sym_nitrile);
+      if (lookahead == 'j') ADVANCE(1745);
       END_STATE();
     case 1557:
-      ACCEPT_TOKEN(anon_sym_nothing);
+      if (lookahead == 'e') ADVANCE(1746);
       END_STATE();
     case 1558:
-      if (lookahead == 't') ADVANCE(1745);
+      if (lookahead == 'e') ADVANCE(1747);
       END_STATE();
     case 1559:
-      ACCEPT_TOKEN(anon_sym_offside);
+      ACCEPT_TOKEN(anon_sym_nitrile);
       END_STATE();
     case 1560:
-      ACCEPT_TOKEN(anon_sym_opening);
-      if (lookahead == 's') ADVANCE(1746);
+      ACCEPT_TOKEN(anon_sym_nothing);
       END_STATE();
     case 1561:
-      if (lookahead == 'o') ADVANCE(1747);
+      if (lookahead == 't') ADVANCE(1748);
       END_STATE();
     case 1562:
-      if (lookahead == 'a') ADVANCE(1748);
+      ACCEPT_TOKEN(anon_sym_offside);
       END_STATE();
     case 1563:
-      ACCEPT_TOKEN(anon_sym_outside);
+      ACCEPT_TOKEN(anon_sym_opening);
+      if (lookahead == 's') ADVANCE(1749);
       END_STATE();
     case 1564:
-      if (lookahead == 't') ADVANCE(1749);
+      if (lookahead == 'o') ADVANCE(1750);
       END_STATE();
     case 1565:
-      if (lookahead == 'l') ADVANCE(1750);
+      if (lookahead == 'a') ADVANCE(1751);
       END_STATE();
     case 1566:
-      if (lookahead == 'l') ADVANCE(1751);
+      ACCEPT_TOKEN(anon_sym_outside);
       END_STATE();
     case 1567:
-      if (lookahead == 'o') ADVANCE(1752);
+      if (lookahead == 't') ADVANCE(1752);
       END_STATE();
     case 1568:
-      ACCEPT_TOKEN(anon_sym_passage);
+      if (lookahead == 'l') ADVANCE(1753);
       END_STATE();
     case 1569:
-      ACCEPT_TOKEN(anon_sym_plastic);
+      if (lookahead == 'l') ADVANCE(1754);
       END_STATE();
     case 1570:
-      if (lookahead == 'd') ADVANCE(1753);
+      if (lookahead == 'o') ADVANCE(1755);
       END_STATE();
     case 1571:
-      if (lookahead == 'y') ADVANCE(1754);
+      ACCEPT_TOKEN(anon_sym_passage);
       END_STATE();
     case 1572:
-      if (lookahead == 'p') ADVANCE(1755);
+      ACCEPT_TOKEN(anon_sym_plastic);
       END_STATE();
     case 1573:
-      if (lookahead == 't') ADVANCE(1756);
+      if (lookahead == 'd') ADVANCE(1756);
       END_STATE();
     case 1574:
-      if (lookahead == 'e') ADVANCE(1757);
+      if (lookahead == 'y') ADVANCE(1757);
       END_STATE();
     case 1575:
-      if (lookahead == 't') ADVANCE(1758);
+      if (lookahead == 'p') ADVANCE(1758);
       END_STATE();
     case 1576:
-      if (lookahead == 'e') ADVANCE(1759);
+      if (lookahead == 't') ADVANCE(1759);
       END_STATE();
     case 1577:
-      if (lookahead == 'a') ADVANCE(1760);
+      if (lookahead == 'e') ADVANCE(1760);
       END_STATE();
     case 1578:
-      if (lookahead == 'l') ADVANCE(1761);
+      if (lookahead == 't') ADVANCE(1761);
       END_STATE();
     case 1579:
-      ACCEPT_TOKEN(anon_sym_read_DASHby);
+      if (lookahead == 'e') ADVANCE(1762);
       END_STATE();
     case 1580:
-      if (lookahead == 'l') ADVANCE(1762);
+      if (lookahead == 'a') ADVANCE(1763);
       END_STATE();
     case 1581:
-      if (lookahead == 'i') ADVANCE(1763);
+      if (lookahead == 'l') ADVANCE(1764);
       END_STATE();
     case 1582:
-      if (lookahead == 'e') ADVANCE(1764);
+      ACCEPT_TOKEN(anon_sym_read_DASHby);
       END_STATE();
     case 1583:
-      if (lookahead == 's') ADVANCE(1765);
+      if (lookahead == 'l') ADVANCE(1765);
       END_STATE();
     case 1584:
-      ACCEPT_TOKEN(anon_sym_reserve);
+      if (lookahead == 'i') ADVANCE(1766);
       END_STATE();
     case 1585:
-      if (lookahead == 'n') ADVANCE(1766);
+      if (lookahead == 'e') ADVANCE(1767);
       END_STATE();
     case 1586:
-      if (lookahead == '-') ADVANCE(1767);
+      if (lookahead == 's') ADVANCE(1768);
       END_STATE();
     case 1587:
-      if (lookahead == 'a') ADVANCE(1768);
+      ACCEPT_TOKEN(anon_sym_reserve);
       END_STATE();
     case 1588:
       if (lookahead == 'n') ADVANCE(1769);
       END_STATE();
     case 1589:
-      if (lookahead == 't') ADVANCE(1770);
+      if (lookahead == '-') ADVANCE(1770);
       END_STATE();
     case 1590:
-      if (lookahead == 's') ADVANCE(1771);
+      if (lookahead == 'a') ADVANCE(1771);
       END_STATE();
     case 1591:
-      if (lookahead == 'r') ADVANCE(1772);
+      if (lookahead == 'n') ADVANCE(1772);
       END_STATE();
     case 1592:
-      ACCEPT_TOKEN(anon_sym_runs_DASHon);
+      if (lookahead == 't') ADVANCE(1773);
       END_STATE();
     case 1593:
-      if (lookahead == 'c') ADVANCE(1773);
+      if (lookahead == 's') ADVANCE(1774);
       END_STATE();
     case 1594:
-      if (lookahead == 'b') ADVANCE(1774);
+      if (lookahead == 'r') ADVANCE(1775);
       END_STATE();
     case 1595:
-      if (lookahead == 'a') ADVANCE(1775);
+      ACCEPT_TOKEN(anon_sym_runs_DASHon);
       END_STATE();
     case 1596:
-      if (lookahead == '-') ADVANCE(1776);
+      if (lookahead == 'c') ADVANCE(1776);
       END_STATE();
     case 1597:
-      if (lookahead == 'g') ADVANCE(1777);
+      if (lookahead == 'b') ADVANCE(1777);
       END_STATE();
     case 1598:
-      if (lookahead == 'd') ADVANCE(1778);
+      if (lookahead == 'a') ADVANCE(1778);
       END_STATE();
     case 1599:
-      if (lookahead == 'n') ADVANCE(1779);
+      if (lookahead == '-') ADVANCE(1779);
       END_STATE();
     case 1600:
-      ACCEPT_TOKEN(anon_sym_shelter);
+      if (lookahead == 'g') ADVANCE(1780);
       END_STATE();
     case 1601:
-      if (lookahead == 'w') ADVANCE(1780);
+      if (lookahead == 'd') ADVANCE(1781);
       END_STATE();
     case 1602:
-      if (lookahead == 'l') ADVANCE(1781);
+      if (lookahead == 'n') ADVANCE(1782);
       END_STATE();
     case 1603:
-      if (lookahead == 'r') ADVANCE(1782);
+      ACCEPT_TOKEN(anon_sym_shelter);
       END_STATE();
     case 1604:
-      if (lookahead == 'e') ADVANCE(1783);
+      if (lookahead == 'w') ADVANCE(1783);
       END_STATE();
     case 1605:
-      if (lookahead == 'g') ADVANCE(1784);
+      if (lookahead == 'l') ADVANCE(1784);
       END_STATE();
     case 1606:
-      if (lookahead == 'p') ADVANCE(1785);
+      if (lookahead == 'r') ADVANCE(1785);
       END_STATE();
     case 1607:
-      if (lookahead == 'u') ADVANCE(1786);
+      if (lookahead == 'e') ADVANCE(1786);
       END_STATE();
     case 1608:
-      if (lookahead == 's') ADVANCE(1787);
+      if (lookahead == 'g') ADVANCE(1787);
       END_STATE();
     case 1609:
-      ACCEPT_TOKEN(anon_sym_standby);
-      END_STATE();
-    case 1610:
       if (lookahead == 'p') ADVANCE(1788);
       END_STATE();
+    case 1610:
+      if (lookahead == 'u') ADVANCE(1789);
+      END_STATE();
     case 1611:
-      if (lookahead == 'a') ADVANCE(1789);
-      if (lookahead == 'b') ADVANCE(1790);
+      if (lookahead == 's') ADVANCE(1790);
       END_STATE();
     case 1612:
-      if (lookahead == 'x') ADVANCE(1791);
+      ACCEPT_TOKEN(anon_sym_standby);
       END_STATE();
     case 1613:
-      if (lookahead == 'r') ADVANCE(1792);
+      if (lookahead == 'p') ADVANCE(1791);
       END_STATE();
     case 1614:
-      if (lookahead == '-') ADVANCE(1793);
+      if (lookahead == 'a') ADVANCE(1792);
+      if (lookahead == 'b') ADVANCE(1793);
       END_STATE();
     case 1615:
-      if (lookahead == 'd') ADVANCE(1794);
+      if (lookahead == 'x') ADVANCE(1794);
       END_STATE();
     case 1616:
-      ACCEPT_TOKEN(anon_sym_surface);
+      if (lookahead == 'r') ADVANCE(1795);
       END_STATE();
     case 1617:
-      if (lookahead == 'f') ADVANCE(1795);
+      if (lookahead == '-') ADVANCE(1796);
       END_STATE();
     case 1618:
-      if (lookahead == 'l') ADVANCE(1796);
+      if (lookahead == 'd') ADVANCE(1797);
       END_STATE();
     case 1619:
-      if (lookahead == 't') ADVANCE(1797);
+      ACCEPT_TOKEN(anon_sym_surface);
       END_STATE();
     case 1620:
-      ACCEPT_TOKEN(anon_sym_textile);
+      if (lookahead == 'f') ADVANCE(1798);
       END_STATE();
     case 1621:
-      if (lookahead == 't') ADVANCE(1798);
+      if (lookahead == 'l') ADVANCE(1799);
       END_STATE();
     case 1622:
-      if (lookahead == '-') ADVANCE(1799);
+      if (lookahead == 't') ADVANCE(1800);
       END_STATE();
     case 1623:
-      ACCEPT_TOKEN(anon_sym_traffic);
+      ACCEPT_TOKEN(anon_sym_textile);
       END_STATE();
     case 1624:
-      ACCEPT_TOKEN(anon_sym_trailer);
-      END_STATE();
-    case 1625:
-      if (lookahead == 'i') ADVANCE(1800);
-      END_STATE();
-    case 1626:
       if (lookahead == 't') ADVANCE(1801);
       END_STATE();
+    case 1625:
+      if (lookahead == '-') ADVANCE(1802);
+      END_STATE();
+    case 1626:
+      ACCEPT_TOKEN(anon_sym_traffic);
+      END_STATE();
     case 1627:
-      ACCEPT_TOKEN(anon_sym_un_DASHr122);
+      ACCEPT_TOKEN(anon_sym_trailer);
       END_STATE();
     case 1628:
-      if (lookahead == 'l') ADVANCE(1802);
+      if (lookahead == 'i') ADVANCE(1803);
       END_STATE();
     case 1629:
-      if (lookahead == 'o') ADVANCE(1803);
+      if (lookahead == 't') ADVANCE(1804);
       END_STATE();
     case 1630:
-      ACCEPT_TOKEN(anon_sym_unknown);
+      ACCEPT_TOKEN(anon_sym_un_DASHr122);
       END_STATE();
     case 1631:
-      ACCEPT_TOKEN(anon_sym_up_DASHfrom);
+      if (lookahead == 'l') ADVANCE(1805);
       END_STATE();
     case 1632:
-      if (lookahead == 'r') ADVANCE(1804);
+      if (lookahead == 'o') ADVANCE(1806);
       END_STATE();
     case 1633:
-      if (lookahead == 'i') ADVANCE(1805);
+      ACCEPT_TOKEN(anon_sym_unknown);
       END_STATE();
     case 1634:
-      ACCEPT_TOKEN(anon_sym_usually);
+      ACCEPT_TOKEN(anon_sym_up_DASHfrom);
       END_STATE();
     case 1635:
-      ACCEPT_TOKEN(anon_sym_vehicle);
-      END_STATE();
-    case 1636:
-      if (lookahead == 't') ADVANCE(1806);
-      END_STATE();
-    case 1637:
-      ACCEPT_TOKEN(anon_sym_voltage);
-      END_STATE();
-    case 1638:
       if (lookahead == 'r') ADVANCE(1807);
       END_STATE();
+    case 1636:
+      if (lookahead == 'i') ADVANCE(1808);
+      END_STATE();
+    case 1637:
+      ACCEPT_TOKEN(anon_sym_usually);
+      END_STATE();
+    case 1638:
+      ACCEPT_TOKEN(anon_sym_vehicle);
+      END_STATE();
     case 1639:
-      if (lookahead == 'd') ADVANCE(1808);
+      if (lookahead == 't') ADVANCE(1809);
       END_STATE();
     case 1640:
-      ACCEPT_TOKEN(anon_sym_warning);
+      ACCEPT_TOKEN(anon_sym_voltage);
       END_STATE();
     case 1641:
-      if (lookahead == 'f') ADVANCE(1809);
+      if (lookahead == 'r') ADVANCE(1810);
       END_STATE();
     case 1642:
-      if (lookahead == 'e') ADVANCE(1810);
+      if (lookahead == 'd') ADVANCE(1811);
       END_STATE();
     case 1643:
-      if (lookahead == 'r') ADVANCE(1811);
+      ACCEPT_TOKEN(anon_sym_warning);
       END_STATE();
     case 1644:
-      if (lookahead == 'n') ADVANCE(1812);
+      if (lookahead == 'f') ADVANCE(1812);
       END_STATE();
     case 1645:
-      if (lookahead == 'r') ADVANCE(1813);
+      if (lookahead == 'e') ADVANCE(1813);
       END_STATE();
     case 1646:
-      if (lookahead == '0') ADVANCE(1814);
-      if (lookahead == '1') ADVANCE(1815);
-      if (lookahead == '2') ADVANCE(1816);
-      if (lookahead == '3') ADVANCE(1817);
-      if (lookahead == '4') ADVANCE(1818);
+      if (lookahead == 'r') ADVANCE(1814);
       END_STATE();
     case 1647:
-      if (lookahead == 'u') ADVANCE(1819);
+      if (lookahead == 'n') ADVANCE(1815);
       END_STATE();
     case 1648:
-      ACCEPT_TOKEN(anon_sym_without);
+      if (lookahead == 'r') ADVANCE(1816);
       END_STATE();
     case 1649:
-      ACCEPT_TOKEN(anon_sym_working);
+      if (lookahead == '0') ADVANCE(1817);
+      if (lookahead == '1') ADVANCE(1818);
+      if (lookahead == '2') ADVANCE(1819);
+      if (lookahead == '3') ADVANCE(1820);
+      if (lookahead == '4') ADVANCE(1821);
       END_STATE();
     case 1650:
-      if (lookahead == 'o') ADVANCE(1820);
+      if (lookahead == 'u') ADVANCE(1822);
       END_STATE();
     case 1651:
-      if (lookahead == 'g') ADVANCE(1821);
+      ACCEPT_TOKEN(anon_sym_without);
       END_STATE();
     case 1652:
-      if (lookahead == 't') ADVANCE(1822);
+      ACCEPT_TOKEN(anon_sym_working);
       END_STATE();
     case 1653:
-      if (lookahead == 'n') ADVANCE(1823);
+      if (lookahead == 'o') ADVANCE(1823);
       END_STATE();
     case 1654:
-      if (lookahead == 'o') ADVANCE(1824);
+      if (lookahead == 'g') ADVANCE(1824);
       END_STATE();
     case 1655:
-      ACCEPT_TOKEN(anon_sym_altitude);
+      if (lookahead == 't') ADVANCE(1825);
       END_STATE();
     case 1656:
-      if (lookahead == 'e') ADVANCE(1825);
+      if (lookahead == 'n') ADVANCE(1826);
       END_STATE();
     case 1657:
-      if (lookahead == 'm') ADVANCE(1826);
+      if (lookahead == 'o') ADVANCE(1827);
       END_STATE();
     case 1658:
-      ACCEPT_TOKEN(anon_sym_aluminum);
+      ACCEPT_TOKEN(anon_sym_altitude);
       END_STATE();
     case 1659:
-      ACCEPT_TOKEN(anon_sym_arctic_DASH0);
+      if (lookahead == 'e') ADVANCE(1828);
       END_STATE();
     case 1660:
-      ACCEPT_TOKEN(anon_sym_arctic_DASH1);
+      if (lookahead == 'm') ADVANCE(1829);
       END_STATE();
     case 1661:
-      ACCEPT_TOKEN(anon_sym_arctic_DASH2);
+      ACCEPT_TOKEN(anon_sym_aluminum);
       END_STATE();
     case 1662:
-      ACCEPT_TOKEN(anon_sym_arctic_DASH3);
+      ACCEPT_TOKEN(anon_sym_arctic_DASH0);
       END_STATE();
     case 1663:
-      ACCEPT_TOKEN(anon_sym_arctic_DASH4);
+      ACCEPT_TOKEN(anon_sym_arctic_DASH1);
       END_STATE();
     case 1664:
-      ACCEPT_TOKEN(anon_sym_asks_DASHfor);
+      ACCEPT_TOKEN(anon_sym_arctic_DASH2);
       END_STATE();
     case 1665:
-      if (lookahead == 's') ADVANCE(1827);
+      ACCEPT_TOKEN(anon_sym_arctic_DASH3);
       END_STATE();
     case 1666:
-      if (lookahead == 's') ADVANCE(1828);
+      ACCEPT_TOKEN(anon_sym_arctic_DASH4);
       END_STATE();
     case 1667:
-      if (lookahead == 't') ADVANCE(1829);
+      ACCEPT_TOKEN(anon_sym_asks_DASHfor);
       END_STATE();
     case 1668:
-      if (lookahead == 'w') ADVANCE(1830);
+      if (lookahead == 's') ADVANCE(1830);
       END_STATE();
     case 1669:
-      if (lookahead == 'i') ADVANCE(1831);
+      if (lookahead == 's') ADVANCE(1831);
       END_STATE();
     case 1670:
-      if (lookahead == 'n') ADVANCE(1832);
+      if (lookahead == 't') ADVANCE(1832);
       END_STATE();
     case 1671:
-      ACCEPT_TOKEN(anon_sym_bulkhead);
+      if (lookahead == 'w') ADVANCE(1833);
       END_STATE();
     case 1672:
-      if (lookahead == 'd') ADVANCE(1833);
+      if (lookahead == 'i') ADVANCE(1834);
       END_STATE();
     case 1673:
-      ACCEPT_TOKEN(anon_sym_capacity);
+      if (lookahead == 'n') ADVANCE(1835);
       END_STATE();
     case 1674:
-      if (lookahead == 'o') ADVANCE(1834);
+      ACCEPT_TOKEN(anon_sym_bulkhead);
       END_STATE();
     case 1675:
-      if (lookahead == 'd') ADVANCE(1835);
+      if (lookahead == 'd') ADVANCE(1836);
       END_STATE();
     case 1676:
-      if (lookahead == 'n') ADVANCE(1836);
+      ACCEPT_TOKEN(anon_sym_capacity);
       END_STATE();
     case 1677:
-      if (lookahead == 'b') ADVANCE(1837);
+      if (lookahead == 'o') ADVANCE(1837);
       END_STATE();
     case 1678:
-      if (lookahead == 'e') ADVANCE(1838);
+      if (lookahead == 'd') ADVANCE(1838);
       END_STATE();
     case 1679:
-      if (lookahead == 'e') ADVANCE(1839);
+      if (lookahead == 'n') ADVANCE(1839);
       END_STATE();
     case 1680:
-      ACCEPT_TOKEN(anon_sym_closable);
+      if (lookahead == 'b') ADVANCE(1840);
       END_STATE();
     case 1681:
-      if (lookahead == 'o') ADVANCE(1840);
+      if (lookahead == 'e') ADVANCE(1841);
       END_STATE();
     case 1682:
-      if (lookahead == 'o') ADVANCE(1841);
+      if (lookahead == 'e') ADVANCE(1842);
       END_STATE();
     case 1683:
-      if (lookahead == 'r') ADVANCE(1842);
+      ACCEPT_TOKEN(anon_sym_closable);
       END_STATE();
     case 1684:
-      ACCEPT_TOKEN(anon_sym_contents);
+      if (lookahead == 'o') ADVANCE(1843);
       END_STATE();
     case 1685:
-      if (lookahead == 'n') ADVANCE(1843);
+      if (lookahead == 'o') ADVANCE(1844);
       END_STATE();
     case 1686:
-      if (lookahead == 'f') ADVANCE(1844);
-      if (lookahead == 'i') ADVANCE(1845);
-      if (lookahead == 'l') ADVANCE(1846);
-      if (lookahead == 'o') ADVANCE(1847);
+      if (lookahead == 'r') ADVANCE(1845);
       END_STATE();
     case 1687:
-      if (lookahead == '-') ADVANCE(1848);
+      ACCEPT_TOKEN(anon_sym_contents);
       END_STATE();
     case 1688:
-      if (lookahead == 'e') ADVANCE(1849);
+      if (lookahead == 'n') ADVANCE(1846);
       END_STATE();
     case 1689:
+      if (lookahead == 'f') ADVANCE(1847);
+      if (lookahead == 'i') ADVANCE(1848);
+      if (lookahead == 'l') ADVANCE(1849);
       if (lookahead == 'o') ADVANCE(1850);
       END_STATE();
     case 1690:
-      if (lookahead == 't') ADVANCE(1851);
+      if (lookahead == '-') ADVANCE(1851);
       END_STATE();
     case 1691:
-      if (lookahead == '-') ADVANCE(1852);
+      if (lookahead == 'e') ADVANCE(1852);
       END_STATE();
     case 1692:
       if (lookahead == 'o') ADVANCE(1853);
       END_STATE();
     case 1693:
-      if (lookahead == 'o') ADVANCE(1854);
+      if (lookahead == 't') ADVANCE(1854);
       END_STATE();
     case 1694:
-      if (lookahead == 'l') ADVANCE(1855);
+      if (lookahead == '-') ADVANCE(1855);
       END_STATE();
     case 1695:
-      ACCEPT_TOKEN(anon_sym_drawn_DASHby);
+      if (lookahead == 'o') ADVANCE(1856);
       END_STATE();
     case 1696:
-      ACCEPT_TOKEN(anon_sym_drawn_DASHon);
+      if (lookahead == 'o') ADVANCE(1857);
       END_STATE();
     case 1697:
-      if (lookahead == 's') ADVANCE(1856);
+      if (lookahead == 'l') ADVANCE(1858);
       END_STATE();
     case 1698:
-      ACCEPT_TOKEN(anon_sym_duration);
+      ACCEPT_TOKEN(anon_sym_drawn_DASHby);
       END_STATE();
     case 1699:
-      ACCEPT_TOKEN(anon_sym_enclosed);
+      ACCEPT_TOKEN(anon_sym_drawn_DASHon);
       END_STATE();
     case 1700:
-      if (lookahead == 'u') ADVANCE(1857);
+      if (lookahead == 's') ADVANCE(1859);
       END_STATE();
     case 1701:
-      if (lookahead == 'i') ADVANCE(1858);
+      ACCEPT_TOKEN(anon_sym_duration);
       END_STATE();
     case 1702:
-      if (lookahead == 'i') ADVANCE(1859);
+      ACCEPT_TOKEN(anon_sym_enclosed);
       END_STATE();
     case 1703:
-      if (lookahead == 'a') ADVANCE(1860);
-      if (lookahead == 'c') ADVANCE(1861);
-      if (lookahead == 'l') ADVANCE(1862);
-      if (lookahead == 's') ADVANCE(1863);
-      if (lookahead == 't') ADVANCE(1864);
+      if (lookahead == 'u') ADVANCE(1860);
       END_STATE();
     case 1704:
-      if (lookahead == 'e') ADVANCE(1865);
+      if (lookahead == 'i') ADVANCE(1861);
       END_STATE();
     case 1705:
-      ACCEPT_TOKEN(anon_sym_firewall);
+      if (lookahead == 'i') ADVANCE(1862);
       END_STATE();
     case 1706:
-      if (lookahead == 'n') ADVANCE(1866);
+      if (lookahead == 'a') ADVANCE(1863);
+      if (lookahead == 'c') ADVANCE(1864);
+      if (lookahead == 'l') ADVANCE(1865);
+      if (lookahead == 's') ADVANCE(1866);
+      if (lookahead == 't') ADVANCE(1867);
       END_STATE();
     case 1707:
-      if (lookahead == 'a') ADVANCE(1867);
+      if (lookahead == 'e') ADVANCE(1868);
       END_STATE();
     case 1708:
-      if (lookahead == 'i') ADVANCE(1868);
+      ACCEPT_TOKEN(anon_sym_firewall);
       END_STATE();
     case 1709:
-      if (lookahead == 'u') ADVANCE(1869);
+      if (lookahead == 'n') ADVANCE(1869);
       END_STATE();
     case 1710:
-      if (lookahead == 'i') ADVANCE(1870);
+      if (lookahead == 'a') ADVANCE(1870);
       END_STATE();
     case 1711:
-      if (lookahead == 'l') ADVANCE(1871);
+      if (lookahead == 'i') ADVANCE(1871);
       END_STATE();
     case 1712:
-      if (lookahead == 'd') ADVANCE(1872);
+      if (lookahead == 'u') ADVANCE(1872);
       END_STATE();
     case 1713:
-      if (lookahead == 'e') ADVANCE(1873);
+      if (lookahead == 'i') ADVANCE(1873);
       END_STATE();
     case 1714:
-      if (lookahead == 'e') ADVANCE(1874);
+      if (lookahead == 'l') ADVANCE(1874);
       END_STATE();
     case 1715:
-      if (lookahead == 'k') ADVANCE(1875);
+      if (lookahead == 'd') ADVANCE(1875);
       END_STATE();
     case 1716:
-      if (lookahead == 'o') ADVANCE(1876);
+      if (lookahead == 'e') ADVANCE(1876);
       END_STATE();
     case 1717:
       if (lookahead == 'e') ADVANCE(1877);
       END_STATE();
     case 1718:
-      if (lookahead == 'b') ADVANCE(1878);
+      if (lookahead == 'k') ADVANCE(1878);
       END_STATE();
     case 1719:
-      if (lookahead == '-') ADVANCE(1879);
+      if (lookahead == 'o') ADVANCE(1879);
       END_STATE();
     case 1720:
-      ACCEPT_TOKEN(anon_sym_heads_DASHat);
-      END_STATE();
-    case 1721:
       if (lookahead == 'e') ADVANCE(1880);
       END_STATE();
+    case 1721:
+      if (lookahead == 'b') ADVANCE(1881);
+      END_STATE();
     case 1722:
-      if (lookahead == 'e') ADVANCE(1881);
+      if (lookahead == '-') ADVANCE(1882);
       END_STATE();
     case 1723:
-      ACCEPT_TOKEN(anon_sym_ignition);
+      ACCEPT_TOKEN(anon_sym_heads_DASHat);
       END_STATE();
     case 1724:
-      ACCEPT_TOKEN(anon_sym_in_DASHspray);
+      if (lookahead == 'e') ADVANCE(1883);
       END_STATE();
     case 1725:
-      if (lookahead == 'o') ADVANCE(1882);
+      if (lookahead == 'e') ADVANCE(1884);
       END_STATE();
     case 1726:
-      if (lookahead == 'i') ADVANCE(1883);
+      ACCEPT_TOKEN(anon_sym_ignition);
       END_STATE();
     case 1727:
-      if (lookahead == '-') ADVANCE(1884);
+      ACCEPT_TOKEN(anon_sym_in_DASHspray);
       END_STATE();
     case 1728:
-      ACCEPT_TOKEN(anon_sym_isolator);
-      END_STATE();
-    case 1729:
       if (lookahead == 'o') ADVANCE(1885);
       END_STATE();
+    case 1729:
+      if (lookahead == 'i') ADVANCE(1886);
+      END_STATE();
     case 1730:
-      if (lookahead == 'a') ADVANCE(1886);
+      if (lookahead == '-') ADVANCE(1887);
       END_STATE();
     case 1731:
-      if (lookahead == 'f') ADVANCE(1887);
+      ACCEPT_TOKEN(anon_sym_isolator);
       END_STATE();
     case 1732:
-      if (lookahead == 'g') ADVANCE(1888);
+      if (lookahead == 'o') ADVANCE(1888);
       END_STATE();
     case 1733:
-      if (lookahead == 'r') ADVANCE(1889);
+      if (lookahead == 'a') ADVANCE(1889);
       END_STATE();
     case 1734:
-      ACCEPT_TOKEN(anon_sym_left_DASHout);
+      if (lookahead == 'f') ADVANCE(1890);
       END_STATE();
     case 1735:
-      if (lookahead == 'p') ADVANCE(1890);
+      if (lookahead == 'g') ADVANCE(1891);
       END_STATE();
     case 1736:
-      if (lookahead == 'i') ADVANCE(1891);
+      if (lookahead == 'r') ADVANCE(1892);
       END_STATE();
     case 1737:
-      if (lookahead == 'o') ADVANCE(1892);
+      ACCEPT_TOKEN(anon_sym_left_DASHout);
       END_STATE();
     case 1738:
-      if (lookahead == 'w') ADVANCE(1893);
+      if (lookahead == 'p') ADVANCE(1893);
       END_STATE();
     case 1739:
-      ACCEPT_TOKEN(anon_sym_measured);
+      if (lookahead == 'i') ADVANCE(1894);
       END_STATE();
     case 1740:
-      if (lookahead == 'h') ADVANCE(1894);
+      if (lookahead == 'o') ADVANCE(1895);
       END_STATE();
     case 1741:
-      if (lookahead == 'r') ADVANCE(1895);
+      if (lookahead == 'w') ADVANCE(1896);
       END_STATE();
     case 1742:
-      if (lookahead == 'o') ADVANCE(1896);
+      ACCEPT_TOKEN(anon_sym_measured);
       END_STATE();
     case 1743:
-      ACCEPT_TOKEN(anon_sym_nearside);
+      if (lookahead == 'h') ADVANCE(1897);
       END_STATE();
     case 1744:
-      ACCEPT_TOKEN(anon_sym_neoprene);
+      if (lookahead == 'r') ADVANCE(1898);
       END_STATE();
     case 1745:
-      if (lookahead == 's') ADVANCE(1897);
+      if (lookahead == 'o') ADVANCE(1899);
       END_STATE();
     case 1746:
-      ACCEPT_TOKEN(anon_sym_openings);
+      ACCEPT_TOKEN(anon_sym_nearside);
       END_STATE();
     case 1747:
-      if (lookahead == 'a') ADVANCE(1898);
+      ACCEPT_TOKEN(anon_sym_neoprene);
       END_STATE();
     case 1748:
-      if (lookahead == 'l') ADVANCE(1899);
-      END_STATE();
-    case 1749:
       if (lookahead == 's') ADVANCE(1900);
       END_STATE();
+    case 1749:
+      ACCEPT_TOKEN(anon_sym_openings);
+      END_STATE();
     case 1750:
-      ACCEPT_TOKEN(anon_sym_own_DASHcell);
+      if (lookahead == 'a') ADVANCE(1901);
       END_STATE();
     case 1751:
-      ACCEPT_TOKEN(anon_sym_parallel);
+      if (lookahead == 'l') ADVANCE(1902);
       END_STATE();
     case 1752:
-      if (lookahead == 'n') ADVANCE(1901);
+      if (lookahead == 's') ADVANCE(1903);
       END_STATE();
     case 1753:
-      if (lookahead == 'e') ADVANCE(1902);
+      ACCEPT_TOKEN(anon_sym_own_DASHcell);
       END_STATE();
     case 1754:
-      if (lookahead == 'l') ADVANCE(1903);
+      ACCEPT_TOKEN(anon_sym_parallel);
       END_STATE();
     case 1755:
-      if (lookahead == 'y') ADVANCE(1904);
+      if (lookahead == 'n') ADVANCE(1904);
       END_STATE();
     case 1756:
-      if (lookahead == 'h') ADVANCE(1905);
+      if (lookahead == 'e') ADVANCE(1905);
       END_STATE();
     case 1757:
-      ACCEPT_TOKEN(anon_sym_practice);
+      if (lookahead == 'l') ADVANCE(1906);
       END_STATE();
     case 1758:
-      ACCEPT_TOKEN(anon_sym_pre_DASHheat);
+      if (lookahead == 'y') ADVANCE(1907);
       END_STATE();
     case 1759:
-      ACCEPT_TOKEN(anon_sym_pressure);
-      if (lookahead == '-') ADVANCE(1906);
+      if (lookahead == 'h') ADVANCE(1908);
       END_STATE();
     case 1760:
-      if (lookahead == 'r') ADVANCE(1907);
+      ACCEPT_TOKEN(anon_sym_practice);
       END_STATE();
     case 1761:
-      if (lookahead == 't') ADVANCE(1908);
+      ACCEPT_TOKEN(anon_sym_pre_DASHheat);
       END_STATE();
     case 1762:
-      if (lookahead == 'l') ADVANCE(1909);
+      ACCEPT_TOKEN(anon_sym_pressure);
+      if (lookahead == '-') ADVANCE(1909);
       END_STATE();
     case 1763:
-      if (lookahead == 'n') ADVANCE(1910);
+      if (lookahead == 'r') ADVANCE(1910);
       END_STATE();
     case 1764:
-      if (lookahead == 'd') ADVANCE(1911);
+      if (lookahead == 't') ADVANCE(1911);
       END_STATE();
     case 1765:
-      ACCEPT_TOKEN(anon_sym_requires);
+      if (lookahead == 'l') ADVANCE(1912);
       END_STATE();
     case 1766:
-      if (lookahead == 'c') ADVANCE(1912);
+      if (lookahead == 'n') ADVANCE(1913);
       END_STATE();
     case 1767:
-      if (lookahead == 'b') ADVANCE(1913);
+      if (lookahead == 'd') ADVANCE(1914);
       END_STATE();
     case 1768:
-      if (lookahead == 'i') ADVANCE(1914);
+      ACCEPT_TOKEN(anon_sym_requires);
       END_STATE();
     case 1769:
-      ACCEPT_TOKEN(anon_sym_rides_DASHon);
-      END_STATE();
-    case 1770:
       if (lookahead == 'c') ADVANCE(1915);
       END_STATE();
+    case 1770:
+      if (lookahead == 'b') ADVANCE(1916);
+      END_STATE();
     case 1771:
-      if (lookahead == 's') ADVANCE(1916);
+      if (lookahead == 'i') ADVANCE(1917);
       END_STATE();
     case 1772:
-      ACCEPT_TOKEN(anon_sym_runs_DASHfor);
+      ACCEPT_TOKEN(anon_sym_rides_DASHon);
       END_STATE();
     case 1773:
-      if (lookahead == 'a') ADVANCE(1917);
+      if (lookahead == 'c') ADVANCE(1918);
       END_STATE();
     case 1774:
-      if (lookahead == 'o') ADVANCE(1918);
+      if (lookahead == 's') ADVANCE(1919);
       END_STATE();
     case 1775:
-      if (lookahead == 't') ADVANCE(1919);
+      ACCEPT_TOKEN(anon_sym_runs_DASHfor);
       END_STATE();
     case 1776:
-      if (lookahead == 'h') ADVANCE(1920);
+      if (lookahead == 'a') ADVANCE(1920);
       END_STATE();
     case 1777:
-      if (lookahead == 'e') ADVANCE(1921);
+      if (lookahead == 'o') ADVANCE(1921);
       END_STATE();
     case 1778:
-      ACCEPT_TOKEN(anon_sym_sheathed);
+      if (lookahead == 't') ADVANCE(1922);
       END_STATE();
     case 1779:
-      if (lookahead == 'd') ADVANCE(1922);
+      if (lookahead == 'h') ADVANCE(1923);
       END_STATE();
     case 1780:
-      if (lookahead == 'n') ADVANCE(1923);
+      if (lookahead == 'e') ADVANCE(1924);
       END_STATE();
     case 1781:
-      if (lookahead == 'l') ADVANCE(1924);
+      ACCEPT_TOKEN(anon_sym_sheathed);
       END_STATE();
     case 1782:
-      ACCEPT_TOKEN(anon_sym_silencer);
+      if (lookahead == 'd') ADVANCE(1925);
       END_STATE();
     case 1783:
-      ACCEPT_TOKEN(anon_sym_silicone);
-      END_STATE();
-    case 1784:
-      ACCEPT_TOKEN(anon_sym_sleeping);
-      END_STATE();
-    case 1785:
-      if (lookahead == 't') ADVANCE(1925);
-      END_STATE();
-    case 1786:
       if (lookahead == 'n') ADVANCE(1926);
       END_STATE();
+    case 1784:
+      if (lookahead == 'l') ADVANCE(1927);
+      END_STATE();
+    case 1785:
+      ACCEPT_TOKEN(anon_sym_silencer);
+      END_STATE();
+    case 1786:
+      ACCEPT_TOKEN(anon_sym_silicone);
+      END_STATE();
     case 1787:
-      if (lookahead == 's') ADVANCE(1927);
+      ACCEPT_TOKEN(anon_sym_sleeping);
       END_STATE();
     case 1788:
-      if (lookahead == 'e') ADVANCE(1928);
+      if (lookahead == 't') ADVANCE(1928);
       END_STATE();
     case 1789:
-      if (lookahead == 't') ADVANCE(1929);
+      if (lookahead == 'n') ADVANCE(1929);
       END_STATE();
     case 1790:
-      if (lookahead == 'y') ADVANCE(1930);
+      if (lookahead == 's') ADVANCE(1930);
       END_STATE();
     case 1791:
-      ACCEPT_TOKEN(anon_sym_step_DASHbox);
+      if (lookahead == 'e') ADVANCE(1931);
       END_STATE();
     case 1792:
-      ACCEPT_TOKEN(anon_sym_strainer);
+      if (lookahead == 't') ADVANCE(1932);
       END_STATE();
     case 1793:
-      if (lookahead == 'l') ADVANCE(1931);
-      if (lookahead == 'p') ADVANCE(1932);
+      if (lookahead == 'y') ADVANCE(1933);
       END_STATE();
     case 1794:
-      if (lookahead == '-') ADVANCE(1933);
+      ACCEPT_TOKEN(anon_sym_step_DASHbox);
       END_STATE();
     case 1795:
-      if (lookahead == 't') ADVANCE(1934);
+      ACCEPT_TOKEN(anon_sym_strainer);
       END_STATE();
     case 1796:
-      if (lookahead == 'e') ADVANCE(1935);
+      if (lookahead == 'l') ADVANCE(1934);
+      if (lookahead == 'p') ADVANCE(1935);
       END_STATE();
     case 1797:
-      if (lookahead == 'u') ADVANCE(1936);
+      if (lookahead == '-') ADVANCE(1936);
       END_STATE();
     case 1798:
-      if (lookahead == 'a') ADVANCE(1937);
+      if (lookahead == 't') ADVANCE(1937);
       END_STATE();
     case 1799:
-      if (lookahead == 'u') ADVANCE(1938);
+      if (lookahead == 'e') ADVANCE(1938);
       END_STATE();
     case 1800:
-      if (lookahead == 'o') ADVANCE(1939);
+      if (lookahead == 'u') ADVANCE(1939);
       END_STATE();
     case 1801:
-      ACCEPT_TOKEN(anon_sym_trialfit);
+      if (lookahead == 'a') ADVANCE(1940);
       END_STATE();
     case 1802:
-      if (lookahead == 'o') ADVANCE(1940);
+      if (lookahead == 'u') ADVANCE(1941);
       END_STATE();
     case 1803:
-      if (lookahead == 'o') ADVANCE(1941);
+      if (lookahead == 'o') ADVANCE(1942);
       END_STATE();
     case 1804:
-      if (lookahead == '3') ADVANCE(1942);
+      ACCEPT_TOKEN(anon_sym_trialfit);
       END_STATE();
     case 1805:
-      if (lookahead == 'l') ADVANCE(1943);
+      if (lookahead == 'o') ADVANCE(1943);
       END_STATE();
     case 1806:
       if (lookahead == 'o') ADVANCE(1944);
       END_STATE();
     case 1807:
-      ACCEPT_TOKEN(anon_sym_warm_DASHair);
-      if (lookahead == '-') ADVANCE(1945);
+      if (lookahead == '3') ADVANCE(1945);
       END_STATE();
     case 1808:
-      ACCEPT_TOKEN(anon_sym_warm_DASHend);
+      if (lookahead == 'l') ADVANCE(1946);
       END_STATE();
     case 1809:
-      ACCEPT_TOKEN(anon_sym_warns_DASHof);
+      if (lookahead == 'o') ADVANCE(1947);
       END_STATE();
     case 1810:
-      if (lookahead == 'p') ADVANCE(1946);
+      ACCEPT_TOKEN(anon_sym_warm_DASHair);
+      if (lookahead == '-') ADVANCE(1948);
       END_STATE();
     case 1811:
-      if (lookahead == 'a') ADVANCE(1947);
+      ACCEPT_TOKEN(anon_sym_warm_DASHend);
       END_STATE();
     case 1812:
-      if (lookahead == 'e') ADVANCE(1948);
+      ACCEPT_TOKEN(anon_sym_warns_DASHof);
       END_STATE();
     case 1813:
-      if (lookahead == 'c') ADVANCE(1949);
+      if (lookahead == 'p') ADVANCE(1949);
       END_STATE();
     case 1814:
-      ACCEPT_TOKEN(anon_sym_winter_DASH0);
+      if (lookahead == 'a') ADVANCE(1950);
       END_STATE();
     case 1815:
-      ACCEPT_TOKEN(anon_sym_winter_DASH1);
+      if (lookahead == 'e') ADVANCE(1951);
       END_STATE();
     case 1816:
-      ACCEPT_TOKEN(anon_sym_winter_DASH2);
+      if (lookahead == 'c') ADVANCE(1952);
       END_STATE();
     case 1817:
-      ACCEPT_TOKEN(anon_sym_winter_DASH3);
+      ACCEPT_TOKEN(anon_sym_winter_DASH0);
       END_STATE();
     case 1818:
-      ACCEPT_TOKEN(anon_sym_winter_DASH4);
+      ACCEPT_TOKEN(anon_sym_winter_DASH1);
       END_STATE();
     case 1819:
-      if (lookahead == 'n') ADVANCE(1950);
+      ACCEPT_TOKEN(anon_sym_winter_DASH2);
       END_STATE();
     case 1820:
-      if (lookahead == 'w') ADVANCE(1951);
+      ACCEPT_TOKEN(anon_sym_winter_DASH3);
       END_STATE();
     case 1821:
-      if (lookahead == 'e') ADVANCE(1952);
+      ACCEPT_TOKEN(anon_sym_winter_DASH4);
       END_STATE();
     case 1822:
-      ACCEPT_TOKEN(anon_sym_air_DASHinlet);
+      if (lookahead == 'n') ADVANCE(1953);
       END_STATE();
     case 1823:
-      if (lookahead == 'g') ADVANCE(1953);
+      if (lookahead == 'w') ADVANCE(1954);
       END_STATE();
     case 1824:
-      if (lookahead == 'r') ADVANCE(1954);
+      if (lookahead == 'e') ADVANCE(1955);
       END_STATE();
     case 1825:
-      if (lookahead == 'd') ADVANCE(1955);
+      ACCEPT_TOKEN(anon_sym_air_DASHinlet);
       END_STATE();
     case 1826:
-      ACCEPT_TOKEN(anon_sym_aluminium);
-      if (lookahead == '-') ADVANCE(1956);
+      if (lookahead == 'g') ADVANCE(1956);
       END_STATE();
     case 1827:
-      ACCEPT_TOKEN(anon_sym_batteries);
+      if (lookahead == 'r') ADVANCE(1957);
       END_STATE();
     case 1828:
-      if (lookahead == 'a') ADVANCE(1957);
+      if (lookahead == 'd') ADVANCE(1958);
       END_STATE();
     case 1829:
-      if (lookahead == '-') ADVANCE(1958);
+      ACCEPT_TOKEN(anon_sym_aluminium);
+      if (lookahead == '-') ADVANCE(1959);
       END_STATE();
     case 1830:
-      if (lookahead == 'e') ADVANCE(1959);
+      ACCEPT_TOKEN(anon_sym_batteries);
       END_STATE();
     case 1831:
-      if (lookahead == 'u') ADVANCE(1960);
+      if (lookahead == 'a') ADVANCE(1960);
       END_STATE();
     case 1832:
-      if (lookahead == 'e') ADVANCE(1961);
+      if (lookahead == '-') ADVANCE(1961);
       END_STATE();
     case 1833:
       if (lookahead == 'e') ADVANCE(1962);
       END_STATE();
     case 1834:
-      if (lookahead == 'n') ADVANCE(1963);
+      if (lookahead == 'u') ADVANCE(1963);
       END_STATE();
     case 1835:
-      ACCEPT_TOKEN(anon_sym_cardboard);
+      if (lookahead == 'e') ADVANCE(1964);
       END_STATE();
     case 1836:
-      ACCEPT_TOKEN(anon_sym_cast_DASHiron);
+      if (lookahead == 'e') ADVANCE(1965);
       END_STATE();
     case 1837:
-      if (lookahead == 'y') ADVANCE(1964);
+      if (lookahead == 'n') ADVANCE(1966);
       END_STATE();
     case 1838:
-      if (lookahead == 'n') ADVANCE(1965);
+      ACCEPT_TOKEN(anon_sym_cardboard);
       END_STATE();
     case 1839:
-      if (lookahead == 'r') ADVANCE(1966);
+      ACCEPT_TOKEN(anon_sym_cast_DASHiron);
       END_STATE();
     case 1840:
-      if (lookahead == 'n') ADVANCE(1967);
+      if (lookahead == 'y') ADVANCE(1967);
       END_STATE();
     case 1841:
       if (lookahead == 'n') ADVANCE(1968);
       END_STATE();
     case 1842:
-      ACCEPT_TOKEN(anon_sym_conductor);
+      if (lookahead == 'r') ADVANCE(1969);
       END_STATE();
     case 1843:
-      ACCEPT_TOKEN(anon_sym_cool_DASHdown);
-      END_STATE();
-    case 1844:
-      if (lookahead == 'l') ADVANCE(1969);
-      END_STATE();
-    case 1845:
       if (lookahead == 'n') ADVANCE(1970);
       END_STATE();
+    case 1844:
+      if (lookahead == 'n') ADVANCE(1971);
+      END_STATE();
+    case 1845:
+      ACCEPT_TOKEN(anon_sym_conductor);
+      END_STATE();
     case 1846:
-      if (lookahead == 'i') ADVANCE(1971);
+      ACCEPT_TOKEN(anon_sym_cool_DASHdown);
       END_STATE();
     case 1847:
-      if (lookahead == 'u') ADVANCE(1972);
+      if (lookahead == 'l') ADVANCE(1972);
       END_STATE();
     case 1848:
-      if (lookahead == 'a') ADVANCE(1973);
+      if (lookahead == 'n') ADVANCE(1973);
       END_STATE();
     case 1849:
-      if (lookahead == 'd') ADVANCE(1974);
+      if (lookahead == 'i') ADVANCE(1974);
       END_STATE();
     case 1850:
-      if (lookahead == 'w') ADVANCE(1975);
+      if (lookahead == 'u') ADVANCE(1975);
       END_STATE();
     case 1851:
-      ACCEPT_TOKEN(anon_sym_datasheet);
+      if (lookahead == 'a') ADVANCE(1976);
       END_STATE();
     case 1852:
-      if (lookahead == 'p') ADVANCE(1976);
+      if (lookahead == 'd') ADVANCE(1977);
       END_STATE();
     case 1853:
-      if (lookahead == 'l') ADVANCE(1977);
+      if (lookahead == 'w') ADVANCE(1978);
       END_STATE();
     case 1854:
-      if (lookahead == 't') ADVANCE(1978);
+      ACCEPT_TOKEN(anon_sym_datasheet);
       END_STATE();
     case 1855:
-      if (lookahead == 'e') ADVANCE(1979);
+      if (lookahead == 'p') ADVANCE(1979);
       END_STATE();
     case 1856:
-      if (lookahead == 's') ADVANCE(1980);
+      if (lookahead == 'l') ADVANCE(1980);
       END_STATE();
     case 1857:
-      if (lookahead == 'l') ADVANCE(1981);
+      if (lookahead == 't') ADVANCE(1981);
       END_STATE();
     case 1858:
-      if (lookahead == 'c') ADVANCE(1982);
+      if (lookahead == 'e') ADVANCE(1982);
       END_STATE();
     case 1859:
-      if (lookahead == 'r') ADVANCE(1983);
+      if (lookahead == 's') ADVANCE(1983);
       END_STATE();
     case 1860:
-      if (lookahead == 'n') ADVANCE(1984);
+      if (lookahead == 'l') ADVANCE(1984);
       END_STATE();
     case 1861:
-      if (lookahead == 'l') ADVANCE(1985);
+      if (lookahead == 'c') ADVANCE(1985);
       END_STATE();
     case 1862:
-      if (lookahead == 'i') ADVANCE(1986);
+      if (lookahead == 'r') ADVANCE(1986);
       END_STATE();
     case 1863:
-      if (lookahead == 'i') ADVANCE(1987);
+      if (lookahead == 'n') ADVANCE(1987);
       END_STATE();
     case 1864:
-      if (lookahead == 'e') ADVANCE(1988);
+      if (lookahead == 'l') ADVANCE(1988);
       END_STATE();
     case 1865:
-      if (lookahead == 's') ADVANCE(1989);
+      if (lookahead == 'i') ADVANCE(1989);
       END_STATE();
     case 1866:
-      ACCEPT_TOKEN(anon_sym_fitted_DASHon);
+      if (lookahead == 'i') ADVANCE(1990);
       END_STATE();
     case 1867:
-      if (lookahead == 'p') ADVANCE(1990);
+      if (lookahead == 'e') ADVANCE(1991);
       END_STATE();
     case 1868:
-      if (lookahead == 'g') ADVANCE(1991);
+      if (lookahead == 's') ADVANCE(1992);
       END_STATE();
     case 1869:
-      if (lookahead == 'b') ADVANCE(1992);
+      ACCEPT_TOKEN(anon_sym_fitted_DASHon);
       END_STATE();
     case 1870:
-      if (lookahead == 'l') ADVANCE(1993);
+      if (lookahead == 'p') ADVANCE(1993);
       END_STATE();
     case 1871:
-      if (lookahead == 'l') ADVANCE(1994);
+      if (lookahead == 'g') ADVANCE(1994);
       END_STATE();
     case 1872:
-      ACCEPT_TOKEN(anon_sym_fuel_DASHkind);
+      if (lookahead == 'b') ADVANCE(1995);
       END_STATE();
     case 1873:
-      ACCEPT_TOKEN(anon_sym_fuel_DASHline);
-      if (lookahead == 's') ADVANCE(1995);
+      if (lookahead == 'l') ADVANCE(1996);
       END_STATE();
     case 1874:
-      ACCEPT_TOKEN(anon_sym_fuel_DASHrate);
+      if (lookahead == 'l') ADVANCE(1997);
       END_STATE();
     case 1875:
-      ACCEPT_TOKEN(anon_sym_fuel_DASHtank);
+      ACCEPT_TOKEN(anon_sym_fuel_DASHkind);
       END_STATE();
     case 1876:
-      if (lookahead == 'u') ADVANCE(1996);
+      ACCEPT_TOKEN(anon_sym_fuel_DASHline);
+      if (lookahead == 's') ADVANCE(1998);
       END_STATE();
     case 1877:
-      if (lookahead == 'd') ADVANCE(1997);
+      ACCEPT_TOKEN(anon_sym_fuel_DASHrate);
       END_STATE();
     case 1878:
-      if (lookahead == 'r') ADVANCE(1998);
+      ACCEPT_TOKEN(anon_sym_fuel_DASHtank);
       END_STATE();
     case 1879:
-      if (lookahead == 'r') ADVANCE(1999);
+      if (lookahead == 'u') ADVANCE(1999);
       END_STATE();
     case 1880:
-      if (lookahead == 'a') ADVANCE(2000);
+      if (lookahead == 'd') ADVANCE(2000);
       END_STATE();
     case 1881:
-      ACCEPT_TOKEN(anon_sym_hull_DASHside);
+      if (lookahead == 'r') ADVANCE(2001);
       END_STATE();
     case 1882:
-      if (lookahead == 'n') ADVANCE(2001);
+      if (lookahead == 'r') ADVANCE(2002);
       END_STATE();
     case 1883:
-      if (lookahead == 'l') ADVANCE(2002);
+      if (lookahead == 'a') ADVANCE(2003);
       END_STATE();
     case 1884:
-      if (lookahead == 'r') ADVANCE(2003);
+      ACCEPT_TOKEN(anon_sym_hull_DASHside);
       END_STATE();
     case 1885:
-      ACCEPT_TOKEN(anon_sym_joined_DASHto);
+      if (lookahead == 'n') ADVANCE(2004);
       END_STATE();
     case 1886:
-      if (lookahead == 'r') ADVANCE(2004);
+      if (lookahead == 'l') ADVANCE(2005);
       END_STATE();
     case 1887:
-      if (lookahead == 't') ADVANCE(2005);
+      if (lookahead == 'r') ADVANCE(2006);
       END_STATE();
     case 1888:
-      if (lookahead == 'h') ADVANCE(2006);
+      ACCEPT_TOKEN(anon_sym_joined_DASHto);
       END_STATE();
     case 1889:
-      if (lookahead == '-') ADVANCE(2007);
+      if (lookahead == 'r') ADVANCE(2007);
       END_STATE();
     case 1890:
-      if (lookahead == 'u') ADVANCE(2008);
+      if (lookahead == 't') ADVANCE(2008);
       END_STATE();
     case 1891:
-      if (lookahead == 'd') ADVANCE(2009);
+      if (lookahead == 'h') ADVANCE(2009);
       END_STATE();
     case 1892:
-      if (lookahead == 'r') ADVANCE(2010);
+      if (lookahead == '-') ADVANCE(2010);
       END_STATE();
     case 1893:
-      if (lookahead == 'i') ADVANCE(2011);
+      if (lookahead == 'u') ADVANCE(2011);
       END_STATE();
     case 1894:
-      if (lookahead == 't') ADVANCE(2012);
+      if (lookahead == 'd') ADVANCE(2012);
       END_STATE();
     case 1895:
-      if (lookahead == 'a') ADVANCE(2013);
+      if (lookahead == 'r') ADVANCE(2013);
       END_STATE();
     case 1896:
       if (lookahead == 'i') ADVANCE(2014);
       END_STATE();
     case 1897:
-      ACCEPT_TOKEN(anon_sym_occupants);
+      if (lookahead == 't') ADVANCE(2015);
       END_STATE();
     case 1898:
-      if (lookahead == 'd') ADVANCE(2015);
+      if (lookahead == 'a') ADVANCE(2016);
       END_STATE();
     case 1899:
-      if (lookahead == 'l') ADVANCE(2016);
+      if (lookahead == 'i') ADVANCE(2017);
       END_STATE();
     case 1900:
-      ACCEPT_TOKEN(anon_sym_overheats);
+      ACCEPT_TOKEN(anon_sym_occupants);
       END_STATE();
     case 1901:
-      ACCEPT_TOKEN(anon_sym_partition);
+      if (lookahead == 'd') ADVANCE(2018);
       END_STATE();
     case 1902:
-      ACCEPT_TOKEN(anon_sym_polyamide);
+      if (lookahead == 'l') ADVANCE(2019);
       END_STATE();
     case 1903:
-      if (lookahead == 'e') ADVANCE(2017);
+      ACCEPT_TOKEN(anon_sym_overheats);
       END_STATE();
     case 1904:
-      if (lookahead == 'l') ADVANCE(2018);
+      ACCEPT_TOKEN(anon_sym_partition);
       END_STATE();
     case 1905:
-      if (lookahead == 'a') ADVANCE(2019);
+      ACCEPT_TOKEN(anon_sym_polyamide);
       END_STATE();
     case 1906:
-      if (lookahead == 'l') ADVANCE(2020);
+      if (lookahead == 'e') ADVANCE(2020);
       END_STATE();
     case 1907:
-      if (lookahead == 's') ADVANCE(2021);
+      if (lookahead == 'l') ADVANCE(2021);
       END_STATE();
     case 1908:
-      ACCEPT_TOKEN(anon_sym_pump_DASHtilt);
+      if (lookahead == 'a') ADVANCE(2022);
       END_STATE();
     case 1909:
-      ACCEPT_TOKEN(anon_sym_rear_DASHwall);
+      if (lookahead == 'l') ADVANCE(2023);
       END_STATE();
     case 1910:
-      if (lookahead == 'g') ADVANCE(2022);
+      if (lookahead == 's') ADVANCE(2024);
       END_STATE();
     case 1911:
-      ACCEPT_TOKEN(anon_sym_regulated);
+      ACCEPT_TOKEN(anon_sym_pump_DASHtilt);
       END_STATE();
     case 1912:
-      if (lookahead == 'e') ADVANCE(2023);
+      ACCEPT_TOKEN(anon_sym_rear_DASHwall);
       END_STATE();
     case 1913:
-      if (lookahead == 'e') ADVANCE(2024);
+      if (lookahead == 'g') ADVANCE(2025);
       END_STATE();
     case 1914:
-      if (lookahead == 'r') ADVANCE(2025);
+      ACCEPT_TOKEN(anon_sym_regulated);
       END_STATE();
     case 1915:
-      if (lookahead == 'h') ADVANCE(2026);
+      if (lookahead == 'e') ADVANCE(2026);
       END_STATE();
     case 1916:
-      ACCEPT_TOKEN(anon_sym_roughness);
+      if (lookahead == 'e') ADVANCE(2027);
       END_STATE();
     case 1917:
-      if (lookahead == 'p') ADVANCE(2027);
+      if (lookahead == 'r') ADVANCE(2028);
       END_STATE();
     case 1918:
-      if (lookahead == 'd') ADVANCE(2028);
+      if (lookahead == 'h') ADVANCE(2029);
       END_STATE();
     case 1919:
-      ACCEPT_TOKEN(anon_sym_sensor_DASHat);
+      ACCEPT_TOKEN(anon_sym_roughness);
       END_STATE();
     case 1920:
-      if (lookahead == 'a') ADVANCE(2029);
+      if (lookahead == 'p') ADVANCE(2030);
       END_STATE();
     case 1921:
-      ACCEPT_TOKEN(anon_sym_set_DASHrange);
+      if (lookahead == 'd') ADVANCE(2031);
       END_STATE();
     case 1922:
-      if (lookahead == '-') ADVANCE(2030);
+      ACCEPT_TOKEN(anon_sym_sensor_DASHat);
       END_STATE();
     case 1923:
-      ACCEPT_TOKEN(anon_sym_shut_DASHdown);
+      if (lookahead == 'a') ADVANCE(2032);
       END_STATE();
     case 1924:
-      ACCEPT_TOKEN(anon_sym_side_DASHwall);
+      ACCEPT_TOKEN(anon_sym_set_DASHrange);
       END_STATE();
     case 1925:
-      if (lookahead == 'h') ADVANCE(2031);
-      END_STATE();
-    case 1926:
-      if (lookahead == 't') ADVANCE(2032);
-      END_STATE();
-    case 1927:
-      ACCEPT_TOKEN(anon_sym_stainless);
       if (lookahead == '-') ADVANCE(2033);
       END_STATE();
+    case 1926:
+      ACCEPT_TOKEN(anon_sym_shut_DASHdown);
+      END_STATE();
+    case 1927:
+      ACCEPT_TOKEN(anon_sym_side_DASHwall);
+      END_STATE();
     case 1928:
-      ACCEPT_TOKEN(anon_sym_standpipe);
-      if (lookahead == '-') ADVANCE(2034);
+      if (lookahead == 'h') ADVANCE(2034);
       END_STATE();
     case 1929:
-      ACCEPT_TOKEN(anon_sym_starts_DASHat);
+      if (lookahead == 't') ADVANCE(2035);
       END_STATE();
     case 1930:
-      ACCEPT_TOKEN(anon_sym_starts_DASHby);
+      ACCEPT_TOKEN(anon_sym_stainless);
+      if (lookahead == '-') ADVANCE(2036);
       END_STATE();
     case 1931:
-      if (lookahead == 'i') ADVANCE(2035);
+      ACCEPT_TOKEN(anon_sym_standpipe);
+      if (lookahead == '-') ADVANCE(2037);
       END_STATE();
     case 1932:
-      if (lookahead == 'r') ADVANCE(2036);
+      ACCEPT_TOKEN(anon_sym_starts_DASHat);
       END_STATE();
     case 1933:
-      if (lookahead == 'b') ADVANCE(2037);
+      ACCEPT_TOKEN(anon_sym_starts_DASHby);
       END_STATE();
     case 1934:
-      ACCEPT_TOKEN(anon_sym_tail_DASHlift);
+      if (lookahead == 'i') ADVANCE(2038);
       END_STATE();
     case 1935:
-      ACCEPT_TOKEN(anon_sym_tell_DASHtale);
+      if (lookahead == 'r') ADVANCE(2039);
       END_STATE();
     case 1936:
-      if (lookahead == 'r') ADVANCE(2038);
+      if (lookahead == 'b') ADVANCE(2040);
       END_STATE();
     case 1937:
-      if (lookahead == 't') ADVANCE(2039);
+      ACCEPT_TOKEN(anon_sym_tail_DASHlift);
       END_STATE();
     case 1938:
-      if (lookahead == 'n') ADVANCE(2040);
+      ACCEPT_TOKEN(anon_sym_tell_DASHtale);
       END_STATE();
     case 1939:
-      if (lookahead == 'n') ADVANCE(2041);
+      if (lookahead == 'r') ADVANCE(2041);
       END_STATE();
     case 1940:
-      if (lookahead == 'o') ADVANCE(2042);
+      if (lookahead == 't') ADVANCE(2042);
       END_STATE();
     case 1941:
-      if (lookahead == 'r') ADVANCE(2043);
+      if (lookahead == 'n') ADVANCE(2043);
       END_STATE();
     case 1942:
-      if (lookahead == '9') ADVANCE(2044);
+      if (lookahead == 'n') ADVANCE(2044);
       END_STATE();
     case 1943:
-      if (lookahead == 'e') ADVANCE(2045);
+      if (lookahead == 'o') ADVANCE(2045);
       END_STATE();
     case 1944:
       if (lookahead == 'r') ADVANCE(2046);
       END_STATE();
     case 1945:
-      if (lookahead == 'l') ADVANCE(2047);
+      if (lookahead == '9') ADVANCE(2047);
       END_STATE();
     case 1946:
-      if (lookahead == 'a') ADVANCE(2048);
+      if (lookahead == 'e') ADVANCE(2048);
       END_STATE();
     case 1947:
-      if (lookahead == 'p') ADVANCE(2049);
+      if (lookahead == 'r') ADVANCE(2049);
       END_STATE();
     case 1948:
-      ACCEPT_TOKEN(anon_sym_waterline);
+      if (lookahead == 'l') ADVANCE(2050);
       END_STATE();
     case 1949:
-      if (lookahead == 'h') ADVANCE(2050);
+      if (lookahead == 'a') ADVANCE(2051);
       END_STATE();
     case 1950:
-      if (lookahead == 'd') ADVANCE(2051);
+      if (lookahead == 'p') ADVANCE(2052);
       END_STATE();
     case 1951:
-      ACCEPT_TOKEN(anon_sym_after_DASHglow);
+      ACCEPT_TOKEN(anon_sym_waterline);
       END_STATE();
     case 1952:
-      if (lookahead == 's') ADVANCE(2052);
+      if (lookahead == 'h') ADVANCE(2053);
       END_STATE();
     case 1953:
-      ACCEPT_TOKEN(anon_sym_air_DASHspring);
-      if (lookahead == 's') ADVANCE(2053);
+      if (lookahead == 'd') ADVANCE(2054);
       END_STATE();
     case 1954:
-      ACCEPT_TOKEN(anon_sym_alternator);
+      ACCEPT_TOKEN(anon_sym_after_DASHglow);
       END_STATE();
     case 1955:
-      if (lookahead == '-') ADVANCE(2054);
+      if (lookahead == 's') ADVANCE(2055);
       END_STATE();
     case 1956:
-      if (lookahead == 'p') ADVANCE(2055);
+      ACCEPT_TOKEN(anon_sym_air_DASHspring);
+      if (lookahead == 's') ADVANCE(2056);
       END_STATE();
     case 1957:
-      if (lookahead == 'v') ADVANCE(2056);
+      ACCEPT_TOKEN(anon_sym_alternator);
       END_STATE();
     case 1958:
-      if (lookahead == 'a') ADVANCE(2057);
+      if (lookahead == '-') ADVANCE(2057);
       END_STATE();
     case 1959:
-      if (lookahead == 's') ADVANCE(2058);
+      if (lookahead == 'p') ADVANCE(2058);
       END_STATE();
     case 1960:
-      if (lookahead == 's') ADVANCE(2059);
+      if (lookahead == 'v') ADVANCE(2059);
       END_STATE();
     case 1961:
-      ACCEPT_TOKEN(anon_sym_brake_DASHline);
-      if (lookahead == 's') ADVANCE(2060);
+      if (lookahead == 'a') ADVANCE(2060);
       END_STATE();
     case 1962:
-      ACCEPT_TOKEN(anon_sym_cabin_DASHside);
+      if (lookahead == 's') ADVANCE(2061);
       END_STATE();
     case 1963:
-      if (lookahead == 'o') ADVANCE(2061);
+      if (lookahead == 's') ADVANCE(2062);
       END_STATE();
     case 1964:
-      ACCEPT_TOKEN(anon_sym_charged_DASHby);
+      ACCEPT_TOKEN(anon_sym_brake_DASHline);
+      if (lookahead == 's') ADVANCE(2063);
       END_STATE();
     case 1965:
-      if (lookahead == 'e') ADVANCE(2062);
+      ACCEPT_TOKEN(anon_sym_cabin_DASHside);
       END_STATE();
     case 1966:
-      if (lookahead == 'y') ADVANCE(2063);
+      if (lookahead == 'o') ADVANCE(2064);
       END_STATE();
     case 1967:
-      if (lookahead == '-') ADVANCE(2064);
+      ACCEPT_TOKEN(anon_sym_charged_DASHby);
       END_STATE();
     case 1968:
-      ACCEPT_TOKEN(anon_sym_concession);
+      if (lookahead == 'e') ADVANCE(2065);
       END_STATE();
     case 1969:
-      if (lookahead == 'o') ADVANCE(2065);
+      if (lookahead == 'y') ADVANCE(2066);
       END_STATE();
     case 1970:
-      ACCEPT_TOKEN(anon_sym_coolant_DASHin);
+      if (lookahead == '-') ADVANCE(2067);
       END_STATE();
     case 1971:
-      if (lookahead == 'n') ADVANCE(2066);
+      ACCEPT_TOKEN(anon_sym_concession);
       END_STATE();
     case 1972:
-      if (lookahead == 't') ADVANCE(2067);
+      if (lookahead == 'o') ADVANCE(2068);
       END_STATE();
     case 1973:
-      if (lookahead == 'l') ADVANCE(2068);
+      ACCEPT_TOKEN(anon_sym_coolant_DASHin);
       END_STATE();
     case 1974:
-      ACCEPT_TOKEN(anon_sym_corrugated);
+      if (lookahead == 'n') ADVANCE(2069);
       END_STATE();
     case 1975:
-      ACCEPT_TOKEN(anon_sym_cuts_DASHbelow);
+      if (lookahead == 't') ADVANCE(2070);
       END_STATE();
     case 1976:
-      if (lookahead == 'r') ADVANCE(2069);
+      if (lookahead == 'l') ADVANCE(2071);
       END_STATE();
     case 1977:
-      if (lookahead == 'd') ADVANCE(2070);
+      ACCEPT_TOKEN(anon_sym_corrugated);
       END_STATE();
     case 1978:
-      ACCEPT_TOKEN(anon_sym_design_DASHhot);
+      ACCEPT_TOKEN(anon_sym_cuts_DASHbelow);
       END_STATE();
     case 1979:
-      ACCEPT_TOKEN(anon_sym_drain_DASHhole);
+      if (lookahead == 'r') ADVANCE(2072);
       END_STATE();
     case 1980:
-      if (lookahead == 'u') ADVANCE(2071);
+      if (lookahead == 'd') ADVANCE(2073);
       END_STATE();
     case 1981:
-      if (lookahead == 'k') ADVANCE(2072);
+      ACCEPT_TOKEN(anon_sym_design_DASHhot);
       END_STATE();
     case 1982:
-      if (lookahead == 'k') ADVANCE(2073);
+      ACCEPT_TOKEN(anon_sym_drain_DASHhole);
       END_STATE();
     case 1983:
-      ACCEPT_TOKEN(anon_sym_excess_DASHair);
+      if (lookahead == 'u') ADVANCE(2074);
       END_STATE();
     case 1984:
-      if (lookahead == 'd') ADVANCE(2074);
+      if (lookahead == 'k') ADVANCE(2075);
       END_STATE();
     case 1985:
-      if (lookahead == 'e') ADVANCE(2075);
+      if (lookahead == 'k') ADVANCE(2076);
       END_STATE();
     case 1986:
-      if (lookahead == 'm') ADVANCE(2076);
+      ACCEPT_TOKEN(anon_sym_excess_DASHair);
       END_STATE();
     case 1987:
-      if (lookahead == 'l') ADVANCE(2077);
+      if (lookahead == 'd') ADVANCE(2077);
       END_STATE();
     case 1988:
-      if (lookahead == 'm') ADVANCE(2078);
+      if (lookahead == 'e') ADVANCE(2078);
       END_STATE();
     case 1989:
-      ACCEPT_TOKEN(anon_sym_file_DASHnames);
+      if (lookahead == 'm') ADVANCE(2079);
       END_STATE();
     case 1990:
-      ACCEPT_TOKEN(anon_sym_flame_DASHtrap);
+      if (lookahead == 'l') ADVANCE(2080);
       END_STATE();
     case 1991:
-      if (lookahead == 'h') ADVANCE(2079);
+      if (lookahead == 'm') ADVANCE(2081);
       END_STATE();
     case 1992:
-      if (lookahead == 'b') ADVANCE(2080);
+      ACCEPT_TOKEN(anon_sym_file_DASHnames);
       END_STATE();
     case 1993:
-      ACCEPT_TOKEN(anon_sym_frame_DASHrail);
+      ACCEPT_TOKEN(anon_sym_flame_DASHtrap);
       END_STATE();
     case 1994:
-      ACCEPT_TOKEN(anon_sym_front_DASHwall);
+      if (lookahead == 'h') ADVANCE(2082);
       END_STATE();
     case 1995:
-      ACCEPT_TOKEN(anon_sym_fuel_DASHlines);
+      if (lookahead == 'b') ADVANCE(2083);
       END_STATE();
     case 1996:
-      if (lookahead == 'r') ADVANCE(2081);
+      ACCEPT_TOKEN(anon_sym_frame_DASHrail);
       END_STATE();
     case 1997:
-      if (lookahead == '-') ADVANCE(2082);
+      ACCEPT_TOKEN(anon_sym_front_DASHwall);
       END_STATE();
     case 1998:
-      if (lookahead == 'e') ADVANCE(2083);
+      ACCEPT_TOKEN(anon_sym_fuel_DASHlines);
       END_STATE();
     case 1999:
-      if (lookahead == 'o') ADVANCE(2084);
+      if (lookahead == 'r') ADVANCE(2084);
       END_STATE();
     case 2000:
-      if (lookahead == 'r') ADVANCE(2085);
+      if (lookahead == '-') ADVANCE(2085);
       END_STATE();
     case 2001:
-      ACCEPT_TOKEN(anon_sym_insulation);
-      END_STATE();
-    case 2002:
       if (lookahead == 'e') ADVANCE(2086);
       END_STATE();
+    case 2002:
+      if (lookahead == 'o') ADVANCE(2087);
+      END_STATE();
     case 2003:
-      if (lookahead == 'e') ADVANCE(2087);
+      if (lookahead == 'r') ADVANCE(2088);
       END_STATE();
     case 2004:
-      ACCEPT_TOKEN(anon_sym_keep_DASHclear);
+      ACCEPT_TOKEN(anon_sym_insulation);
       END_STATE();
     case 2005:
-      ACCEPT_TOKEN(anon_sym_keeps_DASHleft);
+      if (lookahead == 'e') ADVANCE(2089);
       END_STATE();
     case 2006:
-      if (lookahead == 't') ADVANCE(2088);
+      if (lookahead == 'e') ADVANCE(2090);
       END_STATE();
     case 2007:
-      if (lookahead == 'f') ADVANCE(2089);
+      ACCEPT_TOKEN(anon_sym_keep_DASHclear);
       END_STATE();
     case 2008:
-      if (lookahead == 't') ADVANCE(2090);
+      ACCEPT_TOKEN(anon_sym_keeps_DASHleft);
       END_STATE();
     case 2009:
-      if (lookahead == 'e') ADVANCE(2091);
+      if (lookahead == 't') ADVANCE(2091);
       END_STATE();
     case 2010:
-      ACCEPT_TOKEN(anon_sym_looked_DASHfor);
+      if (lookahead == 'f') ADVANCE(2092);
       END_STATE();
     case 2011:
-      if (lookahead == 't') ADVANCE(2092);
+      if (lookahead == 't') ADVANCE(2093);
       END_STATE();
     case 2012:
-      ACCEPT_TOKEN(anon_sym_mild_DASHnight);
+      if (lookahead == 'e') ADVANCE(2094);
       END_STATE();
     case 2013:
-      if (lookahead == 'v') ADVANCE(2093);
+      ACCEPT_TOKEN(anon_sym_looked_DASHfor);
       END_STATE();
     case 2014:
-      if (lookahead == 'n') ADVANCE(2094);
+      if (lookahead == 't') ADVANCE(2095);
       END_STATE();
     case 2015:
-      ACCEPT_TOKEN(anon_sym_other_DASHload);
+      ACCEPT_TOKEN(anon_sym_mild_DASHnight);
       END_STATE();
     case 2016:
-      ACCEPT_TOKEN(anon_sym_outer_DASHwall);
+      if (lookahead == 'v') ADVANCE(2096);
       END_STATE();
     case 2017:
-      if (lookahead == 'n') ADVANCE(2095);
-      END_STATE();
-    case 2018:
-      if (lookahead == 'e') ADVANCE(2096);
-      END_STATE();
-    case 2019:
       if (lookahead == 'n') ADVANCE(2097);
       END_STATE();
+    case 2018:
+      ACCEPT_TOKEN(anon_sym_other_DASHload);
+      END_STATE();
+    case 2019:
+      ACCEPT_TOKEN(anon_sym_outer_DASHwall);
+      END_STATE();
     case 2020:
-      if (lookahead == 'i') ADVANCE(2098);
+      if (lookahead == 'n') ADVANCE(2098);
       END_STATE();
     case 2021:
-      ACCEPT_TOKEN(anon_sym_pump_DASHbears);
+      if (lookahead == 'e') ADVANCE(2099);
       END_STATE();
     case 2022:
-      ACCEPT_TOKEN(anon_sym_refuelling);
+      if (lookahead == 'n') ADVANCE(2100);
       END_STATE();
     case 2023:
-      ACCEPT_TOKEN(anon_sym_resistance);
+      if (lookahead == 'i') ADVANCE(2101);
       END_STATE();
     case 2024:
-      if (lookahead == 'l') ADVANCE(2099);
+      ACCEPT_TOKEN(anon_sym_pump_DASHbears);
       END_STATE();
     case 2025:
-      ACCEPT_TOKEN(anon_sym_return_DASHair);
-      if (lookahead == '-') ADVANCE(2100);
+      ACCEPT_TOKEN(anon_sym_refuelling);
       END_STATE();
     case 2026:
-      ACCEPT_TOKEN(anon_sym_roof_DASHhatch);
+      ACCEPT_TOKEN(anon_sym_resistance);
       END_STATE();
     case 2027:
-      ACCEPT_TOKEN(anon_sym_sealed_DASHcap);
+      if (lookahead == 'l') ADVANCE(2102);
       END_STATE();
     case 2028:
-      if (lookahead == 'y') ADVANCE(2101);
+      ACCEPT_TOKEN(anon_sym_return_DASHair);
+      if (lookahead == '-') ADVANCE(2103);
       END_STATE();
     case 2029:
-      if (lookahead == 't') ADVANCE(2102);
+      ACCEPT_TOKEN(anon_sym_roof_DASHhatch);
       END_STATE();
     case 2030:
-      if (lookahead == 'f') ADVANCE(2103);
+      ACCEPT_TOKEN(anon_sym_sealed_DASHcap);
       END_STATE();
     case 2031:
-      ACCEPT_TOKEN(anon_sym_snow_DASHdepth);
+      if (lookahead == 'y') ADVANCE(2104);
       END_STATE();
     case 2032:
-      if (lookahead == 'e') ADVANCE(2104);
+      if (lookahead == 't') ADVANCE(2105);
       END_STATE();
     case 2033:
-      if (lookahead == 's') ADVANCE(2105);
+      if (lookahead == 'f') ADVANCE(2106);
       END_STATE();
     case 2034:
-      if (lookahead == 'e') ADVANCE(2106);
+      ACCEPT_TOKEN(anon_sym_snow_DASHdepth);
       END_STATE();
     case 2035:
-      if (lookahead == 'm') ADVANCE(2107);
+      if (lookahead == 'e') ADVANCE(2107);
       END_STATE();
     case 2036:
-      if (lookahead == 'e') ADVANCE(2108);
+      if (lookahead == 's') ADVANCE(2108);
       END_STATE();
     case 2037:
-      if (lookahead == 'y') ADVANCE(2109);
+      if (lookahead == 'e') ADVANCE(2109);
       END_STATE();
     case 2038:
-      if (lookahead == 'e') ADVANCE(2110);
+      if (lookahead == 'm') ADVANCE(2110);
       END_STATE();
     case 2039:
-      ACCEPT_TOKEN(anon_sym_thermostat);
+      if (lookahead == 'e') ADVANCE(2111);
       END_STATE();
     case 2040:
-      if (lookahead == 'i') ADVANCE(2111);
+      if (lookahead == 'y') ADVANCE(2112);
       END_STATE();
     case 2041:
-      ACCEPT_TOKEN(anon_sym_transition);
+      if (lookahead == 'e') ADVANCE(2113);
       END_STATE();
     case 2042:
-      if (lookahead == 'r') ADVANCE(2112);
+      ACCEPT_TOKEN(anon_sym_thermostat);
       END_STATE();
     case 2043:
-      ACCEPT_TOKEN(anon_sym_underfloor);
-      END_STATE();
-    case 2044:
-      if (lookahead == '3') ADVANCE(2113);
-      END_STATE();
-    case 2045:
-      ACCEPT_TOKEN(anon_sym_used_DASHwhile);
-      END_STATE();
-    case 2046:
-      ACCEPT_TOKEN(anon_sym_ventilator);
-      END_STATE();
-    case 2047:
       if (lookahead == 'i') ADVANCE(2114);
       END_STATE();
-    case 2048:
+    case 2044:
+      ACCEPT_TOKEN(anon_sym_transition);
+      END_STATE();
+    case 2045:
       if (lookahead == 'r') ADVANCE(2115);
       END_STATE();
+    case 2046:
+      ACCEPT_TOKEN(anon_sym_underfloor);
+      END_STATE();
+    case 2047:
+      if (lookahead == '3') ADVANCE(2116);
+      END_STATE();
+    case 2048:
+      ACCEPT_TOKEN(anon_sym_used_DASHwhile);
+      END_STATE();
     case 2049:
-      ACCEPT_TOKEN(anon_sym_water_DASHtrap);
+      ACCEPT_TOKEN(anon_sym_ventilator);
       END_STATE();
     case 2050:
-      ACCEPT_TOKEN(anon_sym_wheel_DASHarch);
+      if (lookahead == 'i') ADVANCE(2117);
       END_STATE();
     case 2051:
-      ACCEPT_TOKEN(anon_sym_wire_DASHwound);
+      if (lookahead == 'r') ADVANCE(2118);
       END_STATE();
     case 2052:
-      ACCEPT_TOKEN(anon_sym_air_DASHchanges);
+      ACCEPT_TOKEN(anon_sym_water_DASHtrap);
       END_STATE();
     case 2053:
-      ACCEPT_TOKEN(anon_sym_air_DASHsprings);
+      ACCEPT_TOKEN(anon_sym_wheel_DASHarch);
       END_STATE();
     case 2054:
-      if (lookahead == 's') ADVANCE(2116);
+      ACCEPT_TOKEN(anon_sym_wire_DASHwound);
       END_STATE();
     case 2055:
-      if (lookahead == 'a') ADVANCE(2117);
+      ACCEPT_TOKEN(anon_sym_air_DASHchanges);
       END_STATE();
     case 2056:
-      if (lookahead == 'e') ADVANCE(2118);
+      ACCEPT_TOKEN(anon_sym_air_DASHsprings);
       END_STATE();
     case 2057:
-      if (lookahead == 'f') ADVANCE(2119);
+      if (lookahead == 's') ADVANCE(2119);
       END_STATE();
     case 2058:
-      if (lookahead == 't') ADVANCE(2120);
+      if (lookahead == 'a') ADVANCE(2120);
       END_STATE();
     case 2059:
-      ACCEPT_TOKEN(anon_sym_bend_DASHradius);
+      if (lookahead == 'e') ADVANCE(2121);
       END_STATE();
     case 2060:
-      ACCEPT_TOKEN(anon_sym_brake_DASHlines);
+      if (lookahead == 'f') ADVANCE(2122);
       END_STATE();
     case 2061:
-      if (lookahead == 'x') ADVANCE(2121);
+      if (lookahead == 't') ADVANCE(2123);
       END_STATE();
     case 2062:
-      ACCEPT_TOKEN(anon_sym_chloroprene);
+      ACCEPT_TOKEN(anon_sym_bend_DASHradius);
       END_STATE();
     case 2063:
-      ACCEPT_TOKEN(anon_sym_clips_DASHevery);
+      ACCEPT_TOKEN(anon_sym_brake_DASHlines);
       END_STATE();
     case 2064:
-      if (lookahead == 'a') ADVANCE(2122);
-      if (lookahead == 'p') ADVANCE(2123);
+      if (lookahead == 'x') ADVANCE(2124);
       END_STATE();
     case 2065:
-      if (lookahead == 'w') ADVANCE(2124);
+      ACCEPT_TOKEN(anon_sym_chloroprene);
       END_STATE();
     case 2066:
-      if (lookahead == 'e') ADVANCE(2125);
+      ACCEPT_TOKEN(anon_sym_clips_DASHevery);
       END_STATE();
     case 2067:
-      ACCEPT_TOKEN(anon_sym_coolant_DASHout);
+      if (lookahead == 'a') ADVANCE(2125);
+      if (lookahead == 'p') ADVANCE(2126);
       END_STATE();
     case 2068:
-      if (lookahead == 't') ADVANCE(2126);
+      if (lookahead == 'w') ADVANCE(2127);
       END_STATE();
     case 2069:
-      if (lookahead == 'e') ADVANCE(2127);
+      if (lookahead == 'e') ADVANCE(2128);
       END_STATE();
     case 2070:
-      ACCEPT_TOKEN(anon_sym_design_DASHcold);
+      ACCEPT_TOKEN(anon_sym_coolant_DASHout);
       END_STATE();
     case 2071:
-      if (lookahead == 'r') ADVANCE(2128);
+      if (lookahead == 't') ADVANCE(2129);
       END_STATE();
     case 2072:
-      if (lookahead == 'h') ADVANCE(2129);
+      if (lookahead == 'e') ADVANCE(2130);
       END_STATE();
     case 2073:
-      if (lookahead == 'u') ADVANCE(2130);
+      ACCEPT_TOKEN(anon_sym_design_DASHcold);
       END_STATE();
     case 2074:
-      if (lookahead == '-') ADVANCE(2131);
+      if (lookahead == 'r') ADVANCE(2131);
       END_STATE();
     case 2075:
-      if (lookahead == 'a') ADVANCE(2132);
+      if (lookahead == 'h') ADVANCE(2132);
       END_STATE();
     case 2076:
-      if (lookahead == 'i') ADVANCE(2133);
+      if (lookahead == 'u') ADVANCE(2133);
       END_STATE();
     case 2077:
-      if (lookahead == 'e') ADVANCE(2134);
+      if (lookahead == '-') ADVANCE(2134);
       END_STATE();
     case 2078:
-      if (lookahead == 'p') ADVANCE(2135);
+      if (lookahead == 'a') ADVANCE(2135);
       END_STATE();
     case 2079:
-      if (lookahead == 't') ADVANCE(2136);
+      if (lookahead == 'i') ADVANCE(2136);
       END_STATE();
     case 2080:
       if (lookahead == 'e') ADVANCE(2137);
       END_STATE();
     case 2081:
-      ACCEPT_TOKEN(anon_sym_fuel_DASHvapour);
+      if (lookahead == 'p') ADVANCE(2138);
       END_STATE();
     case 2082:
-      if (lookahead == 's') ADVANCE(2138);
+      if (lookahead == 't') ADVANCE(2139);
       END_STATE();
     case 2083:
-      ACCEPT_TOKEN(anon_sym_glass_DASHfibre);
+      if (lookahead == 'e') ADVANCE(2140);
       END_STATE();
     case 2084:
-      if (lookahead == 'o') ADVANCE(2139);
+      ACCEPT_TOKEN(anon_sym_fuel_DASHvapour);
       END_STATE();
     case 2085:
-      if (lookahead == 's') ADVANCE(2140);
+      if (lookahead == 's') ADVANCE(2141);
       END_STATE();
     case 2086:
-      if (lookahead == 'n') ADVANCE(2141);
+      ACCEPT_TOKEN(anon_sym_glass_DASHfibre);
       END_STATE();
     case 2087:
-      if (lookahead == 's') ADVANCE(2142);
+      if (lookahead == 'o') ADVANCE(2142);
       END_STATE();
     case 2088:
-      ACCEPT_TOKEN(anon_sym_keeps_DASHright);
+      if (lookahead == 's') ADVANCE(2143);
       END_STATE();
     case 2089:
-      if (lookahead == 'l') ADVANCE(2143);
+      if (lookahead == 'n') ADVANCE(2144);
       END_STATE();
     case 2090:
-      ACCEPT_TOKEN(anon_sym_load_DASHoutput);
+      if (lookahead == 's') ADVANCE(2145);
       END_STATE();
     case 2091:
-      ACCEPT_TOKEN(anon_sym_locker_DASHside);
+      ACCEPT_TOKEN(anon_sym_keeps_DASHright);
       END_STATE();
     case 2092:
-      if (lookahead == 'c') ADVANCE(2144);
+      if (lookahead == 'l') ADVANCE(2146);
       END_STATE();
     case 2093:
-      if (lookahead == 'a') ADVANCE(2145);
+      ACCEPT_TOKEN(anon_sym_load_DASHoutput);
       END_STATE();
     case 2094:
-      if (lookahead == 't') ADVANCE(2146);
+      ACCEPT_TOKEN(anon_sym_locker_DASHside);
       END_STATE();
     case 2095:
-      if (lookahead == 'e') ADVANCE(2147);
+      if (lookahead == 'c') ADVANCE(2147);
       END_STATE();
     case 2096:
-      if (lookahead == 'n') ADVANCE(2148);
+      if (lookahead == 'a') ADVANCE(2148);
       END_STATE();
     case 2097:
-      if (lookahead == 'e') ADVANCE(2149);
+      if (lookahead == 't') ADVANCE(2149);
       END_STATE();
     case 2098:
-      if (lookahead == 'm') ADVANCE(2150);
+      if (lookahead == 'e') ADVANCE(2150);
       END_STATE();
     case 2099:
-      if (lookahead == 'o') ADVANCE(2151);
+      if (lookahead == 'n') ADVANCE(2151);
       END_STATE();
     case 2100:
-      if (lookahead == 'l') ADVANCE(2152);
+      if (lookahead == 'e') ADVANCE(2152);
       END_STATE();
     case 2101:
-      ACCEPT_TOKEN(anon_sym_second_DASHbody);
-      if (lookahead == '-') ADVANCE(2153);
+      if (lookahead == 'm') ADVANCE(2153);
       END_STATE();
     case 2102:
-      if (lookahead == 'c') ADVANCE(2154);
+      if (lookahead == 'o') ADVANCE(2154);
       END_STATE();
     case 2103:
       if (lookahead == 'l') ADVANCE(2155);
       END_STATE();
     case 2104:
-      if (lookahead == 'd') ADVANCE(2156);
+      ACCEPT_TOKEN(anon_sym_second_DASHbody);
+      if (lookahead == '-') ADVANCE(2156);
       END_STATE();
     case 2105:
-      if (lookahead == 't') ADVANCE(2157);
+      if (lookahead == 'c') ADVANCE(2157);
       END_STATE();
     case 2106:
-      if (lookahead == 'n') ADVANCE(2158);
+      if (lookahead == 'l') ADVANCE(2158);
       END_STATE();
     case 2107:
-      if (lookahead == 'i') ADVANCE(2159);
+      if (lookahead == 'd') ADVANCE(2159);
       END_STATE();
     case 2108:
-      if (lookahead == 's') ADVANCE(2160);
+      if (lookahead == 't') ADVANCE(2160);
       END_STATE();
     case 2109:
-      ACCEPT_TOKEN(anon_sym_supplied_DASHby);
+      if (lookahead == 'n') ADVANCE(2161);
       END_STATE();
     case 2110:
-      ACCEPT_TOKEN(anon_sym_temperature);
+      if (lookahead == 'i') ADVANCE(2162);
       END_STATE();
     case 2111:
-      if (lookahead == 't') ADVANCE(2161);
+      if (lookahead == 's') ADVANCE(2163);
       END_STATE();
     case 2112:
-      ACCEPT_TOKEN(anon_sym_under_DASHfloor);
+      ACCEPT_TOKEN(anon_sym_supplied_DASHby);
       END_STATE();
     case 2113:
-      ACCEPT_TOKEN(anon_sym_us_DASH49cfr393);
+      ACCEPT_TOKEN(anon_sym_temperature);
       END_STATE();
     case 2114:
-      if (lookahead == 'm') ADVANCE(2162);
-      END_STATE();
-    case 2115:
-      if (lookahead == 'a') ADVANCE(2163);
-      END_STATE();
-    case 2116:
       if (lookahead == 't') ADVANCE(2164);
       END_STATE();
+    case 2115:
+      ACCEPT_TOKEN(anon_sym_under_DASHfloor);
+      END_STATE();
+    case 2116:
+      ACCEPT_TOKEN(anon_sym_us_DASH49cfr393);
+      END_STATE();
     case 2117:
-      if (lookahead == 'p') ADVANCE(2165);
+      if (lookahead == 'm') ADVANCE(2165);
       END_STATE();
     case 2118:
-      if (lookahead == 'r') ADVANCE(2166);
+      if (lookahead == 'a') ADVANCE(2166);
       END_STATE();
     case 2119:
       if (lookahead == 't') ADVANCE(2167);
       END_STATE();
     case 2120:
-      ACCEPT_TOKEN(anon_sym_below_DASHlowest);
+      if (lookahead == 'p') ADVANCE(2168);
       END_STATE();
     case 2121:
-      if (lookahead == 'i') ADVANCE(2168);
+      if (lookahead == 'r') ADVANCE(2169);
       END_STATE();
     case 2122:
-      if (lookahead == 'i') ADVANCE(2169);
+      if (lookahead == 't') ADVANCE(2170);
       END_STATE();
     case 2123:
-      if (lookahead == 'r') ADVANCE(2170);
+      ACCEPT_TOKEN(anon_sym_below_DASHlowest);
       END_STATE();
     case 2124:
-      ACCEPT_TOKEN(anon_sym_coolant_DASHflow);
-      END_STATE();
-    case 2125:
-      ACCEPT_TOKEN(anon_sym_coolant_DASHline);
-      END_STATE();
-    case 2126:
       if (lookahead == 'i') ADVANCE(2171);
       END_STATE();
+    case 2125:
+      if (lookahead == 'i') ADVANCE(2172);
+      END_STATE();
+    case 2126:
+      if (lookahead == 'r') ADVANCE(2173);
+      END_STATE();
     case 2127:
-      if (lookahead == 's') ADVANCE(2172);
+      ACCEPT_TOKEN(anon_sym_coolant_DASHflow);
       END_STATE();
     case 2128:
-      if (lookahead == 'e') ADVANCE(2173);
+      ACCEPT_TOKEN(anon_sym_coolant_DASHline);
       END_STATE();
     case 2129:
-      if (lookahead == 'e') ADVANCE(2174);
+      if (lookahead == 'i') ADVANCE(2174);
       END_STATE();
     case 2130:
-      if (lookahead == 'p') ADVANCE(2175);
+      if (lookahead == 's') ADVANCE(2175);
       END_STATE();
     case 2131:
-      if (lookahead == 'a') ADVANCE(2176);
+      if (lookahead == 'e') ADVANCE(2176);
       END_STATE();
     case 2132:
-      if (lookahead == 'r') ADVANCE(2177);
+      if (lookahead == 'e') ADVANCE(2177);
       END_STATE();
     case 2133:
-      if (lookahead == 't') ADVANCE(2178);
+      if (lookahead == 'p') ADVANCE(2178);
       END_STATE();
     case 2134:
-      if (lookahead == 'n') ADVANCE(2179);
+      if (lookahead == 'a') ADVANCE(2179);
       END_STATE();
     case 2135:
-      if (lookahead == 'e') ADVANCE(2180);
+      if (lookahead == 'r') ADVANCE(2180);
       END_STATE();
     case 2136:
-      ACCEPT_TOKEN(anon_sym_floor_DASHheight);
+      if (lookahead == 't') ADVANCE(2181);
       END_STATE();
     case 2137:
-      if (lookahead == 'r') ADVANCE(2181);
+      if (lookahead == 'n') ADVANCE(2182);
       END_STATE();
     case 2138:
-      if (lookahead == 't') ADVANCE(2182);
+      if (lookahead == 'e') ADVANCE(2183);
       END_STATE();
     case 2139:
-      if (lookahead == 'm') ADVANCE(2183);
+      ACCEPT_TOKEN(anon_sym_floor_DASHheight);
       END_STATE();
     case 2140:
-      ACCEPT_TOKEN(anon_sym_holder_DASHbears);
+      if (lookahead == 'r') ADVANCE(2184);
       END_STATE();
     case 2141:
-      if (lookahead == 'c') ADVANCE(2184);
+      if (lookahead == 't') ADVANCE(2185);
       END_STATE();
     case 2142:
-      if (lookahead == 'i') ADVANCE(2185);
+      if (lookahead == 'm') ADVANCE(2186);
       END_STATE();
     case 2143:
-      if (lookahead == 'o') ADVANCE(2186);
+      ACCEPT_TOKEN(anon_sym_holder_DASHbears);
       END_STATE();
     case 2144:
-      if (lookahead == 'h') ADVANCE(2187);
+      if (lookahead == 'c') ADVANCE(2187);
       END_STATE();
     case 2145:
-      if (lookahead == 'n') ADVANCE(2188);
+      if (lookahead == 'i') ADVANCE(2188);
       END_STATE();
     case 2146:
-      ACCEPT_TOKEN(anon_sym_moving_DASHjoint);
+      if (lookahead == 'o') ADVANCE(2189);
       END_STATE();
     case 2147:
-      ACCEPT_TOKEN(anon_sym_polyethylene);
+      if (lookahead == 'h') ADVANCE(2190);
       END_STATE();
     case 2148:
-      if (lookahead == 'e') ADVANCE(2189);
+      if (lookahead == 'n') ADVANCE(2191);
       END_STATE();
     case 2149:
-      ACCEPT_TOKEN(anon_sym_polyurethane);
+      ACCEPT_TOKEN(anon_sym_moving_DASHjoint);
       END_STATE();
     case 2150:
-      if (lookahead == 'i') ADVANCE(2190);
+      ACCEPT_TOKEN(anon_sym_polyethylene);
       END_STATE();
     case 2151:
-      if (lookahead == 'w') ADVANCE(2191);
+      if (lookahead == 'e') ADVANCE(2192);
       END_STATE();
     case 2152:
-      if (lookahead == 'i') ADVANCE(2192);
+      ACCEPT_TOKEN(anon_sym_polyurethane);
       END_STATE();
     case 2153:
-      if (lookahead == 'a') ADVANCE(2193);
-      if (lookahead == 's') ADVANCE(2194);
+      if (lookahead == 'i') ADVANCE(2193);
       END_STATE();
     case 2154:
-      if (lookahead == 'h') ADVANCE(2195);
+      if (lookahead == 'w') ADVANCE(2194);
       END_STATE();
     case 2155:
-      if (lookahead == 'o') ADVANCE(2196);
+      if (lookahead == 'i') ADVANCE(2195);
       END_STATE();
     case 2156:
-      ACCEPT_TOKEN(anon_sym_soft_DASHmounted);
+      if (lookahead == 'a') ADVANCE(2196);
+      if (lookahead == 's') ADVANCE(2197);
       END_STATE();
     case 2157:
-      if (lookahead == 'e') ADVANCE(2197);
+      if (lookahead == 'h') ADVANCE(2198);
       END_STATE();
     case 2158:
-      if (lookahead == 'd') ADVANCE(2198);
+      if (lookahead == 'o') ADVANCE(2199);
       END_STATE();
     case 2159:
-      if (lookahead == 't') ADVANCE(2199);
+      ACCEPT_TOKEN(anon_sym_soft_DASHmounted);
       END_STATE();
     case 2160:
-      if (lookahead == 's') ADVANCE(2200);
+      if (lookahead == 'e') ADVANCE(2200);
       END_STATE();
     case 2161:
-      ACCEPT_TOKEN(anon_sym_tractor_DASHunit);
+      if (lookahead == 'd') ADVANCE(2201);
       END_STATE();
     case 2162:
-      if (lookahead == 'i') ADVANCE(2201);
-      END_STATE();
-    case 2163:
       if (lookahead == 't') ADVANCE(2202);
       END_STATE();
+    case 2163:
+      if (lookahead == 's') ADVANCE(2203);
+      END_STATE();
     case 2164:
-      if (lookahead == 'e') ADVANCE(2203);
+      ACCEPT_TOKEN(anon_sym_tractor_DASHunit);
       END_STATE();
     case 2165:
-      if (lookahead == 'e') ADVANCE(2204);
+      if (lookahead == 'i') ADVANCE(2204);
       END_STATE();
     case 2166:
-      ACCEPT_TOKEN(anon_sym_battery_DASHsaver);
+      if (lookahead == 't') ADVANCE(2205);
       END_STATE();
     case 2167:
-      if (lookahead == 'e') ADVANCE(2205);
+      if (lookahead == 'e') ADVANCE(2206);
       END_STATE();
     case 2168:
-      if (lookahead == 'd') ADVANCE(2206);
+      if (lookahead == 'e') ADVANCE(2207);
       END_STATE();
     case 2169:
-      if (lookahead == 'r') ADVANCE(2207);
+      ACCEPT_TOKEN(anon_sym_battery_DASHsaver);
       END_STATE();
     case 2170:
       if (lookahead == 'e') ADVANCE(2208);
       END_STATE();
     case 2171:
-      if (lookahead == 't') ADVANCE(2209);
+      if (lookahead == 'd') ADVANCE(2209);
       END_STATE();
     case 2172:
-      if (lookahead == 's') ADVANCE(2210);
+      if (lookahead == 'r') ADVANCE(2210);
       END_STATE();
     case 2173:
-      ACCEPT_TOKEN(anon_sym_duct_DASHpressure);
+      if (lookahead == 'e') ADVANCE(2211);
       END_STATE();
     case 2174:
-      if (lookahead == 'a') ADVANCE(2211);
+      if (lookahead == 't') ADVANCE(2212);
       END_STATE();
     case 2175:
-      ACCEPT_TOKEN(anon_sym_engine_DASHpickup);
+      if (lookahead == 's') ADVANCE(2213);
       END_STATE();
     case 2176:
-      if (lookahead == 'i') ADVANCE(2212);
+      ACCEPT_TOKEN(anon_sym_duct_DASHpressure);
       END_STATE();
     case 2177:
-      if (lookahead == '-') ADVANCE(2213);
+      if (lookahead == 'a') ADVANCE(2214);
       END_STATE();
     case 2178:
-      ACCEPT_TOKEN(anon_sym_exhaust_DASHlimit);
+      ACCEPT_TOKEN(anon_sym_engine_DASHpickup);
       END_STATE();
     case 2179:
-      if (lookahead == 'c') ADVANCE(2214);
+      if (lookahead == 'i') ADVANCE(2215);
       END_STATE();
     case 2180:
-      if (lookahead == 'r') ADVANCE(2215);
+      if (lookahead == '-') ADVANCE(2216);
       END_STATE();
     case 2181:
-      ACCEPT_TOKEN(anon_sym_fluoro_DASHrubber);
+      ACCEPT_TOKEN(anon_sym_exhaust_DASHlimit);
       END_STATE();
     case 2182:
-      if (lookahead == 'e') ADVANCE(2216);
+      if (lookahead == 'c') ADVANCE(2217);
       END_STATE();
     case 2183:
-      ACCEPT_TOKEN(anon_sym_glow_DASHpin_DASHroom);
+      if (lookahead == 'r') ADVANCE(2218);
       END_STATE();
     case 2184:
-      if (lookahead == 'e') ADVANCE(2217);
+      ACCEPT_TOKEN(anon_sym_fluoro_DASHrubber);
       END_STATE();
     case 2185:
-      if (lookahead == 's') ADVANCE(2218);
+      if (lookahead == 'e') ADVANCE(2219);
       END_STATE();
     case 2186:
-      if (lookahead == 'w') ADVANCE(2219);
+      ACCEPT_TOKEN(anon_sym_glow_DASHpin_DASHroom);
       END_STATE();
     case 2187:
-      ACCEPT_TOKEN(anon_sym_master_DASHswitch);
+      if (lookahead == 'e') ADVANCE(2220);
       END_STATE();
     case 2188:
-      ACCEPT_TOKEN(anon_sym_motor_DASHcaravan);
+      if (lookahead == 's') ADVANCE(2221);
       END_STATE();
     case 2189:
-      ACCEPT_TOKEN(anon_sym_polypropylene);
+      if (lookahead == 'w') ADVANCE(2222);
       END_STATE();
     case 2190:
-      if (lookahead == 't') ADVANCE(2220);
+      ACCEPT_TOKEN(anon_sym_master_DASHswitch);
       END_STATE();
     case 2191:
-      ACCEPT_TOKEN(anon_sym_restart_DASHbelow);
+      ACCEPT_TOKEN(anon_sym_motor_DASHcaravan);
       END_STATE();
     case 2192:
-      if (lookahead == 'm') ADVANCE(2221);
+      ACCEPT_TOKEN(anon_sym_polypropylene);
       END_STATE();
     case 2193:
-      if (lookahead == 't') ADVANCE(2222);
+      if (lookahead == 't') ADVANCE(2223);
       END_STATE();
     case 2194:
-      if (lookahead == 'p') ADVANCE(2223);
+      ACCEPT_TOKEN(anon_sym_restart_DASHbelow);
       END_STATE();
     case 2195:
-      ACCEPT_TOKEN(anon_sym_service_DASHhatch);
+      if (lookahead == 'm') ADVANCE(2224);
       END_STATE();
     case 2196:
-      if (lookahead == 'o') ADVANCE(2224);
+      if (lookahead == 't') ADVANCE(2225);
       END_STATE();
     case 2197:
-      if (lookahead == 'e') ADVANCE(2225);
+      if (lookahead == 'p') ADVANCE(2226);
       END_STATE();
     case 2198:
-      ACCEPT_TOKEN(anon_sym_standpipe_DASHend);
+      ACCEPT_TOKEN(anon_sym_service_DASHhatch);
       END_STATE();
     case 2199:
-      ACCEPT_TOKEN(anon_sym_suction_DASHlimit);
+      if (lookahead == 'o') ADVANCE(2227);
       END_STATE();
     case 2200:
-      if (lookahead == 'u') ADVANCE(2226);
+      if (lookahead == 'e') ADVANCE(2228);
       END_STATE();
     case 2201:
-      if (lookahead == 't') ADVANCE(2227);
+      ACCEPT_TOKEN(anon_sym_standpipe_DASHend);
       END_STATE();
     case 2202:
-      if (lookahead == 'o') ADVANCE(2228);
+      ACCEPT_TOKEN(anon_sym_suction_DASHlimit);
       END_STATE();
     case 2203:
-      if (lookahead == 'e') ADVANCE(2229);
+      if (lookahead == 'u') ADVANCE(2229);
       END_STATE();
     case 2204:
-      if (lookahead == 'r') ADVANCE(2230);
+      if (lookahead == 't') ADVANCE(2230);
       END_STATE();
     case 2205:
-      if (lookahead == 'r') ADVANCE(2231);
+      if (lookahead == 'o') ADVANCE(2231);
       END_STATE();
     case 2206:
       if (lookahead == 'e') ADVANCE(2232);
       END_STATE();
     case 2207:
-      ACCEPT_TOKEN(anon_sym_combustion_DASHair);
-      if (lookahead == '-') ADVANCE(2233);
+      if (lookahead == 'r') ADVANCE(2233);
       END_STATE();
     case 2208:
-      if (lookahead == 's') ADVANCE(2234);
+      if (lookahead == 'r') ADVANCE(2234);
       END_STATE();
     case 2209:
-      if (lookahead == 'u') ADVANCE(2235);
+      if (lookahead == 'e') ADVANCE(2235);
       END_STATE();
     case 2210:
-      if (lookahead == 'u') ADVANCE(2236);
+      ACCEPT_TOKEN(anon_sym_combustion_DASHair);
+      if (lookahead == '-') ADVANCE(2236);
       END_STATE();
     case 2211:
-      if (lookahead == 'd') ADVANCE(2237);
+      if (lookahead == 's') ADVANCE(2237);
       END_STATE();
     case 2212:
-      if (lookahead == 'r') ADVANCE(2238);
+      if (lookahead == 'u') ADVANCE(2238);
       END_STATE();
     case 2213:
-      if (lookahead == 'o') ADVANCE(2239);
+      if (lookahead == 'u') ADVANCE(2239);
       END_STATE();
     case 2214:
-      if (lookahead == 'e') ADVANCE(2240);
+      if (lookahead == 'd') ADVANCE(2240);
       END_STATE();
     case 2215:
-      if (lookahead == 'a') ADVANCE(2241);
+      if (lookahead == 'r') ADVANCE(2241);
       END_STATE();
     case 2216:
-      if (lookahead == 'e') ADVANCE(2242);
+      if (lookahead == 'o') ADVANCE(2242);
       END_STATE();
     case 2217:
-      if (lookahead == 'r') ADVANCE(2243);
+      if (lookahead == 'e') ADVANCE(2243);
       END_STATE();
     case 2218:
-      if (lookahead == 't') ADVANCE(2244);
+      if (lookahead == 'a') ADVANCE(2244);
       END_STATE();
     case 2219:
-      ACCEPT_TOKEN(anon_sym_least_DASHair_DASHflow);
+      if (lookahead == 'e') ADVANCE(2245);
       END_STATE();
     case 2220:
-      ACCEPT_TOKEN(anon_sym_pressure_DASHlimit);
+      if (lookahead == 'r') ADVANCE(2246);
       END_STATE();
     case 2221:
-      if (lookahead == 'i') ADVANCE(2245);
+      if (lookahead == 't') ADVANCE(2247);
       END_STATE();
     case 2222:
-      ACCEPT_TOKEN(anon_sym_second_DASHbody_DASHat);
+      ACCEPT_TOKEN(anon_sym_least_DASHair_DASHflow);
       END_STATE();
     case 2223:
-      if (lookahead == 'a') ADVANCE(2246);
+      ACCEPT_TOKEN(anon_sym_pressure_DASHlimit);
       END_STATE();
     case 2224:
-      if (lookahead == 'r') ADVANCE(2247);
+      if (lookahead == 'i') ADVANCE(2248);
       END_STATE();
     case 2225:
-      if (lookahead == 'l') ADVANCE(2248);
+      ACCEPT_TOKEN(anon_sym_second_DASHbody_DASHat);
       END_STATE();
     case 2226:
-      if (lookahead == 'r') ADVANCE(2249);
+      if (lookahead == 'a') ADVANCE(2249);
       END_STATE();
     case 2227:
-      ACCEPT_TOKEN(anon_sym_warm_DASHair_DASHlimit);
-      END_STATE();
-    case 2228:
       if (lookahead == 'r') ADVANCE(2250);
       END_STATE();
-    case 2229:
+    case 2228:
       if (lookahead == 'l') ADVANCE(2251);
       END_STATE();
+    case 2229:
+      if (lookahead == 'r') ADVANCE(2252);
+      END_STATE();
     case 2230:
-      ACCEPT_TOKEN(anon_sym_aluminium_DASHpaper);
+      ACCEPT_TOKEN(anon_sym_warm_DASHair_DASHlimit);
       END_STATE();
     case 2231:
-      ACCEPT_TOKEN(anon_sym_bears_DASHcut_DASHafter);
+      if (lookahead == 'r') ADVANCE(2253);
       END_STATE();
     case 2232:
-      ACCEPT_TOKEN(anon_sym_carbon_DASHmonoxide);
+      if (lookahead == 'l') ADVANCE(2254);
       END_STATE();
     case 2233:
-      if (lookahead == 'l') ADVANCE(2252);
+      ACCEPT_TOKEN(anon_sym_aluminium_DASHpaper);
       END_STATE();
     case 2234:
-      if (lookahead == 's') ADVANCE(2253);
+      ACCEPT_TOKEN(anon_sym_bears_DASHcut_DASHafter);
       END_STATE();
     case 2235:
-      if (lookahead == 'd') ADVANCE(2254);
+      ACCEPT_TOKEN(anon_sym_carbon_DASHmonoxide);
       END_STATE();
     case 2236:
-      if (lookahead == 'r') ADVANCE(2255);
+      if (lookahead == 'l') ADVANCE(2255);
       END_STATE();
     case 2237:
-      ACCEPT_TOKEN(anon_sym_engine_DASHbulkhead);
+      if (lookahead == 's') ADVANCE(2256);
       END_STATE();
     case 2238:
-      if (lookahead == '-') ADVANCE(2256);
+      if (lookahead == 'd') ADVANCE(2257);
       END_STATE();
     case 2239:
-      if (lookahead == 'f') ADVANCE(2257);
-      END_STATE();
-    case 2240:
       if (lookahead == 'r') ADVANCE(2258);
       END_STATE();
+    case 2240:
+      ACCEPT_TOKEN(anon_sym_engine_DASHbulkhead);
+      END_STATE();
     case 2241:
-      if (lookahead == 't') ADVANCE(2259);
+      if (lookahead == '-') ADVANCE(2259);
       END_STATE();
     case 2242:
-      if (lookahead == 'l') ADVANCE(2260);
+      if (lookahead == 'f') ADVANCE(2260);
       END_STATE();
     case 2243:
-      ACCEPT_TOKEN(anon_sym_intake_DASHsilencer);
+      if (lookahead == 'r') ADVANCE(2261);
       END_STATE();
     case 2244:
-      if (lookahead == 'a') ADVANCE(2261);
-      END_STATE();
-    case 2245:
       if (lookahead == 't') ADVANCE(2262);
       END_STATE();
+    case 2245:
+      if (lookahead == 'l') ADVANCE(2263);
+      END_STATE();
     case 2246:
-      if (lookahead == 'n') ADVANCE(2263);
+      ACCEPT_TOKEN(anon_sym_intake_DASHsilencer);
       END_STATE();
     case 2247:
-      ACCEPT_TOKEN(anon_sym_shelf_DASHand_DASHfloor);
+      if (lookahead == 'a') ADVANCE(2264);
       END_STATE();
     case 2248:
-      ACCEPT_TOKEN(anon_sym_stainless_DASHsteel);
+      if (lookahead == 't') ADVANCE(2265);
       END_STATE();
     case 2249:
-      if (lookahead == 'e') ADVANCE(2264);
+      if (lookahead == 'n') ADVANCE(2266);
       END_STATE();
     case 2250:
-      ACCEPT_TOKEN(anon_sym_water_DASHseparator);
+      ACCEPT_TOKEN(anon_sym_shelf_DASHand_DASHfloor);
       END_STATE();
     case 2251:
-      ACCEPT_TOKEN(anon_sym_aluminised_DASHsteel);
+      ACCEPT_TOKEN(anon_sym_stainless_DASHsteel);
       END_STATE();
     case 2252:
-      if (lookahead == 'i') ADVANCE(2265);
-      END_STATE();
-    case 2253:
-      if (lookahead == 'u') ADVANCE(2266);
-      END_STATE();
-    case 2254:
       if (lookahead == 'e') ADVANCE(2267);
       END_STATE();
+    case 2253:
+      ACCEPT_TOKEN(anon_sym_water_DASHseparator);
+      END_STATE();
+    case 2254:
+      ACCEPT_TOKEN(anon_sym_aluminised_DASHsteel);
+      END_STATE();
     case 2255:
-      if (lookahead == 'e') ADVANCE(2268);
+      if (lookahead == 'i') ADVANCE(2268);
       END_STATE();
     case 2256:
-      if (lookahead == 'l') ADVANCE(2269);
+      if (lookahead == 'u') ADVANCE(2269);
       END_STATE();
     case 2257:
-      ACCEPT_TOKEN(anon_sym_exhaust_DASHclear_DASHof);
+      if (lookahead == 'e') ADVANCE(2270);
       END_STATE();
     case 2258:
-      ACCEPT_TOKEN(anon_sym_exhaust_DASHsilencer);
+      if (lookahead == 'e') ADVANCE(2271);
       END_STATE();
     case 2259:
-      if (lookahead == 'u') ADVANCE(2270);
+      if (lookahead == 'l') ADVANCE(2272);
       END_STATE();
     case 2260:
-      ACCEPT_TOKEN(anon_sym_galvanised_DASHsteel);
+      ACCEPT_TOKEN(anon_sym_exhaust_DASHclear_DASHof);
       END_STATE();
     case 2261:
-      if (lookahead == 'n') ADVANCE(2271);
+      ACCEPT_TOKEN(anon_sym_exhaust_DASHsilencer);
       END_STATE();
     case 2262:
-      ACCEPT_TOKEN(anon_sym_return_DASHair_DASHlimit);
+      if (lookahead == 'u') ADVANCE(2273);
       END_STATE();
     case 2263:
-      if (lookahead == 's') ADVANCE(2272);
+      ACCEPT_TOKEN(anon_sym_galvanised_DASHsteel);
       END_STATE();
     case 2264:
-      ACCEPT_TOKEN(anon_sym_suction_DASHpressure);
+      if (lookahead == 'n') ADVANCE(2274);
       END_STATE();
     case 2265:
-      if (lookahead == 'm') ADVANCE(2273);
+      ACCEPT_TOKEN(anon_sym_return_DASHair_DASHlimit);
       END_STATE();
     case 2266:
-      if (lookahead == 'r') ADVANCE(2274);
+      if (lookahead == 's') ADVANCE(2275);
       END_STATE();
     case 2267:
-      ACCEPT_TOKEN(anon_sym_corrects_DASHaltitude);
+      ACCEPT_TOKEN(anon_sym_suction_DASHpressure);
       END_STATE();
     case 2268:
-      ACCEPT_TOKEN(anon_sym_delivery_DASHpressure);
+      if (lookahead == 'm') ADVANCE(2276);
       END_STATE();
     case 2269:
-      if (lookahead == 'i') ADVANCE(2275);
+      if (lookahead == 'r') ADVANCE(2277);
       END_STATE();
     case 2270:
-      if (lookahead == 'r') ADVANCE(2276);
+      ACCEPT_TOKEN(anon_sym_corrects_DASHaltitude);
       END_STATE();
     case 2271:
-      if (lookahead == 'c') ADVANCE(2277);
+      ACCEPT_TOKEN(anon_sym_delivery_DASHpressure);
       END_STATE();
     case 2272:
-      ACCEPT_TOKEN(anon_sym_second_DASHbody_DASHspans);
-      END_STATE();
-    case 2273:
       if (lookahead == 'i') ADVANCE(2278);
       END_STATE();
+    case 2273:
+      if (lookahead == 'r') ADVANCE(2279);
+      END_STATE();
     case 2274:
-      if (lookahead == 'e') ADVANCE(2279);
+      if (lookahead == 'c') ADVANCE(2280);
       END_STATE();
     case 2275:
-      if (lookahead == 'm') ADVANCE(2280);
+      ACCEPT_TOKEN(anon_sym_second_DASHbody_DASHspans);
       END_STATE();
     case 2276:
-      if (lookahead == 'e') ADVANCE(2281);
+      if (lookahead == 'i') ADVANCE(2281);
       END_STATE();
     case 2277:
       if (lookahead == 'e') ADVANCE(2282);
       END_STATE();
     case 2278:
-      if (lookahead == 't') ADVANCE(2283);
+      if (lookahead == 'm') ADVANCE(2283);
       END_STATE();
     case 2279:
-      ACCEPT_TOKEN(anon_sym_combustion_DASHpressure);
+      if (lookahead == 'e') ADVANCE(2284);
       END_STATE();
     case 2280:
-      if (lookahead == 'i') ADVANCE(2284);
+      if (lookahead == 'e') ADVANCE(2285);
       END_STATE();
     case 2281:
-      ACCEPT_TOKEN(anon_sym_exhaust_DASHtemperature);
+      if (lookahead == 't') ADVANCE(2286);
       END_STATE();
     case 2282:
-      ACCEPT_TOKEN(anon_sym_internal_DASHresistance);
+      ACCEPT_TOKEN(anon_sym_combustion_DASHpressure);
       END_STATE();
     case 2283:
-      ACCEPT_TOKEN(anon_sym_combustion_DASHair_DASHlimit);
+      if (lookahead == 'i') ADVANCE(2287);
       END_STATE();
     case 2284:
-      if (lookahead == 't') ADVANCE(2285);
+      ACCEPT_TOKEN(anon_sym_exhaust_DASHtemperature);
       END_STATE();
     case 2285:
+      ACCEPT_TOKEN(anon_sym_internal_DASHresistance);
+      END_STATE();
+    case 2286:
+      ACCEPT_TOKEN(anon_sym_combustion_DASHair_DASHlimit);
+      END_STATE();
+    case 2287:
+      if (lookahead == 't') ADVANCE(2288);
+      END_STATE();
+    case 2288:
       ACCEPT_TOKEN(anon_sym_exhaust_DASHand_DASHair_DASHlimit);
       END_STATE();
     default:
@@ -12695,6 +12712,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(1),
     [anon_sym_EFB] = ACTIONS(1),
     [anon_sym_LiFePO4] = ACTIONS(1),
+    [anon_sym_above] = ACTIONS(1),
     [anon_sym_abs] = ACTIONS(1),
     [anon_sym_adr] = ACTIONS(1),
     [anon_sym_after] = ACTIONS(1),
@@ -13164,6 +13182,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_up] = ACTIONS(21),
     [anon_sym_voltage] = ACTIONS(21),
     [anon_sym_volume] = ACTIONS(21),
+    [anon_sym_waterline] = ACTIONS(21),
     [anon_sym_to] = ACTIONS(21),
     [anon_sym_the] = ACTIONS(21),
     [anon_sym_facing] = ACTIONS(21),
@@ -13173,6 +13192,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(21),
     [anon_sym_EFB] = ACTIONS(21),
     [anon_sym_LiFePO4] = ACTIONS(21),
+    [anon_sym_above] = ACTIONS(21),
     [anon_sym_abs] = ACTIONS(21),
     [anon_sym_adr] = ACTIONS(21),
     [anon_sym_after] = ACTIONS(21),
@@ -13604,6 +13624,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_up] = ACTIONS(33),
     [anon_sym_voltage] = ACTIONS(29),
     [anon_sym_volume] = ACTIONS(29),
+    [anon_sym_waterline] = ACTIONS(29),
     [anon_sym_to] = ACTIONS(31),
     [anon_sym_the] = ACTIONS(31),
     [anon_sym_facing] = ACTIONS(31),
@@ -13613,6 +13634,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(29),
     [anon_sym_EFB] = ACTIONS(29),
     [anon_sym_LiFePO4] = ACTIONS(29),
+    [anon_sym_above] = ACTIONS(29),
     [anon_sym_abs] = ACTIONS(29),
     [anon_sym_adr] = ACTIONS(29),
     [anon_sym_after] = ACTIONS(29),
@@ -13960,6 +13982,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_up] = ACTIONS(33),
     [anon_sym_voltage] = ACTIONS(29),
     [anon_sym_volume] = ACTIONS(29),
+    [anon_sym_waterline] = ACTIONS(29),
     [anon_sym_to] = ACTIONS(31),
     [anon_sym_the] = ACTIONS(31),
     [anon_sym_facing] = ACTIONS(31),
@@ -13969,6 +13992,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(29),
     [anon_sym_EFB] = ACTIONS(29),
     [anon_sym_LiFePO4] = ACTIONS(29),
+    [anon_sym_above] = ACTIONS(29),
     [anon_sym_abs] = ACTIONS(29),
     [anon_sym_adr] = ACTIONS(29),
     [anon_sym_after] = ACTIONS(29),
@@ -14316,6 +14340,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_up] = ACTIONS(33),
     [anon_sym_voltage] = ACTIONS(29),
     [anon_sym_volume] = ACTIONS(29),
+    [anon_sym_waterline] = ACTIONS(29),
     [anon_sym_to] = ACTIONS(31),
     [anon_sym_the] = ACTIONS(31),
     [anon_sym_facing] = ACTIONS(31),
@@ -14325,6 +14350,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(29),
     [anon_sym_EFB] = ACTIONS(29),
     [anon_sym_LiFePO4] = ACTIONS(29),
+    [anon_sym_above] = ACTIONS(29),
     [anon_sym_abs] = ACTIONS(29),
     [anon_sym_adr] = ACTIONS(29),
     [anon_sym_after] = ACTIONS(29),
@@ -14672,6 +14698,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_up] = ACTIONS(33),
     [anon_sym_voltage] = ACTIONS(29),
     [anon_sym_volume] = ACTIONS(29),
+    [anon_sym_waterline] = ACTIONS(29),
     [anon_sym_to] = ACTIONS(31),
     [anon_sym_the] = ACTIONS(31),
     [anon_sym_facing] = ACTIONS(31),
@@ -14681,6 +14708,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(29),
     [anon_sym_EFB] = ACTIONS(29),
     [anon_sym_LiFePO4] = ACTIONS(29),
+    [anon_sym_above] = ACTIONS(29),
     [anon_sym_abs] = ACTIONS(29),
     [anon_sym_adr] = ACTIONS(29),
     [anon_sym_after] = ACTIONS(29),
@@ -15028,6 +15056,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_up] = ACTIONS(33),
     [anon_sym_voltage] = ACTIONS(29),
     [anon_sym_volume] = ACTIONS(29),
+    [anon_sym_waterline] = ACTIONS(29),
     [anon_sym_to] = ACTIONS(31),
     [anon_sym_the] = ACTIONS(31),
     [anon_sym_facing] = ACTIONS(31),
@@ -15037,6 +15066,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(29),
     [anon_sym_EFB] = ACTIONS(29),
     [anon_sym_LiFePO4] = ACTIONS(29),
+    [anon_sym_above] = ACTIONS(29),
     [anon_sym_abs] = ACTIONS(29),
     [anon_sym_adr] = ACTIONS(29),
     [anon_sym_after] = ACTIONS(29),
@@ -15384,6 +15414,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_up] = ACTIONS(86),
     [anon_sym_voltage] = ACTIONS(80),
     [anon_sym_volume] = ACTIONS(80),
+    [anon_sym_waterline] = ACTIONS(80),
     [anon_sym_to] = ACTIONS(83),
     [anon_sym_the] = ACTIONS(83),
     [anon_sym_facing] = ACTIONS(83),
@@ -15393,6 +15424,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(80),
     [anon_sym_EFB] = ACTIONS(80),
     [anon_sym_LiFePO4] = ACTIONS(80),
+    [anon_sym_above] = ACTIONS(80),
     [anon_sym_abs] = ACTIONS(80),
     [anon_sym_adr] = ACTIONS(80),
     [anon_sym_after] = ACTIONS(80),
@@ -15740,6 +15772,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_up] = ACTIONS(33),
     [anon_sym_voltage] = ACTIONS(29),
     [anon_sym_volume] = ACTIONS(29),
+    [anon_sym_waterline] = ACTIONS(29),
     [anon_sym_to] = ACTIONS(31),
     [anon_sym_the] = ACTIONS(31),
     [anon_sym_facing] = ACTIONS(31),
@@ -15749,6 +15782,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(29),
     [anon_sym_EFB] = ACTIONS(29),
     [anon_sym_LiFePO4] = ACTIONS(29),
+    [anon_sym_above] = ACTIONS(29),
     [anon_sym_abs] = ACTIONS(29),
     [anon_sym_adr] = ACTIONS(29),
     [anon_sym_after] = ACTIONS(29),
@@ -16087,6 +16121,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_up] = ACTIONS(112),
     [anon_sym_voltage] = ACTIONS(112),
     [anon_sym_volume] = ACTIONS(112),
+    [anon_sym_waterline] = ACTIONS(112),
     [anon_sym_to] = ACTIONS(112),
     [anon_sym_the] = ACTIONS(112),
     [anon_sym_facing] = ACTIONS(112),
@@ -16096,6 +16131,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(112),
     [anon_sym_EFB] = ACTIONS(112),
     [anon_sym_LiFePO4] = ACTIONS(112),
+    [anon_sym_above] = ACTIONS(112),
     [anon_sym_abs] = ACTIONS(112),
     [anon_sym_adr] = ACTIONS(112),
     [anon_sym_after] = ACTIONS(112),
@@ -16434,6 +16470,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_up] = ACTIONS(116),
     [anon_sym_voltage] = ACTIONS(116),
     [anon_sym_volume] = ACTIONS(116),
+    [anon_sym_waterline] = ACTIONS(116),
     [anon_sym_to] = ACTIONS(116),
     [anon_sym_the] = ACTIONS(116),
     [anon_sym_facing] = ACTIONS(116),
@@ -16443,6 +16480,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(116),
     [anon_sym_EFB] = ACTIONS(116),
     [anon_sym_LiFePO4] = ACTIONS(116),
+    [anon_sym_above] = ACTIONS(116),
     [anon_sym_abs] = ACTIONS(116),
     [anon_sym_adr] = ACTIONS(116),
     [anon_sym_after] = ACTIONS(116),
@@ -16781,6 +16819,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_up] = ACTIONS(120),
     [anon_sym_voltage] = ACTIONS(120),
     [anon_sym_volume] = ACTIONS(120),
+    [anon_sym_waterline] = ACTIONS(120),
     [anon_sym_to] = ACTIONS(120),
     [anon_sym_the] = ACTIONS(120),
     [anon_sym_facing] = ACTIONS(120),
@@ -16790,6 +16829,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(120),
     [anon_sym_EFB] = ACTIONS(120),
     [anon_sym_LiFePO4] = ACTIONS(120),
+    [anon_sym_above] = ACTIONS(120),
     [anon_sym_abs] = ACTIONS(120),
     [anon_sym_adr] = ACTIONS(120),
     [anon_sym_after] = ACTIONS(120),
@@ -17128,6 +17168,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_up] = ACTIONS(124),
     [anon_sym_voltage] = ACTIONS(124),
     [anon_sym_volume] = ACTIONS(124),
+    [anon_sym_waterline] = ACTIONS(124),
     [anon_sym_to] = ACTIONS(124),
     [anon_sym_the] = ACTIONS(124),
     [anon_sym_facing] = ACTIONS(124),
@@ -17137,6 +17178,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(124),
     [anon_sym_EFB] = ACTIONS(124),
     [anon_sym_LiFePO4] = ACTIONS(124),
+    [anon_sym_above] = ACTIONS(124),
     [anon_sym_abs] = ACTIONS(124),
     [anon_sym_adr] = ACTIONS(124),
     [anon_sym_after] = ACTIONS(124),
@@ -17475,6 +17517,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_up] = ACTIONS(128),
     [anon_sym_voltage] = ACTIONS(128),
     [anon_sym_volume] = ACTIONS(128),
+    [anon_sym_waterline] = ACTIONS(128),
     [anon_sym_to] = ACTIONS(128),
     [anon_sym_the] = ACTIONS(128),
     [anon_sym_facing] = ACTIONS(128),
@@ -17484,6 +17527,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(128),
     [anon_sym_EFB] = ACTIONS(128),
     [anon_sym_LiFePO4] = ACTIONS(128),
+    [anon_sym_above] = ACTIONS(128),
     [anon_sym_abs] = ACTIONS(128),
     [anon_sym_adr] = ACTIONS(128),
     [anon_sym_after] = ACTIONS(128),
@@ -17822,6 +17866,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_up] = ACTIONS(132),
     [anon_sym_voltage] = ACTIONS(132),
     [anon_sym_volume] = ACTIONS(132),
+    [anon_sym_waterline] = ACTIONS(132),
     [anon_sym_to] = ACTIONS(132),
     [anon_sym_the] = ACTIONS(132),
     [anon_sym_facing] = ACTIONS(132),
@@ -17831,6 +17876,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(132),
     [anon_sym_EFB] = ACTIONS(132),
     [anon_sym_LiFePO4] = ACTIONS(132),
+    [anon_sym_above] = ACTIONS(132),
     [anon_sym_abs] = ACTIONS(132),
     [anon_sym_adr] = ACTIONS(132),
     [anon_sym_after] = ACTIONS(132),
@@ -18169,6 +18215,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_up] = ACTIONS(136),
     [anon_sym_voltage] = ACTIONS(136),
     [anon_sym_volume] = ACTIONS(136),
+    [anon_sym_waterline] = ACTIONS(136),
     [anon_sym_to] = ACTIONS(136),
     [anon_sym_the] = ACTIONS(136),
     [anon_sym_facing] = ACTIONS(136),
@@ -18178,6 +18225,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(136),
     [anon_sym_EFB] = ACTIONS(136),
     [anon_sym_LiFePO4] = ACTIONS(136),
+    [anon_sym_above] = ACTIONS(136),
     [anon_sym_abs] = ACTIONS(136),
     [anon_sym_adr] = ACTIONS(136),
     [anon_sym_after] = ACTIONS(136),
@@ -18516,6 +18564,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_up] = ACTIONS(140),
     [anon_sym_voltage] = ACTIONS(140),
     [anon_sym_volume] = ACTIONS(140),
+    [anon_sym_waterline] = ACTIONS(140),
     [anon_sym_to] = ACTIONS(140),
     [anon_sym_the] = ACTIONS(140),
     [anon_sym_facing] = ACTIONS(140),
@@ -18525,6 +18574,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(140),
     [anon_sym_EFB] = ACTIONS(140),
     [anon_sym_LiFePO4] = ACTIONS(140),
+    [anon_sym_above] = ACTIONS(140),
     [anon_sym_abs] = ACTIONS(140),
     [anon_sym_adr] = ACTIONS(140),
     [anon_sym_after] = ACTIONS(140),
@@ -18863,6 +18913,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_up] = ACTIONS(144),
     [anon_sym_voltage] = ACTIONS(144),
     [anon_sym_volume] = ACTIONS(144),
+    [anon_sym_waterline] = ACTIONS(144),
     [anon_sym_to] = ACTIONS(144),
     [anon_sym_the] = ACTIONS(144),
     [anon_sym_facing] = ACTIONS(144),
@@ -18872,6 +18923,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(144),
     [anon_sym_EFB] = ACTIONS(144),
     [anon_sym_LiFePO4] = ACTIONS(144),
+    [anon_sym_above] = ACTIONS(144),
     [anon_sym_abs] = ACTIONS(144),
     [anon_sym_adr] = ACTIONS(144),
     [anon_sym_after] = ACTIONS(144),
@@ -19210,6 +19262,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_up] = ACTIONS(148),
     [anon_sym_voltage] = ACTIONS(148),
     [anon_sym_volume] = ACTIONS(148),
+    [anon_sym_waterline] = ACTIONS(148),
     [anon_sym_to] = ACTIONS(148),
     [anon_sym_the] = ACTIONS(148),
     [anon_sym_facing] = ACTIONS(148),
@@ -19219,6 +19272,7 @@ static const uint16_t ts_parse_table[LARGE_STATE_COUNT][SYMBOL_COUNT] = {
     [anon_sym_AGM] = ACTIONS(148),
     [anon_sym_EFB] = ACTIONS(148),
     [anon_sym_LiFePO4] = ACTIONS(148),
+    [anon_sym_above] = ACTIONS(148),
     [anon_sym_abs] = ACTIONS(148),
     [anon_sym_adr] = ACTIONS(148),
     [anon_sym_after] = ACTIONS(148),

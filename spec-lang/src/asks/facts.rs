@@ -1,7 +1,7 @@
 //! The facts that questions rest on: a row says whose block says a fact, in which words, and what a line must hold to say
 //! it. A word that no row names is asked for by nobody: it makes a thing better known, or a question stricter.
 
-use super::ground::{Ground, Subject, has};
+use super::ground::{Gap, Ground, Subject, has};
 use crate::reading::{Arg, Value};
 use crate::vocabulary::{DIRECTIONS, Kind, Role, property, words_of};
 
@@ -32,6 +32,8 @@ pub enum Of {
     Sheet,
     /// The spaces that it heats.
     Heated,
+    /// The heaters that heat these spaces too.
+    Roommates,
     /// The battery that feeds it.
     Battery,
     /// The cable that feeds it.
@@ -49,6 +51,12 @@ impl Of {
         matches!(self, EachAlarm | EachBattery | EachKeepClear | EachOpening | EachSpace | EachTank)
     }
 
+    /// Whether it is a block that a heater has.
+    pub const fn is_of_a_heater(self) -> bool {
+        use Of::{Battery, Heated, Heater, Roommates, Run, Sheet, Supply, Tank};
+        matches!(self, Battery | Heated | Heater | Roommates | Run(_) | Sheet | Supply | Tank)
+    }
+
     /// The kind of block.
     pub const fn kind(self) -> Kind {
         match self {
@@ -59,7 +67,7 @@ impl Of {
             Of::EachOpening => Kind::Opening,
             Of::EachKeepClear => Kind::KeepClear,
             Of::EachAlarm => Kind::Alarm,
-            Of::Heater => Kind::Heater,
+            Of::Heater | Of::Roommates => Kind::Heater,
             Of::Sheet => Kind::HeaterSheet,
             Of::Battery | Of::EachBattery => Kind::Battery,
             Of::Supply => Kind::Cable,
@@ -111,6 +119,10 @@ pub struct Row {
     pub before_building: bool,
     /// The rules whose finding tells that it is missing: then nothing more is said.
     pub told_by: &'static [&'static str],
+    /// How it reads where it is missed, if not as its word.
+    pub reads: &'static str,
+    /// A hole in what is said, which no line shows by itself, if there is one.
+    pub hole: Option<fn(&Ground<'_>, Subject) -> Option<Gap>>,
 }
 
 const fn said(of: Of, words: &'static [&'static str]) -> Row {
@@ -124,6 +136,8 @@ const fn said(of: Of, words: &'static [&'static str]) -> Row {
         before_building: false,
         owed: None,
         told_by: &[],
+        reads: "",
+        hole: None,
     }
 }
 
@@ -163,6 +177,15 @@ impl Row {
 
     const fn owed(self, owed: fn(&Ground<'_>, Subject) -> bool) -> Row {
         Row { owed: Some(owed), ..self }
+    }
+
+    const fn reads(self, reads: &'static str) -> Row {
+        Row { reads, ..self }
+    }
+
+    /// Where this finds a hole, that part of what is said is missing.
+    const fn hole(self, what: &'static str, hole: fn(&Ground<'_>, Subject) -> Option<Gap>) -> Row {
+        Row { part: Some(PartOf { holds: |_| true, what }), hole: Some(hole), ..self }
     }
 
     const fn told_by(self, told_by: &'static [&'static str]) -> Row {
@@ -209,6 +232,7 @@ facts! {
     SnowDepth = said(Of::Job, &["snow-depth"]);
     UsedWhile = said(Of::Job, &["used-while"]);
     MildNight = said(Of::Job, &["mild-night"]);
+    WhenUsed = said(Of::Job, &["used-while"]).if_said();
 
     Vehicle = block(Of::Vehicle);
     VehicleType = said(Of::Vehicle, &["type"]);
@@ -235,6 +259,11 @@ facts! {
     WantedWarmth = said(Of::Heated, &["wanted"]);
     SpaceVolume = said(Of::Heated, &["volume"]);
     SpaceSurface = said(Of::Heated, &["surface"]).told_by(&["surface-not-stated"]);
+    SpacePeople = said(Of::Heated, &["people"]).if_said();
+    EachSurface = said(Of::EachSpace, &["surface"]).if_said();
+    AirChanges = said(Of::Heated, &["air-changes"]).if_said();
+    /// Heaters that warm one space share its need.
+    RoommateSheet = said(Of::Roommates, &["datasheet"]);
 
     BatteryMadeOf = said(Of::Battery, &["made-of"])
         .part("whether its blocks are in parallel or in series", |args| !several(args) || has(args, Role::Arrangement));
@@ -245,7 +274,9 @@ facts! {
     BatteryCutsBelow = said(Of::Battery, &["cuts-below"]);
     BatteryReadBy = said(Of::Battery, &["read-by"]);
     BatteryOtherLoad = said(Of::Battery, &["other-load"]).if_said();
+    BatteryKeep = said(Of::Battery, &["keep"]).if_said();
     BatterySpans = said(Of::EachBattery, &["spans"]);
+    BatteryReach = said(Of::EachBattery, &["spans"]).if_said();
     BatteryAt = said(Of::EachBattery, &["at"]);
 
     TankFuel = said(Of::Tank, &["fuel"]);
@@ -254,6 +285,7 @@ facts! {
     TankReserve = said(Of::Tank, &["reserve"]);
     TankFeeds = said(Of::Tank, &["feeds"]);
     TankSpans = said(Of::EachTank, &["spans"]);
+    TankReach = said(Of::EachTank, &["spans"]).if_said();
     TankAt = said(Of::EachTank, &["at"]);
     TankFiller = said(Of::Tank, &["filler"]);
     TankDepth = said(Of::Tank, &["depth"]);
@@ -280,6 +312,7 @@ facts! {
     SheetSupply = said(Of::Sheet, &["supply"]);
     SheetVoltage = said(Of::Sheet, &["voltage"]);
     SheetStarting = said(Of::Sheet, &["stage"]).choosing(&["pre-heat", "ignition"], "stage pre-heat, 11 A peak, 90 s");
+    SheetIgnition = said(Of::Sheet, &["stage"]).choosing(&["ignition"], "stage ignition, 3.2 A, 40 s");
     SheetRunning = said(Of::Sheet, &["stage"]).choosing(&["high"], "stage high, 2.9 A peak");
     SheetCoolDown = said(Of::Sheet, &["stage"]).choosing(&["cool-down", "after-glow"], "stage cool-down, 2 A peak, 180 s");
     SheetFan = said(Of::Sheet, &["fan"]);
@@ -289,6 +322,7 @@ facts! {
     SheetLow = said(Of::Sheet, &["stage"]).choosing(&["low"], "stage low, 0.9 A");
     SheetFittedOn = said(Of::Sheet, &["fitted-on"]);
     SheetTilt = said(Of::Sheet, &["tilt"]);
+    SheetSetRange = said(Of::Sheet, &["set-range"]);
 
     Exhaust = block(Of::Run(Kind::Exhaust)).told_by(&["exhaust-missing"]);
     ExhaustPipe = said(Of::Run(Kind::Exhaust), &["pipe", "hose"])
@@ -297,12 +331,29 @@ facts! {
     ExhaustPassage = said(Of::Run(Kind::Exhaust), &["passage"]).told_by(&["exhaust-ends-inside"]);
     ExhaustEnds = said(Of::Run(Kind::Exhaust), &["ends"]).part("whether that is outside", not_only_here);
     ExhaustWay = said(Of::Run(Kind::Exhaust), WAY);
+    ExhaustRise = said(Of::Run(Kind::Exhaust), &["run"]).part(RISE, has_rise).example("run 2.4 m, down 100 mm").if_said();
+    /// How high it ends, where its route does not tell.
+    ExhaustHeight = said(Of::Run(Kind::Exhaust), &["measured"])
+        .choosing(&["ground"], "measured 430 mm above ground")
+        .reads("measured … above ground")
+        .owed(|ground, at| ground.ends_at_no_height(at));
+    ExhaustOverWater = said(Of::Run(Kind::Exhaust), &["measured"])
+        .choosing(&["waterline"], "measured 600 mm above waterline")
+        .reads("measured … above waterline")
+        .owed(|ground, at| ground.ends_at_no_height(at));
+    ExhaustTaped = said(Of::Run(Kind::Exhaust), &["measured"]).if_said();
 
     CombustionAir = block(Of::Run(Kind::CombustionAir)).told_by(&["combustion-air-missing"]);
     CombustionAirHose = said(Of::Run(Kind::CombustionAir), &["hose", "pipe"]).first();
     CombustionAirPassage = said(Of::Run(Kind::CombustionAir), &["passage"]).told_by(&["combustion-air-from-inside"]);
     CombustionAirEnds = said(Of::Run(Kind::CombustionAir), &["ends"]).part("whether that is outside", not_only_here);
     CombustionAirWay = said(Of::Run(Kind::CombustionAir), WAY);
+    CombustionAirRise = said(Of::Run(Kind::CombustionAir), &["run"]).part(RISE, has_rise).example("run 2.4 m, down 100 mm").if_said();
+    CombustionAirHeight = said(Of::Run(Kind::CombustionAir), &["measured"])
+        .choosing(&["ground"], "measured 430 mm above ground")
+        .reads("measured … above ground")
+        .owed(|ground, at| ground.ends_at_no_height(at));
+    CombustionAirTaped = said(Of::Run(Kind::CombustionAir), &["measured"]).if_said();
 
     ReturnAir = block(Of::Run(Kind::ReturnAir)).told_by(&["return-air-missing"]);
     ReturnAirDraws = said(Of::Run(Kind::ReturnAir), &["draws", "ends"]);
@@ -312,13 +363,17 @@ facts! {
         .if_said();
     ReturnAirGrille = said(Of::Run(Kind::ReturnAir), &["grille"]).if_said();
     ReturnAirMixes = said(Of::Run(Kind::ReturnAir), &["mixes"]).if_said();
-    ReturnAirDuct = said(Of::Run(Kind::ReturnAir), &["duct", "hose", "draws"]);
+    /// Open to the room, it has none.
+    ReturnAirDuct = said(Of::Run(Kind::ReturnAir), &["duct", "hose"]).first().owed(|ground, at| ground.is_walked(at));
 
     WarmAir = block(Of::Run(Kind::WarmAir)).told_by(&["warm-air-missing"]);
     WarmAirWay = said(Of::Run(Kind::WarmAir), WAY).if_said();
     WarmAirDuct = said(Of::Run(Kind::WarmAir), &["duct", "hose"]).first();
     /// A branch says the tee that it starts at.
     WarmAirFrom = said(Of::Run(Kind::WarmAir), &["from"]).told_by(&["branches-in-a-circle", "name-not-found"]).owed(|ground, at| ground.starts_at_a_tee(at)).example("from main.cab");
+    WarmAirTee = said(Of::Run(Kind::WarmAir), &["tee"])
+        .hole("which branch starts at it: no `warm-air` block does", |ground, at| ground.open_tee(at))
+        .if_said();
     WarmAirOutlet = said(Of::Run(Kind::WarmAir), &["outlet", "tee", "ends"]).last();
 
     FuelLine = block(Of::Run(Kind::FuelLine));
@@ -328,7 +383,10 @@ facts! {
         .example("from main by standpipe");
     FuelBore = said(Of::Run(Kind::FuelLine), &["line", "hose"]).first();
     FuelPump = said(Of::Run(Kind::FuelLine), &["pump"]).told_by(&["pump-missing", "fuel-fed-by-gravity"]);
+    FuelRise = said(Of::Run(Kind::FuelLine), &["run"]).part(RISE, has_rise).example("run 2.4 m, down 100 mm").if_said();
     FuelSleeve = said(Of::Run(Kind::FuelLine), &["sleeve"]).if_said();
+    FuelJoint = said(Of::Run(Kind::FuelLine), &["moving-joint"]).if_said();
+    FuelPassage = said(Of::Run(Kind::FuelLine), &["passage"]).if_said();
     FuelEnds = said(Of::Run(Kind::FuelLine), &["ends"]).told_by(&["run-without-end"]).example("ends at reader");
     FuelClips = said(Of::Run(Kind::FuelLine), &["clips-every"]);
     FuelWay = said(Of::Run(Kind::FuelLine), WAY);
@@ -344,6 +402,9 @@ facts! {
     CableBundled = said(Of::Supply, &["bundled"]).example("bundled 1");
     CableAmbient = said(Of::Supply, &["ambient"]);
     CableSwitch = said(Of::Supply, &["switch"]).if_said();
+    CableJoint = said(Of::Supply, &["moving-joint"]).if_said();
+    CablePassage = said(Of::Supply, &["passage"]).if_said();
+    CableHarness = said(Of::Supply, &["harness"]).if_said();
     BranchCarries = said(Of::Itself(Kind::Cable), &["carries"]);
 
     KeepClearReach = said(Of::EachKeepClear, REACH).owed(|ground, at| !ground.is_taped(at));
@@ -363,8 +424,12 @@ facts! {
     CoolantEnds = said(Of::Run(Kind::CoolantLine), &["ends"]).told_by(&["run-without-end"]).example("ends at reader");
     CoolantHose = said(Of::Run(Kind::CoolantLine), &["hose", "pipe"]).first();
     CoolantWay = said(Of::Run(Kind::CoolantLine), WAY).if_said();
-    CoolantWarms = said(Of::Run(Kind::CoolantLine), &["warms"]).if_said();
-    CoolantPump = said(Of::Run(Kind::CoolantLine), &["pump"]).told_by(&["coolant-pump-missing"]);
+    CoolantRise = said(Of::Run(Kind::CoolantLine), &["run"]).part(RISE, has_rise).example("run 2.4 m, down 100 mm").if_said();
+    CoolantWarms = said(Of::Run(Kind::CoolantLine), &["warms"])
+        .part("how much heat that takes (`warms engine, 3 kW`)", |args| has(args, Role::Amount))
+        .if_said();
+    CoolantPump = said(Of::Run(Kind::CoolantLine), &["pump"])
+        .part("what flow it keeps up (`pump 12 L/min`)", |args| has(args, Role::Flow)).told_by(&["coolant-pump-missing"]);
     ExhaustRides = said(Of::Run(Kind::Exhaust), &["rides-on"]).if_said();
     CombustionAirRides = said(Of::Run(Kind::CombustionAir), &["rides-on"]).if_said();
     ReturnAirRides = said(Of::Run(Kind::ReturnAir), &["rides-on"]).if_said();
@@ -377,6 +442,13 @@ facts! {
     TankRides = said(Of::EachTank, &["rides-on"]).if_said();
     SpaceRides = said(Of::EachSpace, &["rides-on"]).if_said();
     HeaterRides = said(Of::Heater, &["rides-on"]).if_said();
+}
+
+/// What a `run` leaves open where it states no rise.
+const RISE: &str = "how far it rises or falls (`run 2.4 m, down 100 mm`)";
+
+fn has_rise(args: &[Arg]) -> bool {
+    has(args, Role::Rise)
 }
 
 /// Whether a battery is made of more than one block.
@@ -402,6 +474,14 @@ impl Need {
             Kind::Cable => Some(Need::Supply),
             Kind::Vehicle => Some(Need::Vehicle),
             _ => None,
+        }
+    }
+
+    /// The fact as it is told: one line is one fact, whoever asks for it.
+    pub const fn as_told(self) -> Need {
+        match self {
+            Need::RoommateSheet => Need::Datasheet,
+            other => other,
         }
     }
 

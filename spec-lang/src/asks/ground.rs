@@ -1,14 +1,17 @@
 //! The ground that a question stands on: the blocks of a job, how they belong together, and whether they say a fact.
 
 use super::facts::{Need, Of, Stands};
-use crate::model::{Job, Landmark, Met, Run, Start, Step};
+use crate::model::{Job, Landmark, Met, NameFaultKind, Run, Start, Step};
 use crate::reading::{Arg, Statement, Value};
-use crate::source::Place;
+use crate::source::{FileId, Place};
 use crate::text::Span;
-use crate::vocabulary::{DIRECTIONS, Kind, KindSet, Role, is_way};
+use crate::vocabulary::{DIRECTIONS, Kind, Role, is_way};
 use std::cell::{OnceCell, RefCell};
 use std::collections::{HashMap, HashSet};
 use std::rc::Rc;
+
+/// How many tees in a row a branch of warm air is followed back through: more than any heater could blow through.
+const LONGEST_CHAIN: usize = 32;
 
 /// A block that a question is asked of: its kind, and its number among those of its kind; for routes, among all routes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -62,8 +65,8 @@ pub struct Ground<'a> {
     known: RefCell<HashMap<(Need, Place), Option<Gap>>>,
     /// The lacks of a fact in each block that is to say it, for facts that many questions ask of all of them.
     of_each: RefCell<HashMap<Need, Rc<Vec<Lack>>>>,
-    /// Where names begin that mean no block.
-    lost: HashSet<u32>,
+    /// The files and bytes at which names begin that mean no block, or not just one.
+    lost: HashSet<(FileId, u32)>,
     ties: Ties,
     /// Whether something is placed in the vehicle's axes.
     placed: OnceCell<bool>,
@@ -82,18 +85,23 @@ struct Ties {
     sheets: Vec<Vec<usize>>,
     /// The heaters that stand in each space, or heat it.
     spaces: Vec<Vec<usize>>,
-    /// Kinds of route of which one has no heater: it may be the one that another misses.
-    stray: KindSet,
+    /// The first route of each kind that has no heater: it may be the one that another misses.
+    stray: HashMap<Kind, Place>,
     /// Blocks by their headers.
     blocks: HashMap<Place, Subject>,
     /// Batteries of which a cable has a battery saver or a load output.
     saved: HashSet<usize>,
+    /// A heater that no battery is known to feed, and one that is known to draw from no tank: it may be any's.
+    unfed: Option<usize>,
+    undrawn: Option<usize>,
     /// The routes of warm air, by heater, of which a tee leads nowhere.
-    open_tees: Vec<(Option<usize>, usize)>,
+    open_tees: Vec<(Option<usize>, usize, Place)>,
+    /// Whether a branch says a start that was not understood.
+    lost_branch: bool,
 }
 
 impl Ties {
-    fn of(job: &Job) -> Ties {
+    fn of(job: &Job, lost: &HashSet<(FileId, u32)>) -> Ties {
         let lists = |count: usize| vec![Vec::new(); count];
         let mut ties = Ties {
             runs: lists(job.heaters.len()),
@@ -121,7 +129,7 @@ impl Ties {
                 ties.saved.insert(battery);
             }
             let Some(heater) = run.heater else {
-                ties.stray = ties.stray.and(KindSet::of(&[run.kind]));
+                ties.stray.entry(run.kind).or_insert(run.header);
                 continue;
             };
             put(&mut ties.runs, heater, number);
@@ -138,10 +146,20 @@ impl Ties {
             let spaces = heater.heats.iter().map(|space| space.value).chain(heater.stands_in.get().copied().flatten());
             spaces.for_each(|space| put(&mut ties.spaces, space, number));
         }
+        let without = |lists: &[Vec<usize>]| {
+            let tied: HashSet<usize> = lists.iter().flatten().copied().collect();
+            (0..job.heaters.len()).find(|heater| !tied.contains(heater))
+        };
+        ties.unfed = without(&ties.batteries);
+        ties.undrawn = without(&ties.tanks);
         for (number, run) in job.runs.iter().enumerate().filter(|(_, run)| run.kind == Kind::WarmAir) {
+            let name_lost = |at: Place| lost.iter().any(|(file, byte)| at.file == *file && at.span.touches(*byte));
+            if run.start_place.is_some_and(name_lost) {
+                ties.lost_branch = true;
+            }
             let open = |met: &Met| matches!(met, Met::Tee(tee, _) if !led.contains(&(number, tee.as_str())));
-            if run.steps.iter().any(|step| open(&step.met)) {
-                ties.open_tees.push((run.heater, number));
+            if let Some(step) = run.steps.iter().find(|step| open(&step.met)) {
+                ties.open_tees.push((run.heater, number, step.place));
             }
         }
         ties
@@ -151,8 +169,18 @@ impl Ties {
 impl<'a> Ground<'a> {
     /// Of a job.
     pub fn of(job: &'a Job) -> Ground<'a> {
-        let lost = job.names.iter().filter(|name| name.target.is_none()).map(|name| name.place.span.start).collect();
-        let ties = Ties::of(job);
+        let nameless = job.names.iter().filter(|name| name.target.is_none()).map(|name| name.place);
+        let at_fault = job.name_faults.iter().flat_map(|fault| match &fault.kind {
+            NameFaultKind::Circle { others } => [&[fault.place], others.as_slice()].concat(),
+            _ => vec![fault.place],
+        });
+        let tapes = job.runs.iter().flat_map(|run| &run.said.measured).filter(|taped| taped.to.is_none());
+        let lost = nameless
+            .chain(at_fault)
+            .chain(tapes.map(|taped| taped.place))
+            .map(|place| (place.file, place.span.start))
+            .collect();
+        let ties = Ties::of(job, &lost);
         let mut ground =
             Ground { job, known: RefCell::default(), of_each: RefCell::default(), lost, ties, placed: OnceCell::new() };
         let kinds = [Kind::Battery, Kind::Tank, Kind::HeaterSheet, Kind::Space, Kind::Heater, Kind::Vehicle, Kind::Job];
@@ -208,6 +236,17 @@ impl<'a> Ground<'a> {
         (0..count).filter(of_kind).map(move |number| Subject { kind, number })
     }
 
+    /// What a question of each block of a kind is asked of. Where no battery and no tank is written at all, the heaters are
+    /// asked that miss it.
+    pub fn asked(&self, kind: Kind) -> impl Iterator<Item = Subject> + use<'_, 'a> {
+        let missed = match kind {
+            Kind::Battery => self.job.batteries.is_empty(),
+            Kind::Tank => self.job.tanks.is_empty(),
+            _ => false,
+        };
+        self.subjects(if missed { Kind::Heater } else { kind })
+    }
+
     /// The heaters that a block has to do with: its own, those it feeds, or all.
     pub fn heaters_of(&self, of: Subject) -> impl Iterator<Item = usize> + use<'_, 'a> {
         let (one, many, all): (Option<usize>, &[usize], usize) = match of.kind {
@@ -221,6 +260,17 @@ impl<'a> Ground<'a> {
             _ => (None, &[], self.job.heaters.len()),
         };
         one.into_iter().chain(many.iter().copied()).chain(0..all)
+    }
+
+    /// The heaters that a question of a block asks about: of a battery or a tank also one that may be its own, for all that
+    /// is said.
+    fn heaters_asked(&self, of: Subject) -> impl Iterator<Item = usize> + use<'_, 'a> {
+        let may_be = match of.kind {
+            Kind::Battery => self.ties.unfed,
+            Kind::Tank => self.ties.undrawn,
+            _ => None,
+        };
+        self.heaters_of(of).chain(may_be)
     }
 
     /// The heaters that a block, by its header, has to do with; none of a thing to keep clear of, which is every heater's.
@@ -275,20 +325,50 @@ impl<'a> Ground<'a> {
         self.job.runs.iter().flat_map(|run| &run.said.measured).any(|taped| taped.to == Some(landmark))
     }
 
+    /// Whether a route has a leg.
+    pub(super) fn is_walked(&self, of: Subject) -> bool {
+        let leg = |step: &Step| matches!(step.met, Met::Leg(..) | Met::Run(..));
+        self.job.runs.get(of.number).is_some_and(|run| run.steps.iter().any(leg))
+    }
+
+    /// Whether nobody can tell how high a route ends: it is not walked from a known place to its end. Where its port is not
+    /// known on a vehicle with axes, that is asked for.
+    pub(super) fn ends_at_no_height(&self, of: Subject) -> bool {
+        let Some(run) = self.job.runs.get(of.number) else { return false };
+        let lacks_its_port = self.is_placed() && run.walk.start.is_none();
+        !self.job.hidden.has(Kind::Heater) && run.walk.end.is_none() && !lacks_its_port
+    }
+
+    /// The first tee of a route that no branch starts at; where a branch says a start that was not understood, it may be
+    /// that one.
+    pub(super) fn open_tee(&self, of: Subject) -> Option<Gap> {
+        let (.., place) = self.ties.open_tees.iter().find(|(_, number, _)| *number == of.number)?;
+        Some(if self.ties.lost_branch { Gap::NotRead(*place) } else { Gap::Part(*place) })
+    }
+
     /// Whether a run of warm air must be a branch: a tee of another run of its heater leads nowhere yet, and it does not say
     /// where it starts.
     pub(super) fn starts_at_a_tee(&self, of: Subject) -> bool {
         let Some(heater) = self.job.runs.get(of.number).map(|run| run.heater) else { return false };
-        self.ties.open_tees.iter().any(|(known, number)| *known == heater && *number != of.number)
+        self.ties
+            .open_tees
+            .iter()
+            .any(|(known, number, _)| (heater.is_none() || *known == heater) && *number != of.number)
     }
 
-    /// What stands in a relation to a block: each such block, or what is lacking to tell. Where a held paragraph may hide
-    /// it, nothing: that paragraph is a finding.
+    /// What stands in a relation to a block: each such block, or what is lacking to tell.
     pub fn reach(&self, from: Subject, of: Of, found: &mut dyn FnMut(Result<Subject, Lack>)) {
         let job = self.job;
         let every = |kind: Kind, found: &mut dyn FnMut(Result<Subject, Lack>)| {
             self.subjects(kind).for_each(|subject| found(Ok(subject)));
         };
+        // Where nobody could make out a route's heater, nobody can ask what it has.
+        if let Some(run) = job.runs.get(from.number).filter(|run| from.kind.is_run() && run.heater.is_none())
+            && of.is_of_a_heater()
+            && of.kind() != from.kind
+        {
+            return found(Err(Lack { fact: Need::Heater, at: run.header, gap: Gap::NotRead(run.header) }));
+        }
         match of {
             Of::Itself(_) => found(Ok(from)),
             // Asked of one of its kind, the question is about that one.
@@ -301,7 +381,6 @@ impl<'a> Ground<'a> {
             Of::Job => found(Ok(Subject { kind: Kind::Job, number: 0 })),
             Of::Vehicle => match job.vehicle {
                 Some(_) => found(Ok(self.vehicle())),
-                None if job.hidden.has(Kind::Vehicle) => {}
                 None => found(Err(self.absent(Need::Vehicle))),
             },
             Of::EachSpace => every(Kind::Space, found),
@@ -310,14 +389,19 @@ impl<'a> Ground<'a> {
             Of::EachAlarm => every(Kind::Alarm, found),
             Of::EachBattery => every(Kind::Battery, found),
             Of::EachTank => every(Kind::Tank, found),
-            Of::Heater => self.heaters_of(from).for_each(|number| found(Ok(Subject::heater(number)))),
-            Of::Sheet => self.heaters_of(from).for_each(|number| match self.sheet_of(number) {
+            Of::Heater => self.heaters_asked(from).for_each(|number| found(Ok(Subject::heater(number)))),
+            Of::Sheet => self.heaters_asked(from).for_each(|number| match self.sheet_of(number) {
                 Some(sheet) => found(Ok(sheet)),
                 None => found(Err(self.link(Need::Datasheet, Subject::heater(number)))),
             }),
-            Of::Heated => self.heaters_of(from).for_each(|number| {
+            Of::Heated => self.heaters_asked(from).for_each(|number| {
                 let Some(heater) = job.heaters.get(number) else { return };
                 heater.heats.iter().for_each(|space| found(Ok(Subject { kind: Kind::Space, number: space.value })));
+            }),
+            Of::Roommates => self.heaters_asked(from).for_each(|number| {
+                let Some(heater) = job.heaters.get(number) else { return };
+                let heat = heater.heats.iter().flat_map(|space| tied(&self.ties.spaces, space.value));
+                heat.for_each(|heater| found(Ok(Subject::heater(*heater))));
             }),
             Of::Battery if from.kind == Kind::Battery => found(Ok(from)),
             Of::Battery => self.each_supply(from, &mut |supply| match supply {
@@ -343,11 +427,10 @@ impl<'a> Ground<'a> {
     /// The runs of a kind that belong to the heaters of a block; a heater without one lacks it.
     fn each_run(&self, from: Subject, kind: Kind, found: &mut dyn FnMut(Result<Subject, Lack>)) {
         if from.kind == kind {
-            return found(Ok(from));
+            found(Ok(from));
+            return self.trunks(from, &mut |trunk| found(Ok(trunk)));
         }
-        // A run whose heater nobody could make out may be the one that is missed.
-        let stray = self.ties.stray.has(kind);
-        for heater in self.heaters_of(from) {
+        for heater in self.heaters_asked(from) {
             let mut any = false;
             for number in tied(&self.ties.runs, heater).iter().copied() {
                 if self.job.runs.get(number).is_some_and(|run| run.kind == kind) {
@@ -355,14 +438,33 @@ impl<'a> Ground<'a> {
                     found(Ok(Subject { kind, number }));
                 }
             }
+            // Where it has such a route, one without a heater may be its own as well.
             if let Some(fact) = Need::block_of(kind)
-                && !any
-                && !stray
-                && !self.job.hidden.has(kind)
+                && (!any || self.ties.stray.contains_key(&kind))
                 && let Some(at) = self.header(Subject::heater(heater))
             {
-                found(Err(Lack { fact, at, gap: Gap::Silent }));
+                found(Err(Lack { fact, at, gap: self.gap_of(kind, at) }));
             }
+        }
+    }
+
+    /// In what way a block lacks another of this kind: where one has no heater, or where a paragraph was not understood,
+    /// that may be it, and a finding tells of it.
+    fn gap_of(&self, kind: Kind, at: Place) -> Gap {
+        match self.ties.stray.get(&kind) {
+            Some(stray) => Gap::NotRead(*stray),
+            None if self.job.hidden.has(kind) => Gap::NotRead(at),
+            None => Gap::Silent,
+        }
+    }
+
+    /// The routes that a branch of warm air hangs on, from its own tee back to the heater.
+    fn trunks(&self, from: Subject, found: &mut dyn FnMut(Subject)) {
+        let mut at = from.number;
+        for _ in 0..LONGEST_CHAIN {
+            let Some(Start::Tee(trunk, _)) = self.job.runs.get(at).map(|run| &run.start) else { return };
+            at = *trunk;
+            found(Subject { kind: from.kind, number: at });
         }
     }
 
@@ -371,8 +473,7 @@ impl<'a> Ground<'a> {
         if from.kind == Kind::Cable {
             return found(Ok(from));
         }
-        let stray = self.ties.stray.has(Kind::Cable);
-        for heater in self.heaters_of(from) {
+        for heater in self.heaters_asked(from) {
             let cables = || {
                 let runs = tied(&self.ties.runs, heater).iter();
                 runs.filter_map(|number| Some((*number, self.job.runs.get(*number)?)))
@@ -384,7 +485,7 @@ impl<'a> Ground<'a> {
                 any = true;
                 found(Ok(Subject { kind: Kind::Cable, number }));
             }
-            if any || stray || self.job.hidden.has(Kind::Cable) {
+            if any {
                 continue;
             }
             let branch = |run: &Run| run.said.carries.place().is_some() || run.said.harness.place().is_some();
@@ -393,7 +494,9 @@ impl<'a> Ground<'a> {
                 (Some((number, _)), _) => {
                     found(Err(self.link(Need::CableFrom, Subject { kind: Kind::Cable, number })));
                 }
-                (None, Some(at)) => found(Err(Lack { fact: Need::Supply, at, gap: Gap::Silent })),
+                (None, Some(at)) => {
+                    found(Err(Lack { fact: Need::Supply, at, gap: self.gap_of(Kind::Cable, at) }));
+                }
                 (None, None) => {}
             }
         }
@@ -413,17 +516,20 @@ impl<'a> Ground<'a> {
 
     /// A block that the job has not.
     pub fn absent(&self, fact: Need) -> Lack {
-        Lack { fact, at: self.top(), gap: Gap::Silent }
+        let at = self.top();
+        Lack { fact, at, gap: self.gap_of(fact.row().of.kind(), at) }
     }
 
     /// The lack of a fact in the block that is to say it; `None` where it is said, or not owed there.
     pub fn lack(&self, fact: Need, at: Subject) -> Option<Lack> {
-        let header = self.header(at)?;
+        let (header, fact) = (self.header(at)?, fact.as_told());
         if let Some(known) = self.known.borrow().get(&(fact, header)) {
             return known.map(|gap| Lack { fact, at: header, gap });
         }
         let owed = || fact.row().owed.is_none_or(|owed| owed(self, at));
-        let gap = self.look(fact, header).err().filter(|_| owed());
+        // What somebody began to say has to be said whole, even where nobody would have asked.
+        let hole = || fact.row().hole.and_then(|hole| hole(self, at));
+        let gap = self.look(fact, header).err().or_else(hole).filter(|gap| *gap != Gap::Silent || owed());
         self.known.borrow_mut().insert((fact, header), gap);
         gap.map(|gap| Lack { fact, at: header, gap })
     }
@@ -438,12 +544,19 @@ impl<'a> Ground<'a> {
     fn look(&self, fact: Need, header: Place) -> Result<Place, Gap> {
         let row = fact.row();
         let (mut gap, mut said) = (Gap::Silent, None);
-        let Some(reading) = self.job.reading(header.file) else { return Err(gap) };
-        let Some(block) = reading.at(header.span.start).0 else { return Err(gap) };
+        let found = self.job.reading(header.file);
+        let found = found.and_then(|reading| Some((reading, reading.at(header.span.start).0?)));
+        let Some((reading, block)) = found else {
+            return if row.stands == Stands::IfSaid { Ok(header) } else { Err(gap) };
+        };
         let (mut walked, mut behind) = (None, None);
         let kind = block.kind;
         for statement in reading.statements(block) {
             let place = Place { file: header.file, span: statement.span };
+            if !statement.whole {
+                // A line that was not understood may say anything: a finding tells of it.
+                gap = gap.max(Gap::NotRead(place));
+            }
             match statement.word {
                 Some(word) if row.words.contains(&word.word) => {
                     match self.weigh(fact, statement, place, reading.args(statement)) {
@@ -469,9 +582,7 @@ impl<'a> Ground<'a> {
                         behind = behind.or(Some(place));
                     }
                 }
-                Some(_) => {}
-                // A line that nobody understands may say anything: a finding tells of it.
-                None => gap = gap.max(Gap::NotRead(place)),
+                _ => {}
             }
         }
         match row.stands {
@@ -493,23 +604,22 @@ impl<'a> Ground<'a> {
             }
             return Ok(());
         }
+        // A part that is not there stays so, whatever is filled in beside it.
+        let lacks_part = row.part.is_some_and(|part| statement.whole && !(part.holds)(args));
         for arg in args {
             match arg.value {
                 Value::Unknown => return Err(Gap::Unknown(place)),
-                Value::Blank => return Err(Gap::Blank(place)),
+                Value::Blank if !lacks_part => return Err(Gap::Blank(place)),
                 Value::Asked(_) => return Err(Gap::Asked(place)),
                 // A name that leads nowhere: a finding tells of it.
-                Value::Name if self.lost.contains(&arg.span.start) => return Err(Gap::NotRead(place)),
+                Value::Name if self.lost.contains(&(place.file, arg.span.start)) => return Err(Gap::NotRead(place)),
                 _ => {}
             }
         }
-        if !statement.whole {
+        if !statement.whole || self.lost.contains(&(place.file, place.span.start)) {
             return Err(Gap::NotRead(place));
         }
-        match row.part {
-            Some(part) if !(part.holds)(args) => Err(Gap::Part(place)),
-            _ => Ok(()),
-        }
+        if lacks_part { Err(Gap::Part(place)) } else { Ok(()) }
     }
 }
 

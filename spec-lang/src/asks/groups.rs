@@ -10,7 +10,7 @@ pub const FEED: &[Need] =
 pub const START: &[Need] = &[BatteryCharge, BatteryType, DesignCold];
 
 /// When a battery's load is cut off, and what it then gives.
-pub const CUT_OFF: &[Need] = &[BatteryCutsBelow, BatteryCharge, BatteryMadeOf, CableFrom, CableSize, Datasheet];
+pub const CUT_OFF: &[Need] = &[BatteryCutsBelow, BatteryCharge];
 
 /// What a conductor's surroundings do to the current it may carry.
 pub const LOAD: &[Need] = &[CableBundled, CableAmbient];
@@ -19,13 +19,14 @@ pub const LOAD: &[Need] = &[CableBundled, CableAmbient];
 pub const SUCTION: &[Need] = &[FuelFrom, FuelPump, FuelWay];
 
 /// Where the exhaust ends.
-pub const EXHAUST_END: &[Need] = &[ExhaustEnds, ExhaustWay];
+pub const EXHAUST_END: &[Need] = &[ExhaustEnds, ExhaustWay, ExhaustTaped];
 
 /// Where the combustion air is drawn.
-pub const INTAKE_END: &[Need] = &[CombustionAirEnds, CombustionAirWay];
+pub const INTAKE_END: &[Need] = &[CombustionAirEnds, CombustionAirWay, CombustionAirTaped];
 
 /// The way of warm air and return air.
-pub const AIR_WAY: &[Need] = &[WarmAirDuct, WarmAirOutlet, WarmAirFrom, WarmAirWay, ReturnAirDuct, ReturnAirWay];
+pub const AIR_WAY: &[Need] =
+    &[WarmAirDuct, WarmAirTee, WarmAirOutlet, WarmAirFrom, WarmAirWay, ReturnAirDuct, ReturnAirWay];
 
 /// Where a heater's ports are.
 pub const PORT: &[Need] = &[HeaterAt, WarmEnd, Datasheet];
@@ -34,4 +35,8 @@ pub const PORT: &[Need] = &[HeaterAt, WarmEnd, Datasheet];
 pub const KEEP_CLEAR: &[Need] = &[KeepClearKind, KeepClearAt, KeepClearReach];
 
 /// The room that is heated.
-pub const ROOM: &[Need] = &[WantedWarmth, SpaceVolume, SpaceSurface];
+pub const ROOM: &[Need] =
+    &[HeaterHeats, WantedWarmth, SpaceVolume, SpaceSurface, SpacePeople, RoommateSheet, ReturnAirMixes];
+
+/// One route of warm air, with what it hangs on.
+pub const BRANCH: &[Need] = &[WarmAirDuct, WarmAirTee, WarmAirOutlet, WarmAirFrom, WarmAirWay];

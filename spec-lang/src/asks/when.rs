@@ -2,8 +2,8 @@
 //! three-valued logic: *no and unknown* is no, *yes and unknown* is unknown.
 
 use super::facts::Need;
-use super::ground::{Ground, Lack, Subject};
-use crate::model::{Met, Start, Stated, Step, Tank};
+use super::ground::{Gap, Ground, Lack, Subject};
+use crate::model::{Battery, Met, Start, Stated, Step, Tank};
 use crate::physics::geometry::AlignedBox;
 use crate::source::Place;
 use crate::vocabulary::Kind;
@@ -96,6 +96,20 @@ pub fn boat(ground: &Ground<'_>, _: Subject) -> Applies {
     vehicle_is(ground, &["boat"]).or(|| under(ground, "boat"))
 }
 
+/// Known not to be a boat.
+pub fn not_a_boat(ground: &Ground<'_>, of: Subject) -> Applies {
+    match boat(ground, of) {
+        Applies::Yes => {
+            let said = [Need::VehicleType, Need::VehicleRules]
+                .into_iter()
+                .find_map(|fact| ground.said(fact, ground.vehicle()));
+            Applies::No(said.unwrap_or(ground.top()))
+        }
+        Applies::No(_) => Applies::Yes,
+        open @ Applies::Open(_) => open,
+    }
+}
+
 /// Under UN R122.
 pub fn r122(ground: &Ground<'_>, _: Subject) -> Applies {
     under(ground, "un-r122")
@@ -168,18 +182,19 @@ pub fn warms_coolant(ground: &Ground<'_>, of: Subject) -> Applies {
     warms(ground, of, "coolant")
 }
 
+/// Of a block with several heaters, whether one of them does.
 fn warms(ground: &Ground<'_>, of: Subject, what: &'static str) -> Applies {
-    let Some(number) = heater(ground, of) else { return Applies::Yes };
-    let of_heater = Subject::heater(number);
-    match ground.sheet_of(number) {
-        Some(sheet) => match ground.job.heater_sheets.get(sheet.number) {
-            Some(known) => Applies::of(ground, &known.warms, Need::SheetWarms, sheet, |warms| warms == what),
-            None => Applies::Yes,
-        },
-        None => {
-            Applies::Open(ground.lack(Need::Datasheet, of_heater).unwrap_or(ground.unread(Need::Datasheet, of_heater)))
-        }
-    }
+    let each = ground.heaters_of(of).map(|number| {
+        let of_heater = Subject::heater(number);
+        let Some(sheet) = ground.sheet_of(number) else {
+            let lack = ground.lack(Need::Datasheet, of_heater);
+            return Applies::Open(lack.unwrap_or_else(|| ground.unread(Need::Datasheet, of_heater)));
+        };
+        ground.job.heater_sheets.get(sheet.number).map_or(Applies::Yes, |known| {
+            Applies::of(ground, &known.warms, Need::SheetWarms, sheet, |warms| warms == what)
+        })
+    });
+    each.reduce(|one, other| one.or(|| other)).unwrap_or(Applies::Yes)
 }
 
 /// A space that people sleep in.
@@ -192,13 +207,21 @@ pub fn slept_in(ground: &Ground<'_>, of: Subject) -> Applies {
     }
 }
 
+/// The battery that a question is asked of; where none is written, what the heater lacks that is asked in its place.
+fn battery<'a>(ground: &Ground<'a>, of: Subject) -> Result<&'a Battery, Applies> {
+    if of.kind == Kind::Battery {
+        return ground.job.batteries.get(of.number).ok_or(Applies::Yes);
+    }
+    let mut lack = None;
+    ground.reach(of, super::Of::Battery, &mut |reached| lack = lack.or(reached.err()));
+    Err(lack.map_or(Applies::Yes, Applies::Open))
+}
+
 /// A lithium battery.
 pub fn lithium(ground: &Ground<'_>, of: Subject) -> Applies {
-    match ground.job.batteries.get(of.number) {
-        Some(battery) if of.kind == Kind::Battery => {
-            Applies::of(ground, &battery.kind, Need::BatteryType, of, |kind| kind == "LiFePO4")
-        }
-        _ => Applies::Yes,
+    match battery(ground, of) {
+        Ok(battery) => Applies::of(ground, &battery.kind, Need::BatteryType, of, |kind| kind == "LiFePO4"),
+        Err(open) => open,
     }
 }
 
@@ -230,10 +253,17 @@ pub fn own_tank(ground: &Ground<'_>, of: Subject) -> Applies {
 /// A battery whose load something may cut off: a lithium battery has its management; others where it is stated, or where
 /// a switch in a cable is one.
 pub fn cut_off(ground: &Ground<'_>, of: Subject) -> Applies {
-    let Some(battery) = ground.job.batteries.get(of.number).filter(|_| of.kind == Kind::Battery) else {
-        return Applies::Yes;
+    let battery = match battery(ground, of) {
+        Ok(battery) => battery,
+        Err(open) => return open,
     };
-    if ground.is_saved(of.number) || battery.cuts_below.place().is_some() { Applies::Yes } else { lithium(ground, of) }
+    if ground.is_saved(of.number) || battery.cuts_below.place().is_some() {
+        return Applies::Yes;
+    }
+    lithium(ground, of).or(|| match ground.lack(Need::BatteryCutsBelow, of) {
+        Some(lack) if lack.gap != Gap::Silent => Applies::Open(lack),
+        _ => Applies::No(battery.header),
+    })
 }
 
 /// How near a battery and a tank, told by one corner each, may lie in plan and still be above each other, m: longer than
@@ -243,7 +273,10 @@ const NEAR: f64 = 2.5;
 /// A battery that may lie above or below a tank: their corners are near each other in plan, or nobody knows.
 pub fn battery_near_tank(ground: &Ground<'_>, of: Subject) -> Applies {
     let corner = |area: Option<(AlignedBox, f64)>| area.map(|(area, _)| area.low());
-    let Some(battery) = ground.job.batteries.get(of.number) else { return Applies::Yes };
+    let battery = match battery(ground, of) {
+        Ok(battery) => battery,
+        Err(open) => return open,
+    };
     let Some(here) = corner(battery.area) else { return placed(ground, of) };
     let near = |tank: &Tank| {
         corner(tank.area).is_none_or(|there| {
@@ -289,6 +322,16 @@ pub fn is_branch(ground: &Ground<'_>, of: Subject) -> Applies {
         (Applies::Yes, place) => Applies::No(place.unwrap_or(ground.top())),
         (Applies::No(_), _) => Applies::Yes,
         (open @ Applies::Open(_), _) => open,
+    }
+}
+
+/// A cable of the harness that came with the heater.
+pub fn of_the_harness(ground: &Ground<'_>, of: Subject) -> Applies {
+    let Some(run) = ground.job.runs.get(of.number) else { return Applies::Yes };
+    match (run.said.harness.place(), ground.lack(Need::CableHarness, of)) {
+        (Some(_), None) => Applies::Yes,
+        (_, Some(lack)) => Applies::Open(lack),
+        (None, None) => Applies::No(run.header),
     }
 }
 

@@ -50,6 +50,8 @@ pub struct Figures {
     pub intakes: Vec<tape::IntakeGap>,
     /// Tapes that say otherwise than the walked routes, or than each other.
     pub differing: Vec<tape::Differing>,
+    /// How high open ends are.
+    pub heights: Vec<tape::EndHeight>,
     /// What burns in each heater and what leaves it.
     pub burners: Vec<combustion::Burner>,
     /// The return air of each heater.
@@ -114,6 +116,7 @@ impl Figures {
         fuel_use::compute(job, figures);
         clearances::compute(job, figures);
         tape::intakes(job, figures);
+        tape::heights(job, figures);
         combustion::compute(job, figures);
         return_air::compute(job, figures);
         warm_air::compute(job, figures);

@@ -5,7 +5,7 @@
 
 use super::Figures;
 use super::clearances::{Target, open_end};
-use crate::model::{Interval, Job, Landmark, Run, Taped};
+use crate::model::{Datum, Interval, Job, Landmark, Run, Taped};
 use crate::physics::geometry::{AlignedBox, point_to_box};
 use crate::source::Place;
 use crate::vocabulary::Kind;
@@ -89,6 +89,7 @@ fn is(job: &Job, run: usize, kind: Kind) -> bool {
 fn target_of(job: &Job, to: Landmark) -> Option<Target> {
     Some(match to {
         Landmark::Edge => Target::Edge,
+        Landmark::Datum(_) => return None,
         Landmark::Opening(number) => Target::Opening(number),
         Landmark::Tank(number) => Target::Tank(number),
         Landmark::Run(number) => match job.runs.get(number)?.kind {
@@ -143,6 +144,64 @@ pub(super) fn intakes(job: &Job, figures: &mut Figures) {
             }
         }
         figures.intakes.extend(gaps);
+    }
+}
+
+/// How high the open end of an exhaust or a combustion-air hose is above a level. All lengths in metres.
+#[derive(Clone, Debug, PartialEq)]
+pub struct EndHeight {
+    /// The run's number.
+    pub run: usize,
+    /// The level.
+    pub over: Datum,
+    /// The height that counts.
+    pub height: Interval,
+    /// Where it is said: the line of the tape where that counts, else that which ends the route.
+    pub place: Place,
+}
+
+impl Figures {
+    /// The height of a run's open end above a level, where the job tells it.
+    pub fn end_height(&self, run: usize, over: Datum) -> Option<&EndHeight> {
+        let at = self.heights.binary_search_by_key(&(run, over), |it| (it.run, it.over)).ok()?;
+        self.heights.get(at)
+    }
+}
+
+/// The heights of open ends: as walked, by tape, or the smaller of both.
+pub(super) fn heights(job: &Job, figures: &mut Figures) {
+    let ends = |run: &Run| matches!(run.kind, Kind::Exhaust | Kind::CombustionAir);
+    for (number, run) in job.runs.iter().enumerate().filter(|(_, run)| ends(run)) {
+        let end_line = run.end.as_ref().map_or(run.header, |end| end.written);
+        let walked = open_end(run).filter(|_| run.body.is_none());
+        let walked = walked.map(|end| Interval::around(end.point.z, end.doubt.z));
+        for over in [Datum::Ground, Datum::Waterline] {
+            let walked = walked.and_then(|height| match over {
+                Datum::Ground => job.above_ground(height),
+                Datum::Waterline => job.above_water(height),
+            });
+            let mut known = walked.map(|height| (height, end_line, false));
+            let taped = run.said.measured.iter().filter(|taped| taped.to == Some(Landmark::Datum(over)));
+            for tape in taped {
+                if let Some((height, line, both_taped)) = known.filter(|(height, ..)| disagree(tape.distance, *height))
+                {
+                    figures.differing.push(Differing {
+                        run: number,
+                        to: Some(if over == Datum::Ground { "the ground" } else { "the waterline" }.to_string()),
+                        taped: tape.distance,
+                        other: height,
+                        other_line: line,
+                        both_taped,
+                        end_nearer_than_pipe: false,
+                        place: tape.place,
+                    });
+                }
+                if known.is_none_or(|(height, ..)| tape.distance.low < height.low) {
+                    known = Some((tape.distance, tape.place, true));
+                }
+            }
+            figures.heights.extend(known.map(|(height, place, _)| EndHeight { run: number, over, height, place }));
+        }
     }
 }
 

@@ -23,8 +23,8 @@ pub use names::{Defined, NameFault, NameFaultKind, NameUse};
 pub use practice::{HouseLimit, Level, Practice, Required};
 pub use resolve::KitsAlone;
 pub use run::{
-    Conductor, Draws, End, Fuse, Grille, Joint, Landmark, Met, Outlet, Particulars, Passage, Run, Start, Step, Taped,
-    Tube,
+    Conductor, Datum, Draws, End, Fuse, Grille, Joint, Landmark, Met, Outlet, Particulars, Passage, Run, Start, Step,
+    Taped, Tube,
 };
 pub use sheets::{CableSheet, FuseSheet, HeaterSheet, Port, Stage, Stock, TubeSheet, WayLimit};
 pub use walk::{Axes, Miss, Spot, Stretch, Walk};
@@ -528,6 +528,12 @@ impl Job {
     pub fn above_ground(&self, height: Interval) -> Option<Interval> {
         let ground = self.vehicle.as_ref().map_or(Some(Interval::default()), |(vehicle, _)| vehicle.ground_level());
         ground.map(|ground| height.plus(ground.negative()))
+    }
+
+    /// A height in the vehicle's axes, as a height above the waterline, where the job states that.
+    pub fn above_water(&self, height: Interval) -> Option<Interval> {
+        let (vehicle, _) = self.vehicle.as_ref()?;
+        vehicle.waterline.get().map(|level| height.plus(Interval::from(*level).negative()))
     }
 
     /// The floor's height in the vehicle's axes, where the job states it.

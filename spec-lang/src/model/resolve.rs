@@ -6,8 +6,8 @@ use super::kits::{Asked, Kit, kits_in};
 use super::layers::{LayerFault, LayerFaultKind, Order, faults_of_file, faults_of_kits, spaced};
 use super::names::{Defined, Index, NameFault, NameFaultKind, NameUse};
 use super::run::{
-    Conductor, Draws, End, Fuse, Grille, Joint, Landmark, Met, Outlet, Particulars, Passage, Run, Start, Step, Taped,
-    Tube,
+    Conductor, Datum, Draws, End, Fuse, Grille, Joint, Landmark, Met, Outlet, Particulars, Passage, Run, Start, Step,
+    Taped, Tube,
 };
 use super::said::{Line, Said};
 use super::sheets::{CableSheet, FuseSheet, HeaterSheet, Stock, TubeSheet};
@@ -1175,6 +1175,11 @@ impl Builder {
             covered: line.flagged(Role::Fitted, "covered"),
             place: line.place(),
         };
+        if let Some(level) = line.choice(Role::Level).get() {
+            taped.to = Some(Landmark::Datum(if *level == "ground" { Datum::Ground } else { Datum::Waterline }));
+            run.said.measured.push(taped);
+            return;
+        }
         if let Some(side) = line.choice(Role::Behaviour).get() {
             taped.to = Some(Landmark::Edge);
             if *side == "inside" {

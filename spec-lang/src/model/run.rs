@@ -279,7 +279,7 @@ pub struct Taped {
     pub from_pipe: bool,
     /// What it leads to; `None` where that was not found.
     pub to: Option<Landmark>,
-    /// The kind of what it leads to; `None` for the edge of the vehicle.
+    /// The kind of what it leads to; `None` for the edge of the vehicle and for a level.
     pub kind: Option<Kind>,
     /// Whether a name in the line was not found, which is told as such.
     pub name_fault: bool,
@@ -293,11 +293,22 @@ pub struct Taped {
     pub place: Place,
 }
 
+/// A level that heights are judged from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Datum {
+    /// The ground under the vehicle.
+    Ground,
+    /// A boat's waterline.
+    Waterline,
+}
+
 /// What a tape leads to, by its number.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Landmark {
     /// The edge of the vehicle, seen from above.
     Edge,
+    /// A level below the open end.
+    Datum(Datum),
     /// A run: its open end where it is one of a heater's, else its nearest part.
     Run(usize),
     /// An opening.

@@ -52,6 +52,9 @@ impl FactPrint {
         hash.part(row.choices.first().copied().unwrap_or(""));
         hash.part(if row.part.is_some() { "part" } else { "" });
         hash.part(if in_part { "in part" } else { "" });
+        if row.stands == Stands::IfSaid {
+            hash.part("if said");
+        }
         FactPrint(hash.value())
     }
 
@@ -279,7 +282,7 @@ mod tests {
     #[test]
     fn each_fact_of_a_block_has_a_number_of_its_own() {
         let mut known: HashMap<FactPrint, String> = HashMap::new();
-        for fact in Need::ALL {
+        for fact in Need::ALL.iter().filter(|fact| fact.as_told() == **fact) {
             for in_part in [false, true] {
                 let before = known.insert(FactPrint::new(*fact, "x", in_part), format!("{fact:?}"));
                 assert_eq!(before, None, "{fact:?}");

@@ -39,7 +39,8 @@ another heater's. Anything else goes by its kind and name: `measured 1.3 m to op
 vent, `aside 450 mm` says how far to its side the exhaust ends. `from pipe` means where the pipe comes nearest, and not
 its end: `measured 180 mm from pipe to keep-clear brake-pipe`; add `covered` where lagging, a shield or the floor lies
 between. Next to the heater's own lines, the first 150 mm of pipe do not count. `measured 30 mm past edge` is how far the
-outlet lies beyond the edge of the vehicle, `inside edge` how far it falls short. The same distance may stand in the
+outlet lies beyond the edge of the vehicle, `inside edge` how far it falls short.
+`measured 430 mm above ground` is how high the open end is; on a boat, `above waterline`. The same distance may stand in the
 other block: `measured 620 mm to exhaust`. Where coordinates give the distance as well, both must agree, and the smaller
 counts.
 

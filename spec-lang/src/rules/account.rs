@@ -116,11 +116,12 @@ pub(super) fn ask(job: &Job, found: &[Finding], left: &[NotJudged], traced: bool
     let mut account = Account::default();
     let mut hangs: BTreeMap<(Place, Need, Gap), Hangs> = BTreeMap::new();
     let mut looked_for: BTreeMap<(Place, Need, Gap), Hangs> = BTreeMap::new();
+    let not_an_install = job.header.is_none() && !job.heaters.is_empty();
     for rule in super::all().filter(|rule| !rule.asks.is_empty()) {
         let mut asked: Vec<(Subject, Answer)> = Vec::new();
         let mut at: HashMap<Subject, usize> = HashMap::new();
         for ask in rule.asks {
-            for subject in ground.subjects(ask.each) {
+            for subject in ground.asked(ask.each) {
                 let answer = answer(&ground, rule, ask, subject, &mut hangs);
                 let next = asked.len();
                 // Only a rule with several questions may ask one block twice.
@@ -140,6 +141,9 @@ pub(super) fn ask(job: &Job, found: &[Finding], left: &[NotJudged], traced: bool
             }
             if failed.at(rule, of).is_some() {
                 answer = Answer::Fails;
+            }
+            if not_an_install && answer == Answer::Passes {
+                answer = Answer::Open(Open::Because("the file has no `job` line".to_string()));
             }
             let passes = matches!(answer, Answer::Passes);
             account.totals.passes_unless_final +=

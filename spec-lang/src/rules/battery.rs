@@ -32,7 +32,7 @@ static START_CUT_BY_MANAGEMENT: Rule = Rule {
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  cuts-below    12.5 V\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  cuts-below    10 V\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Start,
-    asks: &[Ask::each(Kind::Battery, &[groups::CUT_OFF]).only(when::cut_off)],
+    asks: &[Ask::each(Kind::Battery, &[groups::CUT_OFF, groups::FEED]).only(when::cut_off)],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
@@ -85,7 +85,7 @@ static CUT_BEFORE_HEATER_STOPS: Rule = Rule {
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  cuts-below    11.5 V\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  cuts-below    10 V\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Battery, &[groups::CUT_OFF]).only(when::cut_off)],
+    asks: &[Ask::each(Kind::Battery, &[groups::CUT_OFF, groups::FEED]).only(when::cut_off)],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
@@ -134,7 +134,10 @@ static CHARGING_VOLTAGE_HIGH: Rule = Rule {
     bad: "datasheet heater narrow-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 14 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  fuse          20 A\n\nheater reader\n  datasheet     narrow-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\nbattery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  charged-by    mains\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  charged-by    mains\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Start,
-    asks: &[Ask::each(Kind::Heater, &[groups::FEED, &[Need::BatteryType, Need::BatteryChargedBy, Need::SheetVoltage]])],
+    asks: &[Ask::each(
+        Kind::Battery,
+        &[groups::FEED, &[Need::BatteryType, Need::BatteryChargedBy, Need::SheetVoltage]],
+    )],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {

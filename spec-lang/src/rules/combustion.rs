@@ -11,7 +11,7 @@ use crate::figures::clearances::{Clearance, Target, open_end, outline, place_rea
 use crate::figures::combustion::{Burner, LowPoint};
 use crate::figures::ways::{Limit, Way};
 use crate::finding::{Severity, Whose};
-use crate::model::{End, Heater, HeaterSheet, Interval, Job, Met, Run, Stated, WayLimit, unit_or};
+use crate::model::{Datum, End, Heater, HeaterSheet, Interval, Job, Met, Run, Stated, WayLimit, unit_or};
 use crate::physics::exhaust_flow::time_to_fill;
 use crate::physics::tubes::InExhaust;
 use crate::source::Place;
@@ -207,7 +207,17 @@ static ASKED_PART_MISSING: Rule = Rule {
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
           silencer      120 mm\n  forward       500 mm, down 10 mm\n  ends          facing down",
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::Datasheet]])],
+    asks: &[Ask::each(
+        Kind::Heater,
+        &[&[
+            Need::Datasheet,
+            Need::Exhaust,
+            Need::ExhaustTaped,
+            Need::CombustionAir,
+            Need::CombustionAirTaped,
+            Need::FuelPassage,
+        ]],
+    )],
     find: asked_part_missing,
 };
 
@@ -274,7 +284,7 @@ static EXHAUST_HOLDS_WATER: Rule = Rule {
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          160 mm\n  right         300 mm, down 30 mm\n  drain-hole    4 mm\n  right         390 mm, up 60 mm\n  ends          facing right",
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustWay]])],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustWay, Need::ExhaustRise]])],
     find: |findings| holds_water(findings, Kind::Exhaust),
 };
 
@@ -291,7 +301,7 @@ static EXHAUST_LEG_LEVEL: Rule = Rule {
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustWay]])],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustWay, Need::ExhaustRise]])],
     find: exhaust_leg_level,
 };
 
@@ -309,7 +319,7 @@ static COMBUSTION_AIR_HOLDS_WATER: Rule = Rule {
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          180 mm\n  \
            forward       300 mm\n  drain-hole    4 mm\n  forward       200 mm, up 50 mm\n  ends          facing down",
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::CombustionAirWay]])],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::CombustionAirWay, Need::CombustionAirRise]])],
     find: |findings| holds_water(findings, Kind::CombustionAir),
 };
 
@@ -350,7 +360,7 @@ static EXHAUST_DRAIN_IN_HULL: Rule = Rule {
            exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       deck, hole 30 mm, sealed\n  \
            down          160 mm\n  right         300 mm, down 30 mm\n  trap\n  right         390 mm, up 60 mm\n  ends          facing right",
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustDrain]]).only(when::boat)],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::Exhaust, Need::ExhaustDrain]]).only(when::boat)],
     find: exhaust_drain_in_hull,
 };
 
@@ -372,10 +382,8 @@ static EXHAUST_LOW_OVER_WATERLINE: Rule = Rule {
           exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       deck, hole 30 mm, sealed\n  \
           down          60 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Life,
-    asks: &[
-        Ask::each(Kind::Heater, &[&[Need::ExhaustEnds, Need::Waterline]]).only(when::boat),
-        Ask::each(Kind::Heater, &[groups::PORT]).only(when::placed_boat),
-    ],
+    asks: &[Ask::each(Kind::Heater, &[groups::PORT, &[Need::ExhaustEnds, Need::ExhaustRise, Need::Waterline]])
+        .only(when::boat)],
     find: exhaust_low_over_waterline,
 };
 
@@ -430,7 +438,7 @@ static EXHAUST_END_LOW: Rule = Rule {
     good: "job \"In the snow\"\n  design-cold   -15 °C\n  altitude      0 m .. 600 m\n  snow-depth    300 mm",
     guards: Guards::Life,
     asks: &[
-        Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::SnowDepth]]),
+        Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::ExhaustHeight, Need::SnowDepth]]).only(when::not_a_boat),
         Ask::each(Kind::Heater, &[groups::PORT]).only(when::placed),
     ],
     find: |findings| ends_low(findings, Kind::Exhaust),
@@ -450,6 +458,9 @@ static EXHAUST_END_AT_TAIL: Rule = Rule {
           at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 3400 mm, right 2000 mm, up 2300 mm\n\n\
           space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       all, 28 m², plywood 4 mm, pe-foam 10 mm, steel 0.9 mm\n  air-changes   1 /h\n  \
           at            back 700 mm, left 900 mm, up 600 mm\n  spans         back 1850 mm, right 1800 mm, up 1700 mm\n\n\
+          tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  at            back 2100 mm, left 450 mm, up 250 mm\n\n\
+          fuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  clips-every   250 mm\n  up            300 mm\n  forward       40 mm\n  right         400 mm\n  pump          outlet up 20°, soft-mounted\n  \
+          forward       40 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n\n\
           opening rear-hatch\n  kind          door\n  into          cabin\n  at            back 2550 mm, left 900 mm, up 1300 mm\n  \
           spans         right 600 mm, up 500 mm\n\nexhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  \
           passage       floor, hole 30 mm, sealed\n  down          140 mm\n  back          670 mm, down 30 mm\n  ends          facing back",
@@ -457,13 +468,17 @@ static EXHAUST_END_AT_TAIL: Rule = Rule {
           at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 3400 mm, right 2000 mm, up 2300 mm\n\n\
           space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       all, 28 m², plywood 4 mm, pe-foam 10 mm, steel 0.9 mm\n  air-changes   1 /h\n  \
           at            back 700 mm, left 900 mm, up 600 mm\n  spans         back 1850 mm, right 1800 mm, up 1700 mm\n\n\
+          tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  at            back 2100 mm, left 450 mm, up 250 mm\n\n\
+          fuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  clips-every   250 mm\n  up            300 mm\n  forward       40 mm\n  right         400 mm\n  pump          outlet up 20°, soft-mounted\n  \
+          forward       40 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n\n\
           opening rear-hatch\n  kind          door\n  into          cabin\n  at            back 2550 mm, left 900 mm, up 1300 mm\n  \
           spans         right 600 mm, up 500 mm",
     guards: Guards::Life,
     asks: &[
-        Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::VehicleType, Need::LookedForOpenings]]),
+        Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::VehicleType, Need::LookedForOpenings, Need::WhenUsed]]),
         Ask::each(Kind::Heater, &[groups::PORT]).only(when::placed),
-        Ask::each(Kind::Heater, &[&[Need::VehicleAt, Need::VehicleSpans, Need::OpeningAt]]).only(when::placed),
+        Ask::each(Kind::Heater, &[&[Need::VehicleAt, Need::VehicleSpans, Need::OpeningAt, Need::OpeningSpans]])
+            .only(when::placed),
     ],
     find: exhaust_end_at_tail,
 };
@@ -501,7 +516,8 @@ static COMBUSTION_AIR_END_LOW: Rule = Rule {
     good: "job \"In the snow\"\n  design-cold   -15 °C\n  altitude      0 m .. 600 m\n  snow-depth    300 mm",
     guards: Guards::Life,
     asks: &[
-        Ask::each(Kind::Heater, &[groups::INTAKE_END, &[Need::SnowDepth]]),
+        Ask::each(Kind::Heater, &[groups::INTAKE_END, &[Need::CombustionAirHeight, Need::SnowDepth]])
+            .only(when::not_a_boat),
         Ask::each(Kind::Heater, &[groups::PORT]).only(when::placed),
     ],
     find: |findings| ends_low(findings, Kind::CombustionAir),
@@ -523,8 +539,11 @@ static COMBUSTION_AIR_NEAR_TYRE: Rule = Rule {
     guards: Guards::Life,
     asks: &[
         Ask::each(Kind::Heater, &[groups::INTAKE_END, &[Need::KeepClearKind]]),
-        Ask::each(Kind::Heater, &[groups::KEEP_CLEAR, &[Need::HeaterAt, Need::KeepClearRides, Need::ExhaustRides]])
-            .only(when::placed),
+        Ask::each(
+            Kind::Heater,
+            &[groups::KEEP_CLEAR, &[Need::HeaterAt, Need::KeepClearRides, Need::CombustionAirRides]],
+        )
+        .only(when::placed),
     ],
     find: combustion_air_near_tyre,
 };
@@ -594,7 +613,8 @@ fn excess_air_runs_out(findings: &mut Findings<'_>) {
         let allowed = sheet.and_then(|sheet| sheet.altitude.get());
         let least =
             if allowed.is_some_and(|allowed| found.altitude <= allowed.high + 1e-6) { 0.0 } else { LEAST_EXCESS };
-        let told = || Told::new(found.place, "excess air left at altitude", unit_or(None, "%"), Whose::CommonPractice);
+        let told =
+            || Told::new(heater.header, "excess air left at altitude", unit_or(None, "%"), Whose::CommonPractice);
         if findings.at_least(found.left, least, 1e-9, told).keeps() {
             continue;
         }
@@ -617,8 +637,8 @@ fn excess_air_runs_out(findings: &mut Findings<'_>) {
             format!("; the excess is used up at about {}", found.unit.show((gone / hundred).round() * hundred))
         });
         let mut finding = findings
-            .at(found.place, title)
-            .label(format!("{high} above the sea"))
+            .at(heater.header, title)
+            .label(format!("at {high} above the sea"))
             .why(format!(
                 "the excess is {} at sea level; here, {day}, the air is {} times as dense and the fuel {} times{gone}",
                 percent(found.excess),
@@ -634,7 +654,7 @@ fn excess_air_runs_out(findings: &mut Findings<'_>) {
                 if found.left < 0.0 { Whose::LifeSafety } else { Whose::CommonPractice },
             )
             .help("use a heater that its maker allows at that altitude, or ask the maker for its adjustment; a sheet of a heater that meters less fuel up there says `corrects-altitude`")
-            .related(heater.header, "this heater");
+            .related(found.place, "the altitude");
         if found.left >= 0.0 {
             finding.severity = Severity::Warning;
         }
@@ -1267,18 +1287,22 @@ fn ends_low(findings: &mut Findings<'_>, kind: Kind) {
         return;
     }
     let exhaust = kind == Kind::Exhaust;
-    for (_, run) in runs(job, kind) {
-        let Some(end) = open_end(run).filter(|_| run.body.is_none() && gas_ends_in(job, run).is_none()) else {
+    for (number, run) in runs(job, kind) {
+        if gas_ends_in(job, run).is_some() {
+            continue;
+        }
+        let walked = open_end(run).filter(|_| run.body.is_none());
+        let Some(known) = findings.figures.end_height(number, Datum::Ground) else {
+            if walked.is_some() {
+                findings.cannot_judge(
+                    end_place(run),
+                    "nobody knows how high this end is above the ground: heights count from the floor, and `floor-height` \
+                     does not say how high that lies",
+                );
+            }
             continue;
         };
-        let Some(above) = job.above_ground(Interval::around(end.point.z, end.doubt.z)) else {
-            findings.cannot_judge(
-                end_place(run),
-                "nobody knows how high this end is above the ground: heights count from the floor, and `floor-height` does \
-                 not say how high that lies",
-            );
-            continue;
-        };
+        let above = known.height;
         let snow = job.conditions.snow_depth.fact();
         let limit = snow.map_or(ABOVE_SPLASH, |snow| snow.value.high);
         let worst = above.low;
@@ -1303,7 +1327,10 @@ fn ends_low(findings: &mut Findings<'_>, kind: Kind) {
                 end_place(run),
                 format!("`{}` {verb} {may}{} above the ground; {what}", job.reads(run), unit.show(height)),
             )
-            .label(format!("the {mouth} is at {}", place_reads(end.point, unit)))
+            .label(match walked {
+                Some(end) => format!("the {mouth} is at {}", place_reads(end.point, unit)),
+                None => format!("{} above the ground by tape", unit.show(above.nominal)),
+            })
             .why(if exhaust {
                 "snow or mud over the outlet blocks it, and the gas gathers under the vehicle and beside its doors"
             } else {

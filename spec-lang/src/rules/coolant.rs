@@ -338,7 +338,7 @@ static COOLANT_BLEED_MISSING: Rule = Rule {
     bad: good_loop!("rubber, 18 mm bore", "", "engine, 1 kW", "  pump          8 L/min\n"),
     good: good_loop!(),
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::CoolantLine, &[&[Need::CoolantEnds, Need::CoolantWay]])],
+    asks: &[Ask::each(Kind::CoolantLine, &[&[Need::CoolantEnds, Need::CoolantWay, Need::CoolantRise]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for found in figures.coolant_loops.iter().filter(|found| wholly_read(job, found)) {

@@ -21,6 +21,7 @@ pub(super) static RULES: &[&Rule] = &[
     &EXHAUST_ENDS_UNDER_VEHICLE,
     &EXHAUST_BELOW_OPENING_WINDOW,
     &EXHAUST_JOINT_INSIDE,
+    &EXHAUST_RUNS_INSIDE,
     &EXHAUST_NEAR_COMBUSTION_AIR,
     &EXHAUST_NEAR_OPENING,
     &EXHAUST_NEAR_RETURN_AIR,
@@ -149,6 +150,32 @@ static EXHAUST_JOINT_INSIDE: Rule = Rule {
     guards: Guards::Life,
     asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustPassage]]).only(when::stands_inside)],
     find: exhaust_joint_inside,
+};
+
+/// How much bare exhaust pipe may lie in a space for people: from the heater's port to a passage beside it. Common practice,
+/// no source.
+const INSIDE: f64 = 0.3;
+
+static EXHAUST_RUNS_INSIDE: Rule = Rule {
+    name: "exhaust-runs-inside",
+    family: Family::Exhaust,
+    severity: Severity::Warning,
+    title: "a bare exhaust pipe that runs through a space for people",
+    source: "common practice, no source: at most 300 mm from the heater to the passage",
+    explanation: "The pipe is hot enough to burn skin and to set fire to what lies against it. A crack in it lets carbon monoxide \
+                  into the space. What leaves the space beside the heater can do neither.",
+    mend: "Set the heater over its passage, so that the pipe leaves the space at once. Where that cannot be, lag the pipe and keep \
+           it in one piece.",
+    bad: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  right         600 mm, down 30 mm\n  \
+          passage       floor, hole 60 mm, sealed\n  down          140 mm\n  right         90 mm, down 10 mm\n  ends          facing right",
+    good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
+           down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
+    guards: Guards::Life,
+    asks: &[
+        Ask::each(Kind::Heater, &[&[Need::ExhaustPassage, Need::ExhaustWay]]).only(when::stands_inside),
+        Ask::each(Kind::Heater, &[groups::PORT, &[Need::SpaceAt, Need::SpaceSpans, Need::SpaceUse]]).only(when::placed),
+    ],
+    find: exhaust_runs_inside,
 };
 
 static EXHAUST_NEAR_COMBUSTION_AIR: Rule = Rule {
@@ -728,6 +755,53 @@ fn exhaust_joint_inside(findings: &mut Findings<'_>) {
                 .related(space.header, "this space");
             findings.add(finding);
         }
+    }
+}
+
+fn exhaust_runs_inside(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    for (_, run) in runs(job, Kind::Exhaust) {
+        let mut inside: Option<(Interval, Place, &Space)> = None;
+        for stretch in &run.walk.stretches {
+            let before = run.steps.iter().take(stretch.step);
+            let mut lagging = before.filter_map(|step| match step.met {
+                Met::Lagged(thick) => Some(thick.is_some()),
+                _ => None,
+            });
+            let space = space_of_step(job, run, stretch.step).and_then(|space| job.spaces.get(space));
+            let Some(space) = space.filter(|space| lived_in(space) && !lagging.next_back().unwrap_or(false)) else {
+                continue;
+            };
+            inside = Some(match inside {
+                Some((length, place, first)) => (length.plus(stretch.length), place, first),
+                None => (stretch.length, stretch.place, space),
+            });
+        }
+        let Some((length, place, space)) = inside else { continue };
+        let unit = unit_of(run);
+        let told = || Told::new(place, "bare exhaust pipe in a space for people", unit, Whose::CommonPractice);
+        let verdict = findings.at_most(length, INSIDE, 1e-6, told);
+        if verdict.keeps() {
+            continue;
+        }
+        let runs = if verdict.certain() { "runs" } else { "may run" };
+        let shown = unit.show(if verdict.certain() { length.nominal } else { length.high });
+        let finding = findings
+            .at(
+                place,
+                format!(
+                    "`{}` {runs} {shown} bare through `{}`; at most {} is usual",
+                    job.reads(run),
+                    space.name,
+                    unit.show(INSIDE)
+                ),
+            )
+            .label("from here on the pipe lies where people are")
+            .why("it burns who touches it, and a crack in it lets carbon monoxide in")
+            .limit(format!("{} from the heater to its passage", unit.show(INSIDE)), Whose::CommonPractice)
+            .help("set the heater over its passage; where that cannot be, lag the pipe and keep it in one piece")
+            .related(space.header, "this space");
+        findings.add(finding);
     }
 }
 

@@ -586,7 +586,7 @@ static THING_OUTSIDE_THE_VEHICLE: Rule = Rule {
     name: "thing-outside-the-vehicle",
     family: Family::Fitting,
     severity: Severity::Warning,
-    title: "a space or an opening that lies outside the vehicle",
+    title: "a space, an opening, a tank or a battery that lies outside the vehicle",
     source: "the job's own places: the outline of the vehicle (`at` and `spans`), with 300 mm to spare for what a box does not show (common practice, no source)",
     explanation: "The job says two things about one place, and one of them is wrong. Where the outline is too small, an \
                   exhaust that ends under the floor seems to end past the edge. Where an opening is put too far away, it \
@@ -600,6 +600,10 @@ static THING_OUTSIDE_THE_VEHICLE: Rule = Rule {
             .only(when::placed),
         Ask::each(Kind::Opening, &[&[Need::OpeningAt, Need::OpeningSpans, Need::VehicleAt, Need::VehicleSpans]])
             .only(when::placed),
+        Ask::each(Kind::Tank, &[&[Need::TankAt, Need::TankReach, Need::VehicleAt, Need::VehicleSpans]])
+            .only(when::placed),
+        Ask::each(Kind::Battery, &[&[Need::BatteryAt, Need::BatteryReach, Need::VehicleAt, Need::VehicleSpans]])
+            .only(when::placed),
     ],
     find: |findings| {
         let job = findings.job;
@@ -608,7 +612,12 @@ static THING_OUTSIDE_THE_VEHICLE: Rule = Rule {
         let unit = job.length_unit("mm");
         let spaces = job.spaces.iter().map(|it| (it.header, &it.name, &it.body, it.outline));
         let openings = job.openings.iter().map(|it| (it.header, &it.name, &it.body, it.area.map(|area| area.0)));
-        for (place, name, body, area) in spaces.chain(openings) {
+        let tanks = job.tanks.iter().map(|it| (it.header, &it.name, &it.body, it.area.map(|area| area.0)));
+        let batteries = job.batteries.iter().map(|it| (it.header, &it.name, &it.body, it.area.map(|area| area.0)));
+        // What feeds the heater of a shelter may stand beside it.
+        let beside = vehicle.kind.get() == Some(&"shelter");
+        let stores = tanks.chain(batteries).filter(|_| !beside);
+        for (place, name, body, area) in spaces.chain(openings).chain(stores) {
             // What rides on another body has an outline of its own.
             let Some(area) = area.filter(|_| body.is_none()) else { continue };
             let off = |corner: Point| outline.nearest(corner).to(corner).length().in_metres();
@@ -687,6 +696,7 @@ static THING_OUTSIDE_ITS_SPACE: Rule = Rule {
         Ask::each(
             Kind::WarmAir,
             &[&[
+                Need::WarmAirDuct,
                 Need::WarmAirOutlet,
                 Need::SpaceAt,
                 Need::SpaceSpans,

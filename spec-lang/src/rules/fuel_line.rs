@@ -183,7 +183,7 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
-    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::Datasheet]])],
+    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::FuelRise, Need::Datasheet]])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.suction else { continue };
@@ -239,7 +239,7 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
-    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::FuelBore, Need::SheetFuelRate]])],
+    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::FuelRise, Need::FuelBore, Need::SheetFuelRate]])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.suction else { continue };
@@ -368,7 +368,7 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::Datasheet]])],
+    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::FuelRise, Need::Datasheet]])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.pressure else { continue };
@@ -431,7 +431,7 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
-    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::FuelBore, Need::SheetFuelRate]])],
+    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::FuelRise, Need::FuelBore, Need::SheetFuelRate]])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
             let Some(side) = &line.pressure else { continue };

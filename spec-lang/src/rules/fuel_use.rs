@@ -54,7 +54,7 @@ static SHEET_OUTPUT_IMPLAUSIBLE: Rule = Rule {
     bad: "datasheet heater wonder-2               # invented\n  warms         air\n  burns         diesel\n  output        0.9 kW .. 2.4 kW\n  fuel-rate     0.11 L/h .. 0.19 L/h\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         ignition, 8 A, 90 s\n  stage         high, 2.8 A\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     wonder-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     good: "heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     guards: Guards::Start,
-    asks: &[Ask::each(Kind::HeaterSheet, &[&[Need::SheetOutput, Need::SheetFuelRate, Need::SheetBurns]])],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::SheetOutput, Need::SheetFuelRate, Need::SheetBurns]])],
     find: |findings| {
         let job = findings.job;
         // In a workshop file every sheet of it; in a job the sheets that its heaters use, pointed at where they are used.
@@ -129,8 +129,8 @@ static MANY_STARTS_TO_PRIME: Rule = Rule {
     mend: "Fill the line before the first start, or use a narrower or shorter one.",
     bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          3.3 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
-    guards: Guards::Start,
-    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::FuelBore, Need::SheetFuelRate, Need::SheetStarting]])],
+    guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::FuelBore, Need::SheetFuelRate, Need::SheetIgnition]])],
     find: |findings| {
         for (run, _) in lines_of(findings) {
             let taken = findings.figures.fuel_uses.iter().find(|taken| Some(taken.heater) == run.heater);

@@ -3,7 +3,7 @@
 use super::engine::Findings;
 use super::margin::Told;
 use super::{Family, Guards, Rule, percent, quoted};
-use crate::asks::{Ask, Need, groups};
+use crate::asks::{Ask, Need, groups, when};
 use crate::figures::heat_demand::{
     Demand, Room, Skin, USUAL_AIR_CHANGES, skin_missing, unknown_materials, wholly_read,
 };
@@ -20,6 +20,7 @@ pub(super) static RULES: &[&Rule] = &[
     &HEATER_TOO_LARGE,
     &WARM_UP_SLOW,
     &SURFACE_NOT_STATED,
+    &SURFACES_DO_NOT_CLOSE,
     &MATERIAL_NOT_KNOWN,
     &SURFACE_NOT_KNOWN,
     &WANTED_OUTSIDE_SET_RANGE,
@@ -107,7 +108,10 @@ static HEATER_TOO_WEAK: Rule = Rule {
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  \
            surface       roof, 5 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
     guards: Guards::Comfort,
-    asks: &[Ask::each(Kind::Heater, &[groups::ROOM, &[Need::DesignCold, Need::SheetOutput, Need::HeaterHeats]])],
+    asks: &[
+        Ask::each(Kind::Heater, &[groups::ROOM, &[Need::DesignCold, Need::SheetOutput]]),
+        Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws]]).only(when::warms_air),
+    ],
     find: heater_too_weak,
 };
 
@@ -202,10 +206,10 @@ static HEATER_TOO_LARGE: Rule = Rule {
           at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     good: "job \"Bench job\"\n  design-cold   -15 °C\n  mild-night    8 °C\n  runs-for      8 h",
     guards: Guards::Comfort,
-    asks: &[Ask::each(
-        Kind::Heater,
-        &[groups::ROOM, &[Need::MildNight, Need::RunsFor, Need::SheetOutput, Need::HeaterHeats]],
-    )],
+    asks: &[
+        Ask::each(Kind::Heater, &[groups::ROOM, &[Need::MildNight, Need::RunsFor, Need::SheetOutput]]),
+        Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws]]).only(when::warms_air),
+    ],
     find: heater_too_large,
 };
 
@@ -326,7 +330,10 @@ static WARM_UP_SLOW: Rule = Rule {
            surface       roof, 5 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  \
            air-changes   1 /h\n  contents      1200 kg\n  starts-at     5 °C",
     guards: Guards::Comfort,
-    asks: &[Ask::each(Kind::Heater, &[groups::ROOM, &[Need::DesignCold, Need::SheetOutput, Need::HeaterHeats]])],
+    asks: &[
+        Ask::each(Kind::Heater, &[groups::ROOM, &[Need::DesignCold, Need::SheetOutput]]),
+        Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws]]).only(when::warms_air),
+    ],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for room in &figures.rooms {
@@ -437,6 +444,64 @@ fn heated(job: &Job) -> Vec<usize> {
     spaces
 }
 
+/// How much of the least surface that encloses a volume has to be stated: what it shares with a space as warm loses no heat.
+/// Common practice, no source.
+const SHARE_OF_SPHERE: f64 = 0.75;
+
+static SURFACES_DO_NOT_CLOSE: Rule = Rule {
+    name: "surfaces-do-not-close",
+    family: Family::HeatDemand,
+    severity: Severity::Warning,
+    title: "surfaces too small to enclose the space's volume",
+    source: "geometry: of all bodies of one volume the sphere has the least surface, A = (36 π V²)^(1/3) (Steiner 1838, from \
+             memory); a quarter may be shared with a space as warm, and is not stated (common practice, no source)",
+    explanation: "A wall, a roof or a floor is missing, or the volume is too large. Through what is missing the space loses heat \
+                  that no figure counts.",
+    mend: "Write every surface: floor, roof, each wall, each pane. Check the volume.",
+    bad: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        22 m³\n  surface       all, 28 m², plywood 4 mm, pe-foam 10 mm, steel 0.9 mm\n  \
+          air-changes   1 /h\n  at            back 700 mm, left 900 mm, up 600 mm\n  spans         back 1850 mm, right 1800 mm, up 1700 mm",
+    good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       all, 28 m², plywood 4 mm, pe-foam 10 mm, steel 0.9 mm\n  \
+          air-changes   1 /h\n  at            back 700 mm, left 900 mm, up 600 mm\n  spans         back 1850 mm, right 1800 mm, up 1700 mm",
+    guards: Guards::Comfort,
+    asks: &[Ask::each(Kind::Heater, &[groups::ROOM])],
+    find: |findings| {
+        let job = findings.job;
+        for space in heated(job).into_iter().filter_map(|number| job.spaces.get(number)) {
+            let (Some(volume), true) = (space.volume.fact(), wholly_read(job, space) && !space.surfaces.is_empty())
+            else {
+                continue;
+            };
+            let area = space.surfaces.iter().map(|surface| Interval::from(surface.area.value));
+            let area = area.fold(Interval::default(), Interval::plus);
+            // The most that is stated against the least that could enclose the least volume.
+            let sphere = (36.0 * std::f64::consts::PI * volume.value.low.max(0.0).powi(2)).cbrt();
+            let least = sphere * SHARE_OF_SPHERE;
+            let unit = unit_or(None, "m²");
+            let told =
+                || Told::new(volume.written, format!("surface of {}", space.name), unit, Whose::Standard("geometry"));
+            if area.high <= 0.0 || findings.at_least(Interval::exact(area.high), least, least * 1e-9, told).keeps() {
+                continue;
+            }
+            let volume_reads = volume.value.show(volume.value.low);
+            let finding = findings
+                .at(
+                    volume.written,
+                    format!(
+                        "`{}` states {} of surface; to enclose {volume_reads} takes {} or more",
+                        space.name,
+                        unit.show(area.high),
+                        unit.show(sphere)
+                    ),
+                )
+                .label("a surface is missing, or the volume is wrong")
+                .why("through what is missing the space loses heat that no figure counts")
+                .limit(format!("{}, three quarters of that", unit.show(least)), Whose::Standard("geometry"))
+                .help("write every surface: floor, roof, each wall, each pane; check the volume");
+            findings.add(finding);
+        }
+    },
+};
+
 static MATERIAL_NOT_KNOWN: Rule = Rule {
     name: "material-not-known",
     family: Family::HeatDemand,
@@ -452,7 +517,7 @@ static MATERIAL_NOT_KNOWN: Rule = Rule {
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
            surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
     guards: Guards::Comfort,
-    asks: &[Ask::each(Kind::Space, &[])],
+    asks: &[Ask::each(Kind::Space, &[&[Need::EachSurface]])],
     find: |findings| {
         let job = findings.job;
         let heated = heated(job);
@@ -501,7 +566,7 @@ static SURFACE_NOT_KNOWN: Rule = Rule {
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
            surface       roof, 4 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       ceiling, 1 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm, as roof\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
     guards: Guards::Comfort,
-    asks: &[Ask::each(Kind::Space, &[])],
+    asks: &[Ask::each(Kind::Space, &[&[Need::EachSurface]])],
     find: |findings| {
         let job = findings.job;
         for space in job.spaces.iter().filter(|space| job.own(space.header)) {
@@ -546,7 +611,7 @@ static WANTED_OUTSIDE_SET_RANGE: Rule = Rule {
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
            surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
     guards: Guards::Comfort,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::WantedWarmth, Need::Datasheet, Need::HeaterHeats]])],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::WantedWarmth, Need::SheetSetRange, Need::HeaterHeats]])],
     find: |findings| {
         let job = findings.job;
         for (number, heater) in job.heaters.iter().enumerate().filter(|_| job.header.is_some()) {
@@ -600,7 +665,7 @@ static LEAKS_NOT_STATED: Rule = Rule {
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
            surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
     guards: Guards::Comfort,
-    asks: &[Ask::each(Kind::Space, &[])],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::HeaterHeats, Need::AirChanges, Need::SpaceVolume]])],
     find: |findings| {
         let job = findings.job;
         for space in heated(job).into_iter().filter_map(|number| job.spaces.get(number)) {

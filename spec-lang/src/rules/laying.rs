@@ -105,7 +105,7 @@ static CABLE_WITHOUT_LOOP: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  moving-joint  tilt-cab\n  run           2 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  moving-joint  tilt-cab, looped\n  run           2 m\n  ends          at reader",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Cable, &[])],
+    asks: &[Ask::each(Kind::Cable, &[&[Need::CableJoint]])],
     find: |findings| {
         without_loop(
             findings,
@@ -126,7 +126,7 @@ static FUEL_LINE_WITHOUT_LOOP: Rule = Rule {
     bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  moving-joint  tilt-cab\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  moving-joint  tilt-cab, looped\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::FuelLine, &[])],
+    asks: &[Ask::each(Kind::FuelLine, &[&[Need::FuelJoint]])],
     find: |findings| {
         without_loop(
             findings,
@@ -199,7 +199,7 @@ static CABLE_THROUGH_BARE_HOLE: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  passage       frame-rail, hole 12 mm\n  run           2 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  passage       frame-rail, hole 12 mm, sealed\n  run           2 m\n  ends          at reader",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Cable, &[])],
+    asks: &[Ask::each(Kind::Cable, &[&[Need::CablePassage]])],
     find: |findings| {
         bare_hole(findings, Kind::Cable, "the sharp edge cuts into it, and water and gas come in through the open hole")
     },
@@ -216,7 +216,7 @@ static FUEL_LINE_THROUGH_BARE_HOLE: Rule = Rule {
     bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  passage       frame-rail, hole 10 mm\n  up            60 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  passage       frame-rail, hole 10 mm, sealed\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::FuelLine, &[])],
+    asks: &[Ask::each(Kind::FuelLine, &[&[Need::FuelPassage]])],
     find: |findings| {
         bare_hole(
             findings,
@@ -388,10 +388,12 @@ static BEND_TOO_TIGHT: Rule = Rule {
     good: "warm-air main of reader\n  duct          air-90\n  run           500 mm\n  bend          45°, radius 180 mm\n  run           500 mm\n  outlet        desk, in cabin",
     guards: Guards::Fire,
     asks: &[
-        Ask::each(Kind::Exhaust, &[]),
-        Ask::each(Kind::CombustionAir, &[]),
-        Ask::each(Kind::WarmAir, &[&[Need::WarmAirWay]]),
-        Ask::each(Kind::ReturnAir, &[]),
+        Ask::each(Kind::Exhaust, &[&[Need::ExhaustPipe, Need::ExhaustWay]]),
+        Ask::each(Kind::CombustionAir, &[&[Need::CombustionAirHose, Need::CombustionAirWay]]),
+        Ask::each(Kind::WarmAir, &[&[Need::WarmAirDuct, Need::WarmAirWay]]),
+        Ask::each(Kind::ReturnAir, &[&[Need::ReturnAirDuct, Need::ReturnAirWay]]),
+        Ask::each(Kind::FuelLine, &[&[Need::FuelBore, Need::FuelWay]]),
+        Ask::each(Kind::CoolantLine, &[&[Need::CoolantHose, Need::CoolantWay]]),
     ],
     find: |findings| {
         let job = findings.job;

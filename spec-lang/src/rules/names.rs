@@ -3,7 +3,7 @@
 use super::engine::{Findings, block_at};
 use super::text::{either, with_article};
 use super::{Family, Guards, Rule};
-use crate::asks::Ask;
+use crate::asks::{Ask, Need};
 use crate::finding::{Severity, Whose};
 use crate::model::{FollowFault, NameFaultKind};
 use crate::vocabulary::Kind;
@@ -141,7 +141,7 @@ static BRANCHES_IN_A_CIRCLE: Rule = Rule {
     bad: "warm-air left of reader\n  from          right.cab\n  duct          60 mm\n  run           400 mm\n  tee           bunk\n  run           400 mm\n  outlet        windscreen\n\nwarm-air right of reader\n  from          left.bunk\n  duct          60 mm\n  run           400 mm\n  tee           cab\n  run           400 mm\n  outlet        footwell",
     good: "warm-air main of reader\n  duct          60 mm\n  run           1 m\n  tee           cab\n  run           1 m\n  outlet        shelves\n\nwarm-air branch\n  from          main.cab\n  duct          60 mm\n  run           400 mm\n  outlet        windscreen",
     guards: Guards::Text,
-    asks: &[Ask::each(Kind::WarmAir, &[])],
+    asks: &[Ask::each(Kind::WarmAir, &[&[Need::WarmAirFrom]])],
     find: |findings| {
         let job = findings.job;
         for fault in &job.name_faults {

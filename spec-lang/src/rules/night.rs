@@ -113,21 +113,22 @@ static BATTERY_FAILS_IN_THE_NIGHT: Rule = Rule {
     guards: Guards::Start,
     asks: &[
         Ask::each(
-            Kind::Heater,
+            Kind::Battery,
             &[
                 groups::FEED,
                 groups::START,
                 &[
                     Need::RunsFor,
+                    Need::WhenUsed,
                     Need::SheetRunning,
                     Need::SheetVoltage,
                     Need::SheetOutput,
-                    Need::BatteryOtherLoad,
                     Need::SheetStarting,
+                    Need::BatteryOtherLoad,
                 ],
             ],
         ),
-        Ask::each(Kind::Heater, &[groups::ROOM, &[Need::HeaterHeats]]).only(when::warms_air),
+        Ask::each(Kind::Battery, &[groups::ROOM, &[Need::ReturnAirDraws]]).only(when::warms_air),
     ],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -214,14 +215,24 @@ static BATTERY_LEFT_TOO_EMPTY: Rule = Rule {
     guards: Guards::Start,
     asks: &[
         Ask::each(
-            Kind::Heater,
+            Kind::Battery,
             &[
                 groups::FEED,
                 groups::START,
-                &[Need::RunsFor, Need::SheetRunning, Need::BatteryCranks, Need::BatteryOtherLoad],
+                &[
+                    Need::RunsFor,
+                    Need::WhenUsed,
+                    Need::SheetRunning,
+                    Need::SheetVoltage,
+                    Need::SheetOutput,
+                    Need::SheetStarting,
+                    Need::BatteryOtherLoad,
+                    Need::BatteryCranks,
+                    Need::BatteryKeep,
+                ],
             ],
         ),
-        Ask::each(Kind::Heater, &[groups::ROOM, &[Need::HeaterHeats]]).only(when::warms_air),
+        Ask::each(Kind::Battery, &[groups::ROOM, &[Need::ReturnAirDraws]]).only(when::warms_air),
     ],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -305,17 +316,23 @@ static TANK_FAILS_IN_THE_NIGHT: Rule = Rule {
     guards: Guards::Start,
     asks: &[
         Ask::each(
-            Kind::Heater,
-            &[&[
-                Need::TankHolds,
-                Need::TankReserve,
-                Need::RunsFor,
-                Need::SheetFuelRate,
-                Need::SheetOutput,
-                Need::FuelFrom,
-            ]],
+            Kind::Tank,
+            &[
+                groups::FEED,
+                groups::START,
+                &[
+                    Need::TankHolds,
+                    Need::TankReserve,
+                    Need::FuelFrom,
+                    Need::RunsFor,
+                    Need::WhenUsed,
+                    Need::SheetFuelRate,
+                    Need::SheetOutput,
+                    Need::SheetVoltage,
+                ],
+            ],
         ),
-        Ask::each(Kind::Heater, &[groups::ROOM, &[Need::HeaterHeats]]).only(when::warms_air),
+        Ask::each(Kind::Tank, &[groups::ROOM, &[Need::ReturnAirDraws]]).only(when::warms_air),
     ],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);

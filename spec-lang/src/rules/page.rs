@@ -22,13 +22,16 @@ pub const BENCH_USUAL: [&str; 2] = [
 pub const BENCH: &str = include_str!("bench.trialfit");
 
 /// Lays an example over the bench job: each block of the example replaces the bench's block of the same header, new
-/// blocks are added at the end, and a line `leave out HEADER` removes one, `leave out HEATER and its runs` all of a heater. Lines before the first block replace the
-/// bench's own first lines.
+/// blocks are added at the end, and a line `leave out HEADER` removes one, `leave out HEATER and its runs` all of a heater, `leave
+/// out everything` all. Lines before the first block replace the bench's own first lines.
 pub fn compose(example: &str) -> String {
     let mut blocks: Vec<(bool, String)> = paragraphs(BENCH).into_iter().map(|block| (true, block)).collect();
     for block in paragraphs(example) {
         let header = block.lines().next().unwrap_or("");
         if let Some(gone) = header.strip_prefix("leave out ") {
+            if gone == "everything" {
+                blocks.clear();
+            }
             let heater = gone.strip_suffix(" and its runs");
             let of_heater = |known: &str| {
                 heater.is_some_and(|it| known == format!("heater {it}") || known.ends_with(&format!(" of {it}")))

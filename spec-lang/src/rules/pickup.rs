@@ -14,6 +14,7 @@ pub(super) static RULES: &[&Rule] = &[
     &PICKUP_BELOW_ENGINES,
     &PICKUP_BELOW_RESERVE,
     &PICKUP_NEAR_TANK_FLOOR,
+    &TANK_CONTRADICTS_ITSELF,
     &TEE_IN_ENGINE_SUCTION,
     &TANK_ABOVE_PUMP,
     &PETROL_TANK_INDOORS,
@@ -187,6 +188,49 @@ static PICKUP_NEAR_TANK_FLOOR: Rule = Rule {
     },
 };
 
+static TANK_CONTRADICTS_ITSELF: Rule = Rule {
+    name: "tank-contradicts-itself",
+    family: Family::FuelLine,
+    severity: Severity::Error,
+    title: "a tank with more in it than there is room for",
+    source: "the job's own numbers: a part cannot be larger than the whole",
+    explanation: "A reserve larger than the tank, or a pipe that ends above its roof, is a slip of the pen. Every hour on the tank and \
+                  every lift that is worked out from it is wrong.",
+    mend: "Measure again, and correct the number that is wrong.",
+    bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       80 L\n  at            back 3200 mm, left 450 mm, up 250 mm",
+    good: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  at            back 3200 mm, left 450 mm, up 250 mm",
+    guards: Guards::Start,
+    asks: &[Ask::each(Kind::Tank, &[&[Need::TankHolds, Need::TankReserve]])],
+    find: |findings| {
+        let job = findings.job;
+        for tank in &job.tanks {
+            let pairs = [
+                (&tank.reserve, "the reserve", &tank.holds, "the tank holds"),
+                (&tank.standpipe_end, "the end of the standpipe", &tank.depth, "the tank's depth is"),
+                (&tank.engine_pickup, "the engine's pickup", &tank.depth, "the tank's depth is"),
+            ];
+            for (part, what, whole, is) in pairs {
+                let (Some(part), Some(whole)) = (part.fact(), whole.fact()) else { continue };
+                let told = || Told::new(part.written, format!("{what} in {}", tank.name), part.value.unit, Whose::Job);
+                // By their nominals: what is only doubtful is no contradiction.
+                let figure = Interval::exact(part.value.nominal);
+                if findings.at_most(figure, whole.value.high, 1e-9, told).keeps() {
+                    continue;
+                }
+                let (shown, limit) = (part.value.show(part.value.nominal), whole.value.show(whole.value.high));
+                let finding = findings
+                    .at(part.written, format!("{what} of `{}` is {shown}, but {is} {limit}", tank.name))
+                    .label("one of the two is a slip of the pen")
+                    .why("every figure that is worked out from this tank is wrong")
+                    .limit(limit, Whose::Job)
+                    .help("measure again, and correct the number that is wrong")
+                    .related(whole.written, "the whole");
+                findings.add(finding);
+            }
+        }
+    },
+};
+
 static TEE_IN_ENGINE_SUCTION: Rule = Rule {
     name: "tee-in-engine-suction",
     family: Family::FuelLine,
@@ -232,7 +276,7 @@ static TANK_ABOVE_PUMP: Rule = Rule {
     bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  valve\n  run           1.8 m, down 1.4 m\n  pump          outlet up 20°\n  run           1 m, up 500 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION])],
+    asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::FuelRise]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for line in figures.fuel_lines.iter().filter(|_| job.header.is_some()) {
@@ -346,7 +390,10 @@ static FUEL_VALVE_MISSING: Rule = Rule {
     good: "fuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  valve\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader",
     guards: Guards::Fire,
     asks: &[
-        Ask::each(Kind::Heater, &[&[Need::FuelFrom, Need::FuelWay, Need::FuelEnds, Need::TankFuel, Need::FuelPump]]),
+        Ask::each(
+            Kind::Heater,
+            &[&[Need::FuelFrom, Need::FuelWay, Need::FuelRise, Need::FuelEnds, Need::TankFuel, Need::FuelPump]],
+        ),
         Ask::each(Kind::Heater, &[&[Need::TankAt, Need::HeaterAt, Need::TankSpans]]).only(when::placed),
     ],
     find: |findings| {

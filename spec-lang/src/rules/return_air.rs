@@ -4,7 +4,7 @@
 use super::engine::Findings;
 use super::margin::Told;
 use super::{Family, Guards, Rule, quoted};
-use crate::asks::{Ask, Need, when};
+use crate::asks::{Ask, Need, groups, when};
 use crate::figures::return_air::{DrawnFrom, ReturnAir, SHOWN_SHARE, heated_spaces, warms_air};
 use crate::finding::{Severity, Whose};
 use crate::model::{Job, unit_or};
@@ -124,8 +124,7 @@ static OUTLET_BLOWS_INTO_RETURN: Rule = Rule {
            outlet        bench, facing left, in cabin",
     guards: Guards::Fire,
     asks: &[
-        Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws, Need::WarmAirOutlet, Need::WarmAirWay]])
-            .only(when::warms_air),
+        Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws], groups::BRANCH]).only(when::warms_air),
         Ask::each(Kind::Heater, &[&[Need::HeaterAt, Need::WarmEnd, Need::ReturnAirRides, Need::WarmAirRides]])
             .only(when::placed),
     ],

@@ -141,7 +141,7 @@ mod tests {
     use crate::rules::compose;
 
     const UNKNOWN: &str = "exhaust of reader\n  pipe steel, 24 mm bore, 27 mm outside\n  passage floor, sealed\n  \
-                           run 830 mm, down 170 mm\n  ends facing right\n  measured 40 mm past edge\n";
+                           run 830 mm, down 170 mm\n  ends facing right\n  measured 40 mm past edge\n  measured 430 mm above ground\n";
     const ALL: &str = "  measured 980 mm to combustion-air\n  measured 2.05 m to opening side-door\n  \
                        measured 160 mm from pipe to fuel-line\n  measured 1.2 m from pipe to keep-clear brake-pipe\n  \
                        measured 1 m from pipe to tank main\n";
@@ -246,7 +246,7 @@ mod tests {
         let to = |landmark: fn(usize) -> Landmark| {
             measured.iter().filter(|taped| (0..4).any(|number| taped.to == Some(landmark(number)))).count()
         };
-        assert_eq!((measured.len(), to(Landmark::Opening), to(Landmark::Tank)), (7, 2, 1));
+        assert_eq!((measured.len(), to(Landmark::Opening), to(Landmark::Tank)), (8, 2, 1));
     }
 
     /// A job measures a kit to what only the job has; a walk that is laid anew is measured anew.

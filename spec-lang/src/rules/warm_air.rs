@@ -91,10 +91,7 @@ static ALL_OUTLETS_CLOSABLE: Rule = Rule {
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
     guards: Guards::Fire,
-    asks: &[Ask::each(
-        Kind::WarmAir,
-        &[&[Need::WarmAirOutlet, Need::WarmAirDuct, Need::WarmAirFrom, Need::WarmAirWay]],
-    )],
+    asks: &[Ask::each(Kind::Heater, &[groups::BRANCH]).only(when::warms_air)],
     find: all_outlets_closable,
 };
 
@@ -340,8 +337,11 @@ static OUTLET_AIR_LUKEWARM: Rule = Rule {
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
     guards: Guards::Comfort,
-    asks: &[Ask::each(Kind::Heater, &[groups::AIR_WAY, &[Need::SheetFan, Need::HeaterAt, Need::SpaceAt]])
-        .only(when::warms_air)],
+    asks: &[Ask::each(
+        Kind::Heater,
+        &[groups::AIR_WAY, &[Need::SheetFan, Need::HeaterAt, Need::SpaceAt, Need::SpaceSpans]],
+    )
+    .only(when::warms_air)],
     find: outlet_air_lukewarm,
 };
 
@@ -360,7 +360,7 @@ static OUTLET_BLOWS_AT_SOMETHING: Rule = Rule {
            spans         forward 400 mm, left 20 mm, up 700 mm",
     guards: Guards::Fire,
     asks: &[
-        Ask::each(Kind::WarmAir, &[&[Need::WarmAirOutlet, Need::WarmAirFrom, Need::WarmAirWay]]),
+        Ask::each(Kind::WarmAir, &[groups::BRANCH]),
         Ask::each(Kind::WarmAir, &[groups::KEEP_CLEAR, groups::PORT, &[Need::WarmAirRides]]).only(when::placed),
     ],
     find: outlet_blows_at_something,

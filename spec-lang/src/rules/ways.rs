@@ -568,7 +568,7 @@ warm-air main of reader
   outlet        bench, facing left, in cabin
 "#,
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::WarmAir, &[&[Need::WarmAirOutlet, Need::Datasheet, Need::WarmAirFrom, Need::WarmAirWay]])],
+    asks: &[Ask::each(Kind::WarmAir, &[groups::BRANCH, &[Need::Datasheet]])],
     find: |findings| {
         let words = Words {
             label: "of duct from the heater to here",
@@ -609,7 +609,7 @@ warm-air main of reader
   outlet        bench, facing left, in cabin
 "#,
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::WarmAir, &[&[Need::WarmAirOutlet, Need::Datasheet, Need::WarmAirFrom, Need::WarmAirWay]])],
+    asks: &[Ask::each(Kind::WarmAir, &[groups::BRANCH, &[Need::Datasheet]])],
     find: |findings| {
         let words = Words {
             label: "of turns from the heater to here",
@@ -728,7 +728,7 @@ cable pump of reader
   ends          here
 "#,
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Cable, &[&[Need::CableWay, Need::Datasheet]]).only(when::is_branch)],
+    asks: &[Ask::each(Kind::Cable, &[&[Need::CableWay, Need::Datasheet]]).only(when::of_the_harness)],
     find: |findings| {
         let job = findings.job;
         for run in job.runs.iter().filter(|run| run.kind == Kind::Cable) {

@@ -258,7 +258,7 @@ static SYSTEM_VOLTAGE_DIFFERS: Rule = Rule {
     bad: "battery house\n  made-of       2 x 12 V 95 Ah, in series\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[&[Need::VehicleSupply, Need::BatteryMadeOf, Need::SheetSupply]])],
+    asks: &[Ask::each(Kind::Heater, &[groups::FEED, &[Need::VehicleSupply, Need::SheetSupply]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         for supply in &figures.supplies {
@@ -974,7 +974,7 @@ static BATTERY_FREEZES: Rule = Rule {
     bad: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          flooded\n  charge        20 %\n  temperature   -24 °C\n  at            back 1200 mm, left 600 mm, up 700 mm\n\ncable supply of reader\n  from          house\n  size          10 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     good: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Fire,
-    asks: &[Ask::each(Kind::Heater, &[groups::START, groups::FEED])],
+    asks: &[Ask::each(Kind::Battery, &[groups::START, groups::FEED])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
         let mut told = Vec::new();

@@ -173,6 +173,7 @@ pub enum Role {
     Fitted,
     Lift,
     Least,
+    Level,
     Share,
     Holder,
     Property,

@@ -430,11 +430,17 @@ const EXHAUST: &[Word] = &[
                 Once,
                 &[Measure(R::Distance, D::Length), Choice(R::Behaviour, &["past", "inside"]), Literal("edge")]
             )]),
+            ABOVE,
         ],
-        "a distance taken by tape in a straight line, from the open end (or `from pipe`: where the pipe comes nearest); or how far the end lies past the edge of the vehicle",
+        "a distance taken by tape in a straight line, from the open end (or `from pipe`: where the pipe comes nearest); how far the end lies past the edge of the vehicle; or how high it is",
         "measured 620 mm to combustion-air"
     ),
 ];
+/// How high the open end is, taken by tape.
+const ABOVE: Form = form!([Part(
+    Once,
+    &[Measure(R::Distance, D::Length), Literal("above"), Choice(R::Level, &["ground", "waterline"])]
+)]);
 const COMBUSTION_AIR: &[Word] = &[
     HOSE,
     PIPE,
@@ -477,8 +483,9 @@ const COMBUSTION_AIR: &[Word] = &[
                 ]
             )]),
             form!([Part(Once, &[Measure(R::Distance, D::Length), Literal("to"), Choice(R::By, INTAKE_MEASURED)])]),
+            ABOVE,
         ],
-        "a distance taken by tape in a straight line, from the open end",
+        "a distance taken by tape in a straight line, from the open end; or how high that is",
         "measured 620 mm to exhaust"
     ),
 ];

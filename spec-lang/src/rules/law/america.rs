@@ -218,7 +218,10 @@ fuel-line of reader
     ),
     guards: Guards::Fire,
     asks: &[
-        Ask::each(Kind::Heater, &[&[Need::FuelFrom, Need::FuelWay, Need::FuelEnds]]),
+        Ask::each(
+            Kind::Heater,
+            &[&[Need::FuelFrom, Need::FuelWay, Need::FuelRise, Need::FuelEnds, Need::VehicleRules]],
+        ),
         Ask::each(Kind::Heater, &[&[Need::TankAt, Need::HeaterAt, Need::TankSpans]]).only(when::placed),
     ],
     find: |findings| {
@@ -284,7 +287,7 @@ pub(super) static FUEL_LINE_BELOW_TANK: Rule = Rule {
     ),
     guards: Guards::Fire,
     asks: &[
-        Ask::each(Kind::Heater, &[&[Need::FuelFrom, Need::FuelWay]]).only(when::america),
+        Ask::each(Kind::Heater, &[&[Need::FuelFrom, Need::FuelWay, Need::FuelRise]]).only(when::america),
         Ask::each(Kind::Heater, &[&[Need::TankAt, Need::TankSpans]]).only(when::placed_america),
     ],
     find: |findings| {

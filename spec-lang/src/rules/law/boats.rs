@@ -3,9 +3,9 @@
 
 use super::{tank_of, vehicle};
 use crate::asks::{Ask, Need, groups, when};
-use crate::figures::clearances::{ends_in, open_end};
+use crate::figures::clearances::ends_in;
 use crate::finding::{Severity, Whose};
-use crate::model::{Interval, unit_or};
+use crate::model::{Datum, unit_or};
 use crate::rules::{Family, Guards, Rule, Told};
 use crate::vocabulary::Kind;
 
@@ -174,7 +174,8 @@ pub(super) static EXHAUST_NEAR_WATERLINE: Rule = Rule {
     good: boat_job!("100 mm", "  fuel          diesel winter-1\n"),
     guards: Guards::Life,
     asks: &[
-        Ask::each(Kind::Heater, &[&[Need::ExhaustEnds, Need::Waterline]]).only(when::boat),
+        Ask::each(Kind::Heater, &[&[Need::ExhaustEnds, Need::ExhaustTaped, Need::ExhaustOverWater, Need::Waterline]])
+            .only(when::boat),
         Ask::each(Kind::Heater, &[groups::PORT]).only(when::placed_boat),
     ],
     find: |findings| {
@@ -183,16 +184,20 @@ pub(super) static EXHAUST_NEAR_WATERLINE: Rule = Rule {
         else {
             return;
         };
-        for run in job.runs.iter().filter(|run| run.kind == Kind::Exhaust && ends_in(run).is_none()) {
-            let (Some(end), Some(said), None) = (open_end(run), run.end.as_ref(), &run.body) else { continue };
-            let above = end.point.z - waterline.value.nominal;
-            let worst = above - end.doubt.z - waterline.value.half_width();
+        for (number, run) in job.runs.iter().enumerate() {
+            if run.kind != Kind::Exhaust || ends_in(run).is_some() {
+                continue;
+            }
+            let (Some(known), Some(said)) = (findings.figures.end_height(number, Datum::Waterline), run.end.as_ref())
+            else {
+                continue;
+            };
+            let (above, worst) = (known.height.nominal, known.height.low);
             let unit = unit_or(run.walk.unit, "mm");
             let told = || {
                 Told::new(said.written, "height of the exhaust outlet above the waterline", unit, Whose::CommonPractice)
             };
-            let height = Interval { low: worst, nominal: above, high: above };
-            let verdict = findings.at_least(height, ABOVE_WATER, 5e-4, told);
+            let verdict = findings.at_least(known.height, ABOVE_WATER, 5e-4, told);
             if verdict.keeps() {
                 continue;
             }
@@ -209,7 +214,7 @@ pub(super) static EXHAUST_NEAR_WATERLINE: Rule = Rule {
                         unit.show(ABOVE_WATER)
                     ),
                 )
-                .label(format!("the exhaust outlet is at up {}", unit.show(end.point.z)))
+                .label(format!("the exhaust outlet is {} {side} the waterline", unit.show(value.abs())))
                 .why("waves or a list put it under water: gas cannot get out, and water stands in the pipe")
                 .limit(format!("{} above the waterline as loaded", unit.show(ABOVE_WATER)), Whose::CommonPractice)
                 .help("lead the outlet higher up the side, or to the transom")

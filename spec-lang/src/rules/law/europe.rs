@@ -240,7 +240,7 @@ tank main
   at            back 3200 mm, left 450 mm, up 250 mm
 "#,
     guards: Guards::Life,
-    asks: &[Ask::each(Kind::Vehicle, &[&[Need::VehicleRules]])],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::VehicleRules]])],
     find: |findings| {
         let job = findings.job;
         let (europe, america) = (under_r122(job), under(job, "us-49cfr393"));
@@ -396,10 +396,7 @@ heater reader
     good: "heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  \
            at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     guards: Guards::Fire,
-    asks: &[Ask::each(
-        Kind::HeaterSheet,
-        &[&[Need::SheetWarms, Need::SheetStarting, Need::SheetRunning, Need::SheetLow]],
-    )],
+    asks: &[Ask::each(Kind::Heater, &[&[Need::SheetWarms, Need::SheetStarting, Need::SheetRunning, Need::SheetLow]])],
     find: |findings| {
         let job = findings.job;
         let mut told = Vec::new();

@@ -291,8 +291,13 @@ pub(super) static GOODS_HEATER_WITH_LOAD: Rule = Rule {
     guards: Guards::Fire,
     asks: &[
         Ask::each(Kind::Heater, &[&[Need::HeaterIn, Need::SpaceUse, Need::VehicleGoods]]).only(when::dangerous_goods),
-        Ask::each(Kind::Heater, &[&[Need::BatteryAt, Need::TankAt, Need::SpaceAt, Need::SpaceSpans]])
-            .only(when::placed_goods),
+        Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws]])
+            .only(|ground, of| when::dangerous_goods(ground, of).and(|| when::warms_air(ground, of))),
+        Ask::each(
+            Kind::Heater,
+            &[&[Need::BatteryAt, Need::CableFrom, Need::TankAt, Need::FuelFrom, Need::SpaceAt, Need::SpaceSpans]],
+        )
+        .only(when::placed_goods),
     ],
     find: |findings| {
         let job = findings.job;

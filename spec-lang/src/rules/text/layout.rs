@@ -302,6 +302,32 @@ pub(super) static HEATER_WITHOUT_JOB: Rule = Rule {
     },
 };
 
+pub(super) static NOTHING_STATED: Rule = Rule {
+    name: "nothing-stated",
+    family: Family::Text,
+    severity: Severity::Error,
+    title: "a file that states nothing",
+    source: LANGUAGE,
+    explanation: "A file without a block holds nothing to judge. A check that finds nothing in it would read like an approval.",
+    mend: "Write the job, or take the file out of the folder.",
+    bad: "leave out everything",
+    good: "job \"Bench job\"\n  design-cold   -15 °C",
+    guards: Guards::Text,
+    asks: &[],
+    find: |findings| {
+        let Some((file, reading)) = findings.job.readings.first() else { return };
+        let says = |line: &str| !line.is_empty() && !line.starts_with('#') && !line.starts_with("trialfit");
+        if reading.tree.text.lines().any(|line| says(line.trim())) {
+            return;
+        }
+        let finding = findings
+            .at(Place { file: *file, span: Span::default() }, "this file states nothing, so nothing is judged")
+            .label("nothing is written here")
+            .help("write `job \"…\"` and the heater below it, or take the file away");
+        findings.add(finding);
+    },
+};
+
 pub(super) static JOB_WITHOUT_HEATER: Rule = Rule {
     name: "job-without-heater",
     family: Family::Text,
@@ -321,10 +347,7 @@ pub(super) static JOB_WITHOUT_HEATER: Rule = Rule {
         // A kit that could not be fitted is a finding of its own.
         let fits =
             job.readings.first().is_some_and(|(_, reading)| reading.blocks.iter().any(|it| it.kind == Some(Kind::Fit)));
-        // A card of which only the head is written is begun, and says so by itself.
-        let begun =
-            job.vehicle.is_none() && job.spaces.is_empty() && job.runs.iter().all(|run| run.kind == Kind::KeepClear);
-        if job.sketch || fits || begun || job.hidden.has(Kind::Heater) {
+        if job.sketch || fits || job.hidden.has(Kind::Heater) {
             return;
         }
         let finding = findings

@@ -46,6 +46,7 @@ pub(super) static RULES: &[&Rule] = &[
     &layout::NO_HEADER,
     &layout::HEATER_WITHOUT_JOB,
     &layout::JOB_WITHOUT_HEATER,
+    &layout::NOTHING_STATED,
     &layout::ONLY_A_SKETCH,
     &layout::HEADER_INCOMPLETE,
     &layout::RESERVED_NAME,
