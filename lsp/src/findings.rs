@@ -4,6 +4,7 @@ use crate::beside::Standing;
 use crate::world::{Judged, Look};
 use serde_json::json;
 use spec_lang::finding::{Finding, NotJudged, Severity};
+use spec_lang::rules::About;
 use spec_lang::source::Place;
 use spec_lang::text::Span;
 use tower_lsp::ls_types::{
@@ -25,9 +26,6 @@ pub(crate) fn diagnostics(look: &Look, judged: &Judged) -> Vec<Diagnostic> {
     let unjudged = analysis.not_judged.iter().map(|unjudged| of_unjudged(look, judged, unjudged));
     found.chain(unjudged).collect()
 }
-
-/// Rules that find text which does nothing; editors show it faded.
-const IDLE: &[&str] = &["sheet-not-used", "concession-covers-nothing"];
 
 /// The address of a rule's page, where somebody keeps the pages.
 fn rule_page(look: &Look, rule: &str) -> Option<CodeDescription> {
@@ -80,7 +78,7 @@ fn of_finding(look: &Look, judged: &Judged, finding: &Finding) -> Diagnostic {
         source: Some(SOURCE.to_string()),
         message: message(finding),
         code_description: rule_page(look, finding.rule.name),
-        tags: (look.snapshot.settings.tags && IDLE.contains(&finding.rule.name))
+        tags: (look.snapshot.settings.tags && finding.rule.about == About::Idle)
             .then(|| vec![DiagnosticTag::UNNECESSARY]),
         related_information: related_information(look, &related),
         data: Some(json!({ "rule": finding.rule.name, "remedies": remedies })),

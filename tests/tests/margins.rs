@@ -79,7 +79,7 @@ fn findings_and_margins_agree_on_every_example_and_every_page() {
     for rule in rules::all() {
         let seen: HashSet<Dimension> =
             all().filter(|it| it.rule == rule && !it.unit.symbol.is_empty()).map(|it| it.unit.dimension).collect();
-        let listed: HashSet<Dimension> = rules::measures(rule.name).iter().copied().collect();
+        let listed: HashSet<Dimension> = rule.measures.iter().copied().collect();
         assert_eq!(seen, listed, "what {} measures", rule.name);
     }
     let wrong: Vec<String> =
@@ -101,7 +101,7 @@ fn line_of(judged: &Judged, stricter: f64) -> String {
 #[test]
 fn every_rule_that_measures_can_be_tightened_until_it_finds_what_it_let_pass() {
     let (mut tightened, mut wrong) = (0, Vec::new());
-    for rule in rules::all().filter(|rule| !rules::measures(rule.name).is_empty()) {
+    for rule in rules::all().filter(|rule| !rule.measures.is_empty()) {
         let plain = judge_example(rule.good);
         let kept = plain.margins().iter().find(|it| {
             it.rule == rule

@@ -14,7 +14,7 @@ use super::json::tool_version;
 use super::{CAUTION, Debt, Locator, Naming, Owing, Position, conceded_line, finding_text};
 use crate::analysis::Analysis;
 use crate::finding::{Finding, Limit, NotJudged, Remedy, Severity};
-use crate::rules::{self, Family, Guards, Rule};
+use crate::rules::{self, About, Family, Guards, Rule};
 use crate::source::{FileId, Place};
 use serde::Serialize;
 use std::collections::{BTreeMap, HashMap, HashSet};
@@ -40,6 +40,9 @@ static NOT_JUDGED: Rule = Rule {
     bad: "",
     good: "",
     guards: Guards::Life,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |_| {},
 };

@@ -2,7 +2,7 @@
 //! is asked of. What a question lacks is gathered by the missing fact: one lack, told once, whatever hangs on it.
 
 use super::engine::block_at;
-use super::{Guards, Rule};
+use super::{About, Guards, Rule};
 use crate::asks::{Applies, Ask, Gap, Ground, Lack, Need, Stands, Subject};
 use crate::finding::{Finding, Missing, NotJudged};
 use crate::model::Job;
@@ -435,24 +435,9 @@ pub(super) fn counts(lack: &NotJudged) -> bool {
     })
 }
 
-/// Rules that find what is not there. Of a sketch, which is only about what is written, they tell nothing.
-const ABSENCES: &[&str] = &[
-    "carbon-monoxide-alarm-missing",
-    "combustion-air-missing",
-    "coolant-line-missing",
-    "exhaust-missing",
-    "goods-rules-not-named",
-    "leaks-not-stated",
-    "notices-not-stated",
-    "pump-missing",
-    "return-air-missing",
-    "surface-not-stated",
-    "warm-air-missing",
-];
-
 /// Whether a finding is about something that is not written at all.
 pub(super) fn is_absence(finding: &Finding) -> bool {
-    ABSENCES.contains(&finding.rule.name)
+    finding.rule.about == About::Absent
 }
 
 #[cfg(test)]

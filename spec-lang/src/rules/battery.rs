@@ -9,7 +9,9 @@ use crate::figures::supply::Case;
 use crate::finding::{Severity, Whose};
 use crate::model::{Interval, unit_or};
 use crate::physics::battery::{Chemistry, lowest_charging_temperature};
-use crate::units::rounded;
+use crate::rules::About;
+use crate::rules::Cause;
+use crate::units::{Dimension, rounded};
 use crate::vocabulary::Kind;
 
 pub(super) static RULES: &[&Rule] = &[
@@ -32,6 +34,9 @@ static START_CUT_BY_MANAGEMENT: Rule = Rule {
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  cuts-below    12.5 V\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  cuts-below    10 V\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Start,
+    measures: &[Dimension::Voltage],
+    explained_by: &[Cause::on_heater("system-voltage-differs")],
+    about: About::Written,
     asks: &[Ask::each(Kind::Battery, &[groups::CUT_OFF, groups::FEED]).only(when::cut_off)],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -85,6 +90,13 @@ static CUT_BEFORE_HEATER_STOPS: Rule = Rule {
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  cuts-below    11.5 V\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  cuts-below    10 V\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Fire,
+    measures: &[Dimension::Voltage],
+    explained_by: &[
+        Cause::on_heater("system-voltage-differs"),
+        Cause::on_block("start-cut-by-management"),
+        Cause::on_heater("feed-can-be-cut"),
+    ],
+    about: About::Written,
     asks: &[Ask::each(Kind::Battery, &[groups::CUT_OFF, groups::FEED]).only(when::cut_off)],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -134,6 +146,9 @@ static CHARGING_VOLTAGE_HIGH: Rule = Rule {
     bad: "datasheet heater narrow-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 14 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  fuse          20 A\n\nheater reader\n  datasheet     narrow-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\nbattery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  charged-by    mains\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  charged-by    mains\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Start,
+    measures: &[Dimension::Voltage],
+    explained_by: &[Cause::on_heater("system-voltage-differs")],
+    about: About::Written,
     asks: &[Ask::each(
         Kind::Battery,
         &[groups::FEED, &[Need::BatteryType, Need::BatteryChargedBy, Need::SheetVoltage]],
@@ -188,6 +203,9 @@ static CHARGED_IN_FROST: Rule = Rule {
     bad: "battery house\n  made-of       12 V 100 Ah\n  type          LiFePO4\n  charge        90 %\n  charged-by    alternator, 30 A\n  read-by       count\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 100 Ah\n  type          LiFePO4\n  charge        90 %\n  charged-by    alternator, 30 A\n  read-by       count\n  warmed\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Fire,
+    measures: &[Dimension::Temperature],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Battery, &[&[Need::BatteryChargedBy, Need::DesignCold]]).only(when::lithium)],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -243,6 +261,9 @@ static CHARGE_READ_BY_VOLTAGE: Rule = Rule {
     bad: "battery house\n  made-of       12 V 100 Ah\n  type          LiFePO4\n  charge        90 %\n  read-by       voltage\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 100 Ah\n  type          LiFePO4\n  charge        90 %\n  read-by       count\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Start,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Battery, &[&[Need::BatteryReadBy, Need::BatteryMadeOf]]).only(when::lithium)],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -278,6 +299,9 @@ static BATTERY_BY_FUEL_TANK: Rule = Rule {
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 200 mm\n\ntank spare\n  fuel          diesel winter-1\n  at            back 1000 mm, left 700 mm, up 350 mm\n  spans         back 600 mm, right 500 mm, up 300 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 200 mm\n\ntank spare\n  fuel          diesel winter-1\n  at            back 2000 mm, left 700 mm, up 250 mm\n  spans         back 600 mm, right 500 mm, up 300 mm",
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Battery, &[&[Need::BatteryAt, Need::TankAt, Need::BatteryRides, Need::TankRides]])
             .only(when::placed),

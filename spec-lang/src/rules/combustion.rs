@@ -14,8 +14,10 @@ use crate::finding::{Severity, Whose};
 use crate::model::{Datum, End, Heater, HeaterSheet, Interval, Job, Met, Run, Stated, WayLimit, unit_or};
 use crate::physics::exhaust_flow::time_to_fill;
 use crate::physics::tubes::InExhaust;
+use crate::rules::About;
+use crate::rules::Cause;
 use crate::source::Place;
-use crate::units::{Length, MassFlow, Temperature, Unit, rounded};
+use crate::units::{Dimension, Length, MassFlow, Temperature, Unit, rounded};
 use crate::vocabulary::{Direction, Kind};
 use std::collections::HashSet;
 
@@ -85,6 +87,9 @@ static ALTITUDE_ABOVE_SHEET: Rule = Rule {
     bad: "job \"Over the pass\"\n  design-cold   -15 °C\n  altitude      0 m .. 2400 m",
     good: "job \"Below the pass\"\n  design-cold   -15 °C\n  altitude      0 m .. 1400 m",
     guards: Guards::Life,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::Altitude, Need::SheetAltitude, Need::Datasheet]])],
     find: altitude_above_sheet,
 };
@@ -110,6 +115,9 @@ static EXCESS_AIR_RUNS_OUT: Rule = Rule {
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
           silencer      120 mm\n  forward       500 mm, down 10 mm\n  ends          facing down",
     guards: Guards::Life,
+    measures: &[Dimension::Ratio],
+    explained_by: &[Cause::on_heater("altitude-above-sheet")],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::Altitude, Need::Datasheet]])],
     find: excess_air_runs_out,
 };
@@ -138,6 +146,9 @@ static COMBUSTION_PRESSURE_HIGH: Rule = Rule {
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
           silencer      120 mm\n  forward       500 mm, down 10 mm\n  ends          facing down",
     guards: Guards::Life,
+    measures: &[Dimension::Pressure],
+    explained_by: &[Cause::on_heater("exhaust-and-air-too-long")],
+    about: About::Written,
     asks: &[Ask::each(
         Kind::Heater,
         &[&[Need::ExhaustPipe, Need::CombustionAirHose, Need::ExhaustWay, Need::CombustionAirWay, Need::Datasheet]],
@@ -163,6 +174,9 @@ static EXHAUST_AND_AIR_TOO_LONG: Rule = Rule {
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
           silencer      120 mm\n  forward       900 mm, down 20 mm\n  ends          facing down",
     guards: Guards::Life,
+    measures: &[Dimension::Length],
+    explained_by: &[Cause::on_heater("exhaust-too-long"), Cause::on_heater("combustion-air-too-long")],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustWay, Need::CombustionAirWay, Need::Datasheet]])],
     find: exhaust_and_air_too_long,
 };
@@ -186,6 +200,9 @@ static EXHAUST_AND_AIR_BENDS_TOO_MANY: Rule = Rule {
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
           silencer      120 mm\n  forward       500 mm, left 150 mm\n  down          60 mm\n  ends          facing down",
     guards: Guards::Life,
+    measures: &[Dimension::Angle],
+    explained_by: &[Cause::on_heater("exhaust-bends-too-many"), Cause::on_heater("combustion-air-bends-too-many")],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustWay, Need::CombustionAirWay, Need::Datasheet]])],
     find: exhaust_and_air_bends_too_many,
 };
@@ -207,6 +224,9 @@ static ASKED_PART_MISSING: Rule = Rule {
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
           silencer      120 mm\n  forward       500 mm, down 10 mm\n  ends          facing down",
     guards: Guards::Life,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(
         Kind::Heater,
         &[&[
@@ -236,6 +256,9 @@ static EXHAUST_CANNOT_BEAR_HEAT: Rule = Rule {
     good: "exhaust of reader\n  pipe          flue-24\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
            right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Fire,
+    measures: &[Dimension::Temperature],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustPipe, Need::Datasheet]])],
     find: exhaust_cannot_bear_heat,
 };
@@ -260,6 +283,9 @@ static EXHAUST_HOT_TO_TOUCH: Rule = Rule {
            passage       floor, hole 30 mm, sealed\n  down          140 mm\n  right         690 mm, down 30 mm\n  shield        step-side\n  \
            ends          facing right",
     guards: Guards::Fire,
+    measures: &[Dimension::Temperature],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[&[Need::ExhaustPipe, Need::ExhaustWay, Need::Datasheet, Need::KeepClearKind]]),
         Ask::each(Kind::Heater, &[groups::KEEP_CLEAR, &[Need::HeaterAt, Need::KeepClearRides, Need::ExhaustRides]])
@@ -284,6 +310,9 @@ static EXHAUST_HOLDS_WATER: Rule = Rule {
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          160 mm\n  right         300 mm, down 30 mm\n  drain-hole    4 mm\n  right         390 mm, up 60 mm\n  ends          facing right",
     guards: Guards::Life,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustWay, Need::ExhaustRise]])],
     find: |findings| holds_water(findings, Kind::Exhaust),
 };
@@ -301,6 +330,9 @@ static EXHAUST_LEG_LEVEL: Rule = Rule {
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Life,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustWay, Need::ExhaustRise]])],
     find: exhaust_leg_level,
 };
@@ -319,6 +351,9 @@ static COMBUSTION_AIR_HOLDS_WATER: Rule = Rule {
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          180 mm\n  \
            forward       300 mm\n  drain-hole    4 mm\n  forward       200 mm, up 50 mm\n  ends          facing down",
     guards: Guards::Life,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::CombustionAirWay, Need::CombustionAirRise]])],
     find: |findings| holds_water(findings, Kind::CombustionAir),
 };
@@ -338,6 +373,9 @@ static SILENCER_RUNS_WET: Rule = Rule {
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  silencer      200 mm\n  drain-hole    4 mm\n  ends          facing right",
     guards: Guards::Start,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustPipe, Need::Datasheet]])],
     find: silencer_runs_wet,
 };
@@ -360,6 +398,9 @@ static EXHAUST_DRAIN_IN_HULL: Rule = Rule {
            exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       deck, hole 30 mm, sealed\n  \
            down          160 mm\n  right         300 mm, down 30 mm\n  trap\n  right         390 mm, up 60 mm\n  ends          facing right",
     guards: Guards::Life,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::Exhaust, Need::ExhaustDrain]]).only(when::boat)],
     find: exhaust_drain_in_hull,
 };
@@ -382,6 +423,9 @@ static EXHAUST_LOW_OVER_WATERLINE: Rule = Rule {
           exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       deck, hole 30 mm, sealed\n  \
           down          60 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Life,
+    measures: &[Dimension::Length],
+    explained_by: &[Cause::on_block("exhaust-near-waterline")],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::PORT, &[Need::ExhaustEnds, Need::ExhaustRise, Need::Waterline]])
         .only(when::boat)],
     find: exhaust_low_over_waterline,
@@ -401,6 +445,9 @@ static EXHAUST_END_FACES_FORWARD: Rule = Rule {
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Life,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustEnds, Need::VehicleType]])],
     find: |findings| faces_forward(findings, Kind::Exhaust),
 };
@@ -419,6 +466,9 @@ static EXHAUST_END_FACES_UP: Rule = Rule {
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Life,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustEnds]])],
     find: exhaust_end_faces_up,
 };
@@ -437,6 +487,9 @@ static EXHAUST_END_LOW: Rule = Rule {
           combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  forward       500 mm\n  ends          facing down",
     good: "job \"In the snow\"\n  design-cold   -15 °C\n  altitude      0 m .. 600 m\n  snow-depth    300 mm",
     guards: Guards::Life,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::ExhaustHeight, Need::SnowDepth]]).only(when::not_a_boat),
         Ask::each(Kind::Heater, &[groups::PORT]).only(when::placed),
@@ -474,6 +527,9 @@ static EXHAUST_END_AT_TAIL: Rule = Rule {
           opening rear-hatch\n  kind          door\n  into          cabin\n  at            back 2550 mm, left 900 mm, up 1300 mm\n  \
           spans         right 600 mm, up 500 mm",
     guards: Guards::Life,
+    measures: &[Dimension::Length],
+    explained_by: &[Cause::on_block("exhaust-near-opening")],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::VehicleType, Need::LookedForOpenings, Need::WhenUsed]]),
         Ask::each(Kind::Heater, &[groups::PORT]).only(when::placed),
@@ -497,6 +553,9 @@ static COMBUSTION_AIR_FACES_FORWARD: Rule = Rule {
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
            forward       500 mm, down 10 mm\n  ends          facing down",
     guards: Guards::Life,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::CombustionAirEnds, Need::VehicleType]])],
     find: |findings| faces_forward(findings, Kind::CombustionAir),
 };
@@ -515,6 +574,9 @@ static COMBUSTION_AIR_END_LOW: Rule = Rule {
           forward       500 mm, down 10 mm\n  ends          facing down",
     good: "job \"In the snow\"\n  design-cold   -15 °C\n  altitude      0 m .. 600 m\n  snow-depth    300 mm",
     guards: Guards::Life,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[groups::INTAKE_END, &[Need::CombustionAirHeight, Need::SnowDepth]])
             .only(when::not_a_boat),
@@ -537,6 +599,9 @@ static COMBUSTION_AIR_NEAR_TYRE: Rule = Rule {
     good: "keep-clear wheel\n  kind          tyre\n  at            back 500 mm, right 950 mm, up 0 mm\n  \
            spans         forward 650 mm, left 200 mm, up 650 mm",
     guards: Guards::Life,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[groups::INTAKE_END, &[Need::KeepClearKind]]),
         Ask::each(

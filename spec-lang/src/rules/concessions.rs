@@ -2,6 +2,7 @@
 
 use super::{Family, Guards, Rule, USUAL_NOTICE, all, find};
 use crate::finding::{Severity, Whose};
+use crate::rules::About;
 
 pub(super) static RULES: &[&Rule] = &[
     &CONCESSION_RULE_UNKNOWN,
@@ -26,6 +27,9 @@ static CONCESSION_RULE_UNKNOWN: Rule = Rule {
     bad: "concession outlet-air-fst\n  on            warm-air main of reader\n  because       \"no room for a wider duct\"\n  by            \"workshop foreman\"",
     good: GOOD,
     guards: Guards::Form,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let job = findings.job;
@@ -81,6 +85,9 @@ static CONCESSION_NOT_ALLOWED: Rule = Rule {
     bad: "concession feed-without-fuse\n  on            cable supply of reader\n  because       \"no fuse in stock\"\n  by            \"workshop foreman\"",
     good: GOOD,
     guards: Guards::Life,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let job = findings.job;
@@ -113,6 +120,9 @@ static CONCESSION_UNSIGNED: Rule = Rule {
     bad: "concession outlet-air-fast\n  on            warm-air main of reader\n  because       \"no room for a wider duct\"",
     good: GOOD,
     guards: Guards::Form,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let job = findings.job;
@@ -151,6 +161,9 @@ static CONCESSION_EXPIRED: Rule = Rule {
     bad: "warm-air main of reader\n  duct          46 mm\n  forward       300 mm\n  outlet        bench, facing left, in cabin\n\nconcession outlet-air-fast\n  on            warm-air main of reader\n  because       \"no room for a wider duct\"\n  by            \"workshop foreman\"\n  until         2020-01-31",
     good: GOOD,
     guards: Guards::Form,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let job = findings.job;
@@ -178,6 +191,9 @@ static CONCESSION_ENDS_SOON: Rule = Rule {
     bad: "warm-air main of reader\n  duct          46 mm\n  forward       300 mm\n  outlet        bench, facing left, in cabin\n\nconcession outlet-air-fast\n  on            warm-air main of reader\n  because       \"no room for a wider duct\"\n  by            \"workshop foreman\"\n  until         2026-02-01",
     good: GOOD,
     guards: Guards::Form,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let job = findings.job;
@@ -217,6 +233,9 @@ static CONCESSION_ON_EVERY: Rule = Rule {
     bad: "warm-air main of reader\n  duct          46 mm\n  forward       300 mm\n  outlet        bench, facing left, in cabin\n\nconcession outlet-air-fast\n  on            warm-air\n  because       \"no room for a wider duct\"\n  by            \"workshop foreman\"",
     good: GOOD,
     guards: Guards::Form,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let job = findings.job;
@@ -249,6 +268,9 @@ static CONCESSION_COVERS_NOTHING: Rule = Rule {
     bad: "concession outlet-air-fast\n  on            warm-air main of reader\n  because       \"no room for a wider duct\"\n  by            \"workshop foreman\"",
     good: GOOD,
     guards: Guards::Form,
+    measures: &[],
+    explained_by: &[],
+    about: About::Idle,
     asks: &[],
     find: |findings| {
         let job = findings.job;

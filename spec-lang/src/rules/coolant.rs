@@ -8,6 +8,8 @@ use crate::figures::coolant::{CoolantLoop, USUAL_RISE};
 use crate::figures::return_air::warms_air;
 use crate::finding::{Severity, Whose};
 use crate::model::{End, Job, Met, Run, unit_or};
+use crate::rules::About;
+use crate::units::Dimension;
 use crate::vocabulary::Kind;
 
 pub(super) static RULES: &[&Rule] = &[
@@ -86,6 +88,9 @@ static COOLANT_LINE_MISSING: Rule = Rule {
     bad: with_loop!(),
     good: good_loop!(),
     guards: Guards::Start,
+    measures: &[],
+    explained_by: &[],
+    about: About::Absent,
     asks: &[Ask::each(Kind::Heater, &[&[Need::CoolantLine]]).only(when::warms_coolant)],
     find: |findings| {
         let job = findings.job;
@@ -143,6 +148,9 @@ static COOLANT_LOOP_OPEN: Rule = Rule {
     ),
     good: good_loop!(),
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::CoolantLine, &[&[Need::CoolantEnds]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -180,6 +188,9 @@ static COOLANT_PUMP_MISSING: Rule = Rule {
     bad: good_loop!("rubber, 18 mm bore", "  bleed         top\n", "engine, 1 kW", ""),
     good: good_loop!(),
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::CoolantLine, &[&[Need::CoolantEnds]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -211,6 +222,9 @@ static COOLANT_FLOW_TOO_SMALL: Rule = Rule {
     bad: good_loop!("rubber, 18 mm bore", "  bleed         top\n", "engine, 1 kW", "  pump          2 L/min\n"),
     good: good_loop!(),
     guards: Guards::Start,
+    measures: &[Dimension::Temperature, Dimension::VolumeFlow],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::CoolantLine, &[&[Need::CoolantPump, Need::SheetOutput, Need::CoolantWay]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -302,6 +316,9 @@ static COOLANT_PUMP_BEHIND_HEATER: Rule = Rule {
     ),
     good: good_loop!(),
     guards: Guards::Start,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::CoolantLine, &[&[Need::CoolantPump, Need::CoolantEnds, Need::CoolantWay]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -338,6 +355,9 @@ static COOLANT_BLEED_MISSING: Rule = Rule {
     bad: good_loop!("rubber, 18 mm bore", "", "engine, 1 kW", "  pump          8 L/min\n"),
     good: good_loop!(),
     guards: Guards::Fire,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::CoolantLine, &[&[Need::CoolantEnds, Need::CoolantWay, Need::CoolantRise]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -394,6 +414,9 @@ static COOLANT_HOSE_TOO_WEAK: Rule = Rule {
     ),
     good: good_loop!(),
     guards: Guards::Fire,
+    measures: &[Dimension::Temperature],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::CoolantLine, &[&[Need::CoolantHose]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -448,6 +471,9 @@ static COOLANT_HEAT_SPENT: Rule = Rule {
     bad: good_loop!("rubber, 18 mm bore", "  bleed         top\n", "engine, 3 kW", "  pump          8 L/min\n"),
     good: good_loop!(),
     guards: Guards::Comfort,
+    measures: &[Dimension::Power],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::CoolantLine, &[&[Need::SheetOutput, Need::CoolantWarms]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);

@@ -1,7 +1,7 @@
 //! Runs the rules: sorts, removes duplicates, applies concessions, and keeps a rule that fails from taking others down.
 
 use super::account::{Account, Totals, ask, counts, is_absence};
-use super::causes::{CAUSES, Within};
+use super::causes::effects_noted;
 use super::margin::{Bound, Judged, Stand, Told};
 use super::practice;
 use super::text::ONLY_A_SKETCH;
@@ -10,10 +10,10 @@ use crate::figures::Figures;
 use crate::finding::{Conceded, Finding, NotJudged, Related, Severity};
 use crate::model::{Concession, Interval, Job, Participant};
 use crate::reading::Date;
+use crate::rules::About;
 use crate::source::Place;
 use crate::text::Span;
 use crate::vocabulary::Kind;
-use std::collections::HashMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 /// How many days before the last day of a concession its end is told of, where nobody says otherwise: time for one more
@@ -136,6 +136,9 @@ pub static RULE_FAILED: Rule = Rule {
     bad: "",
     good: "",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |_| {},
 };
@@ -363,89 +366,6 @@ impl<'a> Run<'a> {
     }
 }
 
-/// Findings that another explains become notes on it. Each finding is looked at once: causes are found by rule and block.
-fn effects_noted(job: &Job, found: Vec<Finding>) -> Vec<Finding> {
-    let is_effect =
-        |finding: &Finding| finding.conceded.is_none() && CAUSES.iter().any(|pair| pair.effect == finding.rule.name);
-    let (mut effects, kept): (Vec<Finding>, Vec<Finding>) = found.into_iter().partition(is_effect);
-    if effects.is_empty() {
-        return kept;
-    }
-    let mut causes = Causes::new(job, kept.len() + effects.len());
-    kept.into_iter().for_each(|finding| causes.keep(finding));
-    while !effects.is_empty() {
-        // An effect waits until all that may explain it are settled, for they may be effects themselves.
-        let mut waiting: Vec<&str> = effects.iter().map(|effect| effect.rule.name).collect();
-        waiting.sort_unstable();
-        waiting.dedup();
-        let waits = |effect: &Finding| {
-            let causes = CAUSES.iter().filter(|pair| pair.effect == effect.rule.name).map(|pair| pair.cause);
-            causes.into_iter().any(|cause| waiting.binary_search(&cause).is_ok())
-        };
-        let (later, now): (Vec<Finding>, Vec<Finding>) = effects.into_iter().partition(waits);
-        now.into_iter().for_each(|effect| causes.settle(effect));
-        effects = later;
-    }
-    causes.kept
-}
-
-/// Findings that stand, with those that may explain others by their rule and by what they have in common with them.
-struct Causes<'a> {
-    job: &'a Job,
-    /// The heater of each heater's and each run's header.
-    heaters: HashMap<Place, Place>,
-    kept: Vec<Finding>,
-    by_header: HashMap<(&'static str, Within, Place), Vec<usize>>,
-}
-
-impl<'a> Causes<'a> {
-    fn new(job: &'a Job, most: usize) -> Causes<'a> {
-        let own = job.heaters.iter().map(|heater| (heater.header, heater.header));
-        let of_runs = job.runs.iter().filter_map(|run| Some((run.header, job.heaters.get(run.heater?)?.header)));
-        Causes { job, heaters: own.chain(of_runs).collect(), kept: Vec::with_capacity(most), by_header: HashMap::new() }
-    }
-
-    /// The headers by which cause and effect may meet.
-    fn headers(&self, finding: &Finding, within: Within) -> Vec<Place> {
-        match within {
-            Within::Block => block_at(self.job, finding.place).into_iter().collect(),
-            Within::Heater => {
-                let blocks = places_of(finding).filter_map(|place| block_at(self.job, place));
-                blocks.filter_map(|header| self.heaters.get(&header).copied()).collect()
-            }
-        }
-    }
-
-    fn keep(&mut self, finding: Finding) {
-        let number = self.kept.len();
-        let mut pairs = CAUSES.iter().filter(|pair| pair.cause == finding.rule.name).peekable();
-        if finding.conceded.is_none() && pairs.peek().is_some() {
-            for within in [Within::Block, Within::Heater] {
-                for header in self.headers(&finding, within) {
-                    self.by_header.entry((finding.rule.name, within, header)).or_default().push(number);
-                }
-            }
-        }
-        self.kept.push(finding);
-    }
-
-    /// Notes an effect on what explains it, or lets it stand. A grave finding is never hidden as a note on a milder one.
-    fn settle(&mut self, effect: Finding) {
-        let pairs = CAUSES.iter().filter(|pair| pair.effect == effect.rule.name);
-        let explaining = pairs.flat_map(|pair| {
-            let known = self.headers(&effect, pair.within).into_iter();
-            known.filter_map(|header| self.by_header.get(&(pair.cause, pair.within, header))).flatten()
-        });
-        let grave = |number: &&usize| self.kept.get(**number).is_some_and(|cause| cause.severity >= effect.severity);
-        match explaining.filter(grave).min().copied().and_then(|number| self.kept.get_mut(number)) {
-            Some(cause) => {
-                cause.note(&effect);
-            }
-            None => self.keep(effect),
-        }
-    }
-}
-
 /// The header of the block that a place lies in.
 pub(crate) fn block_at(job: &Job, place: Place) -> Option<Place> {
     let reading = job.reading(place.file)?;
@@ -458,7 +378,7 @@ fn kind_at(job: &Job, place: Place) -> Option<Kind> {
 }
 
 /// The places that take part in a finding.
-fn places_of(finding: &Finding) -> impl Iterator<Item = Place> + '_ {
+pub(super) fn places_of(finding: &Finding) -> impl Iterator<Item = Place> + '_ {
     let related = finding.related.iter().map(|related| related.place);
     std::iter::once(finding.place).chain(finding.used).chain(related)
 }

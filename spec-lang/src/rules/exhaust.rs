@@ -11,8 +11,10 @@ use crate::figures::clearances::{
 };
 use crate::finding::{Severity, Whose};
 use crate::model::{Draws, End, Interval, Job, Met, Opening, Run, Space, unit_or};
+use crate::rules::About;
+use crate::rules::Cause;
 use crate::source::Place;
-use crate::units::Unit;
+use crate::units::{Dimension, Unit};
 use crate::vocabulary::{Direction, Kind};
 
 pub(super) static RULES: &[&Rule] = &[
@@ -61,6 +63,9 @@ static EXHAUST_MISSING: Rule = Rule {
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Life,
+    measures: &[],
+    explained_by: &[],
+    about: About::Absent,
     asks: &[Ask::each(Kind::Heater, &[&[Need::Exhaust]])],
     find: exhaust_missing,
 };
@@ -79,6 +84,9 @@ static EXHAUST_ENDS_INSIDE: Rule = Rule {
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Life,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[groups::EXHAUST_END]),
         Ask::each(Kind::Space, &[&[Need::SpaceAt, Need::SpaceSpans]]).only(when::placed),
@@ -101,6 +109,9 @@ static EXHAUST_ENDS_UNDER_VEHICLE: Rule = Rule {
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Life,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[groups::EXHAUST_END]),
         Ask::each(Kind::Heater, &[&[Need::VehicleAt, Need::VehicleSpans, Need::HeaterAt]]).only(when::placed),
@@ -124,6 +135,9 @@ static EXHAUST_BELOW_OPENING_WINDOW: Rule = Rule {
     good: "opening window-right\n  kind          window\n  into          cabin\n  at            back 2600 mm, right 1000 mm, up 1300 mm\n  \
            spans         back 700 mm, up 500 mm",
     guards: Guards::Life,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::LookedForOpenings]]),
         Ask::each(Kind::Heater, &[&[Need::HeaterAt, Need::OpeningAt, Need::OpeningSpans]]).only(when::placed),
@@ -148,6 +162,9 @@ static EXHAUST_JOINT_INSIDE: Rule = Rule {
            exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            clamp         at-heater\n  down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Life,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustPassage]]).only(when::stands_inside)],
     find: exhaust_joint_inside,
 };
@@ -171,6 +188,9 @@ static EXHAUST_RUNS_INSIDE: Rule = Rule {
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Life,
+    measures: &[Dimension::Length],
+    explained_by: &[Cause::on_block("exhaust-ends-inside"), Cause::on_block("exhaust-joint-inside")],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[&[Need::ExhaustPassage, Need::ExhaustWay]]).only(when::stands_inside),
         Ask::each(Kind::Heater, &[groups::PORT, &[Need::SpaceAt, Need::SpaceSpans, Need::SpaceUse]]).only(when::placed),
@@ -192,6 +212,9 @@ static EXHAUST_NEAR_COMBUSTION_AIR: Rule = Rule {
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
            forward       500 mm, down 10 mm\n  ends          facing down",
     guards: Guards::Life,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[groups::EXHAUST_END, groups::INTAKE_END, &[Need::Datasheet]]),
         Ask::each(Kind::Heater, &[&[Need::HeaterAt, Need::WarmEnd, Need::CombustionAirRides, Need::ExhaustRides]])
@@ -215,6 +238,9 @@ static EXHAUST_NEAR_OPENING: Rule = Rule {
     good: "opening rear-side-door\n  kind          door\n  into          cabin\n  at            back 2900 mm, right 1000 mm, up 600 mm\n  \
            spans         back 700 mm, up 1600 mm",
     guards: Guards::Life,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::Datasheet, Need::LookedForOpenings]]),
         Ask::each(
@@ -249,6 +275,9 @@ static EXHAUST_NEAR_RETURN_AIR: Rule = Rule {
           ends          facing right",
     good: "return-air of reader\n  duct          air-90\n  back          500 mm\n  ends          in cabin, facing back",
     guards: Guards::Life,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::Datasheet]]),
         Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws]]).only(when::warms_air),
@@ -273,6 +302,9 @@ static EXHAUST_NEAR_FUEL_LINE: Rule = Rule {
     good: "keep-clear engine-fuel\n  kind          fuel-line\n  outside       10 mm\n  at            back 1700 mm, right 700 mm, up 250 mm\n  \
            back          500 mm\n  ends          here",
     guards: Guards::Fire,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(
             Kind::Heater,
@@ -308,6 +340,9 @@ static EXHAUST_NEAR_BRAKE_LINE: Rule = Rule {
     good: "keep-clear brake-pipe\n  kind          brake-line\n  outside       6 mm\n  at            back 1000 mm, left 700 mm, up 400 mm\n  \
            back          2500 mm\n  ends          here",
     guards: Guards::Fire,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(
             Kind::Heater,
@@ -336,6 +371,9 @@ static EXHAUST_NEAR_OTHER: Rule = Rule {
     good: "keep-clear sill-board\n  kind          timber\n  at            back 2300 mm, right 800 mm, up 500 mm\n  \
            spans         back 800 mm, right 100 mm, up 30 mm",
     guards: Guards::Fire,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(
             Kind::Heater,
@@ -378,6 +416,9 @@ static COMBUSTION_AIR_MISSING: Rule = Rule {
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
            forward       500 mm, down 10 mm\n  ends          facing down",
     guards: Guards::Life,
+    measures: &[],
+    explained_by: &[],
+    about: About::Absent,
     asks: &[Ask::each(Kind::Heater, &[&[Need::CombustionAir]])],
     find: combustion_air_missing,
 };
@@ -396,6 +437,9 @@ static COMBUSTION_AIR_FROM_INSIDE: Rule = Rule {
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
            forward       500 mm, down 10 mm\n  ends          facing down",
     guards: Guards::Life,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[groups::INTAKE_END]),
         Ask::each(Kind::Space, &[&[Need::SpaceAt, Need::SpaceSpans]]).only(when::placed),
@@ -416,6 +460,9 @@ static CARBON_MONOXIDE_ALARM_MISSING: Rule = Rule {
     good: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³\n\nalarm cabin-co\n  \
            warns-of      carbon-monoxide\n  in            cabin",
     guards: Guards::Life,
+    measures: &[],
+    explained_by: &[],
+    about: About::Absent,
     asks: &[
         Ask::each(Kind::Space, &[&[Need::SpaceUse, Need::JoinedTo]]),
         Ask::each(Kind::Alarm, &[&[Need::AlarmWarnsOf, Need::AlarmIn]]),

@@ -12,8 +12,9 @@ use crate::figures::ways::length_unit;
 use crate::finding::{Severity, Whose};
 use crate::model::{Heater, Job, Met, Passage, Run, Sensor, Space, Spot, Step, Tube};
 use crate::physics::geometry::Point;
+use crate::rules::About;
 use crate::source::Place;
-use crate::units::Unit;
+use crate::units::{Dimension, Unit};
 use crate::vocabulary::{Kind, PASSED_WITHIN};
 
 pub(super) static RULES: &[&Rule] = &[
@@ -88,6 +89,9 @@ static HEATER_ON_WRONG_SURFACE: Rule = Rule {
     bad: fitted!("  fitted-on     ceiling\n  glow-pin-room 200 mm"),
     good: fitted!("  fitted-on     wall\n  glow-pin-room 200 mm"),
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::FittedOn, Need::SheetFittedOn]])],
     find: |findings| {
         for (number, heater) in heaters(findings) {
@@ -128,6 +132,9 @@ static HEATER_LEANS_TOO_FAR: Rule = Rule {
     bad: fitted!("  fitted-on     floor\n  tilt          22°\n  glow-pin-room 200 mm"),
     good: fitted!("  fitted-on     floor\n  tilt          8°\n  glow-pin-room 200 mm"),
     guards: Guards::Fire,
+    measures: &[Dimension::Angle],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::HeaterTilt, Need::SheetTilt]])],
     find: |findings| {
         for (number, heater) in heaters(findings) {
@@ -179,6 +186,9 @@ static GLOW_PIN_ROOM_SMALL: Rule = Rule {
     bad: fitted!("  fitted-on     floor\n  glow-pin-room 120 mm"),
     good: fitted!("  fitted-on     floor\n  glow-pin-room 200 mm"),
     guards: Guards::Start,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::GlowPinRoom]])],
     find: |findings| {
         for (number, heater) in heaters(findings) {
@@ -282,6 +292,9 @@ static EXHAUST_PASSAGE_UNSEALED: Rule = Rule {
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Life,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustPassage]]).only(when::stands_inside)],
     find: |findings| {
         let job = findings.job;
@@ -330,6 +343,9 @@ static PASSAGE_UNSEALED: Rule = Rule {
     good: "combustion-air of reader\n  hose          intake-25\n  passage       floor, hole 30 mm, sealed\n  down          140 mm\n  \
            forward       500 mm, down 10 mm\n  ends          facing down",
     guards: Guards::Life,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::CombustionAirPassage]]).only(when::stands_inside)],
     find: |findings| {
         let job = findings.job;
@@ -379,6 +395,9 @@ static PASSAGE_TOO_NARROW: Rule = Rule {
     good: "exhaust of reader\n  pipe          steel, 24 mm bore, 27 mm outside\n  passage       floor, hole 30 mm, sealed\n  \
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right",
     guards: Guards::Fire,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[&[Need::ExhaustPassage, Need::ExhaustPipe]]).only(when::stands_inside),
         Ask::each(Kind::Heater, &[&[Need::CombustionAirPassage, Need::CombustionAirHose]]).only(when::stands_inside),
@@ -595,6 +614,9 @@ static THING_OUTSIDE_THE_VEHICLE: Rule = Rule {
     bad: "opening side-door\n  kind          door\n  into          cabin\n  at            back 1500 mm, left 10000 mm, up 600 mm\n  spans         back 1100 mm, up 1600 mm",
     good: "opening side-door\n  kind          door\n  into          cabin\n  at            back 1500 mm, left 1000 mm, up 600 mm\n  spans         back 1100 mm, up 1600 mm",
     guards: Guards::Life,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Space, &[&[Need::SpaceAt, Need::SpaceSpans, Need::VehicleAt, Need::VehicleSpans]])
             .only(when::placed),
@@ -659,6 +681,9 @@ static THING_OUTSIDE_ITS_SPACE: Rule = Rule {
     bad: "warm-air main of reader\n  duct          air-90\n  forward       1600 mm\n  outlet        bench, facing left, in cabin",
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  outlet        bench, facing left, in cabin",
     guards: Guards::Life,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(
             Kind::Heater,
@@ -765,6 +790,9 @@ static SENSOR_NOT_THE_SHEETS: Rule = Rule {
     bad: "datasheet heater far-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  senses        remote\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     far-2\n  in            cabin\n  heats         cabin\n  sensor        return-air\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     good: "datasheet heater far-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  senses        return-air\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     far-2\n  in            cabin\n  heats         cabin\n  sensor        return-air\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     guards: Guards::Comfort,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::Datasheet, Need::Sensor]])],
     find: |findings| {
         let job = findings.job;
@@ -825,6 +853,9 @@ heater reader
   sensor-at     back 3500 mm, right 850 mm, up 1600 mm
 "#,
     guards: Guards::Comfort,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::Datasheet, Need::Sensor, Need::SensorAt]])],
     find: |findings| {
         let job = findings.job;

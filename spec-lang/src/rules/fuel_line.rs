@@ -9,9 +9,11 @@ use crate::figures::ways::{Limit, length_unit};
 use crate::finding::{Severity, Whose};
 use crate::model::{Interval, Run, Start, unit_or};
 use crate::physics::fuel::Fuel;
+use crate::rules::About;
+use crate::rules::Cause;
 use crate::source::Place;
 use crate::text::Span;
-use crate::units::{Angle, Unit};
+use crate::units::{Angle, Dimension, Unit};
 use crate::vocabulary::{DIESEL_BLENDS, Kind};
 
 pub(super) static RULES: &[&Rule] = &[
@@ -128,6 +130,9 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::Datasheet]])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
@@ -183,6 +188,9 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::FuelRise, Need::Datasheet]])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
@@ -239,6 +247,9 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
+    measures: &[Dimension::Pressure],
+    explained_by: &[Cause::on_block("suction-line-too-long"), Cause::on_block("suction-lift-too-high")],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::FuelRise, Need::FuelBore, Need::SheetFuelRate]])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
@@ -305,6 +316,9 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::Datasheet]])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
@@ -368,6 +382,9 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Fire,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::FuelRise, Need::Datasheet]])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
@@ -431,6 +448,9 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
+    measures: &[Dimension::Pressure],
+    explained_by: &[Cause::on_block("pressure-line-too-long"), Cause::on_block("delivery-lift-too-high")],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::FuelRise, Need::FuelBore, Need::SheetFuelRate]])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
@@ -504,6 +524,9 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
+    measures: &[Dimension::Angle],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::FuelPump]])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
@@ -592,6 +615,9 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
+    measures: &[Dimension::Angle],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::FuelPump]])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
@@ -688,6 +714,9 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
+    measures: &[],
+    explained_by: &[],
+    about: About::Absent,
     asks: &[Ask::each(Kind::Heater, &[&[Need::FuelFrom, Need::Datasheet, Need::FuelEnds]])],
     find: |findings| {
         if findings.job.hidden.has(Kind::FuelLine) {
@@ -756,6 +785,9 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Start,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::FuelBore]])],
     find: |findings| {
         for (run, line) in lines_of(findings) {
@@ -824,6 +856,9 @@ tank main
   at            back 3200 mm, left 450 mm, up 250 mm
 "#,
     guards: Guards::Start,
+    measures: &[Dimension::Temperature],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[&[Need::TankFuel, Need::FuelFrom]]),
         Ask::each(Kind::Heater, &[&[Need::TankGrade, Need::DesignCold]]).only(when::diesel),
@@ -939,6 +974,9 @@ tank main
   at            back 3200 mm, left 450 mm, up 250 mm
 "#,
     guards: Guards::Start,
+    measures: &[Dimension::Temperature],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[&[Need::TankFuel, Need::FuelFrom]]),
         Ask::each(Kind::Heater, &[&[Need::TankGrade, Need::DesignCold]]).only(when::diesel),
@@ -1002,6 +1040,9 @@ tank main
   at            back 3200 mm, left 450 mm, up 250 mm
 "#,
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::TankFuel, Need::SheetBurns]])],
     find: |findings| {
         let job = findings.job;

@@ -8,8 +8,10 @@ use crate::asks::{Ask, Need, groups, when};
 use crate::figures::fuel_use::sheet_efficiencies;
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{HeaterSheet, Met, Run, Space, Spot, unit_or};
+use crate::rules::About;
+use crate::rules::Cause;
 use crate::source::Place;
-use crate::units::{Temperature, rounded};
+use crate::units::{Dimension, Temperature, rounded};
 use crate::vocabulary::Kind;
 
 pub(super) static RULES: &[&Rule] = &[
@@ -54,6 +56,9 @@ static SHEET_OUTPUT_IMPLAUSIBLE: Rule = Rule {
     bad: "datasheet heater wonder-2               # invented\n  warms         air\n  burns         diesel\n  output        0.9 kW .. 2.4 kW\n  fuel-rate     0.11 L/h .. 0.19 L/h\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         ignition, 8 A, 90 s\n  stage         high, 2.8 A\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     wonder-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     good: "heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     guards: Guards::Start,
+    measures: &[Dimension::Ratio],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::SheetOutput, Need::SheetFuelRate, Need::SheetBurns]])],
     find: |findings| {
         let job = findings.job;
@@ -130,6 +135,13 @@ static MANY_STARTS_TO_PRIME: Rule = Rule {
     bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          3.3 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Comfort,
+    measures: &[],
+    explained_by: &[
+        Cause::on_block("suction-line-too-long"),
+        Cause::on_block("pressure-line-too-long"),
+        Cause::on_block("fuel-bore-traps-gas"),
+    ],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::FuelBore, Need::SheetFuelRate, Need::SheetIgnition]])],
     find: |findings| {
         for (run, _) in lines_of(findings) {
@@ -173,6 +185,9 @@ static PUMP_HARD_MOUNTED: Rule = Rule {
     bad: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², steel 0.9 mm, pe-foam 19 mm, plywood 4 mm\n  surface       roof, 5 m², steel 0.9 mm, pe-foam 30 mm, plywood 4 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h\n  at            back 700 mm, left 900 mm, up 600 mm\n  spans         back 3700 mm, right 1800 mm, up 1700 mm\n\nalarm cabin-co\n  warns-of      carbon-monoxide\n  in            cabin\n\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     good: "space cabin\n  use           sleeping\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², steel 0.9 mm, pe-foam 19 mm, plywood 4 mm\n  surface       roof, 5 m², steel 0.9 mm, pe-foam 30 mm, plywood 4 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h\n  at            back 700 mm, left 900 mm, up 600 mm\n  spans         back 3700 mm, right 1800 mm, up 1700 mm\n\nalarm cabin-co\n  warns-of      carbon-monoxide\n  in            cabin\n\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°, soft-mounted\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Comfort,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::FuelPump, Need::SpaceUse]])],
     find: |findings| {
         let Some(sleeping) = findings.job.spaces.iter().find(|space| space.usage.get() == Some(&"sleeping")) else {
@@ -213,6 +228,9 @@ static PUMP_IN_WARM_PLACE: Rule = Rule {
     bad: "job \"warm pump\"\n  design-cold   -15 °C\n\ndatasheet heater tender-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  pump-bears    -40 °C .. 15 °C\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     tender-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            400 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  down          40 mm\n  ends          at reader",
     good: "job \"cool pump\"\n  design-cold   -15 °C\n\ndatasheet heater tender-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  pump-bears    -40 °C .. 40 °C\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     tender-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            400 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  down          40 mm\n  ends          at reader",
     guards: Guards::Start,
+    measures: &[Dimension::Temperature],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[&[Need::FuelPump, Need::FuelFrom, Need::Datasheet, Need::DesignCold]]),
         Ask::each(
@@ -298,6 +316,9 @@ static SLEEVE_LONG_OR_GAPING: Rule = Rule {
     bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  sleeve        120 mm, butted\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  sleeve        50 mm, butted\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Start,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::FuelLine, &[&[Need::FuelSleeve]])],
     find: |findings| {
         for (run, _) in lines_of(findings) {
@@ -339,6 +360,9 @@ static FILTER_MISSING: Rule = Rule {
     bad: "datasheet heater fine-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  asks-for      strainer\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     fine-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     good: "datasheet heater fine-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 9.5 A peak, 90 s\n  stage         high, 2.8 A\n  asks-for      strainer\n  port          exhaust right 40 mm, down 60 mm, facing down\n  port          combustion-air forward 110 mm, left 40 mm, down 60 mm, facing down\n  port          fuel back 120 mm, left 40 mm, down 60 mm, facing down\n  spans         forward 310 mm, left 120 mm, up 122 mm\n  fuse          20 A\n\nheater reader\n  datasheet     fine-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  filter        strainer\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Start,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::FuelLine, &[&[Need::FuelEnds, Need::Datasheet]])],
     find: |findings| {
         let job = findings.job;
@@ -386,6 +410,9 @@ static FUEL_JOINT_INDOORS: Rule = Rule {
     bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            460 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  sleeve        40 mm, butted\n  forward       680 mm\n  right         320 mm\n  down          100 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  sleeve        40 mm, butted\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Fire,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::FuelLine, &[&[Need::FuelFrom, Need::FuelWay]]),
         Ask::each(Kind::FuelLine, &[&[Need::TankAt, Need::SpaceAt, Need::SpaceSpans, Need::SpaceUse]])

@@ -12,7 +12,9 @@ use crate::figures::return_air::{heated_spaces, warms_air};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{Interval, Job, unit_or};
 use crate::physics::materials;
-use crate::units::{Time, rounded};
+use crate::rules::About;
+use crate::rules::Cause;
+use crate::units::{Dimension, Time, rounded};
 use crate::vocabulary::{Kind, SURFACES, nearest};
 
 pub(super) static RULES: &[&Rule] = &[
@@ -108,6 +110,9 @@ static HEATER_TOO_WEAK: Rule = Rule {
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  \
            surface       roof, 5 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
     guards: Guards::Comfort,
+    measures: &[Dimension::Power],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[groups::ROOM, &[Need::DesignCold, Need::SheetOutput]]),
         Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws]]).only(when::warms_air),
@@ -206,6 +211,9 @@ static HEATER_TOO_LARGE: Rule = Rule {
           at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     good: "job \"Bench job\"\n  design-cold   -15 °C\n  mild-night    8 °C\n  runs-for      8 h",
     guards: Guards::Comfort,
+    measures: &[Dimension::Rate, Dimension::Ratio],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[groups::ROOM, &[Need::MildNight, Need::RunsFor, Need::SheetOutput]]),
         Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws]]).only(when::warms_air),
@@ -330,6 +338,9 @@ static WARM_UP_SLOW: Rule = Rule {
            surface       roof, 5 m², plywood 4 mm, xps 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  \
            air-changes   1 /h\n  contents      1200 kg\n  starts-at     5 °C",
     guards: Guards::Comfort,
+    measures: &[Dimension::Time],
+    explained_by: &[Cause::on_heater("return-air-from-outside")],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[groups::ROOM, &[Need::DesignCold, Need::SheetOutput]]),
         Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws]]).only(when::warms_air),
@@ -392,6 +403,9 @@ static SURFACE_NOT_STATED: Rule = Rule {
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
            surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
     guards: Guards::Comfort,
+    measures: &[],
+    explained_by: &[],
+    about: About::Absent,
     asks: &[Ask::each(Kind::Heater, &[&[Need::SpaceSurface, Need::HeaterHeats]])],
     find: |findings| {
         let job = findings.job;
@@ -463,6 +477,9 @@ static SURFACES_DO_NOT_CLOSE: Rule = Rule {
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       all, 28 m², plywood 4 mm, pe-foam 10 mm, steel 0.9 mm\n  \
           air-changes   1 /h\n  at            back 700 mm, left 900 mm, up 600 mm\n  spans         back 1850 mm, right 1800 mm, up 1700 mm",
     guards: Guards::Comfort,
+    measures: &[Dimension::Area],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::ROOM])],
     find: |findings| {
         let job = findings.job;
@@ -517,6 +534,9 @@ static MATERIAL_NOT_KNOWN: Rule = Rule {
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
            surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
     guards: Guards::Comfort,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Space, &[&[Need::EachSurface]])],
     find: |findings| {
         let job = findings.job;
@@ -566,6 +586,9 @@ static SURFACE_NOT_KNOWN: Rule = Rule {
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
            surface       roof, 4 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       ceiling, 1 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm, as roof\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
     guards: Guards::Comfort,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Space, &[&[Need::EachSurface]])],
     find: |findings| {
         let job = findings.job;
@@ -611,6 +634,9 @@ static WANTED_OUTSIDE_SET_RANGE: Rule = Rule {
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
            surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
     guards: Guards::Comfort,
+    measures: &[Dimension::Temperature],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::WantedWarmth, Need::SheetSetRange, Need::HeaterHeats]])],
     find: |findings| {
         let job = findings.job;
@@ -665,6 +691,9 @@ static LEAKS_NOT_STATED: Rule = Rule {
     good: "space cabin\n  use           seated\n  wanted        18 °C\n  volume        7.5 m³\n  surface       walls, 13 m², plywood 4 mm, pe-foam 19 mm, steel 0.9 mm\n  \
            surface       roof, 5 m², plywood 4 mm, pe-foam 30 mm, steel 0.9 mm\n  surface       floor, 5 m², plywood 18 mm, xps 20 mm, steel 1.2 mm\n  air-changes   1 /h",
     guards: Guards::Comfort,
+    measures: &[],
+    explained_by: &[],
+    about: About::Absent,
     asks: &[Ask::each(Kind::Heater, &[&[Need::HeaterHeats, Need::AirChanges, Need::SpaceVolume]])],
     find: |findings| {
         let job = findings.job;

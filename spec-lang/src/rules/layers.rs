@@ -5,6 +5,7 @@ use super::{Family, Guards, Rule};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{Asked, Fitted, Job, LayerFault, LayerFaultKind, Sort};
 use crate::reading::Value;
+use crate::rules::About;
 use crate::source::Place;
 use crate::units::Quantity;
 use crate::vocabulary::{Role, words_of};
@@ -72,6 +73,9 @@ static ANSWER_MISSING: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
@@ -100,6 +104,9 @@ static ANSWER_OUTSIDE_BOUNDS: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          4 m",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
@@ -137,6 +144,9 @@ static ANSWER_OF_OTHER_SORT: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          12 V",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
@@ -163,6 +173,9 @@ static ANSWER_NOT_ASKED: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feeed         1.6 m",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
@@ -195,6 +208,9 @@ static ASKED_NAME_UNKNOWN: Rule = Rule {
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        the charge\n  cranks        nothing\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
@@ -228,6 +244,9 @@ static ASKED_VALUE_MISPLACED: Rule = Rule {
     bad: "kit spare\n  asks          reach, length 1 m .. 2 m\n\nheater spare-it\n  in            outside\n  tilt          the reach",
     good: "kit spare\n  asks          lean, angle 0° .. 5°\n\nheater spare-it\n  in            outside\n  tilt          the lean",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
@@ -254,6 +273,9 @@ static ASKED_VALUE_UNUSED: Rule = Rule {
     bad: "kit spare\n  asks          reach, length 1 m .. 2 m\n\nheater spare-it\n  in            outside",
     good: "kit spare\n  asks          lean, angle 0° .. 5°\n\nheater spare-it\n  in            outside\n  tilt          the lean",
     guards: Guards::Form,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
@@ -283,6 +305,9 @@ static CHANGE_NOT_OPEN: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange cable supply of reader\n  insulation    90 °C",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange cable supply of reader\n  size          6 mm²",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
@@ -308,6 +333,9 @@ static CHANGE_OF_NOTHING: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange cable return of reader\n  size          6 mm²",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange cable supply of reader\n  size          6 mm²",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
@@ -337,6 +365,9 @@ static WITHOUT_NOTHING: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  without       silencer",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  note          \"as the kit says\"",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
@@ -361,6 +392,9 @@ static CHANGE_HAS_NO_PLACE: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  silencer      250 mm",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nchange exhaust of reader\n  note          \"as the kit says\"",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
@@ -385,6 +419,9 @@ static KIT_HEATER_COUNT: Rule = Rule {
     bad: "kit spare\n  runs-for      8 h",
     good: "kit spare\n  runs-for      8 h\n\nheater spare-it\n  in            outside",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
@@ -414,6 +451,9 @@ static KIT_IN_KIT: Rule = Rule {
     bad: "kit spare\n  runs-for      8 h\n\nheater spare-it\n  in            outside\n\nfit cabin-2 as other",
     good: "kit spare\n  runs-for      8 h\n\nheater spare-it\n  in            outside",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
@@ -440,6 +480,9 @@ static FIT_NAME_TWICE: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {
@@ -464,6 +507,9 @@ static KIT_CONDITIONS_EXCEEDED: Rule = Rule {
     bad: "job \"Bench job: one van, one cabin\"             # invented\n  number        BENCH-1\n  design-cold   -15 °C\n  mild-night    5 °C\n  altitude      0 m .. 1200 m\n  runs-for      8 h\n\ntrialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-kits.trialfit\"\n\nleave out reader and its runs\n\nfit cabin-2 as reader\n  room          cabin\n  store         house\n  diesel-tank   main\n  feed          1.6 m",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let job = findings.job;
@@ -517,6 +563,9 @@ static LAYERS_DISAGREE: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-usual-90.trialfit\"\nfollows \"bench-usual-105.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench-usual-105.trialfit\"",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let job = findings.job;
@@ -543,6 +592,9 @@ static USUAL_SAYS_PLACE: Rule = Rule {
     bad: "usual cable\n  insulation    105 °C\n  fuse          20 A",
     good: "usual cable\n  insulation    105 °C",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each(findings, |findings, fault| {

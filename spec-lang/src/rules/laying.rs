@@ -7,8 +7,10 @@ use crate::asks::{Ask, Need, when};
 use crate::figures::ways::length_unit;
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{Interval, Joint, Met, Run, Tube, unit_or};
+use crate::rules::About;
+use crate::rules::Cause;
 use crate::source::Place;
-use crate::units::Quantity;
+use crate::units::{Dimension, Quantity};
 use crate::vocabulary::Kind;
 
 pub(super) static RULES: &[&Rule] = &[
@@ -105,6 +107,9 @@ static CABLE_WITHOUT_LOOP: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  moving-joint  tilt-cab\n  run           2 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  moving-joint  tilt-cab, looped\n  run           2 m\n  ends          at reader",
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Cable, &[&[Need::CableJoint]])],
     find: |findings| {
         without_loop(
@@ -126,6 +131,9 @@ static FUEL_LINE_WITHOUT_LOOP: Rule = Rule {
     bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  moving-joint  tilt-cab\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  moving-joint  tilt-cab, looped\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::FuelLine, &[&[Need::FuelJoint]])],
     find: |findings| {
         without_loop(
@@ -152,6 +160,9 @@ static CABLE_CLIPS_FAR_APART: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader\n  clips-every   600 mm",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader\n  clips-every   300 mm",
     guards: Guards::Fire,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Cable, &[&[Need::CableClips]])],
     find: |findings| {
         let (whose, severity) = if findings.job.of_boat() {
@@ -181,6 +192,9 @@ static FUEL_CLIPS_FAR_APART: Rule = Rule {
     bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n  clips-every   500 mm\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n  clips-every   250 mm\n",
     guards: Guards::Fire,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::FuelClips]])],
     find: |findings| {
         let why = "a line that sags gathers gas in its high points, and it chafes where it swings";
@@ -199,6 +213,9 @@ static CABLE_THROUGH_BARE_HOLE: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  passage       frame-rail, hole 12 mm\n  run           2 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  passage       frame-rail, hole 12 mm, sealed\n  run           2 m\n  ends          at reader",
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[Cause::on_block("passage-unsealed")],
+    about: About::Written,
     asks: &[Ask::each(Kind::Cable, &[&[Need::CablePassage]])],
     find: |findings| {
         bare_hole(findings, Kind::Cable, "the sharp edge cuts into it, and water and gas come in through the open hole")
@@ -216,6 +233,9 @@ static FUEL_LINE_THROUGH_BARE_HOLE: Rule = Rule {
     bad: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  passage       frame-rail, hole 10 mm\n  up            60 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  passage       frame-rail, hole 10 mm, sealed\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[Cause::on_block("passage-unsealed")],
+    about: About::Written,
     asks: &[Ask::each(Kind::FuelLine, &[&[Need::FuelPassage]])],
     find: |findings| {
         bare_hole(
@@ -269,6 +289,9 @@ static CABLE_JOINT_IN_SPRAY: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  joint         under-floor, 5 mΩ\n  run           2 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  joint         under-floor, 5 mΩ, sealed\n  run           2 m\n  ends          at reader",
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Cable, &[&[Need::CableWay]]),
         Ask::each(Kind::Cable, &[&[Need::BatteryAt, Need::VehicleFloor]]).only(when::has_joint),
@@ -305,6 +328,9 @@ static RETURN_BY_CHASSIS: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  return        chassis\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  return        wire\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Start,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Cable, &[&[Need::CableReturn]])],
     find: |findings| {
         let job = findings.job;
@@ -343,6 +369,9 @@ static CONDUCTOR_THIN_FOR_BOAT: Rule = Rule {
     bad: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         boat\n  floor-height  600 mm\n  at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm\n\ncable pump of reader\n  size          0.75 mm²\n  carries       1 A\n  run           3 m\n  ends          here",
     good: "cable pump of reader\n  size          1 mm²\n  carries       1 A\n  run           3 m\n  ends          here",
     guards: Guards::Start,
+    measures: &[Dimension::Area],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Cable, &[&[Need::CableSize]]).only(when::boat)],
     find: |findings| {
         let job = findings.job;
@@ -387,6 +416,9 @@ static BEND_TOO_TIGHT: Rule = Rule {
     bad: "warm-air main of reader\n  duct          air-90\n  run           500 mm\n  bend          45°, radius 60 mm\n  run           500 mm\n  outlet        desk, in cabin",
     good: "warm-air main of reader\n  duct          air-90\n  run           500 mm\n  bend          45°, radius 180 mm\n  run           500 mm\n  outlet        desk, in cabin",
     guards: Guards::Fire,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Exhaust, &[&[Need::ExhaustPipe, Need::ExhaustWay]]),
         Ask::each(Kind::CombustionAir, &[&[Need::CombustionAirHose, Need::CombustionAirWay]]),

@@ -17,7 +17,6 @@ mod law;
 mod layers;
 mod laying;
 mod margin;
-mod measured;
 mod names;
 mod night;
 mod page;
@@ -33,10 +32,10 @@ mod wire;
 
 pub(crate) use account::answers_for;
 pub use account::{Account, Answer, Open, Question, Totals};
+pub use causes::{Cause, Within};
 pub(crate) use engine::block_at;
 pub use engine::{Day, Findings, RULE_FAILED, USUAL_NOTICE, Verdict, account, judge, margins};
 pub use margin::{Bound, Judged, Stand, Told};
-pub use measured::measures;
 pub use page::{BENCH, BENCH_KITS, BENCH_SHEETS, BENCH_USUAL, CAUTION, catalogue, compose, page};
 pub(crate) use text::ONLY_A_SKETCH;
 pub use text::{BLANK_INSOLUBLE, OPEN_BLANK};
@@ -44,6 +43,7 @@ pub use text::{BLANK_INSOLUBLE, OPEN_BLANK};
 use crate::asks::Ask;
 use crate::finding::Severity;
 use crate::model::unit_or;
+use crate::units::Dimension;
 
 /// A family of rules: a chapter of the catalogue.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -158,11 +158,28 @@ pub struct Rule {
     pub good: &'static str,
     /// What goes wrong where it is broken and nobody listens.
     pub guards: Guards,
+    /// What it holds against a limit that a workshop's practice may tighten; a rule that only counts has nothing to tighten.
+    pub measures: &'static [Dimension],
+    /// The rules whose findings explain its own, which then become notes on them.
+    pub explained_by: &'static [Cause],
+    /// What kind of thing it finds.
+    pub about: About,
     /// The questions that it asks: of which blocks, when, and on which facts each rests. Empty for rules on slips of the
     /// text, which are about what is written and ask for nothing.
     pub asks: &'static [Ask],
     /// The function that finds. It neither sorts nor looks at its own severity.
     pub find: fn(&mut Findings<'_>),
+}
+
+/// What kind of thing a rule finds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum About {
+    /// Something that is written and wrong.
+    Written,
+    /// Something that is not written at all. Of a sketch, which is only about what is written, that is not told.
+    Absent,
+    /// Something that nothing uses: an editor may show it faded.
+    Idle,
 }
 
 impl Rule {

@@ -6,6 +6,7 @@ use super::{Family, Guards, Rule};
 use crate::asks::{Ask, Need};
 use crate::finding::{Severity, Whose};
 use crate::model::{FollowFault, NameFaultKind};
+use crate::rules::About;
 use crate::vocabulary::Kind;
 use crate::vocabulary::{KindSet, words_of};
 use std::collections::HashSet;
@@ -38,6 +39,9 @@ static NAME_NOT_FOUND: Rule = Rule {
     bad: "heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabn\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     good: "heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let job = findings.job;
@@ -74,6 +78,9 @@ static NAME_TWICE: Rule = Rule {
     bad: "tank main                                       # the diesel tank\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  at            back 3200 mm, left 450 mm, up 250 mm\n\ntank main\n  fuel          petrol\n  holds         20 L",
     good: "tank spare\n  fuel          petrol\n  holds         20 L",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let job = findings.job;
@@ -109,6 +116,9 @@ static NAME_AMBIGUOUS: Rule = Rule {
     bad: "heater second\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  warm-end      forward\n\nexhaust of second\n  pipe          steel, 24 mm bore, 27 mm outside\n  run           800 mm\n  ends          facing left\n\ncombustion-air of second\n  hose          intake-25\n  run           600 mm\n  ends          facing down\n\nreturn-air of second\n  draws         at heater, clear 100 mm\n\nfuel-line of second\n  from          main by standpipe\n  line          2.2 mm\n  run           1 m\n  pump          outlet up 20°\n  run           1 m\n  ends          at second\n\ncable supply of second\n  from          house\n  size          4 mm²\n  run           150 mm\n  fuse          20 A\n  run           3 m\n  ends          at second\n\nwarm-air main of second\n  duct          air-90\n  run           1 m\n  tee           cab\n  run           1 m\n  outlet        rear\n\nwarm-air main of reader\n  duct          60 mm\n  run           1 m\n  tee           cab\n  run           1 m\n  outlet        shelves\n\nwarm-air branch\n  from          main.cab\n  duct          60 mm\n  run           400 mm\n  outlet        windscreen",
     good: "warm-air main of reader\n  duct          60 mm\n  run           1 m\n  tee           cab\n  run           1 m\n  outlet        shelves\n\nwarm-air branch\n  from          main.cab\n  duct          60 mm\n  run           400 mm\n  outlet        windscreen",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let job = findings.job;
@@ -141,6 +151,9 @@ static BRANCHES_IN_A_CIRCLE: Rule = Rule {
     bad: "warm-air left of reader\n  from          right.cab\n  duct          60 mm\n  run           400 mm\n  tee           bunk\n  run           400 mm\n  outlet        windscreen\n\nwarm-air right of reader\n  from          left.bunk\n  duct          60 mm\n  run           400 mm\n  tee           cab\n  run           400 mm\n  outlet        footwell",
     good: "warm-air main of reader\n  duct          60 mm\n  run           1 m\n  tee           cab\n  run           1 m\n  outlet        shelves\n\nwarm-air branch\n  from          main.cab\n  duct          60 mm\n  run           400 mm\n  outlet        windscreen",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::WarmAir, &[&[Need::WarmAirFrom]])],
     find: |findings| {
         let job = findings.job;
@@ -198,6 +211,9 @@ static FOLLOWED_FILE_MISSING: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"no-such-file.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let pick = |fault: &FollowFault| {
@@ -218,6 +234,9 @@ static FOLLOWED_FILE_OUTSIDE: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"../outside.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let pick = |fault: &FollowFault| {
@@ -243,6 +262,9 @@ static FOLLOWED_FILE_UNREADABLE: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"not-text.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let pick = |fault: &FollowFault| match fault {
@@ -264,6 +286,9 @@ static FOLLOWED_FILES_LOOP: Rule = Rule {
     bad: "trialfit 1\nfollows \"bench-sheets.trialfit\"\nfollows \"bench.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let pick = |fault: &FollowFault| {
@@ -285,6 +310,9 @@ static SHEET_NOT_USED: Rule = Rule {
     bad: "datasheet hose spare-20                        # invented\n  bore          20 mm",
     good: "datasheet hose spare-20                        # invented\n  bore          20 mm\n\ncombustion-air of reader\n  hose          spare-20\n  run           600 mm\n  at            back 1500 mm, right 310 mm, up 450 mm\n  ends          facing back",
     guards: Guards::Form,
+    measures: &[],
+    explained_by: &[],
+    about: About::Idle,
     asks: &[],
     find: |findings| {
         let job = findings.job;

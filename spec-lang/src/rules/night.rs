@@ -9,8 +9,10 @@ use crate::figures::night::{BatteryPart, EngineOff, NightOf, hours_and_minutes};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{Battery, Tank, unit_or};
 use crate::physics::night::Failure;
+use crate::rules::About;
+use crate::rules::Cause;
 use crate::source::Place;
-use crate::units::{Temperature, rounded};
+use crate::units::{Dimension, Temperature, rounded};
 use crate::vocabulary::Kind;
 
 pub(super) static RULES: &[&Rule] = &[&BATTERY_FAILS_IN_THE_NIGHT, &BATTERY_LEFT_TOO_EMPTY, &TANK_FAILS_IN_THE_NIGHT];
@@ -111,6 +113,13 @@ static BATTERY_FAILS_IN_THE_NIGHT: Rule = Rule {
     good: "battery house\n  made-of       12 V 60 Ah\n  type          AGM\n  charge        90 %\n  cranks        nothing\n  \
            other-load    200 mA, alarm\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Start,
+    measures: &[Dimension::Time, Dimension::Voltage],
+    explained_by: &[
+        Cause::on_heater("system-voltage-differs"),
+        Cause::on_heater("starting-voltage-low"),
+        Cause::on_block("battery-freezes"),
+    ],
+    about: About::Written,
     asks: &[
         Ask::each(
             Kind::Battery,
@@ -213,6 +222,9 @@ static BATTERY_LEFT_TOO_EMPTY: Rule = Rule {
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  charge        90 %\n  cranks        engine\n  \
            other-load    200 mA, alarm\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Start,
+    measures: &[Dimension::Ratio],
+    explained_by: &[Cause::on_heater("battery-fails-in-the-night")],
+    about: About::Written,
     asks: &[
         Ask::each(
             Kind::Battery,
@@ -314,6 +326,9 @@ static TANK_FAILS_IN_THE_NIGHT: Rule = Rule {
     bad: "tank main\n  fuel          diesel winter-1\n  holds         10.6 L\n  reserve       10 L\n  at            back 3200 mm, left 450 mm, up 250 mm",
     good: "tank main\n  fuel          diesel winter-1\n  holds         15 L\n  reserve       10 L\n  at            back 3200 mm, left 450 mm, up 250 mm",
     guards: Guards::Start,
+    measures: &[Dimension::Time, Dimension::Volume],
+    explained_by: &[Cause::on_block("tank-contradicts-itself")],
+    about: About::Written,
     asks: &[
         Ask::each(
             Kind::Tank,

@@ -8,6 +8,9 @@ use crate::figures::fuel_line::FuelLine;
 use crate::figures::ways::length_unit;
 use crate::finding::{Severity, Whose};
 use crate::model::{Interval, Job, Met, Run, Space, Start, Tank, unit_or};
+use crate::rules::About;
+use crate::rules::Cause;
+use crate::units::Dimension;
 use crate::vocabulary::Kind;
 
 pub(super) static RULES: &[&Rule] = &[
@@ -48,6 +51,9 @@ static PICKUP_BELOW_ENGINES: Rule = Rule {
     bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  feeds         engine\n  standpipe-end 25 mm\n  engine-pickup 40 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
     good: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  feeds         engine\n  standpipe-end 70 mm\n  engine-pickup 40 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
     guards: Guards::Comfort,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::StandpipeEnd, Need::EnginePickup]]).only(when::by_standpipe)],
     find: |findings| {
         let mut told = Vec::new();
@@ -102,6 +108,9 @@ static PICKUP_BELOW_RESERVE: Rule = Rule {
     bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       20 L\n  depth         300 mm\n  standpipe-end 40 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
     good: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  depth         300 mm\n  standpipe-end 55 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
     guards: Guards::Comfort,
+    measures: &[Dimension::Length],
+    explained_by: &[Cause::on_block("tank-contradicts-itself"), Cause::on_block("pickup-below-engines")],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::StandpipeEnd, Need::TankDepth, Need::TankHolds, Need::TankReserve]])
         .only(when::by_standpipe)],
     find: |findings| {
@@ -157,6 +166,9 @@ static PICKUP_NEAR_TANK_FLOOR: Rule = Rule {
     bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       1 L\n  standpipe-end 8 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
     good: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  standpipe-end 50 mm\n  at            back 3200 mm, left 450 mm, up 250 mm",
     guards: Guards::Start,
+    measures: &[Dimension::Length],
+    explained_by: &[Cause::on_block("pickup-below-engines"), Cause::on_block("pickup-below-reserve")],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::StandpipeEnd]]).only(when::by_standpipe)],
     find: |findings| {
         let mut told = Vec::new();
@@ -200,6 +212,9 @@ static TANK_CONTRADICTS_ITSELF: Rule = Rule {
     bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       80 L\n  at            back 3200 mm, left 450 mm, up 250 mm",
     good: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n  at            back 3200 mm, left 450 mm, up 250 mm",
     guards: Guards::Start,
+    measures: &[Dimension::Length, Dimension::Volume],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Tank, &[&[Need::TankHolds, Need::TankReserve]])],
     find: |findings| {
         let job = findings.job;
@@ -242,6 +257,9 @@ static TEE_IN_ENGINE_SUCTION: Rule = Rule {
     bad: "\nfuel-line of reader\n  from          main by tee\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::FuelPickup]])],
     find: |findings| {
         for (run, tank) in drawn(findings) {
@@ -276,6 +294,9 @@ static TANK_ABOVE_PUMP: Rule = Rule {
     bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  valve\n  run           1.8 m, down 1.4 m\n  pump          outlet up 20°\n  run           1 m, up 500 mm\n  ends          at reader\n",
     good: "\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader\n",
     guards: Guards::Fire,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::SUCTION, &[Need::FuelRise]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -321,6 +342,9 @@ static PETROL_TANK_INDOORS: Rule = Rule {
     bad: "tank spare\n  fuel          petrol\n  holds         10 L\n  at            back 2500 mm, left 700 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 300 mm",
     good: "tank spare\n  fuel          petrol\n  holds         10 L\n  at            back 4450 mm, left 700 mm, up 700 mm\n  spans         back 300 mm, right 200 mm, up 300 mm",
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Tank, &[&[Need::TankFuel, Need::SpaceUse]]),
         Ask::each(Kind::Tank, &[&[Need::TankAt, Need::SpaceAt, Need::SpaceSpans, Need::TankSpans]]).only(when::placed),
@@ -389,6 +413,9 @@ static FUEL_VALVE_MISSING: Rule = Rule {
     bad: "tank main\n  fuel          diesel winter-1\n  holds         60 L\n  reserve       10 L\n\nfuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  run           1.5 m, down 0.8 m\n  pump          outlet up 20°\n  run           1 m, up 300 mm\n  ends          at reader",
     good: "fuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  valve\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader",
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(
             Kind::Heater,
@@ -440,6 +467,9 @@ static FUEL_VALVE_BEHIND_PUMP: Rule = Rule {
     bad: "fuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  valve\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader",
     good: "fuel-line of reader\n  from          main by standpipe\n  line          2.2 mm\n  valve\n  up            300 mm\n  forward       500 mm\n  right         400 mm\n  pump          outlet up 20°\n  forward       680 mm\n  right         320 mm\n  up            60 mm\n  ends          at reader",
     guards: Guards::Start,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::FuelFrom, Need::FuelPump]])],
     find: |findings| {
         let job = findings.job;

@@ -3,10 +3,10 @@
 
 use super::concessions::nearest_rule;
 use super::margin::{Bound, Judged, Stand};
-use super::measured::measures;
 use super::{Family, Findings, Guards, Rule, find};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{Fact, HouseLimit, Job, Practice};
+use crate::rules::About;
 use crate::vocabulary::words_of;
 
 pub(super) static RULES: &[&Rule] = &[
@@ -135,6 +135,9 @@ static PRACTICE_RULE_UNKNOWN: Rule = Rule {
     bad: "practice \"Northern workshops\"\n  limit         exhaust-to-long, 1.5 m",
     good: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 1.5 m",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let job = findings.job;
@@ -171,6 +174,9 @@ static PRACTICE_LOWERS_LEVEL: Rule = Rule {
     bad: "practice \"Northern workshops\"\n  level         exhaust-too-long, warning",
     good: "practice \"Northern workshops\"\n  level         exhaust-end-at-tail, error",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let job = findings.job;
@@ -213,12 +219,15 @@ static PRACTICE_LIMIT_MISFITS: Rule = Rule {
     bad: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 10 V",
     good: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 1.5 m",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let job = findings.job;
         for limit in own(job).flat_map(|practice| &practice.limits) {
             let Some(rule) = find(&limit.rule.value) else { continue };
-            let measured = measures(rule.name);
+            let measured = rule.measures;
             let unit = limit.value.value.unit;
             if measured.iter().any(|dimension| dimension.takes(unit.dimension) || unit.dimension.takes(*dimension)) {
                 continue;
@@ -258,6 +267,9 @@ static PRACTICE_LIMIT_LOOSE: Rule = Rule {
     bad: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 3 m",
     good: "practice \"Northern workshops\"\n  limit         exhaust-too-long, 1.5 m",
     guards: Guards::Form,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let (job, held) = (findings.job, findings.held);
@@ -300,6 +312,9 @@ static PRACTICE_BLOCK_MISSING: Rule = Rule {
     bad: "practice \"Northern workshops\"\n  requires      alarm",
     good: "practice \"Northern workshops\"\n  requires      return-air of each heater\n  requires      exhaust",
     guards: Guards::Form,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let job = findings.job;

@@ -8,7 +8,9 @@ use crate::asks::{Ask, Need, groups, when};
 use crate::figures::return_air::{DrawnFrom, ReturnAir, SHOWN_SHARE, heated_spaces, warms_air};
 use crate::finding::{Severity, Whose};
 use crate::model::{Job, unit_or};
-use crate::units::{Unit, rounded};
+use crate::rules::About;
+use crate::rules::Cause;
+use crate::units::{Dimension, Unit, rounded};
 use crate::vocabulary::Kind;
 
 pub(super) static RULES: &[&Rule] = &[
@@ -48,6 +50,9 @@ static RETURN_AIR_MISSING: Rule = Rule {
     bad: "leave out return-air of reader",
     good: "return-air of reader\n  draws         at heater, clear 80 mm",
     guards: Guards::Comfort,
+    measures: &[],
+    explained_by: &[],
+    about: About::Absent,
     asks: &[Ask::each(Kind::Heater, &[&[Need::ReturnAir]]).only(when::warms_air)],
     find: return_air_missing,
 };
@@ -67,6 +72,9 @@ static RETURN_AIR_FROM_ELSEWHERE: Rule = Rule {
     good: "space load\n  use           load\n  volume        6 m³\n\nreturn-air of reader\n  duct          air-90\n  back          500 mm\n  \
            ends          in cabin, facing back",
     guards: Guards::Comfort,
+    measures: &[],
+    explained_by: &[Cause::on_heater("return-air-from-plant")],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws, Need::HeaterHeats]]).only(when::warms_air)],
     find: return_air_from_elsewhere,
 };
@@ -86,6 +94,9 @@ static RETURN_AIR_FROM_OUTSIDE: Rule = Rule {
     bad: "return-air of reader\n  draws         from outside",
     good: "return-air of reader\n  draws         at heater, clear 80 mm",
     guards: Guards::Comfort,
+    measures: &[Dimension::Ratio],
+    explained_by: &[Cause::on_heater("heater-too-weak")],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws]]).only(when::warms_air)],
     find: return_air_from_outside,
 };
@@ -105,6 +116,9 @@ static RETURN_AIR_BIAS: Rule = Rule {
     good: "return-air of reader\n  duct          air-90\n  mixes         3 %, -5 °C, footwell\n  back          500 mm\n  \
            ends          in cabin, facing back",
     guards: Guards::Comfort,
+    measures: &[Dimension::Temperature],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::ReturnAir, &[&[Need::ReturnAirMixes, Need::Sensor]])],
     find: return_air_bias,
 };
@@ -123,6 +137,9 @@ static OUTLET_BLOWS_INTO_RETURN: Rule = Rule {
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
     guards: Guards::Fire,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws], groups::BRANCH]).only(when::warms_air),
         Ask::each(Kind::Heater, &[&[Need::HeaterAt, Need::WarmEnd, Need::ReturnAirRides, Need::WarmAirRides]])
@@ -143,6 +160,9 @@ static RETURN_AIR_CLEARANCE_SMALL: Rule = Rule {
     bad: "return-air of reader\n  draws         at heater, clear 30 mm",
     good: "return-air of reader\n  draws         at heater, clear 80 mm",
     guards: Guards::Fire,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws, Need::ReturnAirClear]]).only(when::warms_air)],
     find: return_air_clearance_small,
 };
@@ -163,6 +183,9 @@ static WARM_AIR_MISSING: Rule = Rule {
            heats         load\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\n\
            return-air of reader\n  duct          air-90\n  back          500 mm\n  ends          in load, facing back",
     guards: Guards::Comfort,
+    measures: &[],
+    explained_by: &[],
+    about: About::Absent,
     asks: &[Ask::each(Kind::Heater, &[&[Need::HeaterHeats, Need::HeaterIn]]).only(when::warms_air)],
     find: warm_air_missing,
 };

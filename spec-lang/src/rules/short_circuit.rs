@@ -9,7 +9,9 @@ use crate::figures::short_circuit::{LONGEST_SHORT_CIRCUIT, ShortCircuit};
 use crate::figures::supply::{Case, FuseAt, Piece, Supply, shown_size};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::unit_or;
-use crate::units::rounded;
+use crate::rules::About;
+use crate::rules::Cause;
+use crate::units::{Dimension, rounded};
 use crate::vocabulary::Kind;
 
 pub(super) static RULES: &[&Rule] = &[&SHORT_CIRCUIT_LASTS, &SHORT_CIRCUIT_OUTLASTS_CABLE];
@@ -64,6 +66,15 @@ static SHORT_CIRCUIT_LASTS: Rule = Rule {
     bad: "datasheet heater small-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       8.5 V .. 15.5 V\n  stage         pre-heat, 4.5 A peak, 90 s\n  stage         high, 2 A\n  fuse          20 A\n\nheater reader\n  datasheet     small-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\ncable supply of reader\n  from          house\n  size          1.5 mm²\n  insulation    105 °C\n  run           150 mm\n  fuse          20 A\n  run           13 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
+    measures: &[Dimension::Time],
+    explained_by: &[
+        Cause::on_block("fuse-too-large-for-cable"),
+        Cause::on_block("starting-voltage-low"),
+        Cause::on_block("running-voltage-low"),
+        Cause::on_block("fuse-not-as-asked"),
+        Cause::on_block("short-circuit-outlasts-cable"),
+    ],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::FEED, &[Need::BatteryType, Need::BatteryCharge]])],
     find: |findings| {
         let figures = findings.figures;
@@ -122,6 +133,13 @@ static SHORT_CIRCUIT_OUTLASTS_CABLE: Rule = Rule {
     bad: "datasheet heater small-2               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       8.5 V .. 15.5 V\n  stage         pre-heat, 4.5 A peak, 90 s\n  stage         high, 2 A\n  fuse          20 A\n\nheater reader\n  datasheet     small-2\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\ncable supply of reader\n  from          house\n  size          1 mm²\n  insulation    105 °C\n  ambient       30 °C\n  run           150 mm\n  fuse          20 A\n  run           7150 mm\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
+    measures: &[Dimension::Ratio],
+    explained_by: &[
+        Cause::on_block("fuse-too-large-for-cable"),
+        Cause::on_block("starting-voltage-low"),
+        Cause::on_block("running-voltage-low"),
+    ],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::FEED, &[Need::BatteryType, Need::BatteryCharge]])],
     find: |findings| {
         let figures = findings.figures;

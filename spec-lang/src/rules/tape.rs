@@ -6,6 +6,7 @@ use super::{Family, Findings, Guards, Rule};
 use crate::figures::tape::SLACK;
 use crate::finding::{Severity, Whose};
 use crate::model::Interval;
+use crate::rules::About;
 use crate::units::Unit;
 use crate::vocabulary::{Kind, words_of};
 
@@ -29,6 +30,9 @@ static MEASURED_DISTANCE_DIFFERS: Rule = Rule {
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right\n  \
            measured      980 mm to combustion-air",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: measured_distance_differs,
 };
@@ -50,6 +54,9 @@ static MEASURED_TO_NOTHING: Rule = Rule {
            down          140 mm\n  right         690 mm, down 30 mm\n  ends          facing right\n  \
            measured      2050 mm to opening side-door",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: measured_to_nothing,
 };

@@ -8,7 +8,9 @@ use crate::asks::{Ask, Need, groups, when};
 use crate::figures::warm_air::{GRILLE_SHARE, WarmAir};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{Fact, HeaterSheet, Job, unit_or};
-use crate::units::{Quantity, Temperature, Unit, rounded};
+use crate::rules::About;
+use crate::rules::Cause;
+use crate::units::{Dimension, Quantity, Temperature, Unit, rounded};
 use crate::vocabulary::Kind;
 use std::f64::consts::PI;
 
@@ -73,6 +75,9 @@ static OUTLET_STARVED: Rule = Rule {
            up            200 mm\n  outlet        bench, facing left, in cabin\n\nwarm-air feet of reader\n  from          main.feet\n  \
            duct          air-90\n  left          900 mm\n  outlet        foot, facing left, in cabin",
     guards: Guards::Comfort,
+    measures: &[Dimension::Ratio],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::AIR_WAY, &[Need::SheetFan]]).only(when::warms_air)],
     find: outlet_starved,
 };
@@ -91,6 +96,9 @@ static ALL_OUTLETS_CLOSABLE: Rule = Rule {
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::BRANCH]).only(when::warms_air)],
     find: all_outlets_closable,
 };
@@ -110,6 +118,14 @@ static DUCT_RESISTANCE_LARGE: Rule = Rule {
     good: "warm-air main of reader\n  duct          80 mm\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
     guards: Guards::Fire,
+    measures: &[Dimension::Pressure],
+    explained_by: &[
+        Cause::on_heater("warm-air-narrows-early"),
+        Cause::on_heater("return-duct-small"),
+        Cause::on_heater("return-grille-small"),
+        Cause::on_heater("warm-air-way-too-long"),
+    ],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::AIR_WAY, &[Need::SheetFan]]).only(when::warms_air)],
     find: duct_resistance_large,
 };
@@ -130,6 +146,9 @@ static WARM_AIR_FLOW_SMALL: Rule = Rule {
            up            200 mm\n  outlet        bench, facing left, in cabin\n\nwarm-air feet of reader\n  \
            from          main.feet\n  duct          40 mm\n  left          300 mm\n  outlet        foot, closable, facing left, wants 2 %, in cabin",
     guards: Guards::Fire,
+    measures: &[Dimension::VolumeFlow],
+    explained_by: &[Cause::on_heater("duct-resistance-large")],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::AIR_WAY, &[Need::SheetFan]]).only(when::warms_air)],
     find: warm_air_flow_small,
 };
@@ -151,6 +170,9 @@ static WARM_AIR_OVERHEATS: Rule = Rule {
            up            200 mm\n  outlet        bench, facing left, in cabin\n\nwarm-air feet of reader\n  \
            from          main.feet\n  duct          60 mm\n  left          900 mm\n  outlet        foot, closable, facing left, wants 2 %, in cabin",
     guards: Guards::Fire,
+    measures: &[Dimension::Temperature],
+    explained_by: &[Cause::on_heater("duct-resistance-large"), Cause::on_heater("warm-air-flow-small")],
+    about: About::Written,
     asks: &[Ask::each(
         Kind::Heater,
         &[groups::AIR_WAY, &[Need::SheetFan, Need::SheetOutput, Need::VehicleRules, Need::Altitude]],
@@ -173,6 +195,9 @@ static WARM_AIR_NARROWS_EARLY: Rule = Rule {
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
     guards: Guards::Comfort,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::WarmAir, &[&[Need::WarmAirDuct]])],
     find: warm_air_narrows_early,
 };
@@ -189,6 +214,9 @@ static RETURN_DUCT_SMALL: Rule = Rule {
     bad: "return-air of reader\n  duct          75 mm\n  back          500 mm\n  ends          in cabin, facing back",
     good: "return-air of reader\n  duct          90 mm\n  back          500 mm\n  ends          in cabin, facing back",
     guards: Guards::Comfort,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::ReturnAirDuct, Need::WarmAirDuct, Need::WarmAirOutlet]])
         .only(when::warms_air)],
     find: return_duct_small,
@@ -209,6 +237,9 @@ static RETURN_GRILLE_SMALL: Rule = Rule {
     good: "return-air of reader\n  duct          air-90\n  grille        95 cm², clear 100 mm\n  back          500 mm\n  \
            ends          in cabin, facing back",
     guards: Guards::Comfort,
+    measures: &[Dimension::Area],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::ReturnAir, &[&[Need::WarmAirDuct, Need::WarmAirOutlet, Need::ReturnAirGrille]])],
     find: return_grille_small,
 };
@@ -227,6 +258,9 @@ static RETURN_GRILLE_COVERED: Rule = Rule {
     good: "return-air of reader\n  duct          air-90\n  grille        95 cm², clear 100 mm\n  back          500 mm\n  \
            ends          in cabin, facing back",
     guards: Guards::Fire,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(
         Kind::ReturnAir,
         &[&[Need::WarmAirDuct, Need::WarmAirOutlet, Need::ReturnAirGrille, Need::ReturnAirClear]],
@@ -251,6 +285,9 @@ static DUCT_BEARS_TOO_LITTLE: Rule = Rule {
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
     guards: Guards::Fire,
+    measures: &[Dimension::Temperature],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::AIR_WAY, &[Need::SheetFan, Need::SheetOutput]]).only(when::warms_air)],
     find: duct_bears_too_little,
 };
@@ -289,6 +326,9 @@ static DUCT_TOUCHED_HOT: Rule = Rule {
            lagged        10 mm\n  forward       600 mm\n  outlet        bench, facing right, in cabin\n\nkeep-clear knees\n  kind          occupants\n  \
            at            back 1400 mm, right 210 mm, up 670 mm\n  spans         forward 400 mm, left 300 mm, up 300 mm",
     guards: Guards::Fire,
+    measures: &[Dimension::Temperature],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[groups::AIR_WAY, &[Need::SheetFan, Need::SheetOutput]]).only(when::warms_air),
         Ask::each(
@@ -320,6 +360,9 @@ static OUTLET_AIR_FAST: Rule = Rule {
           spans         back 3700 mm, right 1800 mm, up 1700 mm\n\nalarm cabin-co\n  in            cabin\n  at            back 3300 mm, left 800 mm, up 1200 mm\n  \
            warns-of      carbon-monoxide\n\nwarm-air main of reader\n  duct          air-90\n  forward       600 mm\n  outlet        bench, facing left, in cabin",
     guards: Guards::Comfort,
+    measures: &[Dimension::Speed],
+    explained_by: &[Cause::on_heater("duct-resistance-large")],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::AIR_WAY, &[Need::SheetFan]]).only(when::warms_air)],
     find: outlet_air_fast,
 };
@@ -337,6 +380,9 @@ static OUTLET_AIR_LUKEWARM: Rule = Rule {
     good: "warm-air main of reader\n  duct          air-90\n  forward       900 mm\n  up            200 mm\n  \
            outlet        bench, facing left, in cabin",
     guards: Guards::Comfort,
+    measures: &[Dimension::Ratio],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(
         Kind::Heater,
         &[groups::AIR_WAY, &[Need::SheetFan, Need::HeaterAt, Need::SpaceAt, Need::SpaceSpans]],
@@ -359,6 +405,9 @@ static OUTLET_BLOWS_AT_SOMETHING: Rule = Rule {
     good: "keep-clear panel\n  kind          timber\n  at            back 1100 mm, left 100 mm, up 500 mm\n  \
            spans         forward 400 mm, left 20 mm, up 700 mm",
     guards: Guards::Fire,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::WarmAir, &[groups::BRANCH]),
         Ask::each(Kind::WarmAir, &[groups::KEEP_CLEAR, groups::PORT, &[Need::WarmAirRides]]).only(when::placed),

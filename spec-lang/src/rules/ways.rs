@@ -7,8 +7,9 @@ use crate::figures::ways::{Limit, Way, length_unit};
 use crate::finding::{Finding, Severity, Whose};
 use crate::model::{End, Interval, Job, Met, Run, Start, unit_or};
 use crate::physics::geometry::Vector;
+use crate::rules::About;
 use crate::source::Place;
-use crate::units::Unit;
+use crate::units::{Dimension, Unit};
 use crate::vocabulary::Kind;
 
 pub(super) static RULES: &[&Rule] = &[
@@ -291,6 +292,9 @@ exhaust of reader
   ends          facing right
 "#,
     guards: Guards::Life,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustWay, Need::Datasheet, Need::SheetExhaustLimit]])],
     find: |findings| {
         let words = Words {
@@ -370,6 +374,9 @@ exhaust of reader
   ends          facing right
 "#,
     guards: Guards::Fire,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::EXHAUST_END, &[Need::Datasheet, Need::SheetExhaustLimit]])],
     find: |findings| {
         let words = Words {
@@ -413,6 +420,9 @@ exhaust of reader
   ends          facing down
 "#,
     guards: Guards::Life,
+    measures: &[Dimension::Angle],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::ExhaustWay, Need::Datasheet, Need::SheetExhaustLimit]])],
     find: |findings| {
         let words = Words {
@@ -452,6 +462,9 @@ combustion-air of reader
   ends          facing down
 "#,
     guards: Guards::Life,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::CombustionAirWay, Need::Datasheet, Need::SheetCombustionAirLimit]])],
     find: |findings| {
         let words = Words {
@@ -488,6 +501,9 @@ combustion-air of reader
   ends          facing down
 "#,
     guards: Guards::Life,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::INTAKE_END, &[Need::Datasheet, Need::SheetCombustionAirLimit]])],
     find: |findings| {
         let words = Words {
@@ -530,6 +546,9 @@ combustion-air of reader
   ends          facing left
 "#,
     guards: Guards::Life,
+    measures: &[Dimension::Angle],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::CombustionAirWay, Need::Datasheet, Need::SheetCombustionAirLimit]])],
     find: |findings| {
         let words = Words {
@@ -568,6 +587,9 @@ warm-air main of reader
   outlet        bench, facing left, in cabin
 "#,
     guards: Guards::Fire,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::WarmAir, &[groups::BRANCH, &[Need::Datasheet]])],
     find: |findings| {
         let words = Words {
@@ -609,6 +631,9 @@ warm-air main of reader
   outlet        bench, facing left, in cabin
 "#,
     guards: Guards::Fire,
+    measures: &[Dimension::Angle],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::WarmAir, &[groups::BRANCH, &[Need::Datasheet]])],
     find: |findings| {
         let words = Words {
@@ -644,6 +669,9 @@ return-air of reader
   ends          in cabin, facing back
 "#,
     guards: Guards::Fire,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(
         Kind::ReturnAir,
         &[&[Need::ReturnAirDraws, Need::Datasheet, Need::ReturnAirDuct, Need::ReturnAirWay]],
@@ -686,6 +714,9 @@ return-air of reader
   ends          in cabin, facing back
 "#,
     guards: Guards::Fire,
+    measures: &[Dimension::Angle],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(
         Kind::ReturnAir,
         &[&[Need::ReturnAirDraws, Need::Datasheet, Need::ReturnAirDuct, Need::ReturnAirWay]],
@@ -728,6 +759,9 @@ cable pump of reader
   ends          here
 "#,
     guards: Guards::Fire,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Cable, &[&[Need::CableWay, Need::Datasheet]]).only(when::of_the_harness)],
     find: |findings| {
         let job = findings.job;
@@ -803,6 +837,9 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let job = findings.job;
@@ -904,6 +941,9 @@ fuel-line of reader
   ends          at reader
 "#,
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let job = findings.job;

@@ -10,8 +10,10 @@ use crate::finding::{Finding, Severity, Whose};
 use crate::model::{Job, Met, Stage, Start, unit_or};
 use crate::physics::fuses::{CONTINUOUS_LOAD_SHARE, longest_opening_time, shortest_opening_time};
 use crate::remedies::conductor::smallest_conductor;
+use crate::rules::About;
+use crate::rules::Cause;
 use crate::source::Place;
-use crate::units::{Temperature, rounded};
+use crate::units::{Dimension, Temperature, rounded};
 use crate::vocabulary::Kind;
 
 pub(super) static RULES: &[&Rule] = &[
@@ -228,6 +230,9 @@ static STARTING_VOLTAGE_LOW: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          2.5 mm²\n  insulation    105 °C\n  run           150 mm\n  fuse          20 A\n  run           18 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Start,
+    measures: &[Dimension::Voltage],
+    explained_by: &[Cause::on_heater("system-voltage-differs"), Cause::on_heater("battery-freezes")],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::FEED, groups::START, &[Need::SheetVoltage, Need::SheetStarting]])],
     find: |findings| voltage_low(findings, true),
 };
@@ -243,6 +248,9 @@ static RUNNING_VOLTAGE_LOW: Rule = Rule {
     bad: "datasheet heater thirsty-4               # invented\n  warms         air\n  burns         diesel\n  supply        12 V\n  voltage       10.2 V .. 15.5 V\n  stage         pre-heat, 3 A peak, 90 s\n  stage         high, 12 A\n  exhaust-clear-of combustion-air 300 mm\n\nheater reader\n  datasheet     thirsty-4\n  in            cabin\n  heats         cabin\n  at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward\n\ncable supply of reader\n  from          house\n  size          2.5 mm²\n  insulation    105 °C\n  run           150 mm\n  fuse          20 A\n  run           14 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
+    measures: &[Dimension::Voltage],
+    explained_by: &[Cause::on_heater("system-voltage-differs")],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::FEED, groups::START, &[Need::SheetVoltage, Need::SheetRunning]])],
     find: |findings| voltage_low(findings, false),
 };
@@ -258,6 +266,9 @@ static SYSTEM_VOLTAGE_DIFFERS: Rule = Rule {
     bad: "battery house\n  made-of       2 x 12 V 95 Ah, in series\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::FEED, &[Need::VehicleSupply, Need::SheetSupply]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -316,6 +327,9 @@ static CABLE_OVERLOADED: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  insulation    60 °C\n  ambient       59 °C\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
+    measures: &[Dimension::Current],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Cable, &[groups::FEED, groups::LOAD, &[Need::SheetRunning]]).only(when::is_supply),
         Ask::each(Kind::Cable, &[groups::LOAD, &[Need::CableSize, Need::BranchCarries, Need::CableWay]])
@@ -409,6 +423,9 @@ static FEED_WITHOUT_FUSE: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::CableFrom]])],
     find: |findings| {
         let job = findings.job;
@@ -464,6 +481,9 @@ static FUSE_FAR_FROM_BATTERY: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           900 mm\n  fuse          20 A\n  run           3 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::FEED])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -525,6 +545,9 @@ static FUSE_TOO_LARGE_FOR_CABLE: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          125 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
+    measures: &[Dimension::Current],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::FEED, groups::LOAD])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -653,6 +676,9 @@ static FUSE_TOO_SMALL: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          5 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
+    measures: &[Dimension::Current, Dimension::Time],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::FEED, &[Need::SheetStarting]])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -776,6 +802,9 @@ static FUSE_NOT_AS_ASKED: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          30 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[Cause::on_block("fuse-too-large-for-cable"), Cause::on_block("fuse-too-small")],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::FEED])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -811,6 +840,9 @@ static HOLDER_TOO_SMALL: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A, holder 15 A\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A, holder 30 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
+    measures: &[Dimension::Current],
+    explained_by: &[Cause::on_block("fuse-too-small")],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::FEED])],
     find: |findings| {
         let figures = findings.figures;
@@ -849,6 +881,9 @@ static BRANCH_VOLTAGE_LOST: Rule = Rule {
     bad: "cable pump of reader\n  size          0.5 mm²\n  carries       2 A\n  run           12 m\n  ends          here",
     good: "cable pump of reader\n  size          1 mm²\n  carries       2 A\n  run           4 m\n  ends          here",
     guards: Guards::Start,
+    measures: &[Dimension::Voltage],
+    explained_by: &[Cause::on_block("cable-overloaded")],
+    about: About::Written,
     asks: &[Ask::each(Kind::Cable, &[&[Need::CableSize, Need::CableWay, Need::BranchCarries]]).only(when::is_branch)],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);
@@ -896,6 +931,9 @@ static FEED_CAN_BE_CUT: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  switch        ignition\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::FEED, &[Need::CableSwitch]])],
     find: |findings| cut_while_hot(findings, false),
 };
@@ -911,6 +949,9 @@ static ISOLATOR_IN_FEED: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  switch        isolator\n  run           4 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          6 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     guards: Guards::Start,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[groups::FEED, &[Need::CableSwitch]])],
     find: |findings| cut_while_hot(findings, true),
 };
@@ -974,6 +1015,9 @@ static BATTERY_FREEZES: Rule = Rule {
     bad: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          flooded\n  charge        20 %\n  temperature   -24 °C\n  at            back 1200 mm, left 600 mm, up 700 mm\n\ncable supply of reader\n  from          house\n  size          10 mm²\n  run           150 mm\n  fuse          20 A\n  run           4 m\n  ends          at reader",
     good: "battery house\n  made-of       2 x 12 V 95 Ah, in parallel\n  type          AGM\n  charge        90 %\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Fire,
+    measures: &[Dimension::Temperature],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Battery, &[groups::START, groups::FEED])],
     find: |findings| {
         let (job, figures) = (findings.job, findings.figures);

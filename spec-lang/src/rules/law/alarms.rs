@@ -5,9 +5,10 @@
 use crate::asks::{Ask, Need, groups, when};
 use crate::finding::{Severity, Whose};
 use crate::model::{Alarm, Job, Met, Spot};
+use crate::rules::About;
 use crate::rules::{Family, Findings, Guards, Rule, Told};
 use crate::source::Place;
-use crate::units::Unit;
+use crate::units::{Dimension, Unit};
 use crate::vocabulary::Kind;
 
 /// The farthest that an alarm hangs, in plan, from a sleeper's head, and how far above or below it. Common practice, no
@@ -78,6 +79,9 @@ alarm cabin-co
   in            cabin
 "#,
     guards: Guards::Life,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Space, &[&[Need::AlarmIn, Need::AlarmWarnsOf, Need::JoinedTo]]).only(when::slept_in),
         Ask::each(Kind::Alarm, &[&[Need::AlarmIn, Need::AlarmWarnsOf, Need::SpaceUse, Need::JoinedTo]]),
@@ -232,6 +236,9 @@ pub(super) static CARBON_MONOXIDE_ALARM_BADLY_PLACED: Rule = Rule {
     ),
     good: sleeping_job!("  in            cabin\n  at            back 3300 mm, left 800 mm, up 1200 mm"),
     guards: Guards::Life,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Space, &[&[Need::HeadsAt, Need::AlarmIn, Need::JoinedTo]]).only(when::slept_in),
         Ask::each(Kind::Alarm, &[&[Need::AlarmIn, Need::AlarmBehind, Need::JoinedTo]]),
@@ -297,6 +304,9 @@ pub(super) static CARBON_MONOXIDE_ALARM_CAN_BE_CUT: Rule = Rule {
          cuts-below    10 V\n  at            back 1200 mm, left 600 mm, up 700 mm"
     ),
     guards: Guards::Life,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Alarm, &[&[Need::AlarmSuppliedBy, Need::CableSwitch]])],
     find: |findings| {
         let job = findings.job;

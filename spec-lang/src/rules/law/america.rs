@@ -5,7 +5,10 @@ use super::{tank_of, tanks_drawn_from, under, vehicle};
 use crate::asks::{Ask, Need, when};
 use crate::finding::{Severity, Whose};
 use crate::model::{Job, Met, Run, unit_or};
+use crate::rules::About;
+use crate::rules::Cause;
 use crate::rules::{Family, Guards, Rule, Told};
+use crate::units::Dimension;
 use crate::vocabulary::Kind;
 
 /// How far below its tank's floor a fuel line may lie: 2 in. 49 CFR 393.65, from memory.
@@ -50,6 +53,9 @@ pub(super) static TANK_BEFORE_FRONT_AXLE: Rule = Rule {
         "  at            back 3200 mm, left 450 mm, up 250 mm\n  spans         back 400 mm, right 400 mm, up 250 mm"
     ),
     guards: Guards::Fire,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::TankAt, Need::VehicleType, Need::FuelFrom, Need::TankSpans]])
         .only(when::r122_or_america)],
     find: |findings| {
@@ -104,6 +110,9 @@ pub(super) static TANK_ABOVE_PASSENGER_FLOOR: Rule = Rule {
         "  at            back 3200 mm, left 450 mm, up 250 mm\n  spans         back 400 mm, right 400 mm, up 250 mm"
     ),
     guards: Guards::Fire,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(
         Kind::Heater,
         &[&[Need::VehicleFloor, Need::TankAt, Need::FuelFrom, Need::VehicleSeats, Need::TankSpans]],
@@ -217,6 +226,9 @@ fuel-line of reader
         "  at            back 3200 mm, left 450 mm, up 250 mm\n  spans         back 400 mm, right 400 mm, up 250 mm"
     ),
     guards: Guards::Fire,
+    measures: &[Dimension::Length],
+    explained_by: &[Cause::on_block("pump-missing")],
+    about: About::Written,
     asks: &[
         Ask::each(
             Kind::Heater,
@@ -286,6 +298,9 @@ pub(super) static FUEL_LINE_BELOW_TANK: Rule = Rule {
         "  at            back 3200 mm, left 450 mm, up 250 mm\n  spans         back 400 mm, right 400 mm, up 250 mm"
     ),
     guards: Guards::Fire,
+    measures: &[Dimension::Length],
+    explained_by: &[Cause::on_block("fuel-fed-by-gravity")],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[&[Need::FuelFrom, Need::FuelWay, Need::FuelRise]]).only(when::america),
         Ask::each(Kind::Heater, &[&[Need::TankAt, Need::TankSpans]]).only(when::placed_america),

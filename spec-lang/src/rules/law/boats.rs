@@ -6,7 +6,10 @@ use crate::asks::{Ask, Need, groups, when};
 use crate::figures::clearances::ends_in;
 use crate::finding::{Severity, Whose};
 use crate::model::{Datum, unit_or};
+use crate::rules::About;
+use crate::rules::Cause;
 use crate::rules::{Family, Guards, Rule, Told};
+use crate::units::Dimension;
 use crate::vocabulary::Kind;
 
 /// Least height of the open exhaust end above the waterline. Common practice, no source.
@@ -43,6 +46,9 @@ pub(super) static PETROL_HEATER_IN_BOAT: Rule = Rule {
     ),
     good: boat_job!("100 mm", "  fuel          diesel winter-1\n"),
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::TankFuel]]).only(when::boat)],
     find: |findings| {
         let job = findings.job;
@@ -120,6 +126,9 @@ fuel-line of reader
 "#,
     good: boat_job!("100 mm", "  fuel          diesel winter-1\n  feeds         heater\n"),
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[Cause::on_block("petrol-tank-indoors")],
+    about: About::Written,
     asks: &[Ask::each(
         Kind::Heater,
         &[&[Need::TankFeeds, Need::TankAt, Need::FuelFrom, Need::HeaterIn, Need::SpaceAt, Need::SpaceSpans]],
@@ -173,6 +182,9 @@ pub(super) static EXHAUST_NEAR_WATERLINE: Rule = Rule {
     bad: boat_job!("400 mm", "  fuel          diesel winter-1\n"),
     good: boat_job!("100 mm", "  fuel          diesel winter-1\n"),
     guards: Guards::Life,
+    measures: &[Dimension::Length],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[&[Need::ExhaustEnds, Need::ExhaustTaped, Need::ExhaustOverWater, Need::Waterline]])
             .only(when::boat),

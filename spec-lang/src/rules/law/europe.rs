@@ -5,6 +5,7 @@ use crate::asks::{Ask, Need, when};
 use crate::figures::return_air::DrawnFrom;
 use crate::finding::{Severity, Whose};
 use crate::model::Sensor;
+use crate::rules::About;
 use crate::rules::{Family, Guards, Rule, quoted};
 use crate::source::Place;
 use crate::vocabulary::Kind;
@@ -75,6 +76,9 @@ tank main
   at            back 3200 mm, left 450 mm, up 250 mm
 "#,
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[&[Need::HeaterIn, Need::SpaceUse]]).only(when::r122),
         Ask::each(Kind::Heater, &[&[Need::VehicleSeats]]).only(when::may_be_minibus),
@@ -144,6 +148,9 @@ tank main
   at            back 3200 mm, left 450 mm, up 250 mm
 "#,
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Tank, &[&[Need::TankFiller]]).only(when::own_tank)],
     find: |findings| {
         let job = findings.job;
@@ -240,6 +247,9 @@ tank main
   at            back 3200 mm, left 450 mm, up 250 mm
 "#,
     guards: Guards::Life,
+    measures: &[],
+    explained_by: &[],
+    about: About::Absent,
     asks: &[Ask::each(Kind::Heater, &[&[Need::VehicleRules]])],
     find: |findings| {
         let job = findings.job;
@@ -327,6 +337,9 @@ return-air of reader
   ends          in cabin, facing back
 "#,
     guards: Guards::Life,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws, Need::SpaceUse, Need::HeaterHeats]]).only(when::warms_air)
     ],
@@ -396,6 +409,9 @@ heater reader
     good: "heater reader\n  datasheet     air-2\n  in            cabin\n  heats         cabin\n  \
            at            back 1900 mm, right 310 mm, up 670 mm\n  warm-end      forward",
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::SheetWarms, Need::SheetStarting, Need::SheetRunning, Need::SheetLow]])],
     find: |findings| {
         let job = findings.job;

@@ -9,7 +9,9 @@ use crate::asks::{Ask, Need, when};
 use crate::figures::clearances::{ends_in, within_space};
 use crate::finding::{Severity, Whose};
 use crate::model::{Met, Space, Spot, Start, unit_or};
+use crate::rules::About;
 use crate::rules::{Family, Guards, Rule, Told};
+use crate::units::Dimension;
 use crate::vocabulary::Kind;
 
 /// How long a heater of an FL vehicle may run on after the engine has stopped. ADR 9.2.4.7.4, from memory.
@@ -60,6 +62,9 @@ heater reader
 "#,
     good: goods_job!("at", "hand"),
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[],
+    about: About::Absent,
     asks: &[Ask::each(Kind::Vehicle, &[&[Need::VehicleGoods]]).only(when::carries_goods)],
     find: |findings| {
         let job = findings.job;
@@ -95,6 +100,9 @@ pub(super) static GOODS_HEATER_STARTS_BY_ITSELF: Rule = Rule {
     bad: goods_job!("at", "timer"),
     good: goods_job!("at", "hand"),
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::StartsBy]]).only(when::dangerous_goods)],
     find: |findings| {
         let job = findings.job;
@@ -165,6 +173,9 @@ tank main
 "#,
     good: goods_job!("at", "hand"),
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[&[Need::TankFuel, Need::FuelFrom, Need::VehicleGoods]]).only(when::dangerous_goods),
         Ask::each(Kind::Heater, &[&[Need::TankFiller]]).only(when::dangerous_petrol),
@@ -217,6 +228,9 @@ pub(super) static GOODS_RUN_ON_TOO_LONG: Rule = Rule {
     bad: goods_job!("fl", "hand"),
     good: goods_job!("at", "hand"),
     guards: Guards::Fire,
+    measures: &[Dimension::Time],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::SheetCoolDown, Need::VehicleGoods]]).only(when::dangerous_goods)],
     find: |findings| {
         let job = findings.job;
@@ -289,6 +303,9 @@ pub(super) static GOODS_HEATER_WITH_LOAD: Rule = Rule {
          spans         back 150 mm, right 1800 mm, up 1700 mm"
     ),
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[
         Ask::each(Kind::Heater, &[&[Need::HeaterIn, Need::SpaceUse, Need::VehicleGoods]]).only(when::dangerous_goods),
         Ask::each(Kind::Heater, &[&[Need::ReturnAirDraws]])
@@ -406,6 +423,9 @@ heater reader
 "#,
     good: goods_job!("at", "hand"),
     guards: Guards::Fire,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[Ask::each(Kind::Heater, &[&[Need::UsedWhile]]).only(when::inflammable_goods)],
     find: |findings| {
         let job = findings.job;

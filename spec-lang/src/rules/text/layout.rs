@@ -3,6 +3,7 @@
 use super::{LANGUAGE, a_kind, each_slip};
 use crate::finding::Severity;
 use crate::reading::{Block, SlipKind};
+use crate::rules::About;
 use crate::rules::{Family, Guards, Rule};
 use crate::source::Place;
 use crate::text::Span;
@@ -20,6 +21,9 @@ pub(super) static NOT_INDENTED: Rule = Rule {
     bad: "job \"Bench job\"\ndesign-cold   -15 °C",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Form,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -55,6 +59,9 @@ pub(super) static HEADER_INDENTED: Rule = Rule {
     bad: "  keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     guards: Guards::Form,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -86,6 +93,9 @@ pub(super) static STRAY_LINE: Rule = Rule {
     bad: "job \"Bench job\"\n  design-cold   -15 °C\nto be agreed\n  runs-for      8 h",
     good: "job \"Bench job\"\n  design-cold   -15 °C\n  # to be agreed\n  runs-for      8 h",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -123,6 +133,9 @@ pub(super) static HEADER_MISSPELT: Rule = Rule {
     bad: "keep-claer shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -158,6 +171,9 @@ pub(super) static HEADER_UNKNOWN: Rule = Rule {
     bad: "leave out keep-clear brake-pipe\n\ngubbins shelf\n  colour        blue",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -189,6 +205,9 @@ pub(super) static NO_HEADER: Rule = Rule {
     bad: "  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -217,6 +236,9 @@ pub(super) static HEADER_INCOMPLETE: Rule = Rule {
     bad: "keep-clear\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -253,6 +275,9 @@ pub(super) static RESERVED_NAME: Rule = Rule {
     bad: "keep-clear on\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  ends          here",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -282,6 +307,9 @@ pub(super) static HEATER_WITHOUT_JOB: Rule = Rule {
     bad: "leave out job",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let job = findings.job;
@@ -313,6 +341,9 @@ pub(super) static NOTHING_STATED: Rule = Rule {
     bad: "leave out everything",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let Some((file, reading)) = findings.job.readings.first() else { return };
@@ -340,6 +371,9 @@ pub(super) static JOB_WITHOUT_HEATER: Rule = Rule {
     bad: "leave out reader and its runs",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let job = findings.job;
@@ -371,6 +405,9 @@ pub(crate) static ONLY_A_SKETCH: Rule = Rule {
     bad: "leave out job\n\nsketch \"is 4 mm² enough\"\n  design-cold   -15 °C",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     // The engine says it, with the count of what is open.
     find: |_| {},
@@ -388,6 +425,9 @@ pub(super) static EDITION_MISSING: Rule = Rule {
     bad: "follows \"bench-sheets.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
     guards: Guards::Form,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -423,6 +463,9 @@ pub(super) static EDITION_LATER: Rule = Rule {
     bad: "trialfit 2\nfollows \"bench-sheets.trialfit\"",
     good: "trialfit 1\nfollows \"bench-sheets.trialfit\"",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {

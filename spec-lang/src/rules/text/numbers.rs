@@ -3,6 +3,7 @@
 use super::{LANGUAGE, each_slip, measured};
 use crate::finding::Severity;
 use crate::reading::SlipKind;
+use crate::rules::About;
 use crate::rules::{Family, Guards, Rule};
 use crate::units::{Dimension, find_unit, rounded};
 
@@ -18,6 +19,9 @@ pub(super) static UNIT_MISSING: Rule = Rule {
     bad: "job \"Bench job\"\n  design-cold   -15",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -79,6 +83,9 @@ pub(super) static UNIT_UNKNOWN: Rule = Rule {
     bad: "job \"Bench job\"\n  design-cold   -15°c",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -110,6 +117,9 @@ pub(super) static WRONG_DIMENSION: Rule = Rule {
     bad: "job \"Bench job\"\n  runs-for      8 Ah",
     good: "job \"Bench job\"\n  runs-for      8 h",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -138,6 +148,9 @@ pub(super) static BARE_MILLIMETRES: Rule = Rule {
     bad: "stock cable\n  sizes         2.5 mm², 4 mm",
     good: "stock cable\n  sizes         2.5 mm², 4 mm²",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -190,6 +203,9 @@ pub(super) static COMMA_IN_NUMBER: Rule = Rule {
     bad: "job \"Bench job\"\n  runs-for      8,5 h",
     good: "job \"Bench job\"\n  runs-for      8.5 h",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -231,6 +247,9 @@ pub(super) static NUMBER_UNREADABLE: Rule = Rule {
     bad: "job \"Bench job\"\n  runs-for      8/0 h",
     good: "job \"Bench job\"\n  runs-for      8 h",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -261,6 +280,9 @@ pub(super) static RANGE_BACKWARDS: Rule = Rule {
     bad: "job \"Bench job\"\n  altitude      600 m .. 0 m",
     good: "job \"Bench job\"\n  altitude      0 m .. 600 m",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -298,6 +320,9 @@ pub(super) static NO_SUCH_DAY: Rule = Rule {
     bad: "job \"Bench job\"\n  drawn-on      2026-02-30",
     good: "job \"Bench job\"\n  drawn-on      2026-02-28",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {

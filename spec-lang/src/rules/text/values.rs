@@ -3,6 +3,7 @@
 use super::{LANGUAGE, each_slip};
 use crate::finding::{Severity, Whose};
 use crate::reading::{SlipKind, Value};
+use crate::rules::About;
 use crate::rules::{Family, Guards, Rule};
 use crate::source::Place;
 use crate::units::{Quantity, find_unit, head_of};
@@ -25,6 +26,9 @@ pub(super) static VALUE_BLANK: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          ?\n  back          150 mm\n  fuse          20 A\n  back          650 mm\n  right         910 mm\n  up            30 mm\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          4 mm²\n  back          150 mm\n  fuse          20 A\n  back          650 mm\n  right         910 mm\n  up            30 mm\n  ends          at reader",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let Some((file, reading)) = findings.job.readings.first() else { return };
@@ -60,6 +64,9 @@ pub static BLANK_INSOLUBLE: Rule = Rule {
     bad: "cable supply of reader\n  from          house\n  size          ?\n  run           80 m\n  fuse          20 A\n  run           80 m\n  ends          at reader",
     good: "cable supply of reader\n  from          house\n  size          ?\n  run           150 mm\n  fuse          20 A\n  run           2 m\n  ends          at reader",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |_| {},
 };
@@ -76,6 +83,9 @@ pub(super) static BLANK_NOT_HERE: Rule = Rule {
     bad: "job \"Bench job\"\n  design-cold   ?",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -104,6 +114,9 @@ pub(super) static IMPLAUSIBLE_VALUE: Rule = Rule {
     bad: "vehicle bench-van\n  type          van\n  supply        900 V\n  rules         none\n  floor-height  600 mm\n  at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm",
     good: "vehicle bench-van\n  type          van\n  supply        12 V\n  rules         none\n  floor-height  600 mm\n  at            forward 850 mm, left 1000 mm, up 200 mm\n  spans         back 5400 mm, right 2000 mm, up 2300 mm",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         let job = findings.job;

@@ -3,6 +3,7 @@
 use super::{LANGUAGE, a_kind, each_slip, listed, wanted_words};
 use crate::finding::{Finding, Severity};
 use crate::reading::SlipKind;
+use crate::rules::About;
 use crate::rules::{Family, Guards, Rule};
 use crate::text::Span;
 use crate::vocabulary::{Kind, property, words_of};
@@ -19,6 +20,9 @@ pub(super) static UNKNOWN_WORD: Rule = Rule {
     bad: "job \"Bench job\"\n  design-cld    -15 °C",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -88,6 +92,9 @@ pub(super) static UNLISTED_WORD: Rule = Rule {
     bad: "battery house\n  made-of       12 V 95 Ah\n  type          AGN\n  at            back 1200 mm, left 600 mm, up 700 mm",
     good: "battery house\n  made-of       12 V 95 Ah\n  type          AGM\n  at            back 1200 mm, left 600 mm, up 700 mm",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -122,6 +129,9 @@ pub(super) static UNFINISHED_LINE: Rule = Rule {
     bad: "job \"Bench job\"\n  design-cold",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -149,6 +159,9 @@ pub(super) static MISPLACED_WORD: Rule = Rule {
     bad: "job \"Bench job\"\n  design-cold   cold",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -175,6 +188,9 @@ pub(super) static LEFT_OVER: Rule = Rule {
     bad: "job \"Bench job\"\n  design-cold   -15 °C at night",
     good: "job \"Bench job\"\n  design-cold   -15 °C  # at night",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -206,6 +222,9 @@ pub(super) static COMMA_MISSING: Rule = Rule {
     bad: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  back          500 mm down 40 mm\n  ends          here",
     good: "keep-clear shelf\n  kind          timber\n  at            back 3 m, left 800 mm, up 1 m\n  back          500 mm, down 40 mm\n  ends          here",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -241,6 +260,9 @@ pub(super) static STRAY_CHARACTER: Rule = Rule {
     bad: "job \"Bench job\"\n  design-cold   -15 °C;",
     good: "job \"Bench job\"\n  design-cold   -15 °C",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -271,6 +293,9 @@ pub(super) static OPEN_QUOTE: Rule = Rule {
     bad: "job \"Bench job\"\n  note          \"agreed with the owner",
     good: "job \"Bench job\"\n  note          \"agreed with the owner\"",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
@@ -302,6 +327,9 @@ pub(super) static SAID_TWICE: Rule = Rule {
     bad: "job \"Bench job\"\n  design-cold   -15 °C\n  design-cold   -20 °C",
     good: "job \"Bench job\"\n  design-cold   -20 °C",
     guards: Guards::Text,
+    measures: &[],
+    explained_by: &[],
+    about: About::Written,
     asks: &[],
     find: |findings| {
         each_slip(findings, |findings, seen| {
