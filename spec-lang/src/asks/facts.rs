@@ -219,7 +219,7 @@ macro_rules! facts {
 /// The words that say how far a thing to keep clear of reaches.
 const REACH: &[&str] = &["spans", "run", "forward", "back", "left", "right", "up", "down", "nearside", "offside"];
 /// Nobody can judge an exhaust against a window that is not written: a person says what was looked for.
-const LOOKED_FOR: &str = "looked-for openings, brake-lines, fuel-lines, cables, tanks";
+const LOOKED_FOR: &str = "looked-for openings, brake-lines, fuel-lines, cables, tanks, people";
 /// The words that say the length of a route.
 const WAY: &[&str] = &["run", "forward", "back", "left", "right", "up", "down", "nearside", "offside"];
 const CABLE_WAY: &[&str] = &["run", "harness", "forward", "back", "left", "right", "up", "down", "nearside", "offside"];
@@ -248,6 +248,7 @@ facts! {
     LookedForBrakeLines = said(Of::Vehicle, &["looked-for"]).choosing(&["brake-lines"], LOOKED_FOR).before_building();
     LookedForFuelLines = said(Of::Vehicle, &["looked-for"]).choosing(&["fuel-lines"], LOOKED_FOR).before_building();
     LookedForCables = said(Of::Vehicle, &["looked-for"]).choosing(&["cables"], LOOKED_FOR).before_building();
+    LookedForPeople = said(Of::Vehicle, &["looked-for"]).choosing(&["people"], LOOKED_FOR).before_building();
     LookedForTanks = said(Of::Vehicle, &["looked-for"]).choosing(&["tanks"], LOOKED_FOR).before_building();
     Waterline = said(Of::Vehicle, &["waterline"]);
 

@@ -380,6 +380,11 @@ fn tank_says(ground: &Ground<'_>, of: Subject, says: &dyn Fn(&Ground<'_>, Subjec
     answer
 }
 
+/// The place of a sleeper's head is said, or something else has a place in the vehicle's axes.
+pub fn heads_placed(ground: &Ground<'_>, of: Subject) -> Applies {
+    if ground.job.spaces.iter().any(|space| !space.heads.is_empty()) { Applies::Yes } else { placed(ground, of) }
+}
+
 /// Something in the job is placed in the vehicle's axes; where nothing is, its distances are measured by tape.
 pub fn placed(ground: &Ground<'_>, _: Subject) -> Applies {
     if ground.is_placed() { Applies::Yes } else { Applies::No(ground.top()) }

@@ -4,9 +4,10 @@
 use super::margins::percent;
 use super::{CAUTION, Locator, counted, one_line, wrap};
 use crate::analysis::Analysis;
-use crate::asks::Ground;
+use crate::asks::{Gap, Ground, Lack};
 use crate::rules::{Answer, Judged, Open, Question, Totals, answers_for, block_at};
 use crate::source::Place;
+use crate::text::Span;
 use std::collections::HashMap;
 
 /// The word for an answer, as SARIF 2.1.0 has them (3.27.9), in words.
@@ -123,9 +124,15 @@ impl<'a> Answers<'a> {
             },
             Answer::Open(Open::Because(because)) => format!("{title}: not judged, because {because}"),
             Answer::Open(Open::Facts(lacks)) => {
-                let mut words: Vec<String> = lacks.iter().map(|lack| self.lack(lack)).collect();
+                let mut words: Vec<String> = lacks.iter().map(|lack| self.lack(lack, locator)).collect();
                 words.dedup();
                 format!("{title}: for want of {}", words.join(", "))
+            }
+            Answer::NotApplicable(place) if self.is_unplaced(*place) => {
+                format!("{title}: no place in the job has coordinates; what was measured by tape is judged as such")
+            }
+            Answer::NotApplicable(place) if self.is_header(*place) => {
+                format!("{title}: nothing in `{}` makes it apply", self.analysis.job.reads_at(*place))
             }
             Answer::NotApplicable(place) => {
                 let reading = self.analysis.reading(place.file);
@@ -136,7 +143,23 @@ impl<'a> Answers<'a> {
         }
     }
 
-    fn lack(&self, lack: &crate::asks::Lack) -> String {
+    /// Whether a question rests on that the job has no coordinates, which its first line stands for.
+    fn is_unplaced(&self, place: Place) -> bool {
+        let job = &self.analysis.job;
+        let top = job.header.unwrap_or(Place { file: job.file, span: Span::default() });
+        place == top
+    }
+
+    /// Whether a place is the header of a block.
+    fn is_header(&self, place: Place) -> bool {
+        let reading = self.analysis.reading(place.file);
+        reading.is_some_and(|reading| reading.blocks.iter().any(|block| block.header == place.span))
+    }
+
+    fn lack(&self, lack: &Lack, locator: &mut Locator<'_>) -> String {
+        if let Gap::NotRead(place) = lack.gap {
+            return format!("line {}, which was not understood", locator.start(self.analysis.job.real(place)).line);
+        }
         let block = self.analysis.job.reads_at(lack.at);
         if block.is_empty() {
             format!("`{}`", lack.fact.word())

@@ -287,7 +287,10 @@ static EXHAUST_HOT_TO_TOUCH: Rule = Rule {
     explained_by: &[],
     about: About::Written,
     asks: &[
-        Ask::each(Kind::Heater, &[&[Need::ExhaustPipe, Need::ExhaustWay, Need::Datasheet, Need::KeepClearKind]]),
+        Ask::each(
+            Kind::Heater,
+            &[&[Need::ExhaustPipe, Need::ExhaustWay, Need::Datasheet, Need::KeepClearKind, Need::LookedForPeople]],
+        ),
         Ask::each(Kind::Heater, &[groups::KEEP_CLEAR, &[Need::HeaterAt, Need::KeepClearRides, Need::ExhaustRides]])
             .only(when::placed),
     ],

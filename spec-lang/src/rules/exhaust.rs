@@ -16,6 +16,7 @@ use crate::rules::Cause;
 use crate::source::Place;
 use crate::units::{Dimension, Unit};
 use crate::vocabulary::{Direction, Kind};
+use std::collections::HashMap;
 
 pub(super) static RULES: &[&Rule] = &[
     &EXHAUST_MISSING,
@@ -1138,15 +1139,16 @@ fn pipe_distances(
 ) -> Vec<(Clearance, Asked)> {
     let job = findings.job;
     let mut worst: Vec<(Clearance, Asked)> = Vec::new();
+    let mut known: HashMap<(usize, Target), usize> = HashMap::new();
     for clearance in findings.figures.clearances.iter().filter(|clearance| wanted(clearance.target)) {
         let Some(run) = job.runs.get(clearance.exhaust) else { continue };
         let asked = limit(run, clearance);
         if !findings.listens() && clearance.worst >= asked.limit - SAME {
             continue;
         }
-        let same =
-            worst.iter_mut().find(|(known, _)| known.exhaust == clearance.exhaust && known.target == clearance.target);
-        match same {
+        let next = worst.len();
+        let at = *known.entry((clearance.exhaust, clearance.target)).or_insert(next);
+        match worst.get_mut(at) {
             Some(known) if known.1.limit - known.0.worst < asked.limit - clearance.worst => {
                 *known = (*clearance, asked)
             }

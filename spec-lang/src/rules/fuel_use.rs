@@ -1,6 +1,7 @@
 //! Rules on what a heater makes of its fuel and on what stands in its line: the sheet's own numbers, priming, the pump's place,
 //! sleeves, filters, joints where people are. Lengths, lifts and pressures are judged in `fuel_line`, the tank in `pickup`.
 
+use super::exhaust::lived_in;
 use super::fuel_line::lines_of;
 use super::margin::Told;
 use super::{Family, Findings, Guards, Rule};
@@ -399,6 +400,22 @@ static FILTER_MISSING: Rule = Rule {
 /// How near to the heater's own connection a joint may be, m: there is always one. Common practice, no source.
 const HEATERS_OWN_JOINT: f64 = 0.3;
 
+/// The space for people that a point of a fuel line has come into through its last passage: none where the heater stands
+/// outside or the passage is still to come. `None` where no passage tells.
+fn beyond_its_passage<'a>(findings: &Findings<'a>, run: &Run, number: usize) -> Option<Option<&'a Space>> {
+    let job = findings.job;
+    let heater = run.heater.and_then(|heater| job.heaters.get(heater));
+    let stands_in = heater.and_then(|heater| heater.stands_in.get().copied())?;
+    let Some(space) = stands_in.and_then(|space| job.spaces.get(space)) else { return Some(None) };
+    let passage = run.steps.iter().rposition(|step| matches!(step.met, Met::Passage(_)))?;
+    Some((passage < number && lived_in(space)).then_some(space))
+}
+
+/// The length of a route behind one of its points, m.
+fn way_left(run: &Run, number: usize) -> f64 {
+    run.walk.stretches.iter().filter(|stretch| stretch.step > number).map(|stretch| stretch.length.high).sum()
+}
+
 static FUEL_JOINT_INDOORS: Rule = Rule {
     name: "fuel-joint-indoors",
     family: Family::FuelLine,
@@ -427,9 +444,26 @@ static FUEL_JOINT_INDOORS: Rule = Rule {
                     Met::Filter(_) => "filter",
                     _ => continue,
                 };
-                let Some(spot) = run.walk.after.get(number).copied().flatten() else { continue };
-                let from_end = run.walk.end.map(|end| end.point.distance_to(spot.point).in_metres());
-                let Some(space) = space_around(findings, run, &spot) else { continue };
+                let spot = run.walk.after.get(number).copied().flatten();
+                let (space, from_end) = match (spot, beyond_its_passage(findings, run, number)) {
+                    (Some(spot), _) => {
+                        let from_end = run.walk.end.map(|end| end.point.distance_to(spot.point).in_metres());
+                        (space_around(findings, run, &spot), from_end)
+                    }
+                    // Where its place is not known, the order of the lines tells on which side of the wall it is.
+                    (None, Some(inside)) => (inside, Some(way_left(run, number))),
+                    (None, None) => {
+                        findings.cannot_judge(
+                            step.place,
+                            format!(
+                                "nobody knows whether this {what} lies where people are: its place is not known, and the line \
+                                 says no `passage` into the space"
+                            ),
+                        );
+                        continue;
+                    }
+                };
+                let Some(space) = space else { continue };
                 let told = || {
                     Told::new(
                         step.place,

@@ -242,7 +242,8 @@ pub(super) static CARBON_MONOXIDE_ALARM_BADLY_PLACED: Rule = Rule {
     asks: &[
         Ask::each(Kind::Space, &[&[Need::HeadsAt, Need::AlarmIn, Need::JoinedTo]]).only(when::slept_in),
         Ask::each(Kind::Alarm, &[&[Need::AlarmIn, Need::AlarmBehind, Need::JoinedTo]]),
-        Ask::each(Kind::Alarm, &[groups::PORT, &[Need::AlarmAt], groups::BRANCH]).only(when::placed),
+        Ask::each(Kind::Alarm, &[&[Need::AlarmAt]]).only(when::heads_placed),
+        Ask::each(Kind::Alarm, &[groups::PORT, groups::BRANCH]).only(when::placed),
     ],
     find: |findings| {
         let job = findings.job;
