@@ -159,10 +159,10 @@ impl Missing {
             Gap::Blank(_) => format!("`{word}` of `{block}` is left open"),
             Gap::Asked(_) => format!("the job that fits the kit answers for `{word}` of `{block}`"),
             Gap::NotRead(_) => format!("`{word}` of `{block}` was not understood"),
-            Gap::Part(_) if fact.row().stands == Stands::First => {
+            Gap::Misplaced(_) if fact.row().stands == Stands::First => {
                 format!("`{block}` does not say `{word}` before its first leg")
             }
-            Gap::Part(_) if fact.row().stands == Stands::Last => {
+            Gap::Misplaced(_) => {
                 format!("`{block}` goes on behind its last `{word}`, and nothing says how it ends")
             }
             Gap::Part(_) => {

@@ -148,6 +148,30 @@ const CASES: &[(&str, Edits, &str)] = &[
     ),
     ("post-van", &[("snow-depth    50 mm", "snow-depth    -50 mm")], "[implausible-value]"),
     ("post-van", &[("clips-every   250 mm", "clips-every   -250 mm")], "[implausible-value]"),
+    (
+        "verge-van",
+        &[("snow-depth    50 mm", "snow-depth    0 mm"), ("420 mm above ground", "5 mm above ground")],
+        "[exhaust-end-low]",
+    ),
+    ("verge-van", &[("window-left, aside 450 mm", "window-left, aside 4.5 m")], "[measured-distance-differs]"),
+    (
+        "verge-van",
+        &[(
+            "  run           2.2 m, up 120 mm\n",
+            "  passage       floor, hole 12 mm, sealed\n  joint         bench\n  run           2.2 m, up 120 mm\n",
+        )],
+        "[fuel-joint-indoors]",
+    ),
+    (
+        "verge-van",
+        &[("  run           2.2 m, up 120 mm\n", "  joint         bench\n  run           2.2 m, up 120 mm\n")],
+        "nobody knows whether this joint lies where people are",
+    ),
+    (
+        "crew-truck",
+        &[("  at            back 1200 mm, right 900 mm, up 2000 mm\n", "")],
+        "`alarm bunk-co` does not say `at`",
+    ),
 ];
 
 /// A whole block that is gone, and the block that misses it.

@@ -183,6 +183,11 @@ impl Row {
         Row { reads, ..self }
     }
 
+    /// A tube has to be known by its width, on its line or on its sheet.
+    const fn bored(self) -> Row {
+        Row { hole: Some(|ground, at| ground.boreless(at)), ..self }
+    }
+
     /// Where this finds a hole, that part of what is said is missing.
     const fn hole(self, what: &'static str, hole: fn(&Ground<'_>, Subject) -> Option<Gap>) -> Row {
         Row { part: Some(PartOf { holds: |_| true, what }), hole: Some(hole), ..self }
@@ -312,7 +317,7 @@ facts! {
     SheetFuelRate = said(Of::Sheet, &["fuel-rate"]);
     SheetSupply = said(Of::Sheet, &["supply"]);
     SheetVoltage = said(Of::Sheet, &["voltage"]);
-    SheetStarting = said(Of::Sheet, &["stage"]).choosing(&["pre-heat", "ignition"], "stage pre-heat, 11 A peak, 90 s");
+    SheetStarting = said(Of::Sheet, &["stage"]).choosing(&["pre-heat"], "stage pre-heat, 11 A peak, 90 s");
     SheetIgnition = said(Of::Sheet, &["stage"]).choosing(&["ignition"], "stage ignition, 3.2 A, 40 s");
     SheetRunning = said(Of::Sheet, &["stage"]).choosing(&["high"], "stage high, 2.9 A peak");
     SheetCoolDown = said(Of::Sheet, &["stage"]).choosing(&["cool-down", "after-glow"], "stage cool-down, 2 A peak, 180 s");
@@ -327,7 +332,9 @@ facts! {
 
     Exhaust = block(Of::Run(Kind::Exhaust)).told_by(&["exhaust-missing"]);
     ExhaustPipe = said(Of::Run(Kind::Exhaust), &["pipe", "hose"])
-        .part("how wide it is", |args| has(args, Role::Sheet) || has(args, Role::Bore)).first();
+        .part("how wide it is", |args| has(args, Role::Sheet) || has(args, Role::Bore))
+        .bored()
+        .first();
     ExhaustDrain = said(Of::Run(Kind::Exhaust), &["drain-hole"]).if_said();
     ExhaustPassage = said(Of::Run(Kind::Exhaust), &["passage"]).told_by(&["exhaust-ends-inside"]);
     ExhaustEnds = said(Of::Run(Kind::Exhaust), &["ends"]).part("whether that is outside", not_only_here);
@@ -345,7 +352,7 @@ facts! {
     ExhaustTaped = said(Of::Run(Kind::Exhaust), &["measured"]).if_said();
 
     CombustionAir = block(Of::Run(Kind::CombustionAir)).told_by(&["combustion-air-missing"]);
-    CombustionAirHose = said(Of::Run(Kind::CombustionAir), &["hose", "pipe"]).first();
+    CombustionAirHose = said(Of::Run(Kind::CombustionAir), &["hose", "pipe"]).hole(WIDE, |ground, at| ground.boreless(at)).first();
     CombustionAirPassage = said(Of::Run(Kind::CombustionAir), &["passage"]).told_by(&["combustion-air-from-inside"]);
     CombustionAirEnds = said(Of::Run(Kind::CombustionAir), &["ends"]).part("whether that is outside", not_only_here);
     CombustionAirWay = said(Of::Run(Kind::CombustionAir), WAY);
@@ -369,7 +376,7 @@ facts! {
 
     WarmAir = block(Of::Run(Kind::WarmAir)).told_by(&["warm-air-missing"]);
     WarmAirWay = said(Of::Run(Kind::WarmAir), WAY).if_said();
-    WarmAirDuct = said(Of::Run(Kind::WarmAir), &["duct", "hose"]).first();
+    WarmAirDuct = said(Of::Run(Kind::WarmAir), &["duct", "hose"]).hole(WIDE, |ground, at| ground.boreless(at)).first();
     /// A branch says the tee that it starts at.
     WarmAirFrom = said(Of::Run(Kind::WarmAir), &["from"]).told_by(&["branches-in-a-circle", "name-not-found"]).owed(|ground, at| ground.starts_at_a_tee(at)).example("from main.cab");
     WarmAirTee = said(Of::Run(Kind::WarmAir), &["tee"])
@@ -382,7 +389,7 @@ facts! {
     FuelPickup = said(Of::Run(Kind::FuelLine), &["from"])
         .part("how it is taken from the tank", |args| has(args, Role::By))
         .example("from main by standpipe");
-    FuelBore = said(Of::Run(Kind::FuelLine), &["line", "hose"]).first();
+    FuelBore = said(Of::Run(Kind::FuelLine), &["line", "hose"]).hole(WIDE, |ground, at| ground.boreless(at)).first();
     FuelPump = said(Of::Run(Kind::FuelLine), &["pump"]).told_by(&["pump-missing", "fuel-fed-by-gravity"]);
     FuelRise = said(Of::Run(Kind::FuelLine), &["run"]).part(RISE, has_rise).example("run 2.4 m, down 100 mm").if_said();
     FuelSleeve = said(Of::Run(Kind::FuelLine), &["sleeve"]).if_said();
@@ -444,6 +451,9 @@ facts! {
     SpaceRides = said(Of::EachSpace, &["rides-on"]).if_said();
     HeaterRides = said(Of::Heater, &["rides-on"]).if_said();
 }
+
+/// What a tube leaves open whose line and sheet state no bore.
+const WIDE: &str = "how wide it is, nor does its sheet";
 
 /// What a `run` leaves open where it states no rise.
 const RISE: &str = "how far it rises or falls (`run 2.4 m, down 100 mm`)";

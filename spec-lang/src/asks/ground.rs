@@ -36,6 +36,8 @@ pub enum Gap {
     Silent,
     /// The line stands, without this part of it.
     Part(Place),
+    /// The line stands, but too late in its route, or too early to close it.
+    Misplaced(Place),
     /// A kit asks the job for it.
     Asked(Place),
     /// It is left for the tool to fill.
@@ -325,6 +327,18 @@ impl<'a> Ground<'a> {
         self.job.runs.iter().flat_map(|run| &run.said.measured).any(|taped| taped.to == Some(landmark))
     }
 
+    /// The first tube of a route of which neither the line nor its sheet says how wide it is.
+    pub(super) fn boreless(&self, of: Subject) -> Option<Gap> {
+        let run = self.job.runs.get(of.number)?;
+        run.steps.iter().find_map(|step| match &step.met {
+            Met::Tube(tube) if tube.bore.get().is_none() => Some(match tube.bore.place() {
+                Some(unknown) => Gap::Unknown(unknown),
+                None => Gap::Part(step.place),
+            }),
+            _ => None,
+        })
+    }
+
     /// Whether a route has a leg.
     pub(super) fn is_walked(&self, of: Subject) -> bool {
         let leg = |step: &Step| matches!(step.met, Met::Leg(..) | Met::Run(..));
@@ -561,7 +575,7 @@ impl<'a> Ground<'a> {
                 Some(word) if row.words.contains(&word.word) => {
                     match self.weigh(fact, statement, place, reading.args(statement)) {
                         Ok(()) if row.stands == Stands::First && said.is_none() && walked.is_some() => {
-                            gap = gap.max(Gap::Part(walked.unwrap_or(place)));
+                            gap = gap.max(Gap::Misplaced(walked.unwrap_or(place)));
                         }
                         Ok(()) => {
                             said = said.or(Some(place));
@@ -588,7 +602,7 @@ impl<'a> Ground<'a> {
         match row.stands {
             Stands::IfSaid if gap == Gap::Silent => return Ok(said.unwrap_or(header)),
             Stands::Last if gap == Gap::Silent && said.is_some() => {
-                gap = behind.map_or(gap, Gap::Part);
+                gap = behind.map_or(gap, Gap::Misplaced);
             }
             _ => {}
         }

@@ -200,6 +200,7 @@ fn warms(ground: &Ground<'_>, of: Subject, what: &'static str) -> Applies {
 /// A space that people sleep in.
 pub fn slept_in(ground: &Ground<'_>, of: Subject) -> Applies {
     match ground.job.spaces.get(of.number) {
+        Some(space) if of.kind == Kind::Space && !space.heads.is_empty() => Applies::Yes,
         Some(space) if of.kind == Kind::Space => {
             Applies::of(ground, &space.usage, Need::SpaceUse, of, |usage| usage == "sleeping")
         }

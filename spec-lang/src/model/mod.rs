@@ -188,6 +188,13 @@ pub struct Space {
     pub body: Option<String>,
 }
 
+impl Space {
+    /// Whether people sleep in it: it says so, or where their heads lie.
+    pub fn is_slept_in(&self) -> bool {
+        self.usage.get() == Some(&"sleeping") || !self.heads.is_empty()
+    }
+}
+
 /// A battery.
 #[derive(Clone, Debug)]
 pub struct Battery {

@@ -63,7 +63,7 @@ impl FactPrint {
         match missing.gap {
             // That nobody knows is as good as silence.
             Gap::Silent | Gap::Unknown(_) => Some(FactPrint::new(missing.fact, &missing.block, false)),
-            Gap::Part(_) => Some(FactPrint::new(missing.fact, &missing.block, true)),
+            Gap::Part(_) | Gap::Misplaced(_) => Some(FactPrint::new(missing.fact, &missing.block, true)),
             Gap::Asked(_) | Gap::Blank(_) | Gap::NotRead(_) => None,
         }
     }
@@ -87,7 +87,7 @@ pub fn fact_name(missing: &Missing) -> String {
     let choice = missing.fact.row().choices.first();
     let name = missing.fact.word();
     let name = choice.map_or(name.to_string(), |choice| format!("{name} {choice}"));
-    if matches!(missing.gap, Gap::Part(_)) { format!("{name} in-part") } else { name }
+    if matches!(missing.gap, Gap::Part(_) | Gap::Misplaced(_)) { format!("{name} in-part") } else { name }
 }
 
 /// Every fact that a job says, sorted, each once.
@@ -126,7 +126,11 @@ pub fn facts_said(analysis: &Analysis) -> Vec<FactPrint> {
                     }
                 }
                 // The line stands, and only a part of it is missing.
-                None if has_parts && ground.lack(fact, of).is_some_and(|lack| matches!(lack.gap, Gap::Part(_))) => {
+                None if has_parts
+                    && ground
+                        .lack(fact, of)
+                        .is_some_and(|lack| matches!(lack.gap, Gap::Part(_) | Gap::Misplaced(_))) =>
+                {
                     add(fact, of, false);
                 }
                 None => {}

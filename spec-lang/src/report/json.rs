@@ -364,7 +364,7 @@ impl<'a> Writer<'a> {
                 example: missing.fact.example(),
                 gap: match missing.gap {
                     Gap::Silent => "not-said",
-                    Gap::Part(_) => "in-part",
+                    Gap::Part(_) | Gap::Misplaced(_) => "in-part",
                     Gap::Asked(_) => "asked",
                     Gap::Blank(_) => "blank",
                     Gap::Unknown(_) => "unknown",

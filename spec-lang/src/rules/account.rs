@@ -350,8 +350,17 @@ fn told(
     then.dedup();
     let place = match gap {
         Gap::Silent => where_shown(job, ground, at),
-        Gap::Part(place) | Gap::Asked(place) | Gap::Blank(place) | Gap::Unknown(place) | Gap::NotRead(place) => {
-            if job.own(place) { place } else { where_shown(job, ground, at) }
+        Gap::Part(place)
+        | Gap::Misplaced(place)
+        | Gap::Asked(place)
+        | Gap::Blank(place)
+        | Gap::Unknown(place)
+        | Gap::NotRead(place) => {
+            if job.own(place) {
+                place
+            } else {
+                where_shown(job, ground, at)
+            }
         }
     };
     let missing = Missing { fact, also: Vec::new(), gap, told_already, block: job.reads_at(at), rules, then };

@@ -1372,6 +1372,8 @@ fn ends_low(findings: &mut Findings<'_>, kind: Kind) {
         };
         let above = known.height;
         let snow = job.conditions.snow_depth.fact();
+        // Where less snow lies than splash reaches, splash is what counts.
+        let snow = snow.filter(|snow| snow.value.high >= ABOVE_SPLASH);
         let limit = snow.map_or(ABOVE_SPLASH, |snow| snow.value.high);
         let worst = above.low;
         let unit = unit_of(run);

@@ -1441,10 +1441,10 @@ fn carbon_monoxide_alarm_missing(findings: &mut Findings<'_>) {
             alarm.space.is_some_and(|space| air.contains(&space))
                 && alarm.warns_of.get().is_none_or(|what| *what == "carbon-monoxide")
         });
-        if !with_heater || watched {
+        if job.heaters.is_empty() || watched {
             continue;
         }
-        if space.usage.get() == Some(&"sleeping") {
+        if space.is_slept_in() {
             let people = if job.alarms.iter().any(|alarm| alarm.space == Some(number)) {
                 "every alarm here warns of something else"
             } else {
@@ -1459,6 +1459,10 @@ fn carbon_monoxide_alarm_missing(findings: &mut Findings<'_>) {
                         "fit one to EN 50291-2 near head height and write an `alarm` block with `warns-of carbon-monoxide` and `in {}`",
                         space.name
                     ));
+            // Gas finds its way into the next space, too: less surely, and nobody says that it is shut off.
+            if !with_heater {
+                finding.severity = Severity::Warning;
+            }
             for alarm in job.alarms.iter().filter(|alarm| alarm.space.is_some_and(|space| air.contains(&space))) {
                 let what = alarm.warns_of.get().copied().unwrap_or("").replace('-', " ");
                 finding = finding.related(alarm.header, format!("this alarm warns of {what} only"));

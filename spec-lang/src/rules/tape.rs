@@ -81,6 +81,7 @@ fn shown_from_edge(distance: Interval, unit: &Unit) -> String {
 
 fn measured_distance_differs(findings: &mut Findings<'_>) {
     let (job, figures) = (findings.job, findings.figures);
+    aside_is_too_far(findings);
     for differing in &figures.differing {
         let Some(run) = job.runs.get(differing.run) else { continue };
         let unit = unit_of(run);
@@ -105,6 +106,25 @@ fn measured_distance_differs(findings: &mut Findings<'_>) {
             .help("measure both again and write what is there; where you cannot measure closely, write the tolerance")
             .related(differing.other_line, format!("{other} {by}"));
         findings.add(finding);
+    }
+}
+
+/// No way to the side is longer than the way itself.
+fn aside_is_too_far(findings: &mut Findings<'_>) {
+    let job = findings.job;
+    for run in job.runs.iter().filter(|_| job.header.is_some()) {
+        for taped in &run.said.measured {
+            let Some(aside) = taped.aside.filter(|aside| aside.low > taped.distance.high + SLACK) else { continue };
+            let unit = unit_of(run);
+            let (taped_shown, aside_shown) = (shown(taped.distance, unit), shown(aside, unit));
+            let finding = findings
+                .at(taped.place, format!("the tape says {taped_shown} in all, and {aside_shown} to the side alone"))
+                .label("one of the two is wrong")
+                .why("the straight line between two things is never shorter than the way to the side")
+                .limit(format!("{taped_shown} to the side"), Whose::Job)
+                .help("measure both again and write what is there");
+            findings.add(finding);
+        }
     }
 }
 

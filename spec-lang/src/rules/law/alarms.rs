@@ -34,7 +34,7 @@ fn warns_of_carbon_monoxide(alarm: &Alarm) -> bool {
 }
 
 fn is_slept_in(job: &Job, space: usize) -> bool {
-    job.spaces.get(space).is_some_and(|space| space.usage.get() == Some(&"sleeping"))
+    job.spaces.get(space).is_some_and(|space| space.is_slept_in())
 }
 
 fn has_heater(job: &Job) -> bool {
