@@ -214,8 +214,8 @@ macro_rules! facts {
             pub const ALL: &'static [Need] = &[$(Need::$name),*];
 
             /// What is known of it.
-            pub const fn row(self) -> Row {
-                match self { $(Need::$name => $row),* }
+            pub const fn row(self) -> &'static Row {
+                match self { $(Need::$name => { static ROW: Row = $row; &ROW }),* }
             }
         }
     };

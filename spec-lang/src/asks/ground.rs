@@ -59,12 +59,20 @@ pub struct Lack {
     pub gap: Gap,
 }
 
+/// What is known of a fact of one block.
+#[derive(Clone, Copy)]
+enum Known {
+    NotAsked,
+    Said,
+    Lacks(Gap),
+}
+
 /// A job as questions see it.
 pub struct Ground<'a> {
     /// The job.
     pub job: &'a Job,
-    /// What was asked already: a fact of a block is looked up once.
-    known: RefCell<HashMap<(Need, Place), Option<Gap>>>,
+    /// What was asked already, by the fact and the number of the block, whose kind the fact tells: looked up once.
+    known: RefCell<Vec<Vec<Known>>>,
     /// The lacks of a fact in each block that is to say it, for facts that many questions ask of all of them.
     of_each: RefCell<HashMap<Need, Rc<Vec<Lack>>>>,
     /// The files and bytes at which names begin that mean no block, or not just one.
@@ -183,8 +191,14 @@ impl<'a> Ground<'a> {
             .map(|place| (place.file, place.span.start))
             .collect();
         let ties = Ties::of(job, &lost);
-        let mut ground =
-            Ground { job, known: RefCell::default(), of_each: RefCell::default(), lost, ties, placed: OnceCell::new() };
+        let mut ground = Ground {
+            job,
+            known: RefCell::new(vec![Vec::new(); Need::ALL.len()]),
+            of_each: RefCell::default(),
+            lost,
+            ties,
+            placed: OnceCell::new(),
+        };
         let kinds = [Kind::Battery, Kind::Tank, Kind::HeaterSheet, Kind::Space, Kind::Heater, Kind::Vehicle, Kind::Job];
         let blocks: Vec<_> = kinds.into_iter().flat_map(|kind| ground.subjects(kind)).collect();
         let headers: Vec<_> = blocks.into_iter().filter_map(|block| Some((ground.header(block)?, block))).collect();
@@ -536,15 +550,26 @@ impl<'a> Ground<'a> {
 
     /// The lack of a fact in the block that is to say it; `None` where it is said, or not owed there.
     pub fn lack(&self, fact: Need, at: Subject) -> Option<Lack> {
-        let (header, fact) = (self.header(at)?, fact.as_told());
-        if let Some(known) = self.known.borrow().get(&(fact, header)) {
-            return known.map(|gap| Lack { fact, at: header, gap });
+        let fact = fact.as_told();
+        let known = self.known.borrow().get(fact as usize).and_then(|of_fact| of_fact.get(at.number).copied());
+        match known {
+            Some(Known::Said) => return None,
+            Some(Known::Lacks(gap)) => return Some(Lack { fact, at: self.header(at)?, gap }),
+            Some(Known::NotAsked) | None => {}
         }
+        let header = self.header(at)?;
         let owed = || fact.row().owed.is_none_or(|owed| owed(self, at));
         // What somebody began to say has to be said whole, even where nobody would have asked.
         let hole = || fact.row().hole.and_then(|hole| hole(self, at));
         let gap = self.look(fact, header).err().or_else(hole).filter(|gap| *gap != Gap::Silent || owed());
-        self.known.borrow_mut().insert((fact, header), gap);
+        if let Some(of_fact) = self.known.borrow_mut().get_mut(fact as usize) {
+            if of_fact.len() <= at.number {
+                of_fact.resize(at.number + 1, Known::NotAsked);
+            }
+            if let Some(known) = of_fact.get_mut(at.number) {
+                *known = gap.map_or(Known::Said, Known::Lacks);
+            }
+        }
         gap.map(|gap| Lack { fact, at: header, gap })
     }
 
