@@ -172,6 +172,21 @@ const CASES: &[(&str, Edits, &str)] = &[
         &[("  at            back 1200 mm, right 900 mm, up 2000 mm\n", "")],
         "`alarm bunk-co` does not say `at`",
     ),
+    (
+        "crew-truck",
+        &[("keep-clear brake-pipe\n", "keep-clear brake-pipe\n  outside       -2000 mm\n")],
+        "[implausible-value]",
+    ),
+    (
+        "post-van",
+        &[("  keep          30 %\n", "  keep          30 %\n  other-load    -30 A, aerial\n")],
+        "[implausible-value]",
+    ),
+    (
+        "verge-van",
+        &[("  run           500 mm, down 30 mm\n", "  bend          -720°\n  run           500 mm, down 30 mm\n")],
+        "[implausible-value]",
+    ),
 ];
 
 /// A whole block that is gone, and the block that misses it.
